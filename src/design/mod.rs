@@ -1,0 +1,388 @@
+//! The checked stack: what the later stages prove, plan and print.
+//!
+//! A [`Design`] holds no text to interpret and no defaults to guess: every length is known, every shape is
+//! placed. Shapes are in the front frame of their layer: millimetres, the turning axis at the origin, x to
+//! the right, y up, seen from the front, work on the back included. Bearings run clockwise from the top.
+
+mod stock;
+
+pub use crate::syntax::tree::{Face, ReadsHow};
+pub use stock::{Adhesive, Magnet, Measured, Rivet, Stock, Tone};
+
+use crate::geometry::{Region, Trace};
+use crate::source::Span;
+use crate::units::{Angle, Length};
+
+/// One dial, ready to be proven and planned.
+#[derive(Clone, Debug)]
+pub struct Design {
+    /// What the file calls it.
+    pub title: String,
+    /// Which variant of the family it is; none for a file without one.
+    pub variant: Option<String>,
+    /// The value of every param, as shown to people, in the order declared.
+    pub params: Vec<(String, String)>,
+    /// The layers, bottom first.
+    pub layers: Vec<Layer>,
+    /// What joins layer `i` to layer `i + 1`; one fewer than the layers.
+    pub joints: Vec<Joint>,
+    /// What must be read.
+    pub readings: Vec<Reading>,
+    /// The slot that the finished dial must drop into.
+    pub slot: Option<Slot>,
+    /// How many are made, and how they lie on the boards.
+    pub run: Run,
+    /// Findings accepted with a reason.
+    pub accepted: Vec<Accepted>,
+    /// What was left out and what was taken instead, in words.
+    pub defaults: Vec<Default>,
+    /// The shop's name; none where the built-in nominal shop was used.
+    pub shop: Option<String>,
+}
+
+impl Design {
+    /// The layer of this name, and its place in the stack.
+    pub fn layer(&self, name: &str) -> Option<(usize, &Layer)> {
+        self.layers.iter().enumerate().find(|(_, layer)| layer.name == name)
+    }
+
+    /// The ring of this name, and the place of its layer in the stack.
+    pub fn ring(&self, name: &str) -> Option<(usize, &Ring)> {
+        let rings =
+            self.layers.iter().enumerate().flat_map(|(at, layer)| layer.rings.iter().map(move |ring| (at, ring)));
+        rings.into_iter().find(|(_, ring)| ring.name == name)
+    }
+
+    /// The named mark of this name, and the place of its layer in the stack.
+    pub fn mark(&self, name: &str) -> Option<(usize, &Mark)> {
+        let marks =
+            self.layers.iter().enumerate().flat_map(|(at, layer)| layer.marks.iter().map(move |mark| (at, mark)));
+        marks.into_iter().find(|(_, mark)| mark.name.as_deref() == Some(name))
+    }
+
+    /// The turns, bottom first, each with the place of the layer right below it.
+    pub fn turns(&self) -> impl Iterator<Item = (usize, &Turn)> {
+        self.joints.iter().enumerate().filter_map(|(below, joint)| match joint {
+            Joint::Turn(turn) => Some((below, turn)),
+            Joint::Glue(_) => None,
+        })
+    }
+}
+
+/// A default that was taken.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Default {
+    /// What was left out ("stops of the turn", "height of ring `points`").
+    pub what: String,
+    /// What was taken, with its unit.
+    pub taken: String,
+    /// Why that ("one for each label of ring `points`").
+    pub why: String,
+    /// What it belongs to.
+    pub origin: Span,
+}
+
+/// One layer: a flat piece of one stock.
+#[derive(Clone, Debug)]
+pub struct Layer {
+    /// Its name.
+    pub name: String,
+    /// What it is cut from.
+    pub stock: Stock,
+    /// Its outer edge. Holes in it are cut as openings.
+    pub outline: Region,
+    /// What asked for the outline.
+    pub outline_origin: Span,
+    /// Everything done to it except rings.
+    pub marks: Vec<Mark>,
+    /// Its rings of labels.
+    pub rings: Vec<Ring>,
+    /// How the maker wants it flipped.
+    pub flip: FlipChoice,
+    /// Direction of the grain on the part, as a bearing.
+    pub grain: Option<Angle>,
+    /// What asked for the layer.
+    pub origin: Span,
+}
+
+impl Layer {
+    /// Whatever is cut through, windows and holes alike, pockets through included.
+    pub fn openings(&self) -> impl Iterator<Item = (&Mark, &Region)> {
+        self.marks.iter().filter_map(|mark| match (&mark.work, &mark.shape) {
+            (Work::Window | Work::Hole | Work::Pocket { depth: Depth::Through }, Shape::Region(region)) => {
+                Some((mark, region))
+            }
+            _ => None,
+        })
+    }
+
+    /// Pockets that stop short of the other face, with their depths.
+    pub fn pockets(&self) -> impl Iterator<Item = (&Mark, &Region, Length)> {
+        self.marks.iter().filter_map(|mark| match (&mark.work, &mark.shape) {
+            (Work::Pocket { depth: Depth::Down(depth) }, Shape::Region(region)) => Some((mark, region, *depth)),
+            _ => None,
+        })
+    }
+
+    /// The layer's material seen from the front: its outline less what is cut through.
+    pub fn material(&self) -> Region {
+        let openings = self.openings().fold(Region::empty(), |all, (_, region)| all.union(region));
+        self.outline.difference(&openings)
+    }
+
+    /// Whether this face carries work other than through cuts.
+    pub fn has_work_on(&self, face: Face) -> bool {
+        let is_surface = |work: &Work| {
+            !matches!(
+                work,
+                Work::Window | Work::Hole | Work::Bare | Work::Paint { .. } | Work::Pocket { depth: Depth::Through }
+            )
+        };
+        self.marks.iter().any(|mark| mark.face == face && is_surface(&mark.work))
+            || self.rings.iter().any(|ring| ring.face == face)
+    }
+}
+
+/// How a layer is turned over for the work on its second face.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum FlipChoice {
+    /// The planner chooses an axis of symmetry.
+    Chosen,
+    /// About the line through the turning axis at this bearing.
+    About(Angle, Span),
+    /// The whole board is turned over.
+    Board(Span),
+}
+
+/// Something cut, burnt or painted.
+#[derive(Clone, Debug)]
+pub struct Mark {
+    /// Its name, where it has one.
+    pub name: Option<String>,
+    /// The face it is on.
+    pub face: Face,
+    /// What is done.
+    pub work: Work,
+    /// What it is done to.
+    pub shape: Shape,
+    /// What asked for it.
+    pub origin: Span,
+}
+
+/// Kinds of work, with what each needs to know.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Work {
+    /// Burn a filled region.
+    Engrave {
+        /// How dark, 1 being as dark as the stock goes.
+        tone: f64,
+        /// How deep, where the maker says.
+        depth: Option<Length>,
+        /// What it is filled with afterwards.
+        ink: Option<String>,
+    },
+    /// Trace a line.
+    Score,
+    /// Sink a region.
+    Pocket {
+        /// How deep.
+        depth: Depth,
+    },
+    /// Cut through, to be looked through.
+    Window,
+    /// Cut through.
+    Hole,
+    /// Paint a region by hand.
+    Paint {
+        /// With what colour.
+        colour: [u8; 3],
+    },
+    /// Leave a region of the paint open, to be looked through where the stock is clear.
+    Bare,
+}
+
+/// Depth of a pocket.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Depth {
+    /// To this depth below the face.
+    Down(Length),
+    /// Right through.
+    Through,
+}
+
+/// A filled region or an open line.
+#[derive(Clone, Debug)]
+pub enum Shape {
+    /// Filled.
+    Region(Region),
+    /// Traced.
+    Trace(Trace),
+}
+
+/// A ring of labels round the turning axis.
+#[derive(Clone, Debug)]
+pub struct Ring {
+    /// Its name.
+    pub name: String,
+    /// The face it is on.
+    pub face: Face,
+    /// How far its labels' centres stand from the axis.
+    pub radius: Length,
+    /// Height of its labels.
+    pub height: Length,
+    /// The labels, in order of the stops.
+    pub labels: Vec<Label>,
+    /// How dark, 1 being as dark as the stock goes.
+    pub tone: f64,
+    /// What asked for it.
+    pub origin: Span,
+}
+
+/// One label of a ring.
+#[derive(Clone, Debug)]
+pub struct Label {
+    /// What it says; for art, the part's or the file's name.
+    pub says: String,
+    /// Where its centre stands.
+    pub bearing: Angle,
+    /// Its outline, placed on the layer.
+    pub ink: Region,
+    /// What asked for it.
+    pub origin: Span,
+}
+
+/// What joins two neighbouring layers.
+#[derive(Clone, Debug)]
+pub enum Joint {
+    /// Glued for good.
+    Glue(Glue),
+    /// Free to turn.
+    Turn(Turn),
+}
+
+/// A glued joint.
+#[derive(Clone, Debug)]
+pub struct Glue {
+    /// With what.
+    pub adhesive: Adhesive,
+    /// What asked for it.
+    pub origin: Span,
+}
+
+/// A joint that turns.
+#[derive(Clone, Debug)]
+pub struct Turn {
+    /// What holds it.
+    pub pivot: Pivot,
+    /// Bearing on the lower layer that lies under the upper layer's 0deg, stop by stop.
+    pub stops: Vec<Angle>,
+    /// Which half the player turns; pictures and instructions only.
+    pub turning: Half,
+    /// Rings of small magnets that make it click.
+    pub clicks: Option<Clicks>,
+    /// What asked for it.
+    pub origin: Span,
+}
+
+/// One half of a turn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Half {
+    /// Everything below the turn.
+    Lower,
+    /// Everything above it.
+    Upper,
+}
+
+/// What holds a turn together.
+#[derive(Clone, Debug)]
+pub enum Pivot {
+    /// A pair of magnets in pockets; each seat names the layer (place in the stack) and depth.
+    Magnets {
+        /// The magnet.
+        magnet: Magnet,
+        /// Where the lower one sits.
+        lower: Seat,
+        /// Where the upper one sits.
+        upper: Seat,
+    },
+    /// A rivet or pin through everything it joins.
+    Rivet(Rivet),
+}
+
+/// Where a magnet sits.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Seat {
+    /// Place of the layer in the stack.
+    pub layer: usize,
+    /// The face the pocket opens to.
+    pub face: Face,
+    /// Depth of the pocket.
+    pub depth: Depth,
+}
+
+/// Click stops.
+#[derive(Clone, Debug)]
+pub struct Clicks {
+    /// The magnet.
+    pub magnet: Magnet,
+    /// How far from the axis.
+    pub radius: Length,
+    /// Depth of their pockets on both faces.
+    pub depth: Length,
+    /// What asked for them.
+    pub origin: Span,
+}
+
+/// What must be read through (or beside) what.
+#[derive(Clone, Debug)]
+pub struct Reading {
+    /// The ring, by name.
+    pub ring: String,
+    /// How it is read.
+    pub how: ReadsHow,
+    /// The openings or pointers, by name.
+    pub by: Vec<String>,
+    /// From how far; none where not stated.
+    pub distance: Option<Length>,
+    /// What asked for it.
+    pub origin: Span,
+}
+
+/// The slot that the finished dial must drop into.
+#[derive(Clone, Debug)]
+pub struct Slot {
+    /// Its outline.
+    pub outline: Region,
+    /// Its depth, where it has one.
+    pub depth: Option<Length>,
+    /// What asked for it.
+    pub origin: Span,
+}
+
+/// How many are made, and how they lie on the boards.
+#[derive(Clone, Debug)]
+pub struct Run {
+    /// Dials wanted.
+    pub dials: u32,
+    /// Made beside them.
+    pub spares: u32,
+    /// Kept free at the board's edge; none to take each stock's own.
+    pub margin: Option<Length>,
+    /// Kept free between parts; none to take each stock's own.
+    pub gap: Option<Length>,
+    /// What asked for it; none where the file does not say.
+    pub origin: Option<Span>,
+}
+
+/// A finding accepted with a reason.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Accepted {
+    /// The finding's name.
+    pub finding: String,
+    /// What it must be about, where stated.
+    pub on: Option<String>,
+    /// Why.
+    pub reason: String,
+    /// What asked for it.
+    pub origin: Span,
+}

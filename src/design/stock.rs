@@ -1,0 +1,128 @@
+//! What the shop has: stocks, magnets, rivets and adhesives.
+//!
+//! A measured value keeps its mean and spread; a nominal one says so.
+
+use crate::source::Span;
+use crate::units::{Angle, FluxDensity, Length, Time};
+
+/// A length that was measured several times, or only stated.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Measured {
+    /// Mean of the readings.
+    pub mean: Length,
+    /// Standard deviation of the readings; none for a single one.
+    pub spread: Option<Length>,
+    /// How many readings; 0 for a nominal figure.
+    pub readings: usize,
+}
+
+impl Measured {
+    /// A figure nobody measured.
+    pub fn nominal(mean: Length) -> Self {
+        Self { mean, spread: None, readings: 0 }
+    }
+
+    /// From readings: mean and sample standard deviation (n - 1); none for an empty list.
+    pub fn from_readings(readings: &[Length]) -> Option<Self> {
+        let count = readings.len();
+        #[allow(clippy::cast_precision_loss, reason = "a handful of readings")]
+        let n = count as f64;
+        let mean = (count > 0).then(|| readings.iter().map(|reading| reading.as_mm()).sum::<f64>() / n)?;
+        let squares: f64 = readings.iter().map(|reading| (reading.as_mm() - mean).powi(2)).sum();
+        let spread = (count > 1).then(|| Length::mm((squares / (n - 1.0)).sqrt()));
+        Some(Self { mean: Length::mm(mean), spread, readings: count })
+    }
+}
+
+/// A colour seen on the stock, sRGB.
+pub type Tone = [u8; 3];
+
+/// A sheet material.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stock {
+    /// Its name.
+    pub name: String,
+    /// How thick it is.
+    pub thickness: Measured,
+    /// Width and height of a board.
+    pub board: (Length, Length),
+    /// Width of a cut.
+    pub kerf: Length,
+    /// Pocket depth after 1, 2 … passes; empty where not measured.
+    pub passes: Vec<Length>,
+    /// Kept free at the board's edge.
+    pub margin: Length,
+    /// Kept free between parts.
+    pub gap: Length,
+    /// Kept free between a mark and the nearest edge.
+    pub clear_edge: Length,
+    /// Smallest mark or gap that burns cleanly.
+    pub least_feature: Length,
+    /// Least floor to be left under a pocket.
+    pub least_floor: Length,
+    /// Whether one looks through it.
+    pub clear: bool,
+    /// Bare surface.
+    pub colour: Tone,
+    /// Engraved surface.
+    pub engraved: Tone,
+    /// Direction of the grain on the board, as a bearing, where it has one.
+    pub grain: Option<Angle>,
+    /// Price of a board, in the shop's currency.
+    pub cost: Option<f64>,
+    /// Whether its figures are nominal, not measured.
+    pub nominal: bool,
+    /// What asked for it; none in the built-in shop.
+    pub origin: Option<Span>,
+}
+
+/// A disc magnet, magnetised along its axis.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Magnet {
+    /// Its name.
+    pub name: String,
+    /// Diameter.
+    pub diameter: Length,
+    /// Height.
+    pub height: Length,
+    /// Remanence.
+    pub remanence: FluxDensity,
+    /// How much wider than the magnet its pocket is.
+    pub clearance: Length,
+    /// How far below the face the magnet sits.
+    pub sink: Length,
+    /// Whether its figures are nominal, not measured.
+    pub nominal: bool,
+    /// What asked for it; none in the built-in shop.
+    pub origin: Option<Span>,
+}
+
+/// A rivet or eyelet.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rivet {
+    /// Its name.
+    pub name: String,
+    /// Diameter of the shank.
+    pub shank: Length,
+    /// Diameter of the head.
+    pub head: Length,
+    /// Least and greatest thickness it grips.
+    pub grips: (Length, Length),
+    /// How much wider than the shank its hole is.
+    pub clearance: Length,
+    /// What asked for it; none in the built-in shop.
+    pub origin: Option<Span>,
+}
+
+/// An adhesive.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Adhesive {
+    /// Its name.
+    pub name: String,
+    /// How long it cures.
+    pub cure: Time,
+    /// How thick the film is.
+    pub film: Length,
+    /// What asked for it; none in the built-in shop.
+    pub origin: Option<Span>,
+}

@@ -1,0 +1,184 @@
+//! Findings: what is wrong or worth knowing, where, and how to mend it.
+//!
+//! A stage that meets a fault builds a [`Diagnostic`] with one of the functions under
+//! [`findings`](self) (all prose lives there, none in the checkers) and pushes it onto its [`Problems`].
+//! `render` turns diagnostics into terminal text or JSON.
+
+pub mod findings;
+mod names;
+mod render;
+pub mod suggest;
+
+pub use names::Finding;
+pub use render::{Style, as_json, as_text};
+
+use crate::source::Span;
+
+/// How much a finding weighs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Severity {
+    /// Worth knowing; changes nothing.
+    Advice,
+    /// The dial can be made, but is likely not what is wanted. May be accepted with a reason.
+    Warning,
+    /// Nothing can be built until this is mended.
+    Error,
+}
+
+/// A place that matters, and what is to be seen there.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Label {
+    /// Where.
+    pub span: Span,
+    /// What is there, in a few words; may be empty.
+    pub text: String,
+}
+
+/// One replacement of text.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Edit {
+    /// What is replaced; empty to insert.
+    pub span: Span,
+    /// What stands there afterwards.
+    pub text: String,
+}
+
+/// A finding, ready to be shown.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Diagnostic {
+    /// Which finding it is.
+    pub finding: Finding,
+    /// How much it weighs.
+    pub severity: Severity,
+    /// One sentence with the figures in it.
+    pub message: String,
+    /// Every place that matters, the main one first. May lie in several files.
+    pub labels: Vec<Label>,
+    /// What to write instead.
+    pub help: Option<String>,
+    /// Edits that certainly mend it; `check --mend` applies them.
+    pub mend: Vec<Edit>,
+    /// What the finding is about (a layer, ring, opening …), for `accept FINDING on NAME`.
+    pub subject: Option<String>,
+    /// The reason given by the `accept` that covers it.
+    pub accepted: Option<String>,
+    /// Place on the part in millimetres, in the front frame of the layer that is the subject.
+    pub spot: Option<kurbo::Point>,
+}
+
+impl Diagnostic {
+    fn new(severity: Severity, finding: Finding, message: impl Into<String>) -> Self {
+        Self {
+            finding,
+            severity,
+            message: message.into(),
+            labels: Vec::new(),
+            help: None,
+            mend: Vec::new(),
+            subject: None,
+            accepted: None,
+            spot: None,
+        }
+    }
+
+    /// An error.
+    pub fn error(finding: Finding, message: impl Into<String>) -> Self {
+        Self::new(Severity::Error, finding, message)
+    }
+
+    /// A warning.
+    pub fn warning(finding: Finding, message: impl Into<String>) -> Self {
+        Self::new(Severity::Warning, finding, message)
+    }
+
+    /// Advice.
+    pub fn advice(finding: Finding, message: impl Into<String>) -> Self {
+        Self::new(Severity::Advice, finding, message)
+    }
+
+    /// Adds a place; the first one added is the main one.
+    #[must_use]
+    pub fn label(mut self, span: Span, text: impl Into<String>) -> Self {
+        self.labels.push(Label { span, text: text.into() });
+        self
+    }
+
+    /// Says what to write instead.
+    #[must_use]
+    pub fn help(mut self, text: impl Into<String>) -> Self {
+        self.help = Some(text.into());
+        self
+    }
+
+    /// Adds an edit that certainly mends it.
+    #[must_use]
+    pub fn mend(mut self, span: Span, text: impl Into<String>) -> Self {
+        self.mend.push(Edit { span, text: text.into() });
+        self
+    }
+
+    /// Says what the finding is about.
+    #[must_use]
+    pub fn about(mut self, subject: impl Into<String>) -> Self {
+        self.subject = Some(subject.into());
+        self
+    }
+
+    /// Marks the place on the part.
+    #[must_use]
+    pub fn spot(mut self, at: kurbo::Point) -> Self {
+        self.spot = Some(at);
+        self
+    }
+
+    /// The main place.
+    pub fn span(&self) -> Option<Span> {
+        self.labels.first().map(|label| label.span)
+    }
+
+    /// Whether it still asks for something: no advice, and not accepted.
+    pub fn stands(&self) -> bool {
+        self.severity > Severity::Advice && self.accepted.is_none()
+    }
+}
+
+/// The findings that a stage gathers beside its value.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Problems(Vec<Diagnostic>);
+
+impl Problems {
+    /// Adds one.
+    pub fn push(&mut self, diagnostic: Diagnostic) {
+        self.0.push(diagnostic);
+    }
+
+    /// Adds all of another stage's.
+    pub fn extend(&mut self, others: impl IntoIterator<Item = Diagnostic>) {
+        self.0.extend(others);
+    }
+
+    /// Whether an error is among them.
+    pub fn has_errors(&self) -> bool {
+        self.0.iter().any(|diagnostic| diagnostic.severity == Severity::Error)
+    }
+
+    /// All of them in order of place, duplicates dropped.
+    pub fn into_sorted(mut self) -> Vec<Diagnostic> {
+        self.0.sort_by_key(|diagnostic| (diagnostic.span(), diagnostic.finding));
+        self.0.dedup();
+        self.0
+    }
+
+    /// Those gathered so far.
+    pub fn iter(&self) -> impl Iterator<Item = &Diagnostic> {
+        self.0.iter()
+    }
+}
+
+impl IntoIterator for Problems {
+    type Item = Diagnostic;
+    type IntoIter = std::vec::IntoIter<Diagnostic>;
+    fn into_iter(self) -> Self::IntoIter {
+        self.0.into_iter()
+    }
+}

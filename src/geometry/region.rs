@@ -1,0 +1,122 @@
+//! Filled regions bounded by curves.
+
+use kurbo::{Affine, BezPath, PathEl, Point, Rect, Shape};
+
+use super::GeometryError;
+use crate::limits::SIZE_MM;
+
+/// Which side of overlapping contours is inside.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Rule {
+    /// Inside where an odd number of contours wind round.
+    EvenOdd,
+    /// Inside where the windings do not cancel.
+    NonZero,
+}
+
+/// A filled area: any number of pieces, each with any number of holes.
+///
+/// Always finite, every contour closed, no two contours crossing; outer contours run counter-clockwise
+/// (positive area, y up), holes clockwise.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Region {
+    path: BezPath,
+}
+
+impl Region {
+    /// Nothing.
+    pub fn empty() -> Self {
+        Self::default()
+    }
+
+    /// The inside of a path under `rule`, crossings resolved.
+    ///
+    /// # Errors
+    /// [`GeometryError::OutOfRange`] for a coordinate that is not finite or larger than the limit.
+    pub fn from_path(path: &BezPath, rule: Rule) -> Result<Self, GeometryError> {
+        let limit = Rect::new(-SIZE_MM, -SIZE_MM, SIZE_MM, SIZE_MM);
+        if !path.is_finite() || (!path.is_empty() && !limit.contains_rect(path.bounding_box())) {
+            return Err(GeometryError::OutOfRange);
+        }
+        Ok(super::boolean::resolve(&closed(path), rule))
+    }
+
+    /// Takes a path whose contours are already closed, apart and rightly wound.
+    pub(super) fn trusted(path: BezPath) -> Self {
+        Self { path }
+    }
+
+    /// The boundary.
+    pub fn path(&self) -> &BezPath {
+        &self.path
+    }
+
+    /// Whether nothing is inside.
+    pub fn is_empty(&self) -> bool {
+        self.path.is_empty()
+    }
+
+    /// Each contour by itself, outer ones and holes.
+    pub fn contours(&self) -> Vec<BezPath> {
+        let mut contours: Vec<BezPath> = Vec::new();
+        for element in self.path.elements() {
+            match (element, contours.last_mut()) {
+                (PathEl::MoveTo(_), _) | (_, None) => contours.push(BezPath::from_vec(vec![*element])),
+                (_, Some(contour)) => contour.push(*element),
+            }
+        }
+        contours
+    }
+
+    /// Moved, turned, scaled or mirrored. The map must be invertible.
+    #[must_use]
+    pub fn transformed(&self, map: Affine) -> Self {
+        let moved = map * &self.path;
+        Self { path: if map.determinant() < 0.0 { moved.reverse_subpaths() } else { moved } }
+    }
+
+    /// The least box that holds it; none where empty.
+    pub fn bounds(&self) -> Option<Rect> {
+        (!self.is_empty()).then(|| self.path.bounding_box())
+    }
+
+    /// Whether the point is inside.
+    pub fn contains(&self, point: Point) -> bool {
+        self.path.winding(point) != 0
+    }
+
+    /// In either.
+    #[must_use]
+    pub fn union(&self, other: &Self) -> Self {
+        super::boolean::union(self, other)
+    }
+
+    /// In the first, not in the second.
+    #[must_use]
+    pub fn difference(&self, other: &Self) -> Self {
+        super::boolean::difference(self, other)
+    }
+
+    /// In both.
+    #[must_use]
+    pub fn intersection(&self, other: &Self) -> Self {
+        super::boolean::intersection(self, other)
+    }
+}
+
+/// The same path with every contour ending on a `ClosePath`, exactly at its start.
+fn closed(path: &BezPath) -> BezPath {
+    let mut out = BezPath::new();
+    let mut open = false;
+    for element in path.elements() {
+        if matches!(element, PathEl::MoveTo(_)) && open {
+            out.close_path();
+        }
+        open = !matches!(element, PathEl::ClosePath);
+        out.push(*element);
+    }
+    if open && !out.is_empty() {
+        out.close_path();
+    }
+    out
+}

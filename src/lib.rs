@@ -1,0 +1,10 @@
+//! dialwright: a small language and compiler for laser-cut rotating game dials.
+
+pub mod design;
+pub mod diagnostics;
+pub mod geometry;
+pub mod limits;
+pub mod plan;
+pub mod source;
+pub mod syntax;
+pub mod units;

@@ -1,0 +1,22 @@
+//! Every bound on input, in one place. README lists the same figures.
+
+/// Largest source file, in bytes.
+pub const FILE_BYTES: usize = 4 * 1024 * 1024;
+/// How deep brackets may nest.
+pub const NESTING: usize = 64;
+/// How deep `with` may chain.
+pub const WITH_DEPTH: usize = 16;
+/// Evaluated expressions in one design.
+pub const EVALUATIONS: usize = 2_000_000;
+/// Longest list, and most copies that `repeated` makes.
+pub const LIST_LENGTH: usize = 1_000;
+/// Longest side of anything drawn, in millimetres.
+pub const SIZE_MM: f64 = 10_000.0;
+/// Path segments in one region.
+pub const SEGMENTS: usize = 200_000;
+/// Dials in one run, spares included.
+pub const RUN_DIALS: usize = 10_000;
+/// Variants in one family.
+pub const VARIANTS: usize = 10_000;
+/// Largest artwork file, in bytes.
+pub const ART_BYTES: usize = 32 * 1024 * 1024;

@@ -1,0 +1,3 @@
+//! Text to tree.
+
+pub mod tree;
