@@ -1,0 +1,180 @@
+//! Layers: their outlines and the marks on their faces, rings apart.
+
+use super::Assembler;
+use crate::check::value::Value;
+use crate::design::{Depth, Face, FlipChoice, Layer, Mark, Shape, Stock, Work};
+use crate::diagnostics::findings::dial as say;
+use crate::geometry::Region;
+use crate::source::Span;
+use crate::syntax::tree::{self, FlipWay, LayerItem, Marked, TailKind};
+use crate::units::{Angle, Length};
+
+impl<'t> Assembler<'_, 't> {
+    /// A layer with everything but its rings and what the joints add.
+    pub(super) fn layer(&mut self, layer: &'t tree::Layer) -> Option<Layer> {
+        self.eval.enter(Some(&layer.name.text));
+        let outline = self.outline(layer);
+        let mut marks = Vec::new();
+        let mut flip = FlipChoice::Chosen;
+        let mut grain = None;
+        for item in &layer.items {
+            match item {
+                LayerItem::Mark(mark) => marks.extend(self.mark(mark)),
+                LayerItem::Flip(asked) => flip = self.flip(asked).unwrap_or(flip),
+                LayerItem::Field(field) if field.name.text == "grain" => {
+                    grain = crate::check::evaluate::field(std::slice::from_ref(field), "grain").and_then(|expr| self.eval.angle(expr));
+                }
+                LayerItem::Let(_) | LayerItem::Outline(_) | LayerItem::Field(_) => {}
+            }
+        }
+        self.eval.enter(None);
+        let (outline, outline_origin) = outline?;
+        let stock: Stock = self.shop.stocks.get(&layer.stock.text).cloned()?;
+        let holes = outline.holes().into_iter().map(|hole| Mark {
+            name: None,
+            face: Face::Front,
+            work: Work::Hole,
+            shape: Shape::Region(hole),
+            origin: outline_origin,
+        });
+        marks.splice(0..0, holes);
+        let name = layer.name.text.clone();
+        Some(Layer { name, stock, outline: outline.outer(), outline_origin, marks, rings: Vec::new(), flip, grain, origin: layer.name.span })
+    }
+
+    fn outline(&mut self, layer: &'t tree::Layer) -> Option<(Region, Span)> {
+        let own = layer.items.iter().filter_map(|item| match item {
+            LayerItem::Outline(outline) => Some(outline),
+            _ => None,
+        });
+        let own: Vec<&tree::Outline> = own.collect();
+        if let [first, again, ..] = own.as_slice() {
+            self.eval.problems.push(say::item_twice("outline", again.span, first.span));
+        }
+        let Some(outline) = own.first().copied().or(self.program.outline) else {
+            return self.eval.report(say::no_outline(&layer.name));
+        };
+        let region = self.eval.region(&outline.value)?;
+        let pieces = region.pieces().len();
+        if pieces != 1 {
+            return self.eval.report(say::outline_in_pieces(&layer.name.text, pieces, outline.value.span));
+        }
+        Some((region, outline.value.span))
+    }
+
+    fn flip(&mut self, flip: &'t tree::Flip) -> Option<FlipChoice> {
+        match &flip.way {
+            FlipWay::Board => Some(FlipChoice::Board(flip.span)),
+            FlipWay::About(bearing) => {
+                let bearing = self.eval.angle(bearing)?;
+                Some(FlipChoice::About(Angle::degrees(bearing.as_degrees().rem_euclid(180.0)), flip.span))
+            }
+        }
+    }
+
+    fn mark(&mut self, mark: &'t tree::Mark) -> Vec<Mark> {
+        let Marked::Shape { name, value } = &mark.what else { return Vec::new() };
+        let face = mark.face.map_or(Face::Front, |(face, _)| face);
+        self.eval.face(face);
+        let shapes = self.eval.value(value);
+        self.eval.face(Face::Front);
+        let work = self.work(mark);
+        let (Some(shapes), Some(work)) = (shapes, work) else { return Vec::new() };
+        let mut found = Vec::new();
+        flatten(&shapes, &mut found);
+        if found.is_empty() {
+            self.eval.problems.push(say::nothing_to_mark(value.span));
+        }
+        let name = name.as_ref().map(|name| name.text.clone());
+        found.into_iter().map(|shape| Mark { name: name.clone(), face, work: work.clone(), shape, origin: mark.span }).collect()
+    }
+
+    fn work(&mut self, mark: &'t tree::Mark) -> Option<Work> {
+        let tail = |kind| mark.tails.iter().find(|tail| tail.kind == kind);
+        Some(match mark.work {
+            tree::Work::Engrave => Work::Engrave {
+                tone: match tail(TailKind::Tone).and_then(|tail| tail.value.as_ref()) {
+                    Some(tone) => self.tone(tone)?,
+                    None => 1.0,
+                },
+                depth: match tail(TailKind::Depth).and_then(|tail| tail.value.as_ref()) {
+                    Some(depth) => Some(self.eval.size(depth, "the depth")?),
+                    None => None,
+                },
+                ink: match tail(TailKind::Ink).and_then(|tail| tail.value.as_ref()) {
+                    Some(ink) => Some(self.eval.words(ink)?.to_string()),
+                    None => None,
+                },
+            },
+            tree::Work::Score => Work::Score,
+            tree::Work::Pocket => Work::Pocket { depth: self.depth(mark)? },
+            tree::Work::Hole => Work::Hole,
+            tree::Work::Window => Work::Window,
+            tree::Work::Bare => Work::Bare,
+            tree::Work::Paint => match tail(TailKind::Colour).and_then(|tail| tail.value.as_ref()) {
+                Some(colour) => match self.eval.value(colour)? {
+                    Value::Colour(colour) => Work::Paint { colour },
+                    _ => return None,
+                },
+                None => return self.eval.report(say::paint_without_colour(mark.work_span)),
+            },
+        })
+    }
+
+    fn depth(&mut self, mark: &'t tree::Mark) -> Option<Depth> {
+        match mark.tails.iter().find(|tail| tail.kind == TailKind::Depth) {
+            Some(tail) => match &tail.value {
+                Some(depth) => Some(Depth::Down(self.eval.size(depth, "the depth")?)),
+                None => Some(Depth::Through),
+            },
+            None => self.eval.report(say::pocket_without_depth(mark.work_span)),
+        }
+    }
+
+    /// A ratio above 0, up to 1.
+    pub(super) fn tone(&mut self, expr: &'t tree::Expr) -> Option<f64> {
+        let tone = self.eval.quantity(expr)?;
+        if tone.value > 0.0 && tone.value <= 1.0 { Some(tone.value) } else { self.eval.report(say::bad_tone(tone, expr.span)) }
+    }
+
+    /// The pocket, hole or window that the maker drew round the axis on this face of the layer, wide enough
+    /// for a disc of this radius in mm; its depth.
+    pub(super) fn drawn_seat(layer: &Layer, face: Face, radius: f64) -> Option<(Depth, String)> {
+        let disc = crate::geometry::shapes::circle(radius).ok()?;
+        let fits = |mark: &&Mark| match (&mark.work, &mark.shape) {
+            (Work::Pocket { .. }, Shape::Region(region)) => mark.face == face && region.covers(&disc),
+            (Work::Hole | Work::Window, Shape::Region(region)) => region.covers(&disc),
+            _ => false,
+        };
+        layer.marks.iter().find(fits).map(|mark| {
+            let depth = match mark.work {
+                Work::Pocket { depth } => depth,
+                _ => Depth::Through,
+            };
+            (depth, mark.name.clone().unwrap_or_else(|| "the pocket round the axis".to_owned()))
+        })
+    }
+}
+
+/// Every region and trace of a value, lists walked in order.
+fn flatten(value: &Value, into: &mut Vec<Shape>) {
+    match value {
+        Value::Region(figure) => into.push(Shape::Region((*figure.region).clone())),
+        Value::Trace(trace) => into.push(Shape::Trace((**trace).clone())),
+        Value::List(items) => items.iter().for_each(|item| flatten(item, into)),
+        _ => {}
+    }
+}
+
+/// Depth shown to people.
+pub(super) fn depth_shown(depth: Depth) -> String {
+    match depth {
+        Depth::Down(depth) => depth.to_string(),
+        Depth::Through => "through".to_owned(),
+    }
+}
+
+/// Thickness of a layer.
+pub(super) fn thickness(layer: &Layer) -> Length {
+    layer.stock.thickness.mean
+}

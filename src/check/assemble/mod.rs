@@ -1,0 +1,246 @@
+//! From evaluated items to a [`Design`]: what was left out is filled in and stated, what contradicts itself
+//! is reported.
+
+mod layers;
+mod rings;
+mod shop;
+mod stack;
+
+use std::collections::BTreeSet;
+
+use super::evaluate::{Evaluator, field};
+use super::names::Meaning;
+use super::program::Program;
+use crate::design::{Accepted, Default, Depth, Design, Layer, Mark, Reading, ReadsHow, Run, Slot, Work};
+use crate::diagnostics::Finding;
+use crate::diagnostics::findings::dial as say;
+use crate::geometry::shapes;
+use crate::limits;
+use crate::source::Span;
+use crate::syntax::tree::{self, SlotShape};
+use shop::Shop;
+
+/// What assembly needs beside the evaluator.
+#[derive(Clone, Copy)]
+pub struct Frame<'t> {
+    /// The items.
+    pub program: &'t Program<'t>,
+    /// Name of the variant.
+    pub variant: Option<&'t str>,
+    /// Whether the built-in shop serves.
+    pub nominal_shop: bool,
+}
+
+/// Builds the design of one variant. Problems gather in the evaluator.
+pub fn assemble<'t>(eval: &mut Evaluator<'t>, frame: Frame<'t>) -> Option<Design> {
+    let shop = Shop::gather(eval, frame.nominal_shop);
+    let mut assembler = Assembler {
+        eval,
+        program: frame.program,
+        shop,
+        defaults: Vec::new(),
+        is_turn: Vec::new(),
+        magnet_pockets: BTreeSet::new(),
+    };
+    assembler.design(frame)
+}
+
+struct Assembler<'e, 't> {
+    eval: &'e mut Evaluator<'t>,
+    program: &'t Program<'t>,
+    shop: Shop,
+    defaults: Vec<Default>,
+    /// For each joint whether it turns.
+    is_turn: Vec<bool>,
+    /// Layer and joint of each magnet pocket made so far.
+    magnet_pockets: BTreeSet<(usize, Span)>,
+}
+
+impl<'t> Assembler<'_, 't> {
+    fn default(&mut self, what: &str, taken: String, why: &str, origin: Span) {
+        self.defaults.push(Default { what: what.to_owned(), taken, why: why.to_owned(), origin });
+    }
+
+    fn design(&mut self, frame: Frame<'t>) -> Option<Design> {
+        let params = self.params();
+        let title = self.title();
+        // Everything is looked at before anything gives up, so that one run shows all that is wrong.
+        let run = self.run();
+        let slot = self.slot();
+        let accepted = self.accepted();
+        let stacked = self.stacked();
+        let (layers, joints) = stacked?;
+        let readings = self.readings(&layers);
+        let (slot, run) = (slot?, run?);
+        Some(Design {
+            title,
+            variant: frame.variant.map(str::to_owned),
+            params,
+            layers,
+            joints,
+            readings: readings?,
+            slot,
+            run,
+            accepted,
+            defaults: std::mem::take(&mut self.defaults),
+            shop: if frame.nominal_shop { None } else { self.program.shop.map(|shop| shop.value.clone()) },
+        })
+    }
+
+    fn title(&mut self) -> String {
+        match self.program.title {
+            Some(title) => title.value.clone(),
+            None => {
+                self.eval.problems.push(say::no_title(self.program.shop.map(|shop| shop.span)));
+                String::new()
+            }
+        }
+    }
+
+    fn params(&mut self) -> Vec<(String, String)> {
+        let params = self.program.params.iter();
+        params.filter_map(|param| Some((param.name.text.clone(), self.eval.named(&param.name.text)?.to_string()))).collect()
+    }
+
+    fn stacked(&mut self) -> Option<(Vec<Layer>, Vec<crate::design::Joint>)> {
+        let built: Vec<(&str, Option<Layer>)> =
+            self.program.layers.iter().map(|layer| (layer.name.text.as_str(), self.layer(layer))).collect();
+        let order = self.order()?;
+        self.is_turn = order.joints.iter().map(|joint| matches!(joint, stack::Written::Turn { .. })).collect();
+        let trees: Option<Vec<(usize, &'t tree::Layer)>> = order
+            .layers
+            .iter()
+            .enumerate()
+            .map(|(at, name)| match self.eval.names().get(&name.text, None)?.meaning {
+                Meaning::Layer(layer) => Some((at, layer)),
+                _ => None,
+            })
+            .collect();
+        let rings = self.written_rings(&trees?);
+        let layers: Option<Vec<Layer>> = order
+            .layers
+            .iter()
+            .map(|name| built.iter().find(|(known, _)| *known == name.text).and_then(|(_, layer)| layer.clone()))
+            .collect();
+        let mut layers = layers?;
+        let places: Vec<Option<rings::ReadAt>> = rings.iter().map(|ring| self.read_at(ring, &layers)).collect();
+        let suggested = self.suggested_stops(&rings, &places, order.joints.len());
+        let joints = self.joints(&order, &mut layers, &suggested)?;
+        let mut whole = true;
+        for (written, place) in rings.iter().zip(&places) {
+            match self.ring(written, place.as_ref(), &joints) {
+                Some(ring) => layers.get_mut(written.layer)?.rings.push(ring),
+                None => whole = false,
+            }
+        }
+        whole.then_some((layers, joints))
+    }
+
+    fn readings(&mut self, layers: &[Layer]) -> Option<Vec<Reading>> {
+        let mut readings = Vec::new();
+        let mut whole = true;
+        for reads in &self.program.reads {
+            match self.reading(reads, layers) {
+                Some(reading) => readings.push(reading),
+                None => whole = false,
+            }
+        }
+        whole.then_some(readings)
+    }
+
+    fn reading(&mut self, reads: &'t tree::Reads, layers: &[Layer]) -> Option<Reading> {
+        let distance = match &reads.distance {
+            Some(distance) => Some(self.eval.size(distance, "the reading distance")?),
+            None => None,
+        };
+        let ring_layer = layers.iter().position(|layer| layer.rings.iter().any(|ring| ring.name == reads.ring.text));
+        let Some(ring_layer) = ring_layer else {
+            return self.eval.report(say::ring_not_in_stack(&reads.ring));
+        };
+        for name in &reads.by {
+            let Some((at, mark)) = find_mark(layers, &name.text) else {
+                return self.eval.report(say::mark_not_in_stack(name));
+            };
+            if !may_read(reads.how, &mark.work) {
+                return self.eval.report(say::not_read_so(name, reads.how, mark.origin));
+            }
+            if reads.how == ReadsHow::Through && at <= ring_layer {
+                return self.eval.report(say::opening_below_ring(name, &reads.ring, mark.origin));
+            }
+            if !(ring_layer.min(at)..ring_layer.max(at)).any(|joint| self.is_turn.get(joint) == Some(&true)) {
+                return self.eval.report(say::nothing_turns_between(name, &reads.ring));
+            }
+        }
+        let by = reads.by.iter().map(|name| name.text.clone()).collect();
+        Some(Reading { ring: reads.ring.text.clone(), how: reads.how, by, distance, origin: reads.span })
+    }
+
+    /// `Some(None)` where there is no slot, `None` where it is at fault.
+    fn slot(&mut self) -> Option<Option<Slot>> {
+        let Some(slot) = self.program.slot else { return Some(None) };
+        let (outline, depth) = match &slot.shape {
+            SlotShape::Region { region, depth } => {
+                let (region, depth) = (self.eval.region(region), self.eval.size(depth, "the depth"));
+                (region?, Some(depth?))
+            }
+            SlotShape::Box(size) => {
+                let sides: Vec<_> = size.sides.iter().map(|side| self.eval.size(side, "each side of the slot")).collect();
+                let sides: Option<Vec<_>> = sides.into_iter().collect();
+                let sides = sides?;
+                let [width, height, rest @ ..] = sides.as_slice() else { return None };
+                let region = self.eval.shaped(shapes::rectangle(width.as_mm(), height.as_mm(), 0.0), size.span)?;
+                (region, rest.first().copied())
+            }
+        };
+        Some(Some(Slot { outline, depth, origin: slot.span }))
+    }
+
+    fn run(&mut self) -> Option<Run> {
+        let Some(run) = self.program.run else {
+            return Some(Run { dials: 1, spares: 0, margin: None, gap: None, origin: None });
+        };
+        let most = u32::try_from(limits::RUN_DIALS).unwrap_or(u32::MAX);
+        let dials = self.eval.count(&run.dials, "the number of dials", 1, most);
+        let spares = match field(&run.fields, "spares") {
+            Some(spares) => self.eval.count(spares, "the number of spares", 0, most),
+            None => Some(0),
+        };
+        let mut distance = |name: &str| match field(&run.fields, name) {
+            Some(expr) => self.eval.distance(expr, &format!("`{name}`")).map(Some),
+            None => Some(None),
+        };
+        let (margin, gap) = (distance("margin"), distance("gap"));
+        Some(Run { dials: dials?, spares: spares?, margin: margin?, gap: gap?, origin: Some(run.span) })
+    }
+
+    fn accepted(&mut self) -> Vec<Accepted> {
+        let mut accepted = Vec::new();
+        for accept in &self.program.accepts {
+            if Finding::named(&accept.finding.text).is_none() {
+                self.eval.problems.push(say::unknown_finding(&accept.finding));
+                continue;
+            }
+            accepted.push(Accepted {
+                finding: accept.finding.text.clone(),
+                on: accept.on.as_ref().map(|name| name.text.clone()),
+                reason: accept.reason.value.clone(),
+                origin: accept.span,
+            });
+        }
+        accepted
+    }
+}
+
+fn find_mark<'d>(layers: &'d [Layer], name: &str) -> Option<(usize, &'d Mark)> {
+    layers.iter().enumerate().find_map(|(at, layer)| {
+        layer.marks.iter().find(|mark| mark.name.as_deref() == Some(name)).map(|mark| (at, mark))
+    })
+}
+
+/// Whether work of this kind can be read through, or beside.
+fn may_read(how: ReadsHow, work: &Work) -> bool {
+    match how {
+        ReadsHow::Through => matches!(work, Work::Window | Work::Hole | Work::Bare | Work::Pocket { depth: Depth::Through }),
+        ReadsHow::Beside => matches!(work, Work::Engrave { .. } | Work::Score | Work::Window | Work::Hole),
+    }
+}

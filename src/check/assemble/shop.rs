@@ -1,0 +1,234 @@
+//! Stocks, magnets, rivets and adhesives from their blocks.
+
+use std::collections::BTreeMap;
+
+use crate::check::evaluate::{Evaluator, field};
+use crate::check::kind::ThingKind;
+use crate::check::names::Meaning;
+use crate::check::value::Value;
+use crate::design::{Adhesive, Magnet, Measured, Rivet, Stock, Tone};
+use crate::diagnostics::findings::dial as say;
+use crate::syntax::tree::{ExprKind, Field, FieldValue, Thing};
+use crate::units::{Angle, FluxDensity, Length, Time};
+
+/// What is taken where a block does not say. Common practice, no source.
+mod usual {
+    use crate::units::Length;
+
+    pub(super) const KERF: Length = Length::mm(0.15);
+    pub(super) const MARGIN: Length = Length::mm(5.0);
+    pub(super) const GAP: Length = Length::mm(2.0);
+    pub(super) const CLEAR_EDGE: Length = Length::mm(0.5);
+    pub(super) const LEAST_FEATURE: Length = Length::mm(0.3);
+    pub(super) const LEAST_FLOOR: Length = Length::mm(0.5);
+    pub(super) const COLOUR: [u8; 3] = [0xd9, 0xb9, 0x8a];
+    pub(super) const ENGRAVED: [u8; 3] = [0x5b, 0x3a, 0x1e];
+    pub(super) const CLEARANCE: Length = Length::mm(0.1);
+    pub(super) const SINK: Length = Length::mm(0.1);
+    pub(super) const FILM: Length = Length::mm(0.05);
+}
+
+/// Everything the shop has.
+#[derive(Clone, Debug, Default)]
+pub struct Shop {
+    /// Stocks by name.
+    pub stocks: BTreeMap<String, Stock>,
+    /// Magnets by name.
+    pub magnets: BTreeMap<String, Magnet>,
+    /// Rivets by name.
+    pub rivets: BTreeMap<String, Rivet>,
+    /// Adhesives by name.
+    pub adhesives: BTreeMap<String, Adhesive>,
+}
+
+impl Shop {
+    /// Evaluates every block.
+    pub fn gather(eval: &mut Evaluator<'_>, nominal: bool) -> Self {
+        let mut shop = Self::default();
+        for (name, definition) in eval.names().iter() {
+            let Meaning::Thing(kind, thing) = definition.meaning else { continue };
+            let name = name.to_owned();
+            match kind {
+                ThingKind::Stock => shop.stocks.extend(stock(eval, thing, nominal).map(|made| (name, made))),
+                ThingKind::Magnet => shop.magnets.extend(magnet(eval, thing, nominal).map(|made| (name, made))),
+                ThingKind::Rivet => shop.rivets.extend(rivet(eval, thing).map(|made| (name, made))),
+                ThingKind::Adhesive => shop.adhesives.extend(adhesive(eval, thing).map(|made| (name, made))),
+                ThingKind::Layer | ThingKind::Ring | ThingKind::Mark => {}
+            }
+        }
+        shop
+    }
+}
+
+/// Reads fields of one block; each reader gives none where the field is not there or at fault.
+struct Fields<'e, 't> {
+    eval: &'e mut Evaluator<'t>,
+    fields: &'t [Field],
+}
+
+impl<'t> Fields<'_, 't> {
+    /// A length above zero.
+    fn size(&mut self, name: &str) -> Option<Length> {
+        let expr = field(self.fields, name)?;
+        self.eval.size(expr, &format!("`{name}`"))
+    }
+
+    /// A length of zero or more, or what is usual.
+    fn distance(&mut self, name: &str, usual: Length) -> Option<Length> {
+        match field(self.fields, name) {
+            Some(expr) => self.eval.distance(expr, &format!("`{name}`")),
+            None => Some(usual),
+        }
+    }
+
+    /// One reading or several.
+    fn measured(&mut self, name: &str) -> Option<Measured> {
+        let expr = field(self.fields, name)?;
+        let readings: Vec<Length> = match self.eval.value(expr)? {
+            Value::List(items) => items.iter().filter_map(|item| Length::from_quantity(item.quantity()?)).collect(),
+            value => vec![Length::from_quantity(value.quantity()?)?],
+        };
+        if let Some(bad) = readings.iter().find(|reading| reading.as_mm() <= 0.0) {
+            return self.eval.report(say::bad_reading(name, Some(*bad), expr.span));
+        }
+        match Measured::from_readings(&readings) {
+            Some(measured) => Some(measured),
+            None => self.eval.report(say::bad_reading(name, None, expr.span)),
+        }
+    }
+
+    fn colour(&mut self, name: &str, usual: Tone) -> Option<Tone> {
+        match field(self.fields, name) {
+            Some(expr) => match self.eval.value(expr)? {
+                Value::Colour(colour) => Some(colour),
+                _ => None,
+            },
+            None => Some(usual),
+        }
+    }
+
+    fn number(&mut self, name: &str) -> Option<f64> {
+        let expr = field(self.fields, name)?;
+        let quantity = self.eval.quantity(expr)?;
+        if quantity.value < 0.0 {
+            return self.eval.report(crate::diagnostics::findings::values::negative(&format!("`{name}`"), quantity, expr.span));
+        }
+        Some(quantity.value)
+    }
+
+    fn flag(&mut self, name: &str) -> bool {
+        let given = self.fields.iter().find(|field| field.name.text == name);
+        match given.map(|field| &field.value) {
+            Some(FieldValue::Expr(expr)) => self.eval.truth(expr).unwrap_or(false),
+            Some(FieldValue::None) => true,
+            Some(FieldValue::Size(_)) | None => false,
+        }
+    }
+
+    fn angle(&mut self, name: &str) -> Option<Angle> {
+        let expr = field(self.fields, name)?;
+        self.eval.angle(expr)
+    }
+
+    fn board(&mut self) -> Option<(Length, Length)> {
+        let given = self.fields.iter().find(|field| field.name.text == "board")?;
+        let FieldValue::Size(size) = &given.value else { return None };
+        let [width, height] = size.sides.as_slice() else { return None };
+        let (width, height) = (self.eval.size(width, "the board's width"), self.eval.size(height, "the board's height"));
+        Some((width?, height?))
+    }
+
+    fn passes(&mut self) -> Option<Vec<Length>> {
+        let Some(expr) = field(self.fields, "passes") else { return Some(Vec::new()) };
+        let value = self.eval.value(expr)?;
+        let depths: Option<Vec<Length>> = value.items()?.iter().map(|item| Length::from_quantity(item.quantity()?)).collect();
+        let depths = depths?;
+        let rising = depths.iter().zip(std::iter::once(&Length::ZERO).chain(&depths)).all(|(depth, before)| depth > before);
+        if rising { Some(depths) } else { self.eval.report(say::passes_not_rising(expr.span)) }
+    }
+}
+
+fn stock(eval: &mut Evaluator<'_>, thing: &Thing, nominal: bool) -> Option<Stock> {
+    let fields = &mut Fields { eval, fields: &thing.fields };
+    let thickness = fields.measured("thickness");
+    let board = fields.board();
+    let kerf = match field(fields.fields, "kerf") {
+        Some(_) => fields.measured("kerf").map(|kerf| kerf.mean),
+        None => Some(usual::KERF),
+    };
+    let passes = fields.passes();
+    let margin = fields.distance("margin", usual::MARGIN);
+    let gap = fields.distance("gap", usual::GAP);
+    let clear_edge = fields.distance("clear_edge", usual::CLEAR_EDGE);
+    let least_feature = fields.distance("least_feature", usual::LEAST_FEATURE);
+    let least_floor = fields.distance("least_floor", usual::LEAST_FLOOR);
+    let colour = fields.colour("colour", usual::COLOUR);
+    let engraved = fields.colour("engraved", usual::ENGRAVED);
+    let (clear, grain, cost) = (fields.flag("clear"), fields.angle("grain"), fields.number("cost"));
+    Some(Stock {
+        name: thing.name.text.clone(),
+        thickness: thickness?,
+        board: board?,
+        kerf: kerf?,
+        passes: passes?,
+        margin: margin?,
+        gap: gap?,
+        clear_edge: clear_edge?,
+        least_feature: least_feature?,
+        least_floor: least_floor?,
+        clear,
+        colour: colour?,
+        engraved: engraved?,
+        grain,
+        cost,
+        nominal,
+        origin: (!nominal).then_some(thing.name.span),
+    })
+}
+
+fn magnet(eval: &mut Evaluator<'_>, thing: &Thing, nominal: bool) -> Option<Magnet> {
+    let fields = &mut Fields { eval, fields: &thing.fields };
+    let (diameter, height) = (fields.measured("diameter"), fields.measured("height"));
+    let (clearance, sink) = (fields.distance("clearance", usual::CLEARANCE), fields.distance("sink", usual::SINK));
+    fields.number("cost");
+    let remanence = field(fields.fields, "remanence")?;
+    let strength = fields.eval.quantity(remanence)?;
+    if strength.value <= 0.0 {
+        return fields.eval.report(crate::diagnostics::findings::values::not_positive("`remanence`", strength, remanence.span));
+    }
+    Some(Magnet {
+        name: thing.name.text.clone(),
+        diameter: diameter?.mean,
+        height: height?.mean,
+        remanence: FluxDensity::from_quantity(strength)?,
+        clearance: clearance?,
+        sink: sink?,
+        nominal,
+        origin: (!nominal).then_some(thing.name.span),
+    })
+}
+
+fn rivet(eval: &mut Evaluator<'_>, thing: &Thing) -> Option<Rivet> {
+    let fields = &mut Fields { eval, fields: &thing.fields };
+    let (shank, head) = (fields.measured("shank"), fields.measured("head"));
+    let clearance = fields.distance("clearance", usual::CLEARANCE);
+    fields.number("cost");
+    let ExprKind::Range { from, to, .. } = &field(fields.fields, "grips")?.kind else { return None };
+    let (least, most) = (fields.eval.size(from, "`grips`"), fields.eval.size(to, "`grips`"));
+    Some(Rivet {
+        name: thing.name.text.clone(),
+        shank: shank?.mean,
+        head: head?.mean,
+        grips: (least?, most?),
+        clearance: clearance?,
+        origin: Some(thing.name.span),
+    })
+}
+
+fn adhesive(eval: &mut Evaluator<'_>, thing: &Thing) -> Option<Adhesive> {
+    let fields = &mut Fields { eval, fields: &thing.fields };
+    let film = fields.distance("gap", usual::FILM);
+    fields.number("cost");
+    let cure = Time::from_quantity(fields.eval.quantity(field(fields.fields, "cure")?)?)?;
+    Some(Adhesive { name: thing.name.text.clone(), cure, film: film?, origin: Some(thing.name.span) })
+}

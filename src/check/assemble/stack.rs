@@ -1,0 +1,358 @@
+//! The stack: which layers lie on which, what joins them, and the pockets and holes that the joints need.
+
+use super::Assembler;
+use super::layers::{depth_shown, thickness};
+use crate::check::evaluate::{field, word};
+use crate::check::value::{PivotValue, Value};
+use crate::design::{Clicks, Depth, Face, Glue, Half, Joint, Layer, Magnet, Mark, Pivot, Rivet, Seat, Shape, Turn, Work};
+use crate::diagnostics::findings::dial as say;
+use crate::geometry::{Region, polar, shapes};
+use crate::limits;
+use crate::source::Span;
+use crate::syntax::tree::{self, Expr, ExprKind, Field, StackItem};
+use crate::units::{Angle, Length};
+
+/// A joint as written: glue, or a turn with its pivot and fields.
+pub(super) enum Written<'t> {
+    Glue { adhesive: Option<&'t tree::Name>, span: Span },
+    Turn { pivot: &'t Expr, fields: &'t [Field], span: Span },
+}
+
+impl Written<'_> {
+    fn span(&self) -> Span {
+        match self {
+            Written::Glue { span, .. } | Written::Turn { span, .. } => *span,
+        }
+    }
+}
+
+/// The stack as written: layer names, and the joint above each but the last.
+pub(super) struct Order<'t> {
+    pub(super) layers: Vec<&'t tree::Name>,
+    pub(super) joints: Vec<Written<'t>>,
+}
+
+impl<'t> Assembler<'_, 't> {
+    /// Reads the stack's lines into layers with joints between them; none where they do not alternate.
+    pub(super) fn order(&mut self) -> Option<Order<'t>> {
+        let Some(stack) = self.program.stack else {
+            return self.lone_layer();
+        };
+        let mut order = Order { layers: Vec::new(), joints: Vec::new() };
+        let mut whole = true;
+        for item in &stack.items {
+            let pending = order.joints.len() == order.layers.len() && !order.layers.is_empty();
+            match item {
+                StackItem::Layer(name) => {
+                    if let Some(first) = order.layers.iter().find(|other| other.text == name.text) {
+                        self.eval.problems.push(say::layer_twice(name, first.span));
+                        whole = false;
+                    }
+                    if let (false, Some(below)) = (pending, order.layers.last()) {
+                        self.eval.problems.push(say::layers_not_joined(below, name));
+                        whole = false;
+                    }
+                    order.layers.push(name);
+                }
+                StackItem::Glue { adhesive, span } => {
+                    whole &= self.joint(&mut order, Written::Glue { adhesive: adhesive.as_ref(), span: *span }, pending);
+                }
+                StackItem::Turn { pivot, fields, span } => {
+                    whole &= self.joint(&mut order, Written::Turn { pivot, fields, span: *span }, pending);
+                }
+            }
+        }
+        if order.layers.is_empty() {
+            return self.eval.report(say::empty_stack(stack.span));
+        }
+        if let Some(last) = order.joints.get(order.layers.len() - 1) {
+            return self.eval.report(say::joint_without_layer("above", last.span(), stack.span));
+        }
+        for layer in &self.program.layers {
+            if !order.layers.iter().any(|name| name.text == layer.name.text) {
+                self.eval.problems.push(say::layer_not_in_stack(&layer.name, stack.span));
+            }
+        }
+        whole.then_some(order)
+    }
+
+    fn joint(&mut self, order: &mut Order<'t>, joint: Written<'t>, pending: bool) -> bool {
+        if order.layers.is_empty() {
+            self.eval.problems.push(say::joint_without_layer("below", joint.span(), joint.span()));
+            return false;
+        }
+        if pending {
+            let before = order.joints.last().map_or(joint.span(), Written::span);
+            self.eval.problems.push(say::two_joints(joint.span(), before));
+            return false;
+        }
+        order.joints.push(joint);
+        true
+    }
+
+    /// A dial of one layer needs no stack.
+    fn lone_layer(&mut self) -> Option<Order<'t>> {
+        match self.program.layers.as_slice() {
+            [] => self.eval.report(say::no_layers(self.program.title.map(|title| title.span))),
+            [only] => Some(Order { layers: vec![&only.name], joints: Vec::new() }),
+            [.., last] => self.eval.report(say::no_stack(&last.name)),
+        }
+    }
+
+    /// The joints, with the pockets and holes that they need added to the layers. `labels[i]` is how many
+    /// stops the readings across joint `i` suggest, and which ring suggests it.
+    pub(super) fn joints(&mut self, order: &Order<'t>, layers: &mut [Layer], labels: &[Option<(usize, String)>]) -> Option<Vec<Joint>> {
+        let mut joints = Vec::new();
+        let mut whole = true;
+        for (below, written) in order.joints.iter().enumerate() {
+            let joint = match written {
+                Written::Glue { adhesive, span } => self.glue(*adhesive, *span),
+                Written::Turn { pivot, fields, span } => {
+                    let suggested = labels.get(below).cloned().flatten();
+                    self.turn(order, below, (pivot, fields, *span), layers, suggested)
+                }
+            };
+            whole &= joint.is_some();
+            joints.extend(joint);
+        }
+        whole.then_some(joints)
+    }
+
+    fn glue(&mut self, adhesive: Option<&'t tree::Name>, span: Span) -> Option<Joint> {
+        let chosen = match adhesive {
+            Some(name) => self.shop.adhesives.get(&name.text).cloned()?,
+            None => match self.shop.adhesives.values().next().cloned() {
+                Some(first) => {
+                    self.default("adhesive", first.name.clone(), "the first in the shop, by name", span);
+                    first
+                }
+                None => return self.eval.report(say::no_adhesive(span)),
+            },
+        };
+        Some(Joint::Glue(Glue { adhesive: chosen, origin: span }))
+    }
+
+    fn turn(
+        &mut self,
+        order: &Order<'t>,
+        below: usize,
+        (pivot, fields, span): (&'t Expr, &'t [Field], Span),
+        layers: &mut [Layer],
+        suggested: Option<(usize, String)>,
+    ) -> Option<Joint> {
+        let stops = self.stops(fields, suggested, span);
+        let turning = self.turning(order, below, fields);
+        let pivot = match self.eval.value(pivot)? {
+            Value::Pivot(PivotValue::Magnets { magnet, radius }) => {
+                if radius.is_some() {
+                    self.eval.problems.push(say::magnets_off_axis(pivot.span));
+                }
+                let magnet = self.shop.magnets.get(&*magnet).cloned()?;
+                self.magnets(order, below, (fields, span), layers, magnet)?
+            }
+            Value::Pivot(PivotValue::Rivet(rivet)) => {
+                let rivet = self.shop.rivets.get(&*rivet).cloned()?;
+                self.rivet(order, below, span, layers, rivet)?
+            }
+            _ => return None,
+        };
+        let stops = stops?;
+        let clicks = match field(fields, "clicks") {
+            Some(clicks) => Some(self.clicks(below, clicks, &stops, layers)?),
+            None => None,
+        };
+        Some(Joint::Turn(Turn { pivot, stops, turning: turning?, clicks, origin: span }))
+    }
+
+    fn stops(&mut self, fields: &'t [Field], suggested: Option<(usize, String)>, span: Span) -> Option<Vec<Angle>> {
+        let most = u32::try_from(limits::LIST_LENGTH).unwrap_or(u32::MAX);
+        let count = match (field(fields, "stops"), suggested) {
+            (Some(expr), _) => match self.eval.value(expr)? {
+                Value::List(items) => {
+                    let bearings: Option<Vec<Angle>> = items.iter().map(as_angle).collect();
+                    let bearings = bearings?;
+                    if bearings.is_empty() {
+                        return self.eval.report(say::no_stops(expr.span));
+                    }
+                    return Some(bearings);
+                }
+                _ => self.eval.count(expr, "the number of stops", 1, most)?,
+            },
+            (None, Some((labels, ring))) => {
+                self.default("stops", labels.to_string(), &format!("one for each label of ring `{ring}`"), span);
+                u32::try_from(labels).ok()?
+            }
+            (None, None) => return self.eval.report(say::stops_unknown(span)),
+        };
+        Some((0..count).map(|at| Angle::degrees(360.0 * f64::from(at) / f64::from(count))).collect())
+    }
+
+    fn turning(&mut self, order: &Order<'t>, below: usize, fields: &'t [Field]) -> Option<Half> {
+        let Some(name) = word(fields, "turning") else { return Some(Half::Upper) };
+        let at = order.layers.iter().position(|layer| layer.text == name);
+        match at {
+            Some(at) => Some(if at <= below { Half::Lower } else { Half::Upper }),
+            None => self.eval.report(say::not_in_stack(name, field(fields, "turning").map(|expr| expr.span))),
+        }
+    }
+
+    /// The place in the stack of the layer that a field names; it must be glued to the half it stands for.
+    fn seat_layer(&mut self, order: &Order<'t>, fields: &'t [Field], name: &str, near: usize, upper: bool) -> Option<usize> {
+        let Some(chosen) = word(fields, name) else { return Some(near) };
+        let span = field(fields, name).map(|expr| expr.span);
+        let Some(at) = order.layers.iter().position(|layer| layer.text == chosen) else {
+            return self.eval.report(say::not_in_stack(chosen, span));
+        };
+        let (from, to) = if upper { (near, at) } else { (at, near) };
+        let glued = from <= to && order.joints.get(from..to).is_some_and(|between| between.iter().all(|joint| matches!(joint, Written::Glue { .. })));
+        if glued { Some(at) } else { self.eval.report(say::seat_on_other_half(chosen, upper, span)) }
+    }
+
+    fn magnets(
+        &mut self,
+        order: &Order<'t>,
+        below: usize,
+        (fields, span): (&'t [Field], Span),
+        layers: &mut [Layer],
+        magnet: Magnet,
+    ) -> Option<Pivot> {
+        let lower = self.seat_layer(order, fields, "lower", below, false);
+        let upper = self.seat_layer(order, fields, "upper", below + 1, true);
+        let asked = match field(fields, "pocket") {
+            Some(Expr { kind: ExprKind::Name(word), .. }) if word == "through" => Some(Depth::Through),
+            Some(expr) => Some(Depth::Down(self.eval.size(expr, "the pocket's depth")?)),
+            None => None,
+        };
+        let (lower, upper) = (lower?, upper?);
+        let lower = self.seat(layers, (lower, Face::Front), asked, &magnet, span)?;
+        let upper = self.seat(layers, (upper, Face::Back), asked, &magnet, span)?;
+        Some(Pivot::Magnets { magnet, lower, upper })
+    }
+
+    /// A magnet's seat in one layer: as asked, else one that the maker drew, else deep enough for the magnet,
+    /// else (in a thin layer that carries two) right through.
+    fn seat(&mut self, layers: &mut [Layer], (at, face): (usize, Face), asked: Option<Depth>, magnet: &Magnet, span: Span) -> Option<Seat> {
+        let layer = layers.get_mut(at)?;
+        let radius = (magnet.diameter + magnet.clearance).as_mm() / 2.0;
+        let what = format!("magnet pocket in the {} of {}", face_word(face), layer.name);
+        if let (None, Some((depth, name))) = (asked, Self::drawn_seat(layer, face, magnet.diameter.as_mm() / 2.0)) {
+            self.default(&what, depth_shown(depth), &format!("`{name}` is drawn there already"), span);
+            return Some(Seat { layer: at, face, depth });
+        }
+        let depth = asked.unwrap_or_else(|| {
+            let deep = magnet.height + magnet.sink;
+            let other: f64 = layer.pockets().filter(|(mark, _, _)| mark.face != face && mark.origin != span).map(|(_, _, depth)| depth.as_mm()).fold(0.0, f64::max);
+            let floor = thickness(layer).as_mm() - deep.as_mm() - other;
+            let thin = other > 0.0 && floor < layer.stock.least_floor.as_mm();
+            let (taken, why) = if thin {
+                (Depth::Through, "one magnet serves both turns of this thin layer".to_owned())
+            } else {
+                (Depth::Down(deep), format!("the height of `{}` plus its sink of {}", magnet.name, magnet.sink))
+            };
+            self.defaults.push(crate::design::Default { what, taken: depth_shown(taken), why, origin: span });
+            taken
+        });
+        if depth == Depth::Through {
+            // What another turn sank here from the other face is now part of the hole.
+            layer.marks.retain(|mark| !matches!(mark.work, Work::Pocket { depth: Depth::Down(_) }) || !self.magnet_pockets.contains(&(at, mark.origin)));
+        }
+        self.magnet_pockets.insert((at, span));
+        let pocket = self.eval.shaped(shapes::circle(radius), span)?;
+        add_once(layer, Mark { name: None, face, work: Work::Pocket { depth }, shape: Shape::Region(pocket), origin: span });
+        Some(Seat { layer: at, face, depth })
+    }
+
+    fn rivet(&mut self, order: &Order<'t>, below: usize, span: Span, layers: &mut [Layer], rivet: Rivet) -> Option<Pivot> {
+        let radius = (rivet.shank + rivet.clearance).as_mm() / 2.0;
+        let hole = self.eval.shaped(shapes::circle(radius), span)?;
+        let is_glue = |joint: &usize| matches!(order.joints.get(*joint), Some(Written::Glue { .. }));
+        let first = below - (0..below).rev().take_while(is_glue).count();
+        let last = below + 1 + (below + 1..order.joints.len()).take_while(is_glue).count();
+        for layer in layers.get_mut(first..=last)? {
+            add_once(layer, Mark { name: None, face: Face::Front, work: Work::Hole, shape: Shape::Region(hole.clone()), origin: span });
+        }
+        let gripped: f64 = layers.get(first..=last)?.iter().map(|layer| thickness(layer).as_mm()).sum();
+        if gripped < rivet.grips.0.as_mm() - 1e-9 || gripped > rivet.grips.1.as_mm() + 1e-9 {
+            self.eval.problems.push(say::rivet_does_not_grip(&rivet, Length::mm(gripped), span));
+        }
+        Some(Pivot::Rivet(rivet))
+    }
+
+    fn clicks(&mut self, below: usize, expr: &'t Expr, stops: &[Angle], layers: &mut [Layer]) -> Option<Clicks> {
+        let Value::Pivot(PivotValue::Magnets { magnet, radius }) = self.eval.value(expr)? else {
+            return self.eval.report(say::clicks_want_magnets(expr.span));
+        };
+        let Some(radius) = radius else { return self.eval.report(say::clicks_without_radius(expr.span)) };
+        let magnet = self.shop.magnets.get(&*magnet).cloned()?;
+        let depth = magnet.height + magnet.sink;
+        let pocket_radius = (magnet.diameter + magnet.clearance).as_mm() / 2.0;
+        let pocket = self.eval.shaped(shapes::circle(pocket_radius), expr.span)?;
+        let apart = closest(stops).map(|angle| 2.0 * radius * (angle.as_radians() / 2.0).sin());
+        if apart.is_some_and(|apart| apart < 2.0 * pocket_radius) {
+            self.eval.problems.push(say::clicks_overlap(&magnet, Length::mm(apart.unwrap_or_default()), stops.len(), expr.span));
+        }
+        let even = evenly_spaced(stops);
+        let upper: &[Angle] = if even { stops } else { &[Angle::ZERO] };
+        let ring = |bearings: &[Angle], face| -> Vec<Mark> {
+            bearings.iter().map(|bearing| Mark {
+                name: None,
+                face,
+                work: Work::Pocket { depth: Depth::Down(depth) },
+                shape: Shape::Region(placed(&pocket, radius, *bearing)),
+                origin: expr.span,
+            }).collect()
+        };
+        layers.get_mut(below)?.marks.extend(ring(stops, Face::Front));
+        layers.get_mut(below + 1)?.marks.extend(ring(upper, Face::Back));
+        Some(Clicks { magnet, radius: Length::mm(radius), depth, origin: expr.span })
+    }
+}
+
+fn placed(region: &Region, radius: f64, bearing: Angle) -> Region {
+    region.transformed(kurbo::Affine::translate(polar(radius, bearing).to_vec2()))
+}
+
+/// The least angle between neighbouring stops; none for a single one.
+fn closest(stops: &[Angle]) -> Option<Angle> {
+    gaps(stops).into_iter().reduce(f64::min).map(Angle::degrees)
+}
+
+fn evenly_spaced(stops: &[Angle]) -> bool {
+    let gaps = gaps(stops);
+    gaps.iter().all(|gap| (gap - gaps.first().copied().unwrap_or_default()).abs() < 1e-6)
+}
+
+/// The angles between neighbouring stops round the circle, in degrees.
+fn gaps(stops: &[Angle]) -> Vec<f64> {
+    let mut sorted: Vec<f64> = stops.iter().map(|stop| stop.as_degrees().rem_euclid(360.0)).collect();
+    sorted.sort_by(f64::total_cmp);
+    let Some(first) = sorted.first().copied().filter(|_| sorted.len() > 1) else { return Vec::new() };
+    let next = sorted.iter().skip(1).copied().chain(std::iter::once(first + 360.0));
+    sorted.iter().zip(next).map(|(here, next)| next - here).collect()
+}
+
+/// Adds a mark unless the same hole is there already, as where two turns share one.
+fn add_once(layer: &mut Layer, mark: Mark) {
+    let same = |other: &Mark| {
+        let through = |work: &Work| matches!(work, Work::Hole | Work::Pocket { depth: Depth::Through });
+        let (Shape::Region(one), Shape::Region(two)) = (&other.shape, &mark.shape) else { return false };
+        through(&other.work) && through(&mark.work) && one == two
+    };
+    if !layer.marks.iter().any(same) {
+        layer.marks.push(mark);
+    }
+}
+
+/// The angle that a value is.
+pub(super) fn as_angle(value: &Value) -> Option<Angle> {
+    let quantity = value.quantity()?;
+    if quantity.value == 0.0 { Some(Angle::ZERO) } else { Angle::from_quantity(quantity) }
+}
+
+/// The word of a face.
+pub(super) fn face_word(face: Face) -> &'static str {
+    match face {
+        Face::Front => "front",
+        Face::Back => "back",
+    }
+}

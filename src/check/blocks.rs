@@ -1,0 +1,188 @@
+//! The blocks of the language and the fields each may hold. The checker, the evaluator and help all read
+//! this one table.
+
+use std::sync::LazyLock;
+
+use super::kind::{Kind, ThingKind};
+use crate::units::Dimension;
+
+/// What a field holds.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Holds {
+    /// A value of this kind.
+    Kind(Kind),
+    /// A length, or a list of readings of it.
+    Readings,
+    /// One of these words.
+    Word(&'static [&'static str]),
+    /// One of these words, or a value of this kind.
+    WordOr(&'static [&'static str], Kind),
+    /// `A by B`, two lengths.
+    Size,
+    /// `A to B`, two lengths.
+    Span,
+    /// A count, or a list of bearings.
+    Stops,
+    /// True or false; a bare word means true.
+    Flag,
+}
+
+/// One field.
+#[derive(Clone, Debug)]
+pub struct FieldSpec {
+    /// The word.
+    pub name: &'static str,
+    /// What it holds.
+    pub holds: Holds,
+    /// Whether it must be given.
+    pub required: bool,
+    /// How it is written, for help.
+    pub usage: &'static str,
+}
+
+/// One kind of block.
+#[derive(Clone, Debug)]
+pub struct BlockSpec {
+    /// The word before it.
+    pub word: &'static str,
+    /// Its fields.
+    pub fields: Vec<FieldSpec>,
+}
+
+fn field(name: &'static str, holds: Holds, usage: &'static str) -> FieldSpec {
+    FieldSpec { name, holds, required: false, usage }
+}
+
+fn must(name: &'static str, holds: Holds, usage: &'static str) -> FieldSpec {
+    FieldSpec { required: true, ..field(name, holds, usage) }
+}
+
+fn length(name: &'static str, usage: &'static str) -> FieldSpec {
+    field(name, Holds::Kind(Kind::LENGTH), usage)
+}
+
+/// How the labels of a ring may face.
+pub const FACINGS: &[&str] = &["outward", "inward", "upright"];
+
+/// Every block with fields.
+pub static BLOCKS: LazyLock<Vec<BlockSpec>> =
+    LazyLock::new(|| vec![stock(), magnet(), rivet(), adhesive(), ring(), turn(), run(), layer()]);
+
+/// The block of this word.
+pub fn block_named(word: &str) -> Option<&'static BlockSpec> {
+    BLOCKS.iter().find(|block| block.word == word)
+}
+
+/// The words that begin a block of the shop.
+pub const SHOP_WORDS: [&str; 4] = ["stock", "magnet", "rivet", "adhesive"];
+
+fn cost() -> FieldSpec {
+    field("cost", Holds::Kind(Kind::NUMBER), "cost 3.50")
+}
+
+fn stock() -> BlockSpec {
+    BlockSpec {
+        word: "stock",
+        fields: vec![
+            must("thickness", Holds::Readings, "thickness [2.94mm, 2.97mm]"),
+            must("board", Holds::Size, "board 305mm by 305mm"),
+            field("kerf", Holds::Readings, "kerf 0.16mm"),
+            field("passes", Holds::Kind(Kind::list(Kind::LENGTH)), "passes [0.42mm, 0.83mm]"),
+            length("margin", "margin 5mm"),
+            length("gap", "gap 1.5mm"),
+            length("clear_edge", "clear_edge 0.5mm"),
+            length("least_feature", "least_feature 0.3mm"),
+            length("least_floor", "least_floor 0.5mm"),
+            field("clear", Holds::Flag, "clear true"),
+            field("colour", Holds::Kind(Kind::Colour), "colour #d9b98a"),
+            field("engraved", Holds::Kind(Kind::Colour), "engraved #5b3a1e"),
+            field("grain", Holds::Kind(Kind::ANGLE), "grain 90deg"),
+            cost(),
+        ],
+    }
+}
+
+fn magnet() -> BlockSpec {
+    let remanence = Holds::Kind(Kind::Quantity(Dimension::FLUX_DENSITY));
+    BlockSpec {
+        word: "magnet",
+        fields: vec![
+            must("diameter", Holds::Readings, "diameter 8mm"),
+            must("height", Holds::Readings, "height 1.5mm"),
+            must("remanence", remanence, "remanence 1.32T"),
+            length("clearance", "clearance 0.1mm"),
+            length("sink", "sink 0.1mm"),
+            cost(),
+        ],
+    }
+}
+
+fn rivet() -> BlockSpec {
+    BlockSpec {
+        word: "rivet",
+        fields: vec![
+            must("shank", Holds::Readings, "shank 4mm"),
+            must("head", Holds::Readings, "head 7mm"),
+            must("grips", Holds::Span, "grips 3mm to 4mm"),
+            length("clearance", "clearance 0.1mm"),
+            cost(),
+        ],
+    }
+}
+
+fn adhesive() -> BlockSpec {
+    BlockSpec {
+        word: "adhesive",
+        fields: vec![
+            must("cure", Holds::Kind(Kind::Quantity(Dimension::TIME)), "cure 24h"),
+            length("gap", "gap 0.05mm"),
+            cost(),
+        ],
+    }
+}
+
+fn ring() -> BlockSpec {
+    BlockSpec {
+        word: "ring",
+        fields: vec![
+            must("labels", Holds::Kind(Kind::list(Kind::Label)), "labels 0 to 9"),
+            length("radius", "radius 20mm"),
+            length("height", "height 8mm"),
+            field("bearings", Holds::Kind(Kind::list(Kind::ANGLE)), "bearings [0deg, 40deg, 130deg]"),
+            field("first", Holds::Kind(Kind::ANGLE), "first 180deg"),
+            field("facing", Holds::Word(FACINGS), "facing outward"),
+            length("stroke", "stroke 0.3mm"),
+            field("tone", Holds::Kind(Kind::NUMBER), "tone 80%"),
+        ],
+    }
+}
+
+fn turn() -> BlockSpec {
+    let layer = || Holds::Kind(Kind::Thing(ThingKind::Layer));
+    BlockSpec {
+        word: "turn",
+        fields: vec![
+            field("pocket", Holds::WordOr(&["through"], Kind::LENGTH), "pocket 1.6mm"),
+            field("stops", Holds::Stops, "stops 12"),
+            field("turning", layer(), "turning base"),
+            field("lower", layer(), "lower base"),
+            field("upper", layer(), "upper cover"),
+            field("clicks", Holds::Kind(Kind::Pivot), "clicks magnets(tiny, radius: 15mm)"),
+        ],
+    }
+}
+
+fn run() -> BlockSpec {
+    BlockSpec {
+        word: "run",
+        fields: vec![
+            length("margin", "margin 5mm"),
+            length("gap", "gap 1.5mm"),
+            field("spares", Holds::Kind(Kind::NUMBER), "spares 2"),
+        ],
+    }
+}
+
+fn layer() -> BlockSpec {
+    BlockSpec { word: "layer", fields: vec![field("grain", Holds::Kind(Kind::ANGLE), "grain 90deg")] }
+}

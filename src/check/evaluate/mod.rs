@@ -1,0 +1,313 @@
+//! Evaluation: the value of every expression, within bounds.
+//!
+//! `None` stands for a value that could not be had and has been reported, here or by the type checker. Kinds
+//! that do not fit are the type checker's business and are passed over in silence here.
+
+mod calls;
+mod operators;
+mod shapes;
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use super::names::{Definition, Meaning, Names};
+use super::value::Value;
+use crate::artwork::Art;
+use crate::diagnostics::findings::values as say;
+use crate::diagnostics::{Diagnostic, Problems};
+use crate::geometry::GeometryError;
+use crate::lettering::Typeface;
+use crate::limits;
+use crate::project::Project;
+use crate::source::{Sources, Span};
+use crate::syntax::tree::{Expr, ExprKind, Face, Field, FieldValue, ForEach, Let};
+use crate::units::{Angle, Length, Quantity};
+
+/// A name as seen from the layer that may own it, on one face: lettering on a back is turned round.
+type Key<'t> = (&'t str, Option<&'t str>, Face);
+
+/// Gives the value of a measure of the finished dial; none where it cannot be told.
+pub type Measure<'t> = &'t dyn Fn(&str, Option<&str>) -> Option<Value>;
+
+/// What evaluation needs to know from outside.
+#[derive(Clone, Copy)]
+pub struct World<'t> {
+    /// All names.
+    pub names: &'t Names<'t>,
+    /// Values set for params, by a variant or from the command line.
+    pub settings: &'t BTreeMap<String, Value>,
+    /// Where artwork comes from.
+    pub project: &'t dyn Project,
+    /// What letters look like.
+    pub typeface: &'t Typeface,
+    /// The texts, for the names of files.
+    pub sources: &'t Sources,
+}
+
+/// Evaluates expressions of one variant.
+pub struct Evaluator<'t> {
+    world: World<'t>,
+    known: BTreeMap<Key<'t>, Option<Value>>,
+    artwork: BTreeMap<(String, Option<String>), Option<Arc<Art>>>,
+    locals: Vec<(&'t str, Value)>,
+    layer: Option<&'t str>,
+    face: Face,
+    measure: Option<Measure<'t>>,
+    steps: usize,
+    /// What was found on the way.
+    pub problems: Problems,
+}
+
+impl<'t> Evaluator<'t> {
+    /// A fresh one.
+    pub fn new(world: World<'t>) -> Self {
+        Self {
+            world,
+            known: BTreeMap::new(),
+            artwork: BTreeMap::new(),
+            locals: Vec::new(),
+            layer: None,
+            face: Face::Front,
+            measure: None,
+            steps: 0,
+            problems: Problems::default(),
+        }
+    }
+
+    /// The same, able to measure the finished dial.
+    #[must_use]
+    pub fn measuring(mut self, measure: Measure<'t>) -> Self {
+        self.measure = Some(measure);
+        self
+    }
+
+    /// All names.
+    pub fn names(&self) -> &'t Names<'t> {
+        self.world.names
+    }
+
+    /// Letters, in the typeface of the dial.
+    pub fn typeface(&self) -> &'t Typeface {
+        self.world.typeface
+    }
+
+    /// From here on, expressions stand in this layer.
+    pub fn enter(&mut self, layer: Option<&'t str>) {
+        self.layer = layer;
+    }
+
+    /// From here on, lettering and artwork are for this face.
+    pub fn face(&mut self, face: Face) {
+        self.face = face;
+    }
+
+    /// The value that a name of the whole dial stands for.
+    pub fn named(&mut self, name: &'t str) -> Option<Value> {
+        self.enter(None);
+        self.name(name)
+    }
+
+    /// Reports, and gives nothing.
+    pub fn report<T>(&mut self, diagnostic: Diagnostic) -> Option<T> {
+        self.problems.push(diagnostic);
+        None
+    }
+
+    /// The shape, or its fault reported at `span`.
+    pub fn shaped<T>(&mut self, shape: Result<T, GeometryError>, span: Span) -> Option<T> {
+        match shape {
+            Ok(shape) => Some(shape),
+            Err(error) => self.report(say::bad_shape(error, span)),
+        }
+    }
+
+    /// The value of an expression.
+    pub fn value(&mut self, expr: &'t Expr) -> Option<Value> {
+        self.steps += 1;
+        if self.steps > limits::EVALUATIONS {
+            if self.steps == limits::EVALUATIONS + 1 {
+                self.problems.push(say::too_much_work(expr.span));
+            }
+            return None;
+        }
+        let value = self.value_of_kind(expr)?;
+        match &value {
+            Value::Quantity(quantity) if !quantity.value.is_finite() => self.report(say::not_a_number(expr.span)),
+            _ => Some(value),
+        }
+    }
+
+    fn value_of_kind(&mut self, expr: &'t Expr) -> Option<Value> {
+        match &expr.kind {
+            ExprKind::Number(number) => Some(Value::Quantity(match number.unit {
+                Some(unit) => Quantity::of(number.value, unit),
+                None => Quantity::number(number.value),
+            })),
+            ExprKind::Text(text) => Some(Value::Text(text.as_str().into())),
+            ExprKind::Colour(colour) => Some(Value::Colour(*colour)),
+            ExprKind::Truth(truth) => Some(Value::Truth(*truth)),
+            ExprKind::Name(name) => self.name(name),
+            ExprKind::Call { function, arguments } => self.call(function, arguments, expr.span),
+            ExprKind::Group(inner) => self.value(inner),
+            ExprKind::Point(x, y) => {
+                let (x, y) = (self.length(x), self.length(y));
+                Some(Value::Point(kurbo::Point::new(x?.as_mm(), y?.as_mm())))
+            }
+            ExprKind::List(items) => {
+                let values: Vec<Option<Value>> = items.iter().map(|item| self.value(item)).collect();
+                let values: Option<Vec<Value>> = values.into_iter().collect();
+                self.listed(values?, expr.span)
+            }
+            ExprKind::ForEach(walk) => self.for_each(walk, expr.span),
+            ExprKind::Range { from, to, by } => self.range(from, to, by.as_deref(), expr.span),
+            ExprKind::Negate(inner) => match self.value(inner)? {
+                Value::Quantity(quantity) => Some(Value::Quantity(Quantity { value: -quantity.value, ..quantity })),
+                Value::Point(point) => Some(Value::Point(kurbo::Point::new(-point.x, -point.y))),
+                _ => None,
+            },
+            ExprKind::Arithmetic { operator, left, right, operator_span } => {
+                self.arithmetic(*operator, left, right, *operator_span)
+            }
+            ExprKind::Placed { subject, placing, argument } => self.placed(subject, *placing, argument, expr.span),
+            ExprKind::Combined { combining, left, right } => self.combined(*combining, left, right, expr.span),
+            ExprKind::Compare { first, rest } => self.compare(first, rest).map(Value::Truth),
+            ExprKind::Not(inner) => Some(Value::Truth(!self.truth(inner)?)),
+            ExprKind::Logic { operator, left, right } => self.logic(*operator, left, right).map(Value::Truth),
+            ExprKind::If { condition, then, otherwise } => {
+                if self.truth(condition)? { self.value(then) } else { self.value(otherwise) }
+            }
+            ExprKind::Broken => None,
+        }
+    }
+
+    fn listed(&mut self, items: Vec<Value>, span: Span) -> Option<Value> {
+        if items.len() > limits::LIST_LENGTH {
+            return self.report(say::list_too_long(items.len(), span));
+        }
+        Some(Value::List(items.into()))
+    }
+
+    fn name(&mut self, name: &'t str) -> Option<Value> {
+        if let Some((_, value)) = self.locals.iter().rev().find(|(local, _)| *local == name) {
+            return Some(value.clone());
+        }
+        let Definition { meaning, within, .. } = self.world.names.get(name, self.layer)?;
+        let key = (name, within, self.face);
+        if let Some(known) = self.known.get(&key) {
+            return known.clone();
+        }
+        // A binding that needs itself finds this in place and stays without a value; it was reported.
+        self.known.insert(key, None);
+        let value = match meaning {
+            Meaning::Param(param) => match self.world.settings.get(name) {
+                Some(value) => Some(value.clone()),
+                None => self.apart(None, &[], |own| own.value(&param.value)),
+            },
+            Meaning::Let(Let { formals: Some(_), .. }) => None,
+            Meaning::Let(binding) => self.apart(within, &[], |own| own.value(&binding.value)),
+            Meaning::Layer(_) | Meaning::Ring(_) | Meaning::Mark(_) | Meaning::Thing(..) => Some(Value::Thing(name.into())),
+        };
+        self.known.insert(key, value.clone());
+        value
+    }
+
+    /// Evaluates something that sees only its own locals and the names of `layer`.
+    fn apart<T>(&mut self, layer: Option<&'t str>, locals: &[(&'t str, Value)], work: impl FnOnce(&mut Self) -> T) -> T {
+        let outer = (std::mem::replace(&mut self.locals, locals.to_vec()), std::mem::replace(&mut self.layer, layer));
+        let result = work(self);
+        (self.locals, self.layer) = outer;
+        result
+    }
+
+    fn for_each(&mut self, walk: &'t ForEach, span: Span) -> Option<Value> {
+        let list = self.value(&walk.list)?;
+        let mut made = Vec::new();
+        for item in list.items()? {
+            self.locals.push((&walk.variable.text, item.clone()));
+            let wanted = walk.condition.as_ref().map_or(Some(true), |condition| self.truth(condition));
+            let value = match wanted {
+                Some(true) => self.value(&walk.value).map(Some),
+                Some(false) => Some(None),
+                None => None,
+            };
+            self.locals.pop();
+            made.extend(value?);
+        }
+        self.listed(made, span)
+    }
+
+    /// A quantity.
+    pub fn quantity(&mut self, expr: &'t Expr) -> Option<Quantity> {
+        self.value(expr)?.quantity()
+    }
+
+    /// A length; a bare zero is one.
+    pub fn length(&mut self, expr: &'t Expr) -> Option<Length> {
+        let quantity = self.quantity(expr)?;
+        if quantity.value == 0.0 { Some(Length::ZERO) } else { Length::from_quantity(quantity) }
+    }
+
+    /// An angle; a bare zero is one.
+    pub fn angle(&mut self, expr: &'t Expr) -> Option<Angle> {
+        let quantity = self.quantity(expr)?;
+        if quantity.value == 0.0 { Some(Angle::ZERO) } else { Angle::from_quantity(quantity) }
+    }
+
+    /// A truth.
+    pub fn truth(&mut self, expr: &'t Expr) -> Option<bool> {
+        match self.value(expr)? {
+            Value::Truth(truth) => Some(truth),
+            _ => None,
+        }
+    }
+
+    /// A whole number from `least` to `most`.
+    pub fn count(&mut self, expr: &'t Expr, what: &str, least: u32, most: u32) -> Option<u32> {
+        let quantity = self.quantity(expr)?;
+        let Some(whole) = quantity.whole() else {
+            return self.report(say::not_whole(what, quantity, expr.span));
+        };
+        match u32::try_from(whole) {
+            Ok(count) if (least..=most).contains(&count) => Some(count),
+            _ => self.report(say::count_out_of_bounds(what, whole, least, most, expr.span)),
+        }
+    }
+
+    /// A length above zero.
+    pub fn size(&mut self, expr: &'t Expr, what: &str) -> Option<Length> {
+        let length = self.length(expr)?;
+        if length.as_mm() > 0.0 { Some(length) } else { self.report(say::not_positive(what, length.quantity(), expr.span)) }
+    }
+
+    /// A length of zero or more.
+    pub fn distance(&mut self, expr: &'t Expr, what: &str) -> Option<Length> {
+        let length = self.length(expr)?;
+        if length.as_mm() >= 0.0 { Some(length) } else { self.report(say::negative(what, length.quantity(), expr.span)) }
+    }
+}
+
+/// The field of this name, where it holds an expression.
+pub fn field<'t>(fields: &'t [Field], name: &str) -> Option<&'t Expr> {
+    fields.iter().find(|field| field.name.text == name).and_then(|field| match &field.value {
+        FieldValue::Expr(expr) => Some(expr),
+        _ => None,
+    })
+}
+
+/// The word that a field holds.
+pub fn word<'t>(fields: &'t [Field], name: &str) -> Option<&'t str> {
+    match &field(fields, name)?.kind {
+        ExprKind::Name(word) => Some(word),
+        _ => None,
+    }
+}
+
+/// What a value says where it stands as a label: numbers as written, text as it is, art by its name.
+pub fn label_text(value: &Value) -> Option<String> {
+    match value {
+        Value::Quantity(quantity) => Some(crate::units::plain(quantity.value, 6)),
+        Value::Text(text) => Some(text.to_string()),
+        Value::Region(figure) => figure.says.as_ref().map(ToString::to_string),
+        _ => None,
+    }
+}

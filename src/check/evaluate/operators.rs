@@ -1,0 +1,239 @@
+//! Values of arithmetic, comparisons, ranges, placings and combinations.
+
+use kurbo::Affine;
+
+use super::Evaluator;
+use crate::check::value::{Figure, Value};
+use crate::diagnostics::findings::values as say;
+use crate::geometry::{Region, mirror, turn};
+use crate::limits;
+use crate::source::Span;
+use crate::syntax::tree::{Arithmetic, Combining, Comparison, Expr, Logic, Placing};
+use crate::units::{Angle, Quantity};
+
+/// Two values are the same where they differ by less than this share of the larger.
+const SAME: f64 = 1e-9;
+
+impl<'t> Evaluator<'t> {
+    pub(super) fn arithmetic(&mut self, operator: Arithmetic, left: &'t Expr, right: &'t Expr, at: Span) -> Option<Value> {
+        let (left, right) = (self.value(left), self.value(right));
+        match (left?, right?) {
+            (Value::Quantity(left), Value::Quantity(right)) => self.reckon(operator, left, right, at).map(Value::Quantity),
+            (Value::Point(left), Value::Point(right)) => Some(Value::Point(match operator {
+                Arithmetic::Subtract => (left - right).to_point(),
+                _ => left + right.to_vec2(),
+            })),
+            _ => None,
+        }
+    }
+
+    fn reckon(&mut self, operator: Arithmetic, left: Quantity, right: Quantity, at: Span) -> Option<Quantity> {
+        // A bare zero takes the dimension of what stands beside it.
+        let dimension = if left.value == 0.0 { right.dimension } else { left.dimension };
+        Some(match operator {
+            Arithmetic::Add => Quantity { value: left.value + right.value, dimension },
+            Arithmetic::Subtract => Quantity { value: left.value - right.value, dimension },
+            Arithmetic::Multiply => Quantity { value: left.value * right.value, dimension: left.dimension.times(right.dimension) },
+            Arithmetic::Divide if right.value == 0.0 => return self.report(say::division_by_zero(at)),
+            Arithmetic::Divide => Quantity { value: left.value / right.value, dimension: left.dimension.over(right.dimension) },
+        })
+    }
+
+    pub(super) fn compare(&mut self, first: &'t Expr, rest: &'t [(Comparison, Expr)]) -> Option<bool> {
+        let mut left = self.value(first)?;
+        let mut holds = true;
+        for (comparison, expr) in rest {
+            let right = self.value(expr)?;
+            holds &= compared(*comparison, &left, &right)?;
+            left = right;
+        }
+        Some(holds)
+    }
+
+    pub(super) fn logic(&mut self, operator: Logic, left: &'t Expr, right: &'t Expr) -> Option<bool> {
+        match (operator, self.truth(left)?) {
+            (Logic::And, false) => Some(false),
+            (Logic::Or, true) => Some(true),
+            _ => self.truth(right),
+        }
+    }
+
+    pub(super) fn range(&mut self, from: &'t Expr, to: &'t Expr, by: Option<&'t Expr>, span: Span) -> Option<Value> {
+        let (first, last) = (self.quantity(from)?, self.quantity(to)?);
+        let step = match by {
+            Some(by) => self.quantity(by)?.value.abs(),
+            None => 1.0,
+        };
+        let distance = last.value - first.value;
+        if step == 0.0 {
+            return self.report(say::no_step(span));
+        }
+        // A hair is added so that 0 to 0.3 by 0.1 reaches its end in spite of binary fractions.
+        let steps = (distance.abs() / step + SAME).floor();
+        #[allow(clippy::cast_precision_loss, reason = "the limit is small")]
+        if steps >= limits::LIST_LENGTH as f64 {
+            return self.report(say::list_too_long(steps as usize + 1, span));
+        }
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "below the limit, not negative")]
+        let count = steps as u32;
+        let dimension = if first.value == 0.0 { last.dimension } else { first.dimension };
+        let item = |at: u32| Value::Quantity(Quantity { value: f64::from(at).mul_add(step.copysign(distance), first.value), dimension });
+        Some(Value::List((0..=count).map(item).collect()))
+    }
+
+    pub(super) fn combined(&mut self, combining: Combining, left: &'t Expr, right: &'t Expr, span: Span) -> Option<Value> {
+        let (first, second) = (self.region(left), self.region(right));
+        let (first, second) = (first?, second?);
+        let made = match combining {
+            Combining::Plus => first.union(&second),
+            Combining::Less => first.difference(&second),
+            Combining::Within => first.intersection(&second),
+        };
+        if made.is_empty() && !first.is_empty() {
+            return self.report(say::nothing_left(combining, span, left.span, right.span));
+        }
+        self.region_value(made, span)
+    }
+
+    /// A region, from an expression of that kind.
+    pub fn region(&mut self, expr: &'t Expr) -> Option<Region> {
+        match self.value(expr)? {
+            Value::Region(figure) => Some((*figure.region).clone()),
+            _ => None,
+        }
+    }
+
+    pub(super) fn region_value(&mut self, region: Region, span: Span) -> Option<Value> {
+        let segments = region.path().elements().len();
+        if segments > limits::SEGMENTS {
+            return self.report(say::too_many_segments(segments, span));
+        }
+        Some(Value::Region(Figure::plain(region)))
+    }
+
+    pub(super) fn placed(&mut self, subject: &'t Expr, placing: Placing, argument: &'t Expr, span: Span) -> Option<Value> {
+        let value = self.value(subject)?;
+        match placing {
+            Placing::At => match self.value(argument)? {
+                Value::Point(point) => self.mapped(value, Affine::translate(point.to_vec2()), argument.span),
+                _ => None,
+            },
+            Placing::Turned => {
+                let by = self.angle(argument)?;
+                self.mapped(value, turn(by), argument.span)
+            }
+            Placing::Mirrored => {
+                let about = self.angle(argument)?;
+                self.mapped(value, mirror(about), argument.span)
+            }
+            Placing::Scaled => {
+                let by = self.quantity(argument)?;
+                if by.value <= 0.0 {
+                    return self.report(say::not_positive("the scale", by, argument.span));
+                }
+                self.mapped(value, Affine::scale(by.value), argument.span)
+            }
+            Placing::Repeated => {
+                let most = u32::try_from(limits::LIST_LENGTH).unwrap_or(u32::MAX);
+                let count = self.count(argument, "the number of copies", 1, most)?;
+                self.repeated(&value, count, span)
+            }
+            Placing::Rounded | Placing::Inset | Placing::Outset => self.offset(&value, placing, argument, span),
+        }
+    }
+
+    /// Moved, turned, scaled or mirrored; every item of a list.
+    pub(super) fn mapped(&mut self, value: Value, map: Affine, span: Span) -> Option<Value> {
+        let within_bounds = |rect: Option<kurbo::Rect>| {
+            rect.is_none_or(|rect| rect.is_finite() && rect.x0.min(rect.y0) >= -limits::SIZE_MM && rect.x1.max(rect.y1) <= limits::SIZE_MM)
+        };
+        let moved = match value {
+            Value::Region(figure) => Value::Region(Figure { region: figure.region.transformed(map).into(), ..figure }),
+            Value::Trace(trace) => Value::Trace(trace.transformed(map).into()),
+            Value::Point(point) => Value::Point(map * point),
+            Value::List(items) => {
+                let moved: Option<Vec<Value>> = items.iter().map(|item| self.mapped(item.clone(), map, span)).collect();
+                Value::List(moved?.into())
+            }
+            _ => return None,
+        };
+        let fits = match &moved {
+            Value::Region(figure) => within_bounds(figure.region.bounds()),
+            Value::Trace(trace) => within_bounds(trace.bounds()),
+            Value::Point(point) => within_bounds(Some(kurbo::Rect::from_points(*point, *point))),
+            _ => true,
+        };
+        if fits { Some(moved) } else { self.report(say::out_of_bounds(span)) }
+    }
+
+    /// Copies evenly round the axis: a region becomes their union, a trace all of them, a list of each.
+    fn repeated(&mut self, value: &Value, count: u32, span: Span) -> Option<Value> {
+        let turns = (0..count).map(|at| turn(Angle::degrees(360.0 * f64::from(at) / f64::from(count))));
+        match value {
+            Value::Region(figure) => {
+                let made = turns.fold(Region::empty(), |all, by| all.union(&figure.region.transformed(by)));
+                self.region_value(made, span)
+            }
+            Value::Trace(trace) => {
+                let mut path = kurbo::BezPath::new();
+                turns.for_each(|by| path.extend(trace.transformed(by).path().iter()));
+                Some(Value::Trace(crate::geometry::Trace::from_path(path).into()))
+            }
+            Value::Point(point) => Some(Value::List(turns.map(|by| Value::Point(by * *point)).collect())),
+            Value::List(items) => {
+                let made: Option<Vec<Value>> = items.iter().map(|item| self.repeated(item, count, span)).collect();
+                self.listed(made?, span)
+            }
+            _ => None,
+        }
+    }
+
+    fn offset(&mut self, value: &Value, placing: Placing, argument: &'t Expr, span: Span) -> Option<Value> {
+        let by = self.distance(argument, "the distance")?.as_mm();
+        let Value::Region(figure) = value else { return None };
+        let made = match placing {
+            Placing::Rounded => figure.region.rounded(by),
+            Placing::Inset => figure.region.offset(-by),
+            _ => figure.region.offset(by),
+        };
+        if made.is_empty() && !figure.region.is_empty() {
+            return self.report(say::vanished(placing, by, span, argument.span));
+        }
+        self.region_value(made, span)
+    }
+}
+
+/// Whether the comparison holds; quantities are the same within a billionth.
+fn compared(comparison: Comparison, left: &Value, right: &Value) -> Option<bool> {
+    let ordered = |left: Quantity, right: Quantity| {
+        let same = (left.value - right.value).abs() <= SAME * left.value.abs().max(right.value.abs());
+        match comparison {
+            Comparison::Less => left.value < right.value && !same,
+            Comparison::AtMost => left.value < right.value || same,
+            Comparison::Greater => left.value > right.value && !same,
+            Comparison::AtLeast => left.value > right.value || same,
+            Comparison::Is => same,
+            Comparison::IsNot => !same,
+        }
+    };
+    match (left, right, comparison) {
+        (Value::Quantity(left), Value::Quantity(right), _) => Some(ordered(*left, *right)),
+        (left, right, Comparison::Is) => Some(same(left, right)),
+        (left, right, Comparison::IsNot) => Some(!same(left, right)),
+        _ => None,
+    }
+}
+
+/// Whether two values are the same; a label is the same as the text or number that it shows.
+fn same(left: &Value, right: &Value) -> bool {
+    match (left, right) {
+        (Value::List(left), Value::List(right)) => {
+            left.len() == right.len() && left.iter().zip(right.iter()).all(|(left, right)| same(left, right))
+        }
+        (Value::Quantity(_), Value::Quantity(_)) => compared(Comparison::Is, left, right) == Some(true),
+        _ => match (super::label_text(left), super::label_text(right)) {
+            (Some(left), Some(right)) => left == right,
+            _ => left == right,
+        },
+    }
+}

@@ -1,0 +1,204 @@
+//! Values of the shape functions.
+
+use std::sync::Arc;
+
+use kurbo::Affine;
+
+use super::Evaluator;
+use super::calls::{Arguments, half};
+use crate::artwork::{self, Art};
+use crate::check::value::{Figure, Value};
+use crate::diagnostics::findings::values as say;
+use crate::geometry::{GeometryError, Region, Trace, hull, shapes};
+use crate::lettering::{Align, LetteringError, Setting};
+use crate::limits;
+use crate::project::beside;
+use crate::source::Span;
+use crate::syntax::tree::{Expr, Face};
+use crate::units::Length;
+
+/// Most sides, points or lobes of a shape.
+const MOST_SIDES: u32 = 360;
+
+impl<'t> Evaluator<'t> {
+    pub(super) fn shape(&mut self, name: &str, arguments: &Arguments<'t>, span: Span) -> Option<Value> {
+        let made = match name {
+            "circle" => self.circle(arguments)?,
+            "ellipse" => shapes::ellipse(self.side(arguments, "width")?, self.side(arguments, "height")?),
+            "polygon" => self.polygon(arguments)?,
+            "rectangle" => {
+                let (width, height) = (self.side(arguments, "width")?, self.side(arguments, "height")?);
+                shapes::rectangle(width, height, self.corner(arguments, "corner")?)
+            }
+            "obround" => shapes::obround(self.side(arguments, "width")?, self.side(arguments, "height")?),
+            "sector" => self.sector(arguments)?,
+            "star" => {
+                let points = self.count(arguments.get("points")?, "the number of points", 2, MOST_SIDES)?;
+                let (outer, inner) = (self.side(arguments, "diameter")?, self.side(arguments, "inner")?);
+                shapes::star(points, outer / 2.0, inner / 2.0, self.corner(arguments, "corner")?)
+            }
+            "scallop" => {
+                let lobes = self.count(arguments.get("lobes")?, "the number of lobes", 3, MOST_SIDES)?;
+                shapes::scallop(self.side(arguments, "diameter")?, lobes, self.side(arguments, "depth")?)
+            }
+            "path" => shapes::path(&self.words(arguments.get("data")?)?),
+            "trace" => {
+                let data = self.words(arguments.get("data")?)?;
+                let trace = self.shaped(Trace::from_data(&data), span)?;
+                return Some(Value::Trace(trace.into()));
+            }
+            "text" => return self.lettered(arguments, span),
+            "art" => return self.art(arguments, span),
+            "wrapped" => {
+                let (first, second) = (self.region(arguments.get("first")?), self.region(arguments.get("second")?));
+                Ok(hull(&first?, &second?))
+            }
+            _ => return None,
+        };
+        let region = self.shaped(made, span)?;
+        self.region_value(region, span)
+    }
+
+    /// A size in mm, whatever its sign: the shape itself says which sizes it cannot have.
+    fn side(&mut self, arguments: &Arguments<'t>, name: &str) -> Option<f64> {
+        self.length(arguments.get(name)?).map(Length::as_mm)
+    }
+
+    fn corner(&mut self, arguments: &Arguments<'t>, name: &str) -> Option<f64> {
+        match arguments.get(name) {
+            Some(corner) => self.distance(corner, "the corner radius").map(Length::as_mm),
+            None => Some(0.0),
+        }
+    }
+
+    fn circle(&mut self, arguments: &Arguments<'t>) -> Option<Result<Region, GeometryError>> {
+        let radius = match (arguments.get("diameter"), arguments.get("radius")) {
+            (Some(diameter), _) => half(self.size(diameter, "the diameter")?),
+            (None, Some(radius)) => self.size(radius, "the radius")?.as_mm(),
+            (None, None) => return None,
+        };
+        Some(shapes::circle(radius))
+    }
+
+    fn polygon(&mut self, arguments: &Arguments<'t>) -> Option<Result<Region, GeometryError>> {
+        let sides = self.count(arguments.get("sides")?, "the number of sides", 3, MOST_SIDES)?;
+        type Size = fn(f64) -> shapes::PolygonSize;
+        let ways: [(&str, Size); 3] = [
+            ("across_corners", shapes::PolygonSize::AcrossCorners),
+            ("across_flats", shapes::PolygonSize::AcrossFlats),
+            ("side", shapes::PolygonSize::Side),
+        ];
+        let (name, size) = ways.into_iter().find(|(name, _)| arguments.get(name).is_some())?;
+        let given = self.side(arguments, name)?;
+        let corner = self.corner(arguments, "corner")?;
+        Some(shapes::circumradius(sides, size(given)).and_then(|radius| shapes::polygon(sides, radius, corner)))
+    }
+
+    fn sector(&mut self, arguments: &Arguments<'t>) -> Option<Result<Region, GeometryError>> {
+        let outer = self.side(arguments, "radius")?;
+        let inner = match arguments.get("inner") {
+            Some(inner) => self.distance(inner, "the inner radius")?.as_mm(),
+            None => 0.0,
+        };
+        let (from, to) = (self.angle(arguments.get("from")?), self.angle(arguments.get("to")?));
+        Some(shapes::sector(outer, inner, from?, to?))
+    }
+
+    /// Text, from an expression of that kind.
+    pub fn words(&mut self, expr: &'t Expr) -> Option<Arc<str>> {
+        match self.value(expr)? {
+            Value::Text(text) => Some(text),
+            _ => None,
+        }
+    }
+
+    fn lettered(&mut self, arguments: &Arguments<'t>, span: Span) -> Option<Value> {
+        let words = self.words(arguments.get("words")?)?;
+        let mut setting = Setting::of_height(self.size(arguments.get("height")?, "the height")?.as_mm());
+        if let Some(align) = arguments.get("align") {
+            setting.align = match &*self.words(align)? {
+                "start" => Align::Start,
+                "middle" => Align::Middle,
+                "end" => Align::End,
+                other => return self.report(say::unknown_alignment(other, align.span)),
+            };
+        }
+        if let Some(tracking) = arguments.get("tracking") {
+            setting.tracking_mm = self.length(tracking)?.as_mm();
+        }
+        if let Some(width) = arguments.get("width") {
+            setting.fit_mm = Some(self.size(width, "the width")?.as_mm());
+        }
+        let ink = match self.typeface().set(&words, &setting) {
+            Ok(word) => word.ink,
+            Err(error) => return self.bad_lettering(error, &words, span),
+        };
+        let figure = Figure { says: Some(words), ..Figure::plain(self.to_read(ink)) };
+        Some(Value::Region(figure))
+    }
+
+    /// Reports lettering that cannot be set.
+    pub fn bad_lettering<T>(&mut self, error: LetteringError, words: &str, span: Span) -> Option<T> {
+        let face = self.typeface().name().to_owned();
+        self.report(say::bad_lettering(error, words, &face, span))
+    }
+
+    fn art(&mut self, arguments: &Arguments<'t>, span: Span) -> Option<Value> {
+        let file = arguments.get("file")?;
+        let name = self.words(file)?;
+        let part = match arguments.get("part") {
+            Some(part) => Some((self.words(part)?, part.span)),
+            None => None,
+        };
+        let art = self.artwork(&name, part.clone(), file.span)?;
+        let says = part.map_or_else(|| stem(&name).into(), |(part, _)| part);
+        let (region, unsized_art) = match arguments.get("height") {
+            Some(height) => (art.scaled_to_height(self.size(height, "the height")?.as_mm()).region, false),
+            None => (art.region.clone(), true),
+        };
+        if region.is_empty() {
+            return self.report(say::empty_art(&name, span));
+        }
+        Some(Value::Region(Figure { region: self.to_read(region).into(), says: Some(says), unsized_art }))
+    }
+
+    /// Lettering or artwork as it stands in the front frame: turned round on a back, so that it reads right
+    /// when that face is looked at.
+    fn to_read(&self, region: Region) -> Region {
+        match self.face {
+            Face::Front => region,
+            Face::Back => region.transformed(Affine::FLIP_X),
+        }
+    }
+
+    fn artwork(&mut self, name: &str, part: Option<(Arc<str>, Span)>, span: Span) -> Option<Arc<Art>> {
+        let from = self.world.sources.file(span.source).name;
+        let Some(path) = beside(&from, name) else {
+            return self.report(say::outside_folder(name, span));
+        };
+        let key = (path.clone(), part.as_ref().map(|(part, _)| part.to_string()));
+        if let Some(known) = self.artwork.get(&key) {
+            return known.clone();
+        }
+        let art = match self.world.project.read(&path, limits::ART_BYTES) {
+            Err(problem) => self.report(say::cannot_read(name, &problem, span)),
+            Ok(bytes) => match artwork::art_from_svg(&bytes, key.1.as_deref()) {
+                Ok(art) => Some(Arc::new(art)),
+                Err(error) => self.report(say::bad_artwork(name, &error, span, part.map(|(_, at)| at))),
+            },
+        };
+        if let Some(art) = &art {
+            if !art.dropped.is_empty() {
+                self.problems.push(say::art_dropped(name, &art.dropped, span));
+            }
+        }
+        self.artwork.insert(key, art.clone());
+        art
+    }
+}
+
+/// The name of a file without its folder and ending.
+fn stem(name: &str) -> &str {
+    let file = name.rsplit(['/', '\\']).next().unwrap_or(name);
+    file.rsplit_once('.').map_or(file, |(stem, _)| stem)
+}

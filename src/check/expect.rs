@@ -1,0 +1,54 @@
+//! Expectations: conditions on the finished dial, with the measured values in the answer.
+
+use super::evaluate::{Evaluator, Measure, World};
+use super::functions::function_named;
+use super::program::Program;
+use crate::diagnostics::Problems;
+use crate::diagnostics::findings::dial as say;
+use crate::source::Span;
+use crate::syntax::tree::{Expr, ExprKind};
+
+/// Tests every expectation; one that does not hold is a finding with what was measured.
+pub(super) fn expectations<'t>(program: &'t Program<'t>, world: World<'t>, measure: Measure<'t>) -> Problems {
+    let mut eval = Evaluator::new(world).measuring(measure);
+    for expect in &program.expects {
+        if eval.truth(&expect.condition) != Some(false) {
+            continue;
+        }
+        let mut calls = Vec::new();
+        measures(&expect.condition, &mut calls);
+        let mut parts: Vec<(Span, String)> = Vec::new();
+        for call in calls {
+            parts.extend(eval.value(call).map(|value| (call.span, value.to_string())));
+        }
+        let shown: Vec<String> = parts.iter().map(|(span, value)| format!("`{}` is {value}", world.sources.text(*span))).collect();
+        let note = expect.note.as_ref().map(|note| note.value.as_str());
+        let values = if shown.is_empty() { "it is never true".to_owned() } else { shown.join(", ") };
+        eval.problems.push(say::not_as_expected(&values, note, expect.condition.span, &parts));
+    }
+    eval.problems
+}
+
+/// Every call of a measure in an expression.
+fn measures<'t>(expr: &'t Expr, found: &mut Vec<&'t Expr>) {
+    match &expr.kind {
+        ExprKind::Call { function, arguments } => {
+            if function_named(&function.text).is_some_and(|known| known.measure) {
+                found.push(expr);
+            } else {
+                arguments.iter().for_each(|argument| measures(&argument.value, found));
+            }
+        }
+        ExprKind::Group(inner) | ExprKind::Negate(inner) | ExprKind::Not(inner) => measures(inner, found),
+        ExprKind::Arithmetic { left, right, .. } | ExprKind::Logic { left, right, .. } | ExprKind::Combined { left, right, .. } => {
+            measures(left, found);
+            measures(right, found);
+        }
+        ExprKind::Compare { first, rest } => {
+            measures(first, found);
+            rest.iter().for_each(|(_, expr)| measures(expr, found));
+        }
+        ExprKind::If { condition, then, otherwise } => [condition, then, otherwise].into_iter().for_each(|part| measures(part, found)),
+        _ => {}
+    }
+}

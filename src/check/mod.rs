@@ -1,0 +1,108 @@
+//! From trees to designs: names, kinds, values, variants.
+//!
+//! [`load`] reads a design and what it shares; [`Checked::new`] checks names and kinds once; then every
+//! variant is evaluated by itself with [`Checked::design`].
+
+pub mod assemble;
+pub mod blocks;
+pub mod evaluate;
+mod expect;
+pub mod family;
+pub mod functions;
+mod infer;
+pub mod kind;
+pub mod load;
+pub mod names;
+mod params;
+pub mod program;
+pub mod value;
+
+use std::collections::BTreeMap;
+
+pub use evaluate::Measure;
+pub use family::Variant;
+pub use load::{LoadError, Loaded, load};
+pub use params::SettingText;
+pub use value::Value;
+
+use crate::design::Design;
+use crate::diagnostics::Problems;
+use crate::diagnostics::findings::values as say;
+use crate::lettering::Typeface;
+use crate::limits;
+use crate::project::{Project, beside};
+use crate::source::Sources;
+use crate::syntax::tree::File;
+use assemble::{Frame, assemble};
+use evaluate::{Evaluator, World};
+use names::Names;
+use program::Program;
+
+/// A design whose names and kinds have been checked.
+pub struct Checked<'t> {
+    sources: &'t Sources,
+    nominal_shop: bool,
+    program: Program<'t>,
+    names: Names<'t>,
+    typeface: Typeface,
+}
+
+impl<'t> Checked<'t> {
+    /// Checks names and kinds, and opens the typeface.
+    pub fn new(loaded: &'t Loaded, project: &dyn Project) -> (Self, Problems) {
+        let files: Vec<&File> = loaded.files.iter().map(|loaded| &loaded.file).collect();
+        let (names, mut problems) = Names::gather(&files);
+        let (program, twice) = Program::sort(&files);
+        problems.extend(twice);
+        problems.extend(infer::infer(&files, &names));
+        let typeface = typeface(&program, &loaded.sources, project, &mut problems);
+        (Self { sources: &loaded.sources, nominal_shop: loaded.nominal_shop, program, names, typeface }, problems)
+    }
+
+    fn world<'w>(&'w self, settings: &'w BTreeMap<String, Value>, project: &'w dyn Project) -> World<'w> {
+        World { names: &self.names, settings, project, typeface: &self.typeface, sources: self.sources }
+    }
+
+    /// The variants of the family; none for a file without one.
+    pub fn variants(&self, settings: &BTreeMap<String, Value>, project: &dyn Project) -> (Vec<Variant>, Problems) {
+        family::variants(&self.program, self.world(settings, project))
+    }
+
+    /// Values for params, from their texts.
+    pub fn settings(&self, texts: &[SettingText], project: &dyn Project) -> (BTreeMap<String, Value>, Problems) {
+        params::settings(&self.program, self.world(&BTreeMap::new(), project), texts)
+    }
+
+    /// The design with these values set, and everything wrong with it.
+    pub fn design(&self, variant: Option<&str>, settings: &BTreeMap<String, Value>, project: &dyn Project) -> (Option<Design>, Problems) {
+        let mut eval = Evaluator::new(self.world(settings, project));
+        params::within_bounds(&self.program, &mut eval, settings);
+        let frame = Frame { program: &self.program, variant, nominal_shop: self.nominal_shop };
+        let design = assemble(&mut eval, frame);
+        let design = design.filter(|_| !eval.problems.has_errors());
+        (design, eval.problems)
+    }
+
+    /// What the finished dial does not live up to.
+    pub fn expectations(&self, settings: &BTreeMap<String, Value>, project: &dyn Project, measure: Measure<'_>) -> Problems {
+        expect::expectations(&self.program, self.world(settings, project), measure)
+    }
+}
+
+/// The typeface of the dial: the named file, else the embedded one.
+fn typeface(program: &Program<'_>, sources: &Sources, project: &dyn Project, problems: &mut Problems) -> Typeface {
+    let Some(text) = program.typeface else { return Typeface::embedded() };
+    let from = sources.file(text.span.source).name;
+    let Some(path) = beside(&from, &text.value) else {
+        problems.push(say::outside_folder(&text.value, text.span));
+        return Typeface::embedded();
+    };
+    match project.read(&path, limits::ART_BYTES) {
+        Err(problem) => problems.push(say::typeface_missing(&text.value, &problem, text.span)),
+        Ok(bytes) => match Typeface::from_bytes(bytes, &text.value) {
+            Ok(typeface) => return typeface,
+            Err(_) => problems.push(say::not_a_typeface(&text.value, text.span)),
+        },
+    }
+    Typeface::embedded()
+}

@@ -1,0 +1,149 @@
+//! What every name stands for. One space of names for a dial and its shared files; a layer may add names of
+//! its own, but none that is taken.
+
+use std::collections::BTreeMap;
+
+use super::kind::ThingKind;
+use crate::diagnostics::findings::names as say;
+use crate::diagnostics::{Problems, suggest};
+use crate::source::Span;
+use crate::syntax::tree::{File, Item, Layer, LayerItem, Let, Mark, Marked, Name, Param, Thing};
+
+/// What a name stands for.
+#[derive(Clone, Copy, Debug)]
+pub enum Meaning<'t> {
+    /// A parameter.
+    Param(&'t Param),
+    /// A binding or function.
+    Let(&'t Let),
+    /// A layer.
+    Layer(&'t Layer),
+    /// A ring of labels on a layer.
+    Ring(&'t Mark),
+    /// A named mark on a layer.
+    Mark(&'t Mark),
+    /// A block of the shop.
+    Thing(ThingKind, &'t Thing),
+}
+
+impl Meaning<'_> {
+    /// The kind of thing it is; none for params and bindings.
+    pub fn thing(self) -> Option<ThingKind> {
+        match self {
+            Meaning::Param(_) | Meaning::Let(_) => None,
+            Meaning::Layer(_) => Some(ThingKind::Layer),
+            Meaning::Ring(_) => Some(ThingKind::Ring),
+            Meaning::Mark(_) => Some(ThingKind::Mark),
+            Meaning::Thing(kind, _) => Some(kind),
+        }
+    }
+}
+
+/// A name and what it stands for.
+#[derive(Clone, Copy, Debug)]
+pub struct Definition<'t> {
+    /// Where it is defined.
+    pub span: Span,
+    /// What it is.
+    pub meaning: Meaning<'t>,
+    /// The layer that alone knows it; none for a name of the whole dial.
+    pub within: Option<&'t str>,
+}
+
+/// All names of a dial and its shared files.
+#[derive(Clone, Debug, Default)]
+pub struct Names<'t> {
+    defined: BTreeMap<&'t str, Vec<Definition<'t>>>,
+}
+
+impl<'t> Names<'t> {
+    /// Gathers the names of all files.
+    pub fn gather(files: &[&'t File]) -> (Self, Problems) {
+        let mut names = Self::default();
+        let mut problems = Problems::default();
+        for item in files.iter().flat_map(|file| &file.items) {
+            names.item(item, &mut problems);
+        }
+        (names, problems)
+    }
+
+    /// What `name` stands for, seen from inside `layer` where one is given.
+    pub fn get(&self, name: &str, layer: Option<&str>) -> Option<Definition<'t>> {
+        let known = self.defined.get(name)?;
+        known.iter().find(|definition| definition.within.is_none() || definition.within == layer).copied()
+    }
+
+    /// The definition that makes `name` unavailable outside its layer, where that is why it is not found.
+    pub fn elsewhere(&self, name: &str) -> Option<Definition<'t>> {
+        self.defined.get(name)?.first().copied()
+    }
+
+    /// The known name nearest to a misspelt one, among those for which `wanted` holds.
+    pub fn nearest(&self, name: &str, wanted: impl Fn(Definition<'t>) -> bool) -> Option<&'t str> {
+        let fits = |definitions: &Vec<Definition<'t>>| definitions.iter().any(|definition| wanted(*definition));
+        let candidates = self.defined.iter().filter(|(_, definitions)| fits(definitions)).map(|(name, _)| *name);
+        suggest::nearest(name, candidates)
+    }
+
+    /// Every name with its definitions, in order of name.
+    pub fn iter(&self) -> impl Iterator<Item = (&'t str, Definition<'t>)> {
+        self.defined.iter().flat_map(|(name, all)| all.iter().map(|definition| (*name, *definition)))
+    }
+
+    fn item(&mut self, item: &'t Item, problems: &mut Problems) {
+        match item {
+            Item::Param(param) => self.define(&param.name, Meaning::Param(param), None, problems),
+            Item::Let(binding) => self.define(&binding.name, Meaning::Let(binding), None, problems),
+            Item::Layer(layer) => self.layer(layer, problems),
+            Item::Thing(thing) => {
+                if let Some(kind) = thing_kind(&thing.kind.text) {
+                    self.define(&thing.name, Meaning::Thing(kind, thing), None, problems);
+                }
+            }
+            _ => {}
+        }
+    }
+
+    fn layer(&mut self, layer: &'t Layer, problems: &mut Problems) {
+        self.define(&layer.name, Meaning::Layer(layer), None, problems);
+        for item in &layer.items {
+            match item {
+                LayerItem::Let(binding) => {
+                    self.define(&binding.name, Meaning::Let(binding), Some(&layer.name.text), problems);
+                }
+                LayerItem::Mark(mark) => match &mark.what {
+                    Marked::Ring { name, .. } => self.define(name, Meaning::Ring(mark), None, problems),
+                    Marked::Shape { name: Some(name), .. } => self.define(name, Meaning::Mark(mark), None, problems),
+                    Marked::Shape { name: None, .. } => {}
+                },
+                _ => {}
+            }
+        }
+    }
+
+    fn define(&mut self, name: &'t Name, meaning: Meaning<'t>, within: Option<&'t str>, problems: &mut Problems) {
+        let known = self.defined.entry(&name.text).or_default();
+        let clash = known.iter().find(|other| within.is_none() || other.within.is_none() || other.within == within);
+        if let Some(first) = clash {
+            problems.push(say::defined_twice(&name.text, name.span, first.span));
+            return;
+        }
+        let is_function = matches!(meaning, Meaning::Let(binding) if binding.formals.is_some());
+        if is_function && super::functions::function_named(&name.text).is_some() {
+            problems.push(say::name_of_ours(&name.text, name.span));
+            return;
+        }
+        known.push(Definition { span: name.span, meaning, within });
+    }
+}
+
+/// The kind of thing that a block of the shop defines.
+pub fn thing_kind(word: &str) -> Option<ThingKind> {
+    match word {
+        "stock" => Some(ThingKind::Stock),
+        "magnet" => Some(ThingKind::Magnet),
+        "rivet" => Some(ThingKind::Rivet),
+        "adhesive" => Some(ThingKind::Adhesive),
+        _ => None,
+    }
+}

@@ -1,0 +1,97 @@
+//! Params: values set from outside, and their bounds.
+
+use std::collections::BTreeMap;
+
+use super::evaluate::{Evaluator, World};
+use super::infer;
+use super::kind::Kind;
+use super::program::Program;
+use super::value::Value;
+use crate::diagnostics::findings::values as say;
+use crate::diagnostics::{Problems, suggest};
+use crate::syntax::tree::{Bounds, Expr, Param};
+
+/// `name=value` from outside, its value parsed.
+#[derive(Clone, Debug)]
+pub struct SettingText {
+    /// The param.
+    pub name: String,
+    /// The value, as an expression of the language.
+    pub value: Expr,
+}
+
+/// Evaluates settings; a name that is no param and a value of the wrong kind are reported.
+pub(super) fn settings(program: &Program<'_>, world: World<'_>, texts: &[SettingText]) -> (BTreeMap<String, Value>, Problems) {
+    let mut problems = Problems::default();
+    let mut values = BTreeMap::new();
+    for text in texts {
+        let Some(param) = program.params.iter().find(|param| param.name.text == text.name) else {
+            let known: Vec<&str> = program.params.iter().map(|param| param.name.text.as_str()).collect();
+            problems.push(say::unknown_setting(&text.name, suggest::nearest(&text.name, known.iter().copied()), &known));
+            continue;
+        };
+        let wanted = Kind::of_word(&param.kind.text).unwrap_or(Kind::Broken);
+        let misfits = infer::infer_value(&text.value, &wanted, world.names);
+        if misfits.has_errors() {
+            problems.extend(misfits);
+            continue;
+        }
+        values.extend(evaluated(world, &text.value, &mut problems).map(|value| (text.name.clone(), value)));
+    }
+    (values, problems)
+}
+
+fn evaluated<'w>(world: World<'w>, expr: &'w Expr, problems: &mut Problems) -> Option<Value> {
+    let mut eval = Evaluator::new(world);
+    let value = eval.value(expr);
+    problems.extend(eval.problems);
+    value
+}
+
+/// Reports every param whose value lies outside its bounds.
+pub(super) fn within_bounds<'t>(program: &'t Program<'t>, eval: &mut Evaluator<'t>, settings: &BTreeMap<String, Value>) {
+    for param in &program.params {
+        if let (Some(bounds), Some(value)) = (&param.bounds, eval.named(&param.name.text)) {
+            if let Some(allowed) = outside(eval, bounds, &value) {
+                let at = if settings.contains_key(&param.name.text) { param.name.span } else { param.value.span };
+                eval.problems.push(say::param_out_of_range(&param.name.text, &value.to_string(), &allowed, at, bounds_span(param)));
+            }
+        }
+        if param.kind.text == "count" {
+            whole(eval, param);
+        }
+    }
+}
+
+fn whole<'t>(eval: &mut Evaluator<'t>, param: &'t Param) {
+    let Some(quantity) = eval.named(&param.name.text).and_then(|value| value.quantity()) else { return };
+    if quantity.whole().is_none() {
+        eval.problems.push(say::not_whole(&format!("`{}`", param.name.text), quantity, param.value.span));
+    }
+}
+
+/// What is allowed, where the value is not.
+fn outside<'t>(eval: &mut Evaluator<'t>, bounds: &'t Bounds, value: &Value) -> Option<String> {
+    match bounds {
+        Bounds::Between(least, most) => {
+            let (least, most) = (eval.value(least)?, eval.value(most)?);
+            let slack = 1e-9 * most.quantity()?.value.abs();
+            let (low, high) = (least.quantity()?.value - slack, most.quantity()?.value + slack);
+            let inside = (low..=high).contains(&value.quantity()?.value);
+            (!inside).then(|| format!("from {least} to {most}"))
+        }
+        Bounds::OneOf(choices) => {
+            let choices: Vec<Value> = choices.iter().filter_map(|choice| eval.value(choice)).collect();
+            let shown: Vec<String> = choices.iter().map(ToString::to_string).collect();
+            (!choices.contains(value)).then(|| format!("one of {}", shown.join(", ")))
+        }
+    }
+}
+
+fn bounds_span(param: &Param) -> crate::source::Span {
+    match &param.bounds {
+        Some(Bounds::Between(least, most)) => least.span.to(most.span),
+        Some(Bounds::OneOf(choices)) => choices.first().zip(choices.last()).map_or(param.span, |(first, last)| first.span.to(last.span)),
+        None => param.span,
+    }
+}

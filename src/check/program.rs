@@ -1,0 +1,98 @@
+//! The items of a design and its shared files, sorted by what they are, each where it may stand only once.
+
+use std::collections::BTreeMap;
+
+use crate::diagnostics::Problems;
+use crate::diagnostics::findings::dial as say;
+use crate::source::Span;
+use crate::syntax::tree::{
+    Accept, Expect, Family, File, Item, Layer, Outline, Param, Reads, Run, Slot, Stack, Text,
+};
+
+/// The items of a design, sorted.
+#[derive(Clone, Debug, Default)]
+pub struct Program<'t> {
+    /// `dial "…"`
+    pub title: Option<&'t Text>,
+    /// `shop "…"`
+    pub shop: Option<&'t Text>,
+    /// `typeface "…"`
+    pub typeface: Option<&'t Text>,
+    /// `outline …`
+    pub outline: Option<&'t Outline>,
+    /// `stack { … }`
+    pub stack: Option<&'t Stack>,
+    /// `slot …`
+    pub slot: Option<&'t Slot>,
+    /// `run …`
+    pub run: Option<&'t Run>,
+    /// `family { … }`
+    pub family: Option<&'t Family>,
+    /// Params in the order declared.
+    pub params: Vec<&'t Param>,
+    /// Layers in the order written.
+    pub layers: Vec<&'t Layer>,
+    /// Readings.
+    pub reads: Vec<&'t Reads>,
+    /// Expectations.
+    pub expects: Vec<&'t Expect>,
+    /// Accepted findings.
+    pub accepts: Vec<&'t Accept>,
+}
+
+impl<'t> Program<'t> {
+    /// Sorts the items of all files. The design itself comes first, so that what it says goes before what it
+    /// shares (a typeface, an outline); two of a kind in one file are a finding.
+    pub fn sort(files: &[&'t File]) -> (Self, Problems) {
+        let mut program = Self::default();
+        let mut problems = Problems::default();
+        for file in files {
+            let mut seen: BTreeMap<&'static str, Span> = BTreeMap::new();
+            for item in &file.items {
+                if let Some((word, span)) = once(item) {
+                    if let Some(first) = seen.get(word) {
+                        problems.push(say::item_twice(word, span, *first));
+                        continue;
+                    }
+                    seen.insert(word, span);
+                }
+                program.place(item);
+            }
+        }
+        (program, problems)
+    }
+
+    fn place(&mut self, item: &'t Item) {
+        match item {
+            Item::Dial(text) => self.title = self.title.or(Some(text)),
+            Item::Shop(text) => self.shop = self.shop.or(Some(text)),
+            Item::Typeface(text) => self.typeface = self.typeface.or(Some(text)),
+            Item::Outline(outline) => self.outline = self.outline.or(Some(outline)),
+            Item::Stack(stack) => self.stack = self.stack.or(Some(stack)),
+            Item::Slot(slot) => self.slot = self.slot.or(Some(slot)),
+            Item::Run(run) => self.run = self.run.or(Some(run)),
+            Item::Family(family) => self.family = self.family.or(Some(family)),
+            Item::Param(param) => self.params.push(param),
+            Item::Layer(layer) => self.layers.push(layer),
+            Item::Reads(reads) => self.reads.push(reads),
+            Item::Expect(expect) => self.expects.push(expect),
+            Item::Accept(accept) => self.accepts.push(accept),
+            Item::With(_) | Item::Let(_) | Item::Thing(_) => {}
+        }
+    }
+}
+
+/// The word and place of an item that may stand only once in a file.
+fn once(item: &Item) -> Option<(&'static str, Span)> {
+    match item {
+        Item::Dial(text) => Some(("dial", text.span)),
+        Item::Shop(text) => Some(("shop", text.span)),
+        Item::Typeface(text) => Some(("typeface", text.span)),
+        Item::Outline(outline) => Some(("outline", outline.span)),
+        Item::Stack(stack) => Some(("stack", stack.span)),
+        Item::Slot(slot) => Some(("slot", slot.span)),
+        Item::Run(run) => Some(("run", run.span)),
+        Item::Family(family) => Some(("family", family.span)),
+        _ => None,
+    }
+}

@@ -1,0 +1,112 @@
+//! Values that expressions evaluate to.
+
+use std::fmt;
+use std::sync::Arc;
+
+use crate::geometry::{Region, Trace};
+use crate::units::{Quantity, plain};
+
+/// A value.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Value {
+    /// A number with its dimension.
+    Quantity(Quantity),
+    /// Text.
+    Text(Arc<str>),
+    /// A colour, sRGB.
+    Colour([u8; 3]),
+    /// True or false.
+    Truth(bool),
+    /// A point in mm.
+    Point(kurbo::Point),
+    /// A filled region.
+    Region(Figure),
+    /// An open line.
+    Trace(Arc<Trace>),
+    /// A list.
+    List(Arc<[Value]>),
+    /// The name of a layer, ring, mark or thing of the shop.
+    Thing(Arc<str>),
+    /// What a turn turns on.
+    Pivot(PivotValue),
+}
+
+/// A region, and what it says where it stands as a label.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Figure {
+    /// The area.
+    pub region: Arc<Region>,
+    /// What it says: the text it is made of, or the name of the artwork.
+    pub says: Option<Arc<str>>,
+    /// Artwork whose height nobody has given yet; a ring gives it its own.
+    pub unsized_art: bool,
+}
+
+impl Figure {
+    /// A plain region.
+    pub fn plain(region: Region) -> Self {
+        Self { region: Arc::new(region), says: None, unsized_art: false }
+    }
+}
+
+/// `magnets(NAME, radius: …)` or `rivet(NAME)`.
+#[derive(Clone, Debug, PartialEq)]
+pub enum PivotValue {
+    /// Magnets, on the axis or (for clicks) on a circle of this radius in mm.
+    Magnets {
+        /// Name of the magnet.
+        magnet: Arc<str>,
+        /// Radius, where given.
+        radius: Option<f64>,
+    },
+    /// A rivet.
+    Rivet(Arc<str>),
+}
+
+impl Value {
+    /// A length in mm.
+    pub fn mm(value: f64) -> Self {
+        Value::Quantity(crate::units::Length::mm(value).quantity())
+    }
+
+    /// The quantity, where it is one.
+    pub fn quantity(&self) -> Option<Quantity> {
+        match self {
+            Value::Quantity(quantity) => Some(*quantity),
+            _ => None,
+        }
+    }
+
+    /// The items, where it is a list.
+    pub fn items(&self) -> Option<&[Value]> {
+        match self {
+            Value::List(items) => Some(items),
+            _ => None,
+        }
+    }
+}
+
+/// As people would write it.
+impl fmt::Display for Value {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Value::Quantity(quantity) => quantity.fmt(f),
+            Value::Text(text) => write!(f, "\"{}\"", text.replace('\\', "\\\\").replace('"', "\\\"").replace('\n', "\\n")),
+            Value::Colour([r, g, b]) => write!(f, "#{r:02x}{g:02x}{b:02x}"),
+            Value::Truth(truth) => truth.fmt(f),
+            Value::Point(point) => write!(f, "({}mm, {}mm)", plain(point.x, 3), plain(point.y, 3)),
+            Value::Region(figure) => match &figure.says {
+                Some(says) => write!(f, "\"{says}\""),
+                None => write!(f, "a region of {}mm2", plain(figure.region.area(), 1)),
+            },
+            Value::Trace(trace) => write!(f, "a trace {}mm long", plain(trace.length(), 1)),
+            Value::List(items) => {
+                let shown: Vec<String> = items.iter().map(ToString::to_string).collect();
+                write!(f, "[{}]", shown.join(", "))
+            }
+            Value::Thing(name) => name.fmt(f),
+            Value::Pivot(PivotValue::Magnets { magnet, .. }) => write!(f, "magnets({magnet})"),
+            Value::Pivot(PivotValue::Rivet(rivet)) => write!(f, "rivet({rivet})"),
+        }
+    }
+}

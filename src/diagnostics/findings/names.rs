@@ -1,0 +1,248 @@
+//! Findings about names, functions, fields and blocks.
+
+use super::{counted, listed};
+use crate::check::blocks::{BlockSpec, FieldSpec, Holds};
+use crate::check::functions::Function;
+use crate::check::kind::{KIND_WORDS, ThingKind, article};
+use crate::diagnostics::{Diagnostic, Finding};
+use crate::source::Span;
+use crate::syntax::tree::Name;
+
+/// Adds "did you mean" with a mend, or other help where nothing is near.
+fn with_nearest(diagnostic: Diagnostic, span: Span, nearest: Option<&str>, otherwise: impl FnOnce() -> String) -> Diagnostic {
+    match nearest {
+        Some(name) => diagnostic.help(format!("did you mean `{name}`?")).mend(span, name),
+        None => diagnostic.help(otherwise()),
+    }
+}
+
+/// A name that nothing has.
+pub fn unknown_name(name: &str, span: Span, nearest: Option<&str>, elsewhere: Option<Span>) -> Diagnostic {
+    let diagnostic = Diagnostic::error(Finding::UnknownName, format!("nothing here is called `{name}`"))
+        .label(span, "not defined");
+    if let Some(definition) = elsewhere {
+        return diagnostic
+            .label(definition, "this one belongs to its layer alone")
+            .help(format!("move `let {name} = …` out of the layer, so that the whole dial knows it"));
+    }
+    with_nearest(diagnostic, span, nearest, || {
+        format!("define it with `let {name} = …`, or put quotes round it if it is meant as text: `\"{name}\"`")
+    })
+}
+
+/// A name defined a second time.
+pub fn defined_twice(name: &str, again: Span, first: Span) -> Diagnostic {
+    Diagnostic::error(Finding::DefinedTwice, format!("`{name}` is defined twice"))
+        .label(again, "defined again here")
+        .label(first, "first defined here")
+        .help("give one of them another name; layers, rings, openings, params and bindings share one set of names")
+}
+
+/// A maker's function with the name of one of ours.
+pub fn name_of_ours(name: &str, span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::DefinedTwice, format!("`{name}` is already a function of the language"))
+        .label(span, "this name is taken")
+        .help(format!("give your function another name, such as `my_{name}`"))
+}
+
+/// A binding that needs itself.
+pub fn circular(steps: &[(&str, Span)], asked_at: Span) -> Diagnostic {
+    let path: Vec<String> = steps.iter().map(|(name, _)| format!("`{name}`")).collect();
+    let first = steps.first().map_or("", |(name, _)| name);
+    let message = match path.as_slice() {
+        [one] => format!("{one} is defined by itself"),
+        many => format!("{} need one another: none of them can be worked out", many.join(", ")),
+    };
+    steps
+        .iter()
+        .fold(Diagnostic::error(Finding::CircularDefinition, message).label(asked_at, format!("needs `{first}` again")), |all, (name, span)| {
+            all.label(*span, format!("`{name}` is being worked out"))
+        })
+        .help("give one of them a value that does not need the others")
+}
+
+/// A function used like a value.
+pub fn function_not_called(name: &str, span: Span, definition: Span) -> Diagnostic {
+    Diagnostic::error(Finding::FunctionNotCalled, format!("`{name}` is a function and needs its arguments"))
+        .label(span, "used without `(…)`")
+        .label(definition, "defined here")
+        .help(format!("write `{name}(…)`"))
+}
+
+/// A call of a function that does not exist.
+pub fn unknown_function(name: &str, span: Span, nearest: Option<&str>) -> Diagnostic {
+    let diagnostic = Diagnostic::error(Finding::UnknownFunction, format!("there is no function `{name}`"))
+        .label(span, "not a function");
+    with_nearest(diagnostic, span, nearest, || {
+        "the shapes are `circle`, `ellipse`, `polygon`, `rectangle`, `obround`, `sector`, `star`, `scallop`, `path`, `text`, `art` and `wrapped`".to_owned()
+    })
+}
+
+/// An argument that the function does not take.
+pub fn unknown_argument(function: &Function, name: &Name, nearest: Option<&str>) -> Diagnostic {
+    let diagnostic =
+        Diagnostic::error(Finding::UnknownArgument, format!("`{}` takes no `{}`", function.name, name.text))
+            .label(name.span, "not one of its arguments");
+    with_nearest(diagnostic, name.span, nearest, || format!("write it like `{}`", function.usage))
+}
+
+/// An argument given twice.
+pub fn argument_twice(name: &str, again: Span, first: Span) -> Diagnostic {
+    Diagnostic::error(Finding::ArgumentTwice, format!("`{name}` is given twice"))
+        .label(again, "given again here")
+        .label(first, "first given here")
+        .help("keep one of them")
+}
+
+/// An argument without its word where the function wants one.
+pub fn stray_argument(function: &Function, span: Span) -> Diagnostic {
+    let words: Vec<&str> = function.parameters.iter().filter(|one| !one.positional).map(|one| one.name).collect();
+    let help = if words.is_empty() {
+        format!("write it like `{}`", function.usage)
+    } else {
+        format!("put its word before it ({}), as in `{}`", listed(words, "or"), function.usage)
+    };
+    Diagnostic::error(Finding::StrayArgument, format!("`{}` cannot tell what this argument is for", function.name))
+        .label(span, "no word before it")
+        .help(help)
+}
+
+/// Arguments that must be given and are not.
+pub fn missing_argument(function: &Function, missing: &[&str], span: Span) -> Diagnostic {
+    Diagnostic::error(
+        Finding::MissingArgument,
+        format!("`{}` needs {}", function.name, listed(missing.iter().copied(), "and")),
+    )
+    .label(span, format!("{} missing here", if missing.len() == 1 { "one is" } else { "some are" }))
+    .help(format!("write it like `{}`", function.usage))
+}
+
+/// None, or several, of arguments of which exactly one is wanted.
+pub fn choose_one(function: &Function, group: &[&str], chosen: &[(&str, Span)], span: Span) -> Diagnostic {
+    let choices = listed(group.iter().copied(), "or");
+    let diagnostic = match chosen {
+        [] => Diagnostic::error(Finding::ChooseOne, format!("`{}` needs one of {choices}", function.name))
+            .label(span, "none is given"),
+        _ => {
+            let given = listed(chosen.iter().map(|(name, _)| *name), "and");
+            let message = format!("`{}` takes exactly one of {choices}, not {given} at once", function.name);
+            chosen.iter().rev().fold(Diagnostic::error(Finding::ChooseOne, message), |all, (name, at)| {
+                all.label(*at, format!("`{name}` is given here"))
+            })
+        }
+    };
+    diagnostic.help(format!("keep one, as in `{}`", function.usage))
+}
+
+/// The wrong number of arguments, or a wrong word, for a maker's function.
+pub fn arguments_of_maker(name: &str, takes: &[&str], given: usize, span: Span, definition: Span) -> Diagnostic {
+    let wanted = format!("{}: {}", counted(takes.len(), "argument"), listed(takes.iter().copied(), "and"));
+    Diagnostic::error(Finding::WrongArguments, format!("`{name}` takes {wanted}; {given} given"))
+        .label(span, "called here")
+        .label(definition, "defined here")
+        .help(format!("write `{name}({})`", takes.join(", ")))
+}
+
+/// A word that is no kind of value.
+pub fn unknown_kind(word: &Name, nearest: Option<&str>) -> Diagnostic {
+    let diagnostic = Diagnostic::error(Finding::UnknownKind, format!("`{}` is no kind of value", word.text))
+        .label(word.span, "not a kind");
+    with_nearest(diagnostic, word.span, nearest, || {
+        format!("the kinds are {}", listed(KIND_WORDS.iter().map(|(known, _)| *known), "and"))
+    })
+}
+
+/// A name that is not that of a thing of the wanted kind.
+pub fn no_such_thing(wanted: ThingKind, name: &Name, nearest: Option<&str>, known: &[&str], other: Option<Span>) -> Diagnostic {
+    let word = wanted.word();
+    let message = match other {
+        Some(_) => format!("`{}` is not {} {word}", name.text, article(word)),
+        None => format!("there is no {word} called `{}`", name.text),
+    };
+    let diagnostic = Diagnostic::error(Finding::UnknownName, message).label(name.span, format!("{} {word} is wanted here", article(word)));
+    let diagnostic = match other {
+        Some(span) => diagnostic.label(span, format!("`{}` is this", name.text)),
+        None => diagnostic,
+    };
+    with_nearest(diagnostic, name.span, nearest, || match known {
+        [] => format!("none is defined; add one with `{word} {} {{ … }}`", name.text),
+        some => format!("those defined are {}", listed(some.iter().copied(), "and")),
+    })
+}
+
+/// A family that varies something that is no param.
+pub fn not_a_param(name: &Name, nearest: Option<&str>, is_other: bool) -> Diagnostic {
+    let message = if is_other { format!("`{}` is not a param, so it cannot vary", name.text) } else { format!("there is no param called `{}`", name.text) };
+    let diagnostic = Diagnostic::error(Finding::UnknownName, message).label(name.span, "a param is wanted here");
+    with_nearest(diagnostic, name.span, nearest, || format!("declare it with `param {}: length = 58mm`", name.text))
+}
+
+/// `layer x { … }` without `of`.
+pub fn layer_without_stock(name: &Name) -> Diagnostic {
+    Diagnostic::error(Finding::LayerWithoutStock, format!("layer `{}` does not say what it is cut from", name.text))
+        .label(name.span, "no stock named")
+        .help(format!("write `layer {} of birch {{ … }}`, with the name of a stock", name.text))
+}
+
+/// A block whose word is none of ours.
+pub fn unknown_block(word: &Name, nearest: Option<&str>) -> Diagnostic {
+    let diagnostic = Diagnostic::error(Finding::UnknownBlock, format!("`{}` begins no block of the language", word.text))
+        .label(word.span, "not a kind of block");
+    with_nearest(diagnostic, word.span, nearest, || {
+        "blocks begin with `layer`, `stack`, `family`, `stock`, `magnet`, `rivet` or `adhesive`".to_owned()
+    })
+}
+
+/// A field given twice.
+pub fn field_twice(name: &Name, first: Span) -> Diagnostic {
+    Diagnostic::error(Finding::FieldTwice, format!("`{}` is given twice", name.text))
+        .label(name.span, "given again here")
+        .label(first, "first given here")
+        .help("keep one of them")
+}
+
+/// A field that the block does not have.
+pub fn unknown_field(block: &BlockSpec, name: &Name, nearest: Option<&str>) -> Diagnostic {
+    let diagnostic = Diagnostic::error(
+        Finding::UnknownField,
+        format!("{} `{}` has no field `{}`", article(block.word), block.word, name.text),
+    )
+    .label(name.span, "not one of its fields");
+    with_nearest(diagnostic, name.span, nearest, || {
+        format!("its fields are {}", listed(block.fields.iter().map(|spec| spec.name), "and"))
+    })
+}
+
+/// A field that must be given and is not.
+pub fn missing_field(word: &str, spec: &FieldSpec, head: Span) -> Diagnostic {
+    Diagnostic::error(Finding::MissingField, format!("this `{word}` does not say its `{}`", spec.name))
+        .label(head, format!("`{}` is missing", spec.name))
+        .help(format!("add `{}`", spec.usage))
+}
+
+/// A field that stands alone and should not.
+pub fn field_without_value(spec: &FieldSpec, span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::FieldForm, format!("`{}` needs a value", spec.name))
+        .label(span, "nothing follows")
+        .help(format!("write it like `{}`", spec.usage))
+}
+
+/// A field in the wrong form.
+pub fn field_form(spec: &FieldSpec, span: Span) -> Diagnostic {
+    let wants = match spec.holds {
+        Holds::Size => "two lengths with `by` between them",
+        Holds::Span => "two lengths with `to` between them",
+        Holds::Word(_) => "one of its words",
+        _ => "one value",
+    };
+    Diagnostic::error(Finding::FieldForm, format!("`{}` takes {wants}", spec.name))
+        .label(span, "not in that form")
+        .help(format!("write it like `{}`", spec.usage))
+}
+
+/// A word that the field does not know.
+pub fn unknown_word(spec: &FieldSpec, word: &str, words: &[&str], span: Span, nearest: Option<&str>) -> Diagnostic {
+    let diagnostic = Diagnostic::error(Finding::UnknownWord, format!("`{}` cannot be `{word}`", spec.name))
+        .label(span, "not one of its words");
+    with_nearest(diagnostic, span, nearest, || format!("it may be {}", listed(words.iter().copied(), "or")))
+}

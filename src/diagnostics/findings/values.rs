@@ -1,0 +1,336 @@
+//! Findings about values: numbers, shapes, files, lettering, artwork.
+
+use super::{counted, listed};
+use crate::artwork::ArtError;
+use crate::diagnostics::{Diagnostic, Finding, suggest};
+use crate::geometry::GeometryError;
+use crate::lettering::LetteringError;
+use crate::limits;
+use crate::project::ReadProblem;
+use crate::source::Span;
+use crate::syntax::tree::{Combining, Placing};
+use crate::units::{Quantity, plain};
+
+/// A whole number wanted.
+pub fn not_whole(what: &str, found: Quantity, span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::NotWhole, format!("{what} must be a whole number, not {found}"))
+        .label(span, format!("this is {found}"))
+        .help("use `round(…)` or `floor(…)` if it comes from a calculation")
+}
+
+/// A count below or above what is allowed.
+pub fn count_out_of_bounds(what: &str, found: i64, least: u32, most: u32, span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::CountOutOfBounds, format!("{what} must be from {least} to {most}, not {found}"))
+        .label(span, format!("this is {found}"))
+        .help(format!("write a whole number from {least} to {most}"))
+}
+
+/// A size that must be above zero.
+pub fn not_positive(what: &str, found: Quantity, span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::NotPositive, format!("{what} must be more than zero, not {found}"))
+        .label(span, format!("this is {found}"))
+        .help("write a value above zero")
+}
+
+/// A distance that must not be below zero.
+pub fn negative(what: &str, found: Quantity, span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::NotPositive, format!("{what} must not be below zero, and is {found}"))
+        .label(span, format!("this is {found}"))
+        .help("write zero or more; to shrink use `inset`, to grow use `outset`")
+}
+
+/// A calculation that gives no number.
+pub fn not_a_number(span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::NotANumber, "this calculation gives no finite number")
+        .label(span, "too large, or no number at all")
+        .help("look at the values that go into it; one of them is far too large or too small")
+}
+
+/// A division by zero.
+pub fn division_by_zero(at: Span) -> Diagnostic {
+    Diagnostic::error(Finding::DivisionByZero, "this divides by zero")
+        .label(at, "what stands to the right of it is zero")
+        .help("make sure it cannot be zero, for instance with `if n > 0 then … else …`")
+}
+
+/// A root of a negative number.
+pub fn root_of_negative(found: Quantity, span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::NotANumber, format!("{found} is below zero and has no square root"))
+        .label(span, "no root")
+        .help("use `abs(…)` if only the size of it matters")
+}
+
+/// A tangent of a right angle.
+pub fn no_tangent(found: Quantity, span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::NotANumber, format!("the tangent of {found} is infinite"))
+        .label(span, "no tangent")
+        .help("keep the angle away from 90deg")
+}
+
+/// A range whose step is zero.
+pub fn no_step(span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::NoStep, "a range with a step of zero never ends")
+        .label(span, "the step after `by` is zero")
+        .help("write a step above zero; a range that runs down finds its direction by itself")
+}
+
+/// A list beyond the limit.
+pub fn list_too_long(found: usize, span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::TooMany, format!("this list has {found} items, and {} are allowed", limits::LIST_LENGTH))
+        .label(span, "too many items")
+        .help(format!("keep lists and ranges to {} items", limits::LIST_LENGTH))
+}
+
+/// A region beyond the limit.
+pub fn too_many_segments(found: usize, span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::TooMany, format!("this region has {found} curve pieces, and {} are allowed", limits::SEGMENTS))
+        .label(span, "too detailed")
+        .help("simplify the artwork, or make fewer copies")
+}
+
+/// More work than allowed.
+pub fn too_much_work(span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::TooMany, format!("this design needs more than {} steps to work out", limits::EVALUATIONS))
+        .label(span, "stopped here")
+        .help("a function or `for` inside another one multiplies quickly; make the lists shorter")
+}
+
+/// A placing that leads out of bounds.
+pub fn out_of_bounds(span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::OutOfBounds, format!("this puts something more than {}mm from the axis", limits::SIZE_MM))
+        .label(span, "far off any board")
+        .help("check the unit: `3m` is three metres")
+}
+
+/// A shape that cannot be made.
+pub fn bad_shape(error: GeometryError, span: Span) -> Diagnostic {
+    let mm = |value: f64| format!("{}mm", plain(value, 3));
+    match error {
+        GeometryError::NotPositive { what, value } => {
+            Diagnostic::error(Finding::NotPositive, format!("the {} must be more than zero, not {}", spoken(what), mm(value)))
+                .label(span, "this shape has no size")
+                .help("write a value above zero")
+        }
+        GeometryError::CornerTooLarge { corner, largest } => {
+            Diagnostic::error(Finding::CornerTooLarge, format!("a corner radius of {} does not fit: {} is the most", mm(corner), mm(largest)))
+                .label(span, "the rounded corners would meet")
+                .help(format!("write `corner: {}` or less, or make the shape larger", mm(floor3(largest))))
+        }
+        GeometryError::TooFew { what, value, least } => {
+            Diagnostic::error(Finding::TooFew, format!("{} {} are too few: at least {} are needed", plain(value, 0), spoken(what), plain(least, 0)))
+                .label(span, "no such shape")
+                .help(format!("write {} or more", plain(least, 0)))
+        }
+        GeometryError::TooLarge { what, value, below } => {
+            Diagnostic::error(Finding::TooLarge, format!("the {} is {} and must stay below {}", spoken(what), mm(value), mm(below)))
+                .label(span, "does not fit")
+                .help(format!("write less than {}", mm(below)))
+        }
+        GeometryError::CrossesItself { at } => {
+            let place = format!("({}, {})", mm(at.x), mm(at.y));
+            Diagnostic::error(Finding::CrossesItself, format!("this path crosses itself at {place}"))
+                .label(span, "which side is inside cannot be told")
+                .help("draw the pieces as paths of their own and join them with `plus` or `less`")
+        }
+        GeometryError::BadPathData { offset } => {
+            Diagnostic::error(Finding::BadPathData, format!("this path data cannot be read from its character {} on", offset + 1))
+                .label(span, "not SVG path data")
+                .help("write it like `\"M 0 0 L 10 0 L 0 10 Z\"`: letters M L H V C S Q T A Z, numbers in mm, y up")
+        }
+        GeometryError::NotClosed => Diagnostic::error(Finding::NotClosed, "this path is open, so it has no inside")
+            .label(span, "does not come back to its start")
+            .help("end it with `Z`, or use `score trace(…)` for an open line"),
+        GeometryError::Empty => Diagnostic::error(Finding::EmptyRegion, "nothing is left of this shape")
+            .label(span, "empty")
+            .help("check its sizes"),
+        GeometryError::OutOfRange => out_of_bounds(span),
+    }
+}
+
+/// Rounded down to three decimals, so that what help offers is accepted.
+fn floor3(value: f64) -> f64 {
+    (value * 1000.0).floor() / 1000.0
+}
+
+/// A word of the program as people say it.
+fn spoken(what: &str) -> String {
+    what.replace('_', " ")
+}
+
+/// A combination that leaves nothing.
+pub fn nothing_left(combining: Combining, span: Span, left: Span, right: Span) -> Diagnostic {
+    let (message, help) = match combining {
+        Combining::Less => ("nothing is left of this region: all of it is taken out", "make the second region smaller, or move it"),
+        _ => ("these two regions have nothing in common", "move one of them so that they overlap"),
+    };
+    let main = if left.source == right.source { span } else { left };
+    Diagnostic::error(Finding::EmptyRegion, message)
+        .label(main, "empty")
+        .label(right, "the second region")
+        .help(help)
+}
+
+/// An offset that leaves nothing.
+pub fn vanished(placing: Placing, by: f64, span: Span, argument: Span) -> Diagnostic {
+    let verb = if placing == Placing::Rounded { "rounding by" } else { "an inset of" };
+    Diagnostic::error(Finding::EmptyRegion, format!("{verb} {}mm leaves nothing of this region", plain(by, 3)))
+        .label(argument, "too much")
+        .label(span, "empty")
+        .help("write a smaller distance")
+}
+
+/// A param outside its bounds.
+pub fn param_out_of_range(name: &str, found: &str, bounds: &str, span: Span, declared: Span) -> Diagnostic {
+    Diagnostic::error(Finding::ParamOutOfRange, format!("`{name}` may be {bounds}, not {found}"))
+        .label(span, format!("this is {found}"))
+        .label(declared, "its bounds are declared here")
+        .help("choose a value within its bounds, or widen them after `from`")
+}
+
+/// A setting for something that is no param.
+pub fn unknown_setting(name: &str, nearest: Option<&str>, known: &[&str]) -> Diagnostic {
+    let help = match nearest {
+        Some(nearest) => format!("did you mean `{nearest}`?"),
+        None if known.is_empty() => "this file has no params; add one with `param NAME: length = 58mm`".to_owned(),
+        None => format!("its params are {}", listed(known.iter().copied(), "and")),
+    };
+    Diagnostic::error(Finding::UnknownSetting, format!("there is no param called `{name}` to set")).help(help)
+}
+
+/// A measure that cannot be told.
+pub fn cannot_measure(measure: &str, subject: Option<&str>, span: Span) -> Diagnostic {
+    let call = format!("{measure}({})", subject.unwrap_or_default());
+    Diagnostic::warning(Finding::CannotMeasure, format!("`{call}` cannot be measured on this dial, so this expectation is not tested"))
+        .label(span, "no value")
+        .help(format!("see `dialwright explain {}` for what each measure needs", Finding::CannotMeasure.name()))
+}
+
+/// Lettering that cannot be set.
+pub fn bad_lettering(error: LetteringError, words: &str, face: &str, span: Span) -> Diagnostic {
+    match error {
+        LetteringError::MissingCharacters { characters } => {
+            let shown: Vec<String> = characters.iter().map(char::to_string).collect();
+            Diagnostic::error(
+                Finding::MissingCharacter,
+                format!("the typeface `{face}` has no {}", listed(shown.iter().map(String::as_str), "and")),
+            )
+            .label(span, format!("needed for `{}`", words.replace('\n', " ")))
+            .help("use other characters, or name a typeface that has them with `typeface \"file.ttf\"`")
+        }
+        LetteringError::Shape(error) => bad_shape(error, span),
+        other => Diagnostic::error(Finding::BadTypeface, format!("the typeface `{face}` cannot set this text: {other}"))
+            .label(span, "this text")
+            .help("name another typeface with `typeface \"file.ttf\"`"),
+    }
+}
+
+/// An alignment that is none.
+pub fn unknown_alignment(word: &str, span: Span) -> Diagnostic {
+    let words = ["start", "middle", "end"];
+    let diagnostic = Diagnostic::error(Finding::UnknownWord, format!("`align` cannot be `{word}`")).label(span, "not one of its words");
+    match suggest::nearest(word, words) {
+        Some(nearest) => diagnostic.help(format!("did you mean `\"{nearest}\"`?")).mend(span, format!("\"{nearest}\"")),
+        None => diagnostic.help("it may be `\"start\"`, `\"middle\"` or `\"end\"`"),
+    }
+}
+
+/// A file that cannot be had.
+pub fn cannot_read(name: &str, problem: &ReadProblem, span: Span) -> Diagnostic {
+    let mib = |bytes: u64| format!("{} MiB", bytes.div_ceil(1024 * 1024));
+    match problem {
+        ReadProblem::Missing => Diagnostic::error(Finding::MissingFile, format!("there is no file `{name}` beside this one"))
+            .label(span, "not found")
+            .help("check the name, its capitals and the folder; names are relative to the file that they stand in"),
+        ReadProblem::TooLarge { bytes, limit } => {
+            Diagnostic::error(Finding::FileTooLarge, format!("`{name}` has {}, and {} are allowed", mib(*bytes), mib(*limit as u64)))
+                .label(span, "too large")
+                .help("is this the right file? A drawing can often be simplified before it is saved")
+        }
+        ReadProblem::Outside => outside_folder(name, span),
+        ReadProblem::Other(words) => Diagnostic::error(Finding::MissingFile, format!("`{name}` cannot be read: {words}"))
+            .label(span, "this file")
+            .help("check that it is a file and that you may read it"),
+    }
+}
+
+/// A file outside the design's folder.
+pub fn outside_folder(name: &str, span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::OutsideFolder, format!("`{name}` lies outside the folder of the design"))
+        .label(span, "not allowed")
+        .help("copy it beside the design, so that the folder holds all that the dial needs")
+}
+
+/// A shared file that is no text.
+pub fn not_text(name: &str, line: usize, span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::NotText, format!("`{name}` is not UTF-8 text: line {line} holds other bytes"))
+        .label(span, "this file")
+        .help("save it as UTF-8 in your editor")
+}
+
+/// Files that share one another.
+pub fn circular_with(path: &[String], name: &str, span: Span) -> Diagnostic {
+    let steps: Vec<String> = path.iter().skip_while(|step| *step != name).map(|step| format!("`{step}`")).collect();
+    Diagnostic::error(Finding::CircularWith, format!("{} shares `{name}` again: the files go round in a circle", steps.join(", which shares ")))
+        .label(span, "back to the start")
+        .help("take this line out; a name shared once is known everywhere")
+}
+
+/// Shared files nested too deep.
+pub fn with_too_deep(span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::WithTooDeep, format!("shared files are nested more than {} deep", limits::WITH_DEPTH))
+        .label(span, "one too many")
+        .help("name the files in the design itself")
+}
+
+/// Artwork that cannot be taken.
+pub fn bad_artwork(name: &str, error: &ArtError, span: Span, part: Option<Span>) -> Diagnostic {
+    match error {
+        ArtError::UnknownPart { part: wanted, known } => {
+            let at = part.unwrap_or(span);
+            let diagnostic = Diagnostic::error(Finding::UnknownPart, format!("`{name}` has no part called `{wanted}`"))
+                .label(at, "no element has this id");
+            match suggest::nearest(wanted, known.iter().map(String::as_str)) {
+                Some(nearest) => diagnostic.help(format!("did you mean `\"{nearest}\"`?")),
+                None if known.is_empty() => diagnostic.help("no element of the drawing has an id; give them one in your drawing program"),
+                None => diagnostic.help(format!("its parts are {}", listed(known.iter().take(12).map(String::as_str), "and"))),
+            }
+        }
+        other => Diagnostic::error(Finding::BadArtwork, format!("`{name}` cannot be used as artwork: {other}"))
+            .label(span, "this file")
+            .help("save it as a plain SVG of filled shapes"),
+    }
+}
+
+/// Artwork of which something was left out.
+pub fn art_dropped(name: &str, dropped: &[String], span: Span) -> Diagnostic {
+    Diagnostic::warning(Finding::ArtDropped, format!("{} of `{name}` cannot be burnt and {} left out: {}", counted(dropped.len(), "thing"), if dropped.len() == 1 { "is" } else { "are" }, dropped.join(", ")))
+        .label(span, "this artwork")
+        .help("turn them into plain filled shapes in your drawing program")
+}
+
+/// Artwork with nothing in it.
+pub fn empty_art(name: &str, span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::EmptyRegion, format!("there is nothing dark to burn in this part of `{name}`"))
+        .label(span, "empty")
+        .help("fill the shapes with black; white and light fills count as bare wood")
+}
+
+/// A typeface that is not there: the embedded one serves.
+pub fn typeface_missing(name: &str, problem: &ReadProblem, span: Span) -> Diagnostic {
+    let why = match problem {
+        ReadProblem::Missing => "is not beside this file".to_owned(),
+        ReadProblem::TooLarge { .. } => "is too large".to_owned(),
+        ReadProblem::Outside => "lies outside the folder of the design".to_owned(),
+        ReadProblem::Other(words) => format!("cannot be read: {words}"),
+    };
+    Diagnostic::warning(Finding::TypefaceMissing, format!("the typeface `{name}` {why}, so the built-in one is used"))
+        .label(span, "not used")
+        .help("put the font file there, or take this line out")
+}
+
+/// A file that is no font.
+pub fn not_a_typeface(name: &str, span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::BadTypeface, format!("`{name}` is not a font file that can be read"))
+        .label(span, "this file")
+        .help("use a TrueType or OpenType file (.ttf, .otf)")
+}

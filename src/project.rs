@@ -1,0 +1,87 @@
+//! Where files come from. The compiler asks for them by name through [`Project`]; only the edges know disks.
+
+use std::collections::BTreeMap;
+
+/// Why a file cannot be had.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum ReadProblem {
+    /// There is none of that name.
+    Missing,
+    /// It is larger than the limit, in bytes.
+    TooLarge {
+        /// Its size.
+        bytes: u64,
+        /// What is allowed.
+        limit: usize,
+    },
+    /// It lies outside the folder of the design.
+    Outside,
+    /// It is a folder, may not be read, or the disk failed; in the system's words.
+    Other(String),
+}
+
+/// A source of files. Names are relative to the folder of the design, with `/` between parts.
+pub trait Project {
+    /// The bytes of a file, at most `limit` of them.
+    ///
+    /// # Errors
+    /// Why it cannot be had.
+    fn read(&self, name: &str, limit: usize) -> Result<Vec<u8>, ReadProblem>;
+}
+
+/// Files held in memory, for tests, documentation and editors.
+#[derive(Clone, Debug, Default)]
+pub struct MemoryProject {
+    files: BTreeMap<String, Vec<u8>>,
+}
+
+impl MemoryProject {
+    /// The same with one more file.
+    #[must_use]
+    pub fn with(mut self, name: impl Into<String>, bytes: impl Into<Vec<u8>>) -> Self {
+        self.files.insert(name.into(), bytes.into());
+        self
+    }
+}
+
+impl Project for MemoryProject {
+    fn read(&self, name: &str, limit: usize) -> Result<Vec<u8>, ReadProblem> {
+        let bytes = self.files.get(name).ok_or(ReadProblem::Missing)?;
+        if bytes.len() > limit {
+            return Err(ReadProblem::TooLarge { bytes: bytes.len() as u64, limit });
+        }
+        Ok(bytes.clone())
+    }
+}
+
+/// The name of a file that `from` mentions as `mentioned`: beside `from`, with `.` and `..` resolved.
+/// None where it would climb out of the folder of the design or is absolute.
+pub fn beside(from: &str, mentioned: &str) -> Option<String> {
+    let absolute = mentioned.starts_with(['/', '\\']) || mentioned.contains(':');
+    let folder = from.rsplit_once('/').map_or("", |(folder, _)| folder);
+    let mut parts: Vec<&str> = folder.split('/').filter(|part| !part.is_empty()).collect();
+    for part in mentioned.split(['/', '\\']) {
+        match part {
+            "" | "." => {}
+            ".." => {
+                parts.pop()?;
+            }
+            name => parts.push(name),
+        }
+    }
+    (!absolute).then(|| parts.join("/"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::beside;
+
+    #[test]
+    fn names_stay_inside_the_folder() {
+        assert_eq!(beside("a.dial", "shop.dial").as_deref(), Some("shop.dial"));
+        assert_eq!(beside("dials/a.dial", "../shop.dial").as_deref(), Some("shop.dial"));
+        assert_eq!(beside("a.dial", "../shop.dial"), None);
+        assert_eq!(beside("a.dial", "/etc/passwd"), None);
+        assert_eq!(beside("a.dial", "C:\\art.svg"), None);
+    }
+}
