@@ -1,1 +1,7 @@
-fn main() {}
+//! The `dialwright` command: see [`dialwright::cli`].
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    dialwright::cli::run()
+}

@@ -50,7 +50,7 @@ impl Span {
 /// One file that was read: its name as messages show it, and its text.
 #[derive(Clone, Debug)]
 pub struct SourceFile {
-    /// Path as the user would type it.
+    /// Its name relative to the folder of the design, with `/` between parts.
     pub name: String,
     /// The whole text.
     pub text: Arc<str>,
@@ -60,6 +60,7 @@ pub struct SourceFile {
 #[derive(Clone, Debug, Default)]
 pub struct Sources {
     files: Vec<SourceFile>,
+    shown_in: String,
 }
 
 /// A place as people count: both from 1, columns in characters.
@@ -72,6 +73,17 @@ pub struct LineColumn {
 }
 
 impl Sources {
+    /// None yet; messages show their names behind this folder (empty, or ending on a slash).
+    pub fn shown_in(folder: &str) -> Self {
+        Self { files: Vec::new(), shown_in: folder.to_owned() }
+    }
+
+    /// The name of a file as messages show it, so that the user can type or click it.
+    pub fn shown_name(&self, id: SourceId) -> String {
+        let name = self.files.get(id.0 as usize).map_or("", |file| file.name.as_str());
+        if name.starts_with('(') { name.to_owned() } else { format!("{}{name}", self.shown_in) }
+    }
+
     /// Adds a file and returns its id.
     pub fn add(&mut self, name: impl Into<String>, text: impl Into<Arc<str>>) -> SourceId {
         self.files.push(SourceFile { name: name.into(), text: text.into() });

@@ -46,13 +46,13 @@ pub enum LoadError {
     NotText(usize),
 }
 
-/// Reads the design `name` and everything that it shares.
+/// Reads the design `name` and everything that it shares. `shown_in` is the folder as messages show it.
 ///
 /// # Errors
 /// Only where the design itself cannot be read; a shared file that cannot is a finding.
-pub fn load(project: &dyn Project, name: &str) -> Result<Loaded, LoadError> {
+pub fn load(project: &dyn Project, name: &str, shown_in: &str) -> Result<Loaded, LoadError> {
     let text = read_text(project, name)?;
-    let mut loader = Loader { project, loaded: Loaded { sources: Sources::default(), files: Vec::new(), nominal_shop: false, problems: Problems::default() } };
+    let mut loader = Loader { project, loaded: Loaded { sources: Sources::shown_in(shown_in), files: Vec::new(), nominal_shop: false, problems: Problems::default() } };
     loader.file(name, text, None, &mut vec![name.to_owned()]);
     if !loader.loaded.files.iter().any(|loaded| loaded.file.items.iter().any(|item| matches!(item, Item::Shop(_)))) {
         loader.loaded.nominal_shop = true;

@@ -62,6 +62,8 @@ pub struct Diagnostic {
     pub subject: Option<String>,
     /// The reason given by the `accept` that covers it.
     pub accepted: Option<String>,
+    /// The variants that have it, where not all of them do.
+    pub variants: Vec<String>,
     /// Place on the part in millimetres, in the front frame of the layer that is the subject.
     pub spot: Option<kurbo::Point>,
 }
@@ -77,6 +79,7 @@ impl Diagnostic {
             mend: Vec::new(),
             subject: None,
             accepted: None,
+            variants: Vec::new(),
             spot: None,
         }
     }

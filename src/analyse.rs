@@ -1,0 +1,189 @@
+//! The one way from a file to everything that is known of its dials. Every verb, editor and page calls it.
+
+use std::collections::BTreeMap;
+
+use crate::audit::{Audit, audit};
+use crate::check::{Checked, LoadError, SettingText, Value, Variant, load};
+use crate::design::Design;
+use crate::diagnostics::findings::dial as say;
+use crate::diagnostics::{Diagnostic, Problems, Severity};
+use crate::plan::{Plan, plan};
+use crate::project::Project;
+use crate::source::Sources;
+use crate::syntax::parse_expression;
+
+/// What is asked for.
+#[derive(Clone, Debug, Default)]
+pub struct Request {
+    /// Params set from outside: name and value as text.
+    pub settings: Vec<(String, String)>,
+    /// One variant of the family; all of them where none is named.
+    pub variant: Option<String>,
+}
+
+/// One dial, proven and planned.
+#[derive(Clone, Debug)]
+pub struct Dial {
+    /// The design.
+    pub design: Design,
+    /// What was measured on it.
+    pub audit: Audit,
+    /// How it is made; none where it cannot be.
+    pub plan: Option<Plan>,
+}
+
+/// Everything that is known of a file.
+#[derive(Clone, Debug)]
+pub struct Analysis {
+    /// Every text that was read.
+    pub sources: Sources,
+    /// All findings, in order of place; those of several variants once.
+    pub findings: Vec<Diagnostic>,
+    /// The dials, one for a file without a family.
+    pub dials: Vec<Dial>,
+    /// Names of the variants that have errors, so that nothing of them can be built.
+    pub failed: Vec<String>,
+}
+
+impl Analysis {
+    /// Whether an error is among the findings.
+    pub fn has_errors(&self) -> bool {
+        self.findings.iter().any(|finding| finding.severity == Severity::Error)
+    }
+
+    /// How many findings still ask for something.
+    pub fn standing(&self) -> usize {
+        self.findings.iter().filter(|finding| finding.stands()).count()
+    }
+}
+
+/// Reads, checks, proves and plans the design `name`.
+///
+/// # Errors
+/// Only where the design itself cannot be read; all else is a finding.
+pub fn analyse(project: &dyn Project, name: &str, shown_in: &str, request: &Request) -> Result<Analysis, LoadError> {
+    let mut loaded = load(project, name, shown_in)?;
+    let mut problems = std::mem::take(&mut loaded.problems);
+    let texts = setting_texts(&mut loaded.sources, request, &mut problems);
+    let (checked, found) = Checked::new(&loaded, project);
+    problems.extend(found);
+    let mut analysis = Analysis { sources: Sources::default(), findings: Vec::new(), dials: Vec::new(), failed: Vec::new() };
+    let (settings, found) = checked.settings(&texts, project);
+    problems.extend(found);
+    let mut gathered: Vec<(Option<String>, Problems)> = Vec::new();
+    for variant in chosen(&checked, &settings, request, project, &mut problems) {
+        let (dial, found) = one_dial(&checked, &settings, variant.as_ref(), project);
+        let name = variant.map(|variant| variant.name);
+        if found.has_errors() {
+            analysis.failed.extend(name.clone());
+        }
+        analysis.dials.extend(dial);
+        gathered.push((name, found));
+    }
+    let parsed_ill = problems.has_errors();
+    analysis.findings = merged(problems, gathered);
+    if parsed_ill {
+        analysis.dials.clear();
+    }
+    analysis.sources = loaded.sources.clone();
+    Ok(analysis)
+}
+
+fn setting_texts(sources: &mut Sources, request: &Request, problems: &mut Problems) -> Vec<SettingText> {
+    let mut texts = Vec::new();
+    for (name, text) in &request.settings {
+        let id = sources.add(format!("(--set {name})"), text.as_str());
+        let (value, found) = parse_expression(sources, id);
+        problems.extend(found);
+        texts.extend(value.map(|value| SettingText { name: name.clone(), value }));
+    }
+    texts
+}
+
+/// The variants to look at: the one asked for, all of the family, or the plain file.
+fn chosen(
+    checked: &Checked<'_>,
+    settings: &BTreeMap<String, Value>,
+    request: &Request,
+    project: &dyn Project,
+    problems: &mut Problems,
+) -> Vec<Option<Variant>> {
+    let (variants, found) = checked.variants(settings, project);
+    problems.extend(found);
+    match &request.variant {
+        None if variants.is_empty() => vec![None],
+        None => variants.into_iter().map(Some).collect(),
+        Some(name) => match variants.iter().find(|variant| variant.name == *name) {
+            Some(variant) => vec![Some(variant.clone())],
+            None => {
+                let known: Vec<&str> = variants.iter().map(|variant| variant.name.as_str()).collect();
+                problems.push(say::unknown_variant(name, &known));
+                Vec::new()
+            }
+        },
+    }
+}
+
+fn one_dial(checked: &Checked<'_>, settings: &BTreeMap<String, Value>, variant: Option<&Variant>, project: &dyn Project) -> (Option<Dial>, Problems) {
+    // What is set from outside goes before what the variant sets.
+    let mut values = variant.map(|variant| variant.settings.clone()).unwrap_or_default();
+    values.extend(settings.clone());
+    let (design, mut problems) = checked.design(variant.map(|variant| variant.name.as_str()), &values, project);
+    let Some(design) = design else { return (None, problems) };
+    let audit = audit(&design);
+    problems.extend(audit.problems.clone());
+    problems.extend(checked.expectations(&values, project, &|name, subject| audit.measure(name, subject)));
+    let (plan, found) = plan(&design);
+    problems.extend(found);
+    let problems = accepted(problems, &design);
+    (Some(Dial { design, audit, plan }), problems)
+}
+
+/// Marks the findings that the design accepts, and reports acceptances that cover nothing.
+fn accepted(problems: Problems, design: &Design) -> Problems {
+    let mut used = vec![false; design.accepted.len()];
+    let mut marked = Problems::default();
+    for mut finding in problems {
+        let covers = |accepted: &crate::design::Accepted| {
+            accepted.finding == finding.finding.name() && accepted.on.as_ref().is_none_or(|on| finding.subject.as_ref() == Some(on))
+        };
+        if let (Severity::Warning, Some(at)) = (finding.severity, design.accepted.iter().position(covers)) {
+            finding.accepted = design.accepted.get(at).map(|accepted| accepted.reason.clone());
+            if let Some(used) = used.get_mut(at) {
+                *used = true;
+            }
+        }
+        marked.push(finding);
+    }
+    for (accepted, used) in design.accepted.iter().zip(used) {
+        if !used {
+            marked.push(say::accepts_nothing(&accepted.finding, accepted.on.as_deref(), accepted.origin));
+        }
+    }
+    marked
+}
+
+/// All findings in order of place. One that several variants share is shown once; one that only some have
+/// names them.
+fn merged(problems: Problems, gathered: Vec<(Option<String>, Problems)>) -> Vec<Diagnostic> {
+    let total = gathered.len();
+    let mut seen: Vec<(Diagnostic, Vec<String>)> = Vec::new();
+    for (name, found) in gathered {
+        for finding in found {
+            let variant = name.clone().unwrap_or_default();
+            match seen.iter_mut().find(|(known, _)| *known == finding) {
+                Some((_, variants)) if variants.contains(&variant) => {}
+                Some((_, variants)) => variants.push(variant),
+                None => seen.push((finding, vec![variant])),
+            }
+        }
+    }
+    let mut all = problems;
+    for (mut finding, variants) in seen {
+        if variants.len() < total {
+            finding.variants = variants;
+        }
+        all.push(finding);
+    }
+    all.into_sorted()
+}

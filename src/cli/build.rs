@@ -1,0 +1,125 @@
+//! `build`: everything that the shop needs, all of it or nothing.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use serde_json::{Value, json};
+
+use super::stage;
+use super::{DesignArguments, FINDINGS, MessageFormat, report};
+use crate::analyse::{Analysis, Dial};
+use crate::output::{self, OutputFile};
+use crate::plan::Plan;
+use crate::units::plain;
+
+#[derive(Debug, Args)]
+pub(super) struct BuildArguments {
+    #[command(flatten)]
+    design: DesignArguments,
+    /// Where the files go; a folder named after the design beside it where left out
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+}
+
+pub(super) fn run(arguments: &BuildArguments) -> u8 {
+    built(arguments).unwrap_or_else(|code| code)
+}
+
+fn built(arguments: &BuildArguments) -> Result<u8, u8> {
+    let format = arguments.design.message_format;
+    let analysis = report::analysed(&arguments.design)?;
+    if format == MessageFormat::Text {
+        report::findings(&analysis);
+    }
+    let plans: Vec<(&Dial, &Plan)> = analysis.dials.iter().filter_map(|dial| Some((dial, dial.plan.as_ref()?))).collect();
+    if analysis.has_errors() || plans.is_empty() {
+        match format {
+            MessageFormat::Text => eprintln!("nothing was built: mend the errors first"),
+            MessageFormat::Json => println!("{:#}", with_built(report::as_json(&analysis), Vec::new())),
+        }
+        return Ok(FINDINGS);
+    }
+    let folder = arguments.out.clone().unwrap_or_else(|| arguments.design.file.with_extension(""));
+    let files = files_of(&analysis, &plans);
+    stage::write(&folder, &files).map_err(|error| report::fail(&error.to_string(), format))?;
+    match format {
+        MessageFormat::Json => {
+            let built = plans.iter().map(|(dial, plan)| numbers(dial, plan)).collect();
+            println!("{:#}", with_built(report::as_json(&analysis), built));
+        }
+        MessageFormat::Text => {
+            match plans.as_slice() {
+                [(dial, plan)] => summary(dial, plan),
+                several => several.iter().for_each(|(dial, plan)| one_line(dial, plan)),
+            }
+            println!("findings   {}", report::counted(&analysis));
+            println!("written    {} ({} files)", folder.display(), files.len());
+        }
+    }
+    Ok(report::code(&analysis))
+}
+
+/// The files of every dial; those of a family's variants each in a folder of their own.
+fn files_of(analysis: &Analysis, plans: &[(&Dial, &Plan)]) -> Vec<OutputFile> {
+    let several = plans.len() > 1;
+    plans
+        .iter()
+        .flat_map(|(dial, plan)| {
+            let folder = dial.design.variant.clone().filter(|_| several);
+            output::files(&dial.design, plan, &analysis.sources).into_iter().map(move |file| match &folder {
+                Some(folder) => OutputFile { name: format!("{folder}/{}", file.name), ..file },
+                None => file,
+            })
+        })
+        .collect()
+}
+
+fn with_built(mut report: Value, built: Vec<Value>) -> Value {
+    report["built"] = Value::Array(built);
+    report
+}
+
+fn numbers(dial: &Dial, plan: &Plan) -> Value {
+    json!({
+        "title": dial.design.title,
+        "variant": dial.design.variant,
+        "parts": plan.part_count(),
+        "boards": plan.boards.len(),
+        "setups": plan.boards.iter().map(|board| board.setups.len()).sum::<usize>(),
+        "cut_length_mm": plain(plan.cut_length().as_mm(), 1),
+    })
+}
+
+fn summary(dial: &Dial, plan: &Plan) {
+    let design = &dial.design;
+    let variant = design.variant.as_ref().map(|variant| format!(" · {variant}")).unwrap_or_default();
+    println!("{}{variant}", design.title);
+    let dials = design.run.dials + design.run.spares;
+    println!("parts      {} ({dials} dials of {} layers)", plan.part_count(), design.layers.len());
+    println!("boards     {}", boards(plan));
+    println!("cut        {} m", plain(plan.cut_length().as_mm() / 1000.0, 2));
+}
+
+/// "2 of birch, 1 of card, in 5 setups".
+fn boards(plan: &Plan) -> String {
+    let mut stocks: Vec<(&str, usize)> = Vec::new();
+    for board in &plan.boards {
+        match stocks.iter_mut().find(|(stock, _)| *stock == board.stock) {
+            Some((_, count)) => *count += 1,
+            None => stocks.push((&board.stock, 1)),
+        }
+    }
+    let words: Vec<String> = stocks.iter().map(|(stock, count)| format!("{count} of {stock}")).collect();
+    let setups: usize = plan.boards.iter().map(|board| board.setups.len()).sum();
+    format!("{}, {setups} setups in all", words.join(", "))
+}
+
+fn one_line(dial: &Dial, plan: &Plan) {
+    println!(
+        "{}: {} parts on {} boards, cut {} m",
+        dial.design.variant.as_deref().unwrap_or(&dial.design.title),
+        plan.part_count(),
+        plan.boards.len(),
+        plain(plan.cut_length().as_mm() / 1000.0, 2)
+    );
+}

@@ -1,0 +1,65 @@
+//! Files of a design on disk.
+
+use std::fs;
+use std::io::{self, Read};
+use std::path::{Path, PathBuf};
+
+use crate::project::{Project, ReadProblem};
+
+/// The folder of a design. Nothing outside of it is read, by `..`, by an absolute name or through a link.
+#[derive(Clone, Debug)]
+pub struct DiskProject {
+    folder: PathBuf,
+}
+
+impl DiskProject {
+    /// The folder that holds the file, the file's name in it, and the folder as messages show it.
+    pub fn of(file: &Path) -> (Self, String, String) {
+        let folder = file.parent().map(Path::to_path_buf).unwrap_or_default();
+        let name = file.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        let shown = match folder.to_string_lossy() {
+            empty if empty.is_empty() => String::new(),
+            folder => format!("{}/", folder.trim_end_matches('/')),
+        };
+        let folder = if folder.as_os_str().is_empty() { PathBuf::from(".") } else { folder };
+        (Self { folder }, name, shown)
+    }
+
+    /// Where a name of the design lies on disk.
+    pub fn path(&self, name: &str) -> PathBuf {
+        name.split('/').fold(self.folder.clone(), |path, part| path.join(part))
+    }
+}
+
+impl Project for DiskProject {
+    fn read(&self, name: &str, limit: usize) -> Result<Vec<u8>, ReadProblem> {
+        let path = fs::canonicalize(self.path(name)).map_err(|error| problem(&error))?;
+        let folder = fs::canonicalize(&self.folder).map_err(|error| problem(&error))?;
+        if !path.starts_with(folder) {
+            return Err(ReadProblem::Outside);
+        }
+        let file = fs::File::open(path).map_err(|error| problem(&error))?;
+        let metadata = file.metadata().map_err(|error| problem(&error))?;
+        if metadata.is_dir() {
+            return Err(ReadProblem::Other("it is a folder".to_owned()));
+        }
+        if metadata.len() > limit as u64 {
+            return Err(ReadProblem::TooLarge { bytes: metadata.len(), limit });
+        }
+        // A device or pipe may hold more than its metadata tells.
+        let mut bytes = Vec::new();
+        file.take(limit as u64 + 1).read_to_end(&mut bytes).map_err(|error| problem(&error))?;
+        if bytes.len() > limit {
+            return Err(ReadProblem::TooLarge { bytes: bytes.len() as u64, limit });
+        }
+        Ok(bytes)
+    }
+}
+
+fn problem(error: &io::Error) -> ReadProblem {
+    match error.kind() {
+        io::ErrorKind::NotFound => ReadProblem::Missing,
+        io::ErrorKind::PermissionDenied => ReadProblem::Other("you may not read it".to_owned()),
+        _ => ReadProblem::Other(error.to_string()),
+    }
+}

@@ -1,0 +1,67 @@
+//! Applies mends to files.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::io::Write;
+use std::path::Path;
+
+use super::disk::DiskProject;
+use crate::analyse::Analysis;
+use crate::diagnostics::Edit;
+use crate::source::SourceId;
+
+/// Applies every mend to the files of the design, and says how many findings that took care of.
+///
+/// Mends that overlap an earlier one wait for the next run. Files are replaced whole, so that one that
+/// cannot be written keeps its text.
+pub(super) fn apply(analysis: &Analysis, file: &Path) -> Result<usize, String> {
+    let (project, ..) = DiskProject::of(file);
+    let mut per_file: BTreeMap<SourceId, Vec<Edit>> = BTreeMap::new();
+    let mut mended = 0;
+    for finding in analysis.findings.iter().filter(|finding| !finding.mend.is_empty()) {
+        let clashes = finding.mend.iter().any(|edit| {
+            per_file.get(&edit.span.source).is_some_and(|edits| edits.iter().any(|other| overlap(other, edit)))
+        });
+        let ours = finding.mend.iter().any(|edit| analysis.sources.file(edit.span.source).name.starts_with('('));
+        if clashes || ours {
+            continue;
+        }
+        for edit in &finding.mend {
+            per_file.entry(edit.span.source).or_default().push(edit.clone());
+        }
+        mended += 1;
+    }
+    for (id, edits) in per_file {
+        let source = analysis.sources.file(id);
+        let text = edited(&source.text, edits);
+        replace(&project.path(&source.name), &text).map_err(|error| format!("`{}` cannot be mended: {error}", source.name))?;
+    }
+    Ok(mended)
+}
+
+fn overlap(one: &Edit, other: &Edit) -> bool {
+    let (one, other) = (one.span.range(), other.span.range());
+    one == other || (one.start < other.end && other.start < one.end)
+}
+
+/// The text with all edits made, the last first so that the places of the others stay true.
+fn edited(text: &str, mut edits: Vec<Edit>) -> String {
+    edits.sort_by_key(|edit| std::cmp::Reverse(edit.span));
+    let mut text = text.to_owned();
+    for edit in edits {
+        if text.get(edit.span.range()).is_some() {
+            text.replace_range(edit.span.range(), &edit.text);
+        }
+    }
+    text
+}
+
+fn replace(path: &Path, text: &str) -> std::io::Result<()> {
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let mut new = tempfile::NamedTempFile::new_in(folder)?;
+    new.write_all(text.as_bytes())?;
+    new.as_file().set_permissions(fs::metadata(path)?.permissions())?;
+    new.as_file().sync_all()?;
+    new.persist(path).map_err(|error| error.error)?;
+    Ok(())
+}

@@ -1,0 +1,94 @@
+//! The command line: one file a verb. Only here are files read and written and terminals printed to.
+
+#![allow(clippy::print_stdout, clippy::print_stderr, reason = "this is where printing is done")]
+
+mod build;
+mod check;
+pub mod disk;
+mod explain;
+mod mend;
+mod report;
+pub mod stage;
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+/// Exit code: all is well.
+const FINE: u8 = 0;
+/// Exit code: there are findings.
+const FINDINGS: u8 = 1;
+/// Exit code: it could not be run.
+const COULD_NOT_RUN: u8 = 2;
+
+/// The whole command line.
+#[derive(Debug, Parser)]
+#[command(
+    name = "dialwright",
+    version,
+    about = "Writes down, proves and prepares laser-cut rotating game dials",
+    after_help = "Exit codes: 0 all is well, 1 there are findings, 2 it could not be run.\n\nExample: dialwright build examples/ferry/ferry.dial"
+)]
+pub struct CommandLine {
+    #[command(subcommand)]
+    verb: Verb,
+}
+
+#[derive(Debug, Subcommand)]
+enum Verb {
+    /// Shows everything that is wrong or doubtful; writes nothing
+    #[command(after_help = "Example: dialwright check examples/ferry/ferry.dial --set across=46mm")]
+    Check(check::CheckArguments),
+    /// Writes all that the shop needs, for one dial or its whole family
+    #[command(after_help = "Example: dialwright build examples/ferry/ferry.dial --out cut/ferry")]
+    Build(build::BuildArguments),
+    /// Explains a finding by its name
+    #[command(after_help = "Example: dialwright explain unit-mismatch")]
+    Explain(explain::ExplainArguments),
+}
+
+/// What every verb that reads a design takes.
+#[derive(Debug, Args)]
+struct DesignArguments {
+    /// The design, a .dial file
+    file: PathBuf,
+    /// Sets a param, as in `--set across=46mm`; may be given several times
+    #[arg(long = "set", value_name = "NAME=VALUE", value_parser = name_and_value)]
+    set: Vec<(String, String)>,
+    /// Looks at this variant of the family alone
+    #[arg(long, value_name = "NAME")]
+    variant: Option<String>,
+    /// How findings are printed
+    #[arg(long, value_enum, default_value_t = MessageFormat::Text)]
+    message_format: MessageFormat,
+}
+
+/// How findings are printed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum MessageFormat {
+    /// For people, on standard error
+    Text,
+    /// For programs, one JSON object on standard output
+    Json,
+}
+
+fn name_and_value(text: &str) -> Result<(String, String), String> {
+    match text.split_once('=') {
+        Some((name, value)) if !name.trim().is_empty() && !value.trim().is_empty() => {
+            Ok((name.trim().to_owned(), value.trim().to_owned()))
+        }
+        _ => Err("write it as NAME=VALUE, for instance across=46mm".to_owned()),
+    }
+}
+
+/// Runs the command line of this process.
+pub fn run() -> ExitCode {
+    // A usage error prints itself and exits with 2; `--help` and `--version` with 0.
+    let line = CommandLine::parse();
+    ExitCode::from(match line.verb {
+        Verb::Check(arguments) => check::run(&arguments),
+        Verb::Build(arguments) => build::run(&arguments),
+        Verb::Explain(arguments) => explain::run(&arguments),
+    })
+}

@@ -1,0 +1,102 @@
+//! What every verb prints alike: findings, defaults taken, and why a design could not be read.
+
+use std::io::IsTerminal;
+
+use super::disk::DiskProject;
+use super::{COULD_NOT_RUN, DesignArguments, FINDINGS, FINE, MessageFormat};
+use crate::analyse::{Analysis, Request, analyse};
+use crate::check::LoadError;
+use crate::diagnostics::{self, Style};
+use crate::project::ReadProblem;
+use serde_json::{Value, json};
+
+/// Reads and analyses the design; prints why where it cannot be read.
+pub(super) fn analysed(arguments: &DesignArguments) -> Result<Analysis, u8> {
+    let (project, name, shown_in) = DiskProject::of(&arguments.file);
+    let request = Request { settings: arguments.set.clone(), variant: arguments.variant.clone() };
+    analyse(&project, &name, &shown_in, &request).map_err(|error| {
+        let file = arguments.file.display();
+        let sentence = match error {
+            LoadError::Unreadable(ReadProblem::Missing) => format!("there is no file `{file}`"),
+            LoadError::Unreadable(ReadProblem::TooLarge { bytes, limit }) => {
+                format!("`{file}` has {bytes} bytes, and {limit} are allowed for a design")
+            }
+            LoadError::Unreadable(ReadProblem::Outside) => format!("`{file}` is a link that leads out of its folder"),
+            LoadError::Unreadable(ReadProblem::Other(words)) => format!("`{file}` cannot be read: {words}"),
+            LoadError::NotText(line) => format!("`{file}` is not UTF-8 text: line {line} holds other bytes; save it as UTF-8"),
+        };
+        fail(&sentence, arguments.message_format)
+    })
+}
+
+/// Says why it could not be run.
+pub(super) fn fail(sentence: &str, format: MessageFormat) -> u8 {
+    match format {
+        MessageFormat::Text => eprintln!("dialwright: {sentence}"),
+        MessageFormat::Json => println!("{}", json!({ "could_not_run": sentence })),
+    }
+    COULD_NOT_RUN
+}
+
+/// Prints the findings to standard error.
+pub(super) fn findings(analysis: &Analysis) {
+    if !analysis.findings.is_empty() {
+        eprint!("{}", diagnostics::as_text(&analysis.findings, &analysis.sources, style()));
+    }
+}
+
+/// Colours only on a terminal, and never where `NO_COLOR` asks for none (no-color.org).
+fn style() -> Style {
+    let refused = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
+    if std::io::stderr().is_terminal() && !refused { Style::Coloured } else { Style::Plain }
+}
+
+/// Fine, or with findings.
+pub(super) fn code(analysis: &Analysis) -> u8 {
+    if analysis.standing() == 0 { FINE } else { FINDINGS }
+}
+
+/// "no findings", or how many of which weight.
+pub(super) fn counted(analysis: &Analysis) -> String {
+    use diagnostics::Severity::{Advice, Error, Warning};
+    let count = |wanted: &dyn Fn(&diagnostics::Diagnostic) -> bool| analysis.findings.iter().filter(|finding| wanted(finding)).count();
+    let parts = [
+        (count(&|finding| finding.severity == Error), "error"),
+        (count(&|finding| finding.severity == Warning && finding.accepted.is_none()), "warning"),
+        (count(&|finding| finding.accepted.is_some()), "accepted"),
+        (count(&|finding| finding.severity == Advice), "piece of advice"),
+    ];
+    let words: Vec<String> = parts
+        .iter()
+        .filter(|(count, _)| *count > 0)
+        .map(|(count, word)| match (*count, *word) {
+            (count, "accepted") => format!("{count} accepted"),
+            (1, word) => format!("1 {word}"),
+            (count, "piece of advice") => format!("{count} pieces of advice"),
+            (count, word) => format!("{count} {word}s"),
+        })
+        .collect();
+    if words.is_empty() { "none".to_owned() } else { words.join(", ") }
+}
+
+/// Findings and defaults for programs.
+pub(super) fn as_json(analysis: &Analysis) -> Value {
+    let dials: Vec<Value> = analysis
+        .dials
+        .iter()
+        .map(|dial| {
+            let defaults: Vec<Value> = dial
+                .design
+                .defaults
+                .iter()
+                .map(|default| json!({ "what": default.what, "taken": default.taken, "why": default.why }))
+                .collect();
+            json!({ "title": dial.design.title, "variant": dial.design.variant, "defaults": defaults })
+        })
+        .collect();
+    json!({
+        "findings": diagnostics::as_json(&analysis.findings, &analysis.sources),
+        "standing": analysis.standing(),
+        "dials": dials,
+    })
+}
