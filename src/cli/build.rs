@@ -41,7 +41,7 @@ fn built(arguments: &BuildArguments) -> Result<u8, u8> {
     }
     let folder = arguments.out.clone().unwrap_or_else(|| arguments.design.file.with_extension(""));
     let files = files_of(&analysis, &plans);
-    stage::write(&folder, &files).map_err(|error| report::fail(&error.to_string(), format))?;
+    stage::stage(&folder, &files).map_err(|error| report::fail(&error.to_string(), format))?;
     match format {
         MessageFormat::Json => {
             let built = plans.iter().map(|(dial, plan)| numbers(dial, plan)).collect();

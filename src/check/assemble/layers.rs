@@ -14,12 +14,15 @@ impl<'t> Assembler<'_, 't> {
     pub(super) fn layer(&mut self, layer: &'t tree::Layer) -> Option<Layer> {
         self.eval.enter(Some(&layer.name.text));
         let outline = self.outline(layer);
-        let mut marks = Vec::new();
+        let mut marks = Some(Vec::new());
         let mut flip = FlipChoice::Chosen;
         let mut grain = None;
         for item in &layer.items {
             match item {
-                LayerItem::Mark(mark) => marks.extend(self.mark(mark)),
+                LayerItem::Mark(mark) => {
+                    let made = self.mark(mark);
+                    marks = marks.zip(made).map(|(marks, made)| [marks, made].concat());
+                }
                 LayerItem::Flip(asked) => flip = self.flip(asked).unwrap_or(flip),
                 LayerItem::Field(field) if field.name.text == "grain" => {
                     grain = crate::check::evaluate::field(std::slice::from_ref(field), "grain").and_then(|expr| self.eval.angle(expr));
@@ -37,7 +40,7 @@ impl<'t> Assembler<'_, 't> {
             shape: Shape::Region(hole),
             origin: outline_origin,
         });
-        marks.splice(0..0, holes);
+        let marks: Vec<Mark> = holes.chain(marks?).collect();
         let name = layer.name.text.clone();
         Some(Layer { name, stock, outline: outline.outer(), outline_origin, marks, rings: Vec::new(), flip, grain, origin: layer.name.span })
     }
@@ -72,21 +75,24 @@ impl<'t> Assembler<'_, 't> {
         }
     }
 
-    fn mark(&mut self, mark: &'t tree::Mark) -> Vec<Mark> {
-        let Marked::Shape { name, value } = &mark.what else { return Vec::new() };
+    /// The marks that one line asks for, one for each region or trace; none where it is at fault. Rings come
+    /// later, when it is known what they are read through.
+    fn mark(&mut self, mark: &'t tree::Mark) -> Option<Vec<Mark>> {
+        let Marked::Shape { name, value } = &mark.what else { return Some(Vec::new()) };
         let face = mark.face.map_or(Face::Front, |(face, _)| face);
         self.eval.face(face);
         let shapes = self.eval.value(value);
         self.eval.face(Face::Front);
         let work = self.work(mark);
-        let (Some(shapes), Some(work)) = (shapes, work) else { return Vec::new() };
+        let (shapes, work) = (shapes?, work?);
         let mut found = Vec::new();
         flatten(&shapes, &mut found);
         if found.is_empty() {
             self.eval.problems.push(say::nothing_to_mark(value.span));
         }
         let name = name.as_ref().map(|name| name.text.clone());
-        found.into_iter().map(|shape| Mark { name: name.clone(), face, work: work.clone(), shape, origin: mark.span }).collect()
+        let made = |shape| Mark { name: name.clone(), face, work: work.clone(), shape, origin: mark.span };
+        Some(found.into_iter().map(made).collect())
     }
 
     fn work(&mut self, mark: &'t tree::Mark) -> Option<Work> {

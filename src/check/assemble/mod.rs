@@ -11,13 +11,14 @@ use std::collections::BTreeSet;
 use super::evaluate::{Evaluator, field};
 use super::names::Meaning;
 use super::program::Program;
-use crate::design::{Accepted, Default, Depth, Design, Layer, Mark, Reading, ReadsHow, Run, Slot, Work};
+use crate::design::{Accepted, Default, Depth, Design, Joint, Layer, Mark, Pivot, Reading, ReadsHow, Run, Slot, Turn, Work};
 use crate::diagnostics::Finding;
 use crate::diagnostics::findings::dial as say;
 use crate::geometry::shapes;
 use crate::limits;
 use crate::source::Span;
 use crate::syntax::tree::{self, SlotShape};
+use rings::turns_in;
 use shop::Shop;
 
 /// What assembly needs beside the evaluator.
@@ -70,7 +71,8 @@ impl<'t> Assembler<'_, 't> {
         let accepted = self.accepted();
         let stacked = self.stacked();
         let (layers, joints) = stacked?;
-        let readings = self.readings(&layers);
+        let readings = self.readings(&layers, &joints);
+        self.nominal(&layers, &joints, frame);
         let (slot, run) = (slot?, run?);
         Some(Design {
             title,
@@ -102,7 +104,7 @@ impl<'t> Assembler<'_, 't> {
         params.filter_map(|param| Some((param.name.text.clone(), self.eval.named(&param.name.text)?.to_string()))).collect()
     }
 
-    fn stacked(&mut self) -> Option<(Vec<Layer>, Vec<crate::design::Joint>)> {
+    fn stacked(&mut self) -> Option<(Vec<Layer>, Vec<Joint>)> {
         let built: Vec<(&str, Option<Layer>)> =
             self.program.layers.iter().map(|layer| (layer.name.text.as_str(), self.layer(layer))).collect();
         let order = self.order()?;
@@ -122,7 +124,7 @@ impl<'t> Assembler<'_, 't> {
             .iter()
             .map(|name| built.iter().find(|(known, _)| *known == name.text).and_then(|(_, layer)| layer.clone()))
             .collect();
-        let mut layers = layers?;
+        let (mut layers, rings) = (layers?, rings?);
         let places: Vec<Option<rings::ReadAt>> = rings.iter().map(|ring| self.read_at(ring, &layers)).collect();
         let suggested = self.suggested_stops(&rings, &places, order.joints.len());
         let joints = self.joints(&order, &mut layers, &suggested)?;
@@ -136,11 +138,11 @@ impl<'t> Assembler<'_, 't> {
         whole.then_some((layers, joints))
     }
 
-    fn readings(&mut self, layers: &[Layer]) -> Option<Vec<Reading>> {
+    fn readings(&mut self, layers: &[Layer], joints: &[Joint]) -> Option<Vec<Reading>> {
         let mut readings = Vec::new();
         let mut whole = true;
         for reads in &self.program.reads {
-            match self.reading(reads, layers) {
+            match self.reading(reads, layers, joints) {
                 Some(reading) => readings.push(reading),
                 None => whole = false,
             }
@@ -148,7 +150,7 @@ impl<'t> Assembler<'_, 't> {
         whole.then_some(readings)
     }
 
-    fn reading(&mut self, reads: &'t tree::Reads, layers: &[Layer]) -> Option<Reading> {
+    fn reading(&mut self, reads: &'t tree::Reads, layers: &[Layer], joints: &[Joint]) -> Option<Reading> {
         let distance = match &reads.distance {
             Some(distance) => Some(self.eval.size(distance, "the reading distance")?),
             None => None,
@@ -167,12 +169,41 @@ impl<'t> Assembler<'_, 't> {
             if reads.how == ReadsHow::Through && at <= ring_layer {
                 return self.eval.report(say::opening_below_ring(name, &reads.ring, mark.origin));
             }
-            if !(ring_layer.min(at)..ring_layer.max(at)).any(|joint| self.is_turn.get(joint) == Some(&true)) {
-                return self.eval.report(say::nothing_turns_between(name, &reads.ring));
+            let crossed: Vec<&Turn> = turns_in(joints, ring_layer.min(at)..ring_layer.max(at));
+            match crossed.as_slice() {
+                [] => return self.eval.report(say::nothing_turns_between(name, &reads.ring)),
+                [only] if name.span == reads.by.first().map_or(name.span, |first| first.span) => {
+                    self.labels_for_stops(&reads.ring, layers, only);
+                }
+                _ => {}
             }
         }
         let by = reads.by.iter().map(|name| name.text.clone()).collect();
         Some(Reading { ring: reads.ring.text.clone(), how: reads.how, by, distance, origin: reads.span })
+    }
+
+    /// With one turn between, there should be a label for every stop and a stop for every label.
+    fn labels_for_stops(&mut self, name: &tree::Name, layers: &[Layer], turn: &Turn) {
+        let ring = layers.iter().flat_map(|layer| &layer.rings).find(|ring| ring.name == name.text);
+        let Some(ring) = ring.filter(|ring| ring.labels.len() != turn.stops.len()) else { return };
+        let finding = say::labels_and_stops(&ring.name, ring.labels.len(), turn.stops.len(), ring.origin, turn.origin);
+        self.eval.problems.push(finding);
+    }
+
+    /// Says that figures nobody measured were used.
+    fn nominal(&mut self, layers: &[Layer], joints: &[Joint], frame: Frame<'t>) {
+        if !frame.nominal_shop {
+            return;
+        }
+        let mut names: Vec<&str> = layers.iter().map(|layer| layer.stock.name.as_str()).collect();
+        names.extend(joints.iter().filter_map(|joint| match joint {
+            Joint::Turn(Turn { pivot: Pivot::Magnets { magnet, .. }, .. }) => Some(magnet.name.as_str()),
+            Joint::Turn(Turn { pivot: Pivot::Rivet(rivet), .. }) => Some(rivet.name.as_str()),
+            Joint::Glue(glue) => Some(glue.adhesive.name.as_str()),
+        }));
+        names.sort_unstable();
+        names.dedup();
+        self.eval.problems.push(say::nominal_figures(&names));
     }
 
     /// `Some(None)` where there is no slot, `None` where it is at fault.

@@ -43,15 +43,17 @@ pub(super) struct ReadAt {
 }
 
 impl<'t> Assembler<'_, 't> {
-    /// Every ring of the stack with its labels evaluated.
-    pub(super) fn written_rings(&mut self, layers: &[(usize, &'t tree::Layer)]) -> Vec<Written<'t>> {
+    /// Every ring of the stack with its labels evaluated; none where one of them is at fault.
+    pub(super) fn written_rings(&mut self, layers: &[(usize, &'t tree::Layer)]) -> Option<Vec<Written<'t>>> {
         let mut rings = Vec::new();
+        let mut whole = true;
         for (at, layer) in layers {
             for item in &layer.items {
                 let LayerItem::Mark(mark) = item else { continue };
                 let Marked::Ring { name, fields } = &mark.what else { continue };
                 if mark.work != tree::Work::Engrave {
                     self.eval.problems.push(say::ring_not_engraved(mark.work_span));
+                    whole = false;
                     continue;
                 }
                 let face = mark.face.map_or(Face::Front, |(face, _)| face);
@@ -60,12 +62,13 @@ impl<'t> Assembler<'_, 't> {
                 let labels = self.labels(fields, name);
                 self.eval.face(Face::Front);
                 self.eval.enter(None);
-                if let Some(labels) = labels {
-                    rings.push(Written { layer: *at, name, fields, face, labels });
+                match labels {
+                    Some(labels) => rings.push(Written { layer: *at, name, fields, face, labels }),
+                    None => whole = false,
                 }
             }
         }
-        rings
+        whole.then_some(rings)
     }
 
     fn labels(&mut self, fields: &'t [Field], name: &Name) -> Option<Vec<(Value, String)>> {
@@ -293,7 +296,7 @@ fn label_scale(value: &Value, height: f64) -> f64 {
 /// Whether the boundary of `region`, mapped, lies inside `room`.
 fn inside(room: &Region, region: &Region, map: Affine) -> bool {
     let mut all = true;
-    (map * region.path()).flatten(0.01, |element| {
+    kurbo::flatten(map * region.path(), 0.01, |element| {
         if let kurbo::PathEl::MoveTo(point) | kurbo::PathEl::LineTo(point) = element {
             all = all && room.path().winding(point) != 0;
         }
@@ -322,7 +325,7 @@ fn bearing_of(point: Point) -> Angle {
 }
 
 /// The turns among these joints.
-fn turns_in(joints: &[Joint], places: std::ops::Range<usize>) -> Vec<&Turn> {
+pub(super) fn turns_in(joints: &[Joint], places: std::ops::Range<usize>) -> Vec<&Turn> {
     joints.get(places).unwrap_or_default().iter().filter_map(|joint| match joint {
         Joint::Turn(turn) => Some(turn),
         Joint::Glue(_) => None,

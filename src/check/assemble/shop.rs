@@ -148,7 +148,7 @@ impl<'t> Fields<'_, 't> {
     }
 }
 
-fn stock(eval: &mut Evaluator<'_>, thing: &Thing, nominal: bool) -> Option<Stock> {
+fn stock<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Option<Stock> {
     let fields = &mut Fields { eval, fields: &thing.fields };
     let thickness = fields.measured("thickness");
     let board = fields.board();
@@ -186,7 +186,7 @@ fn stock(eval: &mut Evaluator<'_>, thing: &Thing, nominal: bool) -> Option<Stock
     })
 }
 
-fn magnet(eval: &mut Evaluator<'_>, thing: &Thing, nominal: bool) -> Option<Magnet> {
+fn magnet<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Option<Magnet> {
     let fields = &mut Fields { eval, fields: &thing.fields };
     let (diameter, height) = (fields.measured("diameter"), fields.measured("height"));
     let (clearance, sink) = (fields.distance("clearance", usual::CLEARANCE), fields.distance("sink", usual::SINK));
@@ -208,7 +208,7 @@ fn magnet(eval: &mut Evaluator<'_>, thing: &Thing, nominal: bool) -> Option<Magn
     })
 }
 
-fn rivet(eval: &mut Evaluator<'_>, thing: &Thing) -> Option<Rivet> {
+fn rivet<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Rivet> {
     let fields = &mut Fields { eval, fields: &thing.fields };
     let (shank, head) = (fields.measured("shank"), fields.measured("head"));
     let clearance = fields.distance("clearance", usual::CLEARANCE);
@@ -225,7 +225,7 @@ fn rivet(eval: &mut Evaluator<'_>, thing: &Thing) -> Option<Rivet> {
     })
 }
 
-fn adhesive(eval: &mut Evaluator<'_>, thing: &Thing) -> Option<Adhesive> {
+fn adhesive<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Adhesive> {
     let fields = &mut Fields { eval, fields: &thing.fields };
     let film = fields.distance("gap", usual::FILM);
     fields.number("cost");

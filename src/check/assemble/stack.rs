@@ -93,6 +93,8 @@ impl<'t> Assembler<'_, 't> {
     /// A dial of one layer needs no stack.
     fn lone_layer(&mut self) -> Option<Order<'t>> {
         match self.program.layers.as_slice() {
+            // A file that is no dial has no layers either, and was told so.
+            [] if self.program.title.is_none() => None,
             [] => self.eval.report(say::no_layers(self.program.title.map(|title| title.span))),
             [only] => Some(Order { layers: vec![&only.name], joints: Vec::new() }),
             [.., last] => self.eval.report(say::no_stack(&last.name)),

@@ -139,8 +139,7 @@ impl<'t> Evaluator<'t> {
 
     /// Reports lettering that cannot be set.
     pub fn bad_lettering<T>(&mut self, error: LetteringError, words: &str, span: Span) -> Option<T> {
-        let face = self.typeface().name().to_owned();
-        self.report(say::bad_lettering(error, words, &face, span))
+        self.report(say::bad_lettering(error, words, span))
     }
 
     fn art(&mut self, arguments: &Arguments<'t>, span: Span) -> Option<Value> {

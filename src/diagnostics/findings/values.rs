@@ -172,7 +172,11 @@ pub fn nothing_left(combining: Combining, span: Span, left: Span, right: Span) -
 
 /// An offset that leaves nothing.
 pub fn vanished(placing: Placing, by: f64, span: Span, argument: Span) -> Diagnostic {
-    let verb = if placing == Placing::Rounded { "rounding by" } else { "an inset of" };
+    let verb = match placing {
+        Placing::Rounded => "rounding by",
+        Placing::Outset => "an outset of",
+        _ => "an inset of",
+    };
     Diagnostic::error(Finding::EmptyRegion, format!("{verb} {}mm leaves nothing of this region", plain(by, 3)))
         .label(argument, "too much")
         .label(span, "empty")
@@ -206,21 +210,32 @@ pub fn cannot_measure(measure: &str, subject: Option<&str>, span: Span) -> Diagn
 }
 
 /// Lettering that cannot be set.
-pub fn bad_lettering(error: LetteringError, words: &str, face: &str, span: Span) -> Diagnostic {
+pub fn bad_lettering(error: LetteringError, words: &str, span: Span) -> Diagnostic {
+    let words = words.replace('\n', " ");
     match error {
-        LetteringError::MissingCharacters { characters } => {
+        LetteringError::MissingCharacters { characters, typeface } => {
             let shown: Vec<String> = characters.iter().map(char::to_string).collect();
-            Diagnostic::error(
-                Finding::MissingCharacter,
-                format!("the typeface `{face}` has no {}", listed(shown.iter().map(String::as_str), "and")),
-            )
-            .label(span, format!("needed for `{}`", words.replace('\n', " ")))
-            .help("use other characters, or name a typeface that has them with `typeface \"file.ttf\"`")
+            let missing = listed(shown.iter().map(String::as_str), "and");
+            Diagnostic::error(Finding::MissingCharacter, format!("the typeface `{typeface}` has no {missing}"))
+                .label(span, format!("needed for `{words}`"))
+                .help("use other characters, or name a typeface that has them with `typeface \"file.ttf\"`")
         }
-        LetteringError::Shape(error) => bad_shape(error, span),
-        other => Diagnostic::error(Finding::BadTypeface, format!("the typeface `{face}` cannot set this text: {other}"))
-            .label(span, "this text")
-            .help("name another typeface with `typeface \"file.ttf\"`"),
+        LetteringError::Blank => Diagnostic::error(Finding::BlankLabel, "this text leaves no mark")
+            .label(span, "nothing to see")
+            .help("write at least one visible character"),
+        LetteringError::Geometry(error) => bad_shape(error, span),
+        LetteringError::LongerThanCircle { length_mm, circumference_mm } => Diagnostic::error(
+            Finding::TooLarge,
+            format!("this text is {}mm long and its circle only {}mm round", plain(length_mm, 1), plain(circumference_mm, 1)),
+        )
+        .label(span, format!("`{words}`"))
+        .help("write a smaller height or a larger radius"),
+        LetteringError::TooMuch => too_many_segments(limits::SEGMENTS + 1, span),
+        LetteringError::BrokenFont { typeface } => {
+            Diagnostic::error(Finding::BadTypeface, format!("the typeface `{typeface}` is damaged and cannot set `{words}`"))
+                .label(span, "this text")
+                .help("name another typeface with `typeface \"file.ttf\"`")
+        }
     }
 }
 
