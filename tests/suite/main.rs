@@ -1,0 +1,3 @@
+//! All tests that use the library from outside, in one binary.
+
+mod geometry;
