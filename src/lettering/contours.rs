@@ -42,7 +42,7 @@ fn contours(path: &BezPath) -> Vec<BezPath> {
         }
         contour.close_path();
     }
-    contours.retain(|contour| contour.area().abs() >= SLIVER_MM2);
+    contours.retain(|contour| contour.control_box().area() >= SLIVER_MM2);
     contours
 }
 
@@ -55,7 +55,7 @@ fn wound(contours: Vec<BezPath>) -> Region {
     let boxes: Vec<(Rect, f64)> = contours.iter().map(|c| (c.bounding_box(), c.area().signum())).collect();
     let mut path = BezPath::new();
     for (at, (contour, (_, sense))) in contours.iter().zip(&boxes).enumerate() {
-        let Some(point) = start(contour) else { continue };
+        let Some(point) = start(contour).filter(|_| contour.area().abs() >= SLIVER_MM2) else { continue };
         let around =
             contours.iter().zip(&boxes).enumerate().filter(|(other, (outer, (room, _)))| {
                 *other != at && room.contains(point) && outer.winding(point) != 0
@@ -203,5 +203,65 @@ fn points(segment: &PathSeg) -> Vec<Point> {
         PathSeg::Line(line) => vec![line.p0, line.p1],
         PathSeg::Quad(quad) => vec![quad.p0, quad.p1, quad.p2],
         PathSeg::Cubic(cubic) => vec![cubic.p0, cubic.p1, cubic.p2, cubic.p3],
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use kurbo::{Affine, Circle};
+
+    fn circle(radius: f64, x: f64) -> BezPath {
+        Affine::translate((x, 0.0)) * Circle::new((0.0, 0.0), radius).to_path(1e-4)
+    }
+
+    fn together(paths: &[BezPath]) -> BezPath {
+        paths.iter().flat_map(|path| path.iter()).collect()
+    }
+
+    #[test]
+    fn contours_that_meet_are_never_proven_apart() {
+        let apart = |paths: &[BezPath]| are_apart(&contours(&together(paths)));
+        assert!(apart(&[circle(5.0, 0.0), circle(4.99, 0.0), circle(1.0, 6.01)]));
+        assert!(!apart(&[circle(5.0, 0.0), circle(5.0, 1.0)]));
+        assert!(!apart(&[circle(5.0, 0.0), circle(1.0, 6.0)]));
+        assert!(!apart(&[circle(5.0, 0.0), circle(5.0, 0.0)]));
+        for crossing in
+            ["M0 0 L10 10 L10 0 L0 10 Z", "M0 0 C30 10 -20 10 10 0 L5 -5 Z", "M0 0 H10 V10 H5 V0 H2 V10 H0 Z"]
+        {
+            assert!(!apart(&[BezPath::from_svg(crossing).unwrap()]), "{crossing}");
+        }
+    }
+
+    #[test]
+    fn the_short_way_and_the_long_way_fill_alike() {
+        let inner = circle(4.0, 0.0).reverse_subpaths();
+        for path in [
+            together(&[circle(5.0, 0.0), circle(4.0, 0.0)]),
+            together(&[circle(5.0, 0.0), inner.clone()]),
+            together(&[circle(5.0, 0.0), inner.clone(), circle(3.0, 0.0), circle(1.0, 9.0)]),
+            together(&[circle(5.0, 0.0), inner]).reverse_subpaths(),
+        ] {
+            assert!(are_apart(&contours(&path)));
+            let (short, long) = (filled(&path).unwrap(), Region::from_path(&path, Rule::NonZero).unwrap());
+            assert!((short.area() - long.area()).abs() < 1e-3, "{} and {}", short.area(), long.area());
+            assert!(short.contours().iter().all(|contour| short.area() > 0.0 && contour.area() != 0.0));
+            assert_eq!(short.contours().len(), long.contours().len());
+        }
+    }
+
+    #[test]
+    fn open_and_empty_contours_are_closed_or_dropped() {
+        let open = BezPath::from_svg("M0 0 L10 0 L10 10 M3 3 L4 4 M5 5 Z").unwrap();
+        let region = filled(&open).unwrap();
+        assert_eq!(region.area(), 50.0);
+        assert_eq!(region.contours().len(), 1);
+    }
+
+    #[test]
+    fn coordinates_out_of_range_are_refused() {
+        for path in [circle(1.0, f64::NAN), circle(1.0, 2e4), circle(1.0, f64::INFINITY)] {
+            assert_eq!(filled(&path), Err(GeometryError::OutOfRange));
+        }
     }
 }

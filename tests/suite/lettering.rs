@@ -208,3 +208,50 @@ fn a_text_longer_than_its_circle_is_refused() {
     let error = Typeface::embedded().along_arc("much too long", &Setting::of_height(6.0), &arc).unwrap_err();
     assert!(matches!(error, LetteringError::LongerThanCircle { .. }));
 }
+
+#[test]
+fn glyph_runs_in_three_fonts_agree_with_fonttools() {
+    let faces = [
+        ("DejaVuSans", Typeface::embedded()),
+        ("DejaVuSans-Bold", Typeface::from_bytes(dejavu::sans::bold().to_vec(), "bold").unwrap()),
+        ("DejaVuSerif", Typeface::from_bytes(dejavu::serif::regular().to_vec(), "serif").unwrap()),
+    ];
+    let rows: Vec<&str> = include_str!("../data/glyph_runs.tsv").lines().filter(|row| !row.starts_with("# ")).collect();
+    assert_eq!(rows.len(), 380);
+    for row in rows {
+        let [font, text, advances, x0, y0, x1, y1, area, overlaps] =
+            row.split('\t').collect::<Vec<_>>().try_into().unwrap();
+        let number = |text: &str| text.parse::<f64>().unwrap();
+        let face = &faces.iter().find(|(name, _)| *name == font).unwrap().1;
+        let found: Vec<f64> = face.shape(text, true).unwrap().iter().map(|glyph| glyph.advance).collect();
+        assert_eq!(found, advances.split(',').map(number).collect::<Vec<_>>(), "{row}");
+
+        let ink = face.word(text, face.cap_height()).unwrap().ink;
+        let bounds = ink.bounds().unwrap();
+        // Runs whose contours overlap have their area from flattened curves, 64 chords each.
+        let off = if overlaps == "1" { 5e-5 * number(area) } else { 0.02 };
+        assert_near(bounds.width(), number(x1) - number(x0), 0.01);
+        assert_near(bounds.height(), number(y1) - number(y0), 0.01);
+        assert!((ink.area() - number(area)).abs() < off, "{row}: {}", ink.area());
+    }
+}
+
+#[test]
+fn shapes_of_letters_keep_the_curves_of_the_font() {
+    let face = Typeface::embedded();
+    for text in ["0123456789", "CREW", "HARVEST", "Ústí", "N/E"] {
+        let drawn: usize = face
+            .shape(text, true)
+            .unwrap()
+            .iter()
+            .map(|glyph| {
+                face.outline(glyph.id)
+                    .unwrap()
+                    .segments()
+                    .filter(|s| kurbo::ParamCurveArclen::arclen(s, 1.0) > 0.0)
+                    .count()
+            })
+            .sum();
+        assert_eq!(face.word(text, 6.0).unwrap().ink.path().segments().count(), drawn, "{text}");
+    }
+}
