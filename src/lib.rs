@@ -3,6 +3,7 @@
 pub mod design;
 pub mod diagnostics;
 pub mod geometry;
+pub mod lettering;
 pub mod limits;
 pub mod plan;
 pub mod source;

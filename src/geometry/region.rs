@@ -42,7 +42,7 @@ impl Region {
     }
 
     /// Takes a path whose contours are already closed, apart and rightly wound.
-    pub(super) fn trusted(path: BezPath) -> Self {
+    pub(crate) fn trusted(path: BezPath) -> Self {
         Self { path }
     }
 

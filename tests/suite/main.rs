@@ -1,3 +1,6 @@
 //! All tests that use the library from outside, in one binary.
 
 mod geometry;
+//! The integration tests: one binary, one module a theme.
+
+mod lettering;

@@ -1,0 +1,191 @@
+//! Words and blocks of lines.
+
+use kurbo::{Affine, BezPath, Rect, Shape, Vec2};
+
+use super::contours::filled;
+use super::{LetteringError, Typeface};
+use crate::geometry::{GeometryError, Region};
+use crate::limits::{SEGMENTS, SIZE_MM};
+
+/// Baselines of a block of lines stand this many heights apart unless something else is asked for: room for
+/// accents and tails. Common practice, no source.
+const USUAL_LINE_SPACING: f64 = 1.6;
+
+/// Which part of every line stands at the middle of the block's frame (x = 0).
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Align {
+    /// Its left edge.
+    Start,
+    /// Its middle.
+    #[default]
+    Middle,
+    /// Its right edge.
+    End,
+}
+
+/// How text is set.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Setting {
+    /// Cap height, in mm.
+    pub height_mm: f64,
+    /// How lines stand to one another and to the point where the text is placed.
+    pub align: Align,
+    /// Distance between baselines, in heights.
+    pub line_spacing: f64,
+    /// Room added between neighbouring letters, in mm; may be negative.
+    pub tracking_mm: f64,
+    /// Widest the ink may be, in mm: a wider text is made smaller as a whole until it fits.
+    pub fit_mm: Option<f64>,
+}
+
+impl Setting {
+    /// This high and otherwise as usual: lines centred, 1.6 heights apart, letters as the font spaces them.
+    pub fn of_height(height_mm: f64) -> Self {
+        Self { height_mm, align: Align::Middle, line_spacing: USUAL_LINE_SPACING, tracking_mm: 0.0, fit_mm: None }
+    }
+
+    pub(super) fn checked(&self) -> Result<(), GeometryError> {
+        let positive = |what, value: f64| {
+            if value > 0.0 { Ok(()) } else { Err(GeometryError::NotPositive { what, value }) }
+        };
+        positive("height", self.height_mm)?;
+        positive("line spacing", self.line_spacing)?;
+        self.fit_mm.map_or(Ok(()), |fit| positive("width to fit", fit))?;
+        let sizes = [self.height_mm, self.line_spacing, self.tracking_mm];
+        let all_within = sizes.iter().all(|size| size.is_finite() && size.abs() <= SIZE_MM);
+        if all_within { Ok(()) } else { Err(GeometryError::OutOfRange) }
+    }
+}
+
+/// Text made to outlines.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Word {
+    /// The filled letters, in mm, set about the origin as [`Typeface::set`] says.
+    pub ink: Region,
+    /// The cap height it came out with, in mm: what was asked for, or less where it had to fit a width.
+    pub height_mm: f64,
+}
+
+/// A letter with the marks that belong to it, drawn at the pen's place on its line.
+pub(super) struct Letter {
+    /// Its outline in mm; the line's baseline is y = 0.
+    pub(super) path: BezPath,
+    /// Where its advance begins and ends on the line, in mm.
+    pub(super) from: f64,
+    pub(super) to: f64,
+}
+
+/// One line of letters.
+pub(super) struct Line {
+    pub(super) letters: Vec<Letter>,
+    /// The least box round its ink; none for a line of spaces.
+    pub(super) ink: Option<Rect>,
+}
+
+impl Typeface {
+    /// Sets a text at this cap height, otherwise as usual. See [`Self::set`].
+    ///
+    /// # Errors
+    /// As [`Self::set`].
+    pub fn word(&self, text: &str, height_mm: f64) -> Result<Word, LetteringError> {
+        self.set(text, &Setting::of_height(height_mm))
+    }
+
+    /// Sets a text of one or more lines (`\n` between them) about the origin.
+    ///
+    /// Upright, the block is centred from the top of the first line's capitals to the last line's baseline, so
+    /// that words set at the same height share a baseline and numerals stand in the middle. A single line of
+    /// nothing but signs (`♠`, `→`) is centred on its ink. Sideways, every line's ink stands as `align` says.
+    ///
+    /// # Errors
+    /// [`LetteringError::MissingCharacters`] over all lines, [`LetteringError::Blank`], sizes that cannot be
+    /// ([`LetteringError::Geometry`]), [`LetteringError::TooMuch`], [`LetteringError::BrokenFont`].
+    pub fn set(&self, text: &str, setting: &Setting) -> Result<Word, LetteringError> {
+        setting.checked()?;
+        let lines = self.lines(text, setting)?;
+        let drop = setting.line_spacing * setting.height_mm;
+        let mut path = BezPath::new();
+        let mut baseline = 0.0;
+        for line in &lines {
+            if let Some(ink) = line.ink {
+                let x = match setting.align {
+                    Align::Start => -ink.x0,
+                    Align::Middle => -ink.center().x,
+                    Align::End => -ink.x1,
+                };
+                place(line, Vec2::new(x, baseline), &mut path);
+            }
+            baseline -= drop;
+        }
+        let ink = filled(&path)?;
+        let bounds = ink.bounds().ok_or(LetteringError::Blank)?;
+        let is_sign = lines.len() == 1 && !text.chars().any(char::is_alphanumeric);
+        let middle = if is_sign { bounds.center().y } else { (setting.height_mm + baseline + drop) / 2.0 };
+        let shrink = setting.fit_mm.map_or(1.0, |fit| (fit / bounds.width()).min(1.0));
+        let map = Affine::scale(shrink) * Affine::translate((0.0, -middle));
+        Ok(Word { ink: ink.transformed(map), height_mm: setting.height_mm * shrink })
+    }
+
+    fn lines(&self, text: &str, setting: &Setting) -> Result<Vec<Line>, LetteringError> {
+        if text.len() > SEGMENTS {
+            return Err(LetteringError::TooMuch);
+        }
+        let (mut lines, mut missing) = (Vec::new(), Vec::new());
+        for line in text.split('\n') {
+            match self.line(line, setting, setting.tracking_mm == 0.0) {
+                Ok(line) => lines.push(line),
+                Err(LetteringError::MissingCharacters { characters, .. }) => {
+                    for character in characters {
+                        if !missing.contains(&character) {
+                            missing.push(character);
+                        }
+                    }
+                }
+                Err(other) => return Err(other),
+            }
+        }
+        let segments: usize =
+            lines.iter().flat_map(|line| &line.letters).map(|letter| letter.path.elements().len()).sum();
+        match (missing.is_empty(), segments > SEGMENTS) {
+            (false, _) => {
+                Err(LetteringError::MissingCharacters { characters: missing, typeface: self.name().to_owned() })
+            }
+            (true, true) => Err(LetteringError::TooMuch),
+            (true, false) => Ok(lines),
+        }
+    }
+
+    /// Shapes and draws one line from x = 0, its baseline at y = 0.
+    pub(super) fn line(&self, text: &str, setting: &Setting, joined: bool) -> Result<Line, LetteringError> {
+        let scale = setting.height_mm / self.cap_height();
+        let mut letters: Vec<Letter> = Vec::new();
+        let (mut pen, mut cluster) = (0.0, None);
+        for glyph in self.shape(text, joined)? {
+            let follows = cluster.is_some_and(|before| before != glyph.cluster);
+            pen += if follows { setting.tracking_mm } else { 0.0 };
+            let (right, up) = glyph.offset;
+            let outline =
+                Affine::new([scale, 0.0, 0.0, scale, pen + right * scale, up * scale]) * self.outline(glyph.id)?;
+            let to = pen + glyph.advance * scale;
+            match letters.last_mut().filter(|_| cluster == Some(glyph.cluster)) {
+                Some(letter) => {
+                    letter.path.extend(outline);
+                    letter.to = to;
+                }
+                None => letters.push(Letter { path: outline, from: pen, to }),
+            }
+            (pen, cluster) = (to, Some(glyph.cluster));
+        }
+        let boxes = letters.iter().filter(|letter| !letter.path.is_empty()).map(|letter| letter.path.bounding_box());
+        let ink = boxes.reduce(|all, one| all.union(one));
+        Ok(Line { letters, ink })
+    }
+}
+
+/// Adds a line's letters, moved.
+fn place(line: &Line, by: Vec2, path: &mut BezPath) {
+    let map = Affine::translate(by);
+    for letter in &line.letters {
+        path.extend((map * &letter.path).iter());
+    }
+}
