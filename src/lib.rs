@@ -4,6 +4,7 @@ pub mod design;
 pub mod diagnostics;
 pub mod geometry;
 pub mod limits;
+pub mod physics;
 pub mod plan;
 pub mod source;
 pub mod syntax;

@@ -1,0 +1,3 @@
+//! Tests of the whole crate against figures from outside it.
+
+mod physics;
