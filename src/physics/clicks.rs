@@ -2,7 +2,7 @@
 //!
 //! Energy and torque are sums over all pairs of one lower and one upper magnet; magnets of one ring do not move
 //! against each other and add nothing that turns. The turning angle is the bearing on the lower layer that lies under
-//! the upper layer's 0deg, as for stops. The stack's own steel-free layers are taken as air.
+//! the upper layer's 0deg, as for stops. Wood, card and acrylic are as good as air to a magnet.
 
 use super::magnet::Facing;
 use super::numeric::{crossing, hump};

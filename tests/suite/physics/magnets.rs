@@ -290,8 +290,8 @@ fn uncertainty_is_the_root_of_the_squares_of_its_causes() {
     let pair = facing([6.0, 2.0, 1.32], [6.0, 2.0, 1.32], 0.5);
     let spreads = Spreads { remanence: 0.01, pocket: Length::mm(0.03), film: Length::mm(0.01) };
     let result = pair.uncertainty(&spreads).unwrap();
-    let (remanence, pocket, film) = (0.108_739_6, 0.190_770, 0.063_590_1);
-    let total: f64 = (remanence * remanence + pocket * pocket + film * film as f64).sqrt();
+    let (remanence, pocket, film) = (0.108_739_6_f64, 0.190_770_f64, 0.063_590_1_f64);
+    let total = (remanence * remanence + pocket * pocket + film * film).sqrt();
     near(result.deviation.as_newtons(), total, 1e-5);
     near(result.expanded().as_newtons(), 2.0 * total, 1e-5);
     let by = |cause| result.parts.iter().find(|part| part.cause == cause).unwrap();

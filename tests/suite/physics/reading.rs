@@ -31,6 +31,7 @@ fn contrast_agrees_with_the_wcag() {
 fn contrast_is_never_rounded_up() {
     let grey = Contrast::between([0x77, 0x77, 0x77], WHITE);
     assert_eq!(grey.to_string(), "4.47");
+    assert_eq!(Contrast::between([0, 0, 0], WHITE).to_string(), "21.00");
     let almost = (0..=255_u8)
         .flat_map(|r| (0..=255_u8).map(move |g| Contrast::between([r, g, 0x60], WHITE)))
         .filter(|contrast| contrast.ratio() < 4.5)
