@@ -5,6 +5,7 @@ pub mod diagnostics;
 pub mod geometry;
 pub mod lettering;
 pub mod limits;
+pub mod physics;
 pub mod plan;
 pub mod source;
 pub mod syntax;

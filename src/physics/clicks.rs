@@ -1,0 +1,275 @@
+//! Click stops: two rings of magnets that face each other across a turn.
+//!
+//! Energy and torque are sums over all pairs of one lower and one upper magnet; magnets of one ring do not move
+//! against each other and add nothing that turns. The turning angle is the bearing on the lower layer that lies under
+//! the upper layer's 0deg, as for stops. Wood, card and acrylic are as good as air to a magnet.
+
+use super::magnet::Facing;
+use super::numeric::{crossing, hump};
+use super::profile::Profile;
+use super::{Energy, OutOfRange, in_range, size};
+use crate::units::{Angle, Dimension, Force, Length, Torque};
+use std::f64::consts::TAU;
+
+/// Magnets in one ring that are accepted.
+const SEATS: std::ops::RangeInclusive<f64> = 1.0..=128.0;
+/// A rest that holds less than this share of what one pair can is below what the table can tell.
+const FLAT: f64 = 1e-3;
+/// How finely rests are found, radians.
+const WITHIN: f64 = 1e-9;
+
+/// Which way a magnet's north pole looks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Polarity {
+    /// Towards the player.
+    Up,
+    /// Away.
+    Down,
+}
+
+impl Polarity {
+    fn sign(self) -> f64 {
+        match self {
+            Self::Up => 1.0,
+            Self::Down => -1.0,
+        }
+    }
+}
+
+/// A ring of magnets in one layer.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ClickRing {
+    /// How far the magnets stand from the turning axis.
+    pub radius: Length,
+    /// Each magnet's bearing on its layer, and which way it looks.
+    pub seats: Vec<(Angle, Polarity)>,
+}
+
+/// Two rings, ready to be turned.
+#[derive(Clone, Debug)]
+pub struct Clicks {
+    profile: Profile,
+    /// Squares of the radii summed, and twice their product, m².
+    squares: f64,
+    product: f64,
+    /// Bearing in radians and sign.
+    lower: Vec<(f64, f64)>,
+    upper: Vec<(f64, f64)>,
+    /// Samples in a turn that no rest slips through.
+    samples: u32,
+}
+
+/// One point of the turn.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Turned {
+    /// How far it is turned.
+    pub at: Angle,
+    /// Energy of all pairs.
+    pub energy: Energy,
+    /// Torque on the upper ring, towards greater angles.
+    pub torque: Torque,
+    /// Pull of all pairs along the axis; negative where they push the layers apart.
+    pub pull: Force,
+}
+
+/// An angle to which the rings return by themselves.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Rest {
+    /// Energy, torque (nothing) and pull there.
+    pub point: Turned,
+    /// Largest torque that must be overcome to leave it towards greater angles.
+    pub leave_onward: Torque,
+    /// Largest torque that must be overcome to leave it towards smaller angles.
+    pub leave_back: Torque,
+}
+
+impl Rest {
+    /// The torque that it holds against both ways.
+    pub fn holds(&self) -> Torque {
+        if self.leave_back < self.leave_onward { self.leave_back } else { self.leave_onward }
+    }
+}
+
+/// What the rings do at the stops that are wanted, and elsewhere.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Verdict {
+    /// Every wanted stop, and the rest that serves it.
+    pub stops: Vec<(Angle, Option<Rest>)>,
+    /// Rests where no stop is wanted.
+    pub false_stops: Vec<Rest>,
+    /// What the weakest wanted stop holds; nothing where one has no rest.
+    pub weakest: Torque,
+}
+
+impl Verdict {
+    /// Wanted stops that have no rest.
+    pub fn missing(&self) -> impl Iterator<Item = Angle> {
+        self.stops.iter().filter(|(_, rest)| rest.is_none()).map(|(wanted, _)| *wanted)
+    }
+
+    /// Every stop clicks and nothing else does.
+    pub fn is_clean(&self) -> bool {
+        self.false_stops.is_empty() && self.missing().next().is_none()
+    }
+}
+
+impl Clicks {
+    /// Two rings of like magnets; `pair` tells a lower and an upper magnet and the gap between them. Like polarities
+    /// attract.
+    ///
+    /// # Errors
+    /// A ring without magnets or with more than 128, or a radius outside 0.001 mm to 1 m.
+    pub fn new(pair: &Facing, lower: &ClickRing, upper: &ClickRing) -> Result<Self, OutOfRange> {
+        let seats = |ring: &ClickRing| {
+            #[allow(clippy::cast_precision_loss, reason = "a count of magnets")]
+            let count = ring.seats.len() as f64;
+            in_range("magnets in a ring of clicks", count, &SEATS, Dimension::NUMBER)?;
+            Ok(ring.seats.iter().map(|(bearing, polarity)| (bearing.as_radians(), polarity.sign())).collect())
+        };
+        let r1 = size("radius of a ring of clicks", lower.radius)?;
+        let r2 = size("radius of a ring of clicks", upper.radius)?;
+        let least = pair.lower.radius.min(pair.upper.radius);
+        let wanted = 8.0 * std::f64::consts::PI * r1.max(r2) / least;
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped")]
+        let samples = wanted.clamp(720.0, 7200.0).ceil() as u32;
+        Ok(Self {
+            profile: Profile::new(pair, r1 + r2),
+            squares: r1 * r1 + r2 * r2,
+            product: 2.0 * r1 * r2,
+            lower: seats(lower)?,
+            upper: seats(upper)?,
+            samples,
+        })
+    }
+
+    /// The same seats with other polarities, taken in order; a seat without one keeps its own.
+    #[must_use]
+    pub fn with_polarities(&self, lower: &[Polarity], upper: &[Polarity]) -> Self {
+        let mut changed = self.clone();
+        for (seats, polarities) in [(&mut changed.lower, lower), (&mut changed.upper, upper)] {
+            for (seat, polarity) in seats.iter_mut().zip(polarities) {
+                seat.1 = polarity.sign();
+            }
+        }
+        changed
+    }
+
+    /// Energy, torque and pull at one angle.
+    pub fn at(&self, angle: Angle) -> Turned {
+        let (energy, torque, pull) = self.sums(angle.as_radians());
+        Turned {
+            at: angle,
+            energy: Energy::joules(energy),
+            torque: Torque::millinewton_metres(1e3 * torque),
+            pull: Force::newtons(pull),
+        }
+    }
+
+    /// A whole turn in even steps, from 0deg; the last point stands one step before the first again.
+    pub fn curve(&self, steps: u16) -> Vec<Turned> {
+        (0..steps).map(|step| self.at(Angle::degrees(360.0 * f64::from(step) / f64::from(steps)))).collect()
+    }
+
+    /// The largest torque in a turn, either way, and where.
+    pub fn peak(&self) -> Turned {
+        let step = TAU / f64::from(self.samples);
+        let strength = |angle: f64| self.torque(angle).abs();
+        let samples = (0..self.samples).map(|index| (f64::from(index), strength(f64::from(index) * step)));
+        let best = samples.fold((0.0, -1.0), |best, next| if next.1 > best.1 { next } else { best });
+        self.at(Angle::radians(hump(strength, (best.0 - 1.0) * step, (best.0 + 1.0) * step).0))
+    }
+
+    /// The least pull in a turn, over even samples; negative where the rings push the layers apart.
+    pub fn least_pull(&self) -> Force {
+        let step = TAU / f64::from(self.samples);
+        let pulls = (0..self.samples).map(|index| self.sums(f64::from(index) * step).2);
+        Force::newtons(pulls.fold(f64::INFINITY, f64::min))
+    }
+
+    /// All angles, from 0deg on, to which the rings return by themselves: the torque falls through nothing there.
+    /// Ripples below a thousandth of what one pair can hold are left out.
+    pub fn rests(&self) -> Vec<Rest> {
+        let step = TAU / f64::from(self.samples);
+        let torques: Vec<f64> = (0..self.samples).map(|index| self.torque(f64::from(index) * step)).collect();
+        let next = torques.iter().cycle().skip(1);
+        let falls = torques.iter().zip(next).zip(0_u32..).filter(|((here, next), _)| **here > 0.0 && **next <= 0.0);
+        let flat = Torque::millinewton_metres(1e3 * FLAT * self.one_pair());
+        let mut rests: Vec<Rest> =
+            falls.map(|(_, index)| self.rest(&torques, index, step)).filter(|rest| rest.holds() > flat).collect();
+        rests.sort_by(|one, other| one.point.at.as_degrees().total_cmp(&other.point.at.as_degrees()));
+        rests
+    }
+
+    /// Compares the rests with the stops that are wanted. Only rests that hold more than `felt`, say the friction of the
+    /// dial, count: like magnets leave shallow dips where they stand side by side. A wanted stop is served by the nearest
+    /// rest `within` this angle; rests that serve none are false.
+    pub fn judge(&self, wanted: &[Angle], within: Angle, felt: Torque) -> Verdict {
+        let mut rests = self.rests();
+        rests.retain(|rest| rest.holds() > felt);
+        let far = |one: Angle, other: Angle| {
+            let turn = (one.as_degrees() - other.as_degrees()).rem_euclid(360.0);
+            turn.min(360.0 - turn)
+        };
+        let nearest = |stop: Angle| {
+            let close = rests.iter().filter(|rest| far(rest.point.at, stop) <= within.as_degrees());
+            close.min_by(|one, other| far(one.point.at, stop).total_cmp(&far(other.point.at, stop))).copied()
+        };
+        let stops: Vec<(Angle, Option<Rest>)> = wanted.iter().map(|stop| (*stop, nearest(*stop))).collect();
+        let serves = |rest: &Rest| stops.iter().any(|(_, serving)| serving.as_ref() == Some(rest));
+        let false_stops = rests.iter().filter(|rest| !serves(rest)).copied().collect();
+        let held = stops.iter().map(|(_, rest)| rest.map_or(Torque::ZERO, |rest| rest.holds()));
+        let weakest = held.reduce(|one, other| if other < one { other } else { one }).unwrap_or_default();
+        Verdict { stops, false_stops, weakest }
+    }
+
+    fn rest(&self, torques: &[f64], index: u32, step: f64) -> Rest {
+        let start = f64::from(index) * step;
+        let at = crossing(|angle| self.torque(angle), start, start + step, WITHIN);
+        let len = torques.len();
+        let first = usize::try_from(index).unwrap_or_default();
+        let onward = torques.iter().cycle().skip(first + 1).take(len).zip(1_u32..);
+        let back = torques.iter().rev().cycle().skip(len - 1 - first).take(len).zip(0_u32..);
+        let leave_onward = onward.take_while(|(torque, _)| **torque <= 0.0).map(|(torque, steps)| (-torque, steps));
+        let leave_back = back.take_while(|(torque, _)| **torque > 0.0).map(|(torque, steps)| (*torque, steps));
+        let top = |samples: &mut dyn Iterator<Item = (f64, u32)>, way: f64| {
+            let best = samples.fold((0.0, 0), |best, next| if next.0 > best.0 { next } else { best });
+            let middle = start + way * f64::from(best.1) * step;
+            let refined = hump(|angle| -way * self.torque(angle), middle - step, middle + step).1;
+            Torque::millinewton_metres(1e3 * refined.max(best.0))
+        };
+        Rest {
+            leave_onward: top(&mut { leave_onward }, 1.0),
+            leave_back: top(&mut { leave_back }, -1.0),
+            point: self.at(Angle::radians(at.rem_euclid(TAU))),
+        }
+    }
+
+    fn torque(&self, angle: f64) -> f64 {
+        self.sums(angle).1
+    }
+
+    /// Largest torque of one pair, newton metres, over even samples of a turn.
+    fn one_pair(&self) -> f64 {
+        let step = TAU / f64::from(self.samples);
+        let torques = (0..self.samples).map(|index| self.pair(f64::from(index) * step).1.abs());
+        torques.fold(0.0, f64::max)
+    }
+
+    /// Energy (J), torque (N m) and pull (N) of all pairs.
+    fn sums(&self, angle: f64) -> (f64, f64, f64) {
+        let pairs = self.upper.iter().flat_map(|upper| self.lower.iter().map(move |lower| (upper, lower)));
+        pairs.fold((0.0, 0.0, 0.0), |sum, (upper, lower)| {
+            let (energy, torque, pull) = self.pair(angle + upper.0 - lower.0);
+            let sign = upper.1 * lower.1;
+            (sum.0 + sign * energy, sum.1 + sign * torque, sum.2 + sign * pull)
+        })
+    }
+
+    /// The same for one pair of like polarity at this angle from each other: their axes stand
+    /// `q = r1² + r2² - 2 r1 r2 cos` apart, squared, and the torque is `-dU/dq dq/dangle`.
+    fn pair(&self, angle: f64) -> (f64, f64, f64) {
+        let (sine, cosine) = angle.sin_cos();
+        let terms = self.profile.at(self.squares - self.product * cosine);
+        (terms.energy, -terms.by_square * self.product * sine, terms.pull)
+    }
+}

@@ -1,0 +1,157 @@
+//! What keeps a dial from turning by itself, and what the fingers must bring up.
+//!
+//! Magnets on the axis give no torque about it: holding is friction alone, plus any click stops.
+
+use super::{OutOfRange, STANDARD_GRAVITY, distance, in_range};
+use crate::units::{Angle, Dimension, Force, Length, Mass, Torque};
+
+/// Where a coefficient of friction comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Basis {
+    /// A tilt test in the shop.
+    Measured,
+    /// Printed ranges.
+    Published,
+}
+
+/// A range for the static coefficient of friction; no unit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Coefficient {
+    /// Least.
+    pub least: f64,
+    /// Greatest.
+    pub most: f64,
+    /// Where it comes from.
+    pub basis: Basis,
+}
+
+impl Coefficient {
+    /// Wood on wood, static: from 0.12 (0.12 to 0.24 for Scots pine: Aira et al., Materiales de Construcción) up to
+    /// some 0.65 ("The frictional behaviour of wood", Wood Science and Technology); both read as abstracts only.
+    pub const WOOD_ON_WOOD: Self = Self { least: 0.12, most: 0.65, basis: Basis::Published };
+
+    /// From tilt tests: one layer lies on the other, and the board is tilted until it slides; `mu = tan(angle)`, by
+    /// the balance of forces on a slope. Least and greatest of all readings; none for an empty list.
+    ///
+    /// # Errors
+    /// An angle outside 0 to 85deg.
+    pub fn from_tilts(angles: &[Angle]) -> Result<Option<Self>, OutOfRange> {
+        let mut range: Option<Self> = None;
+        for angle in angles {
+            let degrees = in_range("angle of the tilt test", angle.as_degrees(), &(0.0..=85.0), Dimension::ANGLE)?;
+            let mu = degrees.to_radians().tan();
+            let (least, most) = range.map_or((mu, mu), |so_far| (so_far.least.min(mu), so_far.most.max(mu)));
+            range = Some(Self { least, most, basis: Basis::Measured });
+        }
+        Ok(range)
+    }
+}
+
+/// The ring on which two faces touch.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Contact {
+    inner: f64,
+    outer: f64,
+}
+
+/// A torque between two bounds.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TorqueRange {
+    /// At the least coefficient.
+    pub least: Torque,
+    /// At the greatest.
+    pub most: Torque,
+}
+
+/// Torque at which two faces pressed together begin to slip, by several readings of where the pressure sits.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Holding {
+    /// Pressure even all over: `2/3 mu F (Ro³-Ri³)/(Ro²-Ri²)`.
+    pub uniform_pressure: TorqueRange,
+    /// Worn in, pressure falling with the radius: `1/2 mu F (Ro+Ri)`.
+    pub uniform_wear: TorqueRange,
+    /// All pressure at the edge of the pocket, `mu F Ri`: the faces are hollow, or bow away from the magnets.
+    pub at_pocket: TorqueRange,
+    /// All pressure at the rim, `mu F Ro`: the faces are cupped.
+    pub at_rim: TorqueRange,
+}
+
+impl Holding {
+    /// The whole bracket: least coefficient at the pocket, greatest at the rim.
+    pub fn bracket(&self) -> TorqueRange {
+        TorqueRange { least: self.at_pocket.least, most: self.at_rim.most }
+    }
+
+    /// The range to expect from flat faces: the lower textbook model at the least coefficient (uniform wear), the upper
+    /// one (uniform pressure) at the greatest.
+    pub fn expected(&self) -> TorqueRange {
+        TorqueRange { least: self.uniform_wear.least, most: self.uniform_pressure.most }
+    }
+}
+
+impl Contact {
+    /// Faces that touch from the edge of the pocket, `inner` from the axis, to their rim, `outer`.
+    ///
+    /// # Errors
+    /// A radius that is negative or above 10 m, or a rim that is not outside the pocket.
+    pub fn new(inner: Length, outer: Length) -> Result<Self, OutOfRange> {
+        let inside = distance("radius of the pocket", inner)?;
+        let outside = distance("radius of the rim", outer)?;
+        if outside <= inside {
+            let (value, least) = (outer.quantity(), inner.quantity());
+            return Err(OutOfRange { what: "radius of the rim", value, least, most: Length::mm(1e4).quantity() });
+        }
+        Ok(Self { inner: inside, outer: outside })
+    }
+
+    /// Holding torque under a force that presses the faces together (nothing where it is negative). The two models for
+    /// a disc clutch stand in any textbook of machine design (Shigley; from memory).
+    pub fn holding(&self, force: Force, mu: Coefficient) -> Holding {
+        let (inner, outer) = (self.inner, self.outer);
+        let annulus = (inner * inner + inner * outer + outer * outer) / (inner + outer);
+        let newtons = force.as_newtons().max(0.0);
+        let at = |lever: f64| {
+            let torque = |mu: f64| Torque::millinewton_metres(1e3 * mu * newtons * lever);
+            TorqueRange { least: torque(mu.least), most: torque(mu.most) }
+        };
+        Holding {
+            uniform_pressure: at(2.0 / 3.0 * annulus),
+            uniform_wear: at(0.5 * (inner + outer)),
+            at_pocket: at(inner),
+            at_rim: at(outer),
+        }
+    }
+}
+
+/// Weight of a mass at standard gravity (9.80665 m/s², 3rd CGPM, 1901).
+pub fn weight(mass: Mass) -> Force {
+    Force::newtons(mass.as_kilograms() * STANDARD_GRAVITY)
+}
+
+/// Torque by which gravity turns a half that hangs upright, its centre of mass `offset` from the axis at `bearing` from
+/// straight up: `m g d sin(bearing)`, positive clockwise. Worst at 90deg.
+pub fn gravity_torque(mass: Mass, offset: Length, bearing: Angle) -> Torque {
+    lever(weight(mass), offset) * bearing.as_radians().sin()
+}
+
+/// Force of a thumb that pushes along the rim against this torque; none where the radius is not above zero.
+pub fn thumb_force(torque: Torque, rim: Length) -> Option<Force> {
+    (rim > Length::ZERO).then(|| Force::newtons(torque.as_millinewton_metres() / rim.as_mm()))
+}
+
+/// The knock that parts the layers, in multiples of standard gravity: `F / (m g)` for a layer of this mass that is jerked
+/// along the axis. None for a mass that is not above zero.
+pub fn knock_to_part(pull: Force, mass: Mass) -> Option<f64> {
+    (mass > Mass::ZERO).then(|| pull.as_newtons().max(0.0) / weight(mass).as_newtons())
+}
+
+/// The knock along the face that turns a half with its centre of mass `offset` from the axis, in multiples of standard
+/// gravity: `T / (m g d)`. None where it is balanced, since such a knock does not turn it.
+pub fn knock_to_turn(holding: Torque, mass: Mass, offset: Length) -> Option<f64> {
+    let torque = lever(weight(mass), offset).as_millinewton_metres();
+    (torque > 0.0).then(|| holding.as_millinewton_metres().max(0.0) / torque)
+}
+
+fn lever(force: Force, arm: Length) -> Torque {
+    Torque::millinewton_metres(force.as_newtons() * arm.as_mm())
+}

@@ -1,0 +1,93 @@
+//! Which way each click magnet must look so that the wanted stops click and nothing else does.
+
+use super::clicks::{ClickRing, Clicks, Polarity, Verdict};
+use super::{Facing, OutOfRange};
+use crate::units::{Angle, Force, Length, Torque};
+
+/// Up to this many magnets in each of two equal rings, every pattern that both rings can share is tried.
+const TRY_ALL: usize = 6;
+/// A pattern must hold this many times as much as a simpler one to be taken instead.
+const WORTH_IT: f64 = 1.01;
+
+/// Magnets of one ring before their polarity is known.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Unsolved {
+    /// How far the magnets stand from the turning axis.
+    pub radius: Length,
+    /// Each magnet's bearing on its layer.
+    pub bearings: Vec<Angle>,
+}
+
+/// The polarities chosen, and what they do.
+#[derive(Clone, Debug)]
+pub struct Pattern {
+    /// For the lower ring, in order of its bearings.
+    pub lower: Vec<Polarity>,
+    /// For the upper ring, in order of its bearings.
+    pub upper: Vec<Polarity>,
+    /// The rings with these polarities.
+    pub clicks: Clicks,
+    /// How they serve the wanted stops. A pattern is always chosen: look here whether it does.
+    pub verdict: Verdict,
+    /// The least pull in a turn; negative where the rings push the layers apart between stops.
+    pub least_pull: Force,
+}
+
+/// Chooses the polarities: first the fewest stops missing, then the fewest false ones, then the firmest weakest stop; the
+/// simpler pattern where two do alike. Tried are: all alike; runs of one polarity in turn; and, in two equal rings of
+/// at most 6, every pattern common to both.
+///
+/// # Errors
+/// As [`Clicks::new`].
+pub fn choose(
+    pair: &Facing,
+    lower: &Unsolved,
+    upper: &Unsolved,
+    wanted: &[Angle],
+    within: Angle,
+    felt: Torque,
+) -> Result<Pattern, OutOfRange> {
+    let all_up = |ring: &Unsolved| ClickRing {
+        radius: ring.radius,
+        seats: ring.bearings.iter().map(|bearing| (*bearing, Polarity::Up)).collect(),
+    };
+    let solve = |lower: Vec<Polarity>, upper: Vec<Polarity>, clicks: Clicks| {
+        let verdict = clicks.judge(wanted, within, felt);
+        Pattern { lower, upper, verdict, least_pull: clicks.least_pull(), clicks }
+    };
+    let alike = Clicks::new(pair, &all_up(lower), &all_up(upper))?;
+    let (below, above) = (lower.bearings.len(), upper.bearings.len());
+    let first = solve(vec![Polarity::Up; below], vec![Polarity::Up; above], alike.clone());
+    Ok(candidates(below, above).into_iter().fold(first, |best, (below, above)| {
+        let turned = alike.with_polarities(&below, &above);
+        let next = solve(below, above, turned);
+        if better(&next.verdict, &best.verdict) { next } else { best }
+    }))
+}
+
+fn better(one: &Verdict, other: &Verdict) -> bool {
+    let faults = |verdict: &Verdict| (verdict.missing().count(), verdict.false_stops.len());
+    let firmer = one.weakest > other.weakest * WORTH_IT;
+    faults(one) < faults(other) || (faults(one) == faults(other) && firmer)
+}
+
+/// Patterns for a lower and an upper ring of these sizes, simple ones first, all alike left out.
+fn candidates(below: usize, above: usize) -> Vec<(Vec<Polarity>, Vec<Polarity>)> {
+    let runs = (1..=below / 2).filter(|run| below.is_multiple_of(2 * run));
+    let runs = runs.map(|run| (in_runs(below, run), in_runs(above, run)));
+    let every = (1_u32..1 << below.saturating_sub(1).min(TRY_ALL)).filter(|_| below == above && below <= TRY_ALL);
+    let every = every.map(|bits| {
+        let pattern: Vec<Polarity> = (0..below).map(|seat| look(bits >> seat & 1 == 1)).collect();
+        (pattern.clone(), pattern)
+    });
+    runs.chain(every).collect()
+}
+
+/// So many up, so many down, and so on.
+fn in_runs(count: usize, run: usize) -> Vec<Polarity> {
+    (0..count).map(|seat| look((seat / run) % 2 == 1)).collect()
+}
+
+fn look(down: bool) -> Polarity {
+    if down { Polarity::Down } else { Polarity::Up }
+}

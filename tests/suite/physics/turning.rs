@@ -1,0 +1,237 @@
+//! Friction and click stops.
+
+use super::magnets::{facing, near, stored};
+use dialwright::physics::clicks::ClickRing;
+use dialwright::physics::friction::{
+    Basis, Coefficient, Contact, gravity_torque, knock_to_part, knock_to_turn, thumb_force, weight,
+};
+use dialwright::physics::pattern::{Unsolved, choose};
+use dialwright::physics::{Clicks, Facing, Polarity};
+use dialwright::units::{Angle, Force, Length, Mass, Torque};
+use serde::Deserialize;
+
+const TINY: [f64; 3] = [4.0, 1.5, 1.32];
+/// What a dial's friction hides in these tests, mNm: like magnets push each other off when they stand side by side, which
+/// leaves shallow dips between the stops.
+const FELT: Torque = Torque::millinewton_metres(6.0);
+
+/// Disc clutch formulas (Shigley; from memory) worked out by hand beforehand: F 5.436982 N, mu 0.3, Ro 40, Ri 4 mm.
+#[test]
+fn holding_torque_agrees_with_the_worked_example() {
+    let contact = Contact::new(Length::mm(4.0), Length::mm(40.0)).unwrap();
+    let mu = Coefficient { least: 0.3, most: 0.3, basis: Basis::Measured };
+    let holding = contact.holding(Force::newtons(5.436982), mu);
+    near(holding.uniform_pressure.least.as_millinewton_metres(), 43.8913, 2e-6);
+    near(holding.uniform_wear.most.as_millinewton_metres(), 35.8841, 2e-6);
+    near(holding.at_pocket.least.as_millinewton_metres(), 0.3 * 5.436982 * 4.0, 1e-12);
+    near(holding.at_rim.most.as_millinewton_metres(), 0.3 * 5.436982 * 40.0, 1e-12);
+}
+
+#[test]
+fn the_bracket_holds_every_model() {
+    for (inner, outer) in [(0.0, 10.0), (4.0, 40.0), (39.9, 40.0)] {
+        let contact = Contact::new(Length::mm(inner), Length::mm(outer)).unwrap();
+        let holding = contact.holding(Force::newtons(5.0), Coefficient::WOOD_ON_WOOD);
+        let (bracket, expected) = (holding.bracket(), holding.expected());
+        assert!(bracket.least <= expected.least && expected.least < expected.most && expected.most <= bracket.most);
+        assert!(holding.uniform_wear.most <= holding.uniform_pressure.most);
+    }
+    let contact = Contact::new(Length::mm(4.0), Length::mm(40.0)).unwrap();
+    let pushed_off = contact.holding(Force::newtons(-3.0), Coefficient::WOOD_ON_WOOD);
+    assert_eq!(pushed_off.bracket().most, Torque::ZERO);
+    assert!(Contact::new(Length::mm(4.0), Length::mm(4.0)).is_err());
+}
+
+/// tan 16.699deg = 0.3 (tables of the tangent).
+#[test]
+fn a_tilt_test_gives_the_coefficient() {
+    let tilts = [Angle::degrees(16.699_244), Angle::degrees(21.801_409)];
+    let mu = Coefficient::from_tilts(&tilts).unwrap().unwrap();
+    near(mu.least, 0.3, 1e-6);
+    near(mu.most, 0.4, 1e-6);
+    assert_eq!(mu.basis, Basis::Measured);
+    assert_eq!(Coefficient::from_tilts(&[]), Ok(None));
+    assert!(Coefficient::from_tilts(&[Angle::degrees(95.0)]).is_err());
+}
+
+/// By hand with g = 9.80665 m/s².
+#[test]
+fn gravity_thumb_and_knock() {
+    let (mass, offset) = (Mass::kilograms(0.012), Length::mm(3.0));
+    near(weight(mass).as_newtons(), 0.117_679_8, 1e-9);
+    near(gravity_torque(mass, offset, Angle::degrees(90.0)).as_millinewton_metres(), 0.353_039_4, 1e-9);
+    near(gravity_torque(mass, offset, Angle::degrees(-30.0)).as_millinewton_metres(), -0.176_519_7, 1e-9);
+    near(thumb_force(Torque::millinewton_metres(36.0), Length::mm(30.0)).unwrap().as_newtons(), 1.2, 1e-12);
+    near(knock_to_part(Force::newtons(5.883_99), mass).unwrap(), 50.0, 1e-6);
+    near(knock_to_turn(Torque::millinewton_metres(35.303_94), mass, offset).unwrap(), 100.0, 1e-6);
+    assert_eq!(knock_to_turn(Torque::millinewton_metres(1.0), mass, Length::ZERO), None);
+    assert_eq!(knock_to_part(Force::newtons(1.0), Mass::ZERO), None);
+    assert_eq!(thumb_force(Torque::ZERO, Length::ZERO), None);
+}
+
+#[derive(Deserialize)]
+struct Rings {
+    magnet: [f64; 3],
+    gap_mm: f64,
+    radius_mm: f64,
+    turned_deg: f64,
+    below: Vec<i8>,
+    above: Vec<i8>,
+    torque_mnm: f64,
+    along_n: f64,
+}
+
+fn ring(radius: f64, bearings: &[f64], signs: &[i8]) -> ClickRing {
+    let look = |sign: i8| if sign > 0 { Polarity::Up } else { Polarity::Down };
+    let seats = bearings.iter().zip(signs).map(|(bearing, sign)| (Angle::degrees(*bearing), look(*sign))).collect();
+    ClickRing { radius: Length::mm(radius), seats }
+}
+
+fn evenly(count: u16) -> Vec<f64> {
+    (0..count).map(|index| 360.0 * f64::from(index) / f64::from(count)).collect()
+}
+
+fn alike(count: u16, radius: f64, gap: f64) -> Clicks {
+    let one = ring(radius, &evenly(count), &vec![1; usize::from(count)]);
+    Clicks::new(&facing(TINY, TINY, gap), &one, &one).unwrap()
+}
+
+/// magpylib 6.3.0: two rings of six with mixed polarities; 0.5 % of the largest torque and pull among the cases.
+#[test]
+fn rings_agree_with_magpylib() {
+    let cases = stored::<Rings>(include_str!("../../data/magnets-rings.json"), 11);
+    let largest = |of: fn(&Rings) -> f64| cases.iter().map(|case| of(case).abs()).fold(0.0, f64::max);
+    let (torque, pull) = (largest(|case| case.torque_mnm), largest(|case| case.along_n));
+    for case in &cases {
+        let pair = facing(case.magnet, case.magnet, case.gap_mm);
+        let of = |signs| ring(case.radius_mm, &evenly(6), signs);
+        let clicks = Clicks::new(&pair, &of(&case.below), &of(&case.above)).unwrap();
+        let turned = clicks.at(Angle::degrees(case.turned_deg));
+        assert!((turned.torque.as_millinewton_metres() - case.torque_mnm).abs() < 5e-3 * torque, "{}", case.turned_deg);
+        assert!((turned.pull.as_newtons() + case.along_n).abs() < 5e-3 * pull, "{}", case.turned_deg);
+    }
+}
+
+#[test]
+fn the_torque_is_the_slope_of_the_energy() {
+    let clicks = alike(6, 12.0, 0.2);
+    let peak = clicks.peak().torque.as_millinewton_metres().abs();
+    let step = 1e-3;
+    for point in clicks.curve(360) {
+        let at = point.at.as_degrees();
+        let energy = |degrees: f64| clicks.at(Angle::degrees(degrees)).energy.as_millijoules();
+        let slope = (energy(at + step) - energy(at - step)) / (2.0 * step).to_radians();
+        assert!((slope + point.torque.as_millinewton_metres()).abs() < 1e-4 * peak, "{at}");
+    }
+}
+
+/// One pair at a small angle: the torque is the centring stiffness times the arc times the radius.
+#[test]
+fn near_a_stop_the_torque_follows_the_centring_stiffness() {
+    let pair = facing(TINY, TINY, 0.5);
+    let one = ring(15.0, &[0.0], &[1]);
+    let clicks = Clicks::new(&pair, &one, &one).unwrap();
+    let angle = Angle::degrees(0.1);
+    let expected = -pair.centring().as_newtons_per_mm() * 15.0 * 15.0 * angle.as_radians();
+    near(clicks.at(angle).torque.as_millinewton_metres(), expected, 2e-3);
+    near(clicks.at(Angle::ZERO).pull.as_newtons(), pair.pull().as_newtons(), 1e-4);
+}
+
+#[test]
+fn like_rings_rest_at_every_magnet() {
+    for count in [1, 2, 3, 5, 6, 8] {
+        let clicks = alike(count, 15.0, 0.3);
+        let wanted: Vec<Angle> = evenly(count).into_iter().map(Angle::degrees).collect();
+        let verdict = clicks.judge(&wanted, Angle::degrees(1e-4), FELT);
+        assert!(verdict.is_clean(), "{count}: {verdict:?}");
+        assert!(verdict.weakest > Torque::ZERO);
+        let peak = clicks.peak();
+        near(peak.torque.as_millinewton_metres().abs(), verdict.weakest.as_millinewton_metres(), 1e-3);
+        for (_, rest) in &verdict.stops {
+            let rest = rest.unwrap();
+            near(rest.leave_back.as_millinewton_metres(), rest.leave_onward.as_millinewton_metres(), 1e-3);
+            assert!(rest.point.pull > Force::ZERO && rest.point.torque.as_millinewton_metres().abs() < 1e-3);
+        }
+    }
+}
+
+#[test]
+fn missing_and_false_stops_are_told() {
+    let clicks = alike(6, 15.0, 0.3);
+    let wanted = [0.0, 60.0, 90.0].map(Angle::degrees);
+    let verdict = clicks.judge(&wanted, Angle::degrees(0.5), FELT);
+    assert_eq!(verdict.missing().map(Angle::as_degrees).collect::<Vec<_>>(), [90.0]);
+    let others: Vec<f64> = verdict.false_stops.iter().map(|rest| rest.point.at.as_degrees().round()).collect();
+    assert_eq!(others, [120.0, 180.0, 240.0, 300.0]);
+    assert_eq!(verdict.weakest, Torque::ZERO);
+}
+
+#[test]
+fn friction_hides_false_stops_that_hold_less() {
+    let clicks = alike(6, 15.0, 0.3);
+    let strongest = clicks.peak().torque.as_millinewton_metres().abs();
+    let wanted = [Angle::ZERO];
+    let felt = |mnm| clicks.judge(&wanted, Angle::degrees(0.5), Torque::millinewton_metres(mnm)).false_stops.len();
+    assert_eq!(felt(0.99 * strongest), 5);
+    assert_eq!(felt(1.01 * strongest), 0);
+}
+
+#[test]
+fn rings_turned_over_repel_and_rest_between() {
+    let below = ring(15.0, &evenly(6), &[1; 6]);
+    let above = ring(15.0, &evenly(6), &[-1; 6]);
+    let clicks = Clicks::new(&facing(TINY, TINY, 0.3), &below, &above).unwrap();
+    let rests: Vec<f64> = clicks.rests().iter().map(|rest| rest.point.at.as_degrees()).collect();
+    assert!(!rests.is_empty());
+    assert!(rests.iter().all(|at| (at.rem_euclid(60.0) - 30.0).abs() < 20.0), "{rests:?}");
+    assert!(clicks.least_pull() < Force::ZERO);
+}
+
+fn unsolved(bearings: &[f64]) -> Unsolved {
+    Unsolved { radius: Length::mm(15.0), bearings: bearings.iter().copied().map(Angle::degrees).collect() }
+}
+
+fn pattern(below: &[f64], above: &[f64], wanted: &[f64]) -> dialwright::physics::pattern::Pattern {
+    let pair: Facing = facing(TINY, TINY, 0.3);
+    let wanted: Vec<Angle> = wanted.iter().copied().map(Angle::degrees).collect();
+    choose(&pair, &unsolved(below), &unsolved(above), &wanted, Angle::degrees(0.5), FELT).unwrap()
+}
+
+#[test]
+fn one_pair_for_each_stop_needs_no_mixed_polarity() {
+    let chosen = pattern(&evenly(8), &evenly(8), &evenly(8));
+    assert!(chosen.verdict.is_clean());
+    assert!(chosen.lower.iter().chain(&chosen.upper).all(|look| *look == Polarity::Up));
+}
+
+#[test]
+fn fewer_stops_than_magnets_take_alternating_polarity() {
+    let chosen = pattern(&evenly(6), &evenly(6), &evenly(3));
+    assert!(chosen.verdict.is_clean(), "{:?}", chosen.verdict);
+    let turns = chosen.lower.windows(2).filter(|pair| pair[0] != pair[1]).count();
+    assert_eq!(turns, 5, "{:?}", chosen.lower);
+    assert!(chosen.least_pull < Force::ZERO);
+}
+
+#[test]
+fn one_stop_takes_the_pattern_that_fits_no_other_angle() {
+    let chosen = pattern(&evenly(6), &evenly(6), &[0.0]);
+    assert!(chosen.verdict.missing().next().is_none());
+    assert!(chosen.verdict.false_stops.len() < 5, "{:?}", chosen.verdict.false_stops.len());
+}
+
+/// Uneven stops: one magnet above meets one below at each stop.
+#[test]
+fn uneven_stops_click_with_one_magnet_above() {
+    let stops = [0.0, 40.0, 95.0, 180.0, 230.0];
+    let chosen = pattern(&stops, &[0.0], &stops);
+    assert!(chosen.verdict.is_clean(), "{:?}", chosen.verdict);
+}
+
+#[test]
+fn rings_that_cannot_be_are_refused() {
+    let pair = facing(TINY, TINY, 0.3);
+    let (one, none) = (ring(15.0, &[0.0], &[1]), ring(15.0, &[], &[]));
+    assert_eq!(Clicks::new(&pair, &one, &none).unwrap_err().what, "magnets in a ring of clicks");
+    assert!(Clicks::new(&pair, &one, &ring(0.0, &[0.0], &[1])).is_err());
+}
