@@ -1,0 +1,5 @@
+//! All integration tests in one binary.
+
+#[cfg(test)]
+mod by_hand;
+mod turning;
