@@ -20,3 +20,5 @@ pub const RUN_DIALS: usize = 10_000;
 pub const VARIANTS: usize = 10_000;
 /// Largest artwork file, in bytes.
 pub const ART_BYTES: usize = 32 * 1024 * 1024;
+/// Combinations of stops that one reading is proven at.
+pub const COMBINATIONS: usize = 10_000;

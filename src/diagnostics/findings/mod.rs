@@ -3,10 +3,13 @@
 //! How we write: one sentence with the figures in it, no full stop; backticks round the user's text; the
 //! language's words and never Rust's; advice goes into the help, as what to write instead.
 
+pub mod dial;
+pub mod fit;
 pub mod names;
+pub mod strength;
+pub mod turning;
 pub mod types;
 pub mod values;
-pub mod dial;
 
 /// `a`, `b` or `c`, in backticks.
 pub(crate) fn listed<'a>(words: impl IntoIterator<Item = &'a str>, last: &str) -> String {

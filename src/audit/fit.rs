@@ -1,0 +1,173 @@
+//! Whether the finished stack drops into its slot, and turns in it.
+
+use kurbo::{Affine, Point, Vec2};
+
+use super::flat::{Flat, Gap, TOUCH_MM};
+use super::pose::{Pose, combination_count, combinations};
+use crate::design::{Design, Joint, Slot};
+use crate::diagnostics::Problems;
+use crate::diagnostics::findings::fit as say;
+use crate::geometry::shapes::circle;
+use crate::limits::COMBINATIONS;
+use crate::units::{Angle, Length};
+
+/// Precision of the largest scale that fits.
+const SCALE_STEP: f64 = 1e-5;
+
+/// How the dial lies in its slot.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fit {
+    /// Each combination of stops, the last turn running fastest.
+    pub stops: Vec<StopFit>,
+    /// Least room on the way from stop to stop; negative where the dial touches the slot as it turns.
+    pub turning: Length,
+    /// Slot depth less the stack's thickness; none where the slot has no depth.
+    pub above: Option<Length>,
+    /// The largest factor by which the outlines may grow and still fit at every stop.
+    pub largest_scale: f64,
+    /// How the axis is moved from the slot's origin to make the most of the room, in mm.
+    pub moved: Vec2,
+}
+
+/// The dial in its slot at one combination of stops.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StopFit {
+    /// Which stop of each turn, counted from 0.
+    pub stops: Vec<usize>,
+    /// Least room to the slot's edge; negative where the dial stands over it, by how far.
+    pub clearance: Length,
+    /// Room between the bounding boxes: left, right, below, above.
+    pub sides: [Length; 4],
+    /// Where the room is least, in the slot's frame.
+    pub at: Point,
+}
+
+impl Fit {
+    /// The stop with the least room.
+    pub fn worst(&self) -> Option<&StopFit> {
+        self.stops.iter().min_by(|a, b| a.clearance.as_mm().total_cmp(&b.clearance.as_mm()))
+    }
+}
+
+/// Diameter swept about the axis by a layer's outline.
+pub fn swept(outline: &crate::geometry::Region) -> Length {
+    Length::mm(2.0 * Flat::rough(outline, 1e-5).reach(Point::ZERO))
+}
+
+/// Thickness of the finished stack: boards and glue films. Magnets lie below the faces and add nothing.
+pub fn thickness(design: &Design) -> Length {
+    let boards = design.layers.iter().map(|layer| layer.stock.thickness.mean);
+    let films = design.joints.iter().map(|joint| match joint {
+        Joint::Glue(glue) => glue.adhesive.film,
+        Joint::Turn(_) => Length::ZERO,
+    });
+    boards.chain(films).fold(Length::ZERO, |sum, part| sum + part)
+}
+
+/// Lays the dial into its slot, the lowest layer upright; none where there is no slot.
+pub fn fit(design: &Design) -> (Option<Fit>, Problems) {
+    let mut problems = Problems::default();
+    let Some(slot) = &design.slot else { return (None, problems) };
+    let hole = Flat::of(&slot.outline);
+    let outlines: Vec<Flat> = design.layers.iter().map(|layer| Flat::of(&layer.outline)).collect();
+    let turns: Vec<usize> = (0..design.turns().count()).collect();
+    let combos = if combination_count(design, &turns) > COMBINATIONS {
+        vec![vec![0; turns.len()]]
+    } else {
+        combinations(design, &turns)
+    };
+    let poses: Vec<Flat> = combos.iter().map(|stops| placed(&outlines, &Pose::at(design, stops))).collect();
+    let moved = best_shift(&poses, &hole);
+    let stops = combos.into_iter().zip(&poses).map(|(stops, dial)| stop_fit(stops, dial, &hole, moved));
+    let found = Fit {
+        stops: stops.collect(),
+        turning: Length::mm(while_turning(design, &outlines, &hole, moved)),
+        above: slot.depth.map(|depth| depth - thickness(design)),
+        largest_scale: largest_scale(&poses, &hole, moved),
+        moved,
+    };
+    report(design, slot, &found, &mut problems);
+    (Some(found), problems)
+}
+
+/// All outlines at a pose, as one set of contours.
+fn placed(outlines: &[Flat], pose: &Pose) -> Flat {
+    let placed = outlines.iter().enumerate().map(|(at, outline)| outline.moved(pose.map(at, 0)));
+    placed.reduce(|all, one| all.joined(&one)).unwrap_or_default()
+}
+
+fn room(dial: &Flat, hole: &Flat, moved: Vec2) -> Gap {
+    dial.moved(Affine::translate(moved)).room_in(hole)
+}
+
+/// Axis on the slot's origin, or the boxes' middles over each other: whichever leaves more room.
+fn best_shift(poses: &[Flat], hole: &Flat) -> Vec2 {
+    let all = poses.iter().filter_map(Flat::bounds).reduce(|all, one| all.union(one));
+    let centred = hole.bounds().zip(all).map_or(Vec2::ZERO, |(hole, dial)| hole.center() - dial.center());
+    let least = |by: Vec2| poses.iter().map(|dial| room(dial, hole, by).mm).fold(f64::INFINITY, f64::min);
+    if least(centred) > least(Vec2::ZERO) + TOUCH_MM { centred } else { Vec2::ZERO }
+}
+
+fn stop_fit(stops: Vec<usize>, dial: &Flat, hole: &Flat, moved: Vec2) -> StopFit {
+    let gap = room(dial, hole, moved);
+    let sides = hole.bounds().zip(dial.bounds()).map_or([Length::ZERO; 4], |(hole, dial)| {
+        let dial = dial + moved;
+        [dial.x0 - hole.x0, hole.x1 - dial.x1, dial.y0 - hole.y0, hole.y1 - dial.y1].map(Length::mm)
+    });
+    StopFit { stops, clearance: Length::mm(gap.mm), sides, at: gap.at.0 }
+}
+
+/// Room while everything above the lowest turn sweeps full circles.
+fn while_turning(design: &Design, outlines: &[Flat], hole: &Flat, moved: Vec2) -> f64 {
+    let lowest = design.turns().map(|(below, _)| below).next().unwrap_or(usize::MAX);
+    let rooms = outlines.iter().enumerate().map(|(at, outline)| {
+        let swept = circle(outline.reach(Point::ZERO)).map(|disc| Flat::of(&disc));
+        match swept {
+            Ok(disc) if at > lowest => room(&disc, hole, moved).mm,
+            _ => room(outline, hole, moved).mm,
+        }
+    });
+    rooms.fold(f64::INFINITY, f64::min)
+}
+
+/// Bisects for the largest scale about the axis at which every pose lies in the hole.
+fn largest_scale(poses: &[Flat], hole: &Flat, moved: Vec2) -> f64 {
+    let fits = |scale: f64| {
+        let grown = Affine::translate(moved) * Affine::scale(scale);
+        poses.iter().all(|dial| dial.moved(grown).room_in(hole).mm >= 0.0)
+    };
+    let (mut low, mut high) = (0.0, 1.0);
+    while fits(high) && high < 100.0 {
+        (low, high) = (high, high * 2.0);
+    }
+    while high - low > SCALE_STEP {
+        let middle = f64::midpoint(low, high);
+        if fits(middle) { low = middle } else { high = middle }
+    }
+    low
+}
+
+fn report(design: &Design, slot: &Slot, fit: &Fit, problems: &mut Problems) {
+    let Some(worst) = fit.worst() else { return };
+    if worst.clearance.as_mm() < -TOUCH_MM {
+        let bearings = design.turns().zip(&worst.stops).filter_map(|((_, turn), stop)| turn.stops.get(*stop).copied());
+        let stop = in_words(&worst.stops, &bearings.collect::<Vec<_>>());
+        problems.push(say::too_big(design, slot, &stop, worst, fit.largest_scale));
+    } else if fit.turning.as_mm() < -TOUCH_MM {
+        problems.push(say::turns_outside(design, slot, fit.turning));
+    }
+    if let Some(above) = fit.above.filter(|above| above.as_mm() < -1e-9) {
+        problems.push(say::too_thick(slot, thickness(design), above));
+    }
+}
+
+/// A combination of stops in words, counted from 1: "stop 3 (72deg)".
+pub(crate) fn in_words(stops: &[usize], bearings: &[Angle]) -> String {
+    let one = |(at, by): (&usize, &Angle)| format!("{} ({}deg)", at + 1, crate::units::plain(by.as_degrees(), 3));
+    let each: Vec<String> = stops.iter().zip(bearings).map(one).collect();
+    match each.as_slice() {
+        [] => "rest".to_owned(),
+        [only] => format!("stop {only}"),
+        several => format!("stops {}", several.join(" and ")),
+    }
+}

@@ -1,0 +1,368 @@
+//! Flattened copies of regions, arranged so that gaps between them are found fast.
+//!
+//! Segments are kept in bunches with a box each; a bunch that cannot be nearer than the best found so far
+//! is never looked at. Flattening follows curves to within [`FINE_MM`], which is also the error of a gap.
+
+use kurbo::{Affine, BezPath, Line, PathEl, Point, Rect};
+
+use crate::geometry::{Region, Trace};
+
+/// How closely flattened copies follow their curves, in mm.
+pub(crate) const FINE_MM: f64 = 5e-4;
+/// Overlaps up to this depth are contact, not overlap, in mm: twice the flattening and the booleans' tolerance.
+pub(crate) const TOUCH_MM: f64 = 2e-3;
+/// Segments in a bunch.
+const BUNCH: usize = 8;
+
+/// A gap between two shapes and where it is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Gap {
+    /// In mm; negative where the shapes overlap, by how deep; infinite where one of them is empty.
+    pub mm: f64,
+    /// The nearest points, one on each shape. Where they overlap, the deepest point and its nearest way out.
+    pub at: (Point, Point),
+}
+
+impl Gap {
+    /// No gap to speak of: one of the shapes is empty.
+    pub(crate) const NONE: Self = Self { mm: f64::INFINITY, at: (Point::ZERO, Point::ZERO) };
+
+    /// The smaller of two.
+    pub(crate) fn least(self, other: Self) -> Self {
+        if other.mm < self.mm { other } else { self }
+    }
+
+    /// Whether the shapes overlap by more than contact.
+    pub(crate) fn overlaps(self) -> bool {
+        self.mm < -TOUCH_MM
+    }
+}
+
+/// A shape as straight segments.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Flat {
+    segments: Vec<Line>,
+    boxes: Vec<Rect>,
+    /// One vertex of each contour.
+    starts: Vec<Point>,
+    /// Whether there is an inside; a scored line has none.
+    filled: bool,
+    bounds: Option<Rect>,
+}
+
+impl Flat {
+    /// A region, to within [`FINE_MM`].
+    pub(crate) fn of(region: &Region) -> Self {
+        Self::from_path(region.path(), FINE_MM, true)
+    }
+
+    /// A region, to within `tolerance` mm.
+    pub(crate) fn rough(region: &Region, tolerance: f64) -> Self {
+        Self::from_path(region.path(), tolerance, true)
+    }
+
+    /// The boundary of a region alone, as a scored line.
+    pub(crate) fn edge_of(region: &Region) -> Self {
+        Self::from_path(region.path(), FINE_MM, false)
+    }
+
+    /// A scored line.
+    pub(crate) fn of_trace(trace: &Trace) -> Self {
+        Self::from_path(trace.path(), FINE_MM, false)
+    }
+
+    fn from_path(path: &BezPath, tolerance: f64, filled: bool) -> Self {
+        let (mut segments, mut starts) = (Vec::new(), Vec::new());
+        let (mut first, mut last) = (Point::ZERO, Point::ZERO);
+        kurbo::flatten(path, tolerance, |element| {
+            let next = match element {
+                PathEl::MoveTo(point) => {
+                    starts.push(point);
+                    (first, last) = (point, point);
+                    return;
+                }
+                PathEl::LineTo(point) | PathEl::QuadTo(_, point) | PathEl::CurveTo(_, _, point) => point,
+                PathEl::ClosePath => first,
+            };
+            if next != last {
+                segments.push(Line::new(last, next));
+            }
+            last = next;
+        });
+        Self::assembled(segments, starts, filled)
+    }
+
+    fn assembled(segments: Vec<Line>, starts: Vec<Point>, filled: bool) -> Self {
+        let boxes: Vec<Rect> = segments.chunks(BUNCH).filter_map(box_of).collect();
+        let bounds = boxes.iter().copied().reduce(|all, one| all.union(one));
+        Self { segments, boxes, starts, filled, bounds }
+    }
+
+    /// Whether nothing is there.
+    pub(crate) fn is_empty(&self) -> bool {
+        self.segments.is_empty()
+    }
+
+    /// The least box that holds it.
+    pub(crate) fn bounds(&self) -> Option<Rect> {
+        self.bounds
+    }
+
+    /// Every vertex.
+    pub(crate) fn vertices(&self) -> impl Iterator<Item = Point> {
+        self.segments.iter().map(|segment| segment.p0)
+    }
+
+    /// Every segment, contour by contour.
+    pub(crate) fn segments(&self) -> &[Line] {
+        &self.segments
+    }
+
+    /// Moved by a rigid map or scaled.
+    pub(crate) fn moved(&self, map: Affine) -> Self {
+        let segments = self.segments.iter().map(|line| map * *line).collect();
+        Self::assembled(segments, self.starts.iter().map(|point| map * *point).collect(), self.filled)
+    }
+
+    /// Both shapes as one set of contours. Right for gaps where they do not overlap.
+    pub(crate) fn joined(mut self, other: &Self) -> Self {
+        self.segments.extend_from_slice(&other.segments);
+        self.starts.extend_from_slice(&other.starts);
+        Self::assembled(self.segments, self.starts, self.filled && other.filled)
+    }
+
+    /// Distance of the farthest point from `centre`, in mm; 0 where empty.
+    pub(crate) fn reach(&self, centre: Point) -> f64 {
+        self.vertices().map(|point| point.distance(centre)).fold(0.0, f64::max)
+    }
+
+    /// Least and greatest distance of its points from the turning axis, in mm; none where empty.
+    pub(crate) fn annulus(&self) -> Option<(f64, f64)> {
+        let nearest = if self.contains(Point::ZERO) { 0.0 } else { self.distance_to(Point::ZERO)?.0 };
+        Some((nearest, self.reach(Point::ZERO)))
+    }
+
+    /// Whether the point is inside.
+    pub(crate) fn contains(&self, point: Point) -> bool {
+        if !self.filled || !self.bounds.is_some_and(|bounds| bounds.contains(point)) {
+            return false;
+        }
+        let mut winding = 0;
+        for (bunch, bounds) in self.segments.chunks(BUNCH).zip(&self.boxes) {
+            if bounds.y0 > point.y || bounds.y1 < point.y || bounds.x1 < point.x {
+                continue;
+            }
+            winding += bunch.iter().map(|segment| winding_of(segment, point)).sum::<i32>();
+        }
+        winding != 0
+    }
+
+    /// Distance from a point to the boundary and the nearest point there; none where empty.
+    pub(crate) fn distance_to(&self, point: Point) -> Option<(f64, Point)> {
+        let spot = Rect::from_points(point, point);
+        let mut best = (f64::INFINITY, Point::ZERO);
+        let start =
+            self.boxes.iter().map(|bounds| box_gap(spot, *bounds)).enumerate().min_by(|a, b| a.1.total_cmp(&b.1));
+        let first = start.and_then(|(at, _)| self.segments.chunks(BUNCH).nth(at))?;
+        nearest_in(first, point, &mut best);
+        for (bunch, bounds) in self.segments.chunks(BUNCH).zip(&self.boxes) {
+            if box_gap(spot, *bounds) < best.0 {
+                nearest_in(bunch, point, &mut best);
+            }
+        }
+        Some((best.0.sqrt(), best.1))
+    }
+
+    /// Distance between the boundaries; 0 where they cross. Looks no farther than `within` mm.
+    pub(crate) fn edge_gap(&self, other: &Self, within: f64) -> Gap {
+        let limit = if within.is_finite() { within * within } else { f64::INFINITY };
+        let mut best = (limit, Gap { mm: within, ..Gap::NONE });
+        let Some(other_bounds) = other.bounds else { return best.1 };
+        if let Some((a, b)) = self.nearest_bunches(other).filter(|_| within.is_infinite()) {
+            nearest_between(a, b, &mut best);
+        }
+        for (mine, bounds) in self.segments.chunks(BUNCH).zip(&self.boxes) {
+            if box_gap(*bounds, other_bounds) >= best.0 {
+                continue;
+            }
+            for (theirs, their_bounds) in other.segments.chunks(BUNCH).zip(&other.boxes) {
+                if box_gap(*bounds, *their_bounds) < best.0 {
+                    nearest_between(mine, theirs, &mut best);
+                }
+            }
+        }
+        best.1
+    }
+
+    /// The two bunches whose boxes are nearest: a good first guess.
+    fn nearest_bunches<'a>(&'a self, other: &'a Self) -> Option<(&'a [Line], &'a [Line])> {
+        let mine = self.segments.chunks(BUNCH).zip(&self.boxes);
+        let pairs = mine.flat_map(|(a, box_a)| {
+            other.segments.chunks(BUNCH).zip(&other.boxes).map(move |(b, box_b)| (box_gap(*box_a, *box_b), a, b))
+        });
+        pairs.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, a, b)| (a, b))
+    }
+
+    /// Gap between two shapes, negative where they overlap: then the depth to which this one stands in the other.
+    pub(crate) fn gap(&self, other: &Self) -> Gap {
+        if self.is_empty() || other.is_empty() {
+            return Gap::NONE;
+        }
+        let edges = self.edge_gap(other, f64::INFINITY);
+        if edges.mm > 0.0 && !self.meets_inside(other) {
+            return edges;
+        }
+        self.depth_in(other)
+    }
+
+    /// Whether a contour of one lies inside the other, given that no boundaries cross.
+    fn meets_inside(&self, other: &Self) -> bool {
+        self.starts.iter().any(|start| other.contains(*start)) || other.starts.iter().any(|start| self.contains(*start))
+    }
+
+    /// Whether the two come nearer than `mm` (0 or more) or overlap.
+    pub(crate) fn closer_than(&self, other: &Self, mm: f64) -> bool {
+        if self.is_empty() || other.is_empty() {
+            return false;
+        }
+        let within = mm.max(1e-9);
+        self.edge_gap(other, within).mm < within || self.meets_inside(other)
+    }
+
+    /// How deep overlapping shapes stand in each other, as a negative gap.
+    fn depth_in(&self, other: &Self) -> Gap {
+        let deepest = |points: &Self, body: &Self| {
+            let inside = points.vertices().filter(|point| body.contains(*point));
+            inside
+                .filter_map(|point| body.distance_to(point).map(|(mm, way_out)| Gap { mm: -mm, at: (point, way_out) }))
+                .reduce(Gap::least)
+        };
+        let crossing = || Gap { mm: 0.0, at: self.edge_gap(other, f64::INFINITY).at };
+        let depth = deepest(self, other).or_else(|| deepest(other, self)).unwrap_or_else(crossing);
+        // Boundaries that cross do overlap, however little of it the vertices show.
+        Gap { mm: depth.mm.min(-1e-9), ..depth }
+    }
+
+    /// Room round this shape inside `hole`: least gap between the edges, or how far it sticks out, negative.
+    pub(crate) fn room_in(&self, hole: &Self) -> Gap {
+        if self.is_empty() {
+            return Gap::NONE;
+        }
+        let outside = self.vertices().filter(|point| !hole.contains(*point));
+        let sticking = outside
+            .filter_map(|point| hole.distance_to(point).map(|(mm, way_in)| Gap { mm: -mm, at: (point, way_in) }))
+            .reduce(Gap::least);
+        match sticking {
+            Some(gap) => gap,
+            None => self.edge_gap(hole, f64::INFINITY),
+        }
+    }
+}
+
+fn box_of(bunch: &[Line]) -> Option<Rect> {
+    bunch.iter().map(|line| Rect::from_points(line.p0, line.p1)).reduce(|all, one| all.union(one))
+}
+
+/// Squared distance between boxes.
+fn box_gap(a: Rect, b: Rect) -> f64 {
+    let x = (b.x0 - a.x1).max(a.x0 - b.x1).max(0.0);
+    let y = (b.y0 - a.y1).max(a.y0 - b.y1).max(0.0);
+    x * x + y * y
+}
+
+fn winding_of(segment: &Line, point: Point) -> i32 {
+    let (a, b) = (segment.p0, segment.p1);
+    if (a.y <= point.y) == (b.y <= point.y) {
+        return 0;
+    }
+    let left = (b - a).cross(point - a);
+    match (b.y > a.y, left > 0.0) {
+        (true, true) => 1,
+        (false, false) => -1,
+        _ => 0,
+    }
+}
+
+/// Nearest point of a segment.
+pub(crate) fn nearest_on(segment: &Line, point: Point) -> Point {
+    let along = segment.p1 - segment.p0;
+    let length = along.hypot2();
+    let t = if length > 0.0 { ((point - segment.p0).dot(along) / length).clamp(0.0, 1.0) } else { 0.0 };
+    segment.p0 + along * t
+}
+
+fn nearest_in(bunch: &[Line], point: Point, best: &mut (f64, Point)) {
+    for segment in bunch {
+        let near = nearest_on(segment, point);
+        let squared = near.distance_squared(point);
+        if squared < best.0 {
+            *best = (squared, near);
+        }
+    }
+}
+
+fn nearest_between(mine: &[Line], theirs: &[Line], best: &mut (f64, Gap)) {
+    for a in mine {
+        let bounds = Rect::from_points(a.p0, a.p1);
+        for b in theirs {
+            let apart = box_gap(bounds, Rect::from_points(b.p0, b.p1));
+            if apart >= best.0 {
+                continue;
+            }
+            if let Some(point) = (apart == 0.0).then(|| crossing(a, b)).flatten() {
+                *best = (0.0, Gap { mm: 0.0, at: (point, point) });
+                return;
+            }
+            let ends = [
+                (a.p0, nearest_on(b, a.p0)),
+                (a.p1, nearest_on(b, a.p1)),
+                (nearest_on(a, b.p0), b.p0),
+                (nearest_on(a, b.p1), b.p1),
+            ];
+            for at in ends {
+                let squared = at.0.distance_squared(at.1);
+                if squared < best.0 {
+                    *best = (squared, Gap { mm: squared.sqrt(), at });
+                }
+            }
+        }
+    }
+}
+
+/// Where two segments cross; none where they only run beside each other.
+fn crossing(a: &Line, b: &Line) -> Option<Point> {
+    let (along, across) = (a.p1 - a.p0, b.p1 - b.p0);
+    let scale = along.cross(across);
+    if scale == 0.0 {
+        return None;
+    }
+    let t = (b.p0 - a.p0).cross(across) / scale;
+    let u = (b.p0 - a.p0).cross(along) / scale;
+    ((0.0..=1.0).contains(&t) && (0.0..=1.0).contains(&u)).then(|| a.p0 + along * t)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::shapes::circle;
+
+    fn disc(radius: f64, x: f64) -> Flat {
+        Flat::of(&circle(radius).unwrap()).moved(Affine::translate((x, 0.0)))
+    }
+
+    #[test]
+    fn gaps_between_discs_follow_the_closed_form() {
+        assert!((disc(5.0, 0.0).gap(&disc(3.0, 10.0)).mm - 2.0).abs() < 2.0 * FINE_MM);
+        // 1 mm of overlap: the deepest vertex of the small disc stands 1 mm inside the large one.
+        assert!((disc(3.0, 7.0).gap(&disc(5.0, 0.0)).mm + 1.0).abs() < 0.01);
+        assert!((disc(2.0, 1.0).room_in(&disc(5.0, 0.0)).mm - 2.0).abs() < 2.0 * FINE_MM);
+        assert!((disc(2.0, 4.0).room_in(&disc(5.0, 0.0)).mm + 1.0).abs() < 0.01);
+        assert!(disc(1.0, 0.0).gap(&disc(5.0, 0.0)).overlaps());
+    }
+
+    #[test]
+    fn an_empty_shape_is_far_from_everything() {
+        assert_eq!(Flat::default().gap(&disc(1.0, 0.0)).mm, f64::INFINITY);
+        assert!(!Flat::default().contains(Point::ZERO));
+    }
+}

@@ -1,0 +1,301 @@
+//! The reading proof: every stop of every turn is turned, and what shows is compared with what is due.
+
+mod findings;
+mod scene;
+mod slack;
+
+use std::collections::BTreeMap;
+
+use kurbo::Point;
+
+use super::flat::{Gap, TOUCH_MM};
+use super::pose::{Pose, combination_count, combinations, wrapped};
+use crate::design::{Design, Reading, ReadsHow};
+use crate::diagnostics::Problems;
+use crate::limits::{COMBINATIONS, SIZE_MM};
+use crate::source::Span;
+use crate::units::{Angle, Length};
+pub(crate) use findings::failing;
+use scene::{Scene, Unseen};
+pub(crate) use scene::{bearing, centroid, cover_of};
+
+/// What was found by turning a design through its stops.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Proof {
+    /// One for each reading of the design that could be looked at, in the order written.
+    pub readings: Vec<ReadingProof>,
+}
+
+/// One reading at all its stops.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReadingProof {
+    /// The ring read.
+    pub ring: String,
+    /// Through openings or beside a pointer.
+    pub how: ReadsHow,
+    /// The openings or pointer.
+    pub by: Vec<String>,
+    /// The turns that the reading depends on, counted from 0 at the bottom of the stack.
+    pub turns: Vec<usize>,
+    /// Every combination of the stops of those turns, the last turn running fastest.
+    pub stops: Vec<StopProof>,
+    /// What asked for it.
+    pub origin: Span,
+}
+
+/// One reading at one combination of stops.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StopProof {
+    /// Which stop of each of the reading's turns, counted from 0.
+    pub stops: Vec<usize>,
+    /// Bearings of those stops.
+    pub bearings: Vec<Angle>,
+    /// The label that must show: its place in the ring, counted from 0.
+    pub due: usize,
+    /// What that label says.
+    pub due_says: String,
+    /// The label that shows most of its ink; none where no label shows.
+    pub shown: Option<usize>,
+    /// What that label says.
+    pub shown_says: Option<String>,
+    /// How much of the due label's ink is seen, in mm².
+    pub visible_area: f64,
+    /// Ink of the due label, in mm².
+    pub due_area: f64,
+    /// Ink of other labels and marks seen in the opening, in mm².
+    pub foreign_area: f64,
+    /// Least distance from the due label's ink to an edge that would cover it; negative where it is covered, by how
+    /// deep. At most [`SIZE_MM`].
+    pub margin: Length,
+    /// Where that is: a point of the ink and the nearest of the edge, on the ring's layer.
+    pub margin_at: (Point, Point),
+    /// Least distance from the opening to ink that is not due; negative where such ink is seen, by how far it
+    /// reaches in. None where no other ink is near the opening's band.
+    pub foreign_gap: Option<Length>,
+    /// What that ink says, or what the mark is called.
+    pub foreign_says: Option<String>,
+    /// How far the upper half may be turned off the stop, anticlockwise and clockwise, before the label is
+    /// clipped or other ink shows (or, beside a pointer, before another label is nearer). Zero for a misread.
+    pub slack: (Angle, Angle),
+    /// How far the halves may be shifted against each other in any direction before that happens.
+    pub centring_slack: Length,
+    /// Whether the due label shows whole and alone.
+    pub reads: bool,
+}
+
+impl StopProof {
+    /// The smaller of the two sides of [`StopProof::slack`].
+    pub fn angular_slack(&self) -> Angle {
+        if self.slack.0 < self.slack.1 { self.slack.0 } else { self.slack.1 }
+    }
+}
+
+impl Proof {
+    /// What shows through an opening (or beside a pointer), stop by stop; an empty text where nothing shows.
+    /// None where no reading names it.
+    pub fn shows(&self, opening: &str) -> Option<Vec<String>> {
+        let reading = self.readings.iter().find(|reading| reading.by.iter().any(|name| name == opening))?;
+        Some(reading.stops.iter().map(|stop| stop.shown_says.clone().unwrap_or_default()).collect())
+    }
+
+    /// Whether every stop of every reading reads right.
+    pub fn reads(&self) -> bool {
+        self.readings.iter().all(|reading| reading.stops.iter().all(|stop| stop.reads))
+    }
+
+    /// The reading of this ring; none where nothing reads it.
+    pub fn of_ring(&self, ring: &str) -> impl Iterator<Item = &StopProof> {
+        let ring = ring.to_owned();
+        self.readings.iter().filter(move |reading| reading.ring == ring).flat_map(|reading| &reading.stops)
+    }
+}
+
+/// Turns the design through all its stops.
+pub fn prove(design: &Design) -> (Proof, Problems) {
+    let mut problems = Problems::default();
+    let readings = design.readings.iter().filter_map(|reading| prove_reading(design, reading, &mut problems));
+    (Proof { readings: readings.collect() }, problems)
+}
+
+fn prove_reading(design: &Design, reading: &Reading, problems: &mut Problems) -> Option<ReadingProof> {
+    let scene = match Scene::of(design, reading) {
+        Ok(scene) => scene,
+        Err(Unseen::Unknown) => return None,
+        Err(Unseen::WrongSide(opening)) => {
+            problems.push(crate::diagnostics::findings::turning::wrong_side(design, reading, &opening));
+            return None;
+        }
+    };
+    let turns: Vec<usize> = scene.turns.iter().map(|(at, _)| *at).collect();
+    let count = combination_count(design, &turns);
+    if count > COMBINATIONS {
+        problems.push(crate::diagnostics::findings::turning::too_many_stops(reading, count, COMBINATIONS));
+        return None;
+    }
+    let mut known: BTreeMap<Vec<i64>, StopProof> = BTreeMap::new();
+    let stops = combinations(design, &turns).into_iter().map(|stops| {
+        let pose = pose_of(design, &turns, &stops);
+        let due = due_label(&scene, design, &stops, &pose);
+        let proof = known.entry(case_key(&scene, due, &pose)).or_insert_with(|| prove_stop(&scene, due, &pose));
+        StopProof { bearings: bearings_of(design, &turns, &stops), stops, ..proof.clone() }
+    });
+    let proof = ReadingProof {
+        ring: reading.ring.clone(),
+        how: reading.how,
+        by: reading.by.clone(),
+        stops: stops.collect(),
+        turns,
+        origin: reading.origin,
+    };
+    findings::report(design, reading, &scene, &proof, problems);
+    Some(proof)
+}
+
+/// The pose at a choice of stops for some of the turns, the others at their first stop.
+pub(super) fn pose_of(design: &Design, turns: &[usize], stops: &[usize]) -> Pose {
+    let all = (0..design.turns().count())
+        .map(|turn| turns.iter().zip(stops).find(|(at, _)| **at == turn).map_or(0, |(_, stop)| *stop));
+    Pose::at(design, &all.collect::<Vec<_>>())
+}
+
+fn bearings_of(design: &Design, turns: &[usize], stops: &[usize]) -> Vec<Angle> {
+    let bearing = |(turn, stop): (&usize, &usize)| {
+        design.turns().nth(*turn).and_then(|(_, turn)| turn.stops.get(*stop).copied()).unwrap_or_default()
+    };
+    turns.iter().zip(stops).map(bearing).collect()
+}
+
+/// The label that must show. Labels stand in order of the stops of a single turn that has as many; else the one
+/// nearest to the bearing that is looked at.
+fn due_label(scene: &Scene, design: &Design, stops: &[usize], pose: &Pose) -> usize {
+    if let ([(turn, _)], [stop]) = (scene.turns.as_slice(), stops)
+        && design.turns().nth(*turn).is_some_and(|(_, turn)| turn.stops.len() == scene.labels.len())
+    {
+        return *stop;
+    }
+    nearest_label(scene, pose).unwrap_or(0)
+}
+
+/// The label whose bearing is nearest to the one looked at.
+fn nearest_label(scene: &Scene, pose: &Pose) -> Option<usize> {
+    let looks_at = scene.looks_at(pose)?;
+    let away = scene.ring.labels.iter().map(|label| wrapped(label.bearing.as_degrees() - looks_at).abs());
+    away.enumerate().min_by(|a, b| a.1.total_cmp(&b.1)).map(|(at, _)| at)
+}
+
+/// Two combinations with the same key look the same.
+fn case_key(scene: &Scene, due: usize, pose: &Pose) -> Vec<i64> {
+    let layers = scene.covers.iter().map(|cover| cover.layer);
+    let layers = layers.chain(scene.openings.iter().map(|opening| opening.layer));
+    let layers = layers.chain(scene.pointer.iter().map(|pointer| pointer.layer));
+    let layers = layers.chain(scene.inks.iter().map(|ink| ink.layer));
+    #[allow(clippy::cast_possible_truncation, reason = "at most 360e6, and due is an index")]
+    let turned = layers.map(|layer| (pose.between(scene.ring_at, layer).rem_euclid(360.0) * 1e6).round() as i64);
+    let turned = turned.map(|by| if by == 360_000_000 { 0 } else { by });
+    turned.chain(std::iter::once(i64::try_from(due).unwrap_or(i64::MAX))).collect()
+}
+
+fn prove_stop(scene: &Scene, due: usize, pose: &Pose) -> StopProof {
+    let edge = scene.edge(due, pose);
+    let (foreign, foreign_at) = scene.foreign(due, pose);
+    let in_view = scene.is_in_view(due, pose) || scene.labels.get(due).is_some_and(|ink| ink.is_empty());
+    let whole = in_view && !edge.overlaps() && !scene.pointer_gap(pose).overlaps();
+    let alone = !label_intrudes(scene, foreign, foreign_at, due, pose);
+    let shown = shown_label(scene, due, whole && !foreign.overlaps(), pose);
+    let due_area = scene.ring.labels.get(due).map_or(0.0, |label| label.ink.area());
+    let reads = whole && alone && shown == Some(due);
+    let says = |label: usize| scene.ring.labels.get(label).map(|label| label.says.clone());
+    StopProof {
+        stops: Vec::new(),
+        bearings: Vec::new(),
+        due,
+        due_says: says(due).unwrap_or_default(),
+        shown,
+        shown_says: shown.and_then(says),
+        visible_area: if whole { due_area } else { visible_area(scene, due, pose) },
+        due_area,
+        foreign_area: if foreign.overlaps() { foreign_area(scene, due, pose) } else { 0.0 },
+        margin: Length::mm(edge.mm.min(SIZE_MM)),
+        margin_at: edge.at,
+        foreign_gap: foreign.mm.is_finite().then(|| Length::mm(foreign.mm)),
+        foreign_says: foreign_at.and_then(|at| scene.inks.get(at)).map(|ink| ink.name.clone()),
+        slack: if reads { slacks(scene, due, pose) } else { (Angle::ZERO, Angle::ZERO) },
+        centring_slack: Length::mm(edge.mm.min(foreign.mm).clamp(0.0, SIZE_MM)),
+        reads,
+    }
+}
+
+/// Whether a label that is not due is seen. Ink of other marks is worth a warning, but reads as no label.
+fn label_intrudes(scene: &Scene, nearest: Gap, at: Option<usize>, due: usize, pose: &Pose) -> bool {
+    let nearest_is_label = at.and_then(|at| scene.inks.get(at)).is_some_and(|ink| ink.is_label);
+    nearest.overlaps() && (nearest_is_label || scene.foreign_label(due, pose).overlaps())
+}
+
+/// The label with the largest part of its ink in view; the due one is preferred among equals.
+fn shown_label(scene: &Scene, due: usize, sound: bool, pose: &Pose) -> Option<usize> {
+    if scene.pointer.is_some() {
+        return nearest_label(scene, pose);
+    }
+    if sound {
+        return Some(due);
+    }
+    let view = scene.view(scene.ring_at, pose).transformed(pose.map(scene.view_frame(), scene.ring_at));
+    let parts = scene.ring.labels.iter().enumerate().map(|(at, label)| {
+        let area = label.ink.area();
+        let part = if area > 0.0 { label.ink.intersection(&view).area() / area } else { 0.0 };
+        (at, if at == due { part + 1e-6 } else { part })
+    });
+    parts.filter(|(_, part)| *part > 1e-3).max_by(|a, b| a.1.total_cmp(&b.1)).map(|(at, _)| at)
+}
+
+fn visible_area(scene: &Scene, due: usize, pose: &Pose) -> f64 {
+    let Some(label) = scene.ring.labels.get(due).filter(|_| scene.is_in_view(due, pose)) else { return 0.0 };
+    let covers = scene.covers.iter().map(|cover| cover.region.transformed(pose.map(cover.layer, scene.ring_at)));
+    covers.fold(label.ink.clone(), |ink, cover| ink.difference(&cover)).area()
+}
+
+fn foreign_area(scene: &Scene, due: usize, pose: &Pose) -> f64 {
+    let inks = scene.inks.iter().filter(|ink| ink.label != Some(due));
+    let areas = inks.filter_map(|ink| {
+        let view = scene.view(ink.layer, pose).transformed(pose.map(scene.view_frame(), ink.layer));
+        ink.region.as_ref().map(|region| region.intersection(&view).area())
+    });
+    areas.sum()
+}
+
+/// Slack anticlockwise and clockwise, over all turns that the reading depends on.
+fn slacks(scene: &Scene, due: usize, pose: &Pose) -> (Angle, Angle) {
+    let mut least = (180.0_f64, 180.0_f64);
+    if scene.pointer.is_some() {
+        least = half_ways(scene, due, pose);
+    }
+    let mut moved = Vec::new();
+    for (_, below) in &scene.turns {
+        let above = scene.layers_above(*below);
+        if !moved.contains(&above) {
+            let probe = |degrees: f64| scene.probe(due, &pose.nudged(*below, degrees));
+            least = (slack::slack(-1.0, least.0, probe), slack::slack(1.0, least.1, probe));
+            moved.push(above);
+        }
+    }
+    (Angle::degrees(least.0), Angle::degrees(least.1))
+}
+
+/// How far the pointer may turn, anticlockwise and clockwise, before another label is nearer to it.
+fn half_ways(scene: &Scene, due: usize, pose: &Pose) -> (f64, f64) {
+    let looks_at = scene.looks_at(pose).unwrap_or(0.0);
+    let of = |label: &crate::design::Label| wrapped(label.bearing.as_degrees() - looks_at);
+    let own = scene.ring.labels.get(due).map_or(0.0, of);
+    let others = scene.ring.labels.iter().enumerate().filter(|(at, _)| *at != due).map(|(_, label)| of(label));
+    let (back, on) = others.fold((180.0_f64, 180.0_f64), |(back, on), other| {
+        let clockwise = (other - own).rem_euclid(360.0);
+        (back.min((360.0 - clockwise) / 2.0 - own), on.min(own + clockwise / 2.0))
+    });
+    let pointer_turns = scene.pointer.as_ref().is_some_and(|pointer| pointer.layer > scene.ring_at);
+    if pointer_turns { (back, on) } else { (on, back) }
+}
+
+/// Whether overlaps of this depth are mere contact.
+pub(super) fn is_contact(mm: f64) -> bool {
+    mm >= -TOUCH_MM
+}

@@ -1,0 +1,406 @@
+//! What a reading looks at: the ring, whatever lies over it, and the ink that might intrude.
+
+use kurbo::{Point, Vec2};
+
+use super::slack::Probe;
+use crate::audit::flat::{Flat, Gap};
+use crate::audit::pose::{Pose, wrapped};
+use crate::design::{Design, Face, Layer, Mark, Reading, ReadsHow, Ring, Shape, Work};
+use crate::geometry::Region;
+use crate::source::Span;
+
+/// Something that hides what lies under it.
+pub(super) struct Cover {
+    pub layer: usize,
+    pub region: Region,
+    pub flat: Flat,
+}
+
+/// An opening that the reading names.
+pub(super) struct Opening {
+    pub layer: usize,
+    pub region: Region,
+    flat: Flat,
+}
+
+/// Ink that is not due.
+pub(super) struct Ink {
+    pub layer: usize,
+    /// Which label of the ring it is; none for anything else.
+    pub label: Option<usize>,
+    /// What to call it, and whether it is a label (of any ring).
+    pub name: String,
+    pub is_label: bool,
+    pub origin: Span,
+    /// Its filled area; none for a scored line.
+    pub region: Option<Region>,
+    flat: Flat,
+    centre: Point,
+    reach: f64,
+}
+
+/// The pointer of a `beside` reading.
+pub(super) struct Pointer {
+    pub layer: usize,
+    pub bearing: f64,
+    pub flat: Flat,
+}
+
+/// All that one reading depends on. Frames: each shape in its own layer's.
+pub(super) struct Scene<'a> {
+    pub ring: &'a Ring,
+    pub ring_at: usize,
+    pub labels: Vec<Flat>,
+    pub covers: Vec<Cover>,
+    pub openings: Vec<Opening>,
+    pub pointer: Option<Pointer>,
+    pub inks: Vec<Ink>,
+    /// The turns that the reading depends on, by order in the stack, each with the layer below it.
+    pub turns: Vec<(usize, usize)>,
+    /// Least distance from the labels' band to a cover that no turning can bring over them, in mm.
+    aside: f64,
+    /// The view of the ring where no turning changes it.
+    fixed: Option<(Region, Flat)>,
+}
+
+/// Why a reading cannot be looked at.
+pub(super) enum Unseen {
+    /// A name that stands for nothing usable; the checker has said so already.
+    Unknown,
+    /// The opening of this name lies on the wrong side of the ring.
+    WrongSide(String),
+}
+
+impl<'a> Scene<'a> {
+    /// Gathers it.
+    pub(super) fn of(design: &'a Design, reading: &Reading) -> Result<Self, Unseen> {
+        let (ring_at, ring) = design.ring(&reading.ring).ok_or(Unseen::Unknown)?;
+        let mut scene = Self {
+            ring,
+            ring_at,
+            labels: ring.labels.iter().map(|label| Flat::of(&label.ink)).collect(),
+            covers: Vec::new(),
+            openings: Vec::new(),
+            pointer: None,
+            inks: Vec::new(),
+            turns: Vec::new(),
+            aside: f64::INFINITY,
+            fixed: None,
+        };
+        match reading.how {
+            ReadsHow::Through => scene.find_openings(design, reading)?,
+            ReadsHow::Beside => scene.find_pointer(design, reading)?,
+        }
+        scene.find_covers(design);
+        scene.find_turns(design);
+        scene.find_inks(design);
+        let flat = Pose::at(design, &[]);
+        scene.fixed = scene.view_is_fixed().then(|| scene.made_view(ring_at, &flat)).map(|view| {
+            let flat = Flat::of(&view);
+            (view, flat)
+        });
+        Ok(scene)
+    }
+
+    /// Whether `layer` lies between the eye and `other`.
+    fn over(&self, layer: usize, other: usize) -> bool {
+        match self.ring.face {
+            Face::Front => layer > other,
+            Face::Back => layer < other,
+        }
+    }
+
+    fn find_openings(&mut self, design: &Design, reading: &Reading) -> Result<(), Unseen> {
+        for name in &reading.by {
+            let (layer, mark) = design.mark(name).ok_or(Unseen::Unknown)?;
+            let Shape::Region(region) = &mark.shape else { return Err(Unseen::Unknown) };
+            if !self.over(layer, self.ring_at) {
+                return Err(Unseen::WrongSide(name.clone()));
+            }
+            self.openings.push(Opening { layer, region: region.clone(), flat: Flat::of(region) });
+        }
+        if self.openings.is_empty() { Err(Unseen::Unknown) } else { Ok(()) }
+    }
+
+    fn find_pointer(&mut self, design: &Design, reading: &Reading) -> Result<(), Unseen> {
+        let name = reading.by.first().ok_or(Unseen::Unknown)?;
+        let (layer, mark) = design.mark(name).ok_or(Unseen::Unknown)?;
+        let flat = match &mark.shape {
+            Shape::Region(region) => Flat::of(region),
+            Shape::Trace(trace) => Flat::of_trace(trace),
+        };
+        let bearing = tip_bearing(&flat).ok_or(Unseen::Unknown)?;
+        self.pointer = Some(Pointer { layer, bearing, flat });
+        Ok(())
+    }
+
+    fn find_covers(&mut self, design: &Design) {
+        let band = band_of(self.labels.iter());
+        for (layer, piece) in design.layers.iter().enumerate() {
+            if !self.over(layer, self.ring_at) {
+                continue;
+            }
+            let region = cover_of(piece);
+            let flat = Flat::of(&region);
+            let Some((inner, outer)) = flat.annulus() else { continue };
+            let apart = band.map_or(0.0, |(from, to)| (inner - to).max(from - outer));
+            let named = self.openings.iter().any(|opening| opening.layer == layer);
+            if apart > 0.0 && !named {
+                self.aside = self.aside.min(apart);
+            } else {
+                self.covers.push(Cover { layer, region, flat });
+            }
+        }
+    }
+
+    fn find_turns(&mut self, design: &Design) {
+        let looked_at = self.covers.iter().map(|cover| cover.layer);
+        let looked_at = looked_at.chain(self.openings.iter().map(|opening| opening.layer));
+        let looked_at: Vec<usize> = looked_at.chain(self.pointer.iter().map(|pointer| pointer.layer)).collect();
+        let between = |below: usize| {
+            looked_at.iter().any(|layer| (*layer.min(&self.ring_at)..*layer.max(&self.ring_at)).contains(&below))
+        };
+        let turns = design.turns().enumerate().map(|(at, (below, _))| (at, below));
+        self.turns = turns.filter(|(_, below)| between(*below)).collect();
+    }
+
+    /// Ink from the ring's layer up to below the last opening, where its band meets an opening's.
+    fn find_inks(&mut self, design: &Design) {
+        let Some(band) = band_of(self.openings.iter().map(|opening| &opening.flat)) else { return };
+        let mut inks = Vec::new();
+        for (at, layer) in design.layers.iter().enumerate() {
+            let seen = at == self.ring_at || self.over(at, self.ring_at);
+            if seen && self.openings.iter().any(|opening| self.over(opening.layer, at)) {
+                self.ink_of(at, layer, &mut inks);
+            }
+        }
+        inks.retain(|ink| {
+            let own = ink.label.is_some();
+            own || ink.flat.annulus().is_some_and(|(inner, outer)| inner <= band.1 && outer >= band.0)
+        });
+        self.inks = inks;
+    }
+
+    fn ink_of(&self, at: usize, layer: &Layer, inks: &mut Vec<Ink>) {
+        for ring in layer.rings.iter().filter(|ring| ring.face == self.ring.face) {
+            for (index, label) in ring.labels.iter().enumerate() {
+                let own = at == self.ring_at && ring.name == self.ring.name;
+                let flat = own.then(|| self.labels.get(index).cloned()).flatten();
+                let flat = flat.unwrap_or_else(|| Flat::of(&label.ink));
+                inks.push(Ink {
+                    label: own.then_some(index),
+                    is_label: true,
+                    ..Ink::new(at, label.says.clone(), label.origin, Some(label.ink.clone()), flat)
+                });
+            }
+        }
+        for mark in layer.marks.iter().filter(|mark| mark.face == self.ring.face) {
+            inks.extend(ink_of_mark(at, mark));
+        }
+    }
+
+    /// The openings and covers through which a layer is seen, where a turn between them changes nothing.
+    fn view_is_fixed(&self) -> bool {
+        let named = |cover: &Cover| self.openings.iter().any(|opening| opening.layer == cover.layer);
+        let Some(first) = self.openings.first().map(|opening| opening.layer) else { return false };
+        let apart = |layer: usize| self.turns.iter().any(|(_, below)| (*below < layer) != (*below < first));
+        self.covers.iter().all(named) && !self.openings.iter().any(|opening| apart(opening.layer))
+    }
+
+    /// The frame that views are given in: that of the first opening's layer.
+    pub(super) fn view_frame(&self) -> usize {
+        self.openings.first().map_or(self.ring_at, |opening| opening.layer)
+    }
+
+    /// What is seen of `layer` through all openings over it, in the frame of [`Scene::view_frame`].
+    pub(super) fn view(&self, layer: usize, pose: &Pose) -> Region {
+        match &self.fixed {
+            Some((view, _)) if layer == self.ring_at => view.clone(),
+            _ => self.made_view(layer, pose),
+        }
+    }
+
+    fn made_view(&self, layer: usize, pose: &Pose) -> Region {
+        let frame = self.view_frame();
+        let openings = self.openings.iter().filter(|opening| self.over(opening.layer, layer));
+        let placed = openings.map(|opening| opening.region.transformed(pose.map(opening.layer, frame)));
+        let open = placed.reduce(|all, one| all.intersection(&one)).unwrap_or_default();
+        let named = |cover: &&Cover| self.openings.iter().any(|opening| opening.layer == cover.layer);
+        let covers = self.covers.iter().filter(|cover| self.over(cover.layer, layer) && !named(cover));
+        covers.fold(open, |open, cover| open.difference(&cover.region.transformed(pose.map(cover.layer, frame))))
+    }
+
+    fn flat_view(&self, layer: usize, pose: &Pose) -> Flat {
+        match &self.fixed {
+            Some((_, view)) if layer == self.ring_at => view.clone(),
+            _ => Flat::of(&self.made_view(layer, pose)),
+        }
+    }
+
+    /// Gap from a label to whatever covers it, at points of the ring's frame.
+    pub(super) fn edge(&self, label: usize, pose: &Pose) -> Gap {
+        let Some(ink) = self.labels.get(label).filter(|ink| !ink.is_empty()) else { return Gap::NONE };
+        let gaps = self.covers.iter().map(|cover| {
+            let gap = ink.moved(pose.map(self.ring_at, cover.layer)).gap(&cover.flat);
+            let back = pose.map(cover.layer, self.ring_at);
+            Gap { mm: gap.mm, at: (back * gap.at.0, back * gap.at.1) }
+        });
+        let gap = gaps.reduce(Gap::least).unwrap_or(Gap::NONE);
+        Gap { mm: gap.mm.min(self.aside), ..gap }
+    }
+
+    /// Gap from the view to the nearest ink that is not due, and which ink that is. Frame of [`Scene::view_frame`].
+    pub(super) fn foreign(&self, due: usize, pose: &Pose) -> (Gap, Option<usize>) {
+        self.nearest_ink(pose, |ink| ink.label != Some(due))
+    }
+
+    /// Gap from the view to the nearest label that is not due.
+    pub(super) fn foreign_label(&self, due: usize, pose: &Pose) -> Gap {
+        self.nearest_ink(pose, |ink| ink.is_label && ink.label != Some(due)).0
+    }
+
+    fn nearest_ink(&self, pose: &Pose, wanted: impl Fn(&Ink) -> bool) -> (Gap, Option<usize>) {
+        let mut best = (Gap::NONE, None);
+        let mut last: Option<(usize, Flat)> = None;
+        for (at, ink) in self.inks.iter().enumerate().filter(|(_, ink)| wanted(ink)) {
+            let view = match last.take() {
+                Some((layer, view)) if layer == ink.layer => view,
+                _ => self.flat_view(ink.layer, pose),
+            };
+            let to_view = pose.map(ink.layer, self.view_frame());
+            let far = view.bounds().map_or(f64::INFINITY, |bounds| {
+                let away = (to_view * ink.centre) - nearest_in_box(bounds, to_view * ink.centre);
+                away.hypot() - ink.reach
+            });
+            if far < best.0.mm {
+                let gap = ink.flat.moved(to_view).gap(&view);
+                if gap.mm < best.0.mm {
+                    best = (gap, Some(at));
+                }
+            }
+            last = Some((ink.layer, view));
+        }
+        best
+    }
+
+    /// The gap that a reading has left at a pose, and how far it may certainly be turned on.
+    pub(super) fn probe(&self, due: usize, pose: &Pose) -> Probe {
+        let edge = self.edge(due, pose).mm;
+        let foreign = self.foreign_label(due, pose).mm;
+        let reach = self.labels.get(due).map_or(0.0, |ink| ink.reach(Point::ZERO));
+        let view_reach = self.openings.iter().map(|opening| opening.flat.reach(Point::ZERO)).fold(0.0, f64::max);
+        let step = (edge / reach.max(1e-6)).min(foreign / view_reach.max(1e-6));
+        Probe { gap: edge.min(foreign), safe_step: step.to_degrees() }
+    }
+
+    /// The layers looked at that lie above `below`.
+    pub(super) fn layers_above(&self, below: usize) -> Vec<usize> {
+        let covers = self.covers.iter().map(|cover| cover.layer);
+        let openings = self.openings.iter().map(|opening| opening.layer);
+        let looked_at = covers.chain(openings).chain(self.pointer.iter().map(|pointer| pointer.layer));
+        let ring_and_inks = self.inks.iter().map(|ink| ink.layer).chain([self.ring_at]);
+        let mut above: Vec<usize> = looked_at.chain(ring_and_inks).filter(|layer| *layer > below).collect();
+        above.sort_unstable();
+        above.dedup();
+        above
+    }
+
+    /// Whether any of the label's ink stands in every opening.
+    pub(super) fn is_in_view(&self, label: usize, pose: &Pose) -> bool {
+        let Some(ink) = self.labels.get(label) else { return false };
+        self.openings.iter().all(|opening| {
+            let to_opening = pose.map(self.ring_at, opening.layer);
+            ink.vertices().any(|point| opening.flat.contains(to_opening * point))
+        })
+    }
+
+    /// Bearing on the ring's layer that the first opening's middle or the pointer's tip stands at, in degrees.
+    pub(super) fn looks_at(&self, pose: &Pose) -> Option<f64> {
+        match &self.pointer {
+            Some(pointer) => Some(pointer.bearing + pose.between(self.ring_at, pointer.layer)),
+            None => {
+                let opening = self.openings.first()?;
+                Some(bearing(centroid(&opening.flat)?) + pose.between(self.ring_at, opening.layer))
+            }
+        }
+    }
+
+    /// Gap from the pointer to whatever covers it.
+    pub(super) fn pointer_gap(&self, pose: &Pose) -> Gap {
+        let Some(pointer) = &self.pointer else { return Gap::NONE };
+        let over = self.covers.iter().filter(|cover| self.over(cover.layer, pointer.layer));
+        let gaps = over.map(|cover| pointer.flat.moved(pose.map(pointer.layer, cover.layer)).gap(&cover.flat));
+        gaps.reduce(Gap::least).unwrap_or(Gap::NONE)
+    }
+}
+
+impl Ink {
+    fn new(layer: usize, name: String, origin: Span, region: Option<Region>, flat: Flat) -> Self {
+        let centre = flat.bounds().map_or(Point::ZERO, |bounds| bounds.center());
+        let reach = flat.reach(centre);
+        Self { layer, label: None, name, is_label: false, origin, region, flat, centre, reach }
+    }
+}
+
+fn ink_of_mark(layer: usize, mark: &Mark) -> Option<Ink> {
+    let name = mark.name.clone().unwrap_or_default();
+    let (region, flat) = match (&mark.work, &mark.shape) {
+        (Work::Engrave { .. }, Shape::Region(region)) => (Some(region.clone()), Flat::of(region)),
+        (Work::Score, Shape::Region(region)) => (None, Flat::edge_of(region)),
+        (Work::Engrave { .. } | Work::Score, Shape::Trace(trace)) => (None, Flat::of_trace(trace)),
+        _ => return None,
+    };
+    Some(Ink::new(layer, name, mark.origin, region, flat))
+}
+
+/// What of a layer hides whatever lies under it: its material; of clear stock only what is painted or engraved.
+pub(crate) fn cover_of(layer: &Layer) -> Region {
+    let material = layer.material();
+    if !layer.stock.clear {
+        return material;
+    }
+    let gathered = |wanted: fn(&Work) -> bool| {
+        let marks = layer.marks.iter().filter(|mark| wanted(&mark.work));
+        marks.fold(Region::empty(), |all, mark| match &mark.shape {
+            Shape::Region(region) => all.union(region),
+            Shape::Trace(_) => all,
+        })
+    };
+    let painted = gathered(|work| matches!(work, Work::Paint { .. })).difference(&gathered(|work| *work == Work::Bare));
+    painted.union(&gathered(|work| matches!(work, Work::Engrave { .. }))).intersection(&material)
+}
+
+/// Bearing of a point, in degrees clockwise from the top.
+pub(crate) fn bearing(at: Point) -> f64 {
+    at.x.atan2(at.y).to_degrees()
+}
+
+/// Middle of the area, in mm; none where empty.
+pub(crate) fn centroid(flat: &Flat) -> Option<Point> {
+    let (mut doubled, mut sum) = (0.0, Vec2::ZERO);
+    for line in flat.segments() {
+        let cross = line.p0.to_vec2().cross(line.p1.to_vec2());
+        doubled += cross;
+        sum += (line.p0.to_vec2() + line.p1.to_vec2()) * cross;
+    }
+    (doubled.abs() > 1e-9).then(|| (sum / (3.0 * doubled)).to_point())
+}
+
+/// Bearing of the points farthest from the axis, in degrees; of their middle where there are several.
+fn tip_bearing(flat: &Flat) -> Option<f64> {
+    let reach = flat.reach(Point::ZERO);
+    let tips: Vec<f64> = flat.vertices().filter(|point| point.to_vec2().hypot() > reach - 1e-3).map(bearing).collect();
+    let first = *tips.first()?;
+    let offsets = tips.iter().map(|tip| wrapped(tip - first));
+    let (low, high) = offsets.fold((0.0_f64, 0.0_f64), |(low, high), by| (low.min(by), high.max(by)));
+    Some(first + (low + high) / 2.0)
+}
+
+/// The band round the axis that all the shapes lie in, in mm; none where all are empty.
+fn band_of<'f>(flats: impl Iterator<Item = &'f Flat>) -> Option<(f64, f64)> {
+    flats.filter_map(Flat::annulus).reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))
+}
+
+fn nearest_in_box(bounds: kurbo::Rect, point: Point) -> Point {
+    Point::new(point.x.clamp(bounds.x0, bounds.x1), point.y.clamp(bounds.y0, bounds.y1))
+}

@@ -1,0 +1,52 @@
+//! How far a turn may stand off its stop before the reading fails.
+//!
+//! The gap between two shapes that turn against each other changes by no more than the reach of the turning
+//! one times the angle, so a step of gap over reach can never jump past the first contact. Steps of that
+//! size close in on it; once they fall below [`LEAST_STEP`] the bracket is handed to a root search (ITP).
+
+use kurbo::common::solve_itp;
+
+/// Smallest step of the search, in degrees. A contact that lasts for less than this may be passed over.
+const LEAST_STEP: f64 = 0.05;
+/// Width to which the bracket is narrowed, in degrees.
+const PRECISION: f64 = 1e-3;
+
+/// What a probe finds at an angle: the gap in mm, and a step in degrees that certainly meets no contact.
+pub(super) struct Probe {
+    pub gap: f64,
+    pub safe_step: f64,
+}
+
+/// Angle in degrees, `limit` at most, at which the gap first closes when turning by `sign` (1 or -1) times it.
+pub(super) fn slack(sign: f64, limit: f64, probe: impl Fn(f64) -> Probe) -> f64 {
+    let mut at = 0.0;
+    let mut here = probe(0.0);
+    if here.gap <= 0.0 {
+        return 0.0;
+    }
+    while at < limit {
+        let next = (at + here.safe_step.max(LEAST_STEP)).min(limit);
+        let there = probe(sign * next);
+        if there.gap <= 0.0 {
+            let (ya, yb) = (-here.gap, (-there.gap).max(1e-12));
+            let k1 = 0.2 / (next - at);
+            return solve_itp(|x| -probe(sign * x).gap, at, next, PRECISION, 1, k1, ya, yb);
+        }
+        (at, here) = (next, there);
+    }
+    limit
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A wall at an angle: the gap shrinks in proportion, at half the speed the reach allows.
+    #[test]
+    fn the_first_contact_is_found_from_either_side() {
+        let wall = |x: f64| Probe { gap: (7.3 - x).min(x + 2.6) * 0.1, safe_step: (7.3 - x).min(x + 2.6) * 0.5 };
+        assert!((slack(1.0, 180.0, wall) - 7.3).abs() < 2.0 * PRECISION);
+        assert!((slack(-1.0, 180.0, wall) - 2.6).abs() < 2.0 * PRECISION);
+        assert_eq!(slack(1.0, 5.0, wall), 5.0);
+    }
+}

@@ -1,0 +1,202 @@
+//! What is said of readings that fail and of outlines that do not turn true.
+
+use kurbo::Point;
+
+use crate::design::{Design, Layer, Reading, ReadsHow};
+use crate::diagnostics::{Diagnostic, Finding, Severity};
+use crate::source::Span;
+use crate::units::{Angle, Length, plain};
+
+/// The failing stops of one reading: the worst of them, and how many there are of how many.
+pub struct Failing<'a> {
+    /// The reading.
+    pub reading: &'a Reading,
+    /// The worst stop in words: "stop 3 (72deg)".
+    pub stop: String,
+    /// Failing stops.
+    pub count: usize,
+    /// All stops.
+    pub of: usize,
+    /// What the due label says.
+    pub due: &'a str,
+    /// What asked for the due label.
+    pub label: Span,
+    /// What asked for the opening or pointer.
+    pub opening: Span,
+    /// The worst place, on the ring's layer.
+    pub spot: Point,
+}
+
+impl Failing<'_> {
+    fn others(&self) -> String {
+        match self.count - 1 {
+            0 => String::new(),
+            1 => format!("; one more of {} stops is like it", self.of),
+            more => format!("; {more} more of {} stops are like it", self.of),
+        }
+    }
+
+    fn by(&self) -> String {
+        quoted(&self.reading.by)
+    }
+
+    fn diagnostic(&self, severity: Severity, finding: Finding, message: String) -> Diagnostic {
+        let message = format!("{message}{}", self.others());
+        let made = match severity {
+            Severity::Error => Diagnostic::error(finding, message),
+            Severity::Warning => Diagnostic::warning(finding, message),
+            Severity::Advice => Diagnostic::advice(finding, message),
+        };
+        let how = if self.reading.how == ReadsHow::Through { "read through this" } else { "read beside this" };
+        let label = format!("`{}` is due at {}", self.due, self.stop);
+        made.label(self.label, label).label(self.opening, how).about(&self.reading.ring).spot(self.spot)
+    }
+}
+
+/// How a ring should be changed so that its labels stand where they are read.
+pub enum Mending {
+    /// Turned clockwise by this.
+    Turn(Angle),
+    /// Moved to this radius.
+    Radius(Length),
+    /// The opening is too small by this on either side.
+    Widen(Length),
+}
+
+fn mending(reading: &Reading, mend: &Mending) -> String {
+    let (ring, by) = (&reading.ring, quoted(&reading.by));
+    match mend {
+        Mending::Turn(by) => format!(
+            "turn the ring `{ring}` by {}deg {}, with `first` or `bearings`",
+            plain(by.as_degrees().abs(), 2),
+            if by.as_degrees() > 0.0 { "clockwise" } else { "anticlockwise" }
+        ),
+        Mending::Radius(radius) => format!("write `radius {radius}` in the ring `{ring}`"),
+        Mending::Widen(by_side) => {
+            format!("make {by} at least {} wider and higher, or the labels smaller", *by_side * 2.0)
+        }
+    }
+}
+
+fn quoted(names: &[String]) -> String {
+    names.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(" and ")
+}
+
+fn percent(part: f64, whole: f64) -> String {
+    plain(100.0 * part / whole.max(f64::MIN_POSITIVE), 1)
+}
+
+/// The due label is covered, wholly or in part.
+pub fn hidden(failing: &Failing, visible: f64, area: f64, depth: Length, mend: &Mending) -> Diagnostic {
+    let (due, stop, by) = (failing.due, &failing.stop, failing.by());
+    let (severity, message) = if visible <= 0.0 {
+        (Severity::Error, format!("at {stop} nothing of `{due}` shows through {by}"))
+    } else {
+        let share = percent(area - visible, area);
+        (Severity::Warning, format!("at {stop} {share}% of `{due}` is hidden, {depth} deep at the worst place"))
+    };
+    let help = mending(failing.reading, mend);
+    failing.diagnostic(severity, Finding::ReadingHidden, message).help(help)
+}
+
+/// Another label shows.
+pub fn wrong(failing: &Failing, shown: &str, mend: Option<&Mending>) -> Diagnostic {
+    let (due, stop, by) = (failing.due, &failing.stop, failing.by());
+    let how = if failing.reading.how == ReadsHow::Through { "shows through" } else { "stands beside" };
+    let message = format!("at {stop} `{shown}` {how} {by}, but `{due}` is due");
+    let otherwise = || {
+        "a label's bearing must be the opening's bearing plus its stop: give the ring `bearings` or the turn \
+        `stops` that agree"
+            .to_owned()
+    };
+    let help = mend.map_or_else(otherwise, |mend| mending(failing.reading, mend));
+    failing.diagnostic(Severity::Error, Finding::ReadingWrong, message).help(help)
+}
+
+/// Ink that is not due shows beside the due label.
+pub fn shared(failing: &Failing, ink: &str, origin: Span, depth: Length, area: f64) -> Diagnostic {
+    let (due, stop, by) = (failing.due, &failing.stop, failing.by());
+    let what = if ink.is_empty() { "another mark".to_owned() } else { format!("`{ink}`") };
+    let seen = if area > 0.0 { format!(" ({}mm2)", plain(area, 3)) } else { String::new() };
+    let message = format!("at {stop} {what} reaches {depth} into {by}{seen} beside `{due}`");
+    failing
+        .diagnostic(Severity::Warning, Finding::ReadingShared, message)
+        .label(origin, "this shows as well")
+        .help(format!("make {by} at least {depth} narrower on that side, or give the ring lower or fewer labels"))
+}
+
+/// The pointer is covered.
+pub fn pointer_covered(failing: &Failing, depth: Length) -> Diagnostic {
+    let message = format!("at {} {} is covered, {depth} deep at the worst place", failing.stop, failing.by());
+    failing
+        .diagnostic(Severity::Warning, Finding::ReadingCovered, message)
+        .help("put the pointer on the uppermost layer, or cut an opening over it")
+}
+
+/// The reading fails too often within the shop's spreads.
+pub fn unsure(failing: &Failing, share: f64, worst: Length, matters_most: &str) -> Diagnostic {
+    let share = plain(100.0 * share, 1);
+    let message = format!(
+        "at {} `{}` reads right in {share}% of dials only, with {worst} of margin at worst",
+        failing.stop, failing.due
+    );
+    failing
+        .diagnostic(Severity::Warning, Finding::ReadingUnsure, message)
+        .help(format!("{matters_most} matters most: make it smaller, or leave more room round the labels"))
+}
+
+/// An opening that lies on the side of the ring that nobody looks at.
+pub fn wrong_side(design: &Design, reading: &Reading, opening: &str) -> Diagnostic {
+    let ring = &reading.ring;
+    let message = format!("the ring `{ring}` cannot be read through `{opening}`, which does not lie over its face");
+    let found = Diagnostic::error(Finding::ReadingCovered, message).label(reading.origin, "asked for here");
+    let found = design.ring(ring).into_iter().fold(found, |found, (_, ring)| found.label(ring.origin, "the ring"));
+    let found =
+        design.mark(opening).into_iter().fold(found, |found, (_, mark)| found.label(mark.origin, "the opening"));
+    found
+        .about(ring)
+        .help("put the layer with the opening nearer to the player in the `stack`, or the ring on the other face")
+}
+
+/// More combinations of stops than are proven.
+pub fn too_many_stops(reading: &Reading, count: usize, most: usize) -> Diagnostic {
+    let ring = &reading.ring;
+    Diagnostic::error(
+        Finding::TooManyStops,
+        format!("the reading of `{ring}` has {count} combinations of stops, and at most {most} are proven"),
+    )
+    .label(reading.origin, "this crosses all those turns")
+    .about(ring)
+    .help("give the turns fewer `stops`, or read the ring through an opening that crosses fewer turns")
+}
+
+/// An outline whose own centre is not the axis.
+pub fn off_axis(layer: &Layer, order: Option<u32>, centre: Point) -> Diagnostic {
+    let away = Length::mm(centre.to_vec2().hypot());
+    let repeats = match order {
+        Some(order) => format!("repeats {order} times round a point"),
+        None => "is round about a point".to_owned(),
+    };
+    let place = format!("({}mm, {}mm)", plain(centre.x, 3), plain(centre.y, 3));
+    Diagnostic::warning(
+        Finding::OffAxis,
+        format!("the outline of `{}` {repeats} at {place}, {away} off the turning axis", layer.name),
+    )
+    .label(layer.outline_origin, "this will wobble as it turns")
+    .about(&layer.name)
+    .spot(centre)
+    .help(format!("move the outline by ({}mm, {}mm)", plain(-centre.x, 3), plain(-centre.y, 3)))
+}
+
+/// Two outlines of one shape that do not lie flush.
+pub fn not_flush(lower: &Layer, upper: &Layer, stop: &str, over: Length, at: Point, order: u32) -> Diagnostic {
+    Diagnostic::warning(
+        Finding::NotFlush,
+        format!("at {stop} the outlines of `{}` and `{}` stand {over} beyond each other", lower.name, upper.name),
+    )
+    .label(upper.outline_origin, format!("repeats {order} times in a turn"))
+    .label(lower.outline_origin, "has the same shape")
+    .about(&upper.name)
+    .spot(at)
+    .help(format!("let the stops be whole steps of {}deg, or use round outlines", plain(360.0 / f64::from(order), 3)))
+}

@@ -1,0 +1,241 @@
+//! Designs built by hand, as the front end would make them.
+
+use dialwright::design::*;
+use dialwright::geometry::{Region, Rule, polar, shapes, turn};
+use dialwright::source::{Sources, Span};
+use dialwright::units::{Angle, FluxDensity, Length, Time};
+use kurbo::{Affine, BezPath, Point, Rect, Shape as _};
+
+pub fn mm(value: f64) -> Length {
+    Length::mm(value)
+}
+
+pub fn deg(value: f64) -> Angle {
+    Angle::degrees(value)
+}
+
+/// A span of its own for each thing: the `n`th byte.
+pub fn span(n: usize) -> Span {
+    Span::new(Sources::default().add("by-hand.dial", ""), n..n + 1)
+}
+
+pub fn birch() -> Stock {
+    Stock {
+        name: "birch".into(),
+        thickness: Measured::nominal(mm(2.95)),
+        board: (mm(305.0), mm(305.0)),
+        kerf: mm(0.16),
+        passes: Vec::new(),
+        margin: mm(5.0),
+        gap: mm(1.5),
+        clear_edge: mm(1.0),
+        least_feature: mm(0.3),
+        least_floor: mm(0.8),
+        clear: false,
+        colour: [217, 185, 138],
+        engraved: [91, 58, 30],
+        grain: None,
+        cost: None,
+        nominal: true,
+        origin: None,
+    }
+}
+
+pub fn disc_magnet() -> Magnet {
+    Magnet {
+        name: "disc".into(),
+        diameter: mm(8.0),
+        height: mm(1.5),
+        remanence: FluxDensity::tesla(1.32),
+        clearance: mm(0.2),
+        sink: mm(0.1),
+        nominal: true,
+        origin: None,
+    }
+}
+
+pub fn circle(radius: f64) -> Region {
+    shapes::circle(radius).unwrap()
+}
+
+pub fn path(path: &BezPath) -> Region {
+    Region::from_path(path, Rule::NonZero).unwrap()
+}
+
+pub fn rectangle(width: f64, height: f64) -> Region {
+    path(&Rect::from_center_size((0.0, 0.0), (width, height)).to_path(1e-4))
+}
+
+pub fn ellipse(width: f64, height: f64) -> Region {
+    circle(1.0).transformed(Affine::scale_non_uniform(width / 2.0, height / 2.0))
+}
+
+/// A closed polygon through these points.
+pub fn polygon(points: &[(f64, f64)]) -> Region {
+    let mut outline = BezPath::new();
+    for (at, point) in points.iter().enumerate() {
+        match at {
+            0 => outline.move_to(*point),
+            _ => outline.line_to(*point),
+        }
+    }
+    outline.close_path();
+    path(&outline)
+}
+
+/// A regular polygon with a corner at the top.
+pub fn regular(sides: usize, radius: f64) -> Region {
+    let corner = |at: usize| polar(radius, deg(360.0 / sides as f64 * at as f64));
+    polygon(&(0..sides).map(corner).map(|point| (point.x, point.y)).collect::<Vec<_>>())
+}
+
+pub trait Placed {
+    fn at(&self, radius: f64, bearing: f64) -> Region;
+    fn shifted(&self, x: f64, y: f64) -> Region;
+    fn turned(&self, bearing: f64) -> Region;
+}
+
+impl Placed for Region {
+    fn at(&self, radius: f64, bearing: f64) -> Region {
+        self.transformed(Affine::translate(polar(radius, deg(bearing)).to_vec2()))
+    }
+    fn shifted(&self, x: f64, y: f64) -> Region {
+        self.transformed(Affine::translate((x, y)))
+    }
+    fn turned(&self, bearing: f64) -> Region {
+        self.transformed(turn(deg(bearing)))
+    }
+}
+
+pub fn mark(name: &str, work: Work, shape: Region) -> Mark {
+    let name = (!name.is_empty()).then(|| name.to_owned());
+    Mark { name, face: Face::Front, work, shape: Shape::Region(shape), origin: span(40) }
+}
+
+pub fn window(name: &str, shape: Region) -> Mark {
+    mark(name, Work::Window, shape)
+}
+
+pub fn engraving(shape: Region) -> Mark {
+    mark("", Work::Engrave { tone: 1.0, depth: None, ink: None }, shape)
+}
+
+pub fn pocket(face: Face, depth: f64, shape: Region) -> Mark {
+    Mark { face, ..mark("", Work::Pocket { depth: Depth::Down(mm(depth)) }, shape) }
+}
+
+/// Labels of one shape standing at these bearings, not turned.
+pub fn ring(name: &str, radius: f64, bearings: &[f64], ink: impl Fn(usize) -> Region) -> Ring {
+    let label = |(at, bearing): (usize, &f64)| Label {
+        says: at.to_string(),
+        bearing: deg(*bearing),
+        ink: ink(at).at(radius, *bearing),
+        origin: span(100 + at),
+    };
+    let labels = bearings.iter().enumerate().map(label).collect();
+    Ring {
+        name: name.into(),
+        face: Face::Front,
+        radius: mm(radius),
+        height: mm(7.0),
+        labels,
+        tone: 1.0,
+        origin: span(20),
+    }
+}
+
+/// Bearings spaced evenly from the top.
+pub fn even(count: usize) -> Vec<f64> {
+    (0..count).map(|at| 360.0 / count as f64 * at as f64).collect()
+}
+
+pub fn layer(name: &str, outline: Region) -> Layer {
+    Layer {
+        name: name.into(),
+        stock: birch(),
+        outline,
+        outline_origin: span(10),
+        marks: Vec::new(),
+        rings: Vec::new(),
+        flip: FlipChoice::Chosen,
+        grain: None,
+        origin: span(11),
+    }
+}
+
+pub trait Worked: Sized {
+    fn with(self, mark: Mark) -> Self;
+    fn ringed(self, ring: Ring) -> Self;
+}
+
+impl Worked for Layer {
+    fn with(mut self, mark: Mark) -> Self {
+        self.marks.push(mark);
+        self
+    }
+    fn ringed(mut self, ring: Ring) -> Self {
+        self.rings.push(ring);
+        self
+    }
+}
+
+/// A turn on magnets between layers `below` and `below + 1`.
+pub fn turns(below: usize, stops: &[f64]) -> Joint {
+    Joint::Turn(Turn {
+        pivot: Pivot::Magnets {
+            magnet: disc_magnet(),
+            lower: Seat { layer: below, face: Face::Front, depth: Depth::Down(mm(1.6)) },
+            upper: Seat { layer: below + 1, face: Face::Back, depth: Depth::Down(mm(1.6)) },
+        },
+        stops: stops.iter().map(|stop| deg(*stop)).collect(),
+        turning: Half::Upper,
+        clicks: None,
+        origin: span(30),
+    })
+}
+
+pub fn glued() -> Joint {
+    let adhesive = Adhesive { name: "pva".into(), cure: Time::seconds(86_400.0), film: mm(0.05), origin: None };
+    Joint::Glue(Glue { adhesive, origin: span(31) })
+}
+
+pub fn reads(ring: &str, by: &[&str]) -> Reading {
+    Reading {
+        ring: ring.into(),
+        how: ReadsHow::Through,
+        by: by.iter().map(|name| (*name).to_owned()).collect(),
+        distance: None,
+        origin: span(50),
+    }
+}
+
+pub fn design(layers: Vec<Layer>, joints: Vec<Joint>, readings: Vec<Reading>) -> Design {
+    Design {
+        title: "By hand".into(),
+        variant: None,
+        params: Vec::new(),
+        layers,
+        joints,
+        readings,
+        slot: None,
+        run: Run { dials: 1, spares: 0, margin: None, gap: None, origin: None },
+        accepted: Vec::new(),
+        defaults: Vec::new(),
+        shop: None,
+    }
+}
+
+/// A ring of `count` labels on a disc, read through a window at the top of another, with pockets for the magnets.
+pub fn two_layers(count: usize, ink: impl Fn(usize) -> Region, peep: Region) -> Design {
+    let stops = even(count);
+    let base = layer("base", circle(30.0)).ringed(ring("points", 20.0, &stops, ink));
+    let base = base.with(pocket(Face::Front, 1.6, circle(4.1)));
+    let cover = layer("cover", circle(30.0)).with(window("peep", peep));
+    let cover = cover.with(pocket(Face::Back, 1.6, circle(4.1)));
+    design(vec![base, cover], vec![turns(0, &stops)], vec![reads("points", &["peep"])])
+}
+
+/// A point of a label's ink, for tests that need one.
+pub fn top(radius: f64) -> Point {
+    polar(radius, deg(0.0))
+}
