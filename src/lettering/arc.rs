@@ -35,7 +35,7 @@ pub fn place_label(label: &Region, radius_mm: f64, bearing: Angle, facing: Facin
 }
 
 /// The map behind [`place_label`]: a turn about the label's own centre, then a move.
-fn placing(radius_mm: f64, bearing: Angle, facing: Facing) -> Affine {
+pub fn placing(radius_mm: f64, bearing: Angle, facing: Facing) -> Affine {
     let turned = match facing {
         Facing::Outward => turn(bearing),
         Facing::Inward => turn(bearing + Angle::degrees(180.0)),

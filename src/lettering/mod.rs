@@ -9,7 +9,7 @@ mod contours;
 mod setting;
 mod typeface;
 
-pub use arc::{Arc, Facing, place_label};
+pub use arc::{Arc, Facing, place_label, placing};
 pub use setting::{Align, Setting, Word};
 pub use typeface::{Glyph, NotAFont, Typeface};
 
