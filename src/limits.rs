@@ -20,3 +20,6 @@ pub const RUN_DIALS: usize = 10_000;
 pub const VARIANTS: usize = 10_000;
 /// Largest artwork file, in bytes.
 pub const ART_BYTES: usize = 32 * 1024 * 1024;
+/// How deep an expression may grow, brackets and chains of operators together (`a + b + c` is two deep). Keeps
+/// every walk over a tree far from the end of the stack.
+pub const EXPRESSION_DEPTH: usize = 256;

@@ -1,0 +1,3 @@
+//! All integration tests, in one binary so that they link once.
+
+mod syntax;
