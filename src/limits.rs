@@ -22,3 +22,6 @@ pub const VARIANTS: usize = 10_000;
 pub const ART_BYTES: usize = 32 * 1024 * 1024;
 /// Combinations of stops that one reading is proven at.
 pub const COMBINATIONS: usize = 10_000;
+/// How deep an expression may grow, brackets and chains of operators together (`a + b + c` is two deep). Keeps
+/// every walk over a tree far from the end of the stack.
+pub const EXPRESSION_DEPTH: usize = 256;

@@ -1,3 +1,14 @@
 //! Text to tree.
+//!
+//! `grammar/dial.pest` alone says what the language is. [`parse`] reads a whole file with its tolerant entry
+//! and lowers what it finds into the [`tree`]; whatever could not be read is read again, item by item, to say
+//! what is wrong with it. Nothing outside this module knows how text is parsed.
 
+mod lower;
+mod parse;
+mod recover;
 pub mod tree;
+mod trivia;
+
+pub use parse::{Parsed, parse, parse_expression};
+pub use trivia::{Comment, blank_line_before};

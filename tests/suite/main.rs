@@ -5,3 +5,6 @@ mod geometry;
 mod lettering;
 mod physics;
 mod turning;
+//! All integration tests, in one binary so that they link once.
+
+mod syntax;

@@ -25,3 +25,4 @@ pub(crate) fn listed<'a>(words: impl IntoIterator<Item = &'a str>, last: &str) -
 pub(crate) fn counted(count: usize, word: &str) -> String {
     if count == 1 { format!("1 {word}") } else { format!("{count} {word}s") }
 }
+pub mod syntax;

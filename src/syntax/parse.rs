@@ -1,0 +1,94 @@
+//! The entries of the parser.
+
+use super::lower::Lower;
+use super::trivia::{self, Comment};
+use super::{recover, tree};
+use crate::diagnostics::Problems;
+use crate::diagnostics::findings::syntax as findings;
+use crate::limits;
+use crate::source::{SourceId, Sources, Span};
+use pest::Parser;
+use pest::iterators::Pairs;
+
+#[derive(pest_derive::Parser)]
+#[grammar = "grammar/dial.pest"]
+struct DialParser;
+
+/// A file as it was read: its tree, its comments, and what is wrong with it.
+#[derive(Clone, Debug)]
+pub struct Parsed {
+    /// The tree, with whatever could be made out.
+    pub file: tree::File,
+    /// Every comment, in order of place.
+    pub comments: Vec<Comment>,
+    /// Every fault of its syntax.
+    pub problems: Problems,
+}
+
+/// Reads `text` with one entry of the grammar.
+pub(super) fn with_rule(rule: Rule, text: &str) -> Result<Pairs<'_, Rule>, Box<pest::error::Error<Rule>>> {
+    DialParser::parse(rule, text).map_err(Box::new)
+}
+
+/// Parses a whole file. Every independent fault of it is among the problems.
+pub fn parse(sources: &Sources, id: SourceId) -> Parsed {
+    let text = sources.file(id).text;
+    let empty = tree::File { source: id, items: Vec::new() };
+    let mut problems = Problems::default();
+    if let Some(at) = too_deep(&text) {
+        problems.push(findings::too_deep(Span::new(id, at..at + 1)));
+        return Parsed { file: empty, comments: Vec::new(), problems };
+    }
+    let pairs = match with_rule(Rule::file, &text) {
+        Ok(pairs) => pairs,
+        Err(error) => {
+            let end = recover::place(&error).min(text.len());
+            problems.push(findings::unexpected_text(Span::new(id, end..end), "", "an item"));
+            return Parsed { file: empty, comments: Vec::new(), problems };
+        }
+    };
+    let comments = trivia::comments(pairs.clone(), &text, id);
+    let mut lower = Lower::new(id, &text);
+    let items = pairs.into_iter().next().map(|file| lower.file(file)).unwrap_or_default();
+    if items.is_empty() && lower.problems.iter().next().is_none() {
+        lower.problems.push(findings::empty_file(Span::new(id, 0..0)));
+    }
+    Parsed { file: tree::File { source: id, items }, comments, problems: lower.problems }
+}
+
+/// Parses a text that is one expression, such as the value in `--set name=value`.
+pub fn parse_expression(sources: &Sources, id: SourceId) -> (Option<tree::Expr>, Problems) {
+    let text = sources.file(id).text;
+    let mut lower = Lower::new(id, &text);
+    if let Some(at) = too_deep(&text) {
+        lower.problems.push(findings::too_deep(Span::new(id, at..at + 1)));
+        return (None, lower.problems);
+    }
+    let value = recover::bad_slice(&mut lower, recover::Place::Expression, &text, 0);
+    let value = value.into_iter().find_map(recover::Recovered::into_expr);
+    (value, lower.problems)
+}
+
+/// Where brackets nest deeper than [`limits::NESTING`], counted before anything is parsed, because the parser's own
+/// stack would give out. Round and square brackets never reach past a brace or a `;`, so one that is left open
+/// does not count for the rest of the file.
+fn too_deep(text: &str) -> Option<usize> {
+    let (mut braces, mut brackets) = (0usize, 0usize);
+    let lexemes = with_rule(Rule::lexemes, text).ok()?.next()?.into_inner();
+    for lexeme in lexemes.filter(|lexeme| matches!(lexeme.as_rule(), Rule::sign | Rule::unclosed_text)) {
+        for (at, sign) in lexeme.as_str().char_indices() {
+            match sign {
+                '(' | '[' => brackets += 1,
+                ')' | ']' => brackets = brackets.saturating_sub(1),
+                '{' => (braces, brackets) = (braces + 1, 0),
+                '}' => (braces, brackets) = (braces.saturating_sub(1), 0),
+                ';' => brackets = 0,
+                _ => {}
+            }
+            if braces + brackets > limits::NESTING {
+                return Some(lexeme.as_span().start() + at);
+            }
+        }
+    }
+    None
+}

@@ -1,0 +1,189 @@
+//! Bad items, read again one by one.
+//!
+//! The tolerant entry of the grammar leaves a slice of text for every item that it could not read. Each slice is
+//! read again by the strict entry of its place: where that fails is where the fault is.
+
+mod expected;
+mod slips;
+
+use super::lower::{Lower, Parts};
+use super::parse::{Rule, with_rule};
+use super::tree::{Expr, ExprKind, FamilyItem, Field, Item, LayerItem, Name, StackItem};
+use crate::diagnostics::findings::syntax as findings;
+use pest::error::{Error, InputLocation};
+
+/// So many items without a line end between them are told apart on one line.
+const MOST_ON_A_LINE: usize = 16;
+
+/// Where an item stands, which says what it may be.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Place {
+    /// In the file itself.
+    Top,
+    /// In a layer's block.
+    Layer,
+    /// In the stack.
+    Stack,
+    /// In a family.
+    Family,
+    /// In any other block.
+    Fields,
+    /// In a variant.
+    Bindings,
+    /// Nowhere: a lone expression.
+    Expression,
+}
+
+impl Place {
+    /// The entry of the grammar that reads one item of this place and nothing else.
+    fn entry(self) -> Rule {
+        match self {
+            Place::Top => Rule::only_top,
+            Place::Layer => Rule::only_layer_item,
+            Place::Stack => Rule::only_stack_item,
+            Place::Family => Rule::only_family_item,
+            Place::Fields => Rule::only_field,
+            Place::Bindings => Rule::only_binding,
+            Place::Expression => Rule::only_expression,
+        }
+    }
+}
+
+/// One item that was read, of whatever place.
+pub(super) enum Recovered {
+    /// Of a file.
+    Item(Item),
+    /// Of a layer.
+    Layer(LayerItem),
+    /// Of the stack.
+    Stack(StackItem),
+    /// Of a family.
+    Family(FamilyItem),
+    /// Of a block of fields.
+    Field(Field),
+    /// Of a variant.
+    Binding(Name, Expr),
+    /// A lone expression.
+    Expr(Expr),
+}
+
+macro_rules! into {
+    ($($function:ident, $variant:ident, $kind:ty;)+) => {
+        impl Recovered {
+            $(pub(super) fn $function(self) -> Option<$kind> {
+                match self { Recovered::$variant(value) => Some(value), _ => None }
+            })+
+        }
+    };
+}
+
+into! {
+    into_item, Item, Item;
+    into_layer_item, Layer, LayerItem;
+    into_stack_item, Stack, StackItem;
+    into_family_item, Family, FamilyItem;
+    into_field, Field, Field;
+    into_expr, Expr, Expr;
+}
+
+impl Recovered {
+    pub(super) fn into_binding(self) -> Option<(Name, Expr)> {
+        match self {
+            Recovered::Binding(name, value) => Some((name, value)),
+            _ => None,
+        }
+    }
+}
+
+/// Where a parse gave up, in bytes.
+pub(super) fn place(error: &Error<Rule>) -> usize {
+    match error.location {
+        InputLocation::Pos(at) | InputLocation::Span((at, _)) => at,
+    }
+}
+
+/// Reads `slice`, which begins at byte `base` of the file, as items of a place, and reports what is wrong.
+pub(super) fn bad_slice(lower: &mut Lower<'_>, place_of: Place, slice: &str, base: usize) -> Vec<Recovered> {
+    let (mut found, mut start) = (Vec::new(), 0);
+    for _ in 0..MOST_ON_A_LINE {
+        let rest = slice.get(start..).unwrap_or("");
+        lower.base = base + start;
+        let error = match read(lower, place_of, rest) {
+            Ok(items) => {
+                found.extend(items);
+                return found;
+            }
+            Err(error) => error,
+        };
+        let Some(at) = second_item(place_of, rest, place(&error)) else {
+            say_what_is_wrong_at(lower, place_of.entry(), place_of, rest, &error);
+            found.extend(salvage(lower, place_of, rest));
+            return found;
+        };
+        let first = rest.get(..at).unwrap_or("").trim_end();
+        found.extend(read(lower, place_of, first).unwrap_or_default());
+        let gap = lower.place(first.len()..first.len());
+        lower.report(findings::two_items(gap, lower.place(at..at + first_word(rest.get(at..).unwrap_or("")).1.len())));
+        start += at;
+    }
+    found
+}
+
+/// Reports what is wrong with a text that an entry should read.
+pub(super) fn say_what_is_wrong(lower: &mut Lower<'_>, entry: Rule, text: &str) {
+    if let Err(error) = with_rule(entry, text) {
+        say_what_is_wrong_at(lower, entry, Place::Top, text, &error);
+    }
+}
+
+fn say_what_is_wrong_at(lower: &mut Lower<'_>, entry: Rule, place_of: Place, text: &str, error: &Error<Rule>) {
+    slips::Slice { entry, place: place_of, text, at: place(error), error }.report(lower);
+}
+
+/// Reads a text as exactly one item.
+fn read(lower: &mut Lower<'_>, place_of: Place, text: &str) -> Result<Vec<Recovered>, Box<Error<Rule>>> {
+    let parsed = with_rule(place_of.entry(), text)?;
+    let items = parsed.flat_map(Parts::of);
+    Ok(items.filter_map(|item| lower.entry(place_of, item)).collect())
+}
+
+/// Where a second item begins on the line of the first one, where the first one is whole and the parser stopped
+/// at a word that begins an item.
+fn second_item(place_of: Place, text: &str, at: usize) -> Option<usize> {
+    let (before, after) = text.split_at_checked(at)?;
+    let (lead, word) = first_word(after);
+    let begins = slips::item_words(place_of).contains(&word) && lead == 0;
+    let reads = |text: &str| match with_rule(place_of.entry(), text) {
+        Ok(_) => true,
+        Err(error) => place(&error) > word.len(),
+    };
+    let whole = || with_rule(place_of.entry(), before.trim_end()).is_ok();
+    (begins && !before.trim().is_empty() && whole() && reads(after)).then_some(at)
+}
+
+/// The first word of a text, with the bytes before it; empty where the text begins with no word.
+pub(super) fn first_word(text: &str) -> (usize, &str) {
+    let trimmed = text.trim_start_matches([' ', '\t']);
+    let end = trimmed.find(|letter: char| !(letter.is_alphanumeric() || letter == '_')).unwrap_or(trimmed.len());
+    (text.len() - trimmed.len(), trimmed.get(..end).unwrap_or(""))
+}
+
+/// What a bad item would have defined, with a broken value, so that its uses are not reported too.
+fn salvage(lower: &mut Lower<'_>, place_of: Place, text: &str) -> Option<Recovered> {
+    let pair = with_rule(Rule::salvage, text).ok()?.flat_map(Parts::of).next()?;
+    let span = lower.place(0..text.len());
+    let value = Expr { kind: ExprKind::Broken, span };
+    match (pair.as_rule(), place_of) {
+        (Rule::salvage_let, Place::Top) => lower.broken_let(pair, value).map(|item| Recovered::Item(Item::Let(item))),
+        (Rule::salvage_let, Place::Layer) => {
+            lower.broken_let(pair, value).map(|item| Recovered::Layer(LayerItem::Let(item)))
+        }
+        (Rule::salvage_param, Place::Top) => {
+            lower.broken_param(pair, value).map(|item| Recovered::Item(Item::Param(item)))
+        }
+        (Rule::salvage_mark, Place::Layer) => {
+            lower.broken_mark(pair, value).map(|mark| Recovered::Layer(LayerItem::Mark(mark)))
+        }
+        _ => None,
+    }
+}
