@@ -30,5 +30,9 @@ macro_rules! findings {
 }
 
 findings! {
+    FlipAxisNotSymmetric = "flip-axis-not-symmetric",
+    NoFlipAxis = "no-flip-axis",
+    OpeningNarrowerThanKerf = "opening-narrower-than-kerf",
+    PartLargerThanBoard = "part-larger-than-board",
     UnknownName = "unknown-name",
 }

@@ -7,6 +7,7 @@ mod boolean;
 mod measure;
 mod region;
 pub mod shapes;
+mod shim;
 mod trace;
 
 pub use region::{Region, Rule};
