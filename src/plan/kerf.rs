@@ -1,11 +1,9 @@
 //! What is cut for one layer, and how far the tool's path stands off the finished edges.
 
-use kurbo::{BezPath, Shape};
-
 use crate::design::Layer;
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::plan as findings;
-use crate::geometry::{Region, Rule, SLIVER_MM2};
+use crate::geometry::{Region, SLIVER_MM2};
 use crate::source::Span;
 use crate::units::Length;
 
@@ -33,25 +31,25 @@ pub(super) struct Opening {
 /// The cuts of a layer. Cuts follow material: where openings overlap, or run over the outline, no line is
 /// cut through the void.
 pub(super) fn cuts(layer: &Layer, problems: &mut Problems) -> Cuts {
-    let (outer, holes) = parted(&layer.outline);
-    let holes = holes.into_iter().map(|region| Opening { name: None, origin: layer.outline_origin, region });
+    let outer = layer.outline.outer();
+    let holes =
+        layer.outline.holes().into_iter().map(|region| Opening { name: None, origin: layer.outline_origin, region });
     let marks = layer.openings().map(|(mark, region)| Opening {
         name: mark.name.clone(),
         origin: mark.origin,
         region: region.clone(),
     });
     let (crossing, mut inside): (Vec<_>, Vec<_>) =
-        clusters(marks.chain(holes)).into_iter().partition(|it| !it.region.difference(&outer).is_empty());
+        clusters(marks.chain(holes)).into_iter().partition(|it| !outer.covers(&it.region));
     let outline = if crossing.is_empty() {
         outer
     } else {
         let body = crossing.iter().fold(outer, |body, it| body.difference(&it.region));
-        let (outline, holes) = parted(&body);
-        inside.extend(holes.into_iter().filter_map(|hole| {
+        inside.extend(body.holes().into_iter().filter_map(|hole| {
             let cause = crossing.iter().find(|it| overlap(&it.region, &hole))?;
             Some(Opening { region: hole, ..cause.clone() })
         }));
-        outline
+        body.outer()
     };
     let half = layer.stock.kerf.as_mm() / 2.0;
     let tool = outline.offset(half);
@@ -69,26 +67,10 @@ pub(super) fn offset(layer: &Layer) -> Length {
 
 fn compensated(opening: Opening, layer: &Layer, problems: &mut Problems) -> Opening {
     let tool = opening.region.offset(-offset(layer).as_mm());
-    if pieces(&tool) != pieces(&opening.region) {
+    if tool.pieces().len() != opening.region.pieces().len() {
         problems.push(findings::opening_narrower_than_kerf(layer, &opening.name, opening.origin, tool.is_empty()));
     }
     Opening { region: tool, ..opening }
-}
-
-fn pieces(region: &Region) -> usize {
-    region.contours().iter().filter(|contour| contour.area() > 0.0).count()
-}
-
-/// The region without its holes, and each hole filled.
-fn parted(region: &Region) -> (Region, Vec<Region>) {
-    let (outer, holes): (Vec<BezPath>, Vec<BezPath>) =
-        region.contours().into_iter().partition(|contour| contour.area() > 0.0);
-    if holes.is_empty() {
-        return (region.clone(), Vec::new());
-    }
-    let filled = |path: &BezPath| Region::from_path(path, Rule::NonZero).unwrap_or_default();
-    let outer: BezPath = outer.iter().flat_map(|contour| contour.elements().iter().copied()).collect();
-    (filled(&outer), holes.iter().map(|hole| filled(&hole.reverse_subpaths())).collect())
 }
 
 /// Openings that overlap are made one.
@@ -107,5 +89,5 @@ fn clusters(openings: impl Iterator<Item = Opening>) -> Vec<Opening> {
 
 fn overlap(a: &Region, b: &Region) -> bool {
     let boxes_meet = a.bounds().zip(b.bounds()).is_some_and(|(a, b)| a.overlaps(b));
-    boxes_meet && a.intersection(b).area() > SLIVER_MM2
+    boxes_meet && a.overlap_area(b) > SLIVER_MM2
 }

@@ -1,6 +1,6 @@
 //! Which parts a run needs, and on which boards they lie.
 
-use kurbo::{Affine, BezPath, Vec2};
+use kurbo::{Affine, Vec2};
 
 use super::flip::{self, Way};
 use super::kerf::{self, Cuts};
@@ -9,7 +9,7 @@ use super::{Board, Lie, PlacedPart, setups};
 use crate::design::{Design, Face, Layer, Ring, Stock};
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::plan as findings;
-use crate::geometry::{Region, Rule, mirror, turn};
+use crate::geometry::{Region, mirror, turn};
 use crate::units::{Angle, Length};
 
 /// Everything that the parts of one layer share.
@@ -67,13 +67,9 @@ fn layer_plan<'a>(layer: &'a Layer, board_over: bool, gap: f64, problems: &mut P
         let part = if way.up_when_cut() == Face::Back { -part } else { part };
         turn(board - part)
     });
-    let rings = layer.rings.iter().map(|ring| (ring, ink(ring))).collect();
+    let rings =
+        layer.rings.iter().map(|ring| (ring, Region::union_of(ring.labels.iter().map(|label| &label.ink)))).collect();
     LayerPlan { layer, cuts, way, rings, base: along * faced }
-}
-
-fn ink(ring: &Ring) -> Region {
-    let all: BezPath = ring.labels.iter().flat_map(|label| label.ink.path().elements().iter().copied()).collect();
-    Region::from_path(&all, Rule::NonZero).unwrap_or_default()
 }
 
 /// What is kept free on this stock. The gap and the margin are never less than the kerf, or neighbouring cuts

@@ -275,7 +275,7 @@ fn only_the_back_worked_lies_back_up() {
     assert_eq!(plan.boards[0].parts[0].lies[0].up, Face::Back);
     let axis = lie(&plan, "body-1", 0) * Point::ORIGIN;
     let window = centre(region(find(&plan, 0, "opening", "body-1")));
-    assert!((window - axis - kurbo::Vec2::new(-15.0, 0.0)).hypot() < 1e-6, "seen from the back it stands left");
+    assert!((window - axis - kurbo::Vec2::new(-15.0, 0.0)).hypot() < 1e-3, "seen from the back it stands left");
 }
 
 /// Symmetric about no line.
