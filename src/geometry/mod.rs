@@ -15,6 +15,7 @@ mod pen;
 mod pieces;
 mod region;
 pub mod shapes;
+mod shim;
 mod trace;
 
 pub use edges::Nearest;

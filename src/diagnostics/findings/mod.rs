@@ -6,7 +6,9 @@
 pub mod dial;
 pub mod fit;
 pub mod names;
+pub mod plan;
 pub mod strength;
+pub mod syntax;
 pub mod turning;
 pub mod types;
 pub mod values;
@@ -25,4 +27,3 @@ pub(crate) fn listed<'a>(words: impl IntoIterator<Item = &'a str>, last: &str) -
 pub(crate) fn counted(count: usize, word: &str) -> String {
     if count == 1 { format!("1 {word}") } else { format!("{count} {word}s") }
 }
-pub mod syntax;

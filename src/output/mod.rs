@@ -1,0 +1,33 @@
+//! What the shop gets: the plan as files. Pure; [`crate::cli::stage`] writes them.
+
+pub mod operations;
+mod path;
+pub mod svg;
+
+use crate::design::Design;
+use crate::plan::Plan;
+use crate::source::Sources;
+
+pub use svg::Palette;
+
+/// A file to be written.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct OutputFile {
+    /// Its path inside the output folder, parts joined by `/`.
+    pub name: String,
+    /// What stands in it.
+    pub bytes: Vec<u8>,
+}
+
+/// The files of one variant: a drawing for each board and setup, then the operation list.
+pub fn files(design: &Design, plan: &Plan, sources: &Sources) -> Vec<OutputFile> {
+    let palette = Palette::default();
+    let setups = plan.boards.iter().enumerate().flat_map(|(board, it)| (0..it.setups.len()).map(move |at| (board, at)));
+    let drawings = setups.map(|(board, setup)| OutputFile {
+        name: format!("board-{}-setup-{}.svg", board + 1, setup + 1),
+        bytes: svg::drawing(&design.title, plan, board, setup, &palette).into_bytes(),
+    });
+    let list =
+        OutputFile { name: "operations.json".to_owned(), bytes: operations::list(design, plan, sources).into_bytes() };
+    drawings.chain([list]).collect()
+}

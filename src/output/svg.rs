@@ -1,0 +1,294 @@
+//! One drawing for each board and setup: SVG 1.1 in true millimetres, y down.
+//!
+//! One group for each kind of operation, with id, title and colour; inside, one named group for each part.
+//! Colours are never the only sign. The board's edge stands in a group of its own and is not to be cut.
+
+use std::collections::BTreeSet;
+
+use ::svg::Document;
+use ::svg::node::element::{Description, Group, Path, Title};
+use kurbo::{Affine, BezPath, Shape as _};
+
+use super::path::contours;
+use crate::design::Tone;
+use crate::plan::{Board, CAUTIONS, Edge, Operation, OperationKind, PlacedPart, Plan, face_name};
+use crate::units::{Length, plain};
+
+/// Width of every stroke, in mm: fine enough to be read as a line and not as an area.
+const STROKE: &str = "0.1";
+
+/// The colour of each kind of operation, sRGB.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Palette {
+    /// Outlines, and holders for turned parts.
+    pub cut_outline: Tone,
+    /// Openings.
+    pub cut_opening: Tone,
+    /// Scored lines.
+    pub score: Tone,
+    /// Engraving as dark as the stock goes; lighter tones are mixed with white.
+    pub engrave: Tone,
+    /// Pockets.
+    pub pocket: Tone,
+    /// Nothing is done here: the board's edge.
+    pub construction: Tone,
+}
+
+/// From the set published by Okabe and Ito ("Color universal design", 2008), which readers with
+/// colour-vision deficiency can tell apart.
+impl Default for Palette {
+    fn default() -> Self {
+        Self {
+            cut_outline: [0xcc, 0x79, 0xa7],
+            cut_opening: [0xe6, 0x9f, 0x00],
+            score: [0x00, 0x9e, 0x73],
+            engrave: [0x56, 0xb4, 0xe9],
+            pocket: [0x00, 0x72, 0xb2],
+            construction: [0x99, 0x99, 0x99],
+        }
+    }
+}
+
+/// Kinds of group, in the order of the work.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Kind {
+    Engrave,
+    Score,
+    Pocket,
+    CutOpening,
+    CutOutline,
+}
+
+const KINDS: [Kind; 5] = [Kind::Engrave, Kind::Score, Kind::Pocket, Kind::CutOpening, Kind::CutOutline];
+
+impl Kind {
+    /// The kind of an operation; none for a pause.
+    fn of(operation: &Operation) -> Option<Kind> {
+        match &operation.kind {
+            OperationKind::Engrave { .. } => Some(Kind::Engrave),
+            OperationKind::Score { .. } => Some(Kind::Score),
+            OperationKind::Pocket { .. } => Some(Kind::Pocket),
+            OperationKind::Cut { edge: Edge::Opening, .. } => Some(Kind::CutOpening),
+            OperationKind::Cut { edge: Edge::Outline | Edge::Holder, .. } => Some(Kind::CutOutline),
+            OperationKind::Pause { .. } => None,
+        }
+    }
+
+    fn id(self) -> &'static str {
+        match self {
+            Kind::Engrave => "engrave",
+            Kind::Score => "score",
+            Kind::Pocket => "pocket",
+            Kind::CutOpening => "cut-opening",
+            Kind::CutOutline => "cut-outline",
+        }
+    }
+
+    fn title(self) -> &'static str {
+        match self {
+            Kind::Engrave => "Engrave: burn the filled areas",
+            Kind::Score => "Score: trace the lines, not through",
+            Kind::Pocket => "Pocket: sink the filled areas",
+            Kind::CutOpening => "Cut openings: through, before the outlines",
+            Kind::CutOutline => "Cut outlines: through, last",
+        }
+    }
+
+    fn colour(self, palette: &Palette) -> Tone {
+        match self {
+            Kind::Engrave => palette.engrave,
+            Kind::Score => palette.score,
+            Kind::Pocket => palette.pocket,
+            Kind::CutOpening => palette.cut_opening,
+            Kind::CutOutline => palette.cut_outline,
+        }
+    }
+
+    fn is_filled(self) -> bool {
+        matches!(self, Kind::Engrave | Kind::Pocket)
+    }
+}
+
+/// The drawing of one setup; `board` and `setup` count from 0. Empty text where the plan has no such setup.
+pub fn drawing(title: &str, plan: &Plan, board: usize, setup: usize, palette: &Palette) -> String {
+    let Some((on, work)) = plan.boards.get(board).and_then(|it| it.setups.get(setup).map(|work| (it, work))) else {
+        return String::new();
+    };
+    let (width, height) = (mm(on.size.0), mm(on.size.1));
+    let place = format!("board {} of {}, setup {} of {}", board + 1, plan.boards.len(), setup + 1, on.setups.len());
+    let mut ids = Ids::default();
+    let mut document = Document::new()
+        .set("version", "1.1")
+        .set("width", format!("{width}mm"))
+        .set("height", format!("{height}mm"))
+        .set("viewBox", format!("0 0 {width} {height}"))
+        .add(titled(&format!("{title}: {place}")))
+        .add(described(on, &work.registers, &work.operations))
+        .add(construction(on, setup, palette));
+    for kind in KINDS {
+        let operations: Vec<&Operation> = work.operations.iter().filter(|it| Kind::of(it) == Some(kind)).collect();
+        if !operations.is_empty() {
+            document = document.add(kind_group(kind, &operations, on, palette, &mut ids));
+        }
+    }
+    format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{document}\n")
+}
+
+/// Stock, registration, what the person does afterwards, cautions: for whoever opens the file without the list.
+fn described(board: &Board, registers: &str, operations: &[Operation]) -> Description {
+    let stock = format!("Stock {}, {} thick, kerf {}.", board.stock, board.thickness, board.kerf);
+    let pauses = operations.iter().filter_map(Operation::instruction).map(|told| format!("Afterwards: {told}"));
+    let cautions = CAUTIONS.iter().map(|caution| format!("Caution: {} ({})", caution.text, caution.source));
+    let lines: Vec<String> = [stock, registers.to_owned()].into_iter().chain(pauses).chain(cautions).collect();
+    Description::new().add(::svg::node::Text::new(printable(&lines.join("\n"))))
+}
+
+/// The board's edge, and the outlines of parts that were cut in an earlier setup, where they lie now.
+fn construction(board: &Board, setup: usize, palette: &Palette) -> Group {
+    let down = downward(board);
+    let edge = kurbo::Rect::new(0.0, 0.0, board.size.0.as_mm(), board.size.1.as_mm());
+    let line = |path: &BezPath, map: Affine, title: &str| {
+        Path::new().set("d", contours(path, map).join(" ")).add(titled(title))
+    };
+    let group = Group::new()
+        .set("id", "construction")
+        .set("fill", "none")
+        .set("stroke", hex(palette.construction))
+        .set("stroke-width", STROKE)
+        .add(titled("Construction: nothing is done here"))
+        .add(line(&edge.to_path(0.1), down, "edge of the board"));
+    board
+        .parts
+        .iter()
+        .filter_map(|part| cut_before(board, part, setup))
+        .fold(group, |group, (name, path, moved)| group.add(line(path, down * moved, &format!("{name}, cut before"))))
+}
+
+/// The part's name, its tool path in the setup that cut it, and how it was moved since; none where it is not
+/// yet cut.
+fn cut_before<'a>(board: &'a Board, part: &'a PlacedPart, setup: usize) -> Option<(&'a str, &'a BezPath, Affine)> {
+    let cut = part.lies.iter().take(setup).position(|lie| lie.cut)?;
+    let moved = part.lies.get(setup)?.at * part.lies.get(cut)?.at.inverse();
+    let is_outline = |it: &&Operation| {
+        let outline = matches!(it.kind, OperationKind::Cut { edge: Edge::Outline, .. });
+        outline && it.part.as_ref() == Some(&part.name)
+    };
+    let path = board.setups.get(cut)?.operations.iter().find(is_outline)?.path()?;
+    Some((&part.name, path, moved))
+}
+
+/// From the board, y up, to the drawing, y down.
+fn downward(board: &Board) -> Affine {
+    Affine::new([1.0, 0.0, 0.0, -1.0, 0.0, board.size.1.as_mm()])
+}
+
+fn kind_group(kind: Kind, operations: &[&Operation], board: &Board, palette: &Palette, ids: &mut Ids) -> Group {
+    let colour = kind.colour(palette);
+    let group = Group::new().set("id", kind.id());
+    let mut group = if kind.is_filled() {
+        group.set("fill", hex(colour)).set("fill-rule", "nonzero").set("stroke", "none")
+    } else {
+        group.set("fill", "none").set("stroke", hex(colour)).set("stroke-width", STROKE)
+    };
+    group = group.add(titled(kind.title()));
+    let down = downward(board);
+    let mut rest = operations;
+    while let Some(first) = rest.first() {
+        let name = part_name(first);
+        let of_part = rest.iter().take_while(|it| part_name(it) == name).count();
+        let (these, others) = rest.split_at(of_part);
+        let id = ids.take(&format!("{}.{name}", kind.id()));
+        let mut part = Group::new().set("id", id).add(titled(&name));
+        for operation in these {
+            part = part.add(drawn(operation, down, colour));
+        }
+        group = group.add(part);
+        rest = others;
+    }
+    group
+}
+
+/// The name of the part's group; a holder has one of its own.
+fn part_name(operation: &Operation) -> String {
+    let part = operation.part.as_deref().unwrap_or("board");
+    match operation.kind {
+        OperationKind::Cut { edge: Edge::Holder, .. } => format!("{part}-holder"),
+        _ => part.to_owned(),
+    }
+}
+
+fn drawn(operation: &Operation, down: Affine, colour: Tone) -> Path {
+    let data = operation.path().map(|path| contours(path, down).join(" ")).unwrap_or_default();
+    let path = Path::new().set("d", data).add(titled(&caption(operation)));
+    match operation.kind {
+        OperationKind::Engrave { tone, .. } if tone < 1.0 => path.set("fill", hex(lighter(colour, tone))),
+        _ => path,
+    }
+}
+
+/// What one path is, in words: `peep, front, tone 60 %`.
+fn caption(operation: &Operation) -> String {
+    let mut words: Vec<String> = operation.name.iter().cloned().collect();
+    words.extend(operation.face.map(|face| face_name(face).to_owned()));
+    match &operation.kind {
+        OperationKind::Engrave { tone, depth, .. } => {
+            words.push(format!("tone {} %", plain(tone * 100.0, 1)));
+            words.extend(depth.map(|depth| format!("depth {depth}")));
+        }
+        OperationKind::Pocket { depth, floor, passes, .. } => {
+            words.push(format!("depth {depth}"));
+            words.push(format!("floor {floor}"));
+            words.extend(passes.map(|it| format!("{} passes, measured to reach {}", it.count, it.reach)));
+        }
+        OperationKind::Cut { kerf_offset, .. } => words.push(format!("{kerf_offset} off the finished edge")),
+        OperationKind::Score { .. } | OperationKind::Pause { .. } => {}
+    }
+    words.join(", ")
+}
+
+/// A colour mixed with white: a solid one, since programs differ over what transparent fills mean.
+fn lighter(colour: Tone, tone: f64) -> Tone {
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "between 0 and 255")]
+    colour.map(|part| (255.0 - (255.0 - f64::from(part)) * tone.clamp(0.0, 1.0)).round() as u8)
+}
+
+fn hex([red, green, blue]: Tone) -> String {
+    format!("#{red:02x}{green:02x}{blue:02x}")
+}
+
+fn mm(length: Length) -> String {
+    plain(length.as_mm(), 3)
+}
+
+fn titled(text: &str) -> Title {
+    Title::new(printable(text))
+}
+
+/// The text without characters that XML 1.0 forbids.
+fn printable(text: &str) -> String {
+    let allowed =
+        |c: &char| matches!(c, '\t' | '\n' | '\r' | ' '..='\u{d7ff}' | '\u{e000}'..='\u{fffd}' | '\u{10000}'..);
+    text.chars().filter(allowed).collect()
+}
+
+/// Ids given so far: each is an XML name, and no two are alike.
+#[derive(Default)]
+struct Ids(BTreeSet<String>);
+
+impl Ids {
+    fn take(&mut self, wanted: &str) -> String {
+        let base: String = wanted.chars().map(|c| if is_name_char(c) { c } else { '_' }).collect();
+        let numbered = (2..).map(|number| format!("{base}_{number}"));
+        let id = std::iter::once(base.clone()).chain(numbered).find(|id| !self.0.contains(id)).unwrap_or(base);
+        self.0.insert(id.clone());
+        id
+    }
+}
+
+/// `NameChar` of XML 1.0, fifth edition, less the colon, which namespaces keep for themselves.
+fn is_name_char(c: char) -> bool {
+    matches!(c, '-' | '.' | '_' | '0'..='9' | 'A'..='Z' | 'a'..='z' | '\u{b7}'
+        | '\u{c0}'..='\u{d6}' | '\u{d8}'..='\u{f6}' | '\u{f8}'..='\u{37d}' | '\u{37f}'..='\u{1fff}'
+        | '\u{200c}'..='\u{200d}' | '\u{203f}'..='\u{2040}' | '\u{2070}'..='\u{218f}' | '\u{2c00}'..='\u{2fef}'
+        | '\u{3001}'..='\u{d7ff}' | '\u{f900}'..='\u{fdcf}' | '\u{fdf0}'..='\u{fffd}' | '\u{10000}'..='\u{effff}')
+}

@@ -1,0 +1,111 @@
+//! How a part is turned over, so that both its faces can be worked.
+
+use kurbo::{Affine, Point, Vec2};
+
+use super::kerf::Cuts;
+use crate::design::{Face, FlipChoice, Layer};
+use crate::diagnostics::Problems;
+use crate::diagnostics::findings::plan as findings;
+use crate::geometry::{SLIVER_MM2, mirror};
+use crate::units::Angle;
+
+/// How a layer's parts come to be worked.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Way {
+    /// Only this face is worked (or none: then the front lies up).
+    OneFace(Face),
+    /// The part drops back into its own opening, turned about the line at this bearing.
+    OwnOpening(Angle),
+    /// The part drops into a mirrored opening; the map, in the front frame, takes the part there and turns it.
+    Holder(Affine),
+    /// The whole board is turned over.
+    BoardOver,
+}
+
+impl Way {
+    /// The face that looks up when the outline is cut.
+    pub(super) fn up_when_cut(self) -> Face {
+        match self {
+            Way::OneFace(face) => face,
+            Way::OwnOpening(_) | Way::Holder(_) => Face::Front,
+            Way::BoardOver => Face::Back,
+        }
+    }
+}
+
+/// Whether both faces carry work.
+pub(super) fn is_two_faced(layer: &Layer) -> bool {
+    layer.has_work_on(Face::Front) && layer.has_work_on(Face::Back)
+}
+
+/// Whether it asks for its board to be turned, and needs it.
+pub(super) fn turns_board(layer: &Layer) -> bool {
+    is_two_faced(layer) && matches!(layer.flip, FlipChoice::Board(_))
+}
+
+/// Chooses the way of a layer; `board_over` where its board is turned anyhow. `gap` in mm parts a holder from
+/// the part.
+pub(super) fn way(layer: &Layer, cuts: &Cuts, board_over: bool, gap: f64, problems: &mut Problems) -> Way {
+    if !is_two_faced(layer) {
+        let only_back = layer.has_work_on(Face::Back);
+        return Way::OneFace(if only_back { Face::Back } else { Face::Front });
+    }
+    if board_over {
+        return Way::BoardOver;
+    }
+    if let FlipChoice::About(axis, span) = layer.flip {
+        if let Some(left) = left_over(cuts, axis) {
+            let better = axes(cuts).first().copied();
+            problems.push(findings::flip_axis_not_symmetric(layer, axis, span, left, better));
+        }
+        return Way::OwnOpening(axis);
+    }
+    axes(cuts).first().map_or_else(
+        || {
+            problems.push(findings::no_flip_axis(layer));
+            Way::Holder(holder(cuts, gap))
+        },
+        |axis| Way::OwnOpening(*axis),
+    )
+}
+
+/// The axes of symmetry of the cut outline: 0deg, 90deg, then from the smallest.
+fn axes(cuts: &Cuts) -> Vec<Angle> {
+    let mut axes = cuts.tool.symmetry_axes();
+    let rank = |axis: &Angle| {
+        let degrees = axis.as_degrees();
+        let place = if degrees.abs() < 1e-6 {
+            0
+        } else if (degrees - 90.0).abs() < 1e-6 {
+            1
+        } else {
+            2
+        };
+        (place, degrees)
+    };
+    axes.sort_by(|a, b| rank(a).0.cmp(&rank(b).0).then(rank(a).1.total_cmp(&rank(b).1)));
+    axes
+}
+
+/// An outline may differ from its mirror image by this much, in mm, and still count as symmetric: what the
+/// geometry rounds off, and far less than a kerf.
+const PLAY_MM: f64 = 0.01;
+
+/// A place on the part that falls outside its own opening when turned about the axis; none where it drops in.
+fn left_over(cuts: &Cuts, axis: Angle) -> Option<Point> {
+    let turned = cuts.outline.transformed(mirror(axis));
+    let left = turned.difference(&cuts.outline.offset(PLAY_MM));
+    (left.area() > SLIVER_MM2).then(|| left.bounds().map(|it| mirror(axis) * it.center())).flatten()
+}
+
+/// Like turning a page: the part's mirror image beside it, along its shorter side.
+fn holder(cuts: &Cuts, gap: f64) -> Affine {
+    let bounds = cuts.outline.bounds().unwrap_or_default();
+    if bounds.width() <= bounds.height() {
+        let fold = bounds.x1 + gap / 2.0;
+        Affine::translate(Vec2::new(2.0 * fold, 0.0)) * Affine::FLIP_X
+    } else {
+        let fold = bounds.y1 + gap / 2.0;
+        Affine::translate(Vec2::new(0.0, 2.0 * fold)) * Affine::FLIP_Y
+    }
+}

@@ -1,0 +1,193 @@
+//! The work on one board in the trade's order: engrave, score, pockets, openings, outlines, then the person.
+
+use super::flip::Way;
+use super::parts::LayerPlan;
+use super::words;
+use super::{Edge, Lie, Nest, Operation, OperationKind, Passes, PlacedPart, Setup, Turned, TurnedPart, kerf};
+use crate::design::{Depth, Face, Layer, Mark, Shape, Stock, Work};
+use crate::geometry::{Region, polar};
+use crate::source::Span;
+use crate::units::{Angle, Length};
+use kurbo::{Affine, Point};
+
+/// The stages of one setup, in order.
+const STAGES: [Stage; 5] = [Stage::Engrave, Stage::Score, Stage::Pocket, Stage::Openings, Stage::Outlines];
+
+#[derive(Clone, Copy, PartialEq)]
+enum Stage {
+    Engrave,
+    Score,
+    Pocket,
+    Openings,
+    Outlines,
+}
+
+/// The setups of a board; `count` of them, the board itself turned between them where `turned` says so.
+pub(super) fn setups(parts: &[(PlacedPart, &LayerPlan<'_>)], stock: &Stock, turned: bool, count: usize) -> Vec<Setup> {
+    (0..count)
+        .map(|setup| {
+            let turned = match (setup, turned) {
+                (0, _) => Turned::AsLaid,
+                (_, true) => Turned::BoardOver,
+                (_, false) => Turned::PartsOver(turned_parts(parts)),
+            };
+            let registers = words::registers(&turned, stock);
+            let mut operations = work(parts, setup);
+            operations.extend(pauses(parts, stock, setup, count, &turned));
+            Setup { turned, registers, operations }
+        })
+        .collect()
+}
+
+fn work(parts: &[(PlacedPart, &LayerPlan<'_>)], setup: usize) -> Vec<Operation> {
+    let lying = || parts.iter().filter_map(|(part, plan)| part.lies.get(setup).map(|lie| (part, *plan, *lie)));
+    let staged = STAGES.into_iter().flat_map(|stage| {
+        lying().flat_map(move |(part, plan, lie)| match stage {
+            Stage::Openings | Stage::Outlines if lie.cut => cut(part, plan, lie, stage),
+            Stage::Engrave | Stage::Score | Stage::Pocket if lie.worked => worked(part, plan, lie, stage),
+            _ => Vec::new(),
+        })
+    });
+    staged.collect()
+}
+
+/// What is done to the upper face in one stage, in the order of the source.
+fn worked(part: &PlacedPart, plan: &LayerPlan<'_>, lie: Lie, stage: Stage) -> Vec<Operation> {
+    let rings = plan.rings.iter().filter(|(ring, _)| stage == Stage::Engrave && ring.face == lie.up);
+    let rings = rings.map(|(ring, ink)| {
+        let shape = Shape::Region(ink.transformed(lie.at));
+        let kind = OperationKind::Engrave { shape, tone: ring.tone, depth: None };
+        operation(part, kind, lie.up, Some(&ring.name), ring.origin)
+    });
+    let marks = plan.layer.marks.iter().filter(|mark| mark.face == lie.up).filter_map(|mark| {
+        let kind = mark_work(mark, plan.layer, lie.at, stage)?;
+        Some(operation(part, kind, lie.up, mark.name.as_ref(), mark.origin))
+    });
+    let mut all: Vec<Operation> = rings.chain(marks).collect();
+    all.sort_by_key(|operation| operation.origin);
+    all
+}
+
+fn operation(part: &PlacedPart, kind: OperationKind, face: Face, name: Option<&String>, origin: Span) -> Operation {
+    Operation { kind, part: Some(part.name.clone()), face: Some(face), name: name.cloned(), origin: Some(origin) }
+}
+
+fn mark_work(mark: &Mark, layer: &Layer, at: Affine, stage: Stage) -> Option<OperationKind> {
+    let shape = || transformed(&mark.shape, at);
+    match (&mark.work, stage) {
+        (Work::Engrave { tone, depth, .. }, Stage::Engrave) => {
+            Some(OperationKind::Engrave { shape: shape(), tone: *tone, depth: *depth })
+        }
+        (Work::Score, Stage::Score) => Some(OperationKind::Score { shape: shape() }),
+        (Work::Pocket { depth: Depth::Down(depth) }, Stage::Pocket) => Some(OperationKind::Pocket {
+            shape: shape(),
+            depth: *depth,
+            floor: layer.stock.thickness.mean - *depth,
+            passes: passes(&layer.stock, *depth),
+        }),
+        _ => None,
+    }
+}
+
+/// The fewest passes measured to reach the depth. Nothing is extrapolated beyond the last measured one.
+fn passes(stock: &Stock, depth: Length) -> Option<Passes> {
+    let reached = stock.passes.iter().enumerate().find(|(_, reach)| **reach >= depth);
+    reached.map(|(index, reach)| Passes { count: index + 1, reach: *reach })
+}
+
+fn transformed(shape: &Shape, at: Affine) -> Shape {
+    match shape {
+        Shape::Region(region) => Shape::Region(region.transformed(at)),
+        Shape::Trace(trace) => Shape::Trace(trace.transformed(at)),
+    }
+}
+
+/// What is cut for a part in one stage: its openings, or its outline with the holder that it needs later.
+fn cut(part: &PlacedPart, plan: &LayerPlan<'_>, lie: Lie, stage: Stage) -> Vec<Operation> {
+    let kind = |region: &Region, at: Affine, edge: Edge| OperationKind::Cut {
+        shape: Shape::Region(region.transformed(at)),
+        edge,
+        kerf_offset: kerf::offset(plan.layer),
+    };
+    let cuts = &plan.cuts;
+    if stage == Stage::Openings {
+        let openings = cuts.openings.iter().filter(|opening| !opening.region.is_empty()).map(|opening| {
+            operation(part, kind(&opening.region, lie.at, Edge::Opening), lie.up, opening.name.as_ref(), opening.origin)
+        });
+        return openings.collect();
+    }
+    let holder = match plan.way {
+        Way::Holder(over) => Some(Operation {
+            kind: kind(&cuts.tool, lie.at * over, Edge::Holder),
+            part: Some(part.name.clone()),
+            face: None,
+            name: None,
+            origin: None,
+        }),
+        _ => None,
+    };
+    let outline = kind(&cuts.tool, lie.at, Edge::Outline);
+    holder.into_iter().chain([operation(part, outline, lie.up, None, plan.layer.outline_origin)]).collect()
+}
+
+fn turned_parts(parts: &[(PlacedPart, &LayerPlan<'_>)]) -> Vec<TurnedPart> {
+    let over = parts.iter().filter_map(|(part, plan)| {
+        let first = part.lies.first()?;
+        let (about, into) = match plan.way {
+            Way::OwnOpening(axis) => (bearing(first.at, polar(1.0, axis)), Nest::OwnOpening),
+            Way::Holder(over) => (bearing(first.at, fold(over)), Nest::Holder),
+            Way::OneFace(_) | Way::BoardOver => return None,
+        };
+        Some(TurnedPart { part: part.name.clone(), about, into })
+    });
+    over.collect()
+}
+
+/// A direction along the fold of a holder: upright where the mirror swaps left and right, else level.
+fn fold(over: Affine) -> Point {
+    let [x_to_x, ..] = over.as_coeffs();
+    polar(1.0, if x_to_x < 0.0 { Angle::ZERO } else { Angle::degrees(90.0) })
+}
+
+/// The bearing on the board, from 0 to below 180 degrees, of a line along `direction` on the part.
+fn bearing(at: Affine, direction: Point) -> Angle {
+    let along = at * direction - at * Point::ORIGIN;
+    let degrees = along.x.atan2(along.y).to_degrees().rem_euclid(180.0);
+    Angle::degrees(if 180.0 - degrees < 1e-6 { 0.0 } else { degrees })
+}
+
+fn pauses(
+    parts: &[(PlacedPart, &LayerPlan<'_>)],
+    stock: &Stock,
+    setup: usize,
+    count: usize,
+    now: &Turned,
+) -> Vec<Operation> {
+    let instructions = match (setup + 1 < count, now) {
+        (false, _) => words::by_hand(parts),
+        (true, _) => {
+            let over = turned_parts(parts);
+            vec![if over.is_empty() { words::turn_board(stock) } else { words::turn_parts(parts, &over) }]
+        }
+    };
+    instructions.into_iter().map(pause).collect()
+}
+
+fn pause(instruction: String) -> Operation {
+    Operation { kind: OperationKind::Pause { instruction }, part: None, face: None, name: None, origin: None }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::{mirror, turn};
+
+    #[test]
+    fn a_bearing_on_the_board_follows_the_part() {
+        let at = Affine::translate((30.0, 40.0)) * turn(Angle::degrees(90.0));
+        let about = bearing(at, polar(1.0, Angle::degrees(20.0)));
+        assert!((about.as_degrees() - 110.0).abs() < 1e-9);
+        let mirrored = bearing(at * mirror(Angle::ZERO), polar(1.0, Angle::degrees(20.0)));
+        assert!((mirrored.as_degrees() - 70.0).abs() < 1e-9);
+    }
+}

@@ -1,0 +1,149 @@
+//! What the person is told, in plain words.
+
+use super::parts::LayerPlan;
+use super::{Nest, PlacedPart, Turned, TurnedPart};
+use crate::design::{Face, Layer, Mark, Stock, Work};
+use crate::units::plain;
+
+type Parts<'a> = [(PlacedPart, &'a LayerPlan<'a>)];
+
+/// How the board is laid on the machine.
+pub(super) fn registers(turned: &Turned, stock: &Stock) -> String {
+    match turned {
+        Turned::AsLaid => {
+            let (width, height) = (stock.board.0, stock.board.1);
+            let grain = stock.grain.map_or_else(String::new, |grain| format!(", its grain running at bearing {grain}"));
+            format!(
+                "Lay the board of `{}`, {width} by {height}, flat and square with its lower left corner at the \
+                 machine's zero, and fix a stop along its left edge and one along its lower edge{grain}.",
+                stock.name
+            )
+        }
+        Turned::PartsOver(_) => "The board has not been moved since the setup before.".to_owned(),
+        Turned::BoardOver => "The turned board lies against the same two stops.".to_owned(),
+    }
+}
+
+/// Lift out, turn over, lay back.
+pub(super) fn turn_parts(parts: &Parts<'_>, over: &[TurnedPart]) -> String {
+    let mut ways: Vec<(i64, Nest, Vec<&TurnedPart>)> = Vec::new();
+    for it in over {
+        #[allow(clippy::cast_possible_truncation, reason = "a bearing in thousandths of a degree")]
+        let about = (it.about.as_degrees() * 1000.0).round() as i64;
+        match ways.iter_mut().find(|way| way.0 == about && way.1 == it.into) {
+            Some(way) => way.2.push(it),
+            None => ways.push((about, it.into, vec![it])),
+        }
+    }
+    let sentences = ways.iter().filter_map(|(_, into, over)| {
+        let about = over.first()?.about.as_degrees();
+        let named = |part: &&PlacedPart| over.iter().any(|it| it.part == part.name);
+        let names = names(parts.iter().map(|(part, _)| part).filter(named));
+        let each = if over.len() == 1 { "it" } else { "each" };
+        let line = line(about);
+        Some(match into {
+            Nest::OwnOpening => format!(
+                "Lift out {names}, turn {each} over about {line}, and lay {each} back into its own opening, back up."
+            ),
+            Nest::Holder => format!(
+                "Lift out {names}, turn {each} over about {line} as one turns a page, and lay {each} into the \
+                 mirrored opening beside its own, back up; the piece cut from there is waste."
+            ),
+        })
+    });
+    let mut said: Vec<String> = sentences.collect();
+    said.push("Leave the board and every other part where they are.".to_owned());
+    said.join(" ")
+}
+
+fn line(bearing: f64) -> String {
+    let named = match plain(bearing, 3).as_str() {
+        "0" => "upright ",
+        "90" => "level ",
+        _ => "",
+    };
+    format!("its {named}axis (bearing {}deg on the board)", plain(bearing, 3))
+}
+
+/// Turn the board over.
+pub(super) fn turn_board(stock: &Stock) -> String {
+    let width = stock.board.0;
+    format!(
+        "Turn the whole board over about its vertical middle line, left to right, as one turns a page: the lower \
+         edge stays against its stop, and the edge that lay on the right now lies against the left stop. The back's \
+         places reckon with a board exactly {width} wide; measure it, and where it differs move the work by the \
+         difference."
+    )
+}
+
+/// Paint and ink, done by hand when the machine has finished.
+pub(super) fn by_hand(parts: &Parts<'_>) -> Vec<String> {
+    let mut layers: Vec<&Layer> = Vec::new();
+    for (_, plan) in parts {
+        if !layers.iter().any(|layer| layer.name == plan.layer.name) {
+            layers.push(plan.layer);
+        }
+    }
+    layers.sort_by_key(|layer| layer.origin);
+    let said = layers.into_iter().flat_map(|layer| {
+        let names = names(parts.iter().map(|(part, _)| part).filter(|part| part.layer == layer.name));
+        layer.marks.iter().filter_map(move |mark| said_of(mark, layer, &names))
+    });
+    said.collect()
+}
+
+fn said_of(mark: &Mark, layer: &Layer, parts: &str) -> Option<String> {
+    let face = face_name(mark.face);
+    match &mark.work {
+        Work::Paint { colour: [red, green, blue] } => {
+            let bare = bare(layer, mark.face);
+            Some(format!("Paint the {face} of {parts} with #{red:02x}{green:02x}{blue:02x}{bare}."))
+        }
+        Work::Engrave { ink: Some(ink), .. } => {
+            let what = mark.name.as_ref().map_or_else(|| "the engraving".to_owned(), |name| format!("`{name}`"));
+            Some(format!("Fill {what} on the {face} of {parts} with {ink}."))
+        }
+        _ => None,
+    }
+}
+
+fn bare(layer: &Layer, face: Face) -> String {
+    let marks: Vec<&Mark> = layer.marks.iter().filter(|it| it.work == Work::Bare && it.face == face).collect();
+    let names: Vec<String> = marks.iter().filter_map(|it| it.name.as_ref()).map(|name| format!("`{name}`")).collect();
+    match (marks.len(), names.is_empty()) {
+        (0, _) => String::new(),
+        (1, true) => ", leaving the bare patch open".to_owned(),
+        (_, true) => ", leaving the bare patches open".to_owned(),
+        _ => format!(", leaving {} open", names.join(", ")),
+    }
+}
+
+/// What a face is called in every output.
+pub fn face_name(face: Face) -> &'static str {
+    match face {
+        Face::Front => "front",
+        Face::Back => "back",
+    }
+}
+
+/// `cover-1 to cover-8, base-2`: neighbours in a row of numbers are drawn together.
+fn names<'a>(parts: impl Iterator<Item = &'a PlacedPart>) -> String {
+    let mut parts: Vec<&PlacedPart> = parts.collect();
+    parts.sort_by(|a, b| a.layer.cmp(&b.layer).then(a.dial.cmp(&b.dial)));
+    let mut runs: Vec<(&PlacedPart, &PlacedPart)> = Vec::new();
+    for part in parts {
+        match runs.last_mut() {
+            Some((_, last)) if last.layer == part.layer && last.dial + 1 == part.dial => *last = part,
+            _ => runs.push((part, part)),
+        }
+    }
+    let said: Vec<String> = runs
+        .iter()
+        .map(|(first, last)| match last.dial - first.dial {
+            0 => first.name.clone(),
+            1 => format!("{}, {}", first.name, last.name),
+            _ => format!("{} to {}", first.name, last.name),
+        })
+        .collect();
+    said.join(", ")
+}

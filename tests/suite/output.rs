@@ -1,0 +1,338 @@
+//! The outputs, read back by general-purpose libraries: usvg 0.49, jsonschema 0.61, svg 0.18's own reader.
+
+use dialwright::design::{Design, Face, FlipChoice, Shape, Work};
+use dialwright::geometry::{Region, Trace};
+use dialwright::output::{OutputFile, Palette, files, svg::drawing};
+use dialwright::plan::plan;
+use kurbo::{Affine, BezPath, Shape as _};
+use serde_json::Value;
+
+use super::designs::*;
+
+fn built(design: &Design) -> Vec<OutputFile> {
+    let (plan, problems) = plan(design);
+    files(design, &plan.unwrap_or_else(|| panic!("{problems:?}")), &sources())
+}
+
+fn text(files: &[OutputFile], name: &str) -> String {
+    let file = files.iter().find(|it| it.name == name).unwrap_or_else(|| panic!("no {name}"));
+    String::from_utf8(file.bytes.clone()).unwrap()
+}
+
+fn operations(design: &Design) -> Value {
+    serde_json::from_str(&text(&built(design), "operations.json")).unwrap()
+}
+
+/// A design with every kind of operation, on a board small enough for usvg's 32-bit numbers: 2 µm is then
+/// some thirty of their steps.
+fn everything() -> Design {
+    let mut design = two_layers(1);
+    for layer in &mut design.layers {
+        layer.stock.board = (mm(140.0), mm(72.0));
+    }
+    let cover = &mut design.layers[1];
+    let pale = Work::Engrave { tone: 0.6, depth: Some(mm(0.2)), ink: Some("white".to_owned()) };
+    cover.marks.push(named("moon", mark(Face::Back, pale, disc_at(6.0, -12.0, 5.0), 10)));
+    let line = Trace::from_path(BezPath::from_svg("M-10,-12 L10,-12").unwrap());
+    let mut score = mark(Face::Back, Work::Score, disc(1.0), 11);
+    score.shape = Shape::Trace(line);
+    cover.marks.push(score);
+    design
+}
+
+/// Every path below the group of this id, in mm with y down, by usvg.
+fn read_back(svg: &str, id: &str) -> Vec<BezPath> {
+    let tree = usvg::Tree::from_str(svg, &usvg::Options::default()).unwrap();
+    let mut found = Vec::new();
+    collect(tree.root(), id, false, &mut found);
+    found
+}
+
+fn collect(group: &usvg::Group, id: &str, inside: bool, found: &mut Vec<BezPath>) {
+    for node in group.children() {
+        match node {
+            usvg::Node::Group(below) => collect(below, id, inside || below.id() == id, found),
+            usvg::Node::Path(path) if inside => found.push(in_mm(path)),
+            _ => {}
+        }
+    }
+}
+
+/// CSS: a pixel is 1/96 in, and 1 in = 25.4 mm.
+fn in_mm(path: &usvg::Path) -> BezPath {
+    use usvg::tiny_skia_path::PathSegment;
+    let t = path.abs_transform();
+    let of = |v: f32| f64::from(v);
+    let map = Affine::scale(25.4 / 96.0) * Affine::new([of(t.sx), of(t.ky), of(t.kx), of(t.sy), of(t.tx), of(t.ty)]);
+    let point = |p: usvg::tiny_skia_path::Point| kurbo::Point::new(of(p.x), of(p.y));
+    let mut out = BezPath::new();
+    for segment in path.data().segments() {
+        match segment {
+            PathSegment::MoveTo(to) => out.move_to(point(to)),
+            PathSegment::LineTo(to) => out.line_to(point(to)),
+            PathSegment::QuadTo(by, to) => out.quad_to(point(by), point(to)),
+            PathSegment::CubicTo(a, b, to) => out.curve_to(point(a), point(b), point(to)),
+            PathSegment::Close => out.close_path(),
+        }
+    }
+    map * out
+}
+
+fn area(paths: &[BezPath]) -> f64 {
+    paths.iter().map(|path| path.area().abs()).sum()
+}
+
+fn assert_near(got: f64, wanted: f64, within: f64) {
+    assert!((got - wanted).abs() <= within, "{got} is not {wanted} within {within}");
+}
+
+#[test]
+fn a_drawing_reads_back_at_its_true_size() {
+    let files = built(&everything());
+    let front = text(&files, "board-1-setup-1.svg");
+    let tree = usvg::Tree::from_str(&front, &usvg::Options::default()).unwrap();
+    assert_near(f64::from(tree.size().width()), 140.0 / 25.4 * 96.0, 1e-3);
+    let pi = std::f64::consts::PI;
+    // Discs by closed form, kerf taken off (Steiner: A - P d + pi d²): two outlines of 60, an opening of 12 mm.
+    let outlines = read_back(&front, "cut-outline");
+    let perimeter: f64 = outlines.iter().map(|path| path.perimeter(1e-5)).sum();
+    let finished = area(&outlines) - perimeter * 0.08 + 2.0 * pi * 0.08 * 0.08;
+    assert_near(finished / (2.0 * pi * 900.0), 1.0, 1e-3);
+    let opening = read_back(&front, "cut-opening").remove(0);
+    let finished = opening.area().abs() + opening.perimeter(1e-5) * 0.08 + pi * 0.08 * 0.08;
+    assert_near(finished / (pi * 36.0), 1.0, 1e-3);
+    // Eight labels of 4 mm and an L of 8 by 12 mm, 3 mm thick.
+    assert_near(area(&read_back(&front, "engrave")) / (8.0 * pi * 4.0 + 51.0), 1.0, 1e-3);
+    assert_near(area(&read_back(&front, "pocket")) / (pi * 4.1 * 4.1), 1.0, 1e-3);
+    assert_near(area(&read_back(&front, "construction")), 140.0 * 72.0, 0.05);
+}
+
+#[test]
+fn boxes_read_back_within_two_micrometres() {
+    let design = everything();
+    let (plan, _) = plan(&design);
+    let plan = plan.unwrap();
+    let svg = drawing("any", &plan, 0, 0, &Palette::default());
+    for (id, edge) in [("cut-outline", "outline"), ("cut-opening", "opening")] {
+        let wanted: Vec<kurbo::Rect> = plan.boards[0].setups[0]
+            .operations
+            .iter()
+            .filter(|it| format!("{:?}", it.kind).to_lowercase().contains(&format!("edge: {edge}")))
+            .filter_map(|it| it.path().map(|path| path.bounding_box()))
+            .collect();
+        let got = read_back(&svg, id);
+        assert_eq!(got.len(), wanted.len());
+        for (got, wanted) in got.iter().zip(wanted) {
+            let got = got.bounding_box();
+            assert_near(got.x0, wanted.x0, 0.002);
+            assert_near(got.x1, wanted.x1, 0.002);
+            assert_near(got.y0, 72.0 - wanted.y1, 0.002);
+            assert_near(got.y1, 72.0 - wanted.y0, 0.002);
+        }
+    }
+}
+
+#[test]
+fn after_the_flip_the_pocket_stands_on_the_axis() {
+    let files = built(&everything());
+    let (front, back) = (text(&files, "board-1-setup-1.svg"), text(&files, "board-1-setup-2.svg"));
+    // The cover's score of 8 mm stands on its axis, and so must the pocket on its back.
+    let axis = read_back(&front, "score").remove(0).bounding_box().center();
+    let pocket = read_back(&back, "pocket").remove(0).bounding_box().center();
+    assert!(axis.distance(pocket) < 0.002, "{} mm off the axis", axis.distance(pocket));
+    // The moon at (-12, 5) in the front frame stands right of the axis once turned about the upright line.
+    let moon = read_back(&back, "engrave").remove(0).bounding_box().center() - axis;
+    assert!((moon - kurbo::Vec2::new(12.0, -5.0)).hypot() < 0.002, "{moon:?}");
+}
+
+#[test]
+fn an_l_on_the_back_lands_mirrored_in_the_drawing() {
+    let mut body = layer("body", disc(60.0));
+    body.stock.board = (mm(72.0), mm(72.0));
+    body.marks.push(mark(Face::Front, engrave(), disc(4.0), 5));
+    body.marks.push(mark(Face::Back, engrave(), letter_l().transformed(Affine::translate((5.0, 3.0))), 6));
+    let files = built(&design(vec![body]));
+    let axis = read_back(&text(&files, "board-1-setup-1.svg"), "engrave").remove(0).bounding_box().center();
+    let letter = read_back(&text(&files, "board-1-setup-2.svg"), "engrave").remove(0);
+    // Hand-reckoned, y down: its corner goes from (5, 3) to (-5, -3), its foot points left, its stem up.
+    let bounds = letter.bounding_box() - axis.to_vec2();
+    for (got, wanted) in [(bounds.x0, -13.0), (bounds.x1, -5.0), (bounds.y0, -15.0), (bounds.y1, -3.0)] {
+        assert_near(got, wanted, 0.002);
+    }
+    assert!(letter.contains(axis + kurbo::Vec2::new(-6.5, -13.0)), "the stem stands right");
+    assert!(!letter.contains(axis + kurbo::Vec2::new(-11.5, -13.0)));
+}
+
+#[test]
+fn groups_are_named_and_coloured_and_ids_are_unique() {
+    use svg::parser::Event;
+    let svg = text(&built(&everything()), "board-1-setup-1.svg");
+    let mut ids = Vec::new();
+    let mut colours = Vec::new();
+    for event in svg::read(&svg).unwrap() {
+        if let Event::Tag("g", _, attributes) = event
+            && let Some(id) = attributes.get("id")
+        {
+            ids.push(id.to_string());
+            let colour = attributes.get("stroke").filter(|it| &***it != "none").or(attributes.get("fill"));
+            colours.extend(colour.map(|colour| (id.to_string(), colour.to_string())));
+        }
+    }
+    let mut apart = ids.clone();
+    apart.sort();
+    apart.dedup();
+    assert_eq!(apart.len(), ids.len());
+    assert!(ids.contains(&"cut-outline.cover-1".to_owned()), "{ids:?}");
+    // Okabe and Ito, "Color universal design" (2008).
+    let wanted = [
+        ("construction", "#999999"),
+        ("engrave", "#56b4e9"),
+        ("score", "#009e73"),
+        ("pocket", "#0072b2"),
+        ("cut-opening", "#e69f00"),
+        ("cut-outline", "#cc79a7"),
+    ];
+    assert_eq!(colours, wanted.map(|(id, colour)| (id.to_owned(), colour.to_owned())));
+    assert!(!svg.contains("data-"), "no attribute that SVG 1.1 does not know");
+}
+
+#[test]
+fn a_pale_tone_is_a_lighter_solid_colour() {
+    let back = text(&built(&everything()), "board-1-setup-2.svg");
+    // 60 % of #56b4e9 on white: 255 - 0.6 (255 - part), by hand 9a d2 f2.
+    assert!(back.contains("fill=\"#9ad2f2\""), "{back}");
+    assert!(back.contains("moon, back, tone 60 %, depth 0.2mm"));
+}
+
+#[test]
+fn odd_titles_are_escaped() {
+    let mut design = two_layers(1);
+    design.title = "Salt & <Fish> \"\u{1}\u{263a}\" ]]>".to_owned();
+    design.layers[1].name = "víčko".to_owned();
+    let svg = text(&built(&design), "board-1-setup-1.svg");
+    let tree = usvg::Tree::from_str(&svg, &usvg::Options::default());
+    assert!(tree.is_ok(), "{tree:?}");
+    assert!(svg.contains("Salt &amp; &lt;Fish&gt;") && !svg.contains('\u{1}'));
+    assert!(svg.contains("id=\"cut-outline.víčko-1\""));
+}
+
+fn schema() -> Value {
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/grammar/operations.schema.json");
+    serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap()
+}
+
+fn faults(list: &Value) -> Vec<String> {
+    let validator = jsonschema::draft202012::new(&schema()).unwrap();
+    validator.iter_errors(list).map(|fault| format!("{}: {fault}", fault.instance_path())).collect()
+}
+
+/// Designs that between them take every way through the plan.
+fn many() -> Vec<Design> {
+    let crooked = || disc(50.0).union(&disc_at(14.0, 26.0, 6.0)).union(&disc_at(8.0, -4.0, -26.0));
+    let two_faced = |outline: Region, flip: FlipChoice| {
+        let mut body = layer("body", outline);
+        body.marks.push(mark(Face::Front, engrave(), disc(4.0), 5));
+        body.marks.push(mark(Face::Back, engrave(), letter_l(), 6));
+        body.marks.push(mark(Face::Back, Work::Paint { colour: [1, 2, 3] }, disc(50.0), 7));
+        body.flip = flip;
+        design(vec![body])
+    };
+    let mut family = two_layers(8);
+    family.variant = Some("pocket_size".to_owned());
+    family.shop = Some("Bench by the window".to_owned());
+    vec![
+        everything(),
+        family,
+        two_faced(crooked(), FlipChoice::Chosen),
+        two_faced(crooked(), FlipChoice::Board(at(8))),
+        two_faced(disc(50.0), FlipChoice::About(dialwright::units::Angle::degrees(31.0), at(8))),
+    ]
+}
+
+#[test]
+fn the_operation_list_keeps_its_schema() {
+    // JSON Schema draft 2020-12; the schema itself is checked against its meta-schema.
+    assert!(jsonschema::meta::is_valid(&schema()));
+    for design in many() {
+        assert_eq!(faults(&operations(&design)), Vec::<String>::new());
+    }
+}
+
+#[test]
+fn the_schema_refuses_what_it_must() {
+    let good = operations(&everything());
+    let first = "/boards/0/setups/0/operations/0";
+    for (at, key, value) in [
+        (first, "power", Value::from(40)),
+        (first, "do", Value::from("burn")),
+        (first, "path", Value::from(vec!["M0,0 L1,1"])),
+        (first, "path", Value::from(vec!["M0.0001,0 L1,1 Z"])),
+        ("/boards/0/parts/0", "dial", Value::from(0)),
+        ("", "version", Value::from(2)),
+    ] {
+        let mut bad = good.clone();
+        bad.pointer_mut(at).unwrap().as_object_mut().unwrap().insert(key.to_owned(), value);
+        assert!(!faults(&bad).is_empty(), "{key} at {at}");
+    }
+}
+
+#[test]
+fn each_operation_leads_back_to_its_line() {
+    let list = operations(&everything());
+    let all = list["boards"][0]["setups"][0]["operations"].as_array().unwrap();
+    let opening = all.iter().find(|it| it["edge"] == "opening").unwrap();
+    assert_eq!(opening["source"], serde_json::json!({ "file": "made-up.dial", "line": 6, "column": 1 }));
+    assert_eq!(
+        (&opening["name"], &opening["part"], &opening["face"]),
+        (&"peep".into(), &"cover-1".into(), &"front".into())
+    );
+    assert_eq!((&opening["waste"], &opening["kerf_offset"]), (&"inside".into(), &0.08.into()));
+    let pocket = all.iter().find(|it| it["do"] == "pocket").unwrap();
+    assert_eq!(pocket["passes"], serde_json::json!({ "count": 4, "reach": 1.62 }));
+    assert_eq!(list["summary"]["parts"], 2);
+    let cautions = list["cautions"].to_string();
+    assert!(cautions.contains("PVC") && cautions.contains("running laser"));
+}
+
+#[test]
+fn the_same_input_gives_the_same_bytes() {
+    for design in many() {
+        assert_eq!(built(&design), built(&design));
+    }
+}
+
+#[test]
+fn a_moved_window_changes_few_lines() {
+    let before = text(&built(&everything()), "operations.json");
+    let mut moved = everything();
+    moved.layers[1].marks[0].shape = Shape::Region(disc_at(12.0, 0.5, 20.0));
+    let after = text(&built(&moved), "operations.json");
+    let changed = before.lines().zip(after.lines()).filter(|(a, b)| a != b).count();
+    assert_eq!(before.lines().count(), after.lines().count());
+    assert_eq!(changed, 1);
+}
+
+/// Checked against the W3C's DTD by `tests/validate-svg.sh` where xmllint and the DTD are installed.
+#[test]
+fn drawings_keep_the_dtd_of_svg_1_1() {
+    let script = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/validate-svg.sh");
+    let folder = tempfile::tempdir().unwrap();
+    let drawings = many().into_iter().enumerate().flat_map(|(number, design)| {
+        let drawings = built(&design).into_iter().filter(|it| it.name.ends_with(".svg"));
+        drawings.map(move |it| (format!("{number}-{}", it.name), it.bytes)).collect::<Vec<_>>()
+    });
+    let paths: Vec<_> = drawings
+        .map(|(name, bytes)| {
+            let path = folder.path().join(name);
+            std::fs::write(&path, bytes).unwrap();
+            path
+        })
+        .collect();
+    let run = std::process::Command::new("sh").arg(script).args(&paths).output().unwrap();
+    let told = String::from_utf8_lossy(&run.stderr);
+    if run.status.code() == Some(2) {
+        println!("not checked: {told}");
+        return;
+    }
+    assert!(run.status.success(), "{told}");
+}

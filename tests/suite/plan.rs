@@ -1,0 +1,474 @@
+//! The plan against hand-reckoned places, an independent overlap test, and closed forms.
+
+use dialwright::design::{Design, Face, FlipChoice, Shape, Work};
+use dialwright::diagnostics::Finding;
+use dialwright::geometry::{Region, mirror, turn};
+use dialwright::plan::{Edge, Laid, Nest, Operation, OperationKind, Piece, Plan, Sheet, Turned, Turns, lay, plan};
+use dialwright::units::{Angle, Length};
+use i_overlay::core::fill_rule::FillRule;
+use i_overlay::core::overlay_rule::OverlayRule;
+use i_overlay::float::single::SingleFloatOverlay;
+use kurbo::{Affine, PathEl, Point, Rect};
+use proptest::prelude::*;
+
+use super::designs::*;
+
+fn planned(design: &Design) -> Plan {
+    let (plan, problems) = plan(design);
+    assert!(!problems.has_errors(), "{problems:?}");
+    plan.unwrap()
+}
+
+fn findings(design: &Design) -> Vec<&'static str> {
+    let (_, problems) = plan(design);
+    problems.into_sorted().iter().map(|found| found.finding.name()).collect()
+}
+
+fn region(operation: &Operation) -> &Region {
+    match operation.shape() {
+        Some(Shape::Region(region)) => region,
+        _ => panic!("a region is wanted: {operation:?}"),
+    }
+}
+
+/// What an operation is, in short.
+fn kind(operation: &Operation) -> &'static str {
+    match operation.kind {
+        OperationKind::Engrave { .. } => "engrave",
+        OperationKind::Score { .. } => "score",
+        OperationKind::Pocket { .. } => "pocket",
+        OperationKind::Cut { edge: Edge::Opening, .. } => "opening",
+        OperationKind::Cut { edge: Edge::Outline, .. } => "outline",
+        OperationKind::Cut { edge: Edge::Holder, .. } => "holder",
+        OperationKind::Pause { .. } => "pause",
+    }
+}
+
+fn kinds(plan: &Plan, board: usize, setup: usize) -> Vec<&'static str> {
+    plan.boards[board].setups[setup].operations.iter().map(kind).collect()
+}
+
+/// The first operation of a kind on a part in a setup of the first board.
+fn find<'a>(plan: &'a Plan, setup: usize, what: &str, part: &str) -> &'a Operation {
+    let operations = &plan.boards[0].setups[setup].operations;
+    operations.iter().find(|it| kind(it) == what && it.part.as_deref() == Some(part)).unwrap()
+}
+
+fn centre(region: &Region) -> Point {
+    region.bounds().unwrap().center()
+}
+
+/// Flattened to 5e-4 mm, as `i_overlay` wants it.
+fn flattened(region: &Region) -> Vec<Vec<[f64; 2]>> {
+    let mut contours: Vec<Vec<[f64; 2]>> = Vec::new();
+    kurbo::flatten(region.path(), 5e-4, |element| match element {
+        PathEl::MoveTo(at) => contours.push(vec![[at.x, at.y]]),
+        PathEl::LineTo(at) => contours.last_mut().unwrap().push([at.x, at.y]),
+        _ => {}
+    });
+    contours
+}
+
+/// The area that two regions share, by the general-purpose library i_overlay 9.
+fn shared_area(a: &Region, b: &Region) -> f64 {
+    let shapes = flattened(a).overlay(&flattened(b), OverlayRule::Intersect, FillRule::NonZero);
+    let area = |contour: &Vec<[f64; 2]>| {
+        let next = contour.iter().cycle().skip(1);
+        contour.iter().zip(next).map(|(a, b)| a[0] * b[1] - b[0] * a[1]).sum::<f64>() / 2.0
+    };
+    shapes.iter().flatten().map(area).sum::<f64>().abs()
+}
+
+/// Everything cut free of the board, holders too: its tool paths must not meet.
+fn cut_free(plan: &Plan, board: usize) -> Vec<Region> {
+    let operations = plan.boards[board].setups.iter().flat_map(|setup| &setup.operations);
+    operations.filter(|it| matches!(kind(it), "outline" | "holder")).map(|it| region(it).clone()).collect()
+}
+
+fn assert_sound(plan: &Plan) {
+    for (number, board) in plan.boards.iter().enumerate() {
+        let free = cut_free(plan, number);
+        let whole = Rect::new(0.0, 0.0, board.size.0.as_mm(), board.size.1.as_mm());
+        for (index, a) in free.iter().enumerate() {
+            assert!(whole.contains_rect(a.bounds().unwrap()), "{:?} leaves the board", a.bounds());
+            for b in free.iter().skip(index + 1) {
+                assert_eq!(shared_area(a, b), 0.0, "two cuts on board {number} meet");
+            }
+        }
+    }
+}
+
+#[test]
+fn each_setup_keeps_the_order_of_the_trade() {
+    let plan = planned(&two_layers(1));
+    // Common practice, no source: engrave, score, pockets of this face, inner cuts, outer cuts, then the person.
+    let first = ["engrave", "engrave", "score", "pocket", "opening", "outline", "outline", "pause"];
+    assert_eq!(kinds(&plan, 0, 0), first);
+    assert_eq!(kinds(&plan, 0, 1), ["pocket"]);
+    assert_eq!(plan.boards.len(), 1);
+    assert_eq!(plan.part_count(), 2);
+}
+
+#[test]
+fn each_operation_names_what_asked_for_it() {
+    let plan = planned(&two_layers(1));
+    let opening = find(&plan, 0, "opening", "cover-1");
+    assert_eq!(opening.name.as_deref(), Some("peep"));
+    assert_eq!(opening.face, Some(Face::Front));
+    assert_eq!(opening.origin, Some(at(6)));
+    assert_eq!(find(&plan, 0, "engrave", "base-1").name.as_deref(), Some("crew"));
+    assert_eq!(find(&plan, 1, "pocket", "cover-1").face, Some(Face::Back));
+    assert_eq!(find(&plan, 0, "outline", "cover-1").origin, Some(at(2)));
+}
+
+#[test]
+fn eight_dials_lie_on_one_board_without_meeting() {
+    let plan = planned(&two_layers(8));
+    // Common practice, no source: eight two-layer dials of some 60 to 70 mm from one board of 12 inches.
+    assert_eq!(plan.boards.len(), 1);
+    assert_eq!(plan.part_count(), 16);
+    assert_sound(&plan);
+}
+
+#[test]
+fn spares_are_made_and_boards_added() {
+    let mut design = two_layers(8);
+    design.run.spares = 2;
+    let plan = planned(&design);
+    assert_eq!(plan.part_count(), 20);
+    assert_eq!(plan.boards_of("birch"), 2);
+    assert_sound(&plan);
+}
+
+#[test]
+fn kerf_moves_outlines_out_and_openings_in() {
+    let plan = planned(&two_layers(1));
+    // Common practice, no source: the tool's path stands half a kerf off; here 0.08 mm, on circles 60 and 12 mm wide.
+    let outline = region(find(&plan, 0, "outline", "cover-1")).bounds().unwrap();
+    assert!((outline.width() - 60.16).abs() < 1e-3, "{}", outline.width());
+    let opening = region(find(&plan, 0, "opening", "cover-1")).bounds().unwrap();
+    assert!((opening.width() - 11.84).abs() < 1e-3, "{}", opening.width());
+    let OperationKind::Cut { kerf_offset, .. } = find(&plan, 0, "outline", "cover-1").kind else { panic!() };
+    assert_eq!(kerf_offset, Length::mm(0.08));
+}
+
+#[test]
+fn the_cut_outline_of_a_polygon_has_steiners_area() {
+    // Rounded pentagon, closed form: area 2904.7526613709 at 0, 2914.8503092731 at +0.05 (Steiner, A + P d + pi d²).
+    let (n, sharp, corner) = (5.0_f64, 35.0_f64, 4.0_f64);
+    let alpha = std::f64::consts::PI / n;
+    let core = sharp - corner / alpha.cos();
+    let corners = (0..5).map(|k| {
+        let bearing = 2.0 * alpha * f64::from(k);
+        disc(2.0 * corner).transformed(Affine::translate((core * bearing.sin(), core * bearing.cos())))
+    });
+    let mut outline = corners.reduce(|a, b| a.union(&b)).unwrap();
+    let mut hull = kurbo::BezPath::new();
+    for k in 0..5 {
+        let (a, b) = (2.0 * alpha * f64::from(k), 2.0 * alpha * f64::from(k + 1));
+        let side = a + alpha;
+        for (bearing, reach) in [(a, core), (b, core)] {
+            let at =
+                Point::new(reach * bearing.sin() + corner * side.sin(), reach * bearing.cos() + corner * side.cos());
+            if hull.elements().is_empty() { hull.move_to(at) } else { hull.line_to(at) }
+        }
+    }
+    hull.close_path();
+    outline = outline.union(&Region::from_path(&hull, dialwright::geometry::Rule::NonZero).unwrap());
+    assert!((outline.area() - 2904.7526613709).abs() < 0.01, "{}", outline.area());
+    let mut body = layer("body", outline);
+    body.stock.kerf = mm(0.1);
+    let plan = planned(&design(vec![body]));
+    let cut = region(find(&plan, 0, "outline", "body-1")).area();
+    assert!((cut / 2914.8503092731 - 1.0).abs() < 1e-5, "{cut}");
+}
+
+#[test]
+fn an_opening_over_the_edge_becomes_part_of_the_outline() {
+    let mut body = layer("body", disc(60.0));
+    body.marks.push(mark(Face::Front, Work::Hole, disc_at(10.0, 30.0, 0.0), 5));
+    body.marks.push(mark(Face::Front, Work::Hole, disc_at(10.0, 0.0, 0.0), 6));
+    body.marks.push(mark(Face::Front, Work::Window, disc_at(10.0, 5.0, 0.0), 7));
+    let plan = planned(&design(vec![body]));
+    assert_eq!(kinds(&plan, 0, 0), ["opening", "outline"]);
+    let opening = region(find(&plan, 0, "opening", "body-1"));
+    assert!((opening.bounds().unwrap().width() - 14.84).abs() < 1e-3, "two that overlap are cut as one");
+    let outline = region(find(&plan, 0, "outline", "body-1"));
+    assert!(outline.area() < disc(60.16).area() - 30.0, "the notch is cut with the outline");
+    assert_eq!(outline.contours().len(), 1);
+}
+
+#[test]
+fn holes_of_the_outline_are_openings() {
+    let body = layer("body", disc(60.0).difference(&disc(20.0)));
+    let plan = planned(&design(vec![body]));
+    assert_eq!(kinds(&plan, 0, 0), ["opening", "outline"]);
+    let opening = region(find(&plan, 0, "opening", "body-1")).bounds().unwrap();
+    assert!((opening.width() - 19.84).abs() < 1e-3);
+}
+
+/// Where a place on the layer comes to lie on the board, in each setup.
+fn lie(plan: &Plan, part: &str, setup: usize) -> Affine {
+    plan.boards[0].parts.iter().find(|it| it.name == part).unwrap().lies[setup].at
+}
+
+#[test]
+fn a_turned_part_drops_back_into_its_own_opening() {
+    let plan = planned(&two_layers(1));
+    let axis = lie(&plan, "cover-1", 0) * Point::ORIGIN;
+    let pocket = centre(region(find(&plan, 1, "pocket", "cover-1")));
+    assert!(pocket.distance(axis) < 0.002, "the pocket stands {} off the axis", pocket.distance(axis));
+    let cut = region(find(&plan, 0, "outline", "cover-1"));
+    let turned = disc(60.0).transformed(lie(&plan, "cover-1", 1));
+    assert!((shared_area(cut, &turned) / disc(60.0).area() - 1.0).abs() < 1e-4);
+    let Turned::PartsOver(over) = &plan.boards[0].setups[1].turned else { panic!("parts are turned") };
+    assert_eq!(over.len(), 1);
+    assert_eq!((over[0].part.as_str(), over[0].into), ("cover-1", Nest::OwnOpening));
+}
+
+/// A layer with an L on the back, its corner at (10, 4), and a disc engraved on the front.
+fn lettered_back(outline: Region, flip: FlipChoice) -> dialwright::design::Layer {
+    let mut body = layer("body", outline);
+    body.marks.push(mark(Face::Front, engrave(), disc_at(3.0, -5.0, -5.0), 5));
+    body.marks.push(mark(Face::Back, engrave(), letter_l().transformed(Affine::translate((10.0, 4.0))), 6));
+    body.flip = flip;
+    body
+}
+
+#[test]
+fn a_mark_on_the_back_lands_mirrored() {
+    // Turned about the upright axis, what stands right of it stands left: the L's corner (10, 4) goes to (-10, 4),
+    // and its foot points left. About the level axis the corner goes to (10, -4), and the stem points down.
+    for (bearing, corner, size) in [(0.0, (-18.0, 4.0), (8.0, 12.0)), (90.0, (10.0, -16.0), (8.0, 12.0))] {
+        let flip = FlipChoice::About(Angle::degrees(bearing), at(8));
+        let plan = planned(&design(vec![lettered_back(disc(60.0), flip)]));
+        let axis = lie(&plan, "body-1", 0) * Point::ORIGIN;
+        let mark = region(find(&plan, 1, "engrave", "body-1"));
+        let bounds = mark.bounds().unwrap() - axis.to_vec2();
+        assert!((bounds.x0 - corner.0).abs() < 1e-9 && (bounds.y0 - corner.1).abs() < 1e-9, "{bounds:?}");
+        assert!((bounds.width() - size.0).abs() < 1e-9 && (bounds.height() - size.1).abs() < 1e-9);
+        // The square where stem and foot meet is inked, the one over the foot is not: hand-reckoned.
+        let (inked, bare) =
+            if bearing == 0.0 { ((-11.5, 14.0), (-16.5, 14.0)) } else { ((11.5, -14.0), (16.5, -14.0)) };
+        assert!(mark.contains(axis + kurbo::Vec2::from(inked)));
+        assert!(!mark.contains(axis + kurbo::Vec2::from(bare)));
+    }
+}
+
+#[test]
+fn the_planner_chooses_an_axis_of_symmetry() {
+    // Symmetric about 90deg alone.
+    let sideways = disc(40.0).union(&disc_at(16.0, 24.0, 0.0));
+    let plan = planned(&design(vec![lettered_back(sideways, FlipChoice::Chosen)]));
+    let Turned::PartsOver(over) = &plan.boards[0].setups[1].turned else { panic!("parts are turned") };
+    assert_eq!(over[0].about, Angle::degrees(90.0));
+    assert!(plan.boards[0].setups[0].operations.last().unwrap().instruction().unwrap().contains("level axis"));
+}
+
+#[test]
+fn only_the_back_worked_lies_back_up() {
+    let mut body = layer("body", disc(60.0));
+    body.marks.push(mark(Face::Back, engrave(), letter_l(), 5));
+    body.marks.push(mark(Face::Front, Work::Window, disc_at(8.0, 15.0, 0.0), 6));
+    let plan = planned(&design(vec![body]));
+    assert_eq!(plan.boards[0].setups.len(), 1);
+    assert_eq!(plan.boards[0].parts[0].lies[0].up, Face::Back);
+    let axis = lie(&plan, "body-1", 0) * Point::ORIGIN;
+    let window = centre(region(find(&plan, 0, "opening", "body-1")));
+    assert!((window - axis - kurbo::Vec2::new(-15.0, 0.0)).hypot() < 1e-3, "seen from the back it stands left");
+}
+
+/// Symmetric about no line.
+fn crooked() -> Region {
+    disc(50.0).union(&disc_at(14.0, 26.0, 6.0)).union(&disc_at(8.0, -4.0, -26.0))
+}
+
+#[test]
+fn without_an_axis_a_holder_is_cut() {
+    let mut design = design(vec![lettered_back(crooked(), FlipChoice::Chosen)]);
+    design.run.dials = 3;
+    assert_eq!(findings(&design), ["no-flip-axis"]);
+    let plan = planned(&design);
+    assert_eq!(kinds(&plan, 0, 0).iter().filter(|it| **it == "holder").count(), 3);
+    assert_sound(&plan);
+    let holder = region(find(&plan, 0, "holder", "body-2"));
+    let turned = crooked().transformed(lie(&plan, "body-2", 1));
+    assert!((shared_area(holder, &turned) / crooked().area() - 1.0).abs() < 1e-4, "the turned part fits the holder");
+    let finished = crooked().transformed(lie(&plan, "body-2", 0));
+    let gap = |it: &Region| it.bounds().unwrap();
+    let apart = (gap(&turned).x0 - gap(&finished).x1).max(gap(&turned).y0 - gap(&finished).y1);
+    assert!((apart - 2.0).abs() < 1e-6, "part and holder stand {apart} apart");
+}
+
+#[test]
+fn a_wrong_axis_is_told_with_the_right_one() {
+    let sideways = disc(40.0).union(&disc_at(16.0, 24.0, 0.0));
+    let flip = FlipChoice::About(Angle::ZERO, at(8));
+    let (none, problems) = plan(&design(vec![lettered_back(sideways, flip)]));
+    assert!(none.is_none());
+    let found = problems.into_sorted().remove(0);
+    assert_eq!(found.finding, Finding::FlipAxisNotSymmetric);
+    assert_eq!(found.span(), Some(at(8)));
+    assert!(found.help.unwrap().contains("`flip about 90deg`"));
+}
+
+#[test]
+fn a_turned_board_cuts_nothing_free_before_the_last_face() {
+    let body = lettered_back(crooked(), FlipChoice::Board(at(8)));
+    let mut cover = layer("cover", disc(40.0));
+    cover.marks.push(mark(Face::Front, engrave(), disc(5.0), 9));
+    let plan = planned(&design(vec![body, cover]));
+    assert_eq!(kinds(&plan, 0, 0), ["engrave", "pause"]);
+    assert_eq!(kinds(&plan, 0, 1), ["engrave", "engrave", "outline", "outline"]);
+    assert_eq!(plan.boards[0].setups[1].turned, Turned::BoardOver);
+    // Left and right are swapped about the middle of a board 305 mm wide.
+    let before = lie(&plan, "body-1", 0) * Point::new(7.0, 3.0);
+    let after = lie(&plan, "body-1", 1) * Point::new(7.0, 3.0);
+    assert!((before.x + after.x - 305.0).abs() < 1e-9 && (before.y - after.y).abs() < 1e-9);
+    let lies = &plan.boards[0].parts.iter().find(|it| it.name == "cover-1").unwrap().lies;
+    assert_eq!((lies[0].up, lies[1].up), (Face::Back, Face::Front), "worked and cut from its front, in one setup");
+    assert_eq!((lies[0].worked, lies[1].worked, lies[1].cut), (false, true, true));
+    assert_sound(&plan);
+}
+
+#[test]
+fn grain_is_laid_along_the_boards() {
+    for back in [false, true] {
+        let mut body = layer("body", disc(60.0));
+        body.stock.grain = Some(Angle::degrees(30.0));
+        body.grain = Some(Angle::degrees(75.0));
+        let face = if back { Face::Back } else { Face::Front };
+        body.marks.push(mark(face, engrave(), disc(5.0), 5));
+        let plan = planned(&design(vec![body]));
+        let along = dialwright::geometry::polar(1.0, Angle::degrees(75.0));
+        let laid = lie(&plan, "body-1", 0) * along - lie(&plan, "body-1", 0) * Point::ORIGIN;
+        let bearing = laid.x.atan2(laid.y).to_degrees().rem_euclid(180.0);
+        assert!((bearing - 30.0).abs() < 1e-9, "{bearing}");
+    }
+}
+
+#[test]
+fn a_part_larger_than_its_board_is_told_once() {
+    let mut design = design(vec![layer("body", disc(300.0))]);
+    design.run.dials = 4;
+    assert_eq!(findings(&design), ["part-larger-than-board"]);
+    assert!(plan(&design).0.is_none());
+}
+
+#[test]
+fn a_long_part_is_turned_by_a_quarter_unless_grain_forbids() {
+    let mut body = layer("body", drawn("M-60,-10 L60,-10 L60,10 L-60,10 Z"));
+    body.stock.board = (mm(60.0), mm(200.0));
+    let mut design = design(vec![body]);
+    assert_sound(&planned(&design));
+    design.layers[0].grain = Some(Angle::ZERO);
+    assert_eq!(findings(&design), ["part-larger-than-board"]);
+}
+
+#[test]
+fn an_opening_that_the_kerf_swallows_is_told() {
+    let mut body = layer("body", disc(60.0));
+    body.marks.push(named("slit", mark(Face::Front, Work::Hole, drawn("M-10,0 L10,0 L10,0.1 L-10,0.1 Z"), 5)));
+    assert_eq!(findings(&design(vec![body.clone()])), ["opening-narrower-than-kerf"]);
+    body.marks[0].shape = Shape::Region(drawn("M-10,0 L10,0 L10,0.3 L-10,0.3 Z"));
+    assert!(findings(&design(vec![body])).is_empty());
+}
+
+#[test]
+fn paint_and_ink_are_left_to_the_person() {
+    let mut body = layer("body", disc(60.0));
+    body.marks.push(mark(Face::Back, Work::Paint { colour: [0x20, 0x40, 0x60] }, disc(60.0), 5));
+    body.marks.push(named("peep", mark(Face::Back, Work::Bare, disc_at(12.0, 0.0, 20.0), 6)));
+    let inked = Work::Engrave { tone: 1.0, depth: None, ink: Some("white".to_owned()) };
+    body.marks.push(named("arrow", mark(Face::Front, inked, letter_l(), 7)));
+    let mut design = design(vec![body]);
+    design.run.dials = 3;
+    let plan = planned(&design);
+    let told: Vec<&str> = plan.operations().filter_map(|(_, _, it)| it.instruction()).collect();
+    let wanted = [
+        "Paint the back of body-1 to body-3 with #204060, leaving `peep` open.",
+        "Fill `arrow` on the front of body-1 to body-3 with white.",
+    ];
+    assert_eq!(told, wanted);
+    assert_eq!(plan.boards[0].setups.len(), 1, "paint alone asks for no second setup");
+}
+
+#[test]
+fn passes_are_the_fewest_measured_that_reach_the_depth() {
+    let plan = planned(&two_layers(1));
+    let OperationKind::Pocket { depth, floor, passes, .. } = find(&plan, 0, "pocket", "base-1").kind else { panic!() };
+    assert_eq!(depth, mm(1.6));
+    assert!((floor.as_mm() - 1.4).abs() < 1e-12);
+    assert_eq!(passes.map(|it| (it.count, it.reach)), Some((4, mm(1.62))));
+    let mut deep = two_layers(1);
+    deep.layers[0].marks[0].work = pocket(1.7);
+    let OperationKind::Pocket { passes, .. } = find(&planned(&deep), 0, "pocket", "base-1").kind.clone() else {
+        panic!()
+    };
+    assert_eq!(passes, None, "nothing is extrapolated");
+}
+
+#[test]
+fn lengths_and_areas_add_up() {
+    let plan = planned(&two_layers(2));
+    let pi = std::f64::consts::PI;
+    // Two dials: two outlines of 60.16 mm and one opening of 11.84 mm each; a score of 8 mm; pockets of 8.2 mm.
+    let cut = 2.0 * pi * (2.0 * 60.16 + 11.84);
+    assert!((plan.cut_length().as_mm() / cut - 1.0).abs() < 1e-5, "{}", plan.cut_length());
+    assert!((plan.score_length().as_mm() / (2.0 * pi * 8.0) - 1.0).abs() < 5e-5);
+    assert!((plan.pocket_area() / (2.0 * 2.0 * pi * 4.1 * 4.1) - 1.0).abs() < 5e-5);
+    let engraved = 2.0 * (8.0 * pi * 4.0 + 8.0 * 3.0 + 3.0 * 9.0);
+    assert!((plan.engraved_area() / engraved - 1.0).abs() < 5e-5);
+}
+
+#[test]
+fn an_axis_maps_each_outline_onto_itself() {
+    let at = Angle::degrees(25.0);
+    assert!((mirror(at) * turn(at) * Point::new(0.0, 7.0) - turn(at) * Point::new(0.0, 7.0)).hypot() < 1e-12);
+}
+
+fn sheet() -> Sheet {
+    Sheet { width: 100.0, height: 80.0, margin: 4.0, gap: 1.5 }
+}
+
+fn boxes(pieces: &[Piece], laid: &Laid) -> Vec<Vec<(usize, Rect)>> {
+    let placed = |board: &Vec<_>| {
+        let placed = board.iter().map(|it: &dialwright::plan::Placement| {
+            (it.piece, pieces[it.piece].outline.transformed(it.at).bounds().unwrap())
+        });
+        placed.collect()
+    };
+    laid.boards.iter().map(placed).collect()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(128))]
+
+    #[test]
+    fn every_layout_keeps_margin_and_gap(sizes in prop::collection::vec((1.0f64..120.0, 1.0f64..90.0, any::<bool>()), 0..40)) {
+        let pieces: Vec<Piece> = sizes.iter().map(|&(width, height, free)| Piece {
+            outline: drawn(&format!("M3,-2 L{},-2 L{},{} L3,{} Z", 3.0 + width, 3.0 + width, height - 2.0, height - 2.0)),
+            turns: if free { Turns::Quarter } else { Turns::Half },
+        }).collect();
+        let laid = lay(&pieces, &sheet());
+        prop_assert_eq!(&laid, &lay(&pieces, &sheet()));
+        let boards = boxes(&pieces, &laid);
+        let mut seen: Vec<usize> = boards.iter().flatten().map(|(piece, _)| *piece).chain(laid.too_large.clone()).collect();
+        seen.sort_unstable();
+        prop_assert_eq!(seen, (0..pieces.len()).collect::<Vec<_>>());
+        for board in &boards {
+            prop_assert!(!board.is_empty());
+            for (index, (_, a)) in board.iter().enumerate() {
+                prop_assert!(a.x0 > 4.0 - 1e-6 && a.y0 > 4.0 - 1e-6 && a.x1 < 96.0 + 1e-6 && a.y1 < 76.0 + 1e-6);
+                for (_, b) in board.iter().skip(index + 1) {
+                    prop_assert!(!a.inflate(0.75 - 1e-6, 0.75 - 1e-6).overlaps(b.inflate(0.75 - 1e-6, 0.75 - 1e-6)));
+                }
+            }
+        }
+        for &piece in &laid.too_large {
+            let (width, height, free) = sizes[piece];
+            prop_assert!(width > 92.0 || height > 72.0);
+            prop_assert!(!free || width > 72.0 || height > 92.0);
+        }
+    }
+}
