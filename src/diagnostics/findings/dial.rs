@@ -272,14 +272,14 @@ pub fn bearings_and_labels(ring: &str, bearings: usize, labels: usize, span: Spa
 
 /// A label with nothing to see.
 pub fn blank_label(ring: &str, span: Span) -> Diagnostic {
-    Diagnostic::error(Finding::BlankLabel, format!("a label of `{ring}` leaves no ink"))
+    Diagnostic::error(Finding::BlankLabel, format!("a label of `{ring}` would leave no mark on the wood"))
         .label(span, "nothing to see")
-        .help("write at least one visible character, or a thinner stroke")
+        .help("write at least one visible character; a dash shows that a stop means nothing")
 }
 
 /// An opening too small for any label.
 pub fn no_room_for_labels(ring: &str, clear: Length, span: Span) -> Diagnostic {
-    Diagnostic::error(Finding::NoRoomForLabels, format!("no height of the labels of ring `{ring}` clears its opening by {clear}"))
+    Diagnostic::error(Finding::NoRoomForLabels, format!("the labels of ring `{ring}` do not clear its opening by {clear}, however small they are"))
         .label(span, "no room")
         .help("make the opening larger, or put the ring's radius and bearings where the opening is")
 }

@@ -35,7 +35,7 @@ pub fn defined_twice(name: &str, again: Span, first: Span) -> Diagnostic {
     Diagnostic::error(Finding::DefinedTwice, format!("`{name}` is defined twice"))
         .label(again, "defined again here")
         .label(first, "first defined here")
-        .help("give one of them another name; layers, rings, openings, params and bindings share one set of names")
+        .help("give one of them another name; layers, rings, openings, params and `let` lines share one set of names")
 }
 
 /// A maker's function with the name of one of ours.
@@ -100,10 +100,11 @@ pub fn stray_argument(function: &Function, span: Span) -> Diagnostic {
     let help = if words.is_empty() {
         format!("write it like `{}`", function.usage)
     } else {
-        format!("put its word before it ({}), as in `{}`", listed(words, "or"), function.usage)
+        format!("put its word before it ({}), as in `{}`", listed(words.iter().copied(), "or"), function.usage)
     };
+    let label = if words.is_empty() { "one too many" } else { "no word before it" };
     Diagnostic::error(Finding::StrayArgument, format!("`{}` cannot tell what this argument is for", function.name))
-        .label(span, "no word before it")
+        .label(span, label)
         .help(help)
 }
 
@@ -136,8 +137,12 @@ pub fn choose_one(function: &Function, group: &[&str], chosen: &[(&str, Span)], 
 
 /// The wrong number of arguments, or a wrong word, for a maker's function.
 pub fn arguments_of_maker(name: &str, takes: &[&str], given: usize, span: Span, definition: Span) -> Diagnostic {
-    let wanted = format!("{}: {}", counted(takes.len(), "argument"), listed(takes.iter().copied(), "and"));
-    Diagnostic::error(Finding::WrongArguments, format!("`{name}` takes {wanted}; {given} given"))
+    let wanted = match takes {
+        [] => "no arguments".to_owned(),
+        some => format!("{}: {}", counted(some.len(), "argument"), listed(some.iter().copied(), "and")),
+    };
+    let instead = if given == takes.len() { "a word in this call is none of them".to_owned() } else { format!("{given} given") };
+    Diagnostic::error(Finding::WrongArguments, format!("`{name}` takes {wanted}; {instead}"))
         .label(span, "called here")
         .label(definition, "defined here")
         .help(format!("write `{name}({})`", takes.join(", ")))
@@ -154,7 +159,8 @@ pub fn unknown_kind(word: &Name, nearest: Option<&str>) -> Diagnostic {
 
 /// A name that is not that of a thing of the wanted kind.
 pub fn no_such_thing(wanted: ThingKind, name: &Name, nearest: Option<&str>, known: &[&str], other: Option<Span>) -> Diagnostic {
-    let word = wanted.word();
+    // Only `reads` and measures ask for the name of a mark, and they mean one that is looked through or at.
+    let word = if wanted == ThingKind::Mark { "opening or pointer" } else { wanted.word() };
     let message = match other {
         Some(_) => format!("`{}` is not {} {word}", name.text, article(word)),
         None => format!("there is no {word} called `{}`", name.text),
@@ -165,9 +171,19 @@ pub fn no_such_thing(wanted: ThingKind, name: &Name, nearest: Option<&str>, know
         None => diagnostic,
     };
     with_nearest(diagnostic, name.span, nearest, || match known {
-        [] => format!("none is defined; add one with `{word} {} {{ … }}`", name.text),
+        [] => format!("none is defined; add one with `{}`", written_anew(wanted, &name.text)),
         some => format!("those defined are {}", listed(some.iter().copied(), "and")),
     })
+}
+
+/// How a thing of this kind is defined.
+fn written_anew(kind: ThingKind, name: &str) -> String {
+    match kind {
+        ThingKind::Layer => format!("layer {name} of birch {{ … }}"),
+        ThingKind::Ring => format!("engrave ring {name} {{ labels 0 to 9 }}"),
+        ThingKind::Mark => format!("window {name} = circle(diameter: 12mm) at polar(20mm, 0deg)"),
+        other => format!("{} {name} {{ … }}", other.word()),
+    }
 }
 
 /// A family that varies something that is no param.

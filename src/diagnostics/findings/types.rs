@@ -9,7 +9,7 @@ use crate::units::{Dimension, Unit, plain};
 /// A value of the wrong kind.
 pub fn wrong_kind(found: &Kind, wanted: &Kind, span: Span) -> Diagnostic {
     let diagnostic =
-        Diagnostic::error(Finding::WrongKind, format!("{} is wanted here, not {}", wanted.described(), found.described()))
+        Diagnostic::error(Finding::WrongKind, format!("this must be {}, not {}", wanted.described(), found.described()))
             .label(span, format!("this is {}", found.described()));
     match (found.dimension(), wanted.dimension()) {
         (Some(found), Some(wanted)) if found != wanted => match missing_factor(found, wanted) {
@@ -17,8 +17,12 @@ pub fn wrong_kind(found: &Kind, wanted: &Kind, span: Span) -> Diagnostic {
             None => diagnostic,
         },
         _ => match wanted {
-            Kind::List(_) => diagnostic.help("put brackets round it to make a list of one: `[…]`"),
+            Kind::List(_) if !matches!(found, Kind::List(_)) => {
+                diagnostic.help("put brackets round it to make a list of one: `[…]`")
+            }
             Kind::Region if *found == Kind::Trace => diagnostic.help("a line has no inside; use `score` for it, or a closed `path(…)`"),
+            Kind::Region if *found == Kind::Text => diagnostic.help("to make a shape of words write `text(\"…\", height: 6mm)`"),
+            Kind::Pivot => diagnostic.help("write `magnets(disc)` or `rivet(eyelet)`, with a name from the shop in the brackets"),
             Kind::Truth => diagnostic.help("compare it with something, as in `across < 60mm`"),
             Kind::Point => diagnostic.help("write a point as `(3mm, 4mm)` or `polar(20mm, 0deg)`"),
             _ => diagnostic,
@@ -120,7 +124,7 @@ pub fn not_comparable(left: (&Kind, Span), right: (&Kind, Span)) -> Diagnostic {
 
 /// `<` on things without an order.
 pub fn no_order(found: &Kind, span: Span) -> Diagnostic {
-    Diagnostic::error(Finding::NotComparable, format!("{} has no less and no more", found.described()))
+    Diagnostic::error(Finding::NotComparable, format!("{} has no order, so it cannot be less or more", found.described()))
         .label(span, format!("this is {}", found.described()))
         .help("use `is` or `is not` for it")
 }

@@ -34,9 +34,10 @@ pub fn not_positive(what: &str, found: Quantity, span: Span) -> Diagnostic {
 
 /// A distance that must not be below zero.
 pub fn negative(what: &str, found: Quantity, span: Span) -> Diagnostic {
+    let is_offset = what == "the distance";
     Diagnostic::error(Finding::NotPositive, format!("{what} must not be below zero, and is {found}"))
         .label(span, format!("this is {found}"))
-        .help("write zero or more; to shrink use `inset`, to grow use `outset`")
+        .help(if is_offset { "write zero or more; to shrink use `inset`, to grow use `outset`" } else { "write zero or more" })
 }
 
 /// A calculation that gives no number.
@@ -107,7 +108,8 @@ pub fn bad_shape(error: GeometryError, span: Span) -> Diagnostic {
     let mm = |value: f64| format!("{}mm", plain(value, 3));
     match error {
         GeometryError::NotPositive { what, value } => {
-            Diagnostic::error(Finding::NotPositive, format!("the {} must be more than zero, not {}", spoken(what), mm(value)))
+            let message = format!("the {} must be more than zero, not {}", spoken(what), sized(what, value));
+            Diagnostic::error(Finding::NotPositive, message)
                 .label(span, "this shape has no size")
                 .help("write a value above zero")
         }
@@ -117,14 +119,16 @@ pub fn bad_shape(error: GeometryError, span: Span) -> Diagnostic {
                 .help(format!("write `corner: {}` or less, or make the shape larger", mm(floor3(largest))))
         }
         GeometryError::TooFew { what, value, least } => {
-            Diagnostic::error(Finding::TooFew, format!("{} {} are too few: at least {} are needed", plain(value, 0), spoken(what), plain(least, 0)))
+            let message = format!("the number of {} is {}, and at least {} are needed", spoken(what), plain(value, 0), plain(least, 0));
+            Diagnostic::error(Finding::TooFew, message)
                 .label(span, "no such shape")
                 .help(format!("write {} or more", plain(least, 0)))
         }
         GeometryError::TooLarge { what, value, below } => {
-            Diagnostic::error(Finding::TooLarge, format!("the {} is {} and must stay below {}", spoken(what), mm(value), mm(below)))
+            let (value, below) = (sized(what, value), sized(what, below));
+            Diagnostic::error(Finding::TooLarge, format!("the {} is {value} and must stay below {below}", spoken(what)))
                 .label(span, "does not fit")
-                .help(format!("write less than {}", mm(below)))
+                .help(format!("keep it below {below}"))
         }
         GeometryError::CrossesItself { at } => {
             let place = format!("({}, {})", mm(at.x), mm(at.y));
@@ -152,9 +156,26 @@ fn floor3(value: f64) -> f64 {
     (value * 1000.0).floor() / 1000.0
 }
 
-/// A word of the program as people say it.
+/// A size of a shape as people call it.
 fn spoken(what: &str) -> String {
-    what.replace('_', " ")
+    match what {
+        "across_corners" => "width across the corners".to_owned(),
+        "across_flats" => "width across the flats".to_owned(),
+        "side" => "length of a side".to_owned(),
+        "inner" => "inner radius".to_owned(),
+        "outer" => "outer radius".to_owned(),
+        other => other.replace('_', " "),
+    }
+}
+
+/// A size of a shape with the unit that it is shown in.
+fn sized(what: &str, value: f64) -> String {
+    let unit = match what {
+        "sweep" => "deg",
+        "sides" | "points" | "lobes" => "",
+        _ => "mm",
+    };
+    format!("{}{unit}", plain(value, 3))
 }
 
 /// A combination that leaves nothing.
@@ -259,7 +280,7 @@ pub fn cannot_read(name: &str, problem: &ReadProblem, span: Span) -> Diagnostic 
         ReadProblem::TooLarge { bytes, limit } => {
             Diagnostic::error(Finding::FileTooLarge, format!("`{name}` has {}, and {} are allowed", mib(*bytes), mib(*limit as u64)))
                 .label(span, "too large")
-                .help("is this the right file? A drawing can often be simplified before it is saved")
+                .help("check that it is the right file; a drawing can often be simplified before it is saved")
         }
         ReadProblem::Outside => outside_folder(name, span),
         ReadProblem::Other(words) => Diagnostic::error(Finding::MissingFile, format!("`{name}` cannot be read: {words}"))
@@ -285,7 +306,13 @@ pub fn not_text(name: &str, line: usize, span: Span) -> Diagnostic {
 /// Files that share one another.
 pub fn circular_with(path: &[String], name: &str, span: Span) -> Diagnostic {
     let steps: Vec<String> = path.iter().skip_while(|step| *step != name).map(|step| format!("`{step}`")).collect();
-    Diagnostic::error(Finding::CircularWith, format!("{} shares `{name}` again: the files go round in a circle", steps.join(", which shares ")))
+    let message = match steps.as_slice() {
+        [first, between @ ..] if !between.is_empty() => {
+            format!("{first} shares {}, which shares {first} again", between.join(", which shares "))
+        }
+        _ => format!("`{name}` shares itself"),
+    };
+    Diagnostic::error(Finding::CircularWith, message)
         .label(span, "back to the start")
         .help("take this line out; a name shared once is known everywhere")
 }
@@ -318,9 +345,9 @@ pub fn bad_artwork(name: &str, error: &ArtError, span: Span, part: Option<Span>)
 
 /// Artwork of which something was left out.
 pub fn art_dropped(name: &str, dropped: &[String], span: Span) -> Diagnostic {
-    Diagnostic::warning(Finding::ArtDropped, format!("{} of `{name}` cannot be burnt and {} left out: {}", counted(dropped.len(), "thing"), if dropped.len() == 1 { "is" } else { "are" }, dropped.join(", ")))
+    Diagnostic::warning(Finding::ArtDropped, format!("{} in `{name}` cannot be burnt and {} left out: {}", counted(dropped.len(), "thing"), if dropped.len() == 1 { "is" } else { "are" }, dropped.join(", ")))
         .label(span, "this artwork")
-        .help("turn them into plain filled shapes in your drawing program")
+        .help("turn what was left out into plain filled shapes in your drawing program")
 }
 
 /// Artwork with nothing in it.
