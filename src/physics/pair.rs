@@ -14,7 +14,7 @@ use crate::units::{Force, Length};
 use std::f64::consts::PI;
 
 /// Fewest and most points on half a turn of either average.
-const POINTS: (f64, f64) = (24.0, 96.0);
+const POINTS: (f64, f64) = (24.0, 160.0);
 /// Points on half a turn when the rims are one radius apart.
 const POINTS_AT_ONE_RADIUS: f64 = 10.0;
 /// The offset that stands for none where a quotient by it is wanted, as a share of the smaller radius.
@@ -41,7 +41,7 @@ pub(super) struct Terms {
 
 impl Facing {
     /// Energy and forces with the axes `offset` apart. The tests show 0.01 % where the gap is a tenth of the radius
-    /// or more; some 0.1 % in contact, where the rims cross.
+    /// or more; some 0.2 % in contact, where the rims cross.
     ///
     /// # Errors
     /// An offset that is negative or above 10 m.
@@ -98,7 +98,7 @@ impl Facing {
                 sum.by_square -= cosine * (offset - across * cosine_two) / (z + s);
             }
         }
-        #[allow(clippy::cast_precision_loss, reason = "at most 96")]
+        #[allow(clippy::cast_precision_loss, reason = "at most 160")]
         let points = (half_turn.len() * half_turn.len()) as f64;
         let by_square = sum.by_square / (2.0 * offset.max(f64::MIN_POSITIVE) * points);
         Terms { energy: sum.energy / points, pull: sum.pull / points, by_square }
