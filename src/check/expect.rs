@@ -23,7 +23,7 @@ pub(super) fn expectations<'t>(program: &'t Program<'t>, world: World<'t>, measu
         }
         let shown: Vec<String> = parts.iter().map(|(span, value)| format!("`{}` is {value}", world.sources.text(*span))).collect();
         let note = expect.note.as_ref().map(|note| note.value.as_str());
-        let values = if shown.is_empty() { "it is never true".to_owned() } else { shown.join(", ") };
+        let values = if shown.is_empty() { "nothing in it is measured, and it is not true".to_owned() } else { shown.join(", ") };
         eval.problems.push(say::not_as_expected(&values, note, expect.condition.span, &parts));
     }
     eval.problems

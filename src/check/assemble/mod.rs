@@ -155,6 +155,11 @@ impl<'t> Assembler<'_, 't> {
             Some(distance) => Some(self.eval.size(distance, "the reading distance")?),
             None => None,
         };
+        // A name that stands for nothing was reported by the type checker.
+        let is_known = |name: &tree::Name| self.eval.names().get(&name.text, None).is_some_and(|found| found.meaning.thing().is_some());
+        if !reads.by.iter().chain([&reads.ring]).all(is_known) {
+            return None;
+        }
         let ring_layer = layers.iter().position(|layer| layer.rings.iter().any(|ring| ring.name == reads.ring.text));
         let Some(ring_layer) = ring_layer else {
             return self.eval.report(say::ring_not_in_stack(&reads.ring));

@@ -154,7 +154,7 @@ impl<'t> Assembler<'_, 't> {
             let scale = label_scale(value, height.as_mm());
             let mut ink = region.transformed(Affine::scale(scale));
             if let Some(stroke) = stroke {
-                ink = self.with_stroke(&ink, stroke, span)?;
+                ink = ink.difference(&ink.offset(-stroke.as_mm()));
             }
             let ink = place_label(&ink, radius.as_mm(), *bearing, facing);
             labels.push(Label { says: says.clone(), bearing: *bearing, ink, origin: span });
@@ -275,13 +275,6 @@ impl<'t> Assembler<'_, 't> {
         let why = format!("the largest at which every label clears the opening by {}", place.clear_edge);
         self.default(&what, height.to_string(), &why, written.name.span);
         Some(height)
-    }
-
-    /// Letters drawn with a thinner line than the typeface has: what is left between the outline and itself
-    /// shrunk by the stroke.
-    fn with_stroke(&mut self, ink: &Region, stroke: Length, span: Span) -> Option<Region> {
-        let drawn = ink.difference(&ink.offset(-stroke.as_mm()));
-        if drawn.is_empty() { self.eval.report(say::blank_label("this ring", span)) } else { Some(drawn) }
     }
 }
 

@@ -68,7 +68,9 @@ impl<'t> Assembler<'_, 't> {
         if let Some(last) = order.joints.get(order.layers.len() - 1) {
             return self.eval.report(say::joint_without_layer("above", last.span(), stack.span));
         }
-        for layer in &self.program.layers {
+        // A misspelt layer was reported; the one that was meant is not left out on purpose.
+        let all_known = order.layers.iter().all(|name| self.eval.names().get(&name.text, None).is_some());
+        for layer in self.program.layers.iter().filter(|_| all_known) {
             if !order.layers.iter().any(|name| name.text == layer.name.text) {
                 self.eval.problems.push(say::layer_not_in_stack(&layer.name, stack.span));
             }

@@ -84,7 +84,13 @@ impl<'t> Evaluator<'t> {
             let argument = named.or_else(|| arguments.get(at).filter(|argument| argument.name.is_none()))?;
             locals.push((formal.name.text.as_str(), self.value(&argument.value)?));
         }
-        self.apart(within, &locals, |own| own.value(&binding.value))
+        if self.underway.contains(&binding.span) {
+            return None;
+        }
+        self.underway.push(binding.span);
+        let value = self.apart(within, &locals, |own| own.value(&binding.value));
+        self.underway.pop();
+        value
     }
 
     fn reckoned(&mut self, name: &str, arguments: &Arguments<'t>, span: Span) -> Option<Value> {

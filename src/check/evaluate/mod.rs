@@ -50,6 +50,8 @@ pub struct Evaluator<'t> {
     known: BTreeMap<Key<'t>, Option<Value>>,
     artwork: BTreeMap<(String, Option<String>), Option<Arc<Art>>>,
     locals: Vec<(&'t str, Value)>,
+    /// Functions of the maker being worked out: one that needs itself was reported and has no value.
+    underway: Vec<Span>,
     layer: Option<&'t str>,
     face: Face,
     measure: Option<Measure<'t>>,
@@ -66,6 +68,7 @@ impl<'t> Evaluator<'t> {
             known: BTreeMap::new(),
             artwork: BTreeMap::new(),
             locals: Vec::new(),
+            underway: Vec::new(),
             layer: None,
             face: Face::Front,
             measure: None,

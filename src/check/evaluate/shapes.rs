@@ -33,7 +33,7 @@ impl<'t> Evaluator<'t> {
             "obround" => shapes::obround(self.side(arguments, "width")?, self.side(arguments, "height")?),
             "sector" => self.sector(arguments)?,
             "star" => {
-                let points = self.count(arguments.get("points")?, "the number of points", 2, MOST_SIDES)?;
+                let points = self.count(arguments.get("points")?, "the number of points", 3, MOST_SIDES)?;
                 let (outer, inner) = (self.side(arguments, "diameter")?, self.side(arguments, "inner")?);
                 shapes::star(points, outer / 2.0, inner / 2.0, self.corner(arguments, "corner")?)
             }

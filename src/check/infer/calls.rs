@@ -40,6 +40,7 @@ impl<'t> Infer<'t> {
     fn call_of_ours(&mut self, function: &'static Function, arguments: &'t [Argument], span: Span) -> Kind {
         let mut given: Vec<(&'static str, Span)> = Vec::new();
         let mut first: Option<Kind> = None;
+        let mut flawed = false;
         let mut places = function.parameters.iter().filter(|parameter| parameter.positional);
         for argument in arguments {
             let parameter = match &argument.name {
@@ -49,6 +50,7 @@ impl<'t> Infer<'t> {
                         let known = function.parameters.iter().map(|parameter| parameter.name);
                         self.kind(&argument.value);
                         self.report(say_name::unknown_argument(function, name, suggest::nearest(&name.text, known)));
+                        flawed = true;
                         continue;
                     }
                 },
@@ -58,6 +60,7 @@ impl<'t> Infer<'t> {
                 (Some(parameter), _) => {
                     if let Some((_, earlier)) = given.iter().find(|(name, _)| *name == parameter.name) {
                         self.report(say_name::argument_twice(parameter.name, argument.value.span, *earlier));
+                        flawed = true;
                     }
                     given.push((parameter.name, argument.value.span));
                     self.argument(parameter, argument, first.as_ref())
@@ -68,12 +71,14 @@ impl<'t> Infer<'t> {
                 }
                 (None, None) => {
                     self.kind(&argument.value);
+                    flawed = true;
                     self.report(say_name::stray_argument(function, argument.value.span))
                 }
             };
             first = first.or(Some(kind));
         }
-        let whole = self.all_given(function, &given, span);
+        // What is missing beside a faulty argument is most likely what that argument was meant to be.
+        let whole = !flawed && self.all_given(function, &given, span);
         match (&function.gives, first) {
             _ if !whole => match &function.gives {
                 Gives::Kind(kind) => kind.clone(),

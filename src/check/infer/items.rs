@@ -230,9 +230,7 @@ impl<'t> Infer<'t> {
     }
 
     fn thing(&mut self, thing: &'t Thing) {
-        if thing.kind.text == "layer" {
-            self.report(say_name::layer_without_stock(&thing.name));
-        } else if SHOP_WORDS.contains(&thing.kind.text.as_str()) {
+        if SHOP_WORDS.contains(&thing.kind.text.as_str()) {
             self.fields_of(&thing.kind.text, &thing.fields, thing.name.span);
         } else {
             let nearest = suggest::nearest(&thing.kind.text, SHOP_WORDS);

@@ -193,13 +193,6 @@ pub fn not_a_param(name: &Name, nearest: Option<&str>, is_other: bool) -> Diagno
     with_nearest(diagnostic, name.span, nearest, || format!("declare it with `param {}: length = 58mm`", name.text))
 }
 
-/// `layer x { … }` without `of`.
-pub fn layer_without_stock(name: &Name) -> Diagnostic {
-    Diagnostic::error(Finding::LayerWithoutStock, format!("layer `{}` does not say what it is cut from", name.text))
-        .label(name.span, "no stock named")
-        .help(format!("write `layer {} of birch {{ … }}`, with the name of a stock", name.text))
-}
-
 /// A block whose word is none of ours.
 pub fn unknown_block(word: &Name, nearest: Option<&str>) -> Diagnostic {
     let diagnostic = Diagnostic::error(Finding::UnknownBlock, format!("`{}` begins no block of the language", word.text))
