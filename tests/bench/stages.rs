@@ -1,0 +1,90 @@
+//! `cargo bench`: whole processes, stages, and how they grow. Figures are shown, never gated.
+
+#![allow(missing_docs, clippy::unwrap_used, clippy::expect_used, reason = "a benchmark that fails may say so")]
+
+use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+use dialwright::analyse::{Analysis, Request, analyse};
+use dialwright::audit::audit;
+use dialwright::cli::disk::DiskProject;
+use dialwright::output;
+use dialwright::plan::plan;
+use dialwright::project::MemoryProject;
+use divan::{Bencher, black_box};
+
+fn main() {
+    divan::main();
+}
+
+fn example(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/saltmarsh").join(name)
+}
+
+fn analysed(name: &str) -> Analysis {
+    let (project, name, shown) = DiskProject::of(&example(name));
+    analyse(&project, &name, &shown, &Request::default()).expect("a readable example")
+}
+
+/// The whole process, from start to exit.
+#[divan::bench(sample_count = 40, sample_size = 1)]
+fn process_check_two_layers(bencher: Bencher<'_, '_>) {
+    bencher.bench_local(|| run(&["check"]));
+}
+
+/// Eight dials, files written and swapped in.
+#[divan::bench(sample_count = 40, sample_size = 1)]
+fn process_build_eight_dials(bencher: Bencher<'_, '_>) {
+    let out = tempfile::tempdir().unwrap();
+    let folder = out.path().join("crew");
+    bencher.bench_local(|| run(&["build", "--out", folder.to_str().unwrap()]));
+}
+
+fn run(arguments: &[&str]) {
+    let status = Command::new(env!("CARGO_BIN_EXE_dialwright"))
+        .args(arguments)
+        .arg(example("crew.dial"))
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .status()
+        .unwrap();
+    assert!(status.code() < Some(2));
+}
+
+#[divan::bench(args = ["crew.dial", "lantern.dial", "toll.dial", "weather.dial"])]
+fn analyse_whole(name: &str) -> Analysis {
+    analysed(name)
+}
+
+#[divan::bench(args = ["crew.dial", "toll.dial"])]
+fn audit_alone(bencher: Bencher<'_, '_>, name: &str) {
+    let analysis = analysed(name);
+    let design = &analysis.dials.first().unwrap().design;
+    bencher.bench(|| audit(black_box(design)));
+}
+
+#[divan::bench(args = ["crew.dial", "toll.dial"])]
+fn plan_and_write(bencher: Bencher<'_, '_>, name: &str) {
+    let analysis = analysed(name);
+    let design = &analysis.dials.first().unwrap().design;
+    bencher.bench(|| {
+        let (plan, _) = plan(black_box(design));
+        output::files(design, &plan.unwrap(), &analysis.sources)
+    });
+}
+
+/// Parse and check of a file of this many lines; time should grow no faster than n log n.
+#[divan::bench(args = [100, 1_000, 10_000, 100_000], sample_count = 5, sample_size = 1)]
+fn check_lines(bencher: Bencher<'_, '_>, lines: usize) {
+    let project = MemoryProject::default().with("long.dial", long_dial(lines));
+    bencher.bench(|| analyse(&project, "long.dial", "", &Request::default()).expect("readable"));
+}
+
+fn long_dial(lines: usize) -> String {
+    let mut text = "dial \"Long\"\noutline circle(diameter: 60mm)\nlayer base of birch { hole circle(diameter: v0) }\nlet v0 = 3mm\n".to_owned();
+    for line in 1..lines.saturating_sub(3) {
+        let _ = writeln!(text, "let v{line} = v{} + 0.01mm", line % 50);
+    }
+    text
+}
