@@ -1,5 +1,6 @@
 //! dialwright: a small language and compiler for laser-cut rotating game dials.
 
+pub mod artwork;
 pub mod design;
 pub mod diagnostics;
 pub mod geometry;

@@ -1,3 +1,4 @@
 //! The integration tests: one binary, one module a theme.
 
+mod artwork;
 mod lettering;
