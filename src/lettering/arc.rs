@@ -4,7 +4,7 @@ use kurbo::{Affine, BezPath};
 
 use super::contours::filled;
 use super::{LetteringError, Setting, Typeface};
-use crate::geometry::{GeometryError, Region, polar, turn};
+use crate::geometry::{GeometryError, Region, Rule, polar, turn};
 use crate::units::Angle;
 
 /// Which way the tops of letters point.
@@ -76,7 +76,7 @@ impl Typeface {
             let centred = Affine::translate((-middle, -setting.height_mm / 2.0));
             path.extend(placing(arc.radius_mm, bearing, arc.facing) * centred * &letter.path);
         }
-        let region = filled(&path)?;
+        let region = filled(&path, Rule::NonZero)?;
         if region.is_empty() { Err(LetteringError::Blank) } else { Ok(region) }
     }
 }

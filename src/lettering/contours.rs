@@ -12,17 +12,17 @@ use crate::limits::SIZE_MM;
 /// How often a pair of curves is halved before they count as touching.
 const HALVINGS: u32 = 24;
 
-/// The nonzero inside of closed contours, curves kept.
+/// The inside of closed contours under a rule, curves kept.
 ///
 /// # Errors
 /// [`GeometryError::OutOfRange`] for a coordinate that is not finite or beyond the limit.
-pub(crate) fn filled(path: &BezPath) -> Result<Region, GeometryError> {
+pub(crate) fn filled(path: &BezPath, rule: Rule) -> Result<Region, GeometryError> {
     let within = |point: Point| point.x.abs() <= SIZE_MM && point.y.abs() <= SIZE_MM;
     if !path.segments().all(|segment| points(&segment).into_iter().all(within)) {
         return Err(GeometryError::OutOfRange);
     }
     let contours = contours(path);
-    if are_apart(&contours) { Ok(wound(contours)) } else { Region::from_path(path, Rule::NonZero) }
+    if are_apart(&contours) { Ok(wound(contours, rule)) } else { Region::from_path(path, rule) }
 }
 
 /// Each contour of a path, closed.
@@ -51,7 +51,11 @@ fn start(contour: &BezPath) -> Option<Point> {
 }
 
 /// Contours that do not meet, wound so that ink lies on their left; those with ink on both sides are dropped.
-fn wound(contours: Vec<BezPath>) -> Region {
+fn wound(contours: Vec<BezPath>, rule: Rule) -> Region {
+    let is_ink = |winding: f64| match rule {
+        Rule::NonZero => winding.abs() > 0.5,
+        Rule::EvenOdd => winding.rem_euclid(2.0) > 0.5,
+    };
     let boxes: Vec<(Rect, f64)> = contours.iter().map(|c| (c.bounding_box(), c.area().signum())).collect();
     let mut path = BezPath::new();
     for (at, (contour, (_, sense))) in contours.iter().zip(&boxes).enumerate() {
@@ -61,7 +65,7 @@ fn wound(contours: Vec<BezPath>) -> Region {
                 *other != at && room.contains(point) && outer.winding(point) != 0
             });
         let outside: f64 = around.map(|(_, (_, (_, sense)))| sense).sum();
-        let (ink_outside, ink_inside) = (outside.abs() > 0.5, (outside + sense).abs() > 0.5);
+        let (ink_outside, ink_inside) = (is_ink(outside), is_ink(outside + sense));
         match (ink_outside != ink_inside, ink_inside == (*sense > 0.0)) {
             (false, _) => {}
             (true, true) => path.extend(contour),
@@ -243,17 +247,19 @@ mod tests {
             together(&[circle(5.0, 0.0), inner]).reverse_subpaths(),
         ] {
             assert!(are_apart(&contours(&path)));
-            let (short, long) = (filled(&path).unwrap(), Region::from_path(&path, Rule::NonZero).unwrap());
-            assert!((short.area() - long.area()).abs() < 1e-3, "{} and {}", short.area(), long.area());
-            assert!(short.contours().iter().all(|contour| short.area() > 0.0 && contour.area() != 0.0));
-            assert_eq!(short.contours().len(), long.contours().len());
+            for rule in [Rule::NonZero, Rule::EvenOdd] {
+                let (short, long) = (filled(&path, rule).unwrap(), Region::from_path(&path, rule).unwrap());
+                assert!((short.area() - long.area()).abs() < 1e-3, "{} and {}", short.area(), long.area());
+                assert!(short.contours().iter().all(|contour| short.area() > 0.0 && contour.area() != 0.0));
+                assert_eq!(short.contours().len(), long.contours().len());
+            }
         }
     }
 
     #[test]
     fn open_and_empty_contours_are_closed_or_dropped() {
         let open = BezPath::from_svg("M0 0 L10 0 L10 10 M3 3 L4 4 M5 5 Z").unwrap();
-        let region = filled(&open).unwrap();
+        let region = filled(&open, Rule::NonZero).unwrap();
         assert_eq!(region.area(), 50.0);
         assert_eq!(region.contours().len(), 1);
     }
@@ -261,7 +267,7 @@ mod tests {
     #[test]
     fn coordinates_out_of_range_are_refused() {
         for path in [circle(1.0, f64::NAN), circle(1.0, 2e4), circle(1.0, f64::INFINITY)] {
-            assert_eq!(filled(&path), Err(GeometryError::OutOfRange));
+            assert_eq!(filled(&path, Rule::NonZero), Err(GeometryError::OutOfRange));
         }
     }
 }

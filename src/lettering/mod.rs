@@ -9,6 +9,8 @@ mod contours;
 mod setting;
 mod typeface;
 
+pub(crate) use contours::filled;
+
 pub use arc::{Arc, Facing, place_label, placing};
 pub use setting::{Align, Setting, Word};
 pub use typeface::{Glyph, NotAFont, Typeface};

@@ -4,7 +4,7 @@ use kurbo::{Affine, BezPath, Rect, Shape, Vec2};
 
 use super::contours::filled;
 use super::{LetteringError, Typeface};
-use crate::geometry::{GeometryError, Region};
+use crate::geometry::{GeometryError, Region, Rule};
 use crate::limits::{SEGMENTS, SIZE_MM};
 
 /// Baselines of a block of lines stand this many heights apart unless something else is asked for: room for
@@ -117,7 +117,7 @@ impl Typeface {
             }
             baseline -= drop;
         }
-        let ink = filled(&path)?;
+        let ink = filled(&path, Rule::NonZero)?;
         let bounds = ink.bounds().ok_or(LetteringError::Blank)?;
         let is_sign = lines.len() == 1 && !text.chars().any(char::is_alphanumeric);
         let middle = if is_sign { bounds.center().y } else { (setting.height_mm + baseline + drop) / 2.0 };

@@ -6,6 +6,7 @@ mod by_hand;
 mod designs;
 mod dials;
 mod geometry;
+mod artwork;
 mod lettering;
 mod output;
 mod physics;

@@ -1,0 +1,176 @@
+//! Vector files.
+
+use std::collections::BTreeSet;
+
+use kurbo::Affine;
+use usvg::roxmltree::{Document, ParsingOptions};
+use usvg::{Group, ImageHrefResolver, Node, Options, PaintOrder, Tree};
+
+use super::outline::{self, affine};
+use super::paint::Canvas;
+use super::{Art, ArtError, Untaken, survey};
+use crate::geometry::Region;
+use crate::limits::{ART_BYTES, SEGMENTS};
+
+/// Millimetres in a pixel of a vector file: 96 to the inch (W3C CSS Values and Units, "absolute lengths").
+const MM_PER_PX: f64 = 25.4 / 96.0;
+
+/// An SVG file as a region, at the size that the file states: the lower left corner of its page is the origin.
+///
+/// All fills and strokes are taken, as their transforms, clip paths and uses make them. `part` takes one
+/// element by its id, with everything inside it, where it stands on the page.
+///
+/// # Errors
+/// All of [`ArtError`].
+pub fn art_from_svg(bytes: &[u8], part: Option<&str>) -> Result<Art, ArtError> {
+    if bytes.len() > ART_BYTES {
+        return Err(ArtError::TooLarge { bytes: bytes.len() });
+    }
+    let unreadable = |why: String| ArtError::Unreadable { why };
+    let text = std::str::from_utf8(bytes).map_err(|error| unreadable(error.to_string()))?;
+    let options = ParsingOptions { allow_dtd: true, nodes_limit: NODES, ..ParsingOptions::default() };
+    let document = Document::parse_with_options(text, options).map_err(|error| unreadable(error.to_string()))?;
+    let tree = Tree::from_xmltree(&document, &closed_options()).map_err(|error| unreadable(error.to_string()))?;
+
+    let height = f64::from(tree.size().height());
+    let page = Affine::new([MM_PER_PX, 0.0, 0.0, -MM_PER_PX, 0.0, height * MM_PER_PX]);
+    let mut drawing = Drawing { page, part, found: part.is_none(), canvas: Canvas::default() };
+    let whole = View { clip: None, opacity: 1.0, is_taken: part.is_none() };
+    drawing.group(tree.root(), &whole)?;
+    if let (false, Some(part)) = (drawing.found, part) {
+        return Err(ArtError::NoSuchPart { part: part.to_owned(), parts: ids(tree.root()) });
+    }
+    let mut canvas = drawing.canvas;
+    let ink = canvas.ink()?;
+    canvas.dropped.extend(survey::passed_over(&document, part));
+    let dropped: Vec<_> = canvas.dropped.into_iter().collect();
+    if ink.is_empty() {
+        return Err(ArtError::Nothing { dropped });
+    }
+    Ok(Art { ink, colours: canvas.colours.into_iter().collect(), dropped })
+}
+
+/// Most elements, attributes' texts and comments in a file.
+const NODES: u32 = 4 * SEGMENTS as u32;
+
+/// Parser options that never reach outside the bytes given.
+fn closed_options() -> Options<'static> {
+    let image_href_resolver =
+        ImageHrefResolver { resolve_data: Box::new(|_, _, _| None), resolve_string: Box::new(|_, _| None) };
+    Options { resources_dir: None, image_href_resolver, ..Options::default() }
+}
+
+/// How what stands below a group is seen.
+#[derive(Clone)]
+struct View {
+    /// Nothing outside this shows.
+    clip: Option<Region>,
+    /// Of the groups round it, together.
+    opacity: f64,
+    /// Whether it belongs to the part wanted.
+    is_taken: bool,
+}
+
+/// A walk over the parsed picture.
+struct Drawing<'a> {
+    page: Affine,
+    part: Option<&'a str>,
+    found: bool,
+    canvas: Canvas,
+}
+
+impl Drawing<'_> {
+    fn group(&mut self, group: &Group, view: &View) -> Result<(), ArtError> {
+        let mut view = view.clone();
+        self.enter(group.id(), &mut view);
+        view.opacity *= f64::from(group.opacity().get());
+        if view.is_taken {
+            if group.mask().is_some() {
+                self.canvas.drop(Untaken::Mask, group.id());
+                return Ok(());
+            }
+            if !group.filters().is_empty() {
+                self.canvas.drop(Untaken::Filter, group.id());
+            }
+            if group.blend_mode() != usvg::BlendMode::Normal {
+                self.canvas.drop(Untaken::BlendMode, group.id());
+            }
+        }
+        if let Some(clip) = group.clip_path() {
+            let clip = outline::clip(clip, self.page * affine(group.abs_transform()))?;
+            view.clip = Some(view.clip.map_or_else(|| clip.clone(), |outer| outer.intersection(&clip)));
+        }
+        for node in group.children() {
+            match node {
+                Node::Group(inner) => self.group(inner, &view)?,
+                Node::Path(path) => self.path(path, &view)?,
+                Node::Image(_) | Node::Text(_) => {}
+            }
+        }
+        Ok(())
+    }
+
+    /// Looks whether an element is the part wanted.
+    fn enter(&mut self, id: &str, view: &mut View) {
+        if self.part.is_some_and(|part| part == id) {
+            self.found = true;
+            view.is_taken = true;
+        }
+    }
+
+    fn path(&mut self, path: &usvg::Path, view: &View) -> Result<(), ArtError> {
+        let mut view = view.clone();
+        self.enter(path.id(), &mut view);
+        if !view.is_taken || !path.is_visible() {
+            return Ok(());
+        }
+        match path.paint_order() {
+            PaintOrder::FillAndStroke => {
+                self.fill(path, &view)?;
+                self.stroke(path, &view)
+            }
+            PaintOrder::StrokeAndFill => {
+                self.stroke(path, &view)?;
+                self.fill(path, &view)
+            }
+        }
+    }
+
+    fn fill(&mut self, path: &usvg::Path, view: &View) -> Result<(), ArtError> {
+        let Some(fill) = path.fill() else { return Ok(()) };
+        let opacity = view.opacity * f64::from(fill.opacity().get());
+        let Some(is_dark) = self.canvas.is_dark(fill.paint(), opacity, path.id()) else { return Ok(()) };
+        let shape = outline::fill(path, fill.rule(), self.page * affine(path.abs_transform()))?;
+        self.lay(shape, is_dark, view)
+    }
+
+    fn stroke(&mut self, path: &usvg::Path, view: &View) -> Result<(), ArtError> {
+        let Some(stroke) = path.stroke() else { return Ok(()) };
+        let opacity = view.opacity * f64::from(stroke.opacity().get());
+        let Some(is_dark) = self.canvas.is_dark(stroke.paint(), opacity, path.id()) else { return Ok(()) };
+        let shape = outline::stroke(path, stroke, self.page * affine(path.abs_transform()))?;
+        self.lay(shape, is_dark, view)
+    }
+
+    fn lay(&mut self, shape: Region, is_dark: bool, view: &View) -> Result<(), ArtError> {
+        let seen = view.clip.as_ref().map_or_else(|| shape.clone(), |clip| shape.intersection(clip));
+        self.canvas.lay(&seen, is_dark)
+    }
+}
+
+/// The ids of everything drawn, in order, once each.
+fn ids(group: &Group) -> Vec<String> {
+    fn gather(group: &Group, seen: &mut BTreeSet<String>, ids: &mut Vec<String>) {
+        for node in group.children() {
+            if !node.id().is_empty() && seen.insert(node.id().to_owned()) {
+                ids.push(node.id().to_owned());
+            }
+            if let Node::Group(inner) = node {
+                gather(inner, seen, ids);
+            }
+        }
+    }
+    let mut ids = Vec::new();
+    gather(group, &mut BTreeSet::new(), &mut ids);
+    ids
+}
