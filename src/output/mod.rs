@@ -22,10 +22,14 @@ pub struct OutputFile {
 /// The files of one variant: a drawing for each board and setup, then the operation list.
 pub fn files(design: &Design, plan: &Plan, sources: &Sources) -> Vec<OutputFile> {
     let palette = Palette::default();
+    let title = match &design.variant {
+        Some(variant) => format!("{}, {variant}", design.title),
+        None => design.title.clone(),
+    };
     let setups = plan.boards.iter().enumerate().flat_map(|(board, it)| (0..it.setups.len()).map(move |at| (board, at)));
     let drawings = setups.map(|(board, setup)| OutputFile {
         name: format!("board-{}-setup-{}.svg", board + 1, setup + 1),
-        bytes: svg::drawing(&design.title, plan, board, setup, &palette).into_bytes(),
+        bytes: svg::drawing(&title, plan, board, setup, &palette).into_bytes(),
     });
     let list =
         OutputFile { name: "operations.json".to_owned(), bytes: operations::list(design, plan, sources).into_bytes() };

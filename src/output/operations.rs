@@ -144,6 +144,7 @@ struct TurnedPartText<'a> {
     part: &'a str,
     about: f64,
     into: &'static str,
+    play: f64,
 }
 
 #[derive(Serialize)]
@@ -243,7 +244,7 @@ fn turned_text(it: &TurnedPart) -> TurnedPartText<'_> {
         Nest::OwnOpening => "own-opening",
         Nest::Holder => "holder",
     };
-    TurnedPartText { part: &it.part, about: degrees(it.about), into }
+    TurnedPartText { part: &it.part, about: degrees(it.about), into, play: mm(it.play) }
 }
 
 fn operation_text<'a>(operation: &'a Operation, sources: &Sources) -> OperationText<'a> {

@@ -153,6 +153,8 @@ pub struct TurnedPart {
     pub about: Angle,
     /// Where it was laid back.
     pub into: Nest,
+    /// How far off its place it may come to lie: the cut that freed it left the opening wider by this all round.
+    pub play: Length,
 }
 
 /// The opening in the board that a turned part lies in.

@@ -63,7 +63,8 @@ fn worked(part: &PlacedPart, plan: &LayerPlan<'_>, lie: Lie, stage: Stage) -> Ve
         let kind = mark_work(mark, plan.layer, lie.at, stage)?;
         Some(operation(part, kind, lie.up, mark.name.as_ref(), mark.origin))
     });
-    let mut all: Vec<Operation> = rings.chain(marks).collect();
+    let is_something = |operation: &Operation| operation.path().is_some_and(|path| !path.elements().is_empty());
+    let mut all: Vec<Operation> = rings.chain(marks).filter(is_something).collect();
     all.sort_by_key(|operation| operation.origin);
     all
 }
@@ -138,7 +139,7 @@ fn turned_parts(parts: &[(PlacedPart, &LayerPlan<'_>)]) -> Vec<TurnedPart> {
             Way::Holder(over) => (bearing(first.at, fold(over)), Nest::Holder),
             Way::OneFace(_) | Way::BoardOver => return None,
         };
-        Some(TurnedPart { part: part.name.clone(), about, into })
+        Some(TurnedPart { part: part.name.clone(), about, into, play: plan.layer.stock.kerf })
     });
     over.collect()
 }

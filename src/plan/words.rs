@@ -53,6 +53,7 @@ pub(super) fn turn_parts(parts: &Parts<'_>, over: &[TurnedPart]) -> String {
     });
     let mut said: Vec<String> = sentences.collect();
     said.push("Leave the board and every other part where they are.".to_owned());
+    said.extend(over.first().map(|it| format!("A turned part may lie up to {}, the kerf, off its place.", it.play)));
     said.join(" ")
 }
 

@@ -2,7 +2,7 @@
 
 use dialwright::design::{Design, Face, FlipChoice, Shape, Work};
 use dialwright::diagnostics::Finding;
-use dialwright::geometry::{Region, mirror, turn};
+use dialwright::geometry::Region;
 use dialwright::plan::{Edge, Laid, Nest, Operation, OperationKind, Piece, Plan, Sheet, Turned, Turns, lay, plan};
 use dialwright::units::{Angle, Length};
 use i_overlay::core::fill_rule::FillRule;
@@ -224,6 +224,7 @@ fn a_turned_part_drops_back_into_its_own_opening() {
     let Turned::PartsOver(over) = &plan.boards[0].setups[1].turned else { panic!("parts are turned") };
     assert_eq!(over.len(), 1);
     assert_eq!((over[0].part.as_str(), over[0].into), ("cover-1", Nest::OwnOpening));
+    assert_eq!(over[0].play, mm(0.16), "the kerf's outer wall stands one kerf off the finished edge");
 }
 
 /// A layer with an L on the back, its corner at (10, 4), and a disc engraved on the front.
@@ -348,6 +349,20 @@ fn grain_is_laid_along_the_boards() {
 }
 
 #[test]
+fn grain_that_runs_askew_is_mirrored_with_the_board() {
+    let mut body = lettered_back(disc(60.0), FlipChoice::Board(at(8)));
+    body.stock.grain = Some(Angle::degrees(30.0));
+    body.grain = Some(Angle::degrees(75.0));
+    let plan = planned(&design(vec![body]));
+    for (setup, wanted) in [(0, 30.0), (1, 150.0)] {
+        let along = dialwright::geometry::polar(1.0, Angle::degrees(75.0));
+        let laid = lie(&plan, "body-1", setup) * along - lie(&plan, "body-1", setup) * Point::ORIGIN;
+        let bearing = laid.x.atan2(laid.y).to_degrees().rem_euclid(180.0);
+        assert!((bearing - wanted).abs() < 1e-9, "{bearing} in setup {setup}");
+    }
+}
+
+#[test]
 fn a_part_larger_than_its_board_is_told_once() {
     let mut design = design(vec![layer("body", disc(300.0))]);
     design.run.dials = 4;
@@ -421,12 +436,6 @@ fn lengths_and_areas_add_up() {
     assert!((plan.engraved_area() / engraved - 1.0).abs() < 5e-5);
 }
 
-#[test]
-fn an_axis_maps_each_outline_onto_itself() {
-    let at = Angle::degrees(25.0);
-    assert!((mirror(at) * turn(at) * Point::new(0.0, 7.0) - turn(at) * Point::new(0.0, 7.0)).hypot() < 1e-12);
-}
-
 fn sheet() -> Sheet {
     Sheet { width: 100.0, height: 80.0, margin: 4.0, gap: 1.5 }
 }
@@ -470,5 +479,23 @@ proptest! {
             prop_assert!(width > 92.0 || height > 72.0);
             prop_assert!(!free || width > 72.0 || height > 92.0);
         }
+    }
+
+    #[test]
+    fn every_plan_is_sound(
+        lobes in prop::collection::vec((-20.0f64..20.0, -20.0f64..20.0, 3.0f64..20.0), 1..4),
+        dials in 1u32..9, kerf in 0.05f64..0.4, gap in 0.0f64..3.0, two_faced: bool, board: bool,
+    ) {
+        let body = lobes.iter().fold(disc(20.0), |body, &(x, y, size)| body.union(&disc_at(size, x, y)));
+        let flip = if board { FlipChoice::Board(at(8)) } else { FlipChoice::Chosen };
+        let mut body = if two_faced { lettered_back(body, flip) } else { layer("body", body) };
+        body.stock.kerf = mm(kerf);
+        body.stock.gap = mm(gap);
+        body.stock.board = (mm(200.0), mm(120.0));
+        let mut design = design(vec![body]);
+        design.run.dials = dials;
+        let plan = planned(&design);
+        prop_assert_eq!(plan.part_count(), usize::try_from(dials).unwrap());
+        assert_sound(&plan);
     }
 }
