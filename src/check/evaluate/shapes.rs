@@ -151,13 +151,14 @@ impl<'t> Evaluator<'t> {
         };
         let art = self.artwork(&name, part.clone(), file.span)?;
         let says = part.map_or_else(|| stem(&name).into(), |(part, _)| part);
-        let (region, unsized_art) = match arguments.get("height") {
-            Some(height) => (art.scaled_to_height(self.size(height, "the height")?.as_mm()).region, false),
-            None => (art.region.clone(), true),
+        let (sized, unsized_art) = match arguments.get("height") {
+            Some(height) => (art.scaled_to_height(self.size(height, "the height")?.as_mm()), false),
+            None => (Ok(art.centred()), true),
         };
-        if region.is_empty() {
-            return self.report(say::empty_art(&name, span));
-        }
+        let region = match sized {
+            Ok(sized) => sized.ink,
+            Err(error) => return self.report(say::bad_artwork(&name, &error, span, None)),
+        };
         Some(Value::Region(Figure { region: self.to_read(region).into(), says: Some(says), unsized_art }))
     }
 
@@ -188,7 +189,8 @@ impl<'t> Evaluator<'t> {
         };
         if let Some(art) = &art {
             if !art.dropped.is_empty() {
-                self.problems.push(say::art_dropped(name, &art.dropped, span));
+                let dropped: Vec<String> = art.dropped.iter().map(ToString::to_string).collect();
+                self.problems.push(say::art_dropped(name, &dropped, span));
             }
         }
         self.artwork.insert(key, art.clone());

@@ -326,20 +326,38 @@ pub fn with_too_deep(span: Span) -> Diagnostic {
 
 /// Artwork that cannot be taken.
 pub fn bad_artwork(name: &str, error: &ArtError, span: Span, part: Option<Span>) -> Diagnostic {
+    let bad = |why: &str| {
+        Diagnostic::error(Finding::BadArtwork, format!("`{name}` cannot be used as artwork: {why}"))
+            .label(span, "this file")
+            .help("save it as a plain SVG of filled shapes")
+    };
     match error {
-        ArtError::UnknownPart { part: wanted, known } => {
-            let at = part.unwrap_or(span);
+        ArtError::NoSuchPart { part: wanted, parts } => {
             let diagnostic = Diagnostic::error(Finding::UnknownPart, format!("`{name}` has no part called `{wanted}`"))
-                .label(at, "no element has this id");
-            match suggest::nearest(wanted, known.iter().map(String::as_str)) {
+                .label(part.unwrap_or(span), "no element has this id");
+            match suggest::nearest(wanted, parts.iter().map(String::as_str)) {
                 Some(nearest) => diagnostic.help(format!("did you mean `\"{nearest}\"`?")),
-                None if known.is_empty() => diagnostic.help("no element of the drawing has an id; give them one in your drawing program"),
-                None => diagnostic.help(format!("its parts are {}", listed(known.iter().take(12).map(String::as_str), "and"))),
+                None if parts.is_empty() => diagnostic.help("no element of the drawing has an id; give them one in your drawing program"),
+                None => diagnostic.help(format!("its parts are {}", listed(parts.iter().take(12).map(String::as_str), "and"))),
             }
         }
-        other => Diagnostic::error(Finding::BadArtwork, format!("`{name}` cannot be used as artwork: {other}"))
-            .label(span, "this file")
-            .help("save it as a plain SVG of filled shapes"),
+        ArtError::TooLarge { bytes } => {
+            cannot_read(name, &ReadProblem::TooLarge { bytes: *bytes as u64, limit: limits::ART_BYTES }, span)
+        }
+        ArtError::Unreadable { why } => bad(why),
+        ArtError::Nothing { dropped } => {
+            let diagnostic = Diagnostic::error(Finding::EmptyRegion, format!("there is nothing dark to burn in this part of `{name}`"))
+                .label(span, "empty");
+            match dropped.as_slice() {
+                [] => diagnostic.help("fill the shapes with black; white and light fills count as bare wood"),
+                some => {
+                    let left: Vec<String> = some.iter().map(ToString::to_string).collect();
+                    diagnostic.help(format!("this was left out because it cannot be burnt: {}", left.join(", ")))
+                }
+            }
+        }
+        ArtError::TooMuch => too_many_segments(limits::SEGMENTS + 1, span),
+        ArtError::Geometry(error) => bad_shape(*error, span),
     }
 }
 
@@ -348,13 +366,6 @@ pub fn art_dropped(name: &str, dropped: &[String], span: Span) -> Diagnostic {
     Diagnostic::warning(Finding::ArtDropped, format!("{} in `{name}` cannot be burnt and {} left out: {}", counted(dropped.len(), "thing"), if dropped.len() == 1 { "is" } else { "are" }, dropped.join(", ")))
         .label(span, "this artwork")
         .help("turn what was left out into plain filled shapes in your drawing program")
-}
-
-/// Artwork with nothing in it.
-pub fn empty_art(name: &str, span: Span) -> Diagnostic {
-    Diagnostic::error(Finding::EmptyRegion, format!("there is nothing dark to burn in this part of `{name}`"))
-        .label(span, "empty")
-        .help("fill the shapes with black; white and light fills count as bare wood")
 }
 
 /// A typeface that is not there: the embedded one serves.
