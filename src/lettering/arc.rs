@@ -10,7 +10,7 @@ use crate::units::Angle;
 /// Which way the tops of letters point.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Facing {
-    /// Away from the turning axis: read from outside the bottom, it stands on its head.
+    /// Away from the turning axis: labels at the bottom stand on their heads.
     Outward,
     /// Towards the turning axis.
     Inward,
@@ -49,17 +49,23 @@ impl Typeface {
     ///
     /// The letters keep their kerned advances, measured along the circle through the middle of the cap height,
     /// and each stands square to the radius through the middle of its own advance. The middle of the ink, as
-    /// it would be set straight, comes to the bearing. Outward and upright text runs clockwise, inward text
-    /// the other way, so that each reads from left to right. Letters are never joined into ligatures.
+    /// it would be set straight, comes to the bearing. Outward text runs clockwise, inward text the other way,
+    /// so that each reads from left to right. Letters are never joined into ligatures. Upright text is not bent,
+    /// for its letters would climb over one another at 90deg: the straight word is placed whole.
     ///
-    /// `setting.fit_mm`, `align` and `line_spacing` do not apply; a line end counts as a missing character.
+    /// `setting.fit_mm` does not apply, nor do `align` and `line_spacing` to bent text, where a line end counts
+    /// as a missing character.
     ///
     /// # Errors
     /// As [`Typeface::set`], and [`LetteringError::LongerThanCircle`].
     pub fn along_arc(&self, text: &str, setting: &Setting, arc: &Arc) -> Result<Region, LetteringError> {
-        setting.checked()?;
+        setting.checked(text)?;
         if arc.radius_mm.is_nan() || arc.radius_mm <= 0.0 {
             return Err(GeometryError::NotPositive { what: "radius", value: arc.radius_mm }.into());
+        }
+        if arc.facing == Facing::Upright {
+            let word = self.set(text, &Setting { fit_mm: None, ..*setting })?;
+            return Ok(place_label(&word.ink, arc.radius_mm, arc.bearing, arc.facing));
         }
         let line = self.line(text, setting, false)?;
         let ink = line.ink.ok_or(LetteringError::Blank)?;

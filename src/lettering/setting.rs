@@ -44,7 +44,11 @@ impl Setting {
         Self { height_mm, align: Align::Middle, line_spacing: USUAL_LINE_SPACING, tracking_mm: 0.0, fit_mm: None }
     }
 
-    pub(super) fn checked(&self) -> Result<(), GeometryError> {
+    /// Refuses sizes that cannot be and texts that are too long to try.
+    pub(super) fn checked(&self, text: &str) -> Result<(), LetteringError> {
+        if text.len() > SEGMENTS {
+            return Err(LetteringError::TooMuch);
+        }
         let positive = |what, value: f64| {
             if value > 0.0 { Ok(()) } else { Err(GeometryError::NotPositive { what, value }) }
         };
@@ -53,7 +57,7 @@ impl Setting {
         self.fit_mm.map_or(Ok(()), |fit| positive("width to fit", fit))?;
         let sizes = [self.height_mm, self.line_spacing, self.tracking_mm];
         let all_within = sizes.iter().all(|size| size.is_finite() && size.abs() <= SIZE_MM);
-        if all_within { Ok(()) } else { Err(GeometryError::OutOfRange) }
+        if all_within { Ok(()) } else { Err(GeometryError::OutOfRange.into()) }
     }
 }
 
@@ -101,7 +105,7 @@ impl Typeface {
     /// [`LetteringError::MissingCharacters`] over all lines, [`LetteringError::Blank`], sizes that cannot be
     /// ([`LetteringError::Geometry`]), [`LetteringError::TooMuch`], [`LetteringError::BrokenFont`].
     pub fn set(&self, text: &str, setting: &Setting) -> Result<Word, LetteringError> {
-        setting.checked()?;
+        setting.checked(text)?;
         let lines = self.lines(text, setting)?;
         let drop = setting.line_spacing * setting.height_mm;
         let mut path = BezPath::new();
@@ -127,9 +131,6 @@ impl Typeface {
     }
 
     fn lines(&self, text: &str, setting: &Setting) -> Result<Vec<Line>, LetteringError> {
-        if text.len() > SEGMENTS {
-            return Err(LetteringError::TooMuch);
-        }
         let (mut lines, mut missing) = (Vec::new(), Vec::new());
         for line in text.split('\n') {
             match self.line(line, setting, setting.tracking_mm == 0.0) {

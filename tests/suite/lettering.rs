@@ -181,7 +181,7 @@ fn one_letter_along_an_arc_is_a_placed_label() {
 fn letters_along_an_arc_keep_their_advances_and_reading_direction() {
     let face = Typeface::embedded();
     let advance = face.shape("H", false).unwrap()[0].advance * 6.0 / face.cap_height();
-    for (facing, sense) in [(Facing::Outward, 1.0), (Facing::Upright, 1.0), (Facing::Inward, -1.0)] {
+    for (facing, sense) in [(Facing::Outward, 1.0), (Facing::Inward, -1.0)] {
         let arc = Arc { radius_mm: 30.0, bearing: Angle::ZERO, facing };
         let region = face.along_arc("HHI", &Setting::of_height(6.0), &arc).unwrap();
         let straight = face.word("HHI", 6.0).unwrap().ink.bounds().unwrap();
@@ -254,4 +254,22 @@ fn shapes_of_letters_keep_the_curves_of_the_font() {
             .sum();
         assert_eq!(face.word(text, 6.0).unwrap().ink.path().segments().count(), drawn, "{text}");
     }
+}
+
+#[test]
+fn upright_text_is_placed_whole() {
+    let face = Typeface::embedded();
+    let arc = Arc { radius_mm: 20.0, bearing: Angle::degrees(90.0), facing: Facing::Upright };
+    let along = face.along_arc("office", &Setting::of_height(6.0), &arc).unwrap();
+    assert_eq!(along, place_label(&face.word("office", 6.0).unwrap().ink, 20.0, arc.bearing, Facing::Upright));
+}
+
+#[test]
+fn a_text_without_end_is_refused_before_it_is_shaped() {
+    let face = Typeface::embedded();
+    let arc = Arc { radius_mm: 20.0, bearing: Angle::ZERO, facing: Facing::Outward };
+    let endless = "8".repeat(1_000_000);
+    assert_eq!(face.word(&endless, 1e-3), Err(LetteringError::TooMuch));
+    assert_eq!(face.along_arc(&endless, &Setting::of_height(1e-3), &arc), Err(LetteringError::TooMuch));
+    assert_eq!(face.word(&"8".repeat(100_000), 1e-2), Err(LetteringError::TooMuch));
 }

@@ -6,6 +6,14 @@ mod by_hand;
 mod designs;
 mod dials;
 mod geometry;
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    reason = "helpers of tests may fail as tests do"
+)]
+
 mod artwork;
 mod lettering;
 mod output;
