@@ -1,7 +1,7 @@
 //! The plan against hand-reckoned places, an independent overlap test, and closed forms.
 
 use dialwright::design::{Design, Face, FlipChoice, Shape, Work};
-use dialwright::diagnostics::Finding;
+use dialwright::diagnostics::{Finding, Severity};
 use dialwright::geometry::Region;
 use dialwright::plan::{Edge, Laid, Nest, Operation, OperationKind, Piece, Plan, Sheet, Turned, Turns, lay, plan};
 use dialwright::units::{Angle, Length};
@@ -387,6 +387,22 @@ fn an_opening_that_the_kerf_swallows_is_told() {
     assert_eq!(findings(&design(vec![body.clone()])), ["opening-narrower-than-kerf"]);
     body.marks[0].shape = Shape::Region(drawn("M-10,0 L10,0 L10,0.3 L-10,0.3 Z"));
     assert!(findings(&design(vec![body])).is_empty());
+}
+
+#[test]
+fn a_neck_or_a_notch_that_the_kerf_swallows_is_a_warning() {
+    let neck = "M-10,-3 L-4,-3 L-4,-0.05 L4,-0.05 L4,-3 L10,-3 L10,3 L4,3 L4,0.05 L-4,0.05 L-4,3 L-10,3 Z";
+    let mut body = layer("body", disc(60.0));
+    body.marks.push(named("bell", mark(Face::Front, Work::Hole, drawn(neck), 5)));
+    let (plan_of_it, problems) = plan(&design(vec![body]));
+    assert!(plan_of_it.is_some());
+    let found = problems.into_sorted().remove(0);
+    assert_eq!((found.finding, found.severity), (Finding::OpeningNarrowerThanKerf, Severity::Warning));
+    assert_eq!(found.subject.as_deref(), Some("bell"));
+    // A keyhole: a round hole joined to the outside by a slot of 0.1 mm, which closes under a kerf of 0.16 mm.
+    let slot = drawn("M-0.05,0 L0.05,0 L0.05,40 L-0.05,40 Z");
+    let body = layer("body", disc(60.0).difference(&disc(10.0).union(&slot)));
+    assert_eq!(findings(&design(vec![body])), ["opening-narrower-than-kerf"]);
 }
 
 #[test]
