@@ -1,7 +1,18 @@
 //! Diagnostics as terminal text and as JSON.
 
-use super::Diagnostic;
-use crate::source::Sources;
+mod excerpt;
+mod json;
+
+use super::{Diagnostic, Severity};
+use crate::source::{SourceId, Sources, Span};
+use excerpt::{Excerpt, Shown};
+use miette::{GraphicalReportHandler, GraphicalTheme};
+use std::collections::BTreeMap;
+
+pub use json::as_json;
+
+/// Columns that terminal text keeps within, excerpts apart.
+const WIDTH: usize = 100;
 
 /// How terminal text looks.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -12,14 +23,82 @@ pub enum Style {
     Plain,
 }
 
-/// The diagnostics as people read them.
-pub fn as_text(diagnostics: &[Diagnostic], sources: &Sources, style: Style) -> String {
-    let _ = (sources, style);
-    diagnostics.iter().map(|diagnostic| format!("{}: {}\n", diagnostic.finding.name(), diagnostic.message)).collect()
+impl Severity {
+    /// What it is called in messages and in JSON.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Severity::Advice => "advice",
+            Severity::Warning => "warning",
+            Severity::Error => "error",
+        }
+    }
 }
 
-/// The diagnostics as a JSON array.
-pub fn as_json(diagnostics: &[Diagnostic], sources: &Sources) -> serde_json::Value {
-    let _ = sources;
-    diagnostics.iter().map(|diagnostic| serde_json::json!({ "finding": diagnostic.finding.name() })).collect()
+/// The diagnostics as people read them: each with its name, its message, the places in the text, and what to
+/// write instead; at the end, where to read more.
+pub fn as_text(diagnostics: &[Diagnostic], sources: &Sources, style: Style) -> String {
+    let theme = match style {
+        Style::Coloured => GraphicalTheme::unicode(),
+        Style::Plain => GraphicalTheme::unicode_nocolor(),
+    };
+    let handler = GraphicalReportHandler::new_themed(theme)
+        .with_width(WIDTH)
+        .with_links(false)
+        .with_break_words(false)
+        .with_show_related_as_nested(true)
+        .without_syntax_highlighting();
+    let excerpts: BTreeMap<SourceId, Excerpt> = sources.iter().map(|(id, file)| (id, Excerpt::of(file))).collect();
+    let mut text = String::new();
+    for diagnostic in diagnostics {
+        let mut one = String::new();
+        // Writing into a string cannot fail; a report that could not be drawn still shows its sentence.
+        if handler.render_report(&mut one, &shown(diagnostic, &excerpts)).is_err() {
+            one = format!("{}: {}\n", diagnostic.finding.name(), diagnostic.message);
+        }
+        text.extend(one.lines().flat_map(|line| [line.trim_end(), "\n"]));
+        text.push('\n');
+    }
+    text + &more(diagnostics)
 }
+
+/// The last line: how to read the explanation.
+fn more(diagnostics: &[Diagnostic]) -> String {
+    let mut names: Vec<&str> = diagnostics.iter().map(|diagnostic| diagnostic.finding.name()).collect();
+    names.sort_unstable();
+    names.dedup();
+    match names.as_slice() {
+        [] => String::new(),
+        [name] => format!("more: dialwright explain {name}\n"),
+        [name, ..] => format!("more: dialwright explain {name} (or any other name above)\n"),
+    }
+}
+
+/// A diagnostic as the drawing library takes it: the places in the main file, then those in each other file.
+fn shown(diagnostic: &Diagnostic, excerpts: &BTreeMap<SourceId, Excerpt>) -> Shown {
+    let main = diagnostic.span().map(|span| span.source);
+    let labels_in = |source: SourceId| {
+        let labels = diagnostic.labels.iter().filter(move |label| label.span.source == source);
+        labels.map(|label| (label.span, label.text.clone())).collect::<Vec<(Span, String)>>()
+    };
+    let mut others: Vec<SourceId> = diagnostic.labels.iter().map(|label| label.span.source).collect();
+    others.retain(|source| Some(*source) != main);
+    others.sort_unstable();
+    others.dedup();
+    let related = others.into_iter().filter_map(|source| {
+        let excerpt = excerpts.get(&source)?;
+        Some(Shown::new(None, Severity::Advice, format!("in {}", excerpt.name())).at(Some(excerpt), &labels_in(source)))
+    });
+    let related: Vec<Shown> = related.collect();
+    let name = format!("{}: {}", diagnostic.severity.word(), diagnostic.finding.name());
+    let labels = main.map(labels_in).unwrap_or_default();
+    let help = match (&diagnostic.accepted, &diagnostic.help) {
+        (Some(reason), _) => Some(format!("accepted: {reason}")),
+        (None, help) => help.clone(),
+    };
+    Shown::new(Some(name), diagnostic.severity, diagnostic.message.clone())
+        .at(main.and_then(|source| excerpts.get(&source)), &labels)
+        .with(help, related)
+}
+
+#[cfg(test)]
+mod tests;

@@ -108,6 +108,11 @@ pub(super) fn bad_slice(lower: &mut Lower<'_>, place_of: Place, slice: &str, bas
     for _ in 0..MOST_ON_A_LINE {
         let rest = slice.get(start..).unwrap_or("");
         lower.base = base + start;
+        if let Some(line) = next_line(place_of, rest) {
+            found.extend(one_item(lower, place_of, rest.get(..line).unwrap_or("").trim_end()));
+            start += line;
+            continue;
+        }
         let error = match read(lower, place_of, rest) {
             Ok(items) => {
                 found.extend(items);
@@ -116,8 +121,7 @@ pub(super) fn bad_slice(lower: &mut Lower<'_>, place_of: Place, slice: &str, bas
             Err(error) => error,
         };
         let Some(at) = second_item(place_of, rest, place(&error)) else {
-            say_what_is_wrong_at(lower, place_of.entry(), place_of, rest, &error);
-            found.extend(salvage(lower, place_of, rest));
+            found.extend(broken(lower, place_of, rest, &error));
             return found;
         };
         let first = rest.get(..at).unwrap_or("").trim_end();
@@ -127,6 +131,36 @@ pub(super) fn bad_slice(lower: &mut Lower<'_>, place_of: Place, slice: &str, bas
         start += at;
     }
     found
+}
+
+/// Reads one item, or says what is wrong with it.
+fn one_item(lower: &mut Lower<'_>, place_of: Place, text: &str) -> Vec<Recovered> {
+    read(lower, place_of, text).unwrap_or_else(|error| broken(lower, place_of, text, &error).into_iter().collect())
+}
+
+/// Says what is wrong with an item and keeps the name that it would have defined.
+fn broken(lower: &mut Lower<'_>, place_of: Place, text: &str, error: &Error<Rule>) -> Option<Recovered> {
+    say_what_is_wrong_at(lower, place_of.entry(), place_of, text, error);
+    salvage(lower, place_of, text)
+}
+
+/// Where the next item begins on a line of its own, though the line before it asks to go on: `let across =` and
+/// then nothing.
+fn next_line(place_of: Place, text: &str) -> Option<usize> {
+    let mut starts = text.match_indices('\n').map(|(at, _)| at + 1).take(MOST_ON_A_LINE);
+    starts.find_map(|start| {
+        let (before, after) = text.split_at_checked(start)?;
+        let (lead, word) = first_word(after);
+        let goes_on = before.trim_end().ends_with(['(', '[', ',', ':', ')', ']', '{', ';']);
+        let after = after.get(lead..)?;
+        (!goes_on && slips::item_words(place_of).contains(&word) && begins_item(place_of, after, word))
+            .then_some(start + lead)
+    })
+}
+
+/// Whether a text that begins with an item's word can be read at least past that word.
+fn begins_item(place_of: Place, text: &str, word: &str) -> bool {
+    with_rule(place_of.entry(), text).map_or_else(|error| place(&error) > word.len(), |_| true)
 }
 
 /// Reports what is wrong with a text that an entry should read.
@@ -153,12 +187,8 @@ fn second_item(place_of: Place, text: &str, at: usize) -> Option<usize> {
     let (before, after) = text.split_at_checked(at)?;
     let (lead, word) = first_word(after);
     let begins = slips::item_words(place_of).contains(&word) && lead == 0;
-    let reads = |text: &str| match with_rule(place_of.entry(), text) {
-        Ok(_) => true,
-        Err(error) => place(&error) > word.len(),
-    };
     let whole = || with_rule(place_of.entry(), before.trim_end()).is_ok();
-    (begins && !before.trim().is_empty() && whole() && reads(after)).then_some(at)
+    (begins && !before.trim().is_empty() && whole() && begins_item(place_of, after, word)).then_some(at)
 }
 
 /// The first word of a text, with the bytes before it; empty where the text begins with no word.

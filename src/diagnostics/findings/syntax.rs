@@ -1,11 +1,13 @@
 //! What is wrong with the text of a file.
 
-use crate::diagnostics::suggest::nearest;
 use crate::diagnostics::{Diagnostic, Finding};
+use crate::limits;
 use crate::source::Span;
 use crate::syntax::tree::Name;
 use crate::units::{UNITS, plain};
-use crate::{limits, units};
+
+/// How the end of an item is called.
+pub const END_OF_LINE: &str = "the end of the line";
 
 /// The user's text in backticks, cut where it is long and shown on one line.
 fn quoted(text: &str) -> String {
@@ -121,7 +123,7 @@ pub fn extra_brace(span: Span) -> Diagnostic {
 pub fn colon_for_equals(span: Span) -> Diagnostic {
     Diagnostic::error(Finding::EqualsSign, "a name takes its value after `=`, not after `:`")
         .label(span, "`=` is expected here")
-        .help("write `let across = 58mm`; the colon is for the words inside a call, as in `circle(diameter: 60mm)`")
+        .help("write `across = 58mm`; the colon is for the words inside a call, as in `circle(diameter: 60mm)`")
         .mend(span, "=")
 }
 
@@ -129,7 +131,7 @@ pub fn colon_for_equals(span: Span) -> Diagnostic {
 pub fn missing_equals(gap: Span, next: Span) -> Diagnostic {
     Diagnostic::error(Finding::EqualsSign, "`=` is missing between a name and its value")
         .label(next, "the value begins here")
-        .help("write `let across = 58mm`")
+        .help("write `=` between the two, as in `across = 58mm`")
         .mend(gap, " =")
 }
 
@@ -176,10 +178,10 @@ pub fn missing_brace(open: Span, end: Span) -> Diagnostic {
 }
 
 /// One word or sign that is left out.
-pub fn missing_piece(gap: Span, piece: &str, inserted: &str) -> Diagnostic {
-    Diagnostic::error(Finding::MissingPiece, format!("`{piece}` is missing"))
+pub fn missing_piece(gap: Span, piece: &str, before: &str, inserted: &str) -> Diagnostic {
+    Diagnostic::error(Finding::MissingPiece, format!("`{piece}` is missing after {}", quoted(before)))
         .label(gap, format!("`{piece}` is expected here"))
-        .help(format!("put `{piece}` here"))
+        .help(format!("write `{before}{inserted}`"))
         .mend(gap, inserted)
 }
 
@@ -190,12 +192,12 @@ pub fn missing_value(last: Span, item: &str, expected: &str) -> Diagnostic {
         .help(format!("add {expected}; a line goes on only inside brackets, and after a comma, `=` or an operator"))
 }
 
-/// A word that is nearly one of ours, or someone else's for the same thing.
-pub fn misspelt_word(span: Span, word: &str, ours: &str) -> Diagnostic {
-    Diagnostic::error(Finding::MisspeltWord, format!("{} is no word of the language here", quoted(word)))
+/// A word that is nearly one of ours, which is certain enough to be mended, or someone else's for the same thing.
+pub fn misspelt_word(span: Span, word: &str, ours: &str, certain: bool) -> Diagnostic {
+    let found = Diagnostic::error(Finding::MisspeltWord, format!("{} is no word of the language here", quoted(word)))
         .label(span, format!("did you mean `{ours}`?"))
-        .help(format!("write `{ours}`"))
-        .mend(span, ours)
+        .help(format!("write `{ours}`"));
+    if certain { found.mend(span, ours) } else { found }
 }
 
 /// Text between the word of a block and its brace.
@@ -247,7 +249,7 @@ pub fn too_deep(span: Span) -> Diagnostic {
 pub fn too_long(span: Span) -> Diagnostic {
     let message = format!("more than {} values are joined in one expression", limits::EXPRESSION_DEPTH);
     Diagnostic::error(Finding::TooDeep, message)
-        .label(span, "this one")
+        .label(Span { end: span.start + 1, ..span }, "the expression begins here")
         .help("name parts of it with `let` and join the names, or make a list of them")
 }
 
@@ -300,8 +302,14 @@ pub fn unclosed_text(span: Span, written: &str) -> Diagnostic {
 /// Something that does not belong there.
 pub fn unexpected_text(span: Span, written: &str, expected: &str) -> Diagnostic {
     let found = if written.is_empty() { "the text".to_owned() } else { quoted(written) };
+    let help = if expected == END_OF_LINE {
+        "take it away, or begin a new item with `;` or a new line".to_owned()
+    } else {
+        format!("take it away, or write {expected} in its place")
+    };
     Diagnostic::error(Finding::UnexpectedText, format!("{found} does not belong here"))
         .label(span, format!("expected {expected}"))
+        .help(help)
 }
 
 /// A letter or sign that the language does not know.
@@ -350,29 +358,33 @@ pub fn unknown_item(span: Span, word: &str, ours: Option<&str>, words: &[&str]) 
 /// Letters after a number that are no unit.
 pub fn unknown_unit(span: Span, unit: &str, written: &str) -> Diagnostic {
     let found = Diagnostic::error(Finding::UnknownUnit, format!("{} in {} is no unit", quoted(unit), quoted(written)));
-    let ours = match unit {
-        "\"" | "''" | "″" | "inch" | "inches" => Some("in"),
-        "°" | "degree" | "degrees" => Some("deg"),
-        "'" | "′" | "ft" | "um" | "µm" => None,
-        "mil" | "mils" => Some("thou"),
-        "turns" | "rev" => Some("turn"),
-        "sec" => Some("s"),
-        "gauss" => Some("G"),
-        _ => unit_like(unit),
+    let (ours, certain) = match unit {
+        "\"" | "''" | "″" | "inch" | "inches" => (Some("in"), true),
+        "°" | "degree" | "degrees" => (Some("deg"), true),
+        "mil" | "mils" => (Some("thou"), true),
+        "turns" => (Some("turn"), true),
+        "sec" => (Some("s"), true),
+        "gauss" => (Some("G"), true),
+        "'" | "′" | "ft" => (None, false),
+        _ => match UNITS.iter().find(|known| known.name == unit.to_lowercase()) {
+            Some(known) => (Some(known.name), true),
+            None => (unit_like(unit), false),
+        },
     };
-    match ours {
-        Some(ours) => {
-            let found = found.label(span, format!("did you mean `{ours}`?")).help(format!("write `{ours}`"));
-            found.mend(span, ours)
-        }
+    let found = match ours {
+        Some(ours) => found.label(span, format!("did you mean `{ours}`?")).help(format!("write `{ours}`")),
         None => found.label(span, "not a unit").help(
             "lengths take `mm`, `cm`, `m`, `in` or `thou`, angles `deg`, `rad` or `turn`; put a blank before a word that is no unit",
         ),
+    };
+    match ours {
+        Some(ours) if certain => found.mend(span, ours),
+        _ => found,
     }
 }
 
-/// The unit that this one was most likely meant to be.
+/// The unit that this one was most likely meant to be: one letter away, the more common ones first.
 fn unit_like(unit: &str) -> Option<&'static str> {
-    let case = UNITS.iter().map(|known| known.name).find(|known| known.eq_ignore_ascii_case(unit));
-    case.or_else(|| nearest(unit, units::UNITS.iter().map(|known| known.name).filter(|known| known.len() > 1)))
+    let names = UNITS.iter().map(|known| known.name).filter(|known| known.len() > 1);
+    names.into_iter().find(|known| strsim::damerau_levenshtein(unit, known) == 1)
 }

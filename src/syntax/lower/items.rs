@@ -117,7 +117,7 @@ impl Lower<'_> {
             }
         };
         if rule == Rule::layer_misspelt {
-            self.report(findings::misspelt_word(first_span, first.as_str(), "layer"));
+            self.report(findings::misspelt_word(first_span, first.as_str(), "layer", true));
         }
         if name.text == "glue" {
             self.report(findings::layer_named_glue(name.span));

@@ -159,13 +159,15 @@ impl<'a> Lower<'a> {
         Span::new(self.source, at..at)
     }
 
-    /// Two items without a line end or `;` between them: the mark of it lies right after the first, unless that
-    /// one was a block without its `}`, which has its own message.
+    /// Two items without a line end or `;` between them; unless the first was a block without its `}`, which has
+    /// its own message.
     fn two_items(&mut self, run_on: Option<Span>, second: Span) {
         let Some(run_on) = run_on else { return };
-        let before = self.text.get(..run_on.start as usize).unwrap_or("");
+        let before = self.text.get(..run_on.start as usize).unwrap_or("").trim_end_matches([' ', '\t']);
         if before.ends_with('}') {
-            self.report(findings::two_items(run_on, second));
+            let word = recover::first_word(self.text.get(second.range()).unwrap_or("")).1.len();
+            let word = Span::new(self.source, second.start as usize..second.start as usize + word);
+            self.report(findings::two_items(self.at_absolute(before.len()), word));
         }
     }
 

@@ -1,5 +1,6 @@
 //! What the parser would have read instead, in the language's words.
 
+use crate::diagnostics::findings::syntax::END_OF_LINE;
 use crate::syntax::parse::Rule;
 use pest::error::{Error, ErrorVariant};
 
@@ -74,10 +75,19 @@ pub(super) const OPERATOR_WORDS: [&str; 20] = [
 
 /// All that would have been right there, as the end of "expected …".
 pub(super) fn sentence(error: &Error<Rule>) -> String {
-    let all = pieces(error);
-    let fixed_only = all.iter().any(|piece| matches!(piece, Piece::Fixed(_) | Piece::Kind(_) | Piece::End));
-    let shown = all.iter().filter(|piece| **piece != Piece::Operator || !fixed_only).map(|piece| match piece {
-        Piece::End => "the end of the line".to_owned(),
+    let mut all = pieces(error);
+    if all.contains(&Piece::End) {
+        all = vec![Piece::End];
+    }
+    if all.contains(&Piece::Kind("a value")) {
+        all.retain(|piece| !matches!(piece, Piece::Kind("a name" | "a word")));
+    }
+    let also = |piece: &Piece| matches!(piece, Piece::Operator | Piece::Fixed("to" | "by" | "("));
+    if !all.iter().all(also) {
+        all.retain(|piece| !also(piece));
+    }
+    let shown = all.iter().map(|piece| match piece {
+        Piece::End => END_OF_LINE.to_owned(),
         Piece::Fixed(text) => format!("`{text}`"),
         Piece::Kind(kind) => (*kind).to_owned(),
         Piece::Operator => "an operator".to_owned(),
@@ -99,7 +109,7 @@ fn piece(rule: Rule) -> Option<Piece> {
         Rule::word | Rule::argument_word | Rule::field => Kind("a word"),
         Rule::formal => Kind("a name with its kind"),
         Rule::finding => Kind("the name of a finding"),
-        Rule::note => Kind("a text in quotes"),
+        Rule::note => Kind("a note in quotes"),
         Rule::string | Rule::curly => Kind("a text in quotes"),
         Rule::dial_item | Rule::shop_item | Rule::with_item | Rule::param | Rule::let_item | Rule::outline => {
             Kind("an item")
@@ -125,7 +135,7 @@ fn piece(rule: Rule) -> Option<Piece> {
         | Rule::choices
         | Rule::TRUE
         | Rule::FALSE => Kind("a value"),
-        Rule::plain | Rule::measure | Rule::fraction | Rule::mixed | Rule::minus | Rule::odd_colour => Kind("a value"),
+        Rule::plain | Rule::measure | Rule::mixed | Rule::minus | Rule::odd_colour => Kind("a value"),
         Rule::comparison | Rule::combining | Rule::placing | Rule::add_or_subtract | Rule::times_or_over => Operator,
         Rule::AND | Rule::OR | Rule::IS | Rule::PLUS | Rule::LESS | Rule::WITHIN | Rule::AT | Rule::tail => Operator,
         Rule::fields

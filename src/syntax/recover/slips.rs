@@ -82,9 +82,18 @@ pub(super) fn item_words(place: Place) -> &'static [&'static str] {
 }
 
 /// Words that people know from elsewhere, and ours for the same thing.
-const OURS: [(&str, &str); 14] = [
+const OURS: [(&str, &str); 23] = [
+    ("include", "with"),
+    ("import", "with"),
+    ("use", "with"),
+    ("const", "let"),
+    ("var", "let"),
+    ("assert", "expect"),
+    ("cut", "hole"),
+    ("etch", "engrave"),
+    ("spin", "turn"),
+    ("color", "colour"),
     ("union", "plus"),
-    ("minus", "less"),
     ("without", "less"),
     ("difference", "less"),
     ("intersect", "within"),
@@ -114,7 +123,7 @@ impl Slice<'_> {
             .or_else(|| self.equals(lower, &tokens))
             .or_else(|| self.brace_apart(lower))
             .or_else(|| self.misspelt(lower, &tokens))
-            .or_else(|| self.missing_piece(lower))
+            .or_else(|| self.missing_piece(lower, &tokens))
             .unwrap_or_else(|| self.unexpected(lower, &tokens));
         lower.report(finding);
     }
@@ -219,14 +228,17 @@ impl Slice<'_> {
             return None;
         }
         let range = start..start + word.len();
-        let ours = nearest(word, words.iter().copied());
-        let mends = |ours: &&str| self.reads_with(range.clone(), ours);
-        match ours.filter(mends) {
-            Some(ours) => Some(findings::misspelt_word(lower.place(range), word, ours)),
-            None if self.at == start || self.place == Place::Top => {
-                Some(findings::unknown_item(lower.place(range), word, ours, words))
+        let theirs = ours_for(word).filter(|ours| words.contains(ours));
+        let ours = theirs.or_else(|| nearest(word, words.iter().copied()));
+        let span = lower.place(range.clone());
+        match ours {
+            Some(ours) if self.reads_with(range, ours) => {
+                Some(findings::misspelt_word(span, word, ours, theirs.is_none()))
             }
-            None => None,
+            _ if self.at == start || matches!(self.place, Place::Top | Place::Family) => {
+                Some(findings::unknown_item(span, word, ours, words))
+            }
+            _ => None,
         }
     }
 
@@ -273,17 +285,20 @@ impl Slice<'_> {
         let token = self.found(tokens).filter(|token| token.rule == Rule::word && token.range.start >= self.at)?;
         let word = self.written(token);
         let wanted = expected::fixed(self.error);
-        let known = OURS.iter().find(|(theirs, _)| *theirs == word.to_lowercase()).map(|(_, ours)| *ours);
-        let near = nearest(word, wanted.iter().copied().filter(|text| text.starts_with(char::is_alphabetic)));
-        let ours = known.or(near)?;
+        let near = || nearest(word, wanted.iter().copied().filter(|text| text.starts_with(char::is_alphabetic)));
         let range = token.range.clone();
-        self.reads_with(range.clone(), ours).then(|| findings::misspelt_word(lower.place(range), word, ours))
+        let finding = |ours: &str, certain| {
+            let reads = self.reads_with(range.clone(), ours);
+            reads.then(|| findings::misspelt_word(lower.place(range.clone()), word, ours, certain))
+        };
+        ours_for(word).and_then(|ours| finding(ours, false)).or_else(|| near().and_then(|ours| finding(ours, true)))
     }
 
     /// One word or sign that is left out, where putting it in mends the item.
-    fn missing_piece(&self, lower: &Lower<'_>) -> Option<Diagnostic> {
+    fn missing_piece(&self, lower: &Lower<'_>, tokens: &[Token]) -> Option<Diagnostic> {
         let gap = self.text.get(..self.at)?.trim_end().len();
         let fixed = expected::pieces(self.error).into_iter().filter_map(|piece| match piece {
+            Piece::Fixed("to" | "by" | "from" | "depth" | "{" | "(" | "[") => None,
             Piece::Fixed(text) => Some(text),
             _ => None,
         });
@@ -293,7 +308,8 @@ impl Slice<'_> {
         let text = mends.next().filter(|_| mends.next().is_none())?;
         let next = self.text.get(gap..)?.starts_with([' ', '\t', '\n', '\r']) || gap == self.text.len();
         let inserted = if next || glued(text) { inserted(text) } else { format!("{} ", inserted(text)) };
-        Some(findings::missing_piece(lower.place(gap..gap), text, &inserted))
+        let before = tokens.iter().rfind(|token| token.range.end <= gap).map_or("", |token| self.written(token));
+        Some(findings::missing_piece(lower.place(gap..gap), text, before, &inserted))
     }
 
     /// Whatever else: what was found and what was expected.
@@ -308,6 +324,11 @@ impl Slice<'_> {
             }
         }
     }
+}
+
+/// Our word for one from elsewhere.
+fn ours_for(word: &str) -> Option<&'static str> {
+    OURS.iter().find(|(theirs, _)| *theirs == word.to_lowercase()).map(|(_, ours)| *ours)
 }
 
 fn opener(sign: &str) -> Option<&'static str> {

@@ -1,0 +1,172 @@
+//! Excerpts of source files for the drawing library, found through an index of line starts: its own way reads a
+//! file from the beginning for every label.
+
+use super::super::Severity;
+use crate::source::{SourceFile, Span};
+use miette::{LabeledSpan, MietteError, MietteSpanContents, SourceCode, SourceSpan, SpanContents};
+use std::fmt;
+use std::sync::Arc;
+
+/// A label that covers more lines than this is drawn on its first line alone.
+const MOST_LINES: usize = 8;
+
+/// A source file with its line starts.
+#[derive(Clone, Debug)]
+pub(super) struct Excerpt {
+    name: Arc<str>,
+    text: Arc<str>,
+    /// The byte where each line begins.
+    lines: Arc<[usize]>,
+}
+
+impl Excerpt {
+    pub(super) fn of(file: &SourceFile) -> Self {
+        let ends = file.text.bytes().enumerate().filter(|(_, byte)| *byte == b'\n').map(|(at, _)| at + 1);
+        let lines: Vec<usize> = std::iter::once(0).chain(ends).collect();
+        Self { name: Arc::from(file.name.as_str()), text: file.text.clone(), lines: Arc::from(lines) }
+    }
+
+    pub(super) fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// The number of the line that holds a byte, from 0.
+    pub(super) fn line_of(&self, at: usize) -> usize {
+        self.lines.partition_point(|start| *start <= at).saturating_sub(1)
+    }
+
+    /// The byte where a line begins; the end of the text for a line after the last.
+    fn start_of(&self, line: usize) -> usize {
+        self.lines.get(line).copied().unwrap_or(self.text.len())
+    }
+
+    /// Line and column of a byte, both from 1, columns in characters.
+    pub(super) fn line_column(&self, at: usize) -> (usize, usize) {
+        let (at, line) = (self.within(at), self.line_of(at));
+        let before = self.text.get(self.start_of(line)..at).unwrap_or("");
+        (line + 1, before.chars().count() + 1)
+    }
+
+    /// The nearest byte at or before this one that lies in the text and between two letters.
+    pub(super) fn within(&self, at: usize) -> usize {
+        self.text.floor_char_boundary(at)
+    }
+
+    /// A span as it can be drawn: within the text, between letters, and not over many lines.
+    fn drawn(&self, span: Span) -> SourceSpan {
+        let (start, mut end) = (self.within(span.start as usize), self.within(span.end as usize));
+        if self.line_of(end) > self.line_of(start) + MOST_LINES {
+            end = self.start_of(self.line_of(start) + 1).saturating_sub(1);
+        }
+        let length = end.saturating_sub(start);
+        // The drawing library finds no line for a place after the last line end.
+        let past_the_end = length == 0 && start == self.text.len() && start > 0;
+        let start = if past_the_end && self.text.ends_with('\n') { self.within(start - 1) } else { start };
+        (start, length).into()
+    }
+}
+
+impl SourceCode for Excerpt {
+    fn read_span<'a>(
+        &'a self,
+        span: &SourceSpan,
+        before: usize,
+        after: usize,
+    ) -> Result<Box<dyn SpanContents<'a> + 'a>, MietteError> {
+        let (start, end) = (span.offset(), span.offset() + span.len());
+        let line = self.line_of(start);
+        let last = self.line_of(if span.is_empty() { end } else { end - 1 });
+        let first_line = line.saturating_sub(before);
+        // Without context the caller asks for the place itself, to name its line and column.
+        let from = if before == 0 { start } else { self.start_of(first_line) };
+        let to = if after == 0 { end } else { self.start_of(last + after + 1) };
+        let data = self.text.as_bytes().get(from..to).ok_or(MietteError::OutOfBounds)?;
+        let column = if before == 0 { self.line_column(start).1 - 1 } else { 0 };
+        Ok(Box::new(MietteSpanContents::new_named(
+            self.name.to_string(),
+            data,
+            (from, to - from).into(),
+            first_line,
+            column,
+            last - first_line + after,
+        )))
+    }
+}
+
+/// A diagnostic as the drawing library takes it.
+#[derive(Debug)]
+pub(super) struct Shown {
+    name: Option<String>,
+    severity: Severity,
+    message: String,
+    excerpt: Option<Excerpt>,
+    labels: Vec<LabeledSpan>,
+    help: Option<String>,
+    related: Vec<Shown>,
+}
+
+impl Shown {
+    pub(super) fn new(name: Option<String>, severity: Severity, message: String) -> Self {
+        Self { name, severity, message, excerpt: None, labels: Vec::new(), help: None, related: Vec::new() }
+    }
+
+    /// Sets the file and the places in it, the main one first.
+    pub(super) fn at(mut self, excerpt: Option<&Excerpt>, labels: &[(Span, String)]) -> Self {
+        let Some(excerpt) = excerpt else { return self };
+        let text = |text: &str| (!text.is_empty()).then(|| text.to_owned());
+        let drawn = labels.iter().enumerate().map(|(index, (span, label))| match index {
+            0 => LabeledSpan::new_primary_with_span(text(label), excerpt.drawn(*span)),
+            _ => LabeledSpan::new_with_span(text(label), excerpt.drawn(*span)),
+        });
+        self.labels = drawn.collect();
+        self.excerpt = Some(excerpt.clone());
+        self
+    }
+
+    pub(super) fn with(mut self, help: Option<String>, related: Vec<Shown>) -> Self {
+        (self.help, self.related) = (help, related);
+        self
+    }
+}
+
+impl fmt::Display for Shown {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.message)
+    }
+}
+
+impl std::error::Error for Shown {}
+
+impl miette::Diagnostic for Shown {
+    fn code<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
+        self.name.as_ref().map(|name| Box::new(name) as Box<dyn fmt::Display>)
+    }
+
+    fn severity(&self) -> Option<miette::Severity> {
+        Some(match self.severity {
+            Severity::Advice => miette::Severity::Advice,
+            Severity::Warning => miette::Severity::Warning,
+            Severity::Error => miette::Severity::Error,
+        })
+    }
+
+    fn help<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
+        self.help.as_ref().map(|help| Box::new(help) as Box<dyn fmt::Display>)
+    }
+
+    fn source_code(&self) -> Option<&dyn SourceCode> {
+        self.excerpt.as_ref().map(|excerpt| excerpt as &dyn SourceCode)
+    }
+
+    fn labels(&self) -> Option<Box<dyn Iterator<Item = LabeledSpan> + '_>> {
+        (!self.labels.is_empty())
+            .then(|| Box::new(self.labels.iter().cloned()) as Box<dyn Iterator<Item = LabeledSpan>>)
+    }
+
+    fn related<'a>(&'a self) -> Option<Box<dyn Iterator<Item = &'a dyn miette::Diagnostic> + 'a>> {
+        (!self.related.is_empty()).then(|| {
+            Box::new(self.related.iter().map(|related| related as &dyn miette::Diagnostic))
+                as Box<dyn Iterator<Item = &'a dyn miette::Diagnostic>>
+        })
+    }
+}

@@ -1,0 +1,48 @@
+//! No finding without a page that explains it, a file that shows it, and a reviewed snapshot.
+
+use crate::{files, stem};
+use dialwright::diagnostics::Finding;
+use std::fs;
+
+/// Findings whose stage is still to come. One that has its file leaves this list.
+const AWAITED: [&str; 1] = ["unknown-name"];
+
+/// A title, then at least one sentence, then an example in a fence.
+fn page_is_whole(finding: Finding) -> bool {
+    let page = finding.page();
+    let title = page.lines().next() == Some(format!("# {}", finding.name()).as_str());
+    let mut fences = page.split("```");
+    let sentence = fences.next().is_some_and(|before| before.lines().skip(1).any(|line| !line.trim().is_empty()));
+    let example = fences.next().is_some_and(|example| example.trim_start_matches("dial").trim().len() > 5);
+    title && sentence && example
+}
+
+#[test]
+fn every_finding_is_explained_shown_and_reviewed() {
+    let shown: Vec<String> = files("ui", "dial").iter().map(|path| stem(path)).collect();
+    let answers: Vec<String> = files("ui", "snap").iter().map(|path| fs::read_to_string(path).unwrap()).collect();
+    let mut faults = Vec::new();
+    for finding in Finding::ALL {
+        let name = finding.name();
+        let mut fault = |holds: bool, text: &str| {
+            if !holds {
+                faults.push(format!("{name}: {text}"));
+            }
+        };
+        fault(page_is_whole(*finding), "its page lacks a title, a sentence or an example");
+        let awaited = AWAITED.contains(&name);
+        let own = shown.iter().any(|stem| stem == name || stem.starts_with(&format!("{name}-")));
+        fault(own != awaited, "no file tests/ui/NAME[-more].dial shows it, or it is still in AWAITED");
+        let appears = answers.iter().any(|answer| answer.contains(&format!(": {name}\n")));
+        fault(appears != awaited, "no snapshot shows it, or it is still in AWAITED");
+    }
+    assert!(faults.is_empty(), "findings that are not whole:\n{}", faults.join("\n"));
+}
+
+#[test]
+fn names_are_in_order_and_each_is_found_by_its_name() {
+    let names: Vec<&str> = Finding::ALL.iter().map(|finding| finding.name()).collect();
+    assert!(names.is_sorted(), "keep the names in alphabetical order");
+    assert!(Finding::ALL.iter().all(|finding| Finding::named(finding.name()) == Some(*finding)));
+    assert_eq!(Finding::named("no-such-finding"), None);
+}

@@ -1,0 +1,33 @@
+//! What the program says about each file of `tests/ui`, as reviewed snapshots beside the files.
+//!
+//! To add one, write `tests/ui/NAME.dial` and run the tests with `INSTA_UPDATE=always`; then read the new
+//! `NAME.snap` aloud before keeping it.
+
+use crate::{files, stem};
+use dialwright::diagnostics::{Style, as_text};
+use dialwright::source::Sources;
+use dialwright::syntax::parse;
+use std::fs;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::Path;
+
+/// Everything that is said about a file. The one place where these tests touch the program.
+fn answer(path: &Path) -> String {
+    let mut sources = Sources::default();
+    let name = path.file_name().unwrap().to_string_lossy();
+    let id = sources.add(name, fs::read_to_string(path).unwrap());
+    as_text(&parse(&sources, id).problems.into_sorted(), &sources, Style::Plain)
+}
+
+#[test]
+fn every_answer_is_as_reviewed() {
+    let mut settings = insta::Settings::clone_current();
+    settings.set_snapshot_path("../ui");
+    settings.set_prepend_module_to_snapshot(false);
+    settings.set_omit_expression(true);
+    let check = |path: &Path| settings.bind(|| insta::assert_snapshot!(stem(path), answer(path)));
+    let files = files("ui", "dial");
+    let differ = files.iter().filter(|path| catch_unwind(AssertUnwindSafe(|| check(path))).is_err());
+    let differ: Vec<String> = differ.map(|path| stem(path)).collect();
+    assert!(differ.is_empty(), "answers that differ from their snapshots: {}", differ.join(", "));
+}
