@@ -1,5 +1,6 @@
 //! All integration tests in one binary.
+#![cfg(test)]
 
-#[cfg(test)]
 mod by_hand;
+mod planted;
 mod turning;

@@ -32,7 +32,7 @@ pub(super) fn report(design: &Design, reading: &Reading, scene: &Scene, proof: &
 }
 
 /// A [`Failing`] for the worst of some stops.
-pub(crate) fn failing<'a>(
+pub(super) fn failing<'a>(
     design: &'a Design,
     reading: &'a Reading,
     worst: &'a StopProof,

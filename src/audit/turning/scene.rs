@@ -39,6 +39,12 @@ pub(super) struct Ink {
     reach: f64,
 }
 
+/// A rougher copy of something seen, with the layer whose frame it is in.
+pub(super) struct Seen {
+    pub layer: usize,
+    pub flat: Flat,
+}
+
 /// The pointer of a `beside` reading.
 pub(super) struct Pointer {
     pub layer: usize,
@@ -283,6 +289,23 @@ impl<'a> Scene<'a> {
         best
     }
 
+    /// The covers, flattened to within `mm`.
+    pub(super) fn rough_covers(&self, mm: f64) -> Vec<Seen> {
+        self.covers.iter().map(|cover| Seen { layer: cover.layer, flat: Flat::rough(&cover.region, mm) }).collect()
+    }
+
+    /// The openings, flattened to within `mm`.
+    pub(super) fn rough_openings(&self, mm: f64) -> Vec<Seen> {
+        self.openings.iter().map(|one| Seen { layer: one.layer, flat: Flat::rough(&one.region, mm) }).collect()
+    }
+
+    /// Every label that is not due, flattened to within `mm`.
+    pub(super) fn rough_labels(&self, due: usize, mm: f64) -> Vec<Seen> {
+        let labels = self.inks.iter().filter(|ink| ink.is_label && ink.label != Some(due));
+        let regions = labels.filter_map(|ink| ink.region.as_ref().map(|region| (ink.layer, region)));
+        regions.map(|(layer, region)| Seen { layer, flat: Flat::rough(region, mm) }).collect()
+    }
+
     /// The gap that a reading has left at a pose, and how far it may certainly be turned on.
     pub(super) fn probe(&self, due: usize, pose: &Pose) -> Probe {
         let edge = self.edge(due, pose).mm;
@@ -354,7 +377,7 @@ fn ink_of_mark(layer: usize, mark: &Mark) -> Option<Ink> {
 }
 
 /// What of a layer hides whatever lies under it: its material; of clear stock only what is painted or engraved.
-pub(crate) fn cover_of(layer: &Layer) -> Region {
+fn cover_of(layer: &Layer) -> Region {
     let material = layer.material();
     if !layer.stock.clear {
         return material;
@@ -371,7 +394,7 @@ pub(crate) fn cover_of(layer: &Layer) -> Region {
 }
 
 /// Bearing of a point, in degrees clockwise from the top.
-pub(crate) fn bearing(at: Point) -> f64 {
+fn bearing(at: Point) -> f64 {
     at.x.atan2(at.y).to_degrees()
 }
 
