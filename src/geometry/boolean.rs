@@ -1,41 +1,89 @@
 //! Union, difference and intersection on curves. The only user of the boolean engine.
 
+use i_overlay::core::fill_rule::FillRule as FlatRule;
+use i_overlay::core::overlay_rule::OverlayRule;
 use kurbo::{BezPath, Shape};
+use linesweeper::topology::{Contours, Topology};
 use linesweeper::{BinaryOp, FillRule};
 
 use super::region::{Region, Rule};
-use super::{SLIVER_MM2, TOLERANCE_MM};
+use super::{SLIVER_MM2, TOLERANCE_MM, flat};
 
 /// The inside of a closed path under a rule.
 pub(super) fn resolve(path: &BezPath, rule: Rule) -> Region {
-    let rule = match rule {
-        Rule::EvenOdd => FillRule::EvenOdd,
-        Rule::NonZero => FillRule::NonZero,
+    let (rule, flat_rule) = match rule {
+        Rule::EvenOdd => (FillRule::EvenOdd, FlatRule::EvenOdd),
+        Rule::NonZero => (FillRule::NonZero, FlatRule::NonZero),
     };
-    combine(path, &BezPath::new(), rule, BinaryOp::Union)
+    let most = if path.is_empty() { 0.0 } else { path.bounding_box().area() };
+    combine(path, &BezPath::new(), rule, BinaryOp::Union, 0.0..=most)
+        .unwrap_or_else(|| flat::overlay(path, &BezPath::new(), OverlayRule::Subject, flat_rule))
 }
 
 pub(super) fn union(a: &Region, b: &Region) -> Region {
-    combine(a.path(), b.path(), FillRule::NonZero, BinaryOp::Union)
+    let (p, q) = (a.area(), b.area());
+    operation(a, b, BinaryOp::Union, p.max(q)..=p + q)
 }
 
 pub(super) fn difference(a: &Region, b: &Region) -> Region {
-    combine(a.path(), b.path(), FillRule::NonZero, BinaryOp::Difference)
+    let (p, q) = (a.area(), b.area());
+    operation(a, b, BinaryOp::Difference, (p - q).max(0.0)..=p)
 }
 
 pub(super) fn intersection(a: &Region, b: &Region) -> Region {
-    combine(a.path(), b.path(), FillRule::NonZero, BinaryOp::Intersection)
+    operation(a, b, BinaryOp::Intersection, 0.0..=a.area().min(b.area()))
 }
 
-fn combine(a: &BezPath, b: &BezPath, rule: FillRule, operation: BinaryOp) -> Region {
-    let Ok(contours) = linesweeper::binary_op_with_eps(a, b, rule, operation, TOLERANCE_MM) else {
-        return Region::empty();
-    };
-    let mut path = BezPath::new();
-    for contour in contours.contours() {
-        if contour.path.area().abs() >= SLIVER_MM2 {
-            path.extend(contour.path.iter());
-        }
+/// One operation; by the second engine where the first errs or leaves the bounds that any answer must keep.
+fn operation(a: &Region, b: &Region, operation: BinaryOp, bounds: std::ops::RangeInclusive<f64>) -> Region {
+    if let Some(region) = apart(a, b, operation) {
+        return region;
     }
-    Region::trusted(path)
+    let rule = match operation {
+        BinaryOp::Union => OverlayRule::Union,
+        BinaryOp::Intersection => OverlayRule::Intersect,
+        BinaryOp::Difference => OverlayRule::Difference,
+        BinaryOp::Xor => OverlayRule::Xor,
+    };
+    combine(a.path(), b.path(), FillRule::NonZero, operation, bounds)
+        .unwrap_or_else(|| flat::overlay(a.path(), b.path(), rule, FlatRule::NonZero))
+}
+
+/// The answer where the boxes of the two do not meet: nothing is touched, so that curves stay as they were.
+fn apart(a: &Region, b: &Region, operation: BinaryOp) -> Option<Region> {
+    let meet = match (a.bounds(), b.bounds()) {
+        (Some(p), Some(q)) => p.inflate(TOLERANCE_MM, TOLERANCE_MM).overlaps(q),
+        _ => false,
+    };
+    (!meet).then(|| match operation {
+        BinaryOp::Intersection => Region::empty(),
+        BinaryOp::Difference => a.clone(),
+        BinaryOp::Union | BinaryOp::Xor => Region::trusted(a.path().iter().chain(b.path().iter()).collect()),
+    })
+}
+
+fn combine(
+    a: &BezPath,
+    b: &BezPath,
+    rule: FillRule,
+    operation: BinaryOp,
+    bounds: std::ops::RangeInclusive<f64>,
+) -> Option<Region> {
+    let contours = linesweeper::binary_op_with_eps(a, b, rule, operation, TOLERANCE_MM).ok()?;
+    let region = gathered(&contours);
+    let slack = SLIVER_MM2 + TOLERANCE_MM * (a.perimeter(1e-2) + b.perimeter(1e-2));
+    let area = region.area();
+    (area >= bounds.start() - slack && area <= bounds.end() + slack).then_some(region)
+}
+
+/// Where a closed path winds round more often counter-clockwise than clockwise; none where the engine errs.
+pub(super) fn wound(path: &BezPath) -> Option<Region> {
+    let topology = Topology::<i32>::from_path(path, TOLERANCE_MM).ok()?;
+    Some(gathered(&topology.contours(|winding| *winding > 0)))
+}
+
+/// The contours as a region, slivers left out.
+fn gathered(contours: &Contours) -> Region {
+    let kept = contours.contours().filter(|contour| contour.path.area().abs() >= SLIVER_MM2);
+    Region::trusted(kept.flat_map(|contour| contour.path.iter()).collect())
 }

@@ -1,12 +1,68 @@
-//! Areas, centroids, distances and radii of regions.
+//! Areas, moments, radii and pieces of regions: what is exact on the curves themselves.
 
-use kurbo::Shape;
+use kurbo::{ParamCurve, ParamCurveMoments, ParamCurveNearest, PathSeg, Point, Shape};
 
 use super::Region;
 
+/// Lengths and radii are found to within this, in mm.
+const EXACT_MM: f64 = 1e-7;
+
 impl Region {
-    /// Area in mm².
+    /// Area in mm², exact on the curves.
     pub fn area(&self) -> f64 {
         self.path().area()
+    }
+
+    /// Length of the whole boundary, holes included, in mm.
+    pub fn perimeter(&self) -> f64 {
+        self.path().perimeter(1e-6)
+    }
+
+    /// How many lines and curves the boundary is made of.
+    pub fn segment_count(&self) -> usize {
+        self.path().segments().count()
+    }
+
+    /// The centre of the area; none where empty.
+    pub fn centroid(&self) -> Option<Point> {
+        let area = self.area();
+        let moments = self.path().moments();
+        (area > 0.0).then(|| Point::new(moments.moment_x / area, moments.moment_y / area))
+    }
+
+    /// The integral of the squared distance from the origin over the area, in mm⁴. Times thickness and density
+    /// it is the moment of inertia about the turning axis.
+    pub fn polar_second_moment(&self) -> f64 {
+        let moments = self.path().moments();
+        moments.moment_xx + moments.moment_yy
+    }
+
+    /// The largest distance of the boundary from a point, in mm: what it sweeps when it turns about that point.
+    /// 0 where empty.
+    pub fn swept_radius(&self, about: Point) -> f64 {
+        self.path().segments().fold(0.0, |best, segment| farthest(segment, about, best))
+    }
+
+    /// The least distance of the boundary from a point, in mm; none where empty.
+    pub fn least_radius(&self, about: Point) -> Option<f64> {
+        let each = self.path().segments().map(|segment| segment.nearest(about, EXACT_MM).distance_sq.sqrt());
+        each.reduce(f64::min)
+    }
+}
+
+/// The larger of `best` and the largest distance of a segment from a point. A curve lies within the hull of its
+/// handles, so it is halved only where they promise more than has been found.
+fn farthest(segment: PathSeg, from: Point, best: f64) -> f64 {
+    let best = best.max(segment.start().distance(from)).max(segment.end().distance(from));
+    let promise = match segment {
+        PathSeg::Line(_) => return best,
+        PathSeg::Quad(quad) => quad.p1.distance(from),
+        PathSeg::Cubic(cubic) => cubic.p1.distance(from).max(cubic.p2.distance(from)),
+    };
+    if promise > best + EXACT_MM {
+        let (left, right) = segment.subdivide();
+        farthest(right, from, farthest(left, from, best))
+    } else {
+        best
     }
 }

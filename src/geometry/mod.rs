@@ -4,11 +4,20 @@
 //! hulls look at a flattened copy, and say how fine it is.
 
 mod boolean;
+mod corners;
+mod distance;
+mod edges;
+mod flat;
 mod measure;
+mod offset;
+mod path_data;
+mod pen;
+mod pieces;
 mod region;
 pub mod shapes;
 mod trace;
 
+pub use edges::Nearest;
 pub use region::{Region, Rule};
 pub use trace::Trace;
 

@@ -1,6 +1,9 @@
 //! Open lines: scored, never filled.
 
-use kurbo::{Affine, BezPath, Rect, Shape};
+use kurbo::{Affine, BezPath, PathEl, Point, Rect, Shape};
+
+use super::GeometryError;
+use crate::limits::SIZE_MM;
 
 /// One or more lines.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -12,6 +15,35 @@ impl Trace {
     /// The lines of a path, as they are.
     pub fn from_path(path: BezPath) -> Self {
         Self { path }
+    }
+
+    /// Straight lines from point to point, in mm.
+    ///
+    /// # Errors
+    /// [`GeometryError::TooFew`] under two different points, [`GeometryError::OutOfRange`].
+    pub fn line(points: &[Point]) -> Result<Self, GeometryError> {
+        if points.iter().any(|point| !point.is_finite() || point.x.abs().max(point.y.abs()) > SIZE_MM) {
+            return Err(GeometryError::OutOfRange);
+        }
+        let mut path = BezPath::new();
+        let mut at = None;
+        for point in points.iter().filter(|point| at.replace(**point) != Some(**point)) {
+            path.push(if path.elements().is_empty() { PathEl::MoveTo(*point) } else { PathEl::LineTo(*point) });
+        }
+        let distinct = path.elements().len();
+        if distinct < 2 {
+            #[allow(clippy::cast_precision_loss, reason = "0 or 1")]
+            return Err(GeometryError::TooFew { what: "points", value: distinct as f64, least: 2.0 });
+        }
+        Ok(Self { path })
+    }
+
+    /// The lines of SVG path data, open or closed, its numbers read as mm with y up.
+    ///
+    /// # Errors
+    /// [`GeometryError::BadPathData`], [`GeometryError::Empty`], [`GeometryError::OutOfRange`].
+    pub fn from_data(data: &str) -> Result<Self, GeometryError> {
+        super::path_data::traced(data)
     }
 
     /// The lines.

@@ -1,6 +1,7 @@
-//! All integration tests in one binary.
+//! All tests that use the library from outside, in one binary.
 #![cfg(test)]
 
 mod by_hand;
+mod geometry;
 mod planted;
 mod turning;

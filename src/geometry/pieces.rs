@@ -1,0 +1,97 @@
+//! Taking a region apart into pieces and holes, and putting copies together.
+
+use std::f64::consts::TAU;
+
+use kurbo::{Affine, BezPath, ParamCurve, Shape};
+
+use super::region::{Region, Rule};
+use super::{GeometryError, boolean};
+use crate::limits::LIST_LENGTH;
+
+impl Region {
+    /// Each connected piece with its own holes; the largest first, equals from the bottom up, then from the left.
+    /// Pieces that meet in a point are apart.
+    pub fn pieces(&self) -> Vec<Self> {
+        let (outers, holes): (Vec<BezPath>, Vec<BezPath>) =
+            self.contours().into_iter().partition(|contour| contour.area() > 0.0);
+        let mut pieces: Vec<(BezPath, BezPath)> = outers.into_iter().map(|outer| (outer, BezPath::new())).collect();
+        for hole in holes {
+            let around = pieces.iter_mut().filter(|(outer, _)| surrounds(outer, &hole));
+            if let Some((_, taken)) = around.min_by(|a, b| a.0.area().total_cmp(&b.0.area())) {
+                taken.extend(hole);
+            }
+        }
+        let whole = pieces.into_iter().map(|(outer, holes)| Self::trusted(outer.iter().chain(holes.iter()).collect()));
+        sorted(whole.collect())
+    }
+
+    /// Each hole as a filled region, in the same order as pieces.
+    pub fn holes(&self) -> Vec<Self> {
+        let holes = self.contours().into_iter().filter(|contour| contour.area() < 0.0);
+        sorted(holes.map(|hole| Self::trusted(hole.reverse_subpaths())).collect())
+    }
+
+    /// The region with its holes filled.
+    #[must_use]
+    pub fn outer(&self) -> Self {
+        let outers: Vec<BezPath> = self.contours().into_iter().filter(|contour| contour.area() > 0.0).collect();
+        let islands = |contour: &BezPath| outers.iter().any(|outer| outer != contour && surrounds(outer, contour));
+        Self::trusted(outers.iter().filter(|contour| !islands(contour)).flatten().collect())
+    }
+
+    /// In any of them. Quicker than one union after another.
+    #[must_use]
+    pub fn union_of<'a>(regions: impl IntoIterator<Item = &'a Self>) -> Self {
+        let mut regions: Vec<&Self> = regions.into_iter().filter(|region| !region.is_empty()).collect();
+        match (regions.pop(), regions.is_empty()) {
+            (None, _) => Self::empty(),
+            (Some(only), true) => only.clone(),
+            (Some(last), false) => {
+                regions.push(last);
+                boolean::resolve(&regions.into_iter().flat_map(|region| region.path().iter()).collect(), Rule::NonZero)
+            }
+        }
+    }
+
+    /// `count` copies, each turned on by the same part of a full turn about the origin, clockwise, together.
+    ///
+    /// # Errors
+    /// [`GeometryError::TooFew`] for none, [`GeometryError::TooLarge`] for more than the limit on lists.
+    pub fn repeated(&self, count: u32) -> Result<Self, GeometryError> {
+        let most = u32::try_from(LIST_LENGTH).unwrap_or(u32::MAX);
+        match count {
+            0 => return Err(GeometryError::TooFew { what: "copies", value: 0.0, least: 1.0 }),
+            _ if count > most => {
+                let (value, below) = (f64::from(count), f64::from(most) + 1.0);
+                return Err(GeometryError::TooLarge { what: "copies", value, below });
+            }
+            _ => {}
+        }
+        let turn = |i| Affine::rotate(-TAU * f64::from(i) / f64::from(count));
+        let copies: Vec<Self> = (0..count).map(|i| self.transformed(turn(i))).collect();
+        Ok(Self::union_of(&copies))
+    }
+}
+
+/// Whether most of a contour lies inside another; two of one region do not cross, but may touch.
+fn surrounds(outer: &BezPath, inner: &BezPath) -> bool {
+    if !outer.bounding_box().inflate(1e-3, 1e-3).contains_rect(inner.bounding_box()) {
+        return false;
+    }
+    let inside = inner.segments().map(|segment| outer.winding(segment.eval(0.5)) != 0);
+    let (inside, outside): (Vec<bool>, Vec<bool>) = inside.partition(|inside| *inside);
+    inside.len() > outside.len() && outer.area().abs() > inner.area().abs()
+}
+
+/// Largest first; sizes and places that agree to a hundredth count as equal, so that rounding decides nothing.
+fn sorted(regions: Vec<Region>) -> Vec<Region> {
+    let key = |region: &Region| {
+        let corner = region.bounds().unwrap_or_default();
+        [-region.area(), corner.y0, corner.x0].map(|value| (value * 100.0).round())
+    };
+    let mut keyed: Vec<([f64; 3], Region)> = regions.into_iter().map(|region| (key(&region), region)).collect();
+    keyed.sort_by(|(a, _), (b, _)| {
+        a.iter().zip(b).map(|(a, b)| a.total_cmp(b)).find(|o| o.is_ne()).unwrap_or(std::cmp::Ordering::Equal)
+    });
+    keyed.into_iter().map(|(_, region)| region).collect()
+}
