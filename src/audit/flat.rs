@@ -231,6 +231,15 @@ impl Flat {
         self.edge_gap(other, within).mm < within || self.meets_inside(other)
     }
 
+    /// Whether the two overlap by more than `mm` (0 or more), as the vertices of either show it.
+    pub(crate) fn deeper_than(&self, other: &Self, mm: f64) -> bool {
+        let deep = |points: &Self, body: &Self| {
+            let inside = points.vertices().filter(|point| body.contains(*point));
+            inside.filter_map(|point| body.distance_to(point)).any(|(depth, _)| depth > mm)
+        };
+        self.closer_than(other, 0.0) && (deep(self, other) || deep(other, self))
+    }
+
     /// How deep overlapping shapes stand in each other, as a negative gap.
     fn depth_in(&self, other: &Self) -> Gap {
         let deepest = |points: &Self, body: &Self| {

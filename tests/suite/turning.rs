@@ -7,7 +7,7 @@ use serde_json::Value;
 use super::by_hand::*;
 use dialwright::audit::{MEASURES, MeasureValue, StopProof, Subject, audit, prove, tolerance};
 use dialwright::design::{Design, Face, Joint, Mark, Reading, ReadsHow, Work};
-use dialwright::geometry::{Region, SLIVER_MM2, polar};
+use dialwright::geometry::{Region, SLIVER_MM2, polar, shapes};
 use dialwright::units::Quantity;
 use kurbo::Affine;
 
@@ -345,21 +345,8 @@ fn every_measure_has_a_value_on_a_whole_dial() {
 /// (3, 2), a corner to the right, 37.6586632936; least web to a centred circle of radius 20 is 8.3155948031 (closed forms).
 #[test]
 fn a_rounded_pentagon_follows_its_closed_forms() {
-    let alpha = std::f64::consts::PI / 5.0;
-    let rho = 35.0 - 4.0 / alpha.cos();
-    let arcs = (0..5).map(|at| {
-        let corner = polar(rho, deg(72.0 * f64::from(at)));
-        circle(4.0).transformed(Affine::translate(corner.to_vec2()))
-    });
-    let corners: Vec<(f64, f64)> = (0..5)
-        .flat_map(|at| {
-            let middle = polar(rho, deg(72.0 * f64::from(at)));
-            [-36.0, 36.0].map(|by| middle + polar(4.0, deg(72.0 * f64::from(at) + by)).to_vec2())
-        })
-        .map(|point| (point.x, point.y))
-        .collect();
-    let body = arcs.fold(polygon(&corners), |all, arc| all.union(&arc));
-    assert!((body.area() - 2_904.752_661_371).abs() < 0.02);
+    let body = shapes::polygon(5, 35.0, 4.0).expect("a pentagon");
+    assert!((body.area() - 2_904.752_661_371).abs() < 1e-2);
     let swept = |shape: &Region| dialwright::audit::fit::swept(shape).as_mm();
     assert!((swept(&body) - 2.0 * 34.055_728_09).abs() < 1e-3);
     assert!((swept(&body.turned(90.0).shifted(-3.0, -2.0)) - 2.0 * 37.658_663_293_6).abs() < 1e-3);

@@ -1,7 +1,6 @@
 //! What is left under pockets.
 
 use super::{Cutout, Floor, Parts};
-use crate::audit::turning::centroid;
 use crate::design::Face;
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::strength as say;
@@ -23,7 +22,7 @@ pub(super) fn thinnest(parts: &Parts, problems: &mut Problems) -> Option<Floor> 
 
 fn floor_of(parts: &Parts, at: usize, pocket: &Cutout, problems: &mut Problems) -> Floor {
     let thickness = parts.layer.stock.thickness.mean;
-    let spot = centroid(&pocket.flat).unwrap_or_default();
+    let spot = pocket.region.centroid().unwrap_or_default();
     let floor = |left| Floor { left, at: spot, origin: pocket.mark.origin };
     if pocket.depth >= thickness {
         problems.push(say::pocket_too_deep(parts.layer, pocket, thickness, spot));

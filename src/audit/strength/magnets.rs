@@ -4,7 +4,6 @@ use kurbo::{Point, Vec2};
 
 use crate::audit::fit::thickness;
 use crate::audit::flat::{Flat, TOUCH_MM};
-use crate::audit::turning::centroid;
 use crate::design::{Depth, Design, Layer, Magnet, Mark, Pivot, Seat, Shape, Turn, Work};
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::strength as say;
@@ -53,7 +52,7 @@ fn check_seat(design: &Design, turn: &Turn, magnet: &Magnet, seat: &Seat, proble
         return;
     };
     let flat = Flat::of(region);
-    let centre = centroid(&flat).unwrap_or_default();
+    let centre = region.centroid().unwrap_or_default();
     if centre.to_vec2().hypot() > OFF_CENTRE_MM {
         problems.push(say::pocket_off_centre(layer, mark.origin, centre));
     }

@@ -1,14 +1,10 @@
 //! Narrow places, pieces that fall out, and openings that miss the part.
 
-use kurbo::Shape as _;
-
 use super::feature::{Side, thinnest};
 use super::{Cutout, Parts, Web};
 use crate::audit::flat::{Flat, TOUCH_MM};
-use crate::audit::turning::centroid;
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::strength as say;
-use crate::geometry::{Region, SLIVER_MM2};
 use crate::units::Length;
 
 /// Least web: half the board, and what the stock burns cleanly (common practice, no source).
@@ -70,23 +66,13 @@ pub(super) fn loose(parts: &Parts, problems: &mut Problems) -> usize {
     for opening in parts.openings.iter().filter(|opening| opening.flat.gap(&parts.outline).mm > 0.0) {
         problems.push(say::opening_outside(parts.layer, &opening.called(), opening.mark.origin));
     }
-    let mut pieces = pieces(&parts.layer.material());
-    pieces.sort_by(|a, b| b.0.total_cmp(&a.0));
-    for (area, piece) in pieces.iter().skip(1) {
+    let mut pieces = parts.layer.material().pieces();
+    pieces.sort_by(|a, b| b.area().total_cmp(&a.area()));
+    for piece in pieces.iter().skip(1) {
         let flat = Flat::of(piece);
-        let at = centroid(&flat).unwrap_or_default();
+        let at = piece.centroid().unwrap_or_default();
         let cut = parts.openings.iter().find(|opening| opening.flat.edge_gap(&flat, f64::INFINITY).mm < TOUCH_MM);
-        problems.push(say::loose_piece(parts.layer, cut.map(|cut| (cut.called(), cut.mark.origin)), *area, at));
+        problems.push(say::loose_piece(parts.layer, cut.map(|cut| (cut.called(), cut.mark.origin)), piece.area(), at));
     }
     pieces.len().saturating_sub(1)
-}
-
-/// The outer contours of a region with their areas, holes left out.
-fn pieces(region: &Region) -> Vec<(f64, Region)> {
-    let outer = region.contours().into_iter().filter(|contour| contour.area() > SLIVER_MM2);
-    let resolved = outer.filter_map(|contour| {
-        let area = contour.area();
-        Region::from_path(&contour, crate::geometry::Rule::NonZero).ok().map(|piece| (area, piece))
-    });
-    resolved.collect()
 }

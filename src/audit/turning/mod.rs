@@ -16,7 +16,6 @@ use crate::diagnostics::Problems;
 use crate::limits::{COMBINATIONS, SIZE_MM};
 use crate::source::Span;
 use crate::units::{Angle, Length};
-pub(crate) use scene::centroid;
 use scene::{Scene, Unseen};
 
 /// What was found by turning a design through its stops.

@@ -266,8 +266,8 @@ impl<'a> Maker<'a> {
         // Ink shows only where every opening shows it; asking each by itself errs on the side of a misread.
         let shows = |ink: &Seen| {
             bench.openings.iter().all(|opening| {
-                let placed = ink.flat.moved(onto(ink.layer, opening.layer));
-                nearer(&placed, &opening.flat, draw.wider)
+                let map = onto(ink.layer, opening.layer);
+                ink.may_meet(map, opening, draw.wider) && nearer(&ink.flat.moved(map), &opening.flat, draw.wider)
             })
         };
         !bench.covers.iter().any(clipped) && !bench.inks.iter().any(shows)
@@ -290,7 +290,7 @@ fn nearer(a: &Flat, b: &Flat, mm: f64) -> bool {
     if mm >= 0.0 {
         return a.closer_than(b, mm);
     }
-    a.closer_than(b, 0.0) && a.gap(b).mm < mm
+    a.deeper_than(b, -mm)
 }
 
 /// Least of margin and foreign gap, in mm.
