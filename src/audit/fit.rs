@@ -51,7 +51,7 @@ impl Fit {
 
 /// Diameter swept about the axis by a layer's outline.
 pub fn swept(outline: &crate::geometry::Region) -> Length {
-    Length::mm(2.0 * Flat::rough(outline, 1e-5).reach(Point::ZERO))
+    Length::mm(2.0 * outline.swept_radius(Point::ZERO))
 }
 
 /// Thickness of the finished stack: boards and glue films. Magnets lie below the faces and add nothing.

@@ -11,6 +11,8 @@ use crate::geometry::{Region, Trace};
 pub(crate) const FINE_MM: f64 = 5e-4;
 /// Overlaps up to this depth are contact, not overlap, in mm: twice the flattening and the booleans' tolerance.
 pub(crate) const TOUCH_MM: f64 = 2e-3;
+/// Level lines on which an overlap is looked for where no vertex shows it.
+const LINES: u32 = 16;
 /// Segments in a bunch.
 const BUNCH: usize = 8;
 
@@ -229,6 +231,15 @@ impl Flat {
         self.edge_gap(other, within).mm < within || self.meets_inside(other)
     }
 
+    /// Whether the two overlap by more than `mm` (0 or more), as the vertices of either show it.
+    pub(crate) fn deeper_than(&self, other: &Self, mm: f64) -> bool {
+        let deep = |points: &Self, body: &Self| {
+            let inside = points.vertices().filter(|point| body.contains(*point));
+            inside.filter_map(|point| body.distance_to(point)).any(|(depth, _)| depth > mm)
+        };
+        self.closer_than(other, 0.0) && (deep(self, other) || deep(other, self))
+    }
+
     /// How deep overlapping shapes stand in each other, as a negative gap.
     fn depth_in(&self, other: &Self) -> Gap {
         let deepest = |points: &Self, body: &Self| {
@@ -239,8 +250,51 @@ impl Flat {
         };
         let crossing = || Gap { mm: 0.0, at: self.edge_gap(other, f64::INFINITY).at };
         let depth = deepest(self, other).or_else(|| deepest(other, self)).unwrap_or_else(crossing);
-        // Boundaries that cross do overlap, however little of it the vertices show.
+        // Where edges run along each other the vertices show nothing: look between them.
+        let depth = if depth.overlaps() { depth } else { self.shared(other).map_or(depth, |gap| depth.least(gap)) };
+        // Boundaries that cross do overlap, however little of it is seen.
         Gap { mm: depth.mm.min(-1e-9), ..depth }
+    }
+
+    /// The deepest of the middles of the stretches that lie in both shapes, along a few level lines.
+    fn shared(&self, other: &Self) -> Option<Gap> {
+        let both = self.bounds?.intersect(other.bounds?);
+        let lines = (0..LINES).map(|line| both.y0 + both.height() * (f64::from(line) + 0.5) / f64::from(LINES));
+        let middles = lines.flat_map(|y| {
+            let theirs = other.spans(y);
+            self.spans(y).into_iter().flat_map(move |(from, to)| {
+                let common = theirs.iter().map(move |(a, b)| (a.max(from), b.min(to))).filter(|(a, b)| a < b);
+                common.map(|(a, b)| Point::new(f64::midpoint(a, b), y)).collect::<Vec<_>>()
+            })
+        });
+        let depths = middles.filter_map(|at| other.distance_to(at).map(|(mm, out)| Gap { mm: -mm, at: (at, out) }));
+        depths.reduce(Gap::least)
+    }
+
+    /// The stretches of a level line that lie inside, from left to right.
+    fn spans(&self, y: f64) -> Vec<(f64, f64)> {
+        if !self.filled {
+            return Vec::new();
+        }
+        let crossed = self.segments.iter().filter(|line| (line.p0.y <= y) != (line.p1.y <= y));
+        let mut crossings: Vec<(f64, i32)> = crossed
+            .map(|line| {
+                let along = (y - line.p0.y) / (line.p1.y - line.p0.y);
+                (line.p0.x + along * (line.p1.x - line.p0.x), if line.p1.y > line.p0.y { 1 } else { -1 })
+            })
+            .collect();
+        crossings.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let (mut spans, mut winding, mut from) = (Vec::new(), 0, 0.0);
+        for (x, step) in crossings {
+            if winding == 0 {
+                from = x;
+            }
+            winding += step;
+            if winding == 0 {
+                spans.push((from, x));
+            }
+        }
+        spans
     }
 
     /// Room round this shape inside `hole`: least gap between the edges, or how far it sticks out, negative.
@@ -358,6 +412,18 @@ mod tests {
         assert!((disc(2.0, 1.0).room_in(&disc(5.0, 0.0)).mm - 2.0).abs() < 2.0 * FINE_MM);
         assert!((disc(2.0, 4.0).room_in(&disc(5.0, 0.0)).mm + 1.0).abs() < 0.01);
         assert!(disc(1.0, 0.0).gap(&disc(5.0, 0.0)).overlaps());
+    }
+
+    #[test]
+    fn shapes_with_common_edges_overlap() {
+        assert!((disc(3.0, 0.0).gap(&disc(3.0, 0.0)).mm + 3.0).abs() < 0.25);
+        let bar = |x: f64| {
+            let rect = Rect::from_center_size((x, 0.0), (4.0, 2.0));
+            let path = kurbo::Shape::to_path(&rect, 1e-4);
+            Flat::of(&Region::from_path(&path, crate::geometry::Rule::NonZero).unwrap())
+        };
+        assert!(bar(0.0).gap(&bar(2.0)).overlaps());
+        assert!(!bar(0.0).gap(&bar(4.0)).overlaps());
     }
 
     #[test]

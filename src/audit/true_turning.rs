@@ -5,7 +5,6 @@ use kurbo::{Affine, Point};
 use super::fit::in_words;
 use super::flat::Flat;
 use super::pose::{Pose, combinations};
-use super::turning::centroid;
 use crate::design::Design;
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::turning as say;
@@ -79,7 +78,7 @@ pub fn true_turning(design: &Design) -> (TrueTurning, Problems) {
         .iter()
         .zip(&flats)
         .map(|(layer, flat)| {
-            let centroid = centroid(flat).unwrap_or_default();
+            let centroid = layer.outline.centroid().unwrap_or_default();
             Centring { layer: layer.name.clone(), centroid, symmetry: symmetry(flat, centroid) }
         })
         .collect();

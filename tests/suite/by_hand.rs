@@ -4,7 +4,7 @@ use dialwright::design::*;
 use dialwright::geometry::{Region, Rule, polar, shapes, turn};
 use dialwright::source::{Sources, Span};
 use dialwright::units::{Angle, FluxDensity, Length, Time};
-use kurbo::{Affine, BezPath, Point, Rect, Shape as _};
+use kurbo::{Affine, BezPath, Rect, Shape as _};
 
 pub fn mm(value: f64) -> Length {
     Length::mm(value)
@@ -67,7 +67,8 @@ pub fn rectangle(width: f64, height: f64) -> Region {
 }
 
 pub fn ellipse(width: f64, height: f64) -> Region {
-    circle(1.0).transformed(Affine::scale_non_uniform(width / 2.0, height / 2.0))
+    // A large circle made small keeps the curve far within its tolerance.
+    circle(100.0).transformed(Affine::scale_non_uniform(width / 200.0, height / 200.0))
 }
 
 /// A closed polygon through these points.
@@ -233,9 +234,4 @@ pub fn two_layers(count: usize, ink: impl Fn(usize) -> Region, peep: Region) -> 
     let cover = layer("cover", circle(30.0)).with(window("peep", peep));
     let cover = cover.with(pocket(Face::Back, 1.6, circle(4.1)));
     design(vec![base, cover], vec![turns(0, &stops)], vec![reads("points", &["peep"])])
-}
-
-/// A point of a label's ink, for tests that need one.
-pub fn top(radius: f64) -> Point {
-    polar(radius, deg(0.0))
 }

@@ -41,3 +41,7 @@ fn files(folder: &str, ending: &str) -> Vec<PathBuf> {
 fn stem(file: &Path) -> String {
     file.file_stem().unwrap().to_string_lossy().into_owned()
 }
+//! All tests that use the library from outside, in one binary.
+#![cfg(test)]
+
+mod planted;

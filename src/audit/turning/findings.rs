@@ -1,6 +1,6 @@
 //! Turns a reading's proof into findings: one of each kind for a reading, at its worst stop.
 
-use super::scene::{Scene, centroid};
+use super::scene::Scene;
 use super::{ReadingProof, StopProof, is_contact, pose_of};
 use crate::audit::fit::in_words;
 use crate::audit::flat::Flat;
@@ -32,7 +32,7 @@ pub(super) fn report(design: &Design, reading: &Reading, scene: &Scene, proof: &
 }
 
 /// A [`Failing`] for the worst of some stops.
-pub(crate) fn failing<'a>(
+pub(super) fn failing<'a>(
     design: &'a Design,
     reading: &'a Reading,
     worst: &'a StopProof,
@@ -120,7 +120,7 @@ impl<'a> Report<'a> {
         let label = self.scene.ring.labels.get(stop.due)?;
         let turn = wrapped(self.scene.looks_at(&pose)? - label.bearing.as_degrees());
         let middle = self.scene.labels.get(stop.due).and_then(Flat::bounds).map(|bounds| bounds.center());
-        let opening = self.scene.openings.first().and_then(|opening| centroid(&Flat::of(&opening.region)));
+        let opening = self.scene.openings.first().and_then(|opening| opening.region.centroid());
         let out = opening.zip(middle).map_or(0.0, |(to, from)| to.to_vec2().hypot() - from.to_vec2().hypot());
         Some((turn, out))
     }

@@ -3,6 +3,7 @@
 mod findings;
 mod scene;
 mod slack;
+pub mod tolerance;
 
 use std::collections::BTreeMap;
 
@@ -15,9 +16,7 @@ use crate::diagnostics::Problems;
 use crate::limits::{COMBINATIONS, SIZE_MM};
 use crate::source::Span;
 use crate::units::{Angle, Length};
-pub(crate) use findings::failing;
 use scene::{Scene, Unseen};
-pub(crate) use scene::{bearing, centroid, cover_of};
 
 /// What was found by turning a design through its stops.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -260,7 +259,7 @@ fn foreign_area(scene: &Scene, due: usize, pose: &Pose) -> f64 {
         let view = scene.view(ink.layer, pose).transformed(pose.map(scene.view_frame(), ink.layer));
         ink.region.as_ref().map(|region| region.intersection(&view).area())
     });
-    areas.sum()
+    areas.map(f64::abs).sum()
 }
 
 /// Slack anticlockwise and clockwise, over all turns that the reading depends on.

@@ -1,6 +1,6 @@
 //! What a reading looks at: the ring, whatever lies over it, and the ink that might intrude.
 
-use kurbo::{Point, Vec2};
+use kurbo::{Affine, Point};
 
 use super::slack::Probe;
 use crate::audit::flat::{Flat, Gap};
@@ -37,6 +37,27 @@ pub(super) struct Ink {
     flat: Flat,
     centre: Point,
     reach: f64,
+}
+
+/// A rougher copy of something seen, with the layer whose frame it is in.
+pub(super) struct Seen {
+    pub layer: usize,
+    pub flat: Flat,
+    centre: Point,
+    reach: f64,
+}
+
+impl Seen {
+    fn new(layer: usize, region: &Region, mm: f64) -> Self {
+        let flat = Flat::rough(region, mm);
+        let centre = flat.bounds().map_or(Point::ZERO, |bounds| bounds.center());
+        Self { layer, reach: flat.reach(centre), flat, centre }
+    }
+
+    /// Whether this shape, moved, could come as near as `mm` to another, going by the circles round both.
+    pub(super) fn may_meet(&self, map: Affine, other: &Self, mm: f64) -> bool {
+        (map * self.centre).distance(other.centre) <= self.reach + other.reach + mm.max(0.0)
+    }
 }
 
 /// The pointer of a `beside` reading.
@@ -283,6 +304,23 @@ impl<'a> Scene<'a> {
         best
     }
 
+    /// The covers, flattened to within `mm`.
+    pub(super) fn rough_covers(&self, mm: f64) -> Vec<Seen> {
+        self.covers.iter().map(|cover| Seen::new(cover.layer, &cover.region, mm)).collect()
+    }
+
+    /// The openings, flattened to within `mm`.
+    pub(super) fn rough_openings(&self, mm: f64) -> Vec<Seen> {
+        self.openings.iter().map(|one| Seen::new(one.layer, &one.region, mm)).collect()
+    }
+
+    /// Every label that is not due, flattened to within `mm`.
+    pub(super) fn rough_labels(&self, due: usize, mm: f64) -> Vec<Seen> {
+        let labels = self.inks.iter().filter(|ink| ink.is_label && ink.label != Some(due));
+        let regions = labels.filter_map(|ink| ink.region.as_ref().map(|region| (ink.layer, region)));
+        regions.map(|(layer, region)| Seen::new(layer, region, mm)).collect()
+    }
+
     /// The gap that a reading has left at a pose, and how far it may certainly be turned on.
     pub(super) fn probe(&self, due: usize, pose: &Pose) -> Probe {
         let edge = self.edge(due, pose).mm;
@@ -320,7 +358,7 @@ impl<'a> Scene<'a> {
             Some(pointer) => Some(pointer.bearing + pose.between(self.ring_at, pointer.layer)),
             None => {
                 let opening = self.openings.first()?;
-                Some(bearing(centroid(&opening.flat)?) + pose.between(self.ring_at, opening.layer))
+                Some(bearing(opening.region.centroid()?) + pose.between(self.ring_at, opening.layer))
             }
         }
     }
@@ -354,7 +392,7 @@ fn ink_of_mark(layer: usize, mark: &Mark) -> Option<Ink> {
 }
 
 /// What of a layer hides whatever lies under it: its material; of clear stock only what is painted or engraved.
-pub(crate) fn cover_of(layer: &Layer) -> Region {
+fn cover_of(layer: &Layer) -> Region {
     let material = layer.material();
     if !layer.stock.clear {
         return material;
@@ -371,19 +409,8 @@ pub(crate) fn cover_of(layer: &Layer) -> Region {
 }
 
 /// Bearing of a point, in degrees clockwise from the top.
-pub(crate) fn bearing(at: Point) -> f64 {
+fn bearing(at: Point) -> f64 {
     at.x.atan2(at.y).to_degrees()
-}
-
-/// Middle of the area, in mm; none where empty.
-pub(crate) fn centroid(flat: &Flat) -> Option<Point> {
-    let (mut doubled, mut sum) = (0.0, Vec2::ZERO);
-    for line in flat.segments() {
-        let cross = line.p0.to_vec2().cross(line.p1.to_vec2());
-        doubled += cross;
-        sum += (line.p0.to_vec2() + line.p1.to_vec2()) * cross;
-    }
-    (doubled.abs() > 1e-9).then(|| (sum / (3.0 * doubled)).to_point())
 }
 
 /// Bearing of the points farthest from the axis, in degrees; of their middle where there are several.

@@ -1,0 +1,147 @@
+//! The measures that `expect` may name.
+
+use super::{Audit, StopProof, fit};
+use crate::design::Design;
+use crate::units::{Angle, Dimension, Length, Quantity};
+
+/// What a measure is taken of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Subject {
+    /// A layer, by name.
+    Layer,
+    /// An opening or pointer, by name.
+    Opening,
+    /// A ring, by name.
+    Ring,
+    /// The whole dial: nothing in the brackets.
+    Dial,
+}
+
+/// What a measure gives.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// A number with this dimension.
+    Quantity(Dimension),
+    /// A list of labels.
+    Labels,
+}
+
+/// A measure of the language.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct MeasureInfo {
+    /// As written before the brackets.
+    pub name: &'static str,
+    /// What goes into the brackets.
+    pub subject: Subject,
+    /// What comes out.
+    pub kind: Kind,
+    /// What it measures, in one line.
+    pub says: &'static str,
+}
+
+const fn measure(name: &'static str, subject: Subject, kind: Kind, says: &'static str) -> MeasureInfo {
+    MeasureInfo { name, subject, kind, says }
+}
+
+const LENGTH: Kind = Kind::Quantity(Dimension::LENGTH);
+const NUMBER: Kind = Kind::Quantity(Dimension::NUMBER);
+
+/// All of them, in order of name.
+pub const MEASURES: &[MeasureInfo] = &[
+    measure(
+        "angular_slack",
+        Subject::Ring,
+        Kind::Quantity(Dimension::ANGLE),
+        "how far a stop may be missed either way",
+    ),
+    measure("centring_slack", Subject::Ring, LENGTH, "how far the halves may be shifted in any direction"),
+    measure("clearance", Subject::Dial, LENGTH, "least room in the slot at any stop; below zero where it is too small"),
+    measure("floor", Subject::Layer, LENGTH, "thinnest floor left under a pocket"),
+    measure("largest_scale", Subject::Dial, NUMBER, "factor by which the outlines may grow and still fit the slot"),
+    measure(
+        "margin",
+        Subject::Ring,
+        LENGTH,
+        "least distance of a due label from an edge over it; below zero where clipped",
+    ),
+    measure(
+        "overhang",
+        Subject::Dial,
+        LENGTH,
+        "how far outlines of one shape stand beyond each other at the worst stop",
+    ),
+    measure("shows", Subject::Opening, Kind::Labels, "the labels that show, stop by stop"),
+    measure(
+        "sure",
+        Subject::Ring,
+        NUMBER,
+        "share of dials that read right at the worst stop, within the shop's spreads",
+    ),
+    measure("swept", Subject::Layer, LENGTH, "diameter swept about the axis"),
+    measure("thickness", Subject::Dial, LENGTH, "of the finished stack, boards and glue"),
+    measure("turning_clearance", Subject::Dial, LENGTH, "least room in the slot while it turns"),
+    measure("web", Subject::Layer, LENGTH, "narrowest place between two edges"),
+];
+
+/// What a measure came to.
+#[derive(Clone, Debug, PartialEq)]
+pub enum MeasureValue {
+    /// A number with its dimension.
+    Quantity(Quantity),
+    /// Labels, stop by stop.
+    Labels(Vec<String>),
+}
+
+impl From<Length> for MeasureValue {
+    fn from(length: Length) -> Self {
+        Self::Quantity(length.quantity())
+    }
+}
+
+impl From<Angle> for MeasureValue {
+    fn from(angle: Angle) -> Self {
+        Self::Quantity(angle.quantity())
+    }
+}
+
+impl From<f64> for MeasureValue {
+    fn from(number: f64) -> Self {
+        Self::Quantity(Quantity::number(number))
+    }
+}
+
+impl Audit {
+    /// The value of a measure; none where the name is no measure, the subject is unknown, or there is nothing to
+    /// measure (no slot, no pocket, no reading). `subject` is empty for the whole dial.
+    pub fn measure(&self, design: &Design, name: &str, subject: &str) -> Option<MeasureValue> {
+        let layer = || self.strength.layers.iter().find(|layer| layer.layer == subject);
+        match name {
+            "angular_slack" => {
+                self.least(subject, |stop| stop.angular_slack().as_degrees()).map(|v| Angle::degrees(v).into())
+            }
+            "centring_slack" => self.least(subject, |stop| stop.centring_slack.as_mm()).map(|v| Length::mm(v).into()),
+            "clearance" => self.fit.as_ref()?.worst().map(|stop| stop.clearance.into()),
+            "floor" => layer()?.floor.as_ref().map(|floor| floor.left.into()),
+            "largest_scale" => self.fit.as_ref().map(|fit| fit.largest_scale.into()),
+            "margin" => self.least(subject, |stop| stop.margin.as_mm()).map(|v| Length::mm(v).into()),
+            "overhang" => Some(self.true_turning.overhang().into()),
+            "shows" => self.proof.shows(subject).map(MeasureValue::Labels),
+            "sure" => self.sure(subject).map(MeasureValue::from),
+            "swept" => design.layer(subject).map(|(_, layer)| fit::swept(&layer.outline).into()),
+            "thickness" => Some(fit::thickness(design).into()),
+            "turning_clearance" => self.fit.as_ref().map(|fit| fit.turning.into()),
+            "web" => layer()?.web.as_ref().map(|web| web.width.into()),
+            _ => None,
+        }
+    }
+
+    /// The least over all stops of a ring's readings.
+    fn least(&self, ring: &str, value: impl Fn(&StopProof) -> f64) -> Option<f64> {
+        self.proof.of_ring(ring).map(value).reduce(f64::min)
+    }
+
+    fn sure(&self, ring: &str) -> Option<f64> {
+        let stops = self.tolerance.iter().filter(|reading| reading.ring == ring).flat_map(|reading| &reading.stops);
+        stops.map(|stop| stop.share).reduce(f64::min)
+    }
+}

@@ -1,0 +1,192 @@
+//! The finest strokes and gaps.
+//!
+//! From points along the boundary a ray is cast square to it. Where it meets a part of the boundary that faces
+//! back and is not the other flank of the same corner, its length is the width there.
+
+use kurbo::{Line, Point, Rect, Vec2};
+
+use super::{Burn, Parts};
+use crate::audit::flat::{Flat, TOUCH_MM};
+use crate::diagnostics::Problems;
+use crate::diagnostics::findings::strength as say;
+use crate::units::Length;
+
+/// Cosine of the largest angle off square at which an edge still faces back.
+const FACING: f64 = 0.8;
+/// Flanks nearer along the boundary than this many widths belong to one corner: corners of 20 degrees and more.
+const CORNER: f64 = 6.0;
+/// Most rays cast from one segment.
+const RAYS: usize = 16;
+
+/// Which side of the boundary is measured.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Side {
+    /// The shape: strokes.
+    Within,
+    /// What lies between its edges: gaps.
+    Between,
+}
+
+/// Reports the finest stroke and gap of each mark and ring where they are finer than the stock burns.
+pub(super) fn check(parts: &Parts, problems: &mut Problems) {
+    let least = parts.layer.stock.least_feature.as_mm();
+    let areas: Vec<&Burn> = parts.burns.iter().filter(|burn| burn.region.is_some()).collect();
+    for (side, stroke) in [(Side::Within, true), (Side::Between, false)] {
+        let finest = areas.iter().filter_map(|burn| thinnest(&burn.flat, side, least).map(|found| (*burn, found)));
+        report(parts, finest.collect(), stroke, problems);
+    }
+    let mut close = Vec::new();
+    for (at, burn) in areas.iter().enumerate() {
+        for other in areas.iter().skip(at + 1).filter(|other| other.face == burn.face) {
+            if burn.flat.closer_than(&other.flat, least) {
+                let gap = burn.flat.gap(&other.flat);
+                if gap.mm > 0.0 {
+                    close.push((*burn, (gap.mm, gap.at)));
+                } else if gap.overlaps() && (burn.ring.is_some() || other.ring.is_some()) {
+                    problems.push(say::labels_overlap(parts.layer, burn, other, Length::mm(-gap.mm), gap.at.0));
+                }
+            }
+        }
+    }
+    report(parts, close, false, problems);
+}
+
+type Found<'b, 'a> = (&'b Burn<'a>, (f64, (Point, Point)));
+
+/// One finding for each ring and each mark, at its finest place.
+fn report(parts: &Parts, found: Vec<Found>, stroke: bool, problems: &mut Problems) {
+    let least = parts.layer.stock.least_feature;
+    let mut rest = found;
+    rest.retain(|(_, (mm, _))| *mm < least.as_mm() - TOUCH_MM);
+    while let Some(first) = rest.first().map(|(burn, _)| *burn) {
+        let same = |burn: &Burn| burn.ring.is_some() && burn.ring == first.ring || burn.origin == first.origin;
+        let (group, others): (Vec<Found>, Vec<Found>) = rest.into_iter().partition(|(burn, _)| same(burn));
+        rest = others;
+        if let Some((burn, (mm, at))) = group.iter().min_by(|a, b| a.1.0.total_cmp(&b.1.0)) {
+            problems.push(say::feature_too_small(parts.layer, burn, stroke, Length::mm(*mm), least, at.0));
+        }
+    }
+}
+
+/// The narrowest place below `within` mm, and its two points; none where all are wider.
+pub(super) fn thinnest(flat: &Flat, side: Side, within: f64) -> Option<(f64, (Point, Point))> {
+    let edges = Edges::of(flat);
+    let mut best: Option<(f64, (Point, Point))> = None;
+    for edge in &edges.0 {
+        let direction = edge.line.p1 - edge.line.p0;
+        let length = direction.hypot();
+        // The shape lies to the left of its boundary.
+        let left = Vec2::new(-direction.y, direction.x) / length.max(f64::MIN_POSITIVE);
+        let normal = if side == Side::Within { left } else { -left };
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to a handful")]
+        let rays = (length / within.max(1e-3)).ceil().clamp(1.0, RAYS as f64) as usize;
+        for ray in 0..rays {
+            #[allow(clippy::cast_precision_loss, reason = "a handful")]
+            let along = (ray as f64 + 0.5) / rays as f64;
+            let reach = best.map_or(within, |(mm, _)| mm);
+            let from = edge.line.p0 + direction * along;
+            if let Some((mm, at)) = edges.hit(edge, along * length, from, normal, reach) {
+                best = Some((mm, (from, at)));
+            }
+        }
+    }
+    best
+}
+
+/// A segment and where it lies along its contour.
+struct Edge {
+    line: Line,
+    bounds: Rect,
+    contour: usize,
+    /// Distance along the contour at which it starts, and the contour's whole length, in mm.
+    start: f64,
+    around: f64,
+}
+
+struct Edges(Vec<Edge>);
+
+impl Edges {
+    fn of(flat: &Flat) -> Self {
+        let (mut edges, mut lengths): (Vec<Edge>, Vec<f64>) = (Vec::new(), Vec::new());
+        let mut last = None;
+        for line in flat.segments() {
+            if last != Some(line.p0) {
+                lengths.push(0.0);
+            }
+            last = Some(line.p1);
+            let contour = lengths.len() - 1;
+            let start = lengths.last().copied().unwrap_or(0.0);
+            edges.push(Edge { line: *line, bounds: Rect::from_points(line.p0, line.p1), contour, start, around: 0.0 });
+            if let Some(length) = lengths.last_mut() {
+                *length += (line.p1 - line.p0).hypot();
+            }
+        }
+        for edge in &mut edges {
+            edge.around = lengths.get(edge.contour).copied().unwrap_or(0.0);
+        }
+        Self(edges)
+    }
+
+    /// Length of a ray to the first edge that it meets, where that edge faces back from across.
+    fn hit(&self, own: &Edge, along: f64, from: Point, normal: Vec2, reach: f64) -> Option<(f64, Point)> {
+        let swept = Rect::from_points(from, from + normal * reach);
+        let mut first: Option<(f64, &Edge, f64)> = None;
+        for edge in self.0.iter().filter(|edge| edge.bounds.overlaps(swept) && !std::ptr::eq(*edge, own)) {
+            let across = edge.line.p1 - edge.line.p0;
+            let scale = normal.cross(across);
+            if scale == 0.0 {
+                continue;
+            }
+            let t = (edge.line.p0 - from).cross(across) / scale;
+            let u = (edge.line.p0 - from).cross(normal) / scale;
+            let meets = t > 1e-9 && t < reach && (0.0..=1.0).contains(&u);
+            if meets && first.is_none_or(|(nearest, ..)| t < nearest) {
+                first = Some((t, edge, u));
+            }
+        }
+        let (t, edge, u) = first?;
+        let across = edge.line.p1 - edge.line.p0;
+        let own_direction = own.line.p1 - own.line.p0;
+        let facing = -across.dot(own_direction) / (across.hypot() * own_direction.hypot()).max(f64::MIN_POSITIVE);
+        let apart = if edge.contour == own.contour {
+            let straight = (edge.start + u * across.hypot() - own.start - along).abs();
+            straight.min(own.around - straight)
+        } else {
+            f64::INFINITY
+        };
+        let corner = apart < (CORNER * t).min(0.4 * own.around);
+        (facing > FACING && !corner).then(|| (t, from + normal * t))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::{Region, Rule, shapes::circle};
+    use kurbo::{Affine, Shape as _};
+
+    fn bar(width: f64, height: f64) -> Region {
+        let rect = Rect::from_center_size((0.0, 0.0), (width, height));
+        Region::from_path(&rect.to_path(1e-4), Rule::NonZero).unwrap()
+    }
+
+    #[test]
+    fn strokes_and_gaps_are_as_wide_as_drawn() {
+        let bar_mm = thinnest(&Flat::of(&bar(0.25, 5.0)), Side::Within, 1.0).unwrap().0;
+        assert!((bar_mm - 0.25).abs() < 1e-9);
+        let two = bar(1.0, 5.0).union(&bar(1.0, 5.0).transformed(Affine::translate((1.2, 0.0))));
+        assert!((thinnest(&Flat::of(&two), Side::Between, 1.0).unwrap().0 - 0.2).abs() < 1e-6);
+        let ring = circle(3.0).unwrap().difference(&circle(2.8).unwrap());
+        assert!((thinnest(&Flat::of(&ring), Side::Within, 1.0).unwrap().0 - 0.2).abs() < 2e-3);
+    }
+
+    #[test]
+    fn small_dots_and_counters_are_seen_and_corners_are_not() {
+        assert!(thinnest(&Flat::of(&circle(0.1).unwrap()), Side::Within, 1.0).is_some());
+        let pierced = circle(2.0).unwrap().difference(&circle(0.1).unwrap());
+        assert!(thinnest(&Flat::of(&pierced), Side::Between, 0.3).is_some());
+        assert!(thinnest(&Flat::of(&bar(3.0, 3.0)), Side::Within, 1.0).is_none());
+        let wedge = Region::from_path(&kurbo::BezPath::from_svg("M0 0 L5 -1 L5 1 Z").unwrap(), Rule::NonZero);
+        assert!(thinnest(&Flat::of(&wedge.unwrap()), Side::Within, 1.0).is_none());
+    }
+}

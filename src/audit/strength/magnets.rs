@@ -1,0 +1,82 @@
+//! Magnets and rivets in their seats.
+
+use kurbo::{Point, Vec2};
+
+use crate::audit::fit::thickness;
+use crate::audit::flat::{Flat, TOUCH_MM};
+use crate::design::{Depth, Design, Layer, Magnet, Mark, Pivot, Seat, Shape, Turn, Work};
+use crate::diagnostics::Problems;
+use crate::diagnostics::findings::strength as say;
+use crate::geometry::Region;
+use crate::units::Length;
+
+/// How far off the axis a magnet's pocket may stand, in mm (common practice, no source).
+const OFF_CENTRE_MM: f64 = 0.05;
+
+/// Checks the pivot of every turn.
+pub(super) fn check(design: &Design, problems: &mut Problems) {
+    for (_, turn) in design.turns() {
+        match &turn.pivot {
+            Pivot::Magnets { magnet, lower, upper } => {
+                for seat in [lower, upper] {
+                    check_seat(design, turn, magnet, seat, problems);
+                }
+                let room = depth_of(design, lower) + depth_of(design, upper);
+                let proud = magnet.height * 2.0 - room;
+                if proud.as_mm() > 1e-9 {
+                    problems.push(say::magnet_proud(turn, magnet, room, proud));
+                }
+            }
+            Pivot::Rivet(rivet) => {
+                let stack = thickness(design);
+                if stack < rivet.grips.0 || stack > rivet.grips.1 {
+                    problems.push(say::rivet_grip(turn, rivet, stack));
+                }
+            }
+        }
+    }
+}
+
+/// Depth of a seat; the whole board for one that goes through.
+fn depth_of(design: &Design, seat: &Seat) -> Length {
+    match seat.depth {
+        Depth::Down(depth) => depth,
+        Depth::Through => design.layers.get(seat.layer).map_or(Length::ZERO, |layer| layer.stock.thickness.mean),
+    }
+}
+
+fn check_seat(design: &Design, turn: &Turn, magnet: &Magnet, seat: &Seat, problems: &mut Problems) {
+    let Some(layer) = design.layers.get(seat.layer) else { return };
+    let Some((mark, region)) = seat_mark(layer, seat, magnet) else {
+        problems.push(say::magnet_without_pocket(turn, magnet, layer));
+        return;
+    };
+    let flat = Flat::of(region);
+    let centre = region.centroid().unwrap_or_default();
+    if centre.to_vec2().hypot() > OFF_CENTRE_MM {
+        problems.push(say::pocket_off_centre(layer, mark.origin, centre));
+    }
+    let radius = flat.distance_to(centre).map_or(0.0, |(mm, _)| mm);
+    if radius < magnet.diameter.as_mm() / 2.0 - TOUCH_MM {
+        problems.push(say::magnet_too_wide(layer, mark.origin, magnet, Length::mm(2.0 * radius)));
+    }
+}
+
+/// The pocket nearest to the axis on the seat's face that the magnet could lie in.
+fn seat_mark<'a>(layer: &'a Layer, seat: &Seat, magnet: &Magnet) -> Option<(&'a Mark, &'a Region)> {
+    let through = |mark: &Mark| matches!(mark.work, Work::Hole | Work::Pocket { depth: Depth::Through });
+    let fits = |mark: &Mark| match seat.depth {
+        Depth::Through => through(mark),
+        Depth::Down(_) => mark.face == seat.face && matches!(mark.work, Work::Pocket { depth: Depth::Down(_) }),
+    };
+    let regions = layer.marks.iter().filter(|mark| fits(mark)).filter_map(|mark| match &mark.shape {
+        Shape::Region(region) => Some((mark, region)),
+        Shape::Trace(_) => None,
+    });
+    let off = |region: &Region| {
+        region.bounds().map_or(f64::INFINITY, |bounds| (bounds.center().to_vec2() - Vec2::ZERO).hypot())
+    };
+    let near =
+        regions.filter(|(_, region)| region.contains(Point::ZERO) || off(region) < magnet.diameter.as_mm() / 2.0);
+    near.min_by(|a, b| off(a.1).total_cmp(&off(b.1)))
+}

@@ -1,0 +1,76 @@
+//! Marks that leave the part, come too near its edges, or are cut away.
+
+use super::{Burn, Parts};
+use crate::audit::flat::{Gap, TOUCH_MM};
+use crate::diagnostics::Problems;
+use crate::diagnostics::findings::strength as say;
+use crate::units::Length;
+
+/// Checks everything engraved, scored or sunk, one finding of a kind for each mark and each ring.
+pub(super) fn check(parts: &Parts, problems: &mut Problems) {
+    for pocket in &parts.pockets {
+        let room = pocket.flat.room_in(&parts.outline);
+        if room.overlaps() {
+            let called = pocket.called();
+            problems.push(say::mark_outside(parts.layer, &called, pocket.mark.origin, Length::mm(-room.mm), room.at.0));
+        }
+    }
+    let mut groups: Vec<Vec<&Burn>> = Vec::new();
+    for burn in parts.burns.iter().filter(|burn| !burn.flat.is_empty()) {
+        match groups
+            .iter_mut()
+            .find(|group| burn.ring.is_some() && group.first().is_some_and(|one| one.ring == burn.ring))
+        {
+            Some(group) => group.push(burn),
+            None => groups.push(vec![burn]),
+        }
+    }
+    for group in &groups {
+        outside(parts, group, problems);
+        near_edge(parts, group, problems);
+        cut_away(parts, group, problems);
+    }
+}
+
+/// The worst of a group by a measure, where that is below `limit`.
+fn worst<'b, 'a>(group: &[&'b Burn<'a>], limit: f64, measure: impl Fn(&Burn) -> Gap) -> Option<(&'b Burn<'a>, Gap)> {
+    let measured = group.iter().map(|burn| (*burn, measure(burn))).filter(|(_, gap)| gap.mm < limit);
+    measured.min_by(|a, b| a.1.mm.total_cmp(&b.1.mm))
+}
+
+fn outside(parts: &Parts, group: &[&Burn], problems: &mut Problems) {
+    if let Some((burn, room)) = worst(group, -TOUCH_MM, |burn| burn.flat.room_in(&parts.outline)) {
+        problems.push(say::mark_outside(parts.layer, &burn.called, burn.origin, Length::mm(-room.mm), room.at.0));
+    }
+}
+
+/// Least room to the outline or an opening that the mark stands clear of.
+fn near_edge(parts: &Parts, group: &[&Burn], problems: &mut Problems) {
+    let least = parts.layer.stock.clear_edge;
+    let room = |burn: &Burn| {
+        let openings = parts.openings.iter().map(|opening| burn.flat.gap(&opening.flat));
+        let rooms = openings.chain([burn.flat.room_in(&parts.outline)]);
+        rooms.filter(|gap| !gap.overlaps()).reduce(Gap::least).unwrap_or(Gap::NONE)
+    };
+    if let Some((burn, room)) = worst(group, least.as_mm() - TOUCH_MM, room) {
+        let room_mm = Length::mm(room.mm.max(0.0));
+        problems.push(say::mark_near_edge(parts.layer, &burn.called, burn.origin, room_mm, least, room.at.0));
+    }
+}
+
+fn cut_away(parts: &Parts, group: &[&Burn], problems: &mut Problems) {
+    let cuts = |burn: &Burn| {
+        let face = burn.face;
+        let pockets = parts.pockets.iter().filter(move |pocket| pocket.mark.face == face);
+        let gaps = parts.openings.iter().chain(pockets).map(|cut| (cut, burn.flat.gap(&cut.flat)));
+        gaps.min_by(|a, b| a.1.mm.total_cmp(&b.1.mm))
+    };
+    let measure = |burn: &Burn| cuts(burn).map_or(Gap::NONE, |(_, gap)| gap);
+    let Some((burn, gap)) = worst(group, -TOUCH_MM, measure) else { return };
+    let Some((cut, _)) = cuts(burn) else { return };
+    let lost = burn.region.map(|region| {
+        let area = region.area().max(f64::MIN_POSITIVE);
+        region.intersection(cut.region).area() / area
+    });
+    problems.push(say::mark_cut_away(parts.layer, burn, &cut.called(), cut.mark.origin, lost, gap.at.0));
+}

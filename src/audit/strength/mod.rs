@@ -1,0 +1,163 @@
+//! Whether the parts hold and their marks burn: webs, floors, loose pieces, marks in the wrong place.
+
+mod feature;
+mod floor;
+mod magnets;
+mod marks;
+mod web;
+
+use kurbo::Point;
+
+use super::flat::Flat;
+use crate::design::{Design, Face, Layer, Mark, Shape, Work};
+use crate::diagnostics::Problems;
+use crate::geometry::Region;
+use crate::source::Span;
+use crate::units::Length;
+
+/// Depth taken for an engraving that states none (nominal; common practice, no source).
+pub const NOMINAL_ENGRAVING: Length = Length::mm(0.3);
+
+/// What was found about the strength of each layer, bottom first.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Strength {
+    /// One for each layer.
+    pub layers: Vec<LayerStrength>,
+}
+
+/// The weakest places of one layer.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LayerStrength {
+    /// The layer's name.
+    pub layer: String,
+    /// Its narrowest web; none where nothing is cut or sunk into it.
+    pub web: Option<Web>,
+    /// Its thinnest floor; none where it has no pockets.
+    pub floor: Option<Floor>,
+    /// Pieces that fall out when it is cut.
+    pub loose: usize,
+}
+
+/// A narrow place between two edges.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Web {
+    /// How wide it is.
+    pub width: Length,
+    /// The two points, in the layer's front frame.
+    pub at: (Point, Point),
+    /// What lies on either side, in words.
+    pub between: (String, String),
+    /// What asked for either side.
+    pub origins: (Span, Span),
+}
+
+/// What is left under a pocket.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Floor {
+    /// How thick it is; zero or less where the pocket goes through.
+    pub left: Length,
+    /// Where, in the layer's front frame.
+    pub at: Point,
+    /// What asked for the pocket.
+    pub origin: Span,
+}
+
+/// Looks at every layer and every turn's magnets or rivet.
+pub fn strength(design: &Design) -> (Strength, Problems) {
+    let mut problems = Problems::default();
+    let layers = design.layers.iter().map(|layer| {
+        let parts = Parts::of(layer);
+        let loose = web::loose(&parts, &mut problems);
+        let web = web::narrowest(&parts, &mut problems);
+        let floor = floor::thinnest(&parts, &mut problems);
+        marks::check(&parts, &mut problems);
+        feature::check(&parts, &mut problems);
+        LayerStrength { layer: layer.name.clone(), web, floor, loose }
+    });
+    let strength = Strength { layers: layers.collect() };
+    magnets::check(design, &mut problems);
+    (strength, problems)
+}
+
+/// A layer taken apart for these checks, everything flattened once.
+struct Parts<'a> {
+    layer: &'a Layer,
+    outline: Flat,
+    openings: Vec<Cutout<'a>>,
+    pockets: Vec<Cutout<'a>>,
+    burns: Vec<Burn<'a>>,
+}
+
+/// An opening or a pocket.
+pub(crate) struct Cutout<'a> {
+    pub(crate) mark: &'a Mark,
+    region: &'a Region,
+    flat: Flat,
+    /// Zero for an opening.
+    pub(crate) depth: Length,
+}
+
+impl Cutout<'_> {
+    pub(crate) fn called(&self) -> String {
+        let kind = match self.mark.work {
+            Work::Window => "window",
+            Work::Hole => "hole",
+            _ => "pocket",
+        };
+        self.mark.name.as_ref().map_or_else(|| format!("a {kind}"), |name| format!("{kind} `{name}`"))
+    }
+}
+
+/// Something engraved or scored: a mark, or one label of a ring.
+pub(crate) struct Burn<'a> {
+    face: Face,
+    pub(crate) origin: Span,
+    pub(crate) called: String,
+    /// The ring it belongs to.
+    ring: Option<&'a str>,
+    /// Its filled area; none where it is a line.
+    region: Option<&'a Region>,
+    flat: Flat,
+    pub(crate) depth: Length,
+}
+
+impl<'a> Parts<'a> {
+    fn of(layer: &'a Layer) -> Self {
+        let openings = layer.openings().map(|(mark, region)| (mark, region, Length::ZERO));
+        let cutout = |(mark, region, depth)| Cutout { mark, region, flat: Flat::of(region), depth };
+        Self {
+            layer,
+            outline: Flat::of(&layer.outline),
+            openings: openings.map(cutout).collect(),
+            pockets: layer.pockets().map(cutout).collect(),
+            burns: layer.marks.iter().filter_map(burn_of).chain(labels_of(layer)).collect(),
+        }
+    }
+}
+
+fn burn_of(mark: &Mark) -> Option<Burn<'_>> {
+    let (region, flat, depth) = match (&mark.work, &mark.shape) {
+        (Work::Engrave { depth, .. }, Shape::Region(region)) => (Some(region), Flat::of(region), *depth),
+        (Work::Score, Shape::Region(region)) => (None, Flat::edge_of(region), Some(Length::ZERO)),
+        (Work::Engrave { .. } | Work::Score, Shape::Trace(trace)) => (None, Flat::of_trace(trace), Some(Length::ZERO)),
+        _ => return None,
+    };
+    let kind = if mark.work == Work::Score { "score" } else { "engraving" };
+    let called = mark.name.as_ref().map_or_else(|| format!("the {kind}"), |name| format!("the {kind} `{name}`"));
+    let depth = depth.unwrap_or(NOMINAL_ENGRAVING);
+    Some(Burn { face: mark.face, origin: mark.origin, called, ring: None, region, flat, depth })
+}
+
+fn labels_of(layer: &Layer) -> impl Iterator<Item = Burn<'_>> {
+    layer.rings.iter().flat_map(|ring| {
+        ring.labels.iter().map(|label| Burn {
+            face: ring.face,
+            origin: label.origin,
+            called: format!("the label `{}` of ring `{}`", label.says, ring.name),
+            ring: Some(&ring.name),
+            region: Some(&label.ink),
+            flat: Flat::of(&label.ink),
+            depth: NOMINAL_ENGRAVING,
+        })
+    })
+}

@@ -1,0 +1,319 @@
+//! How often a reading is right when dials are made within the shop's spreads.
+//!
+//! Each of [`DRAWS`] dials gets a kerf, pockets off centre, magnets at play in them, and a stop set by hand, all
+//! drawn from a seeded generator, so that the same design gives the same answer. Most draws are settled by a bound:
+//! a shape that is moved by less than its gap cannot have closed it. The rest are laid over each other in earnest.
+
+use fastrand::Rng;
+use kurbo::{Affine, Point, Vec2};
+
+use super::findings::failing;
+use super::pose_of;
+use super::scene::{Scene, Seen};
+use super::{Proof, ReadingProof, StopProof, half_ways};
+use crate::audit::flat::Flat;
+use crate::audit::pose::Pose;
+use crate::design::{Design, Pivot, Turn};
+use crate::diagnostics::Problems;
+use crate::diagnostics::findings::turning as say;
+use crate::units::{Angle, Length};
+
+/// Dials drawn for each stop.
+pub const DRAWS: u32 = 10_000;
+/// A stop that reads right in less than this share of dials is worth a warning (common practice, no source).
+pub const SURE: f64 = 0.99;
+/// How many standard deviations the worst case takes, for spreads that have no bound of their own.
+const WORST: f64 = 3.0;
+/// Fineness of the copies that are laid over each other, in mm.
+const ROUGH_MM: f64 = 4e-3;
+
+/// The shop's spreads. The defaults are common practice, no source.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Spreads {
+    /// Standard deviation of the width of a cut.
+    pub kerf: Length,
+    /// Standard deviation of a pocket's centre off the axis, in x and in y.
+    pub concentricity: Length,
+    /// Standard deviation of a stop set by hand.
+    pub placing: Angle,
+    /// Standard deviation of a stop held by clicks.
+    pub clicked: Angle,
+}
+
+impl Default for Spreads {
+    fn default() -> Self {
+        Self {
+            kerf: Length::mm(0.03),
+            concentricity: Length::mm(0.1),
+            placing: Angle::degrees(1.0),
+            clicked: Angle::degrees(0.25),
+        }
+    }
+}
+
+/// A source of error.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Spread {
+    /// The width of the cut.
+    Kerf,
+    /// Pockets off the axis.
+    Concentricity,
+    /// Magnets or rivets at play in their pockets.
+    Play,
+    /// Stops set off their bearing.
+    Placing,
+}
+
+impl Spread {
+    /// What it is called in messages.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Kerf => "the spread of the kerf",
+            Self::Concentricity => "the centring of the pockets",
+            Self::Play => "the play of the magnet or rivet",
+            Self::Placing => "the placing of the stop",
+        }
+    }
+}
+
+/// How sure one reading is.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReadingTolerance {
+    /// The ring read.
+    pub ring: String,
+    /// The openings or pointer.
+    pub by: Vec<String>,
+    /// One for each of the proof's stops.
+    pub stops: Vec<StopTolerance>,
+}
+
+/// How sure one stop is.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StopTolerance {
+    /// Share of the dials drawn that read right, 0 to 1.
+    pub share: f64,
+    /// Least of margin and foreign gap when every spread is at its worst at once (three standard deviations, or the
+    /// whole of the play); negative where the reading would fail.
+    pub worst_margin: Length,
+    /// What each spread takes off at its worst, by itself.
+    pub losses: Vec<(Spread, Length)>,
+}
+
+impl StopTolerance {
+    /// The spread that takes most.
+    pub fn matters_most(&self) -> Option<Spread> {
+        self.losses.iter().max_by(|a, b| a.1.as_mm().total_cmp(&b.1.as_mm())).map(|(spread, _)| *spread)
+    }
+}
+
+/// Draws dials for every stop that was proven.
+pub fn tolerance(design: &Design, proof: &Proof, spreads: &Spreads) -> (Vec<ReadingTolerance>, Problems) {
+    let mut problems = Problems::default();
+    let mut all = Vec::new();
+    for (at, reading) in proof.readings.iter().enumerate() {
+        let Some(asked) = design.readings.iter().find(|asked| asked.origin == reading.origin && asked.by == reading.by)
+        else {
+            continue;
+        };
+        let Ok(scene) = Scene::of(design, asked) else { continue };
+        let maker = Maker { design, spreads, scene, reading };
+        let stops: Vec<StopTolerance> =
+            reading.stops.iter().enumerate().map(|(index, stop)| maker.stop(stop, seed(at, index))).collect();
+        let unsure = reading.stops.iter().zip(&stops).filter(|(stop, made)| stop.reads && made.share < SURE);
+        let count = unsure.clone().count();
+        if let Some((stop, made)) = unsure.min_by(|a, b| a.1.share.total_cmp(&b.1.share))
+            && let Some(failing) = failing(design, asked, stop, count, stops.len())
+        {
+            let matters_most = made.matters_most().map_or("", Spread::name);
+            problems.push(say::unsure(&failing, made.share, made.worst_margin, matters_most));
+        }
+        all.push(ReadingTolerance { ring: reading.ring.clone(), by: reading.by.clone(), stops });
+    }
+    (all, problems)
+}
+
+/// A seed of its own for each stop, so that no stop's answer hangs on another's.
+fn seed(reading: usize, stop: usize) -> u64 {
+    (u64::try_from(reading).unwrap_or(0) << 32) | u64::try_from(stop).unwrap_or(0)
+}
+
+struct Maker<'a> {
+    design: &'a Design,
+    spreads: &'a Spreads,
+    scene: Scene<'a>,
+    reading: &'a ReadingProof,
+}
+
+/// One dial's errors.
+struct Draw {
+    /// What each turn adds: the layer below it, degrees, shift in mm.
+    turns: Vec<(usize, f64, Vec2)>,
+    /// How much wider every opening is on each side, in mm.
+    wider: f64,
+}
+
+/// What is laid over each other at one stop.
+struct Bench {
+    label: Flat,
+    label_reach: f64,
+    covers: Vec<Seen>,
+    openings: Vec<Seen>,
+    inks: Vec<Seen>,
+    opening_reach: f64,
+}
+
+impl<'a> Maker<'a> {
+    /// The turns that the reading depends on.
+    fn turns(&self) -> impl Iterator<Item = (usize, &'a Turn)> {
+        self.reading.turns.iter().filter_map(|at| self.design.turns().nth(*at))
+    }
+
+    fn stop(&self, stop: &StopProof, seed: u64) -> StopTolerance {
+        let pose = pose_of(self.design, &self.reading.turns, &stop.stops);
+        let losses = self.losses(stop, &pose);
+        let lost: f64 = losses.iter().map(|(_, loss)| loss.as_mm()).sum();
+        let room = room(stop);
+        let right = stop.shown == Some(stop.due);
+        let share = if right { self.share(stop, &pose, seed) } else { 0.0 };
+        StopTolerance { share, worst_margin: Length::mm(room - lost), losses }
+    }
+
+    /// What each spread takes at its worst.
+    fn losses(&self, stop: &StopProof, pose: &Pose) -> Vec<(Spread, Length)> {
+        #[allow(clippy::cast_precision_loss, reason = "a handful of turns")]
+        let turns = self.turns().count() as f64;
+        // Two pockets for each turn.
+        let off_axis = WORST * self.spreads.concentricity.as_mm() * (2.0 * turns).sqrt();
+        let play: f64 = self.turns().map(|(_, turn)| 2.0 * play_of(turn)).sum();
+        let turned = |sign: f64| {
+            let pose = self.turns().fold(pose.clone(), |pose, (below, turn)| {
+                pose.nudged(below, sign * WORST * self.placing(turn).as_degrees())
+            });
+            self.scene.probe(stop.due, &pose).gap
+        };
+        let placing = room(stop) - turned(1.0).min(turned(-1.0)).min(room(stop));
+        [
+            (Spread::Kerf, WORST * self.spreads.kerf.as_mm() / 2.0),
+            (Spread::Concentricity, off_axis),
+            (Spread::Play, play),
+            (Spread::Placing, placing),
+        ]
+        .map(|(spread, mm)| (spread, Length::mm(mm)))
+        .to_vec()
+    }
+
+    fn placing(&self, turn: &Turn) -> Angle {
+        if turn.clicks.is_some() { self.spreads.clicked } else { self.spreads.placing }
+    }
+
+    /// Share of dials that read right.
+    fn share(&self, stop: &StopProof, pose: &Pose, seed: u64) -> f64 {
+        let mut rng = Rng::with_seed(seed);
+        let bench = self.bench(stop);
+        let ways = self.scene.pointer.is_some().then(|| half_ways(&self.scene, stop.due, pose));
+        let right = (0..DRAWS).filter(|_| {
+            let draw = self.draw(&mut rng);
+            let turned: f64 = draw.turns.iter().map(|(_, by, _)| by).sum();
+            let points_right = ways.is_none_or(|(back, on)| -back <= turned && turned <= on);
+            points_right && (bench.surely_reads(stop, &draw) || self.reads(&bench, pose, &draw))
+        });
+        #[allow(clippy::cast_precision_loss, reason = "at most the number of draws")]
+        let right = right.count() as f64;
+        right / f64::from(DRAWS)
+    }
+
+    fn draw(&self, rng: &mut Rng) -> Draw {
+        let wider = self.spreads.kerf.as_mm() * normal(rng) / 2.0;
+        let turns = self.turns().map(|(below, turn)| {
+            let by = self.placing(turn).as_degrees() * normal(rng);
+            let spread = self.spreads.concentricity.as_mm() * std::f64::consts::SQRT_2;
+            let off_axis = Vec2::new(spread * normal(rng), spread * normal(rng));
+            let play = play_of(turn);
+            (below, by, off_axis + in_disc(rng, play) + in_disc(rng, play))
+        });
+        Draw { turns: turns.collect(), wider }
+    }
+
+    fn bench(&self, stop: &StopProof) -> Bench {
+        let ink = self.scene.ring.labels.get(stop.due).map(|label| Flat::rough(&label.ink, ROUGH_MM));
+        let label = ink.unwrap_or_default();
+        let openings = self.scene.rough_openings(ROUGH_MM);
+        let opening_reach = openings.iter().map(|seen| seen.flat.reach(Point::ZERO)).fold(0.0, f64::max);
+        Bench {
+            label_reach: label.reach(Point::ZERO),
+            label,
+            covers: self.scene.rough_covers(ROUGH_MM),
+            openings,
+            inks: self.scene.rough_labels(stop.due, ROUGH_MM),
+            opening_reach,
+        }
+    }
+
+    /// Whether the dial drawn reads right, by laying its parts over each other.
+    fn reads(&self, bench: &Bench, pose: &Pose, draw: &Draw) -> bool {
+        let pose = draw.turns.iter().fold(pose.clone(), |pose, (below, by, _)| pose.nudged(*below, *by));
+        // Takes a shape of one layer onto another, with the shifts of the turns between them.
+        let onto = |from: usize, to: usize| {
+            let between = |below: usize| (from.min(to)..from.max(to)).contains(&below);
+            let shift: Vec2 =
+                draw.turns.iter().filter(|(below, ..)| between(*below)).fold(Vec2::ZERO, |sum, (_, _, by)| sum + *by);
+            Affine::translate(if from < to { -shift } else { shift }) * pose.map(from, to)
+        };
+        let clipped = |cover: &Seen| {
+            let ink = bench.label.moved(onto(self.scene.ring_at, cover.layer));
+            nearer(&ink, &cover.flat, -draw.wider)
+        };
+        // Ink shows only where every opening shows it; asking each by itself errs on the side of a misread.
+        let shows = |ink: &Seen| {
+            bench.openings.iter().all(|opening| {
+                let map = onto(ink.layer, opening.layer);
+                ink.may_meet(map, opening, draw.wider) && nearer(&ink.flat.moved(map), &opening.flat, draw.wider)
+            })
+        };
+        !bench.covers.iter().any(clipped) && !bench.inks.iter().any(shows)
+    }
+}
+
+impl Bench {
+    /// Whether nothing was moved far enough to close a gap.
+    fn surely_reads(&self, stop: &StopProof, draw: &Draw) -> bool {
+        let shift: f64 = draw.turns.iter().map(|(_, _, by)| by.hypot()).sum();
+        let turned: f64 = draw.turns.iter().map(|(_, by, _)| by.abs().to_radians()).sum();
+        let foreign = stop.foreign_gap.map_or(f64::INFINITY, Length::as_mm);
+        stop.margin.as_mm() > shift + turned * self.label_reach - draw.wider
+            && foreign > shift + turned * self.opening_reach + draw.wider
+    }
+}
+
+/// Whether two shapes come nearer than `mm`; below zero, whether they overlap by more than that.
+fn nearer(a: &Flat, b: &Flat, mm: f64) -> bool {
+    if mm >= 0.0 {
+        return a.closer_than(b, mm);
+    }
+    a.deeper_than(b, -mm)
+}
+
+/// Least of margin and foreign gap, in mm.
+fn room(stop: &StopProof) -> f64 {
+    stop.margin.as_mm().min(stop.foreign_gap.map_or(f64::INFINITY, Length::as_mm))
+}
+
+/// How far a pivot may lie off the middle of one of its pockets, in mm.
+fn play_of(turn: &Turn) -> f64 {
+    match &turn.pivot {
+        Pivot::Magnets { magnet, .. } => magnet.clearance.as_mm() / 2.0,
+        Pivot::Rivet(rivet) => rivet.clearance.as_mm() / 2.0,
+    }
+}
+
+/// A standard normal draw (Box and Muller, 1958).
+fn normal(rng: &mut Rng) -> f64 {
+    let radius = (-2.0 * (1.0 - rng.f64()).ln()).sqrt();
+    radius * (std::f64::consts::TAU * rng.f64()).cos()
+}
+
+/// A point drawn evenly from a disc.
+fn in_disc(rng: &mut Rng, radius: f64) -> Vec2 {
+    let (away, angle) = (radius * rng.f64().sqrt(), std::f64::consts::TAU * rng.f64());
+    Vec2::from_angle(angle) * away
+}
