@@ -45,3 +45,13 @@ fn stem(file: &Path) -> String {
 #![cfg(test)]
 
 mod planted;
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::cast_precision_loss
+)]
+
+mod geometry_measures;
+mod geometry_random;
