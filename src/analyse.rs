@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::audit::{Audit, audit};
+use crate::audit::{Audit, MeasureValue, audit};
 use crate::check::{Checked, LoadError, SettingText, Value, Variant, load};
 use crate::design::Design;
 use crate::diagnostics::findings::dial as say;
@@ -132,11 +132,19 @@ fn one_dial(checked: &Checked<'_>, settings: &BTreeMap<String, Value>, variant: 
     let Some(design) = design else { return (None, problems) };
     let audit = audit(&design);
     problems.extend(audit.problems.clone());
-    problems.extend(checked.expectations(&values, project, &|name, subject| audit.measure(name, subject)));
+    problems.extend(checked.expectations(&values, project, &|name, subject| measured(&audit, &design, name, subject)));
     let (plan, found) = plan(&design);
     problems.extend(found);
     let problems = accepted(problems, &design);
     (Some(Dial { design, audit, plan }), problems)
+}
+
+/// A measure of the finished dial, as a value of the language.
+fn measured(audit: &Audit, design: &Design, name: &str, subject: Option<&str>) -> Option<Value> {
+    Some(match audit.measure(design, name, subject.unwrap_or_default())? {
+        MeasureValue::Quantity(quantity) => Value::Quantity(quantity),
+        MeasureValue::Labels(labels) => Value::List(labels.iter().map(|label| Value::Text(label.as_str().into())).collect()),
+    })
 }
 
 /// Marks the findings that the design accepts, and reports acceptances that cover nothing.

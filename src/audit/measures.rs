@@ -37,10 +37,12 @@ pub struct MeasureInfo {
     pub kind: Kind,
     /// What it measures, in one line.
     pub says: &'static str,
+    /// How it is written, for help.
+    pub usage: &'static str,
 }
 
-const fn measure(name: &'static str, subject: Subject, kind: Kind, says: &'static str) -> MeasureInfo {
-    MeasureInfo { name, subject, kind, says }
+const fn measure(usage: &'static str, name: &'static str, subject: Subject, kind: Kind, says: &'static str) -> MeasureInfo {
+    MeasureInfo { name, subject, kind, says, usage }
 }
 
 const LENGTH: Kind = Kind::Quantity(Dimension::LENGTH);
@@ -49,38 +51,38 @@ const NUMBER: Kind = Kind::Quantity(Dimension::NUMBER);
 /// All of them, in order of name.
 pub const MEASURES: &[MeasureInfo] = &[
     measure(
-        "angular_slack",
+        "angular_slack(crew)", "angular_slack",
         Subject::Ring,
         Kind::Quantity(Dimension::ANGLE),
         "how far a stop may be missed either way",
     ),
-    measure("centring_slack", Subject::Ring, LENGTH, "how far the halves may be shifted in any direction"),
-    measure("clearance", Subject::Dial, LENGTH, "least room in the slot at any stop; below zero where it is too small"),
-    measure("floor", Subject::Layer, LENGTH, "thinnest floor left under a pocket"),
-    measure("largest_scale", Subject::Dial, NUMBER, "factor by which the outlines may grow and still fit the slot"),
+    measure("centring_slack(crew)", "centring_slack", Subject::Ring, LENGTH, "how far the halves may be shifted in any direction"),
+    measure("clearance()", "clearance", Subject::Dial, LENGTH, "least room in the slot at any stop; below zero where it is too small"),
+    measure("floor_left(cover)", "floor_left", Subject::Layer, LENGTH, "thinnest floor left under a pocket"),
+    measure("largest_scale()", "largest_scale", Subject::Dial, NUMBER, "factor by which the outlines may grow and still fit the slot"),
     measure(
-        "margin",
+        "margin(crew)", "margin",
         Subject::Ring,
         LENGTH,
         "least distance of a due label from an edge over it; below zero where clipped",
     ),
     measure(
-        "overhang",
+        "overhang()", "overhang",
         Subject::Dial,
         LENGTH,
         "how far outlines of one shape stand beyond each other at the worst stop",
     ),
-    measure("shows", Subject::Opening, Kind::Labels, "the labels that show, stop by stop"),
+    measure("shows(peep)", "shows", Subject::Opening, Kind::Labels, "the labels that show, stop by stop"),
     measure(
-        "sure",
+        "sure(crew)", "sure",
         Subject::Ring,
         NUMBER,
         "share of dials that read right at the worst stop, within the shop's spreads",
     ),
-    measure("swept", Subject::Layer, LENGTH, "diameter swept about the axis"),
-    measure("thickness", Subject::Dial, LENGTH, "of the finished stack, boards and glue"),
-    measure("turning_clearance", Subject::Dial, LENGTH, "least room in the slot while it turns"),
-    measure("web", Subject::Layer, LENGTH, "narrowest place between two edges"),
+    measure("swept(cover)", "swept", Subject::Layer, LENGTH, "diameter swept about the axis"),
+    measure("thickness()", "thickness", Subject::Dial, LENGTH, "of the finished stack, boards and glue"),
+    measure("turning_clearance()", "turning_clearance", Subject::Dial, LENGTH, "least room in the slot while it turns"),
+    measure("web(cover)", "web", Subject::Layer, LENGTH, "narrowest place between two edges"),
 ];
 
 /// What a measure came to.
@@ -121,7 +123,7 @@ impl Audit {
             }
             "centring_slack" => self.least(subject, |stop| stop.centring_slack.as_mm()).map(|v| Length::mm(v).into()),
             "clearance" => self.fit.as_ref()?.worst().map(|stop| stop.clearance.into()),
-            "floor" => layer()?.floor.as_ref().map(|floor| floor.left.into()),
+            "floor_left" => layer()?.floor.as_ref().map(|floor| floor.left.into()),
             "largest_scale" => self.fit.as_ref().map(|fit| fit.largest_scale.into()),
             "margin" => self.least(subject, |stop| stop.margin.as_mm()).map(|v| Length::mm(v).into()),
             "overhang" => Some(self.true_turning.overhang().into()),

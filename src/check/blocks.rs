@@ -91,6 +91,7 @@ fn stock() -> BlockSpec {
             length("margin", "margin 5mm"),
             length("gap", "gap 1.5mm"),
             length("clear_edge", "clear_edge 0.5mm"),
+            length("clear_opening", "clear_opening 1.2mm"),
             length("least_feature", "least_feature 0.3mm"),
             length("least_floor", "least_floor 0.5mm"),
             field("clear", Holds::Flag, "clear true"),

@@ -4,7 +4,7 @@
 use std::sync::LazyLock;
 
 use super::kind::{Kind, ThingKind};
-use crate::units::Dimension;
+use crate::audit::{self, MEASURES, Subject};
 
 /// What a call gives.
 #[derive(Clone, Debug, PartialEq)]
@@ -204,27 +204,23 @@ fn pivots() -> Vec<Function> {
     ]
 }
 
-/// What `expect` can measure on the finished design.
+/// What `expect` can measure on the finished dial: the audit's own table, as functions.
 fn measures() -> Vec<Function> {
-    let layer = || vec![place("layer", Kind::Thing(ThingKind::Layer))];
-    let ring = || vec![place("ring", Kind::Thing(ThingKind::Ring))];
-    let opening = || vec![place("opening", Kind::Thing(ThingKind::Mark))];
-    let measure =
-        |name, usage, parameters, gives| Function { measure: true, ..function(name, usage, parameters, gives) };
-    let force = || Kind::Quantity(Dimension::FORCE);
-    let torque = || Kind::Quantity(Dimension::TORQUE);
-    vec![
-        measure("swept", "swept(cover)", layer(), Kind::LENGTH),
-        measure("web", "web(cover)", layer(), Kind::LENGTH),
-        measure("floor_left", "floor_left(cover)", layer(), Kind::LENGTH),
-        measure("shows", "shows(peep)", opening(), Kind::list(Kind::Label)),
-        measure("margin", "margin(crew)", ring(), Kind::LENGTH),
-        measure("angular_slack", "angular_slack(crew)", ring(), Kind::ANGLE),
-        measure("centring_slack", "centring_slack(crew)", ring(), Kind::LENGTH),
-        measure("thickness", "thickness()", vec![], Kind::LENGTH),
-        measure("overhang", "overhang()", vec![], Kind::LENGTH),
-        measure("clearance", "clearance()", vec![], Kind::LENGTH),
-        measure("turning_torque", "turning_torque(cover)", layer(), torque()),
-        measure("lift_off", "lift_off(cover)", layer(), force()),
-    ]
+    MEASURES
+        .iter()
+        .map(|measure| {
+            let subject = match measure.subject {
+                Subject::Layer => Some(place("layer", Kind::Thing(ThingKind::Layer))),
+                Subject::Opening => Some(place("opening", Kind::Thing(ThingKind::Mark))),
+                Subject::Ring => Some(place("ring", Kind::Thing(ThingKind::Ring))),
+                Subject::Dial => None,
+            };
+            let gives = match measure.kind {
+                audit::Kind::Quantity(dimension) => Kind::Quantity(dimension),
+                audit::Kind::Labels => Kind::list(Kind::Label),
+            };
+            let parameters = subject.into_iter().collect();
+            Function { measure: true, ..function(measure.name, measure.usage, parameters, gives) }
+        })
+        .collect()
 }

@@ -56,6 +56,8 @@ pub struct Stock {
     pub gap: Length,
     /// Kept free between a mark and the nearest edge.
     pub clear_edge: Length,
+    /// Kept free between a label and the edge of its opening, where the compiler chooses the label's height.
+    pub clear_opening: Length,
     /// Smallest mark or gap that burns cleanly.
     pub least_feature: Length,
     /// Least floor to be left under a pocket.

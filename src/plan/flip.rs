@@ -6,7 +6,7 @@ use super::kerf::Cuts;
 use crate::design::{Face, FlipChoice, Layer};
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::plan as findings;
-use crate::geometry::{SLIVER_MM2, mirror};
+use crate::geometry::{SLIVER_MM2, Symmetry, mirror};
 use crate::units::Angle;
 
 /// How a layer's parts come to be worked.
@@ -55,36 +55,28 @@ pub(super) fn way(layer: &Layer, cuts: &Cuts, board_over: bool, gap: f64, proble
     }
     if let FlipChoice::About(axis, span) = layer.flip {
         if let Some(left) = left_over(cuts, axis) {
-            let better = axes(cuts).first().copied();
+            let better = best_axis(cuts);
             problems.push(findings::flip_axis_not_symmetric(layer, axis, span, left, better));
         }
         return Way::OwnOpening(axis);
     }
-    axes(cuts).first().map_or_else(
+    best_axis(cuts).map_or_else(
         || {
             problems.push(findings::no_flip_axis(layer));
             Way::Holder(holder(cuts, gap))
         },
-        |axis| Way::OwnOpening(*axis),
+        Way::OwnOpening,
     )
 }
 
-/// The axes of symmetry of the cut outline: 0deg, 90deg, then from the smallest.
-fn axes(cuts: &Cuts) -> Vec<Angle> {
-    let mut axes = cuts.tool.symmetry_axes();
-    let rank = |axis: &Angle| {
-        let degrees = axis.as_degrees();
-        let place = if degrees.abs() < 1e-6 {
-            0
-        } else if (degrees - 90.0).abs() < 1e-6 {
-            1
-        } else {
-            2
-        };
-        (place, degrees)
-    };
-    axes.sort_by(|a, b| rank(a).0.cmp(&rank(b).0).then(rank(a).1.total_cmp(&rank(b).1)));
-    axes
+/// The axis to flip about: 0deg where the outline is symmetric about it, else 90deg, else the smallest.
+fn best_axis(cuts: &Cuts) -> Option<Angle> {
+    let usual = [0.0, 90.0].map(Angle::degrees);
+    let usual = usual.into_iter().find(|axis| cuts.outline.is_symmetric_about(*axis, PLAY_MM));
+    usual.or_else(|| match cuts.outline.symmetry_axes() {
+        Symmetry::Every => Some(Angle::ZERO),
+        Symmetry::Axes(axes) => axes.first().copied(),
+    })
 }
 
 /// An outline may differ from its mirror image by this much, in mm, and still count as symmetric: what the

@@ -29,6 +29,7 @@ pub fn birch() -> Stock {
         margin: mm(5.0),
         gap: mm(1.5),
         clear_edge: mm(1.0),
+        clear_opening: mm(1.0),
         least_feature: mm(0.3),
         least_floor: mm(0.8),
         clear: false,

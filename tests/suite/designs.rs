@@ -38,6 +38,7 @@ pub fn stock() -> Stock {
         margin: mm(5.0),
         gap: mm(2.0),
         clear_edge: mm(1.0),
+        clear_opening: mm(1.0),
         least_feature: mm(0.3),
         least_floor: mm(0.8),
         clear: false,

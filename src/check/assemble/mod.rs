@@ -42,6 +42,7 @@ pub fn assemble<'t>(eval: &mut Evaluator<'t>, frame: Frame<'t>) -> Option<Design
         defaults: Vec::new(),
         is_turn: Vec::new(),
         magnet_pockets: BTreeSet::new(),
+        holed: BTreeSet::new(),
     };
     assembler.design(frame)
 }
@@ -55,6 +56,8 @@ struct Assembler<'e, 't> {
     is_turn: Vec<bool>,
     /// Layer and joint of each magnet pocket made so far.
     magnet_pockets: BTreeSet<(usize, Span)>,
+    /// Layers with a magnet in a hole right through.
+    holed: BTreeSet<usize>,
 }
 
 impl<'t> Assembler<'_, 't> {

@@ -11,7 +11,6 @@ use crate::design::{Face, Joint, Label, Layer, Ring, Turn};
 use crate::diagnostics::findings::dial as say;
 use crate::geometry::{Region, turn};
 use crate::lettering::{Facing, place_label};
-use crate::source::Span;
 use crate::syntax::tree::{self, Field, LayerItem, Marked, Name, Reads, ReadsHow};
 use crate::units::{Angle, Length};
 
@@ -39,7 +38,7 @@ pub(super) struct ReadAt {
     centre: Point,
     /// Joints crossed, as places in the stack.
     joints: std::ops::Range<usize>,
-    clear_edge: Length,
+    clear_opening: Length,
 }
 
 impl<'t> Assembler<'_, 't> {
@@ -97,13 +96,13 @@ impl<'t> Assembler<'_, 't> {
                     crate::design::Shape::Trace(_) => None,
                 }).collect();
                 let joined = regions.into_iter().cloned().reduce(|all, one| all.union(&one))?;
-                Some((at, joined, layer.stock.clear_edge))
+                Some((at, joined, layer.stock.clear_opening))
             });
             found.push(on?);
         }
         let highest = found.iter().map(|(at, ..)| *at).max()?;
         let lowest = found.iter().map(|(at, ..)| *at).min()?;
-        let clear_edge = found.iter().map(|(_, _, clear)| *clear).reduce(|a, b| if a > b { a } else { b })?;
+        let clear_opening = found.iter().map(|(_, _, clear)| *clear).reduce(|a, b| if a > b { a } else { b })?;
         let region = found.into_iter().map(|(_, region, _)| region).reduce(|all, one| all.intersection(&one))?;
         let bounds = region.bounds()?;
         let joints = ring_layer.min(highest)..lowest.max(ring_layer);
@@ -111,7 +110,7 @@ impl<'t> Assembler<'_, 't> {
             ReadsHow::Through => bounds.center(),
             ReadsHow::Beside => region.centroid()?,
         };
-        Some(ReadAt { how: reads.how, region, centre, joints, clear_edge })
+        Some(ReadAt { how: reads.how, region, centre, joints, clear_opening })
     }
 
     /// How many stops the readings suggest for each joint, and which ring does: first those that cross it alone.
@@ -255,7 +254,7 @@ impl<'t> Assembler<'_, 't> {
             self.default(&what, height.to_string(), "usual where no opening limits it", written.name.span);
             return Some(height);
         };
-        let room = place.region.offset(-place.clear_edge.as_mm());
+        let room = place.region.offset(-place.clear_opening.as_mm());
         let stops = match turns_in(joints, place.joints.clone()).as_slice() {
             [only] if only.stops.len() == bearings.len() => only.stops.clone(),
             _ => bearings.iter().map(|bearing| *bearing - bearing_of(place.centre)).collect(),
@@ -270,9 +269,9 @@ impl<'t> Assembler<'_, 't> {
         }
         let height = Length::mm((tallest * 100.0).floor() / 100.0);
         if height.as_mm() <= 0.0 {
-            return self.eval.report(say::no_room_for_labels(&written.name.text, place.clear_edge, written.name.span));
+            return self.eval.report(say::no_room_for_labels(&written.name.text, place.clear_opening, written.name.span));
         }
-        let why = format!("the largest at which every label clears the opening by {}", place.clear_edge);
+        let why = format!("the largest at which every label clears the opening by {}", place.clear_opening);
         self.default(&what, height.to_string(), &why, written.name.span);
         Some(height)
     }

@@ -19,6 +19,7 @@ mod usual {
     pub(super) const MARGIN: Length = Length::mm(5.0);
     pub(super) const GAP: Length = Length::mm(2.0);
     pub(super) const CLEAR_EDGE: Length = Length::mm(0.5);
+    pub(super) const CLEAR_OPENING: Length = Length::mm(1.2);
     pub(super) const LEAST_FEATURE: Length = Length::mm(0.3);
     pub(super) const LEAST_FLOOR: Length = Length::mm(0.5);
     pub(super) const COLOUR: [u8; 3] = [0xd9, 0xb9, 0x8a];
@@ -67,12 +68,6 @@ struct Fields<'e, 't> {
 }
 
 impl<'t> Fields<'_, 't> {
-    /// A length above zero.
-    fn size(&mut self, name: &str) -> Option<Length> {
-        let expr = field(self.fields, name)?;
-        self.eval.size(expr, &format!("`{name}`"))
-    }
-
     /// A length of zero or more, or what is usual.
     fn distance(&mut self, name: &str, usual: Length) -> Option<Length> {
         match field(self.fields, name) {
@@ -160,6 +155,7 @@ fn stock<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Optio
     let margin = fields.distance("margin", usual::MARGIN);
     let gap = fields.distance("gap", usual::GAP);
     let clear_edge = fields.distance("clear_edge", usual::CLEAR_EDGE);
+    let clear_opening = fields.distance("clear_opening", usual::CLEAR_OPENING);
     let least_feature = fields.distance("least_feature", usual::LEAST_FEATURE);
     let least_floor = fields.distance("least_floor", usual::LEAST_FLOOR);
     let colour = fields.colour("colour", usual::COLOUR);
@@ -174,6 +170,7 @@ fn stock<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Optio
         margin: margin?,
         gap: gap?,
         clear_edge: clear_edge?,
+        clear_opening: clear_opening?,
         least_feature: least_feature?,
         least_floor: least_floor?,
         clear,

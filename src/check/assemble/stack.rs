@@ -119,6 +119,16 @@ impl<'t> Assembler<'_, 't> {
             whole &= joint.is_some();
             joints.extend(joint);
         }
+        // A hole that a later turn made serves an earlier one of the same layer too.
+        for joint in &mut joints {
+            if let Joint::Turn(Turn { pivot: Pivot::Magnets { lower, upper, .. }, .. }) = joint {
+                for seat in [lower, upper] {
+                    if self.holed.contains(&seat.layer) {
+                        seat.depth = Depth::Through;
+                    }
+                }
+            }
+        }
         whole.then_some(joints)
     }
 
@@ -257,6 +267,7 @@ impl<'t> Assembler<'_, 't> {
             taken
         });
         if depth == Depth::Through {
+            self.holed.insert(at);
             // What another turn sank here from the other face is now part of the hole.
             layer.marks.retain(|mark| !matches!(mark.work, Work::Pocket { depth: Depth::Down(_) }) || !self.magnet_pockets.contains(&(at, mark.origin)));
         }

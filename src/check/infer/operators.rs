@@ -20,11 +20,11 @@ impl<'t> Infer<'t> {
             }
         }
         let [(left_kind, left_span), (right_kind, right_span)] = kinds;
-        let (&[left_dimension, right_dimension], zero) = (match sides.as_slice() {
+        let (&[left_dimension, right_dimension], zero) = match sides.as_slice() {
             [] => return Kind::Point,
             [left, right] => (&[*left, *right], [left_kind == Kind::Zero, right_kind == Kind::Zero]),
             _ => return self.report(say::unit_mismatch(operator, (&left_kind, left_span), (&right_kind, right_span), at)),
-        });
+        };
         match operator {
             Arithmetic::Multiply => Kind::Quantity(left_dimension.times(right_dimension)),
             Arithmetic::Divide => Kind::Quantity(left_dimension.over(right_dimension)),
