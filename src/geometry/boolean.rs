@@ -9,6 +9,8 @@ use linesweeper::{BinaryOp, FillRule};
 use super::region::{Region, Rule};
 use super::{SLIVER_MM2, TOLERANCE_MM, flat};
 
+/// The engine's own accuracy, in mm. Where curves run along one another its answers stray by some thirty times that.
+const ENGINE_MM: f64 = 1e-6;
 /// Strips thinner than this are slivers, in mm.
 const SLIVER_MM: f64 = 2.0 * TOLERANCE_MM;
 
@@ -72,7 +74,7 @@ fn combine(
     operation: BinaryOp,
     bounds: std::ops::RangeInclusive<f64>,
 ) -> Option<Region> {
-    let contours = linesweeper::binary_op_with_eps(a, b, rule, operation, TOLERANCE_MM).ok()?;
+    let contours = linesweeper::binary_op_with_eps(a, b, rule, operation, ENGINE_MM).ok()?;
     let region = gathered(&contours);
     let slack = SLIVER_MM2 + TOLERANCE_MM * (a.perimeter(1e-2) + b.perimeter(1e-2));
     let area = region.area();
@@ -81,7 +83,7 @@ fn combine(
 
 /// Where a closed path winds round more often counter-clockwise than clockwise; none where the engine errs.
 pub(super) fn wound(path: &BezPath) -> Option<Region> {
-    let topology = Topology::<i32>::from_path(path, TOLERANCE_MM).ok()?;
+    let topology = Topology::<i32>::from_path(path, ENGINE_MM).ok()?;
     Some(gathered(&topology.contours(|winding| *winding > 0)))
 }
 

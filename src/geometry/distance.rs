@@ -55,7 +55,7 @@ impl Region {
     /// overlooked. Nothing is covered by everything.
     pub fn covers(&self, inner: &Self) -> bool {
         let (Some(ours), Some(theirs)) = (self.bounds(), inner.bounds()) else { return inner.is_empty() };
-        ours.inflate(SLACK_MM, SLACK_MM).union(theirs) == ours.inflate(SLACK_MM, SLACK_MM)
+        ours.inflate(THIN_MM, THIN_MM).contains_rect(theirs)
             && inner.difference(self).contours().iter().all(|contour| is_sliver(contour, THIN_MM))
     }
 

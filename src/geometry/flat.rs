@@ -60,3 +60,31 @@ pub(super) fn offset(path: &BezPath, by: f64, tolerance: f64) -> Region {
     let style = OutlineStyle::new(by).line_join(LineJoin::Round(step));
     region(rings(path, tolerance).outline_as::<i64>(&style))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::shapes;
+    use super::*;
+    use kurbo::Affine;
+
+    /// The lune of two circles, `pi r^2 - (2 r^2 acos(d/2r) - (d/2) sqrt(4 r^2 - d^2))` for r 20, d 20.
+    #[test]
+    fn the_second_engine_leaves_the_same_lune() {
+        let disc = shapes::circle(20.0).unwrap();
+        let other = disc.transformed(Affine::translate((20.0, 0.0)));
+        let lune = overlay(disc.path(), other.path(), OverlayRule::Difference, FillRule::NonZero);
+        assert!((lune.area() - 765.289_182).abs() < 2e-2, "{}", lune.area());
+    }
+
+    /// Steiner's formula for a rectangle, and what is left of a ring that shrinks from both sides.
+    #[test]
+    fn the_second_engine_moves_outlines() {
+        let plate = shapes::rectangle(30.0, 20.0, 0.0).unwrap();
+        let grown = offset(plate.path(), 2.0, 1e-4);
+        assert!((grown.area() - (600.0 + 200.0 + std::f64::consts::PI * 4.0)).abs() < 2e-2, "{}", grown.area());
+        let ring = shapes::circle(10.0).unwrap().difference(&shapes::circle(6.0).unwrap());
+        let thinner = offset(ring.path(), -1.0, 1e-4);
+        assert!((thinner.area() - std::f64::consts::PI * (81.0 - 49.0)).abs() < 2e-2, "{}", thinner.area());
+        assert!(offset(ring.path(), -2.5, 1e-4).is_empty());
+    }
+}

@@ -12,6 +12,16 @@ const LEAST_MM: f64 = 1e-6;
 const STRAY_MM: f64 = 2.5e-4;
 /// How finely the outline is flattened where an offset is checked, in mm.
 const CHECK_MM: f64 = 2e-5;
+/// A raw point that belongs to an offset lies this near to what was found, in mm.
+const LOST_MM: f64 = 5e-3;
+/// How finely the outline is flattened where curves will not do, in mm.
+const FALLBACK_MM: f64 = 1e-4;
+/// How far aside of an outline it is told which side is inside, in mm.
+const SIDE_MM: f64 = 1e-3;
+/// Segments of a raw offset shorter than this are left out, in mm.
+const SHORT_MM: f64 = 1e-5;
+/// Ends this near close a contour, in mm.
+const CLOSE_MM: f64 = 1e-3;
 /// A curve is cut where it has turned this far (radians) before it is moved.
 const TURN: f64 = 0.6;
 
@@ -33,7 +43,7 @@ impl Region {
         let mm = mm.clamp(-SIZE_MM, SIZE_MM);
         let Some(edges) = Edges::of(self.path(), CHECK_MM) else { return Self::empty() };
         let fine = [TURN, TURN / 4.0].into_iter().find_map(|turn| moved(self, mm, turn, &edges));
-        fine.unwrap_or_else(|| flat::offset(self.path(), mm, CHECK_MM))
+        fine.unwrap_or_else(|| flat::offset(self.path(), mm, FALLBACK_MM))
     }
 
     /// Every corner rounded to radius `mm`, convex and reflex alike: necks thinner than twice that vanish and
@@ -47,23 +57,34 @@ impl Region {
 /// The offset by curves, where it can be had.
 fn moved(region: &Region, by: f64, turn: f64, edges: &Edges) -> Option<Region> {
     let path = split(region, turn);
-    let raw = kurbo::expand_path_signed(&path, Diagonal2::new(-by, -by), Join::Round, 4.0, 1e-5);
+    let raw = tidied(&kurbo::expand_path_signed(&path, Diagonal2::new(-by, -by), Join::Round, 4.0, 1e-5));
     if !raw.is_finite() {
         return None;
     }
     let mut kept = BezPath::new();
     for contour in boolean::wound(&raw)?.contours() {
-        match lies(&contour, by.abs(), edges) {
+        match lies(&contour, by, edges) {
             Lies::True => kept.extend(contour),
             Lies::Inside => {}
             Lies::Astray => return None,
         }
     }
     let found = Region::trusted(kept);
-    // The distances say that nothing is wrong with what is there; the area says that nothing is missing.
-    let rough = flat::offset(region.path(), by, 1e-3);
-    let slack = 2e-3 * (1.0 + found.perimeter() + rough.perimeter());
-    ((found.area() - rough.area()).abs() <= slack).then_some(found)
+    nothing_missing(&raw, &found, by.abs(), edges).then_some(found)
+}
+
+/// Whether the outline found passes through every point of the raw offset that lies where the offset should.
+fn nothing_missing(raw: &BezPath, found: &Region, wanted: f64, edges: &Edges) -> bool {
+    let Some(outline) = Edges::of(found.path(), CHECK_MM) else {
+        return places(raw).all(|place| edges.distance_to(place) < wanted - LOST_MM);
+    };
+    let belongs = |place: &Point| edges.distance_to(*place) >= wanted - CHECK_MM;
+    places(raw).filter(belongs).all(|place| outline.distance_to(place) <= LOST_MM)
+}
+
+/// Places along every segment of a path.
+fn places(path: &BezPath) -> impl Iterator<Item = Point> {
+    path.segments().flat_map(|segment| [0.0, 0.3, 0.6].map(|t| segment.eval(t)))
 }
 
 /// How a contour of a raw offset lies to the outline that it was made from.
@@ -76,19 +97,47 @@ enum Lies {
     Astray,
 }
 
-fn lies(contour: &BezPath, wanted: f64, edges: &Edges) -> Lies {
-    let (mut right, mut wrong) = (0, 0);
-    for segment in contour.segments() {
-        for t in [0.0, 0.25, 0.5, 0.75] {
-            let distance = edges.distance_to(segment.eval(t));
-            if (distance - wanted).abs() <= STRAY_MM { right += 1 } else { wrong += 1 }
+fn lies(contour: &BezPath, by: f64, edges: &Edges) -> Lies {
+    let astray = |place: &Point| (edges.distance_to(*place) - by.abs()).abs() > STRAY_MM;
+    let (all, wrong) = (places(contour).count(), places(contour).filter(astray).count());
+    if wrong == 0 && faces_out(contour, by, edges) {
+        Lies::True
+    } else if 2 * wrong > all {
+        Lies::Inside
+    } else {
+        Lies::Astray
+    }
+}
+
+/// Whether the outline lies on the left of a contour: what is left of it is nearer to a grown region, and
+/// farther from the outline of a shrunk one.
+fn faces_out(contour: &BezPath, by: f64, edges: &Edges) -> bool {
+    let chord = |segment: &PathSeg| segment.start().distance(segment.end());
+    let Some(longest) = contour.segments().max_by(|a, b| chord(a).total_cmp(&chord(b))) else { return false };
+    let (before, middle, after) = (longest.eval(0.499), longest.eval(0.5), longest.eval(0.501));
+    let aside = (after - before).turn_90().normalize() * SIDE_MM.min(by.abs() / 4.0);
+    let (left, right) = (edges.distance_to(middle + aside), edges.distance_to(middle - aside));
+    if by > 0.0 { left < right } else { left > right }
+}
+
+/// The path without segments too short to matter, which is what corners rounded by the offset itself shrink to.
+fn tidied(path: &BezPath) -> BezPath {
+    let mut tidy = BezPath::new();
+    for contour in Region::trusted(path.clone()).contours() {
+        let mut kept: Vec<PathSeg> = contour.segments().filter(|segment| longest(segment) > SHORT_MM).collect();
+        let Some(start) = kept.first().map(PathSeg::start) else { continue };
+        let end = match kept.last_mut() {
+            Some(PathSeg::Line(kurbo::Line { p1: end, .. }) | PathSeg::Cubic(CubicBez { p3: end, .. })) => end,
+            _ => continue,
+        };
+        if end.distance(start) < CLOSE_MM {
+            *end = start;
         }
+        tidy.move_to(start);
+        tidy.extend(kept.iter().map(PathSeg::as_path_el));
+        tidy.close_path();
     }
-    match (right, wrong) {
-        (_, 0) => Lies::True,
-        (right, wrong) if wrong > right => Lies::Inside,
-        _ => Lies::Astray,
-    }
+    tidy
 }
 
 /// The outline with its curves cut at inflections and wherever they have turned by `turn`.

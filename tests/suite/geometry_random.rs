@@ -14,8 +14,8 @@ use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
 
 type Rings = Vec<Vec<[f64; 2]>>;
 
-/// Flattened to within 0.2 µm.
-const FLAT: f64 = 2e-4;
+/// Flattened to within 0.5 µm.
+const FLAT: f64 = 5e-4;
 
 fn flat(region: &Region) -> Rings {
     let mut rings = Rings::new();
@@ -99,13 +99,55 @@ fn booleans_agree_with_the_other_engine() {
     });
 }
 
+/// Shapes on a grid share edges, corners and whole outlines, which is where sweeps go wrong.
+fn on_a_grid() -> impl Strategy<Value = Region> {
+    let place = (-4i32..4, -4i32..4, 0u32..8);
+    let shape = prop_oneof![
+        (1u32..8, 1u32..8).prop_map(|(w, h)| shapes::rectangle(f64::from(w), f64::from(h), 0.0).unwrap()),
+        (1u32..5).prop_map(|r| shapes::circle(f64::from(r)).unwrap()),
+        (3u32..9, 1u32..5).prop_map(|(n, r)| shapes::polygon(n, f64::from(r), 0.0).unwrap()),
+        (2u32..8, 1u32..8).prop_map(|(w, h)| shapes::obround(f64::from(w), f64::from(h)).unwrap()),
+        (1u32..4, 3u32..8).prop_map(|(r, n)| shapes::polygon(n, f64::from(r) * 2.0, f64::from(r) / 2.0).unwrap()),
+    ];
+    (shape, place).prop_map(|(shape, (x, y, eighths))| {
+        let turn = Affine::rotate(f64::from(eighths) * std::f64::consts::FRAC_PI_4);
+        shape.transformed(Affine::translate((f64::from(x), f64::from(y))) * turn)
+    })
+}
+
+#[test]
+fn shared_edges_do_not_upset_booleans() {
+    let several = proptest::collection::vec((on_a_grid(), 0u32..3), 2..6);
+    check(700, (on_a_grid(), several), |(first, steps)| {
+        let mut ours = first.clone();
+        let mut theirs: Vec<Rings> = vec![flat(&first)];
+        let mut slack = 0.02;
+        for (shape, what) in steps {
+            slack += 2e-3 * shape.perimeter();
+            let (next, rule) = match what {
+                0 => (ours.union(&shape), OverlayRule::Union),
+                1 => (ours.difference(&shape), OverlayRule::Difference),
+                _ => (ours.union(&shape.transformed(Affine::FLIP_X)), OverlayRule::Union),
+            };
+            let shape = if what == 2 { shape.transformed(Affine::FLIP_X) } else { shape };
+            theirs = theirs.overlay_as::<i64>(&flat(&shape), rule, FillRule::NonZero);
+            ours = next;
+        }
+        assert!((ours.area() - area(&theirs)).abs() < slack, "{} is not {}", ours.area(), area(&theirs));
+        let whole: f64 = ours.pieces().iter().map(Region::area).sum();
+        assert!((whole - ours.area()).abs() < 1e-6);
+        let shrunk = ours.offset(-0.25);
+        assert!(shrunk.area() <= ours.area() && ours.covers(&shrunk));
+    });
+}
+
 #[test]
 fn offsets_agree_with_the_other_engine() {
-    check(400, (compound(), -4.0..4.0), |(a, by)| {
+    check(300, (compound(), -4.0..4.0), |(a, by)| {
         let found = a.offset(by);
-        let style = OutlineStyle::new(by).line_join(LineJoin::Round(0.01));
+        let style = OutlineStyle::new(by).line_join(LineJoin::Round(0.03));
         let wanted = area(&flat(&a).outline_as::<i64>(&style));
-        let slack = 1e-2 + 1e-3 * (a.perimeter() + found.perimeter());
+        let slack = 2e-2 + 1e-3 * (a.perimeter() + found.perimeter());
         assert!((found.area() - wanted).abs() < slack, "by {by}: {} is not {wanted}", found.area());
     });
 }
@@ -127,7 +169,7 @@ fn an_offset_holds_the_points_it_should() {
 
 #[test]
 fn convex_offsets_keep_steiners_formula() {
-    check(400, (convex(), 0.0..10.0), |(a, by)| {
+    check(250, (convex(), 0.0..10.0), |(a, by)| {
         let wanted = a.area() + a.perimeter() * by + std::f64::consts::PI * by * by;
         let found = a.offset(by);
         assert!((found.area() - wanted).abs() < 2e-3 + 5e-6 * wanted, "by {by}: {} is not {wanted}", found.area());

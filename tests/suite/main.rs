@@ -44,3 +44,6 @@ fn files(folder: &str, ending: &str) -> Vec<PathBuf> {
 fn stem(file: &Path) -> String {
     file.file_stem().unwrap().to_string_lossy().into_owned()
 }
+    clippy::cast_precision_loss
+)]
+
