@@ -1,5 +1,7 @@
 //! All integration tests, in one binary so that they link once.
 
+#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing, reason = "a test that panics has failed")]
+
 mod findings;
 mod syntax;
 mod ui;
