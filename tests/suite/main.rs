@@ -13,6 +13,8 @@ mod artwork;
 mod by_hand;
 mod designs;
 mod dials;
+#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing, reason = "a test that panics has failed")]
+
 mod findings;
 mod geometry;
 mod geometry_measures;
