@@ -9,6 +9,9 @@ use linesweeper::{BinaryOp, FillRule};
 use super::region::{Region, Rule};
 use super::{SLIVER_MM2, TOLERANCE_MM, flat};
 
+/// Strips thinner than this are slivers, in mm.
+const SLIVER_MM: f64 = 2.0 * TOLERANCE_MM;
+
 /// The inside of a closed path under a rule.
 pub(super) fn resolve(path: &BezPath, rule: Rule) -> Region {
     let (rule, flat_rule) = match rule {
@@ -84,6 +87,12 @@ pub(super) fn wound(path: &BezPath) -> Option<Region> {
 
 /// The contours as a region, slivers left out.
 fn gathered(contours: &Contours) -> Region {
-    let kept = contours.contours().filter(|contour| contour.path.area().abs() >= SLIVER_MM2);
+    let kept = contours.contours().filter(|contour| !is_sliver(&contour.path, SLIVER_MM));
     Region::trusted(kept.flat_map(|contour| contour.path.iter()).collect())
+}
+
+/// Whether a contour is what coincident edges leave behind: tiny, or a strip thinner than `width` mm.
+pub(super) fn is_sliver(contour: &BezPath, width: f64) -> bool {
+    let area = contour.area().abs();
+    area < SLIVER_MM2 || 2.0 * area < width * contour.perimeter(1e-2)
 }

@@ -2,13 +2,16 @@
 
 use kurbo::{ParamCurve, Point};
 
+use super::Region;
+use super::boolean::is_sliver;
 use super::edges::{Edges, Nearest};
-use super::{Region, SLIVER_MM2};
 
 /// How finely outlines are flattened where distances are taken, in mm. Distances are right to twice that.
 const FLAT_MM: f64 = 2e-5;
 /// Distances that differ by less than this are not told apart, in mm.
 const SLACK_MM: f64 = 1e-6;
+/// What sticks out less than this does not stick out, in mm.
+const THIN_MM: f64 = 1e-3;
 
 impl Region {
     /// The nearest points of two boundaries, ours first; 0 apart where they cross or touch. None where either is
@@ -48,12 +51,12 @@ impl Region {
         worst.or_else(|| self.distance(inner))
     }
 
-    /// Whether all of `inner` lies in this region, touching allowed; what sticks out by less than a sliver is
+    /// Whether all of `inner` lies in this region, touching allowed; what sticks out by less than 1 µm is
     /// overlooked. Nothing is covered by everything.
     pub fn covers(&self, inner: &Self) -> bool {
         let (Some(ours), Some(theirs)) = (self.bounds(), inner.bounds()) else { return inner.is_empty() };
         ours.inflate(SLACK_MM, SLACK_MM).union(theirs) == ours.inflate(SLACK_MM, SLACK_MM)
-            && inner.difference(self).area() < SLIVER_MM2
+            && inner.difference(self).contours().iter().all(|contour| is_sliver(contour, THIN_MM))
     }
 
     /// The area that both cover, in mm².

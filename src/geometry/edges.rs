@@ -34,23 +34,20 @@ pub(super) enum Edges {
 impl Edges {
     /// The edges of a path flattened to within `tolerance` mm; none where the path is empty.
     pub(super) fn of(path: &BezPath, tolerance: f64) -> Option<Self> {
-        let mut edges = Vec::new();
-        for ring in rings(path, tolerance) {
-            let next = ring.iter().cycle().skip(1);
-            edges.extend(ring.iter().zip(next).map(|(a, b)| Edge { from: corner(*a), to: corner(*b) }));
-        }
-        (!edges.is_empty()).then(|| Self::grown(&edges))
+        Self::grown(&edges_of(path, tolerance))
     }
 
-    /// Neighbours along the outline lie near one another, so halving the run is as good as sorting.
-    fn grown(edges: &[Edge]) -> Self {
-        if edges.len() <= LEAF {
-            let bounds = edges.iter().map(|edge| Rect::from_points(edge.from, edge.to)).reduce(|a, b| a.union(b));
-            return Self::Leaf(bounds.unwrap_or(Rect::ZERO), edges.to_vec());
-        }
+    /// The tree of these edges; none where there are none. Neighbours along an outline lie near one another, so
+    /// halving the run is as good as sorting.
+    pub(super) fn grown(edges: &[Edge]) -> Option<Self> {
         let (left, right) = edges.split_at(edges.len() / 2);
-        let halves = (Self::grown(left), Self::grown(right));
-        Self::Fork(halves.0.bounds().union(halves.1.bounds()), Box::new(halves))
+        if edges.len() > LEAF
+            && let (Some(left), Some(right)) = (Self::grown(left), Self::grown(right))
+        {
+            return Some(Self::Fork(left.bounds().union(right.bounds()), Box::new((left, right))));
+        }
+        let boxes = edges.iter().map(|edge| Rect::from_points(edge.from, edge.to));
+        boxes.reduce(|a, b| a.union(b)).map(|bounds| Self::Leaf(bounds, edges.to_vec()))
     }
 
     pub(super) fn bounds(&self) -> Rect {
@@ -143,7 +140,29 @@ impl Edges {
     }
 }
 
+/// The edges of a path flattened to within `tolerance` mm, contour by contour.
+pub(super) fn edges_of(path: &BezPath, tolerance: f64) -> Vec<Edge> {
+    let mut edges = Vec::new();
+    for ring in rings(path, tolerance) {
+        let next = ring.iter().cycle().skip(1);
+        edges.extend(ring.iter().zip(next).map(|(a, b)| Edge { from: corner(*a), to: corner(*b) }));
+    }
+    edges
+}
+
 impl Edge {
+    /// The part of the edge within a box of `reach` about a place, roughly.
+    pub(super) fn cut(&self, place: Point, reach: f64) -> Self {
+        let along = self.to - self.from;
+        let length = along.hypot();
+        if length <= 0.0 {
+            return *self;
+        }
+        let middle = (place - self.from).dot(along) / length;
+        let at = |distance: f64| self.from + along * (distance.clamp(0.0, length) / length);
+        Self { from: at(middle - reach), to: at(middle + reach) }
+    }
+
     /// The point of the edge nearest to another.
     pub(super) fn nearest_to(&self, point: Point) -> Point {
         let along = self.to - self.from;

@@ -15,7 +15,7 @@ const FALLBACK_MM: f64 = 5e-5;
 /// A closed ring of corners; the last joins the first.
 pub(super) type Ring = Vec<[f64; 2]>;
 
-/// The rings of a path, flattened to within `tolerance` mm. Corners lie on the curves.
+/// The rings of a path, flattened to within `tolerance` mm. Corners lie on the curves to within a tenth of that.
 pub(super) fn rings(path: &BezPath, tolerance: f64) -> Vec<Ring> {
     let mut rings: Vec<Ring> = Vec::new();
     kurbo::flatten(path, tolerance, |element| match (element, rings.last_mut()) {

@@ -8,6 +8,7 @@ mod corners;
 mod distance;
 mod edges;
 mod flat;
+mod hull;
 mod measure;
 mod offset;
 mod path_data;
@@ -15,11 +16,14 @@ mod pen;
 mod pieces;
 mod region;
 pub mod shapes;
-mod shim;
+mod symmetry;
 mod trace;
+mod web;
 
 pub use edges::Nearest;
+pub use hull::hull;
 pub use region::{Region, Rule};
+pub use symmetry::Symmetry;
 pub use trace::Trace;
 
 use crate::units::Angle;

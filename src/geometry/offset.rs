@@ -4,6 +4,7 @@ use kurbo::{BezPath, CubicBez, Diagonal2, Join, ParamCurve, PathSeg, Point, Shap
 
 use super::edges::Edges;
 use super::{Region, boolean, flat};
+use crate::limits::SIZE_MM;
 
 /// Offsets smaller than this change nothing, in mm.
 const LEAST_MM: f64 = 1e-6;
@@ -16,7 +17,8 @@ const TURN: f64 = 0.6;
 
 impl Region {
     /// Grown by `mm` all round, or shrunk where negative: all points no farther than that from the region, or
-    /// farther than that inside it. Outer corners of a grown region are round. Nothing where `mm` is not finite.
+    /// farther than that inside it. Outer corners of a grown region are round. `mm` is held to
+    /// the limit on sizes; nothing where it is not a number.
     ///
     /// Curves stay curves and lie within 0.25 µm of where they belong; where that cannot be had, the answer is a
     /// polygon as fine as that.
@@ -25,9 +27,10 @@ impl Region {
         if mm.abs() < LEAST_MM || self.is_empty() {
             return self.clone();
         }
-        if !mm.is_finite() {
+        if mm.is_nan() {
             return Self::empty();
         }
+        let mm = mm.clamp(-SIZE_MM, SIZE_MM);
         let Some(edges) = Edges::of(self.path(), CHECK_MM) else { return Self::empty() };
         let fine = [TURN, TURN / 4.0].into_iter().find_map(|turn| moved(self, mm, turn, &edges));
         fine.unwrap_or_else(|| flat::offset(self.path(), mm, CHECK_MM))

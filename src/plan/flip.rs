@@ -6,7 +6,7 @@ use super::kerf::Cuts;
 use crate::design::{Face, FlipChoice, Layer};
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::plan as findings;
-use crate::geometry::{SLIVER_MM2, mirror};
+use crate::geometry::{SLIVER_MM2, Symmetry, mirror};
 use crate::units::Angle;
 
 /// How a layer's parts come to be worked.
@@ -53,38 +53,29 @@ pub(super) fn way(layer: &Layer, cuts: &Cuts, board_over: bool, gap: f64, proble
     if board_over {
         return Way::BoardOver;
     }
-    if let FlipChoice::About(axis, span) = layer.flip {
-        if let Some(left) = left_over(cuts, axis) {
-            let better = axes(cuts).first().copied();
-            problems.push(findings::flip_axis_not_symmetric(layer, axis, span, left, better));
+    if let FlipChoice::About(about, span) = layer.flip {
+        if let Some(left) = left_over(cuts, about) {
+            problems.push(findings::flip_axis_not_symmetric(layer, about, span, left, axis(cuts)));
         }
-        return Way::OwnOpening(axis);
+        return Way::OwnOpening(about);
     }
-    axes(cuts).first().map_or_else(
+    axis(cuts).map_or_else(
         || {
             problems.push(findings::no_flip_axis(layer));
             Way::Holder(holder(cuts, gap))
         },
-        |axis| Way::OwnOpening(*axis),
+        Way::OwnOpening,
     )
 }
 
-/// The axes of symmetry of the cut outline: 0deg, 90deg, then from the smallest.
-fn axes(cuts: &Cuts) -> Vec<Angle> {
-    let mut axes = cuts.tool.symmetry_axes();
-    let rank = |axis: &Angle| {
-        let degrees = axis.as_degrees();
-        let place = if degrees.abs() < 1e-6 {
-            0
-        } else if (degrees - 90.0).abs() < 1e-6 {
-            1
-        } else {
-            2
-        };
-        (place, degrees)
-    };
-    axes.sort_by(|a, b| rank(a).0.cmp(&rank(b).0).then(rank(a).1.total_cmp(&rank(b).1)));
-    axes
+/// The axis of symmetry of the cut outline that is easiest to turn about: upright, level, else the smallest.
+fn axis(cuts: &Cuts) -> Option<Angle> {
+    let easy = [Angle::ZERO, Angle::degrees(90.0)];
+    let found = easy.into_iter().find(|axis| cuts.tool.is_symmetric_about(*axis, PLAY_MM));
+    found.or_else(|| match cuts.tool.symmetry_axes() {
+        Symmetry::Every => Some(Angle::ZERO),
+        Symmetry::Axes(axes) => axes.first().copied(),
+    })
 }
 
 /// An outline may differ from its mirror image by this much, in mm, and still count as symmetric: what the

@@ -1,0 +1,133 @@
+//! The narrowest place of the material, for its strength.
+
+use kurbo::{BezPath, Point, Vec2};
+
+use super::Region;
+use super::edges::{Edge, Edges, Nearest, edges_of};
+
+/// How finely an outline is flattened where necks are looked for, in mm.
+const ROUGH_MM: f64 = 1e-3;
+/// How finely where they are measured, in mm.
+const FINE_MM: f64 = 2e-5;
+/// Roughness that is no neck, in mm.
+const LEAST_MM: f64 = 1e-3;
+/// Directions this near to square are square (cosine).
+const LEVEL: f64 = 1e-9;
+/// Edges this near to parallel are (sine).
+const PARALLEL: f64 = 1e-6;
+
+impl Region {
+    /// The narrowest web: two points of the boundary with nothing but material between them, where moving either
+    /// a little along the boundary brings them no closer. Between two contours (a hole and the rim, two holes) that
+    /// is their least distance; along one contour it is a neck, or the width between parallel sides. A corner,
+    /// however sharp, is no web. None where there is no such place.
+    pub fn narrowest_web(&self) -> Option<Nearest> {
+        let each = self.pieces().into_iter().filter_map(|piece| narrowest_in(&piece));
+        each.min_by(|a, b| a.distance.total_cmp(&b.distance))
+    }
+}
+
+fn narrowest_in(piece: &Region) -> Option<Nearest> {
+    let contours = piece.contours();
+    let mut best = Nearest::FAR;
+    let fine: Vec<Edges> = contours.iter().filter_map(|contour| Edges::of(contour, FINE_MM)).collect();
+    for (i, contour) in fine.iter().enumerate() {
+        for other in fine.iter().skip(i + 1) {
+            contour.nearest_between(other, 1e-6, &mut best);
+        }
+    }
+    for contour in &contours {
+        if let Some(neck) = neck(contour, piece, best.distance) {
+            best = settle(contour, neck);
+        }
+    }
+    best.distance.is_finite().then_some(best)
+}
+
+/// One edge of a flattened contour with the directions of its neighbours.
+struct Station {
+    edge: Edge,
+    along: Vec2,
+    before: Vec2,
+    after: Vec2,
+}
+
+impl Station {
+    /// Whether moving on from `here`, a point of this edge, brings nothing closer to `there`.
+    fn settled(&self, here: Point, there: Point) -> bool {
+        let toward = (there - here).normalize();
+        let forward = here != self.edge.to || self.after.dot(toward) <= LEVEL;
+        let back = here != self.edge.from || -self.before.dot(toward) <= LEVEL;
+        forward && back
+    }
+}
+
+impl Station {
+    /// The nearest points of two edges; the middle of where they lie side by side if they are parallel.
+    fn facing(&self, other: &Self) -> (Point, Point) {
+        let length = self.along.hypot();
+        if self.along.cross(other.along).abs() < PARALLEL * length * other.along.hypot() {
+            let place = |point: Point| ((point - self.edge.from).dot(self.along) / (length * length)).clamp(0.0, 1.0);
+            let middle = f64::midpoint(place(other.edge.from), place(other.edge.to));
+            let here = self.edge.from + self.along * middle;
+            if middle > 0.0 && middle < 1.0 {
+                return (here, other.edge.nearest_to(here));
+            }
+        }
+        self.edge.nearest_between(&other.edge)
+    }
+}
+
+/// The narrowest neck of one contour, where narrower than `limit` mm.
+fn neck(contour: &BezPath, piece: &Region, limit: f64) -> Option<Nearest> {
+    let mut best = Nearest { distance: limit, ..Nearest::FAR };
+    let stations = stations(contour);
+    for (i, a) in stations.iter().enumerate() {
+        for b in stations.iter().skip(i + 1) {
+            // Edges that run much the same way cannot face one another.
+            let reach = best.distance + a.along.hypot() + b.along.hypot();
+            if a.along.dot(b.along) > 0.0 || a.edge.from.distance_squared(b.edge.from) > reach * reach {
+                continue;
+            }
+            let (p, q) = a.facing(b);
+            let distance = p.distance(q);
+            let narrower = distance > LEAST_MM && distance < best.distance;
+            if narrower && a.settled(p, q) && b.settled(q, p) && clear(p, q, piece) {
+                best = Nearest { distance, from: p, to: q };
+            }
+        }
+    }
+    (best.distance < limit).then_some(best)
+}
+
+fn stations(contour: &BezPath) -> Vec<Station> {
+    let edges = edges_of(contour, ROUGH_MM);
+    let direction = |edge: &Edge| (edge.to - edge.from).normalize();
+    let before = edges.iter().cycle().skip(edges.len().saturating_sub(1)).map(direction);
+    let after = edges.iter().cycle().skip(1).map(direction);
+    let around = edges.iter().zip(before.zip(after));
+    let station =
+        |(edge, (before, after)): (&Edge, _)| Station { edge: *edge, along: edge.to - edge.from, before, after };
+    around.map(station).collect()
+}
+
+/// Whether only material lies between two points of the boundary.
+fn clear(p: Point, q: Point, piece: &Region) -> bool {
+    (1..8).all(|i| piece.contains(p.lerp(q, f64::from(i) / 8.0)))
+}
+
+/// The same place on a finer copy.
+fn settle(contour: &BezPath, rough: Nearest) -> Nearest {
+    let edges = edges_of(contour, FINE_MM);
+    let about = |place: Point| -> Vec<Edge> {
+        let near = |edge: &&Edge| edge.nearest_to(place).distance(place) < rough.distance / 4.0;
+        edges.iter().filter(near).map(|edge| edge.cut(place, rough.distance / 4.0)).collect()
+    };
+    let mut best = rough;
+    if let (Some(here), Some(there)) = (Edges::grown(&about(rough.from)), Edges::grown(&about(rough.to))) {
+        let mut finer = Nearest::FAR;
+        here.nearest_between(&there, 0.0, &mut finer);
+        best = finer;
+    }
+    best
+}
