@@ -53,14 +53,13 @@ pub(super) fn way(layer: &Layer, cuts: &Cuts, board_over: bool, gap: f64, proble
     if board_over {
         return Way::BoardOver;
     }
-    if let FlipChoice::About(axis, span) = layer.flip {
-        if let Some(left) = left_over(cuts, axis) {
-            let better = best_axis(cuts);
-            problems.push(findings::flip_axis_not_symmetric(layer, axis, span, left, better));
+    if let FlipChoice::About(about, span) = layer.flip {
+        if let Some(left) = left_over(cuts, about) {
+            problems.push(findings::flip_axis_not_symmetric(layer, about, span, left, axis(cuts)));
         }
-        return Way::OwnOpening(axis);
+        return Way::OwnOpening(about);
     }
-    best_axis(cuts).map_or_else(
+    axis(cuts).map_or_else(
         || {
             problems.push(findings::no_flip_axis(layer));
             Way::Holder(holder(cuts, gap))
@@ -69,11 +68,11 @@ pub(super) fn way(layer: &Layer, cuts: &Cuts, board_over: bool, gap: f64, proble
     )
 }
 
-/// The axis to flip about: 0deg where the outline is symmetric about it, else 90deg, else the smallest.
-fn best_axis(cuts: &Cuts) -> Option<Angle> {
-    let usual = [0.0, 90.0].map(Angle::degrees);
-    let usual = usual.into_iter().find(|axis| cuts.outline.is_symmetric_about(*axis, PLAY_MM));
-    usual.or_else(|| match cuts.outline.symmetry_axes() {
+/// The axis of symmetry of the cut outline that is easiest to turn about: upright, level, else the smallest.
+fn axis(cuts: &Cuts) -> Option<Angle> {
+    let easy = [Angle::ZERO, Angle::degrees(90.0)];
+    let found = easy.into_iter().find(|axis| cuts.tool.is_symmetric_about(*axis, PLAY_MM));
+    found.or_else(|| match cuts.tool.symmetry_axes() {
         Symmetry::Every => Some(Angle::ZERO),
         Symmetry::Axes(axes) => axes.first().copied(),
     })
