@@ -4,4 +4,5 @@
 mod by_hand;
 mod geometry;
 mod planted;
+mod strength;
 mod turning;
