@@ -26,6 +26,7 @@ mod planted;
 mod plan;
 mod stage;
 mod syntax;
+mod strength;
 mod turning;
 mod ui;
 mod zz_time;

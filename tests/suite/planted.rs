@@ -418,3 +418,28 @@ fn the_largest_scale_fits_and_no_larger() {
     }
     assert!(audit(&design).fit.unwrap().worst().unwrap().clearance.as_mm() >= 0.0);
 }
+
+/// Designs with nothing in them, or with names and counts that do not match, are audited without a panic.
+#[test]
+fn bare_designs_are_audited() {
+    let bare = [
+        design(Vec::new(), Vec::new(), Vec::new()),
+        design(vec![layer("alone", Region::empty())], Vec::new(), vec![reads("none", &["nowhere"])]),
+        design(vec![layer("a", circle(9.0)), layer("b", circle(9.0))], vec![turns(0, &[])], Vec::new()),
+        with(|design| ring_of(design).labels.clear()),
+        with(|design| ring_of(design).labels.truncate(2)),
+        with(|design| ring_of(design).labels[1].ink = Region::empty()),
+        with(|design| stops_of(design).clear()),
+        with(|design| set_outlines(design, &Region::empty())),
+        with(|design| design.joints.clear()),
+        with(|design| design.slot = slot(Region::empty(), None)),
+        with(|design| drop(design.layers.pop())),
+    ];
+    for design in &bare {
+        let found = audit(design);
+        assert!(found.proof.readings.len() <= 1);
+        assert_eq!(found.strength.layers.len(), design.layers.len());
+    }
+    // An empty label has nothing to hide.
+    assert!(audit(&bare[5]).proof.reads());
+}

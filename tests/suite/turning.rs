@@ -1,6 +1,6 @@
 //! The reading proof against closed forms, stored answers of another library, and planted faults.
 
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 use serde_json::Value;
 
@@ -56,21 +56,52 @@ fn a_clipped_label_shows_the_area_of_the_lens() {
 #[test]
 fn a_twelve_stop_proof_is_fast() {
     let design = two_layers(12, |_| glyph(), ellipse(11.0, 9.0).at(20.0, 0.0));
-    let _ = prove(&design);
-    let start = Instant::now();
     let (proof, problems) = prove(&design);
-    let taken = start.elapsed();
+    let taken = fastest(|| drop(prove(&design)));
     assert!(proof.reads(), "{problems:?}");
     assert!(problems.iter().next().is_none());
     println!("12 stops in {taken:?}");
-    // Sixty milliseconds are asked of an optimised build; this one is not.
-    assert!(taken.as_millis() < 600, "{taken:?}");
+    // Sixty milliseconds are asked of an optimised build.
+    assert!(taken.as_millis() < if cfg!(debug_assertions) { 3_000 } else { 60 }, "{taken:?}");
 }
 
 /// A label with curves, corners and a counter, some 6 mm high.
 fn glyph() -> Region {
     let ring = ellipse(4.4, 6.0).difference(&ellipse(2.6, 4.0));
     ring.union(&rectangle(2.6, 0.8).shifted(1.0, -2.6))
+}
+
+/// The shortest of three runs.
+fn fastest(run: impl Fn()) -> Duration {
+    let once = |_| {
+        let start = Instant::now();
+        run();
+        start.elapsed()
+    };
+    (0..3).map(once).min().unwrap_or_default()
+}
+
+/// A layer that the reading does not name still hides what lies under it, glued or turning by itself.
+#[test]
+fn layers_that_are_not_named_cover_as_well() {
+    let stops = even(6);
+    let numbers = layer("numbers", circle(30.0)).ringed(ring("oil", 20.0, &stops, |_| circle(3.0)));
+    let core = |well: Region| layer("core", circle(30.0)).with(window("well", well));
+    let plate = layer("plate", circle(30.0)).with(window("eye", circle(6.0).at(20.0, 0.0)));
+    let dial = |well: Region, joint: Joint| {
+        let layers = vec![numbers.clone(), core(well), plate.clone()];
+        proof(&design(layers, vec![turns(0, &stops), joint], vec![reads("oil", &["eye"])]))
+    };
+    // The well, 1 mm narrower than the eye, sets the margin.
+    let glued_stops = dial(circle(5.0).at(20.0, 0.0), glued());
+    assert_eq!(glued_stops.len(), 6);
+    assert!(glued_stops.iter().all(|stop| stop.reads && (stop.margin.as_mm() - 2.0).abs() < 2e-3));
+    // A shutter that turns by itself: six by two combinations; it covers every second one.
+    let shutter = dial(circle(5.0).at(20.0, 0.0), turns(1, &[0.0, 180.0]));
+    assert_eq!(shutter.len(), 12);
+    for stop in &shutter {
+        assert_eq!(stop.reads, stop.stops[1] == 0, "{stop:?}");
+    }
 }
 
 fn number(value: &Value) -> f64 {
@@ -296,11 +327,11 @@ fn the_share_of_centred_dials_follows_rayleigh() {
 fn ten_thousand_draws_a_stop_are_fast() {
     let design = two_layers(12, |_| glyph(), ellipse(9.0, 7.6).at(20.0, 0.0));
     let (proof, _) = prove(&design);
-    let start = Instant::now();
-    let (found, _) = tolerance::tolerance(&design, &proof, &tolerance::Spreads::default());
-    println!("120,000 draws in {:?}, {}", start.elapsed(), found[0].stops[0].share);
-    // A second is asked of an optimised build; this one is not.
-    assert!(start.elapsed().as_secs() < 10);
+    let spreads = tolerance::Spreads::default();
+    let taken = fastest(|| drop(tolerance::tolerance(&design, &proof, &spreads)));
+    println!("120,000 draws in {taken:?}");
+    // A second is asked of an optimised build.
+    assert!(taken.as_millis() < if cfg!(debug_assertions) { 20_000 } else { 1_000 }, "{taken:?}");
 }
 
 #[test]

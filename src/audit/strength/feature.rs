@@ -15,6 +15,10 @@ use crate::units::Length;
 const FACING: f64 = 0.8;
 /// Flanks nearer along the boundary than this many widths belong to one corner: corners of 20 degrees and more.
 const CORNER: f64 = 6.0;
+/// Cosine of the largest angle at which edges count as the two sides of a stroke.
+const PARALLEL: f64 = 0.99;
+/// The same for the sides of a stroke, which meet only round its end.
+const CORNER_OF_A_STROKE: f64 = 2.0;
 /// Most rays cast from one segment.
 const RAYS: usize = 16;
 
@@ -79,7 +83,7 @@ pub(super) fn thinnest(flat: &Flat, side: Side, within: f64) -> Option<(f64, (Po
         let left = Vec2::new(-direction.y, direction.x) / length.max(f64::MIN_POSITIVE);
         let normal = if side == Side::Within { left } else { -left };
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to a handful")]
-        let rays = (length / within.max(1e-3)).ceil().clamp(1.0, RAYS as f64) as usize;
+        let rays = (length / within.max(1e-3)).ceil().clamp(3.0, RAYS as f64) as usize;
         for ray in 0..rays {
             #[allow(clippy::cast_precision_loss, reason = "a handful")]
             let along = (ray as f64 + 0.5) / rays as f64;
@@ -154,7 +158,8 @@ impl Edges {
         } else {
             f64::INFINITY
         };
-        let corner = apart < (CORNER * t).min(0.4 * own.around);
+        let widths = if facing > PARALLEL { CORNER_OF_A_STROKE } else { CORNER };
+        let corner = apart < (widths * t).min(0.4 * own.around);
         (facing > FACING && !corner).then(|| (t, from + normal * t))
     }
 }

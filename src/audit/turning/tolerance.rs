@@ -4,6 +4,8 @@
 //! drawn from a seeded generator, so that the same design gives the same answer. Most draws are settled by a bound:
 //! a shape that is moved by less than its gap cannot have closed it. The rest are laid over each other in earnest.
 
+use std::collections::BTreeMap;
+
 use fastrand::Rng;
 use kurbo::{Affine, Point, Vec2};
 
@@ -117,8 +119,13 @@ pub fn tolerance(design: &Design, proof: &Proof, spreads: &Spreads) -> (Vec<Read
         };
         let Ok(scene) = Scene::of(design, asked) else { continue };
         let maker = Maker { design, spreads, scene, reading };
-        let stops: Vec<StopTolerance> =
-            reading.stops.iter().enumerate().map(|(index, stop)| maker.stop(stop, seed(at, index))).collect();
+        // Combinations of stops that look the same were proven once, and are drawn once.
+        let mut known: BTreeMap<(usize, [u64; 3]), StopTolerance> = BTreeMap::new();
+        let stops = reading.stops.iter().enumerate().map(|(index, stop)| {
+            let made = known.entry(case_key(stop)).or_insert_with(|| maker.stop(stop, seed(at, index)));
+            made.clone()
+        });
+        let stops: Vec<StopTolerance> = stops.collect();
         let unsure = reading.stops.iter().zip(&stops).filter(|(stop, made)| stop.reads && made.share < SURE);
         let count = unsure.clone().count();
         if let Some((stop, made)) = unsure.min_by(|a, b| a.1.share.total_cmp(&b.1.share))
@@ -130,6 +137,11 @@ pub fn tolerance(design: &Design, proof: &Proof, spreads: &Spreads) -> (Vec<Read
         all.push(ReadingTolerance { ring: reading.ring.clone(), by: reading.by.clone(), stops });
     }
     (all, problems)
+}
+
+fn case_key(stop: &StopProof) -> (usize, [u64; 3]) {
+    let figures = [stop.margin.as_mm(), stop.slack.0.as_degrees(), stop.slack.1.as_degrees()];
+    (stop.due, figures.map(f64::to_bits))
 }
 
 /// A seed of its own for each stop, so that no stop's answer hangs on another's.
