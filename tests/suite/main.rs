@@ -11,10 +11,9 @@
 
 mod artwork;
 mod by_hand;
+mod command_line;
 mod designs;
 mod dials;
-#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing, reason = "a test that panics has failed")]
-
 mod findings;
 mod geometry;
 mod geometry_measures;
@@ -22,11 +21,11 @@ mod geometry_random;
 mod lettering;
 mod output;
 mod physics;
-mod planted;
 mod plan;
+mod planted;
 mod stage;
-mod syntax;
 mod strength;
+mod syntax;
 mod turning;
 mod ui;
 mod zz_time;
@@ -47,6 +46,3 @@ fn files(folder: &str, ending: &str) -> Vec<PathBuf> {
 fn stem(file: &Path) -> String {
     file.file_stem().unwrap().to_string_lossy().into_owned()
 }
-    clippy::cast_precision_loss
-)]
-

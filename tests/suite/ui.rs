@@ -5,18 +5,13 @@
 
 use crate::{files, stem};
 use dialwright::diagnostics::{Style, as_text};
-use dialwright::source::Sources;
-use dialwright::syntax::parse;
-use std::fs;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 
 /// Everything that is said about a file. The one place where these tests touch the program.
 fn answer(path: &Path) -> String {
-    let mut sources = Sources::default();
-    let name = path.file_name().unwrap().to_string_lossy();
-    let id = sources.add(name, fs::read_to_string(path).unwrap());
-    as_text(&parse(&sources, id).problems.into_sorted(), &sources, Style::Plain)
+    let analysis = crate::dials::analysed(path);
+    as_text(&analysis.findings, &analysis.sources, Style::Plain)
 }
 
 #[test]

@@ -1,0 +1,166 @@
+//! The command as people run it: exit codes, what is printed, what is written.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+use crate::dials::root;
+use tempfile::TempDir;
+
+/// Runs the command in the folder of the crate, without colours.
+fn run(arguments: &[&str]) -> Output {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_dialwright"));
+    command.args(arguments).current_dir(root()).env("NO_COLOR", "1").output().unwrap()
+}
+
+/// What a run says: exit code, standard output, standard error; the folder of the test left out.
+fn said(output: &Output, folder: &Path) -> String {
+    let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).replace(&*folder.to_string_lossy(), "DIR");
+    format!("exit {:?}\n--- out\n{}--- err\n{}", output.status.code(), text(&output.stdout), text(&output.stderr))
+}
+
+fn reviewed(name: &str, text: &str) {
+    let mut settings = insta::Settings::clone_current();
+    settings.set_snapshot_path(root().join("tests/answers/command_line"));
+    settings.set_prepend_module_to_snapshot(false);
+    settings.set_omit_expression(true);
+    settings.bind(|| insta::assert_snapshot!(name, text));
+}
+
+/// A folder with a design in it, and the design's path.
+fn written(text: &str) -> (TempDir, PathBuf) {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("own.dial");
+    fs::write(&path, text).unwrap();
+    (folder, path)
+}
+
+const SOUND: &str = include_str!("../../examples/first.dial");
+
+#[test]
+fn help_of_every_verb_is_as_reviewed() {
+    for verb in ["", "check", "build", "explain", "turn"] {
+        let output = run(&[verb, "--help"].iter().copied().filter(|word| !word.is_empty()).collect::<Vec<_>>());
+        assert_eq!(output.status.code(), Some(0));
+        reviewed(&format!("help-{}", if verb.is_empty() { "all" } else { verb }), &said(&output, root()));
+    }
+}
+
+#[test]
+fn a_build_says_in_a_few_lines_what_was_made() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("crew");
+    let output = run(&["build", "examples/saltmarsh/crew.dial", "--out", out.to_str().unwrap()]);
+    assert_eq!(output.status.code(), Some(0));
+    let lines = String::from_utf8_lossy(&output.stdout).lines().count();
+    assert!((3..=8).contains(&lines), "{lines} lines");
+    reviewed("build", &said(&output, folder.path()));
+    let mut names: Vec<String> = fs::read_dir(&out).unwrap().map(|entry| entry.unwrap().file_name().to_string_lossy().into_owned()).collect();
+    names.sort();
+    assert_eq!(names, [".dialwright", "board-1-setup-1.svg", "board-1-setup-2.svg", "operations.json"]);
+}
+
+#[test]
+fn without_out_a_build_goes_beside_the_file() {
+    let (folder, path) = written(SOUND);
+    let output = run(&["build", path.to_str().unwrap()]);
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output, folder.path()));
+    assert!(folder.path().join("own/operations.json").exists());
+}
+
+#[test]
+fn a_refused_build_leaves_the_former_one_whole() {
+    let (folder, path) = written(SOUND);
+    run(&["build", path.to_str().unwrap()]);
+    let list = folder.path().join("own/operations.json");
+    let former = fs::read(&list).unwrap();
+    fs::write(&path, SOUND.replace("60mm", "60")).unwrap();
+    let output = run(&["build", path.to_str().unwrap()]);
+    assert_eq!(output.status.code(), Some(1));
+    reviewed("refused", &said(&output, folder.path()));
+    assert_eq!(fs::read(&list).unwrap(), former);
+}
+
+#[test]
+fn a_folder_with_other_things_in_it_is_not_replaced() {
+    let (folder, path) = written(SOUND);
+    fs::create_dir(folder.path().join("own")).unwrap();
+    fs::write(folder.path().join("own/letter.txt"), "keep me").unwrap();
+    let output = run(&["build", path.to_str().unwrap()]);
+    assert_eq!(output.status.code(), Some(2), "{}", said(&output, folder.path()));
+    assert_eq!(fs::read_to_string(folder.path().join("own/letter.txt")).unwrap(), "keep me");
+}
+
+#[test]
+fn mends_that_are_certain_are_applied() {
+    let (folder, path) = written(&SOUND.replace("labels", "labells"));
+    let output = run(&["check", "--mend", path.to_str().unwrap()]);
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output, folder.path()));
+    assert_eq!(fs::read_to_string(&path).unwrap(), SOUND);
+}
+
+#[test]
+fn params_are_set_from_outside() {
+    let folder = root();
+    let crew = "examples/saltmarsh/crew.dial";
+    let code = |set: &str| run(&["check", crew, "--set", set]);
+    assert_eq!(code("most=7").status.code(), Some(0));
+    reviewed("set-out-of-range", &said(&code("most=40"), folder));
+    reviewed("set-unknown", &said(&code("acros=46mm"), folder));
+    reviewed("set-without-unit", &said(&code("across=46"), folder));
+    reviewed("set-unfinished", &said(&code("across=46mm +"), folder));
+}
+
+#[test]
+fn one_variant_is_built_by_name() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("one");
+    let lantern = "examples/saltmarsh/lantern.dial";
+    let output = run(&["build", lantern, "--variant", "hand_lantern", "--out", out.to_str().unwrap()]);
+    reviewed("variant", &said(&output, folder.path()));
+    assert!(out.join("operations.json").exists());
+    reviewed("variant-unknown", &said(&run(&["check", lantern, "--variant", "hand_lamp"]), folder.path()));
+}
+
+#[test]
+fn findings_are_printed_for_programs() {
+    let (_folder, path) = written(&SOUND.replace("60mm", "60"));
+    let output = run(&["check", "--message-format", "json", path.to_str().unwrap()]);
+    assert_eq!(output.status.code(), Some(1));
+    let report: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    assert_eq!(report["findings"][0]["finding"], "missing-unit");
+    assert_eq!(report["findings"][0]["labels"][0]["line"], 2);
+    assert_eq!(report["standing"], 1);
+}
+
+#[test]
+fn what_cannot_be_read_is_said() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("own.dial");
+    let check = || said(&run(&["check", path.to_str().unwrap()]), folder.path());
+    reviewed("no-file", &check());
+    fs::write(&path, b"dial \"A\"\noutline \xff\xfe").unwrap();
+    reviewed("no-text", &check());
+    fs::File::create(&path).unwrap().set_len(50 * 1024 * 1024).unwrap();
+    reviewed("fifty-megabytes", &check());
+    fs::write(&path, "dial \"A\"\nwith \"shop.dial\"\n").unwrap();
+    fs::File::create(folder.path().join("shop.dial")).unwrap().set_len(50 * 1024 * 1024).unwrap();
+    reviewed("shared-fifty-megabytes", &check());
+}
+
+#[test]
+fn findings_are_explained_by_name() {
+    assert_eq!(run(&["explain", "unit-mismatch"]).status.code(), Some(0));
+    assert_eq!(run(&["explain"]).status.code(), Some(0));
+    let unknown = run(&["explain", "unit-mismach"]);
+    assert_eq!(unknown.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&unknown.stderr).contains("did you mean `unit-mismatch`?"));
+}
+
+#[test]
+fn ten_thousand_brackets_are_refused_in_peace() {
+    let (folder, path) = written(&format!("dial \"A\"\nlet a = {}1mm{}\n", "(".repeat(10_000), ")".repeat(10_000)));
+    let output = run(&["check", path.to_str().unwrap()]);
+    assert_eq!(output.status.code(), Some(1), "{}", said(&output, folder.path()));
+    assert!(String::from_utf8_lossy(&output.stderr).contains("too-deep"));
+}
