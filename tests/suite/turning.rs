@@ -365,7 +365,7 @@ fn every_measure_has_a_value_on_a_whole_dial() {
     assert!((length("swept", "cover") - 60.0).abs() < 1e-3);
     assert!((length("clearance", "") - 1.0).abs() < 2e-3);
     assert!((length("thickness", "") - 5.9).abs() < 1e-9);
-    assert!((length("floor", "cover") - 1.35).abs() < 1e-9);
+    assert!((length("floor_left", "cover") - 1.35).abs() < 1e-9);
     // The window's edge at 15 mm and the pocket's at 4.1 mm; the window's edge at 25 mm and the rim at 30 mm.
     assert!((length("web", "cover") - 5.0).abs() < 2e-3);
     assert_eq!(audit.measure(&design, "weight", ""), None);
