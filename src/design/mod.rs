@@ -5,6 +5,7 @@
 //! the right, y up, seen from the front, work on the back included. Bearings run clockwise from the top.
 
 mod stock;
+pub mod stops;
 
 pub use crate::syntax::tree::{Face, ReadsHow};
 pub use stock::{Adhesive, Magnet, Measured, Rivet, Stock, Tone};

@@ -4,6 +4,7 @@ use super::Assembler;
 use super::layers::{depth_shown, thickness};
 use crate::check::evaluate::{field, word};
 use crate::check::value::{PivotValue, Value};
+use crate::design::stops::{click_bearings, closest_stops};
 use crate::design::{Clicks, Depth, Face, Glue, Half, Joint, Layer, Magnet, Mark, Pivot, Rivet, Seat, Shape, Turn, Work};
 use crate::diagnostics::findings::dial as say;
 use crate::geometry::{Region, polar, shapes};
@@ -302,12 +303,11 @@ impl<'t> Assembler<'_, 't> {
         let depth = magnet.height + magnet.sink;
         let pocket_radius = (magnet.diameter + magnet.clearance).as_mm() / 2.0;
         let pocket = self.eval.shaped(shapes::circle(pocket_radius), expr.span)?;
-        let apart = closest(stops).map(|angle| 2.0 * radius * (angle.as_radians() / 2.0).sin());
+        let apart = closest_stops(stops).map(|angle| 2.0 * radius * (angle.as_radians() / 2.0).sin());
         if apart.is_some_and(|apart| apart < 2.0 * pocket_radius) {
             self.eval.problems.push(say::clicks_overlap(&magnet, Length::mm(apart.unwrap_or_default()), stops.len(), expr.span));
         }
-        let even = evenly_spaced(stops);
-        let upper: &[Angle] = if even { stops } else { &[Angle::ZERO] };
+        let (lower, upper) = click_bearings(stops);
         let ring = |bearings: &[Angle], face| -> Vec<Mark> {
             bearings.iter().map(|bearing| Mark {
                 name: None,
@@ -317,33 +317,14 @@ impl<'t> Assembler<'_, 't> {
                 origin: expr.span,
             }).collect()
         };
-        layers.get_mut(below)?.marks.extend(ring(stops, Face::Front));
-        layers.get_mut(below + 1)?.marks.extend(ring(upper, Face::Back));
+        layers.get_mut(below)?.marks.extend(ring(&lower, Face::Front));
+        layers.get_mut(below + 1)?.marks.extend(ring(&upper, Face::Back));
         Some(Clicks { magnet, radius: Length::mm(radius), depth, origin: expr.span })
     }
 }
 
 fn placed(region: &Region, radius: f64, bearing: Angle) -> Region {
     region.transformed(kurbo::Affine::translate(polar(radius, bearing).to_vec2()))
-}
-
-/// The least angle between neighbouring stops; none for a single one.
-fn closest(stops: &[Angle]) -> Option<Angle> {
-    gaps(stops).into_iter().reduce(f64::min).map(Angle::degrees)
-}
-
-fn evenly_spaced(stops: &[Angle]) -> bool {
-    let gaps = gaps(stops);
-    gaps.iter().all(|gap| (gap - gaps.first().copied().unwrap_or_default()).abs() < 1e-6)
-}
-
-/// The angles between neighbouring stops round the circle, in degrees.
-fn gaps(stops: &[Angle]) -> Vec<f64> {
-    let mut sorted: Vec<f64> = stops.iter().map(|stop| stop.as_degrees().rem_euclid(360.0)).collect();
-    sorted.sort_by(f64::total_cmp);
-    let Some(first) = sorted.first().copied().filter(|_| sorted.len() > 1) else { return Vec::new() };
-    let next = sorted.iter().skip(1).copied().chain(std::iter::once(first + 360.0));
-    sorted.iter().zip(next).map(|(here, next)| next - here).collect()
 }
 
 /// Adds a mark unless the same hole is there already, as where two turns share one.
