@@ -15,7 +15,7 @@ const CHECK_MM: f64 = 2e-5;
 /// A raw point that belongs to an offset lies this near to what was found, in mm.
 const LOST_MM: f64 = 5e-3;
 /// How finely the outline is flattened where curves will not do, in mm.
-const FALLBACK_MM: f64 = 1e-4;
+const FALLBACK_MM: f64 = 5e-4;
 /// How far aside of an outline it is told which side is inside, in mm.
 const SIDE_MM: f64 = 1e-3;
 /// Segments of a raw offset shorter than this are left out, in mm.
@@ -31,7 +31,7 @@ impl Region {
     /// the limit on sizes; nothing where it is not a number.
     ///
     /// Curves stay curves and lie within 0.25 µm of where they belong; where that cannot be had, the answer is a
-    /// polygon as fine as that.
+    /// polygon within 1 µm.
     #[must_use]
     pub fn offset(&self, mm: f64) -> Self {
         if mm.abs() < LEAST_MM || self.is_empty() {
