@@ -14,7 +14,6 @@ use crate::physics::seat::{Seating, true_gap};
 use crate::physics::{self, Disc, Facing, Polarity};
 use crate::units::{Angle, Force, Length, Torque};
 
-
 /// Says of every magnet of the dial whether it is a hazard when it comes loose.
 pub fn hazards(design: &Design) -> Problems {
     let mut problems = Problems::default();
@@ -76,7 +75,8 @@ fn disc(magnet: &Magnet) -> Option<Disc> {
 /// The two magnets on the axis of a turn, at the gap that is left between their poles.
 fn axis_pair(design: &Design, below: usize, turn: &Turn) -> Option<Facing> {
     let Pivot::Magnets { magnet, lower, upper } = &turn.pivot else { return None };
-    let between = boards(design.layers.get(lower.layer + 1..=below)?) + boards(design.layers.get(below + 1..upper.layer)?);
+    let between =
+        boards(design.layers.get(lower.layer + 1..=below)?) + boards(design.layers.get(below + 1..upper.layer)?);
     let seated = true_gap(&seating(magnet, lower), &seating(magnet, upper), between);
     Facing::new(disc(magnet)?, disc(magnet)?, seated.gap).ok()
 }
@@ -95,7 +95,8 @@ fn boards(layers: &[Layer]) -> Length {
 }
 
 fn click_pair(clicks: &Clicks) -> Option<Facing> {
-    let seat = Seating { pocket: clicks.depth, height: clicks.magnet.height, film: Length::ZERO, plating: Length::ZERO };
+    let seat =
+        Seating { pocket: clicks.depth, height: clicks.magnet.height, film: Length::ZERO, plating: Length::ZERO };
     Facing::new(disc(&clicks.magnet)?, disc(&clicks.magnet)?, true_gap(&seat, &seat, Length::ZERO).gap).ok()
 }
 

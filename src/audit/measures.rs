@@ -41,7 +41,13 @@ pub struct MeasureInfo {
     pub usage: &'static str,
 }
 
-const fn measure(usage: &'static str, name: &'static str, subject: Subject, kind: Kind, says: &'static str) -> MeasureInfo {
+const fn measure(
+    usage: &'static str,
+    name: &'static str,
+    subject: Subject,
+    kind: Kind,
+    says: &'static str,
+) -> MeasureInfo {
     MeasureInfo { name, subject, kind, says, usage }
 }
 
@@ -51,15 +57,34 @@ const NUMBER: Kind = Kind::Quantity(Dimension::NUMBER);
 /// All of them, in order of name.
 pub const MEASURES: &[MeasureInfo] = &[
     measure(
-        "angular_slack(crew)", "angular_slack",
+        "angular_slack(crew)",
+        "angular_slack",
         Subject::Ring,
         Kind::Quantity(Dimension::ANGLE),
         "how far a stop may be missed either way",
     ),
-    measure("centring_slack(crew)", "centring_slack", Subject::Ring, LENGTH, "how far the halves may be shifted in any direction"),
-    measure("clearance()", "clearance", Subject::Dial, LENGTH, "least room in the slot at any stop; below zero where it is too small"),
+    measure(
+        "centring_slack(crew)",
+        "centring_slack",
+        Subject::Ring,
+        LENGTH,
+        "how far the halves may be shifted in any direction",
+    ),
+    measure(
+        "clearance()",
+        "clearance",
+        Subject::Dial,
+        LENGTH,
+        "least room in the slot at any stop; below zero where it is too small",
+    ),
     measure("floor_left(cover)", "floor_left", Subject::Layer, LENGTH, "thinnest floor left under a pocket"),
-    measure("largest_scale()", "largest_scale", Subject::Dial, NUMBER, "factor by which the outlines may grow and still fit the slot"),
+    measure(
+        "largest_scale()",
+        "largest_scale",
+        Subject::Dial,
+        NUMBER,
+        "factor by which the outlines may grow and still fit the slot",
+    ),
     measure(
         "lift_off(cover)",
         "lift_off",
@@ -68,20 +93,23 @@ pub const MEASURES: &[MeasureInfo] = &[
         "force that lifts its half off, +-15 %",
     ),
     measure(
-        "margin(crew)", "margin",
+        "margin(crew)",
+        "margin",
         Subject::Ring,
         LENGTH,
         "least distance of a due label from an edge over it; below zero where clipped",
     ),
     measure(
-        "overhang()", "overhang",
+        "overhang()",
+        "overhang",
         Subject::Dial,
         LENGTH,
         "how far outlines of one shape stand beyond each other at the worst stop",
     ),
     measure("shows(peep)", "shows", Subject::Opening, Kind::Labels, "the labels that show, stop by stop"),
     measure(
-        "sure(crew)", "sure",
+        "sure(crew)",
+        "sure",
         Subject::Ring,
         NUMBER,
         "share of dials that read right at the worst stop, within the shop's spreads",
@@ -147,7 +175,9 @@ impl Audit {
             "swept" => design.layer(subject).map(|(_, layer)| fit::swept(&layer.outline).into()),
             "thickness" => Some(fit::thickness(design).into()),
             "turning_clearance" => self.fit.as_ref().map(|fit| fit.turning.into()),
-            "turning_torque" => holding::turning_torque(design, subject).map(|torque| MeasureValue::Quantity(torque.quantity())),
+            "turning_torque" => {
+                holding::turning_torque(design, subject).map(|torque| MeasureValue::Quantity(torque.quantity()))
+            }
             "web" => layer()?.web.as_ref().map(|web| web.width.into()),
             _ => None,
         }

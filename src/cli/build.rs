@@ -31,7 +31,8 @@ fn built(arguments: &BuildArguments) -> Result<u8, u8> {
     if format == MessageFormat::Text {
         report::findings(&analysis);
     }
-    let plans: Vec<(&Dial, &Plan)> = analysis.dials.iter().filter_map(|dial| Some((dial, dial.plan.as_ref()?))).collect();
+    let plans: Vec<(&Dial, &Plan)> =
+        analysis.dials.iter().filter_map(|dial| Some((dial, dial.plan.as_ref()?))).collect();
     if analysis.has_errors() || plans.is_empty() {
         match format {
             MessageFormat::Text => eprintln!("nothing was built: mend the errors first"),

@@ -28,7 +28,6 @@ mod strength;
 mod syntax;
 mod turning;
 mod ui;
-mod zz_time;
 
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -11,7 +11,9 @@ use std::collections::BTreeSet;
 use super::evaluate::{Evaluator, field};
 use super::names::Meaning;
 use super::program::Program;
-use crate::design::{Accepted, Default, Depth, Design, Joint, Layer, Mark, Pivot, Reading, ReadsHow, Run, Slot, Turn, Work};
+use crate::design::{
+    Accepted, Default, Depth, Design, Joint, Layer, Mark, Pivot, Reading, ReadsHow, Run, Slot, Turn, Work,
+};
 use crate::diagnostics::Finding;
 use crate::diagnostics::findings::dial as say;
 use crate::geometry::shapes;
@@ -104,7 +106,9 @@ impl<'t> Assembler<'_, 't> {
 
     fn params(&mut self) -> Vec<(String, String)> {
         let params = self.program.params.iter();
-        params.filter_map(|param| Some((param.name.text.clone(), self.eval.named(&param.name.text)?.to_string()))).collect()
+        params
+            .filter_map(|param| Some((param.name.text.clone(), self.eval.named(&param.name.text)?.to_string())))
+            .collect()
     }
 
     fn stacked(&mut self) -> Option<(Vec<Layer>, Vec<Joint>)> {
@@ -159,7 +163,9 @@ impl<'t> Assembler<'_, 't> {
             None => None,
         };
         // A name that stands for nothing was reported by the type checker.
-        let is_known = |name: &tree::Name| self.eval.names().get(&name.text, None).is_some_and(|found| found.meaning.thing().is_some());
+        let is_known = |name: &tree::Name| {
+            self.eval.names().get(&name.text, None).is_some_and(|found| found.meaning.thing().is_some())
+        };
         if !reads.by.iter().chain([&reads.ring]).all(is_known) {
             return None;
         }
@@ -223,7 +229,8 @@ impl<'t> Assembler<'_, 't> {
                 (region?, Some(depth?))
             }
             SlotShape::Box(size) => {
-                let sides: Vec<_> = size.sides.iter().map(|side| self.eval.size(side, "each side of the slot")).collect();
+                let sides: Vec<_> =
+                    size.sides.iter().map(|side| self.eval.size(side, "each side of the slot")).collect();
                 let sides: Option<Vec<_>> = sides.into_iter().collect();
                 let sides = sides?;
                 let [width, height, rest @ ..] = sides.as_slice() else { return None };
@@ -279,7 +286,9 @@ fn find_mark<'d>(layers: &'d [Layer], name: &str) -> Option<(usize, &'d Mark)> {
 /// Whether work of this kind can be read through, or beside.
 fn may_read(how: ReadsHow, work: &Work) -> bool {
     match how {
-        ReadsHow::Through => matches!(work, Work::Window | Work::Hole | Work::Bare | Work::Pocket { depth: Depth::Through }),
+        ReadsHow::Through => {
+            matches!(work, Work::Window | Work::Hole | Work::Bare | Work::Pocket { depth: Depth::Through })
+        }
         ReadsHow::Beside => matches!(work, Work::Engrave { .. } | Work::Score | Work::Window | Work::Hole),
     }
 }

@@ -91,10 +91,15 @@ impl<'t> Assembler<'_, 't> {
         let mut found: Vec<(usize, Region, Length)> = Vec::new();
         for name in &reads.by {
             let on = layers.iter().enumerate().find_map(|(at, layer)| {
-                let regions: Vec<&Region> = layer.marks.iter().filter(|mark| mark.name.as_deref() == Some(&name.text)).filter_map(|mark| match &mark.shape {
-                    crate::design::Shape::Region(region) => Some(region),
-                    crate::design::Shape::Trace(_) => None,
-                }).collect();
+                let regions: Vec<&Region> = layer
+                    .marks
+                    .iter()
+                    .filter(|mark| mark.name.as_deref() == Some(&name.text))
+                    .filter_map(|mark| match &mark.shape {
+                        crate::design::Shape::Region(region) => Some(region),
+                        crate::design::Shape::Trace(_) => None,
+                    })
+                    .collect();
                 let joined = regions.into_iter().cloned().reduce(|all, one| all.union(&one))?;
                 Some((at, joined, layer.stock.clear_opening))
             });
@@ -114,12 +119,18 @@ impl<'t> Assembler<'_, 't> {
     }
 
     /// How many stops the readings suggest for each joint, and which ring does: first those that cross it alone.
-    pub(super) fn suggested_stops(&mut self, rings: &[Written<'t>], places: &[Option<ReadAt>], joints: usize) -> Vec<Option<(usize, String)>> {
+    pub(super) fn suggested_stops(
+        &mut self,
+        rings: &[Written<'t>],
+        places: &[Option<ReadAt>],
+        joints: usize,
+    ) -> Vec<Option<(usize, String)>> {
         let crossing = |joint: usize, alone: bool| {
             rings.iter().zip(places).find_map(|(ring, place)| {
                 let place = place.as_ref()?;
                 let turns = place.joints.clone().filter(|at| self.is_turn.get(*at).copied().unwrap_or(false)).count();
-                (place.joints.contains(&joint) && (!alone || turns == 1)).then(|| (ring.labels.len(), ring.name.text.clone()))
+                (place.joints.contains(&joint) && (!alone || turns == 1))
+                    .then(|| (ring.labels.len(), ring.name.text.clone()))
             })
         };
         (0..joints).map(|joint| crossing(joint, true).or_else(|| crossing(joint, false))).collect()
@@ -171,7 +182,12 @@ impl<'t> Assembler<'_, 't> {
         if radius.as_mm() < 1e-6 {
             return self.eval.report(say::ring_without_radius(name, written.name.span));
         }
-        self.default(&format!("radius of ring `{name}`"), radius.to_string(), "as far out as what it is read by", written.name.span);
+        self.default(
+            &format!("radius of ring `{name}`"),
+            radius.to_string(),
+            "as far out as what it is read by",
+            written.name.span,
+        );
         Some(radius)
     }
 
@@ -182,7 +198,12 @@ impl<'t> Assembler<'_, 't> {
             let bearings: Option<Vec<Angle>> = value.items()?.iter().map(as_angle).collect();
             let bearings = bearings?;
             if bearings.len() != count {
-                return self.eval.report(say::bearings_and_labels(&written.name.text, bearings.len(), count, expr.span));
+                return self.eval.report(say::bearings_and_labels(
+                    &written.name.text,
+                    bearings.len(),
+                    count,
+                    expr.span,
+                ));
             }
             return Some(bearings);
         }
@@ -226,10 +247,14 @@ impl<'t> Assembler<'_, 't> {
                 _ => {
                     let word = match self.eval.typeface().word(says, 1.0) {
                         Ok(word) => word.ink,
-                        Err(error) => return self.eval.bad_lettering(error, says, field(written.fields, "labels")?.span),
+                        Err(error) => {
+                            return self.eval.bad_lettering(error, says, field(written.fields, "labels")?.span);
+                        }
                     };
                     if word.is_empty() {
-                        return self.eval.report(say::blank_label(&written.name.text, field(written.fields, "labels")?.span));
+                        return self
+                            .eval
+                            .report(say::blank_label(&written.name.text, field(written.fields, "labels")?.span));
                     }
                     if written.face == Face::Back { word.transformed(Affine::FLIP_X) } else { word }
                 }
@@ -269,7 +294,11 @@ impl<'t> Assembler<'_, 't> {
         }
         let height = Length::mm((tallest * 100.0).floor() / 100.0);
         if height.as_mm() <= 0.0 {
-            return self.eval.report(say::no_room_for_labels(&written.name.text, place.clear_opening, written.name.span));
+            return self.eval.report(say::no_room_for_labels(
+                &written.name.text,
+                place.clear_opening,
+                written.name.span,
+            ));
         }
         let why = format!("the largest at which every label clears the opening by {}", place.clear_opening);
         self.default(&what, height.to_string(), &why, written.name.span);
@@ -318,8 +347,13 @@ fn bearing_of(point: Point) -> Angle {
 
 /// The turns among these joints.
 pub(super) fn turns_in(joints: &[Joint], places: std::ops::Range<usize>) -> Vec<&Turn> {
-    joints.get(places).unwrap_or_default().iter().filter_map(|joint| match joint {
-        Joint::Turn(turn) => Some(turn),
-        Joint::Glue(_) => None,
-    }).collect()
+    joints
+        .get(places)
+        .unwrap_or_default()
+        .iter()
+        .filter_map(|joint| match joint {
+            Joint::Turn(turn) => Some(turn),
+            Joint::Glue(_) => None,
+        })
+        .collect()
 }
