@@ -63,17 +63,17 @@ pub(super) fn within_bounds<'t>(
     settings: &BTreeMap<String, Value>,
 ) {
     for param in &program.params {
-        if let (Some(bounds), Some(value)) = (&param.bounds, eval.named(&param.name.text)) {
-            if let Some(allowed) = outside(eval, bounds, &value) {
-                let at = if settings.contains_key(&param.name.text) { param.name.span } else { param.value.span };
-                eval.problems.push(say::param_out_of_range(
-                    &param.name.text,
-                    &value.to_string(),
-                    &allowed,
-                    at,
-                    bounds_span(param),
-                ));
-            }
+        if let (Some(bounds), Some(value)) = (&param.bounds, eval.named(&param.name.text))
+            && let Some(allowed) = outside(eval, bounds, &value)
+        {
+            let at = if settings.contains_key(&param.name.text) { param.name.span } else { param.value.span };
+            eval.problems.push(say::param_out_of_range(
+                &param.name.text,
+                &value.to_string(),
+                &allowed,
+                at,
+                bounds_span(param),
+            ));
         }
         if param.kind.text == "count" {
             whole(eval, param);

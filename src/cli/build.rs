@@ -76,7 +76,9 @@ fn files_of(analysis: &Analysis, plans: &[(&Dial, &Plan)]) -> Vec<OutputFile> {
 }
 
 fn with_built(mut report: Value, built: Vec<Value>) -> Value {
-    report["built"] = Value::Array(built);
+    if let Some(fields) = report.as_object_mut() {
+        fields.insert("built".to_owned(), Value::Array(built));
+    }
     report
 }
 

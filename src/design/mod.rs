@@ -254,6 +254,7 @@ pub struct Label {
 
 /// What joins two neighbouring layers.
 #[derive(Clone, Debug)]
+#[allow(clippy::large_enum_variant, reason = "a stack has a handful of joints")]
 pub enum Joint {
     /// Glued for good.
     Glue(Glue),

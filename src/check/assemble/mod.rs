@@ -210,10 +210,10 @@ impl<'t> Assembler<'_, 't> {
             return;
         }
         let mut names: Vec<&str> = layers.iter().map(|layer| layer.stock.name.as_str()).collect();
-        names.extend(joints.iter().filter_map(|joint| match joint {
-            Joint::Turn(Turn { pivot: Pivot::Magnets { magnet, .. }, .. }) => Some(magnet.name.as_str()),
-            Joint::Turn(Turn { pivot: Pivot::Rivet(rivet), .. }) => Some(rivet.name.as_str()),
-            Joint::Glue(glue) => Some(glue.adhesive.name.as_str()),
+        names.extend(joints.iter().map(|joint| match joint {
+            Joint::Turn(Turn { pivot: Pivot::Magnets { magnet, .. }, .. }) => magnet.name.as_str(),
+            Joint::Turn(Turn { pivot: Pivot::Rivet(rivet), .. }) => rivet.name.as_str(),
+            Joint::Glue(glue) => glue.adhesive.name.as_str(),
         }));
         names.sort_unstable();
         names.dedup();

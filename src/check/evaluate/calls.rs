@@ -45,10 +45,10 @@ impl<'t> Arguments<'t> {
 
 impl<'t> Evaluator<'t> {
     pub(super) fn call(&mut self, name: &'t Name, arguments: &'t [Argument], span: Span) -> Option<Value> {
-        if let Some(definition) = self.world.names.get(&name.text, self.layer) {
-            if let Meaning::Let(binding @ Let { formals: Some(_), .. }) = definition.meaning {
-                return self.call_of_maker(binding, definition.within, arguments);
-            }
+        if let Some(definition) = self.world.names.get(&name.text, self.layer)
+            && let Meaning::Let(binding @ Let { formals: Some(_), .. }) = definition.meaning
+        {
+            return self.call_of_maker(binding, definition.within, arguments);
         }
         let function = function_named(&name.text)?;
         let sorted = Arguments::sorted(function, arguments);

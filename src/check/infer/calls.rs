@@ -11,10 +11,10 @@ use crate::syntax::tree::{Argument, Let, Name};
 
 impl<'t> Infer<'t> {
     pub(super) fn call(&mut self, name: &'t Name, arguments: &'t [Argument], span: Span) -> Kind {
-        if let Some(definition) = self.names.get(&name.text, self.layer) {
-            if let Meaning::Let(binding @ Let { formals: Some(_), .. }) = definition.meaning {
-                return self.call_of_maker(binding, (&name.text, definition.within), arguments, span);
-            }
+        if let Some(definition) = self.names.get(&name.text, self.layer)
+            && let Meaning::Let(binding @ Let { formals: Some(_), .. }) = definition.meaning
+        {
+            return self.call_of_maker(binding, (&name.text, definition.within), arguments, span);
         }
         let Some(function) = function_named(&name.text) else {
             self.walk(arguments);

@@ -163,10 +163,10 @@ impl<'t> Infer<'t> {
     /// A name that must be that of a thing of one kind.
     fn thing_name(&mut self, name: &'t Name, wanted: ThingKind) {
         let found = self.names.get(&name.text, self.layer);
-        if let Some(thing) = found.and_then(|definition| definition.meaning.thing()) {
-            if thing == wanted {
-                return;
-            }
+        if let Some(thing) = found.and_then(|definition| definition.meaning.thing())
+            && thing == wanted
+        {
+            return;
         }
         let nearest = self.names.nearest(&name.text, |definition| definition.meaning.thing() == Some(wanted));
         let known: Vec<&str> = self

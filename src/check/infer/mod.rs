@@ -128,10 +128,10 @@ impl<'t> Infer<'t> {
         if let (Kind::Quantity(dimension), Some(number)) = (wanted, bare_number(expr)) {
             return say::missing_unit(number, *dimension, expr.span);
         }
-        if let (Kind::Quantity(wanted), Some((numerator, denominator, unit))) = (wanted, spaced_fraction(expr)) {
-            if unit.dimension == *wanted {
-                return say::division_not_fraction(numerator, denominator, unit, expr.span);
-            }
+        if let (Kind::Quantity(wanted), Some((numerator, denominator, unit))) = (wanted, spaced_fraction(expr))
+            && unit.dimension == *wanted
+        {
+            return say::division_not_fraction(numerator, denominator, unit, expr.span);
         }
         say::wrong_kind(found, wanted, expr.span)
     }

@@ -5,7 +5,6 @@ use crate::check::kind::Kind;
 use crate::diagnostics::findings::types as say;
 use crate::source::Span;
 use crate::syntax::tree::{Arithmetic, Comparison, Expr, Placing};
-use crate::units::Dimension;
 
 impl<'t> Infer<'t> {
     pub(super) fn arithmetic(&mut self, operator: Arithmetic, left: &'t Expr, right: &'t Expr, at: Span) -> Kind {
@@ -128,9 +127,7 @@ impl<'t> Infer<'t> {
             {
                 kind
             }
-            Kind::Quantity(Dimension::NUMBER) | Kind::Quantity(_) | Kind::Text | _ => {
-                self.report(say::not_placeable(&kind, filled_only, subject.span))
-            }
+            _ => self.report(say::not_placeable(&kind, filled_only, subject.span)),
         }
     }
 }
