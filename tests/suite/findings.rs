@@ -8,6 +8,10 @@ use std::fs;
 /// command line show them.
 const FROM_OUTSIDE: [&str; 3] = ["file-too-large", "unknown-setting", "unknown-variant"];
 
+/// Findings that no text can provoke, since the front end makes every turn's pockets itself where none are drawn. They
+/// guard designs made by other means; the planted faults show them.
+const FROM_DESIGNS_ALONE: [&str; 1] = ["magnet-without-pocket"];
+
 /// A title, then at least one sentence, then an example in a fence.
 fn page_is_whole(finding: Finding) -> bool {
     let page = finding.page();
@@ -32,11 +36,12 @@ fn every_finding_is_explained_shown_and_reviewed() {
             }
         };
         fault(page_is_whole(*finding), "its page lacks a title, a sentence or an example");
-        let outside = FROM_OUTSIDE.contains(&name);
+        let by_design = FROM_DESIGNS_ALONE.contains(&name);
+        let outside = by_design || FROM_OUTSIDE.contains(&name);
         let own = shown.iter().any(|stem| stem == name || stem.starts_with(&format!("{name}-")));
         fault(own != outside, "no file tests/ui/NAME[-more].dial shows it");
         let appears = answers.iter().any(|answer| answer.contains(&format!(": {name}\n")));
-        fault(appears, "no snapshot shows it");
+        fault(appears || by_design, "no snapshot shows it");
     }
     assert!(faults.is_empty(), "findings that are not whole:\n{}", faults.join("\n"));
 }

@@ -19,6 +19,7 @@ mod geometry;
 mod geometry_measures;
 mod geometry_random;
 mod lettering;
+mod mends;
 mod output;
 mod physics;
 mod plan;

@@ -1,5 +1,7 @@
 //! Layers: their outlines and the marks on their faces, rings apart.
 
+use kurbo::Point;
+
 use super::Assembler;
 use crate::check::value::Value;
 use crate::design::{Depth, Face, FlipChoice, Layer, Mark, Shape, Stock, Work};
@@ -158,12 +160,12 @@ impl<'t> Assembler<'_, 't> {
         }
     }
 
-    /// The pocket, hole or window that the maker drew round the axis on this face of the layer, wide enough
-    /// for a disc of this radius in mm; its depth.
+    /// The pocket that the maker drew over the axis on this face of the layer, or a hole or window there that is wide
+    /// enough for a disc of this radius in mm; its depth. Whether a magnet goes into it is for the audit to say.
     pub(super) fn drawn_seat(layer: &Layer, face: Face, radius: f64) -> Option<(Depth, String)> {
         let disc = crate::geometry::shapes::circle(radius).ok()?;
         let fits = |mark: &&Mark| match (&mark.work, &mark.shape) {
-            (Work::Pocket { .. }, Shape::Region(region)) => mark.face == face && region.covers(&disc),
+            (Work::Pocket { .. }, Shape::Region(region)) => mark.face == face && region.contains(Point::ZERO),
             (Work::Hole | Work::Window, Shape::Region(region)) => region.covers(&disc),
             _ => false,
         };
