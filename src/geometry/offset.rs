@@ -76,10 +76,10 @@ fn moved(region: &Region, by: f64, turn: f64, edges: &Edges) -> Option<Region> {
 /// Whether the outline found passes through every point of the raw offset that lies where the offset should.
 fn nothing_missing(raw: &BezPath, found: &Region, wanted: f64, edges: &Edges) -> bool {
     let Some(outline) = Edges::of(found.path(), CHECK_MM) else {
-        return places(raw).all(|place| edges.distance_to(place) < wanted - LOST_MM);
+        return places(raw).all(|place| edges.within(wanted - LOST_MM, place));
     };
-    let belongs = |place: &Point| edges.distance_to(*place) >= wanted - CHECK_MM;
-    places(raw).filter(belongs).all(|place| outline.distance_to(place) <= LOST_MM)
+    let belongs = |place: &Point| !edges.within(wanted - CHECK_MM, *place);
+    places(raw).filter(belongs).all(|place| outline.within(LOST_MM, place))
 }
 
 /// Places along every segment of a path.
@@ -98,7 +98,8 @@ enum Lies {
 }
 
 fn lies(contour: &BezPath, by: f64, edges: &Edges) -> Lies {
-    let astray = |place: &Point| (edges.distance_to(*place) - by.abs()).abs() > STRAY_MM;
+    let (least, most) = (by.abs() - STRAY_MM, by.abs() + STRAY_MM);
+    let astray = |place: &Point| edges.within(least, *place) || !edges.within(most, *place);
     let (all, wrong) = (places(contour).count(), places(contour).filter(astray).count());
     if wrong == 0 && faces_out(contour, by, edges) {
         Lies::True
