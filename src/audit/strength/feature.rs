@@ -142,7 +142,9 @@ impl Edges {
     }
 
     fn in_strips(mut self) -> Self {
-        let Some(bounds) = self.all.iter().map(|edge| edge.bounds).reduce(|all, one| all.union(one)) else { return self };
+        let Some(bounds) = self.all.iter().map(|edge| edge.bounds).reduce(|all, one| all.union(one)) else {
+            return self;
+        };
         self.lowest = bounds.y0;
         self.step = self.step.max(bounds.height() / STRIPS);
         self.strips = vec![Vec::new(); self.strip(bounds.y1) + 1];
