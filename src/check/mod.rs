@@ -1,6 +1,6 @@
 //! From trees to designs: names, kinds, values, variants.
 //!
-//! [`load`] reads a design and what it shares; [`Checked::new`] checks names and kinds once; then every
+//! [`load()`] reads a design and what it shares; [`Checked::new`] checks names and kinds once; then every
 //! variant is evaluated by itself with [`Checked::design`].
 
 pub mod assemble;
