@@ -1,6 +1,6 @@
 //! Rings of labels, and what is taken for them where the maker leaves it to us.
 
-use kurbo::{Affine, Point, Shape as _};
+use kurbo::{Affine, Line, Point, Vec2};
 
 use super::Assembler;
 use super::stack::as_angle;
@@ -16,6 +16,10 @@ use crate::units::{Angle, Length};
 
 /// Height of labels that no opening limits. Common practice, no source.
 const USUAL_HEIGHT_MM: f64 = 5.0;
+/// How closely an opening's edge is followed when labels are fitted into it, in mm.
+const WALL_MM: f64 = 1e-3;
+/// The same for a label 1 mm tall; it grows with the label, and stays below the hundredth that heights are given to.
+const POINT_MM: f64 = 5e-4;
 /// No default height is larger than this.
 const TALLEST_MM: f64 = 200.0;
 
@@ -284,13 +288,16 @@ impl<'t> Assembler<'_, 't> {
             [only] if only.stops.len() == bearings.len() => only.stops.clone(),
             _ => bearings.iter().map(|bearing| *bearing - bearing_of(place.centre)).collect(),
         };
+        let walls = lines(room.path(), WALL_MM);
         let mut tallest = TALLEST_MM;
         for (((region, bearing), stop), (value, _)) in unit.iter().zip(bearings).zip(stops).zip(&written.labels) {
-            let map = |height: f64| {
-                let sized = Affine::scale(label_scale(value, height));
-                turn(-stop) * crate::lettering::placing(radius.as_mm(), *bearing, facing) * sized
-            };
-            tallest = largest(tallest, |height| inside(&room, region, map(height)));
+            let placed = turn(-stop) * crate::lettering::placing(radius.as_mm(), *bearing, facing);
+            let centre = placed * Point::ORIGIN;
+            let inside = room.contains(centre);
+            let reach = if inside { reach(&walls, centre, placed * region.path()) } else { 0.0 };
+            // A label with a size of its own either fits or leaves no height at all.
+            let grows = label_scale(value, TALLEST_MM) > 1.0;
+            tallest = tallest.min(if grows || reach < 1.0 { reach } else { TALLEST_MM });
         }
         let height = Length::mm((tallest * 100.0).floor() / 100.0);
         if height.as_mm() <= 0.0 {
@@ -314,28 +321,31 @@ fn label_scale(value: &Value, height: f64) -> f64 {
     }
 }
 
-/// Whether the boundary of `region`, mapped, lies inside `room`.
-fn inside(room: &Region, region: &Region, map: Affine) -> bool {
-    let mut all = true;
-    kurbo::flatten(map * region.path(), 0.01, |element| {
-        if let kurbo::PathEl::MoveTo(point) | kurbo::PathEl::LineTo(point) = element {
-            all = all && room.path().winding(point) != 0;
-        }
-    });
-    all
+/// A path as straight pieces, to within `tolerance` mm.
+fn lines(path: &kurbo::BezPath, tolerance: f64) -> Vec<Line> {
+    let mut flat = kurbo::BezPath::new();
+    kurbo::flatten(path, tolerance, |element| flat.push(element));
+    flat.segments()
+        .filter_map(|segment| match segment {
+            kurbo::PathSeg::Line(line) => Some(line),
+            _ => None,
+        })
+        .collect()
 }
 
-/// The largest height up to `most` that fits, by bisection to a thousandth of a millimetre.
-fn largest(most: f64, fits: impl Fn(f64) -> bool) -> f64 {
-    if fits(most) {
-        return most;
-    }
-    let (mut low, mut high) = (0.0, most);
-    while high - low > 1e-3 {
-        let middle = f64::midpoint(low, high);
-        if fits(middle) { low = middle } else { high = middle }
-    }
-    low
+/// How many times over a shape may grow about `centre` before it touches a wall.
+fn reach(walls: &[Line], centre: Point, shape: kurbo::BezPath) -> f64 {
+    let points: Vec<Vec2> = lines(&shape, POINT_MM).iter().map(|line| line.p0 - centre).collect();
+    let first_wall = |way: &Vec2| {
+        let crossings = walls.iter().filter_map(|wall| {
+            let along = wall.p1 - wall.p0;
+            let across = way.cross(along);
+            let (times, at) = ((wall.p0 - centre).cross(along) / across, (wall.p0 - centre).cross(*way) / across);
+            (times > 0.0 && (0.0..=1.0).contains(&at)).then_some(times)
+        });
+        crossings.fold(f64::INFINITY, f64::min)
+    };
+    points.iter().map(first_wall).fold(f64::INFINITY, f64::min)
 }
 
 /// The bearing of a point, from 0 up to 360 degrees, to a billionth of a degree.
