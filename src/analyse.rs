@@ -6,11 +6,22 @@ use crate::audit::{Audit, MeasureValue, audit};
 use crate::check::{Checked, LoadError, SettingText, Value, Variant, load};
 use crate::design::Design;
 use crate::diagnostics::findings::dial as say;
-use crate::diagnostics::{Diagnostic, Problems, Severity};
+use crate::diagnostics::{Diagnostic, Finding, Problems, Severity};
 use crate::plan::{Plan, plan};
 use crate::project::Project;
 use crate::source::Sources;
 use crate::syntax::parse_expression;
+
+/// Findings of something that is not there.
+const OF_ABSENCE: [Finding; 7] = [
+    Finding::LayersNotJoined,
+    Finding::MissingField,
+    Finding::NoLayers,
+    Finding::NoOutline,
+    Finding::NoStack,
+    Finding::NoTitle,
+    Finding::RingWithoutRadius,
+];
 
 /// What is asked for.
 #[derive(Clone, Debug, Default)]
@@ -64,6 +75,7 @@ impl Analysis {
 pub fn analyse(project: &dyn Project, name: &str, shown_in: &str, request: &Request) -> Result<Analysis, LoadError> {
     let mut loaded = load(project, name, shown_in)?;
     let mut problems = std::mem::take(&mut loaded.problems);
+    let whole = !problems.has_errors();
     let texts = setting_texts(&mut loaded.sources, request, &mut problems);
     let (checked, found) = Checked::new(&loaded, project);
     problems.extend(found);
@@ -73,6 +85,7 @@ pub fn analyse(project: &dyn Project, name: &str, shown_in: &str, request: &Requ
     let mut gathered: Vec<(Option<String>, Problems)> = Vec::new();
     for variant in chosen(&checked, &settings, request, project, &mut problems) {
         let (dial, found) = one_dial(&checked, &settings, variant.as_ref(), project);
+        let found = if whole { found } else { present(found) };
         let name = variant.map(|variant| variant.name);
         if found.has_errors() {
             analysis.failed.extend(name.clone());
@@ -87,6 +100,13 @@ pub fn analyse(project: &dyn Project, name: &str, shown_in: &str, request: &Requ
     }
     analysis.sources = loaded.sources.clone();
     Ok(analysis)
+}
+
+/// The problems without those of something missing: it may stand in the text that could not be read.
+fn present(found: Problems) -> Problems {
+    let mut present = Problems::default();
+    present.extend(found.into_iter().filter(|found| !OF_ABSENCE.contains(&found.finding)));
+    present
 }
 
 fn setting_texts(sources: &mut Sources, request: &Request, problems: &mut Problems) -> Vec<SettingText> {

@@ -33,7 +33,9 @@ fn every_answer_is_as_reviewed() {
 /// The finding that a file is named after: NAME, or NAME followed by a dash and more.
 fn named_after(stem: &str) -> Option<&'static str> {
     let names = Finding::ALL.iter().map(|finding| finding.name());
-    names.filter(|name| stem.strip_prefix(name).is_some_and(|more| more.is_empty() || more.starts_with('-'))).max_by_key(|name| name.len())
+    names
+        .filter(|name| stem.strip_prefix(name).is_some_and(|more| more.is_empty() || more.starts_with('-')))
+        .max_by_key(|name| name.len())
 }
 
 #[test]
