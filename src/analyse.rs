@@ -6,11 +6,22 @@ use crate::audit::{Audit, MeasureValue, audit};
 use crate::check::{Checked, LoadError, SettingText, Value, Variant, load};
 use crate::design::Design;
 use crate::diagnostics::findings::dial as say;
-use crate::diagnostics::{Diagnostic, Problems, Severity};
+use crate::diagnostics::{Diagnostic, Finding, Problems, Severity};
 use crate::plan::{Plan, plan};
 use crate::project::Project;
-use crate::source::Sources;
+use crate::source::{Sources, Span};
 use crate::syntax::parse_expression;
+
+/// Findings of something that is not there.
+const OF_ABSENCE: [Finding; 7] = [
+    Finding::LayersNotJoined,
+    Finding::MissingField,
+    Finding::NoLayers,
+    Finding::NoOutline,
+    Finding::NoStack,
+    Finding::NoTitle,
+    Finding::RingWithoutRadius,
+];
 
 /// What is asked for.
 #[derive(Clone, Debug, Default)]
@@ -64,9 +75,11 @@ impl Analysis {
 pub fn analyse(project: &dyn Project, name: &str, shown_in: &str, request: &Request) -> Result<Analysis, LoadError> {
     let mut loaded = load(project, name, shown_in)?;
     let mut problems = std::mem::take(&mut loaded.problems);
+    let unread: Vec<Span> =
+        problems.iter().filter(|found| found.severity == Severity::Error).filter_map(Diagnostic::span).collect();
     let texts = setting_texts(&mut loaded.sources, request, &mut problems);
     let (checked, found) = Checked::new(&loaded, project);
-    problems.extend(found);
+    problems.extend(independent(found, &unread));
     let mut analysis =
         Analysis { sources: Sources::default(), findings: Vec::new(), dials: Vec::new(), failed: Vec::new() };
     let (settings, found) = checked.settings(&texts, project);
@@ -74,6 +87,7 @@ pub fn analyse(project: &dyn Project, name: &str, shown_in: &str, request: &Requ
     let mut gathered: Vec<(Option<String>, Problems)> = Vec::new();
     for variant in chosen(&checked, &settings, request, project, &mut problems) {
         let (dial, found) = one_dial(&checked, &settings, variant.as_ref(), project);
+        let found = independent(found, &unread);
         let name = variant.map(|variant| variant.name);
         if found.has_errors() {
             analysis.failed.extend(name.clone());
@@ -88,6 +102,19 @@ pub fn analyse(project: &dyn Project, name: &str, shown_in: &str, request: &Requ
     }
     analysis.sources = loaded.sources.clone();
     Ok(analysis)
+}
+
+/// The problems without those that only follow from text that could not be read: those at the same place, and those
+/// of something missing, which may stand in that text.
+fn independent(found: Problems, unread: &[Span]) -> Problems {
+    let overlap = |a: &Span, b: Span| a.source == b.source && a.start < b.end && b.start < a.end;
+    let follows = |found: &Diagnostic| {
+        let absent = !unread.is_empty() && OF_ABSENCE.contains(&found.finding);
+        absent || found.span().is_some_and(|span| unread.iter().any(|unread| overlap(unread, span)))
+    };
+    let mut independent = Problems::default();
+    independent.extend(found.into_iter().filter(|found| !follows(found)));
+    independent
 }
 
 fn setting_texts(sources: &mut Sources, request: &Request, problems: &mut Problems) -> Vec<SettingText> {

@@ -139,9 +139,12 @@ fn largest_scale(poses: &[Flat], hole: &Flat, moved: Vec2) -> f64 {
         let grown = Affine::translate(moved) * Affine::scale(scale);
         dial.moved(grown).room_in(hole).mm >= 0.0
     };
-    poses.iter().fold(LARGEST_SCALE, |least, dial| {
-        if fits(dial, least) { least } else { bisected(least, |scale| fits(dial, scale)) }
-    })
+    poses.iter().fold(
+        LARGEST_SCALE,
+        |least, dial| {
+            if fits(dial, least) { least } else { bisected(least, |scale| fits(dial, scale)) }
+        },
+    )
 }
 
 /// The largest scale below `most` that fits, to within [`SCALE_STEP`].

@@ -3,7 +3,7 @@
 //! Segments are kept in bunches with a box each; a bunch that cannot be nearer than the best found so far
 //! is never looked at. Flattening follows curves to within [`FINE_MM`], which is also the error of a gap.
 
-use kurbo::{Affine, BezPath, Line, PathEl, Point, Rect};
+use kurbo::{Affine, BezPath, Line, ParamCurve, PathEl, Point, Rect};
 
 use crate::geometry::{Region, Trace};
 
@@ -39,6 +39,10 @@ impl Gap {
         self.mm < -TOUCH_MM
     }
 }
+
+/// Length of the pieces of a scored line, in mm, and most of them in one straight stretch.
+const PIECE_MM: f64 = 0.5;
+const PIECES: f64 = 256.0;
 
 /// A shape as straight segments.
 #[derive(Clone, Debug, Default)]
@@ -87,7 +91,15 @@ impl Flat {
                 PathEl::ClosePath => first,
             };
             if next != last {
-                segments.push(Line::new(last, next));
+                let line = Line::new(last, next);
+                let pieces = if filled { 1 } else { pieces_of(&line) };
+                // The ends stay as they are to the last bit, since contours are told by where they join on.
+                let inner = (1..pieces).map(|piece| line.eval(f64::from(piece) / f64::from(pieces)));
+                let mut from = last;
+                for to in inner.chain([next]) {
+                    segments.push(Line::new(from, to));
+                    from = to;
+                }
             }
             last = next;
         });
@@ -311,6 +323,13 @@ impl Flat {
             None => self.edge_gap(hole, f64::INFINITY),
         }
     }
+}
+
+/// In how many pieces a scored line is taken, so that its vertices show how deep it stands in what it crosses.
+fn pieces_of(line: &Line) -> u32 {
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to a handful")]
+    let pieces = ((line.p1 - line.p0).hypot() / PIECE_MM).ceil().clamp(1.0, PIECES) as u32;
+    pieces
 }
 
 fn box_of(bunch: &[Line]) -> Option<Rect> {

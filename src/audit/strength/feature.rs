@@ -6,7 +6,7 @@
 use kurbo::{Line, Point, Rect, Vec2};
 
 use super::{Burn, Parts};
-use crate::audit::flat::{Flat, TOUCH_MM};
+use crate::audit::flat::{Flat, Gap, TOUCH_MM};
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::strength as say;
 use crate::units::Length;
@@ -39,7 +39,7 @@ pub(super) fn check(parts: &Parts, problems: &mut Problems) {
         let finest = areas.iter().filter_map(|burn| thinnest(&burn.flat, side, least).map(|found| (*burn, found)));
         report(parts, finest.collect(), stroke, problems);
     }
-    let mut close = Vec::new();
+    let (mut close, mut overlaps) = (Vec::new(), Vec::new());
     for (at, burn) in areas.iter().enumerate() {
         for other in areas.iter().skip(at + 1).filter(|other| other.face == burn.face) {
             if burn.flat.closer_than(&other.flat, least) {
@@ -47,12 +47,29 @@ pub(super) fn check(parts: &Parts, problems: &mut Problems) {
                 if gap.mm > 0.0 {
                     close.push((*burn, (gap.mm, gap.at)));
                 } else if gap.overlaps() && (burn.ring.is_some() || other.ring.is_some()) {
-                    problems.push(say::labels_overlap(parts.layer, burn, other, Length::mm(-gap.mm), gap.at.0));
+                    overlaps.push(((*burn, *other), gap));
                 }
             }
         }
     }
     report(parts, close, false, problems);
+    report_overlaps(parts, overlaps, problems);
+}
+
+type Overlap<'b, 'a> = ((&'b Burn<'a>, &'b Burn<'a>), Gap);
+
+/// One finding for each two rings, or ring and mark, at the deepest overlap.
+fn report_overlaps(parts: &Parts, overlaps: Vec<Overlap>, problems: &mut Problems) {
+    let mut rest = overlaps;
+    while let Some((first, _)) = rest.first() {
+        let origins = (first.0.origin, first.1.origin);
+        let (group, others): (Vec<Overlap>, Vec<Overlap>) =
+            rest.into_iter().partition(|((one, other), _)| (one.origin, other.origin) == origins);
+        rest = others;
+        if let Some((pair, gap)) = group.iter().min_by(|a, b| a.1.mm.total_cmp(&b.1.mm)) {
+            problems.push(say::labels_overlap(parts.layer, *pair, Length::mm(-gap.mm), gap.at.0, group.len()));
+        }
+    }
 }
 
 type Found<'b, 'a> = (&'b Burn<'a>, (f64, (Point, Point)));

@@ -58,7 +58,7 @@ fn check_seat(design: &Design, turn: &Turn, magnet: &Magnet, seat: &Seat, proble
     }
     let radius = flat.distance_to(centre).map_or(0.0, |(mm, _)| mm);
     if radius < magnet.diameter.as_mm() / 2.0 - TOUCH_MM {
-        problems.push(say::magnet_too_wide(layer, mark.origin, magnet, Length::mm(2.0 * radius)));
+        problems.push(say::magnet_too_wide(layer, mark.origin, magnet, Length::mm((200.0 * radius).round() / 100.0)));
     }
 }
 

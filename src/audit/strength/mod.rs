@@ -142,7 +142,7 @@ fn burn_of(mark: &Mark) -> Option<Burn<'_>> {
         (Work::Engrave { .. } | Work::Score, Shape::Trace(trace)) => (None, Flat::of_trace(trace), Some(Length::ZERO)),
         _ => return None,
     };
-    let kind = if mark.work == Work::Score { "score" } else { "engraving" };
+    let kind = if mark.work == Work::Score { "scored line" } else { "engraving" };
     let called = mark.name.as_ref().map_or_else(|| format!("the {kind}"), |name| format!("the {kind} `{name}`"));
     let depth = depth.unwrap_or(NOMINAL_ENGRAVING);
     Some(Burn { face: mark.face, origin: mark.origin, called, ring: None, region, flat, depth })

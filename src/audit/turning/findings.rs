@@ -67,8 +67,10 @@ impl<'a> Report<'a> {
     fn wrong(&self, problems: &mut Problems) {
         let stops = self.stops(|stop| stop.shown.is_some_and(|shown| shown != stop.due));
         let Some(worst) = stops.first() else { return };
-        let offsets: Vec<f64> = stops.iter().filter_map(|stop| self.offset(stop)).map(|(turn, _)| turn).collect();
-        let agree = offsets.iter().all(|turn| (turn - offsets.first().unwrap_or(turn)).abs() < SAME_BEARING);
+        // Turning the ring moves all labels, so it mends only where every stop asks for the same.
+        let offsets = self.proof.stops.iter().filter_map(|stop| self.offset(stop)).map(|(turn, _)| turn);
+        let offsets: Vec<f64> = offsets.collect();
+        let agree = offsets.iter().all(|turn| wrapped(turn - offsets.first().unwrap_or(turn)).abs() < SAME_BEARING);
         let mend = offsets.first().filter(|_| agree).map(|turn| Mending::Turn(Angle::degrees(*turn)));
         if let Some(failing) = self.failing(worst, stops.len()) {
             problems.push(say::wrong(&failing, worst.shown_says.as_deref().unwrap_or(""), mend.as_ref()));
@@ -129,11 +131,15 @@ impl<'a> Report<'a> {
         let Some((turn, out)) = self.offset(stop) else { return Mending::Widen(depth) };
         let radius = self.scene.ring.radius.as_mm();
         let along = turn.to_radians() * radius;
+        // Moving a label this far uncovers no more of it than that.
+        if along.hypot(out) < 0.9 * depth.as_mm() {
+            return Mending::Widen(depth);
+        }
         if along.abs() > 0.3 * depth.as_mm().max(0.1) && along.abs() >= out.abs() {
             return Mending::Turn(Angle::degrees(turn));
         }
         if out.abs() > 0.3 * depth.as_mm().max(0.1) {
-            return Mending::Radius(Length::mm(radius + out));
+            return Mending::Radius(Length::mm((100.0 * (radius + out)).round() / 100.0));
         }
         Mending::Widen(depth)
     }

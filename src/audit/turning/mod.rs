@@ -184,7 +184,7 @@ fn nearest_label(scene: &Scene, pose: &Pose) -> Option<usize> {
 
 /// Two combinations with the same key look the same.
 fn case_key(scene: &Scene, due: usize, pose: &Pose) -> Vec<i64> {
-    let layers = scene.covers.iter().map(|cover| cover.layer);
+    let layers = scene.covers.iter().chain(&scene.pointer_covers).map(|cover| cover.layer);
     let layers = layers.chain(scene.openings.iter().map(|opening| opening.layer));
     let layers = layers.chain(scene.pointer.iter().map(|pointer| pointer.layer));
     let layers = layers.chain(scene.inks.iter().map(|ink| ink.layer));

@@ -75,6 +75,8 @@ pub(super) struct Scene<'a> {
     pub covers: Vec<Cover>,
     pub openings: Vec<Opening>,
     pub pointer: Option<Pointer>,
+    /// What may cover the pointer.
+    pub pointer_covers: Vec<Cover>,
     pub inks: Vec<Ink>,
     /// The turns that the reading depends on, by order in the stack, each with the layer below it.
     pub turns: Vec<(usize, usize)>,
@@ -103,6 +105,7 @@ impl<'a> Scene<'a> {
             covers: Vec::new(),
             openings: Vec::new(),
             pointer: None,
+            pointer_covers: Vec::new(),
             inks: Vec::new(),
             turns: Vec::new(),
             aside: f64::INFINITY,
@@ -113,6 +116,7 @@ impl<'a> Scene<'a> {
             ReadsHow::Beside => scene.find_pointer(design, reading)?,
         }
         scene.find_covers(design);
+        scene.find_pointer_covers(design);
         scene.find_turns(design);
         scene.find_inks(design);
         let flat = Pose::at(design, &[]);
@@ -174,8 +178,23 @@ impl<'a> Scene<'a> {
         }
     }
 
+    fn find_pointer_covers(&mut self, design: &Design) {
+        let Some(pointer) = &self.pointer else { return };
+        let over = design.layers.iter().enumerate().filter(|(layer, _)| self.over(*layer, pointer.layer));
+        let covers = over.map(|(layer, piece)| {
+            let region = cover_of(piece);
+            Cover { layer, flat: Flat::of(&region), region }
+        });
+        let band = pointer.flat.annulus();
+        let meets = |cover: &Cover| {
+            let bands = band.zip(cover.flat.annulus());
+            bands.is_some_and(|((from, to), (inner, outer))| inner <= to && from <= outer)
+        };
+        self.pointer_covers = covers.filter(meets).collect();
+    }
+
     fn find_turns(&mut self, design: &Design) {
-        let looked_at = self.covers.iter().map(|cover| cover.layer);
+        let looked_at = self.covers.iter().chain(&self.pointer_covers).map(|cover| cover.layer);
         let looked_at = looked_at.chain(self.openings.iter().map(|opening| opening.layer));
         let looked_at: Vec<usize> = looked_at.chain(self.pointer.iter().map(|pointer| pointer.layer)).collect();
         let between = |below: usize| {
@@ -366,8 +385,10 @@ impl<'a> Scene<'a> {
     /// Gap from the pointer to whatever covers it.
     pub(super) fn pointer_gap(&self, pose: &Pose) -> Gap {
         let Some(pointer) = &self.pointer else { return Gap::NONE };
-        let over = self.covers.iter().filter(|cover| self.over(cover.layer, pointer.layer));
-        let gaps = over.map(|cover| pointer.flat.moved(pose.map(pointer.layer, cover.layer)).gap(&cover.flat));
+        let gaps = self
+            .pointer_covers
+            .iter()
+            .map(|cover| pointer.flat.moved(pose.map(pointer.layer, cover.layer)).gap(&cover.flat));
         gaps.reduce(Gap::least).unwrap_or(Gap::NONE)
     }
 }

@@ -98,7 +98,8 @@ impl<'t> Assembler<'_, 't> {
         match self.program.title {
             Some(title) => title.value.clone(),
             None => {
-                self.eval.problems.push(say::no_title(self.program.shop.map(|shop| shop.span)));
+                let shop = self.program.shop.map(|shop| shop.span).filter(|span| self.eval.is_own(*span));
+                self.eval.problems.push(say::no_title(shop));
                 String::new()
             }
         }

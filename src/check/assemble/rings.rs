@@ -42,7 +42,16 @@ pub(super) struct ReadAt {
     centre: Point,
     /// Joints crossed, as places in the stack.
     joints: std::ops::Range<usize>,
+    /// Whether the ring lies above it.
+    ring_above: bool,
     clear_opening: Length,
+}
+
+impl ReadAt {
+    /// How far round the ring a stop of the turn between carries it: backwards where it is the ring that turns on.
+    fn carried(&self, stop: Angle) -> Angle {
+        if self.ring_above { -stop } else { stop }
+    }
 }
 
 impl<'t> Assembler<'_, 't> {
@@ -119,7 +128,7 @@ impl<'t> Assembler<'_, 't> {
             ReadsHow::Through => bounds.center(),
             ReadsHow::Beside => region.centroid()?,
         };
-        Some(ReadAt { how: reads.how, region, centre, joints, clear_opening })
+        Some(ReadAt { how: reads.how, region, centre, joints, ring_above: ring_layer > highest, clear_opening })
     }
 
     /// How many stops the readings suggest for each joint, and which ring does: first those that cross it alone.
@@ -225,7 +234,9 @@ impl<'t> Assembler<'_, 't> {
         };
         let crossed: Vec<&Turn> = place.map(|place| turns_in(joints, place.joints.clone())).unwrap_or_default();
         Some(match crossed.as_slice() {
-            [only] if only.stops.len() == count => only.stops.iter().map(|stop| first + *stop).collect(),
+            [only] if only.stops.len() == count => {
+                only.stops.iter().map(|stop| first + place.map_or(*stop, |place| place.carried(*stop))).collect()
+            }
             _ => {
                 #[allow(clippy::cast_precision_loss, reason = "the limit on lists is small")]
                 let step = 360.0 / count as f64;
@@ -284,8 +295,10 @@ impl<'t> Assembler<'_, 't> {
             return Some(height);
         };
         let room = place.region.offset(-place.clear_opening.as_mm());
-        let stops = match turns_in(joints, place.joints.clone()).as_slice() {
-            [only] if only.stops.len() == bearings.len() => only.stops.clone(),
+        let stops: Vec<Angle> = match turns_in(joints, place.joints.clone()).as_slice() {
+            [only] if only.stops.len() == bearings.len() => {
+                only.stops.iter().map(|stop| place.carried(*stop)).collect()
+            }
             _ => bearings.iter().map(|bearing| *bearing - bearing_of(place.centre)).collect(),
         };
         let walls = lines(room.path(), WALL_MM);

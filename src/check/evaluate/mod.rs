@@ -61,6 +61,11 @@ pub struct Evaluator<'t> {
 }
 
 impl<'t> Evaluator<'t> {
+    /// Whether this stands in the design itself, and not in a shared file.
+    pub fn is_own(&self, span: Span) -> bool {
+        self.world.sources.iter().next().is_some_and(|(design, _)| design == span.source)
+    }
+
     /// A fresh one.
     pub fn new(world: World<'t>) -> Self {
         Self {

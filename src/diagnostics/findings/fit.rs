@@ -1,19 +1,29 @@
 //! What is said of a dial and its slot.
 
+use std::collections::BTreeSet;
+
+use super::listed;
 use crate::audit::StopFit;
 use crate::design::{Design, Slot};
 use crate::diagnostics::{Diagnostic, Finding};
+use crate::source::Span;
 use crate::units::{Length, plain};
+
+/// Labels every outline, one that several layers share once.
+fn outlines(design: &Design, found: Diagnostic) -> Diagnostic {
+    let origins: BTreeSet<Span> = design.layers.iter().map(|layer| layer.outline_origin).collect();
+    origins.into_iter().fold(found, |found, origin| {
+        let layers = design.layers.iter().filter(|layer| layer.outline_origin == origin);
+        found.label(origin, format!("outline of {}", listed(layers.map(|layer| layer.name.as_str()), "and")))
+    })
+}
 
 /// At some stop the dial stands over the slot's edge.
 pub fn too_big(design: &Design, slot: &Slot, stop: &str, worst: &StopFit, scale: f64) -> Diagnostic {
     let over = -worst.clearance;
     let message = format!("at {stop} the dial is {over} too big for its slot");
     let found = Diagnostic::warning(Finding::TooBigForSlot, message).label(slot.origin, "must drop into this");
-    let found = design
-        .layers
-        .iter()
-        .fold(found, |found, layer| found.label(layer.outline_origin, format!("outline of `{}`", layer.name)));
+    let found = outlines(design, found);
     let help = if scale > 0.0 {
         format!("make the outlines {} times as large, the largest that fits at every stop", plain(scale - 5e-5, 4))
     } else {
@@ -26,10 +36,7 @@ pub fn too_big(design: &Design, slot: &Slot, stop: &str, worst: &StopFit, scale:
 pub fn turns_outside(design: &Design, slot: &Slot, room: Length) -> Diagnostic {
     let message = format!("the dial fits its slot at every stop, but stands {} over its edge while it turns", -room);
     let found = Diagnostic::advice(Finding::TurnsOutsideSlot, message).label(slot.origin, "too narrow to turn in");
-    let found = design
-        .layers
-        .iter()
-        .fold(found, |found, layer| found.label(layer.outline_origin, format!("outline of `{}`", layer.name)));
+    let found = outlines(design, found);
     found.about("slot").help("lift the dial out to set it, round its corners, or widen the slot to the swept diameter")
 }
 

@@ -38,7 +38,7 @@ pub(crate) fn loose_piece(layer: &Layer, cut: Option<(String, Span)>, area: f64,
             Finding::LoosePiece,
             format!("{called} of `{}` frees a piece of {area}mm2 at {}, which falls out", layer.name, point(at)),
         )
-        .label(origin, "this cuts all round it")
+        .label(origin, "this cuts it off")
         .help("leave a bridge: take a thin rectangle away from the opening with `less`"),
         None => Diagnostic::warning(
             Finding::LoosePiece,
@@ -198,17 +198,27 @@ pub(crate) fn feature_too_small(
     .help(format!("make it {} times as large, or bolder", plain(least.as_mm() / is.as_mm().max(1e-6), 2)))
 }
 
-/// Labels that overlap.
-pub(crate) fn labels_overlap(layer: &Layer, burn: &Burn, other: &Burn, by: Length, at: Point) -> Diagnostic {
-    Diagnostic::warning(
-        Finding::LabelsOverlap,
-        format!("{} and {} overlap by {by} on `{}`", burn.called, other.called, layer.name),
-    )
-    .label(burn.origin, "overlaps the other")
-    .label(other.origin, "the other")
-    .about(&layer.name)
-    .spot(at)
-    .help("lower the labels, enlarge the ring's `radius`, or use fewer of them")
+/// Labels that overlap: the deepest pair of two rings, or of a ring and a mark, and how many pairs there are.
+pub(crate) fn labels_overlap(
+    layer: &Layer,
+    (burn, other): (&Burn, &Burn),
+    by: Length,
+    at: Point,
+    pairs: usize,
+) -> Diagnostic {
+    let more = match pairs {
+        1 => String::new(),
+        2 => "; one more pair does".to_owned(),
+        pairs => format!("; {} more pairs do", pairs - 1),
+    };
+    let message = format!("{} and {} overlap by {by} on `{}`{more}", burn.called, other.called, layer.name);
+    let found = Diagnostic::warning(Finding::LabelsOverlap, message);
+    let found = if burn.origin == other.origin {
+        found.label(burn.origin, "overlap each other")
+    } else {
+        found.label(burn.origin, "overlaps the other").label(other.origin, "the other")
+    };
+    found.about(&layer.name).spot(at).help("lower the labels, enlarge the ring's `radius`, or use fewer of them")
 }
 
 /// Magnets that hold the halves apart.

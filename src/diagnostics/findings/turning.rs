@@ -119,10 +119,9 @@ pub fn shared(failing: &Failing, ink: &str, origin: Span, depth: Length, area: f
     let what = if ink.is_empty() { "another mark".to_owned() } else { format!("`{ink}`") };
     let seen = if area > 0.0 { format!(" ({}mm2)", plain(area, 3)) } else { String::new() };
     let message = format!("at {stop} {what} reaches {depth} into {by}{seen} beside `{due}`");
-    failing
-        .diagnostic(Severity::Warning, Finding::ReadingShared, message)
-        .label(origin, "this shows as well")
-        .help(format!("make {by} at least {depth} narrower on that side, or give the ring lower or fewer labels"))
+    let found = failing.diagnostic(Severity::Warning, Finding::ReadingShared, message);
+    let found = if origin == failing.label { found } else { found.label(origin, "this shows as well") };
+    found.help(format!("make {by} at least {depth} narrower on that side, or give the ring lower or fewer labels"))
 }
 
 /// The pointer is covered.
@@ -142,7 +141,7 @@ pub fn unsure(failing: &Failing, share: f64, worst: Length, matters_most: &str) 
     );
     failing
         .diagnostic(Severity::Warning, Finding::ReadingUnsure, message)
-        .help(format!("{matters_most} matters most: make it smaller, or leave more room round the labels"))
+        .help(format!("{matters_most} matters most: lessen it, or leave more room round the labels"))
 }
 
 /// An opening that lies on the side of the ring that nobody looks at.
@@ -190,13 +189,18 @@ pub fn off_axis(layer: &Layer, order: Option<u32>, centre: Point) -> Diagnostic 
 
 /// Two outlines of one shape that do not lie flush.
 pub fn not_flush(lower: &Layer, upper: &Layer, stop: &str, over: Length, at: Point, order: u32) -> Diagnostic {
-    Diagnostic::warning(
+    let found = Diagnostic::warning(
         Finding::NotFlush,
         format!("at {stop} the outlines of `{}` and `{}` stand {over} beyond each other", lower.name, upper.name),
     )
-    .label(upper.outline_origin, format!("repeats {order} times in a turn"))
-    .label(lower.outline_origin, "has the same shape")
-    .about(&upper.name)
-    .spot(at)
-    .help(format!("let the stops be whole steps of {}deg, or use round outlines", plain(360.0 / f64::from(order), 3)))
+    .label(upper.outline_origin, format!("repeats {order} times in a turn"));
+    let found = if lower.outline_origin == upper.outline_origin {
+        found
+    } else {
+        found.label(lower.outline_origin, "has the same shape")
+    };
+    found.about(&upper.name).spot(at).help(format!(
+        "let the stops be whole steps of {}deg, or use round outlines",
+        plain(360.0 / f64::from(order), 3)
+    ))
 }
