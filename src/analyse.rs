@@ -6,7 +6,7 @@ use crate::audit::{Audit, MeasureValue, audit};
 use crate::check::{Checked, LoadError, SettingText, Value, Variant, load};
 use crate::design::Design;
 use crate::diagnostics::findings::dial as say;
-use crate::diagnostics::{Diagnostic, Problems, Severity};
+use crate::diagnostics::{Diagnostic, Finding, Problems, Severity};
 use crate::plan::{Plan, plan};
 use crate::project::Project;
 use crate::source::Sources;
@@ -19,6 +19,8 @@ pub struct Request {
     pub settings: Vec<(String, String)>,
     /// One variant of the family; all of them where none is named.
     pub variant: Option<String>,
+    /// Whether dials are drawn within the shop's spreads, to find readings that are right too seldom.
+    pub draws: bool,
 }
 
 /// One dial, proven and planned.
@@ -67,12 +69,13 @@ pub fn analyse(project: &dyn Project, name: &str, shown_in: &str, request: &Requ
     let texts = setting_texts(&mut loaded.sources, request, &mut problems);
     let (checked, found) = Checked::new(&loaded, project);
     problems.extend(found);
-    let mut analysis = Analysis { sources: Sources::default(), findings: Vec::new(), dials: Vec::new(), failed: Vec::new() };
+    let mut analysis =
+        Analysis { sources: Sources::default(), findings: Vec::new(), dials: Vec::new(), failed: Vec::new() };
     let (settings, found) = checked.settings(&texts, project);
     problems.extend(found);
     let mut gathered: Vec<(Option<String>, Problems)> = Vec::new();
     for variant in chosen(&checked, &settings, request, project, &mut problems) {
-        let (dial, found) = one_dial(&checked, &settings, variant.as_ref(), project);
+        let (dial, found) = one_dial(&checked, &settings, variant.as_ref(), request, project);
         let name = variant.map(|variant| variant.name);
         if found.has_errors() {
             analysis.failed.extend(name.clone());
@@ -124,7 +127,13 @@ fn chosen(
     }
 }
 
-fn one_dial(checked: &Checked<'_>, settings: &BTreeMap<String, Value>, variant: Option<&Variant>, project: &dyn Project) -> (Option<Dial>, Problems) {
+fn one_dial(
+    checked: &Checked<'_>,
+    settings: &BTreeMap<String, Value>,
+    variant: Option<&Variant>,
+    request: &Request,
+    project: &dyn Project,
+) -> (Option<Dial>, Problems) {
     // What is set from outside goes before what the variant sets.
     let mut values = variant.map(|variant| variant.settings.clone()).unwrap_or_default();
     values.extend(settings.clone());
@@ -132,10 +141,13 @@ fn one_dial(checked: &Checked<'_>, settings: &BTreeMap<String, Value>, variant: 
     let Some(design) = design else { return (None, problems) };
     let audit = audit(&design);
     problems.extend(audit.problems.clone());
+    if request.draws {
+        problems.extend(audit.unsure(&design).clone());
+    }
     problems.extend(checked.expectations(&values, project, &|name, subject| measured(&audit, &design, name, subject)));
     let (plan, found) = plan(&design);
     problems.extend(found);
-    let problems = accepted(problems, &design);
+    let problems = accepted(problems, &design, request.draws);
     (Some(Dial { design, audit, plan }), problems)
 }
 
@@ -143,17 +155,21 @@ fn one_dial(checked: &Checked<'_>, settings: &BTreeMap<String, Value>, variant: 
 fn measured(audit: &Audit, design: &Design, name: &str, subject: Option<&str>) -> Option<Value> {
     Some(match audit.measure(design, name, subject.unwrap_or_default())? {
         MeasureValue::Quantity(quantity) => Value::Quantity(quantity),
-        MeasureValue::Labels(labels) => Value::List(labels.iter().map(|label| Value::Text(label.as_str().into())).collect()),
+        MeasureValue::Labels(labels) => {
+            Value::List(labels.iter().map(|label| Value::Text(label.as_str().into())).collect())
+        }
     })
 }
 
-/// Marks the findings that the design accepts, and reports acceptances that cover nothing.
-fn accepted(problems: Problems, design: &Design) -> Problems {
+/// Marks the findings that the design accepts, and reports acceptances that cover nothing. What only the draws
+/// can find may be accepted where none were made.
+fn accepted(problems: Problems, design: &Design, drawn: bool) -> Problems {
     let mut used = vec![false; design.accepted.len()];
     let mut marked = Problems::default();
     for mut finding in problems {
         let covers = |accepted: &crate::design::Accepted| {
-            accepted.finding == finding.finding.name() && accepted.on.as_ref().is_none_or(|on| finding.subject.as_ref() == Some(on))
+            accepted.finding == finding.finding.name()
+                && accepted.on.as_ref().is_none_or(|on| finding.subject.as_ref() == Some(on))
         };
         if let (Severity::Warning, Some(at)) = (finding.severity, design.accepted.iter().position(covers)) {
             finding.accepted = design.accepted.get(at).map(|accepted| accepted.reason.clone());
@@ -164,7 +180,8 @@ fn accepted(problems: Problems, design: &Design) -> Problems {
         marked.push(finding);
     }
     for (accepted, used) in design.accepted.iter().zip(used) {
-        if !used {
+        let found_by_draws = accepted.finding == Finding::ReadingUnsure.name();
+        if !used && (drawn || !found_by_draws) {
             marked.push(say::accepts_nothing(&accepted.finding, accepted.on.as_deref(), accepted.origin));
         }
     }

@@ -12,8 +12,13 @@ use serde_json::{Value, json};
 
 /// Reads and analyses the design; prints why where it cannot be read.
 pub(super) fn analysed(arguments: &DesignArguments) -> Result<Analysis, u8> {
+    analysed_with(arguments, false)
+}
+
+/// The same, drawing dials within the shop's spreads where `draws` is set.
+pub(super) fn analysed_with(arguments: &DesignArguments, draws: bool) -> Result<Analysis, u8> {
     let (project, name, shown_in) = DiskProject::of(&arguments.file);
-    let request = Request { settings: arguments.set.clone(), variant: arguments.variant.clone() };
+    let request = Request { settings: arguments.set.clone(), variant: arguments.variant.clone(), draws };
     analyse(&project, &name, &shown_in, &request).map_err(|error| {
         let file = arguments.file.display();
         let sentence = match error {
@@ -23,7 +28,9 @@ pub(super) fn analysed(arguments: &DesignArguments) -> Result<Analysis, u8> {
             }
             LoadError::Unreadable(ReadProblem::Outside) => format!("`{file}` is a link that leads out of its folder"),
             LoadError::Unreadable(ReadProblem::Other(words)) => format!("`{file}` cannot be read: {words}"),
-            LoadError::NotText(line) => format!("`{file}` is not UTF-8 text: line {line} holds other bytes; save it as UTF-8"),
+            LoadError::NotText(line) => {
+                format!("`{file}` is not UTF-8 text: line {line} holds other bytes; save it as UTF-8")
+            }
         };
         fail(&sentence, arguments.message_format)
     })
@@ -59,7 +66,9 @@ pub(super) fn code(analysis: &Analysis) -> u8 {
 /// "no findings", or how many of which weight.
 pub(super) fn counted(analysis: &Analysis) -> String {
     use diagnostics::Severity::{Advice, Error, Warning};
-    let count = |wanted: &dyn Fn(&diagnostics::Diagnostic) -> bool| analysis.findings.iter().filter(|finding| wanted(finding)).count();
+    let count = |wanted: &dyn Fn(&diagnostics::Diagnostic) -> bool| {
+        analysis.findings.iter().filter(|finding| wanted(finding)).count()
+    };
     let parts = [
         (count(&|finding| finding.severity == Error), "error"),
         (count(&|finding| finding.severity == Warning && finding.accepted.is_none()), "warning"),

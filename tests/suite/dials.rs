@@ -36,7 +36,7 @@ pub(crate) fn designs(folder: &str) -> Vec<PathBuf> {
 /// What is known of a design on disk, its folder left out of all messages.
 pub(crate) fn analysed(path: &Path) -> Analysis {
     let (project, name, _) = DiskProject::of(path);
-    analyse(&project, &name, "", &Request::default()).expect("a design that can be read")
+    analyse(&project, &name, "", &Request { draws: true, ..Request::default() }).expect("a design that can be read")
 }
 
 fn digest(analysis: &Analysis) -> String {
@@ -91,7 +91,8 @@ fn snapshot_all(folder: &str) {
     settings.set_prepend_module_to_snapshot(false);
     settings.set_omit_expression(true);
     for path in designs(folder) {
-        let name = path.strip_prefix(root().join(folder)).unwrap().with_extension("").to_string_lossy().replace('/', "-");
+        let name =
+            path.strip_prefix(root().join(folder)).unwrap().with_extension("").to_string_lossy().replace('/', "-");
         let analysis = analysed(&path);
         assert!(!analysis.has_errors(), "{name}: {}", as_text(&analysis.findings, &analysis.sources, Style::Plain));
         settings.bind(|| insta::assert_snapshot!(name, digest(&analysis)));
@@ -113,7 +114,10 @@ fn the_same_input_gives_the_same_bytes() {
     for path in designs("examples") {
         let build = || {
             let analysis = analysed(&path);
-            let files = analysis.dials.iter().flat_map(|dial| output::files(&dial.design, dial.plan.as_ref().unwrap(), &analysis.sources));
+            let files = analysis
+                .dials
+                .iter()
+                .flat_map(|dial| output::files(&dial.design, dial.plan.as_ref().unwrap(), &analysis.sources));
             files.map(|file| (file.name, file.bytes)).collect::<Vec<_>>()
         };
         assert!(build() == build(), "{}", path.display());
