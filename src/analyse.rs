@@ -30,6 +30,8 @@ pub struct Request {
     pub settings: Vec<(String, String)>,
     /// One variant of the family; all of them where none is named.
     pub variant: Option<String>,
+    /// Whether dials are drawn within the shop's spreads, to find readings that are right too seldom.
+    pub draws: bool,
 }
 
 /// One dial, proven and planned.
@@ -86,7 +88,7 @@ pub fn analyse(project: &dyn Project, name: &str, shown_in: &str, request: &Requ
     problems.extend(found);
     let mut gathered: Vec<(Option<String>, Problems)> = Vec::new();
     for variant in chosen(&checked, &settings, request, project, &mut problems) {
-        let (dial, found) = one_dial(&checked, &settings, variant.as_ref(), project);
+        let (dial, found) = one_dial(&checked, &settings, variant.as_ref(), request, project);
         let found = independent(found, &unread);
         let name = variant.map(|variant| variant.name);
         if found.has_errors() {
@@ -156,6 +158,7 @@ fn one_dial(
     checked: &Checked<'_>,
     settings: &BTreeMap<String, Value>,
     variant: Option<&Variant>,
+    request: &Request,
     project: &dyn Project,
 ) -> (Option<Dial>, Problems) {
     // What is set from outside goes before what the variant sets.
@@ -165,10 +168,13 @@ fn one_dial(
     let Some(design) = design else { return (None, problems) };
     let audit = audit(&design);
     problems.extend(audit.problems.clone());
+    if request.draws {
+        problems.extend(audit.unsure(&design).clone());
+    }
     problems.extend(checked.expectations(&values, project, &|name, subject| measured(&audit, &design, name, subject)));
     let (plan, found) = plan(&design);
     problems.extend(found);
-    let problems = accepted(problems, &design);
+    let problems = accepted(problems, &design, request.draws);
     (Some(Dial { design, audit, plan }), problems)
 }
 
@@ -182,8 +188,9 @@ fn measured(audit: &Audit, design: &Design, name: &str, subject: Option<&str>) -
     })
 }
 
-/// Marks the findings that the design accepts, and reports acceptances that cover nothing.
-fn accepted(problems: Problems, design: &Design) -> Problems {
+/// Marks the findings that the design accepts, and reports acceptances that cover nothing. What only the draws
+/// can find may be accepted where none were made.
+fn accepted(problems: Problems, design: &Design, drawn: bool) -> Problems {
     let mut used = vec![false; design.accepted.len()];
     let mut marked = Problems::default();
     for mut finding in problems {
@@ -200,7 +207,8 @@ fn accepted(problems: Problems, design: &Design) -> Problems {
         marked.push(finding);
     }
     for (accepted, used) in design.accepted.iter().zip(used) {
-        if !used {
+        let found_by_draws = accepted.finding == Finding::ReadingUnsure.name();
+        if !used && (drawn || !found_by_draws) {
             marked.push(say::accepts_nothing(&accepted.finding, accepted.on.as_deref(), accepted.origin));
         }
     }

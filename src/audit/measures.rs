@@ -171,7 +171,7 @@ impl Audit {
             "margin" => self.least(subject, |stop| stop.margin.as_mm()).map(|v| Length::mm(v).into()),
             "overhang" => Some(self.true_turning.overhang().into()),
             "shows" => self.proof.shows(subject).map(MeasureValue::Labels),
-            "sure" => self.sure(subject).map(MeasureValue::from),
+            "sure" => self.sure(design, subject).map(MeasureValue::from),
             "swept" => design.layer(subject).map(|(_, layer)| fit::swept(&layer.outline).into()),
             "thickness" => Some(fit::thickness(design).into()),
             "turning_clearance" => self.fit.as_ref().map(|fit| fit.turning.into()),
@@ -188,8 +188,9 @@ impl Audit {
         self.proof.of_ring(ring).map(value).reduce(f64::min)
     }
 
-    fn sure(&self, ring: &str) -> Option<f64> {
-        let stops = self.tolerance.iter().filter(|reading| reading.ring == ring).flat_map(|reading| &reading.stops);
+    fn sure(&self, design: &Design, ring: &str) -> Option<f64> {
+        let stops =
+            self.tolerance(design).iter().filter(|reading| reading.ring == ring).flat_map(|reading| &reading.stops);
         stops.map(|stop| stop.share).reduce(f64::min)
     }
 }

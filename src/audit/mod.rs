@@ -6,7 +6,7 @@ pub mod fit;
 mod flat;
 pub mod holding;
 mod measures;
-mod pose;
+pub(crate) mod pose;
 pub mod strength;
 pub mod true_turning;
 pub mod turning;
@@ -18,6 +18,8 @@ pub use true_turning::TrueTurning;
 pub use turning::tolerance::{self, ReadingTolerance, Spread, Spreads, StopTolerance};
 pub use turning::{Proof, ReadingProof, StopProof, prove};
 
+use std::sync::OnceLock;
+
 use crate::design::Design;
 use crate::diagnostics::Problems;
 
@@ -26,16 +28,35 @@ use crate::diagnostics::Problems;
 pub struct Audit {
     /// What reads at each stop.
     pub proof: Proof,
-    /// How sure each stop is within the shop's spreads, in the order of the proof.
-    pub tolerance: Vec<ReadingTolerance>,
     /// How it lies in its slot; none without a slot.
     pub fit: Option<Fit>,
     /// How true it turns.
     pub true_turning: TrueTurning,
     /// How strong its parts are.
     pub strength: Strength,
-    /// Everything found, accepted findings included.
+    /// Everything found, accepted findings included; what the draws find is in [`Audit::unsure`].
     pub problems: Problems,
+    spreads: Spreads,
+    draws: OnceLock<(Vec<ReadingTolerance>, Problems)>,
+}
+
+impl Audit {
+    /// How sure each stop is within the shop's spreads, in the order of the proof. `design` is the one audited.
+    ///
+    /// The draws take longer than all the rest together, so they are made when first asked for: always by `turn`,
+    /// elsewhere only where `expect` asks `sure(...)`.
+    pub fn tolerance(&self, design: &Design) -> &[ReadingTolerance] {
+        &self.drawn(design).0
+    }
+
+    /// The readings that are not sure enough. `design` is the one audited.
+    pub fn unsure(&self, design: &Design) -> &Problems {
+        &self.drawn(design).1
+    }
+
+    fn drawn(&self, design: &Design) -> &(Vec<ReadingTolerance>, Problems) {
+        self.draws.get_or_init(|| tolerance::tolerance(design, &self.proof, &self.spreads))
+    }
 }
 
 /// Audits a design with the default [`Spreads`].
@@ -46,12 +67,11 @@ pub fn audit(design: &Design) -> Audit {
 /// Audits a design made within these spreads.
 pub fn audit_with(design: &Design, spreads: &Spreads) -> Audit {
     let (proof, mut problems) = prove(design);
-    let (tolerance, unsure) = turning::tolerance::tolerance(design, &proof, spreads);
     let (fit, unfit) = fit::fit(design);
     let (true_turning, untrue) = true_turning::true_turning(design);
     let (strength, weak) = strength::strength(design);
-    for more in [unsure, unfit, untrue, weak, holding::hazards(design)] {
+    for more in [unfit, untrue, weak, holding::hazards(design)] {
         problems.extend(more);
     }
-    Audit { proof, tolerance, fit, true_turning, strength, problems }
+    Audit { proof, fit, true_turning, strength, problems, spreads: *spreads, draws: OnceLock::new() }
 }

@@ -9,6 +9,7 @@ mod explain;
 mod mend;
 mod report;
 pub mod stage;
+mod turn;
 
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -43,6 +44,9 @@ enum Verb {
     /// Writes all that the shop needs, for one dial or its whole family
     #[command(after_help = "Example: dialwright build examples/ferry/ferry.dial --out cut/ferry")]
     Build(build::BuildArguments),
+    /// Shows what reads at every stop, with what margin, and how surely
+    #[command(after_help = "Example: dialwright turn examples/saltmarsh/crew.dial --picture crew-stops.svg")]
+    Turn(turn::TurnArguments),
     /// Explains a finding by its name
     #[command(after_help = "Example: dialwright explain unit-mismatch")]
     Explain(explain::ExplainArguments),
@@ -90,6 +94,7 @@ pub fn run() -> ExitCode {
     ExitCode::from(match line.verb {
         Verb::Check(arguments) => check::run(&arguments),
         Verb::Build(arguments) => build::run(&arguments),
+        Verb::Turn(arguments) => turn::run(&arguments),
         Verb::Explain(arguments) => explain::run(&arguments),
     })
 }

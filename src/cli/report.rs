@@ -12,8 +12,13 @@ use serde_json::{Value, json};
 
 /// Reads and analyses the design; prints why where it cannot be read.
 pub(super) fn analysed(arguments: &DesignArguments) -> Result<Analysis, u8> {
+    analysed_with(arguments, false)
+}
+
+/// The same, drawing dials within the shop's spreads where `draws` is set.
+pub(super) fn analysed_with(arguments: &DesignArguments, draws: bool) -> Result<Analysis, u8> {
     let (project, name, shown_in) = DiskProject::of(&arguments.file);
-    let request = Request { settings: arguments.set.clone(), variant: arguments.variant.clone() };
+    let request = Request { settings: arguments.set.clone(), variant: arguments.variant.clone(), draws };
     analyse(&project, &name, &shown_in, &request).map_err(|error| {
         let file = arguments.file.display();
         let sentence = match error {

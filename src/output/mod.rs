@@ -1,7 +1,9 @@
 //! What the shop gets: the plan as files. Pure; [`crate::cli::stage`] writes them.
 
+mod look;
 pub mod operations;
 mod path;
+pub mod stops;
 pub mod svg;
 
 use crate::design::Design;

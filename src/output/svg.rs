@@ -252,7 +252,7 @@ fn lighter(colour: Tone, tone: f64) -> Tone {
     colour.map(|part| (255.0 - (255.0 - f64::from(part)) * tone.clamp(0.0, 1.0)).round() as u8)
 }
 
-fn hex([red, green, blue]: Tone) -> String {
+pub(super) fn hex([red, green, blue]: Tone) -> String {
     format!("#{red:02x}{green:02x}{blue:02x}")
 }
 
@@ -260,7 +260,7 @@ fn mm(length: Length) -> String {
     plain(length.as_mm(), 3)
 }
 
-fn titled(text: &str) -> Title {
+pub(super) fn titled(text: &str) -> Title {
     Title::new(printable(text))
 }
 

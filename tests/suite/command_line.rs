@@ -165,3 +165,91 @@ fn ten_thousand_brackets_are_refused_in_peace() {
     assert_eq!(output.status.code(), Some(1), "{}", said(&output, folder.path()));
     assert!(String::from_utf8_lossy(&output.stderr).contains("too-deep"));
 }
+
+const CREW: &str = "examples/saltmarsh/crew.dial";
+
+/// The crew's dial with two labels off their places and two exchanged, the lower half turning.
+fn misreading() -> (TempDir, PathBuf) {
+    let bearings = "bearings [0deg, 36deg, 79deg, 108deg, 144deg, 160deg, 216deg, 252deg, 324deg, 288deg]";
+    let crew = include_str!("../../examples/saltmarsh/crew.dial");
+    let crew = crew.replace("radius out }", &format!("radius out; height 8mm; {bearings} }}"));
+    let (folder, path) = written(&crew.replace("magnets(disc)", "magnets(disc) { stops 10; turning base }"));
+    fs::copy(root().join("examples/saltmarsh/shop.dial"), folder.path().join("shop.dial")).unwrap();
+    (folder, path)
+}
+
+#[test]
+fn a_turn_shows_every_stop() {
+    let output = run(&["turn", CREW]);
+    assert_eq!(output.status.code(), Some(0));
+    reviewed("turn", &said(&output, root()));
+}
+
+#[test]
+fn a_turn_tells_programs_the_same() {
+    let output = run(&["turn", CREW, "--message-format", "json"]);
+    let report: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    let reading = &report["dials"][0]["readings"][0];
+    assert_eq!(reading["ring"], "crew");
+    assert_eq!(reading["stops"].as_array().unwrap().len(), 10);
+    let fourth = &reading["stops"][3];
+    assert_eq!(fourth["stops"][0], 4);
+    assert_eq!(fourth["bearings_deg"][0], 108.0);
+    assert_eq!((&fourth["due"], &fourth["shows"]), (&"3".into(), &"3".into()));
+    let number = |name: &str| fourth[name].as_f64().unwrap();
+    assert!(number("margin_mm") > 1.0 && number("slack_clockwise_deg") > 3.0 && number("yield_percent") > 99.0);
+    let worst = reading["stops"].as_array().unwrap().iter().map(|stop| stop["worst_margin_mm"].as_f64().unwrap());
+    assert_eq!(reading["worst_case"]["margin_mm"].as_f64(), worst.reduce(f64::min));
+}
+
+#[test]
+fn a_turn_that_misreads_says_so() {
+    let (folder, path) = misreading();
+    let output = run(&["turn", path.to_str().unwrap()]);
+    assert_eq!(output.status.code(), Some(1));
+    reviewed("turn-misreads", &said(&output, folder.path()));
+}
+
+/// What only the draws find is found by `turn` alone, and may be accepted without `check` calling it vain.
+#[test]
+fn draws_are_made_where_they_are_asked_for() {
+    let toll = "examples/saltmarsh/toll.dial";
+    let says = |arguments: &[&str]| String::from_utf8_lossy(&run(arguments).stderr).contains("reading-unsure");
+    assert!(says(&["turn", toll]) && !says(&["check", toll]));
+    let text = fs::read_to_string(root().join(toll)).unwrap();
+    let (folder, path) = written(&(text + "\naccept reading-unsure \"a game for steady hands\"\n"));
+    fs::copy(root().join("examples/saltmarsh/shop.dial"), folder.path().join("shop.dial")).unwrap();
+    for verb in ["turn", "check"] {
+        let output = run(&[verb, path.to_str().unwrap()]);
+        assert_eq!(output.status.code(), Some(0), "{}", said(&output, folder.path()));
+    }
+}
+
+#[test]
+fn pictures_of_all_stops_are_drawn() {
+    let (folder, path) = misreading();
+    let draw = |dial: &str, name: &str| {
+        let picture = folder.path().join(name);
+        let output = run(&["turn", dial, "--picture", picture.to_str().unwrap()]);
+        (output.status.code(), fs::read(picture).unwrap_or_default())
+    };
+    let (code, sound) = draw(CREW, "crew.svg");
+    assert_eq!(code, Some(0));
+    assert_eq!(sound, draw(CREW, "again.svg").1);
+    let (code, bad) = draw(path.to_str().unwrap(), "bad.svg");
+    assert_eq!(code, Some(1));
+    let texts = [sound, bad].map(|bytes| String::from_utf8(bytes).unwrap());
+    for text in &texts {
+        // An independent reader of SVG finds something drawn, and no text that would need a font.
+        let tree = usvg::Tree::from_str(text, &usvg::Options::default()).unwrap();
+        assert!(tree.root().abs_bounding_box().width() > 100.0 && !text.contains("<text"));
+    }
+    assert_eq!(texts[0].matches("misreads:").count(), 0);
+    assert_eq!(texts[1].matches("misreads:").count(), MISREAD);
+    let (_, png) = draw(CREW, "crew.png");
+    assert!(png.starts_with(b"\x89PNG\r\n\x1a\n") && png.len() > 10_000);
+    assert_eq!(draw(CREW, "crew.bmp"), (Some(2), Vec::new()));
+}
+
+/// How many stops of [`misreading`] misread.
+const MISREAD: usize = 5;

@@ -87,6 +87,33 @@ impl StopProof {
     pub fn angular_slack(&self) -> Angle {
         if self.slack.0 < self.slack.1 { self.slack.0 } else { self.slack.1 }
     }
+
+    /// What shows, in words: the due label alone where it reads right, else what is amiss with it.
+    pub fn shows(&self) -> String {
+        let shown = self.shown_says.as_deref().unwrap_or_default();
+        let intruder = self.foreign_says.as_deref().unwrap_or_default();
+        match self.shown {
+            _ if self.reads => self.due_says.clone(),
+            None => "nothing".to_owned(),
+            Some(label) if label != self.due => shown.to_owned(),
+            Some(_) if !is_contact(self.margin.as_mm()) => format!("{shown}, clipped"),
+            Some(_) => format!("{shown} and {intruder}"),
+        }
+    }
+
+    /// [`StopProof::margin`]; none where nothing near could cover the label.
+    pub fn near_margin(&self) -> Option<Length> {
+        near(self.margin)
+    }
+
+    /// [`StopProof::centring_slack`]; none where nothing near bounds it.
+    pub fn near_centring_slack(&self) -> Option<Length> {
+        near(self.centring_slack)
+    }
+}
+
+fn near(length: Length) -> Option<Length> {
+    (length.as_mm() < SIZE_MM).then_some(length)
 }
 
 impl Proof {
@@ -151,7 +178,7 @@ fn prove_reading(design: &Design, reading: &Reading, problems: &mut Problems) ->
 }
 
 /// The pose at a choice of stops for some of the turns, the others at their first stop.
-pub(super) fn pose_of(design: &Design, turns: &[usize], stops: &[usize]) -> Pose {
+pub(crate) fn pose_of(design: &Design, turns: &[usize], stops: &[usize]) -> Pose {
     let all = (0..design.turns().count())
         .map(|turn| turns.iter().zip(stops).find(|(at, _)| **at == turn).map_or(0, |(_, stop)| *stop));
     Pose::at(design, &all.collect::<Vec<_>>())

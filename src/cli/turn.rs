@@ -1,0 +1,240 @@
+//! `turn`: the table of all stops, and a picture of each.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
+use serde_json::{Value, json};
+
+use super::{DesignArguments, FINDINGS, FINE, MessageFormat, report};
+use crate::analyse::{Analysis, Dial};
+use crate::audit::fit::in_words;
+use crate::audit::{ReadingProof, ReadingTolerance, Spread, StopProof, StopTolerance};
+use crate::design::{Design, ReadsHow};
+use crate::output::stops;
+use crate::units::{Length, plain};
+
+#[derive(Debug, Args)]
+pub(super) struct TurnArguments {
+    #[command(flatten)]
+    design: DesignArguments,
+    /// Draws the dial at every stop into this file, an .svg or a .png
+    #[arg(long, value_name = "FILE")]
+    picture: Option<PathBuf>,
+}
+
+pub(super) fn run(arguments: &TurnArguments) -> u8 {
+    turned(arguments).unwrap_or_else(|code| code)
+}
+
+fn turned(arguments: &TurnArguments) -> Result<u8, u8> {
+    let format = arguments.design.message_format;
+    let fail = |sentence: String| report::fail(&sentence, format);
+    let picture = arguments.picture.as_deref().map(Picture::named).transpose().map_err(fail)?;
+    let analysis = report::analysed_with(&arguments.design, true)?;
+    let written = match picture.filter(|_| !analysis.dials.is_empty()) {
+        Some(picture) => Some(picture.write(&analysis).map_err(fail)?),
+        None => None,
+    };
+    match format {
+        MessageFormat::Json => println!("{:#}", as_json(&analysis)),
+        MessageFormat::Text => {
+            report::findings(&analysis);
+            analysis.dials.iter().for_each(table_of);
+            println!("findings   {}", report::counted(&analysis));
+            written.iter().for_each(|path| println!("written    {}", path.display()));
+        }
+    }
+    let reads = analysis.dials.iter().all(|dial| dial.audit.proof.reads());
+    Ok(if reads && report::code(&analysis) == FINE { FINE } else { FINDINGS })
+}
+
+/// A picture to be written.
+struct Picture<'a> {
+    path: &'a Path,
+    png: bool,
+}
+
+impl<'a> Picture<'a> {
+    fn named(path: &'a Path) -> Result<Self, String> {
+        let ending = path.extension().map(|ending| ending.to_ascii_lowercase());
+        match ending.as_ref().and_then(|ending| ending.to_str()) {
+            Some("svg") => Ok(Self { path, png: false }),
+            Some("png") => Ok(Self { path, png: true }),
+            _ => Err(format!("`{}` is no picture that can be drawn: end its name in .svg or .png", path.display())),
+        }
+    }
+
+    fn write(&self, analysis: &Analysis) -> Result<&'a Path, String> {
+        let dials: Vec<_> = analysis.dials.iter().map(|dial| (&dial.design, &dial.audit.proof)).collect();
+        let failed = |why: String| format!("`{}` cannot be written: {why}", self.path.display());
+        let sheet = stops::sheet(&dials);
+        let bytes = if self.png { stops::png(&sheet).map_err(failed)? } else { sheet.into_bytes() };
+        fs::write(self.path, bytes).map_err(|error| failed(error.to_string()))?;
+        Ok(self.path)
+    }
+}
+
+/// The readings of a dial, each with how sure it is.
+fn readings(dial: &Dial) -> impl Iterator<Item = (&ReadingProof, &ReadingTolerance)> {
+    dial.audit.proof.readings.iter().zip(dial.audit.tolerance(&dial.design))
+}
+
+/// The stops of a reading, each with how sure it is.
+fn stops_of<'a>(
+    proof: &'a ReadingProof,
+    sure: &'a ReadingTolerance,
+) -> impl Iterator<Item = (&'a StopProof, &'a StopTolerance)> + Clone {
+    proof.stops.iter().zip(&sure.stops)
+}
+
+fn heading(design: &Design, proof: &ReadingProof) -> String {
+    let variant = design.variant.as_ref().map(|variant| format!(" · {variant}")).unwrap_or_default();
+    let how = if proof.how == ReadsHow::Through { "through" } else { "beside" };
+    format!("{}{variant}: {} {how} {}", design.title, proof.ring, proof.by.join(", "))
+}
+
+/// Names of the columns with their units, and which end of them is flush.
+const COLUMNS: [(&str, CellAlignment); 9] = [
+    ("stop", CellAlignment::Right),
+    ("bearing\ndeg", CellAlignment::Right),
+    ("due", CellAlignment::Left),
+    ("shows", CellAlignment::Left),
+    ("margin\nmm", CellAlignment::Right),
+    ("slack\ndeg", CellAlignment::Right),
+    ("centring\nmm", CellAlignment::Right),
+    ("yield\n%", CellAlignment::Right),
+    ("", CellAlignment::Left),
+];
+
+fn table_of(dial: &Dial) {
+    for (proof, sure) in readings(dial) {
+        println!("{}\n", heading(&dial.design, proof));
+        let mut table = Table::new();
+        table.load_preset(presets::NOTHING).set_content_arrangement(ContentArrangement::Disabled);
+        table.set_header(COLUMNS.map(|(name, _)| name));
+        for (stop, sure) in stops_of(proof, sure) {
+            table.add_row(row(stop, sure));
+        }
+        for (column, (_, alignment)) in table.column_iter_mut().zip(COLUMNS) {
+            column.set_cell_alignment(alignment);
+        }
+        table.lines().for_each(|line| println!("{}", line.trim_end()));
+        println!();
+        worst(proof, sure).iter().for_each(|(what, words)| println!("{what:<12} {words}"));
+        println!();
+    }
+    if dial.audit.proof.readings.is_empty() {
+        println!("{}: nothing is read\n", dial.design.title);
+    }
+}
+
+fn row(stop: &StopProof, sure: &StopTolerance) -> [String; 9] {
+    let numbers: Vec<String> = stop.stops.iter().map(|at| (at + 1).to_string()).collect();
+    let bearings: Vec<String> = stop.bearings.iter().map(|by| plain(by.as_degrees(), 2)).collect();
+    let (back, on) = (stop.slack.0.as_degrees(), stop.slack.1.as_degrees());
+    let mm = |length: Option<Length>| length.map_or("free".to_owned(), |length| format!("{:.2}", length.as_mm()));
+    [
+        numbers.join(", "),
+        bearings.join(", "),
+        stop.due_says.clone(),
+        stop.shows(),
+        mm(stop.near_margin()),
+        if stop.reads { format!("-{back:.2} +{on:.2}") } else { "none".to_owned() },
+        mm(stop.near_centring_slack()),
+        format!("{:.2}", 100.0 * sure.share),
+        if stop.reads { String::new() } else { "misreads".to_owned() },
+    ]
+}
+
+/// The stop that is right least often, the one with least left at worst, and what takes most there.
+fn worst(proof: &ReadingProof, sure: &ReadingTolerance) -> Vec<(&'static str, String)> {
+    let stops = stops_of(proof, sure);
+    let place = |stop: &StopProof| format!("{}, due {}", in_words(&stop.stops, &stop.bearings), stop.due_says);
+    let least = stops.clone().min_by(|a, b| a.1.share.total_cmp(&b.1.share));
+    let least = least.map(|(stop, sure)| match sure.share {
+        1.0 => ("yield", "every dial drawn reads right at every stop".to_owned()),
+        share => ("least sure", format!("{}: {}% of dials read right", place(stop), plain(100.0 * share, 2))),
+    });
+    let worst = worst_of(stops);
+    let margin = worst.map(|(stop, sure)| {
+        ("worst case", format!("{}: {} of margin with every spread at its worst", place(stop), near(sure.worst_margin)))
+    });
+    let most = worst.and_then(|(_, sure)| {
+        let loss = loss_of(sure, sure.matters_most()?);
+        Some(("matters most", format!("{}, which takes {} of it", sure.matters_most()?.name(), near(loss))))
+    });
+    least.into_iter().chain(margin).chain(most).collect()
+}
+
+fn worst_of<'a>(
+    stops: impl Iterator<Item = (&'a StopProof, &'a StopTolerance)>,
+) -> Option<(&'a StopProof, &'a StopTolerance)> {
+    stops.min_by(|a, b| a.1.worst_margin.as_mm().total_cmp(&b.1.worst_margin.as_mm()))
+}
+
+fn loss_of(sure: &StopTolerance, wanted: Spread) -> Length {
+    sure.losses.iter().find(|(spread, _)| *spread == wanted).map_or(Length::ZERO, |(_, loss)| *loss)
+}
+
+fn near(length: Length) -> String {
+    format!("{}mm", plain(length.as_mm(), 2))
+}
+
+fn as_json(analysis: &Analysis) -> Value {
+    let mut said = report::as_json(analysis);
+    let all: Vec<Value> = analysis.dials.iter().map(|dial| readings(dial).map(reading_json).collect()).collect();
+    if let Some(dials) = said.get_mut("dials").and_then(Value::as_array_mut) {
+        for (dial, readings) in dials.iter_mut().zip(all) {
+            dial["readings"] = readings;
+        }
+    }
+    said
+}
+
+fn reading_json((proof, sure): (&ReadingProof, &ReadingTolerance)) -> Value {
+    let worst = worst_of(stops_of(proof, sure)).map(|(stop, sure)| {
+        json!({
+            "stops": counted_from_1(stop),
+            "margin_mm": rounded(sure.worst_margin.as_mm()),
+            "matters_most": sure.matters_most().map(Spread::name),
+        })
+    });
+    json!({
+        "ring": proof.ring,
+        "how": if proof.how == ReadsHow::Through { "through" } else { "beside" },
+        "by": proof.by,
+        "stops": stops_of(proof, sure).map(stop_json).collect::<Vec<_>>(),
+        "worst_case": worst,
+    })
+}
+
+fn stop_json((stop, sure): (&StopProof, &StopTolerance)) -> Value {
+    let mm = |length: Option<Length>| length.map(|length| rounded(length.as_mm()));
+    let losses =
+        sure.losses.iter().map(|(spread, loss)| json!({ "spread": spread.name(), "mm": rounded(loss.as_mm()) }));
+    json!({
+        "stops": counted_from_1(stop),
+        "bearings_deg": stop.bearings.iter().map(|by| rounded(by.as_degrees())).collect::<Vec<_>>(),
+        "due": stop.due_says,
+        "shows": stop.shows(),
+        "reads": stop.reads,
+        "margin_mm": mm(stop.near_margin()),
+        "slack_anticlockwise_deg": rounded(stop.slack.0.as_degrees()),
+        "slack_clockwise_deg": rounded(stop.slack.1.as_degrees()),
+        "centring_slack_mm": mm(stop.near_centring_slack()),
+        "yield_percent": rounded(100.0 * sure.share),
+        "worst_margin_mm": rounded(sure.worst_margin.as_mm()),
+        "losses": losses.collect::<Vec<_>>(),
+    })
+}
+
+fn counted_from_1(stop: &StopProof) -> Vec<usize> {
+    stop.stops.iter().map(|at| at + 1).collect()
+}
+
+/// To a millionth, so that programs see no noise.
+fn rounded(value: f64) -> f64 {
+    (value * 1e6).round() / 1e6
+}
