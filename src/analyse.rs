@@ -166,16 +166,25 @@ fn one_dial(
     values.extend(settings.clone());
     let (design, mut problems) = checked.design(variant.map(|variant| variant.name.as_str()), &values, project);
     let Some(design) = design else { return (None, problems) };
-    let audit = audit(&design);
+    let (audit, planned) = side_by_side(|| audit(&design), || plan(&design));
     problems.extend(audit.problems.clone());
     if request.draws {
         problems.extend(audit.unsure(&design).clone());
     }
     problems.extend(checked.expectations(&values, project, &|name, subject| measured(&audit, &design, name, subject)));
-    let (plan, found) = plan(&design);
+    let (plan, found) = planned;
     problems.extend(found);
     let problems = accepted(problems, &design, request.draws);
     (Some(Dial { design, audit, plan }), problems)
+}
+
+/// The results of two pieces of work, done at the same time.
+fn side_by_side<A, B: Send>(one: impl FnOnce() -> A, other: impl FnOnce() -> B + Send) -> (A, B) {
+    std::thread::scope(|scope| {
+        let other = scope.spawn(other);
+        let first = one();
+        (first, other.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
+    })
 }
 
 /// A measure of the finished dial, as a value of the language.

@@ -1,7 +1,7 @@
 //! Flattened copies of regions, arranged so that gaps between them are found fast.
 //!
-//! Segments are kept in bunches with a box each; a bunch that cannot be nearer than the best found so far
-//! is never looked at. Flattening follows curves to within [`FINE_MM`], which is also the error of a gap.
+//! Segments are kept in bunches with a box each, and bunches in groups with a box each; what cannot be nearer than
+//! the best found so far is never looked at. Flattening follows curves to within [`FINE_MM`], which is also the error of a gap.
 
 use kurbo::{Affine, BezPath, Line, ParamCurve, PathEl, Point, Rect};
 
@@ -13,7 +13,7 @@ pub(crate) const FINE_MM: f64 = 5e-4;
 pub(crate) const TOUCH_MM: f64 = 2e-3;
 /// Level lines on which an overlap is looked for where no vertex shows it.
 const LINES: u32 = 16;
-/// Segments in a bunch.
+/// Segments in a bunch, and bunches in a group.
 const BUNCH: usize = 8;
 
 /// A gap between two shapes and where it is.
@@ -49,6 +49,7 @@ const PIECES: f64 = 256.0;
 pub(crate) struct Flat {
     segments: Vec<Line>,
     boxes: Vec<Rect>,
+    groups: Vec<Rect>,
     /// One vertex of each contour.
     starts: Vec<Point>,
     /// Whether there is an inside; a scored line has none.
@@ -108,8 +109,23 @@ impl Flat {
 
     fn assembled(segments: Vec<Line>, starts: Vec<Point>, filled: bool) -> Self {
         let boxes: Vec<Rect> = segments.chunks(BUNCH).filter_map(box_of).collect();
-        let bounds = boxes.iter().copied().reduce(|all, one| all.union(one));
-        Self { segments, boxes, starts, filled, bounds }
+        let united = |boxes: &[Rect]| boxes.iter().copied().reduce(|all, one| all.union(one));
+        let groups: Vec<Rect> = boxes.chunks(BUNCH).filter_map(united).collect();
+        let bounds = united(&groups);
+        Self { segments, boxes, groups, starts, filled, bounds }
+    }
+
+    /// The groups: the box of each, its segments, and the boxes of their bunches.
+    fn groups(&self) -> impl Iterator<Item = (Rect, &[Line], &[Rect])> {
+        let parts = self.segments.chunks(BUNCH * BUNCH).zip(self.boxes.chunks(BUNCH));
+        self.groups.iter().zip(parts).map(|(group, (lines, boxes))| (*group, lines, boxes))
+    }
+
+    /// The bunch whose box is nearest to a box, in the group whose box is: a good first guess. With its distance.
+    fn guess(&self, spot: Rect) -> Option<(f64, &[Line])> {
+        let (_, lines, boxes) = self.groups().min_by(|a, b| box_gap(spot, a.0).total_cmp(&box_gap(spot, b.0)))?;
+        let bunches = boxes.iter().map(|bounds| box_gap(spot, *bounds)).zip(lines.chunks(BUNCH));
+        bunches.min_by(|a, b| a.0.total_cmp(&b.0))
     }
 
     /// Whether nothing is there.
@@ -161,12 +177,11 @@ impl Flat {
         if !self.filled || !self.bounds.is_some_and(|bounds| bounds.contains(point)) {
             return false;
         }
+        let to_the_right = |bounds: Rect| bounds.y0 <= point.y && point.y <= bounds.y1 && point.x <= bounds.x1;
         let mut winding = 0;
-        for (bunch, bounds) in self.segments.chunks(BUNCH).zip(&self.boxes) {
-            if bounds.y0 > point.y || bounds.y1 < point.y || bounds.x1 < point.x {
-                continue;
-            }
-            winding += bunch.iter().map(|segment| winding_of(segment, point)).sum::<i32>();
+        for (_, lines, boxes) in self.groups().filter(|(group, ..)| to_the_right(*group)) {
+            let bunches = lines.chunks(BUNCH).zip(boxes).filter(|(_, bounds)| to_the_right(**bounds));
+            winding += bunches.flat_map(|(bunch, _)| bunch).map(|segment| winding_of(segment, point)).sum::<i32>();
         }
         winding != 0
     }
@@ -175,13 +190,15 @@ impl Flat {
     pub(crate) fn distance_to(&self, point: Point) -> Option<(f64, Point)> {
         let spot = Rect::from_points(point, point);
         let mut best = (f64::INFINITY, Point::ZERO);
-        let start =
-            self.boxes.iter().map(|bounds| box_gap(spot, *bounds)).enumerate().min_by(|a, b| a.1.total_cmp(&b.1));
-        let first = start.and_then(|(at, _)| self.segments.chunks(BUNCH).nth(at))?;
-        nearest_in(first, point, &mut best);
-        for (bunch, bounds) in self.segments.chunks(BUNCH).zip(&self.boxes) {
-            if box_gap(spot, *bounds) < best.0 {
-                nearest_in(bunch, point, &mut best);
+        nearest_in(self.guess(spot)?.1, point, &mut best);
+        for (group, lines, boxes) in self.groups() {
+            if box_gap(spot, group) >= best.0 {
+                continue;
+            }
+            for (bunch, bounds) in lines.chunks(BUNCH).zip(boxes) {
+                if box_gap(spot, *bounds) < best.0 {
+                    nearest_in(bunch, point, &mut best);
+                }
             }
         }
         Some((best.0.sqrt(), best.1))
@@ -199,9 +216,14 @@ impl Flat {
             if box_gap(*bounds, other_bounds) >= best.0 {
                 continue;
             }
-            for (theirs, their_bounds) in other.segments.chunks(BUNCH).zip(&other.boxes) {
-                if box_gap(*bounds, *their_bounds) < best.0 {
-                    nearest_between(mine, theirs, &mut best);
+            for (group, lines, boxes) in other.groups() {
+                if box_gap(*bounds, group) >= best.0 {
+                    continue;
+                }
+                for (theirs, their_bounds) in lines.chunks(BUNCH).zip(boxes) {
+                    if box_gap(*bounds, *their_bounds) < best.0 {
+                        nearest_between(mine, theirs, &mut best);
+                    }
                 }
             }
         }
@@ -211,9 +233,7 @@ impl Flat {
     /// The two bunches whose boxes are nearest: a good first guess.
     fn nearest_bunches<'a>(&'a self, other: &'a Self) -> Option<(&'a [Line], &'a [Line])> {
         let mine = self.segments.chunks(BUNCH).zip(&self.boxes);
-        let pairs = mine.flat_map(|(a, box_a)| {
-            other.segments.chunks(BUNCH).zip(&other.boxes).map(move |(b, box_b)| (box_gap(*box_a, *box_b), a, b))
-        });
+        let pairs = mine.filter_map(|(a, bounds)| other.guess(*bounds).map(|(apart, b)| (apart, a, b)));
         pairs.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, a, b)| (a, b))
     }
 
@@ -227,6 +247,15 @@ impl Flat {
             return edges;
         }
         self.depth_in(other)
+    }
+
+    /// Distance between two shapes in mm, or 0 where they touch or overlap, however deep.
+    pub(crate) fn clear(&self, other: &Self) -> f64 {
+        if self.is_empty() || other.is_empty() {
+            return f64::INFINITY;
+        }
+        let edges = self.edge_gap(other, f64::INFINITY).mm;
+        if edges > 0.0 && self.meets_inside(other) { 0.0 } else { edges }
     }
 
     /// Whether a contour of one lies inside the other, given that no boundaries cross.

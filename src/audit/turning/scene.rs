@@ -289,17 +289,40 @@ impl<'a> Scene<'a> {
         Gap { mm: gap.mm.min(self.aside), ..gap }
     }
 
+    /// Distance from a label to whatever covers it; 0 where it is covered.
+    fn clear_edge(&self, label: usize, pose: &Pose) -> f64 {
+        let Some(ink) = self.labels.get(label).filter(|ink| !ink.is_empty()) else { return f64::INFINITY };
+        let gaps = self.covers.iter().map(|cover| ink.moved(pose.map(self.ring_at, cover.layer)).clear(&cover.flat));
+        gaps.fold(self.aside, f64::min)
+    }
+
+    /// Distance from the view to the nearest label that is not due; 0 where one shows.
+    fn clear_of_labels(&self, due: usize, pose: &Pose) -> f64 {
+        self.nearest_ink(
+            pose,
+            |ink| ink.is_label && ink.label != Some(due),
+            |ink, view| Gap { mm: ink.clear(view), ..Gap::NONE },
+        )
+        .0
+        .mm
+    }
+
     /// Gap from the view to the nearest ink that is not due, and which ink that is. Frame of [`Scene::view_frame`].
     pub(super) fn foreign(&self, due: usize, pose: &Pose) -> (Gap, Option<usize>) {
-        self.nearest_ink(pose, |ink| ink.label != Some(due))
+        self.nearest_ink(pose, |ink| ink.label != Some(due), Flat::gap)
     }
 
     /// Gap from the view to the nearest label that is not due.
     pub(super) fn foreign_label(&self, due: usize, pose: &Pose) -> Gap {
-        self.nearest_ink(pose, |ink| ink.is_label && ink.label != Some(due)).0
+        self.nearest_ink(pose, |ink| ink.is_label && ink.label != Some(due), Flat::gap).0
     }
 
-    fn nearest_ink(&self, pose: &Pose, wanted: impl Fn(&Ink) -> bool) -> (Gap, Option<usize>) {
+    fn nearest_ink(
+        &self,
+        pose: &Pose,
+        wanted: impl Fn(&Ink) -> bool,
+        gap_of: impl Fn(&Flat, &Flat) -> Gap,
+    ) -> (Gap, Option<usize>) {
         let mut best = (Gap::NONE, None);
         let mut last: Option<(usize, Flat)> = None;
         for (at, ink) in self.inks.iter().enumerate().filter(|(_, ink)| wanted(ink)) {
@@ -313,7 +336,7 @@ impl<'a> Scene<'a> {
                 away.hypot() - ink.reach
             });
             if far < best.0.mm {
-                let gap = ink.flat.moved(to_view).gap(&view);
+                let gap = gap_of(&ink.flat.moved(to_view), &view);
                 if gap.mm < best.0.mm {
                     best = (gap, Some(at));
                 }
@@ -342,8 +365,8 @@ impl<'a> Scene<'a> {
 
     /// The gap that a reading has left at a pose, and how far it may certainly be turned on.
     pub(super) fn probe(&self, due: usize, pose: &Pose) -> Probe {
-        let edge = self.edge(due, pose).mm;
-        let foreign = self.foreign_label(due, pose).mm;
+        let edge = self.clear_edge(due, pose);
+        let foreign = self.clear_of_labels(due, pose);
         let reach = self.labels.get(due).map_or(0.0, |ink| ink.reach(Point::ZERO));
         let view_reach = self.openings.iter().map(|opening| opening.flat.reach(Point::ZERO)).fold(0.0, f64::max);
         let step = (edge / reach.max(1e-6)).min(foreign / view_reach.max(1e-6));

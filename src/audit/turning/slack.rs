@@ -2,9 +2,7 @@
 //!
 //! The gap between two shapes that turn against each other changes by no more than the reach of the turning
 //! one times the angle, so a step of gap over reach can never jump past the first contact. Steps of that
-//! size close in on it; once they fall below [`LEAST_STEP`] the bracket is handed to a root search (ITP).
-
-use kurbo::common::solve_itp;
+//! size close in on it; once a step has passed it the bracket is halved down to [`PRECISION`].
 
 /// Smallest step of the search, in degrees. A contact that lasts for less than this may be passed over.
 const LEAST_STEP: f64 = 0.05;
@@ -28,13 +26,20 @@ pub(super) fn slack(sign: f64, limit: f64, probe: impl Fn(f64) -> Probe) -> f64 
         let next = (at + here.safe_step.max(LEAST_STEP)).min(limit);
         let there = probe(sign * next);
         if there.gap <= 0.0 {
-            let (ya, yb) = (-here.gap, (-there.gap).max(1e-12));
-            let k1 = 0.2 / (next - at);
-            return solve_itp(|x| -probe(sign * x).gap, at, next, PRECISION, 1, k1, ya, yb);
+            return bisected(at, next, |x| probe(sign * x).gap > 0.0);
         }
         (at, here) = (next, there);
     }
     limit
+}
+
+/// Where `holds` ceases to, between a place where it does and one where it does not.
+fn bisected(mut from: f64, mut to: f64, holds: impl Fn(f64) -> bool) -> f64 {
+    while to - from > PRECISION {
+        let middle = f64::midpoint(from, to);
+        if holds(middle) { from = middle } else { to = middle }
+    }
+    f64::midpoint(from, to)
 }
 
 #[cfg(test)]
