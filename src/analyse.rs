@@ -75,11 +75,13 @@ impl Analysis {
 pub fn analyse(project: &dyn Project, name: &str, shown_in: &str, request: &Request) -> Result<Analysis, LoadError> {
     let mut loaded = load(project, name, shown_in)?;
     let mut problems = std::mem::take(&mut loaded.problems);
-    let unread: Vec<Span> = problems.iter().filter(|found| found.severity == Severity::Error).filter_map(Diagnostic::span).collect();
+    let unread: Vec<Span> =
+        problems.iter().filter(|found| found.severity == Severity::Error).filter_map(Diagnostic::span).collect();
     let texts = setting_texts(&mut loaded.sources, request, &mut problems);
     let (checked, found) = Checked::new(&loaded, project);
     problems.extend(independent(found, &unread));
-    let mut analysis = Analysis { sources: Sources::default(), findings: Vec::new(), dials: Vec::new(), failed: Vec::new() };
+    let mut analysis =
+        Analysis { sources: Sources::default(), findings: Vec::new(), dials: Vec::new(), failed: Vec::new() };
     let (settings, found) = checked.settings(&texts, project);
     problems.extend(found);
     let mut gathered: Vec<(Option<String>, Problems)> = Vec::new();
@@ -150,7 +152,12 @@ fn chosen(
     }
 }
 
-fn one_dial(checked: &Checked<'_>, settings: &BTreeMap<String, Value>, variant: Option<&Variant>, project: &dyn Project) -> (Option<Dial>, Problems) {
+fn one_dial(
+    checked: &Checked<'_>,
+    settings: &BTreeMap<String, Value>,
+    variant: Option<&Variant>,
+    project: &dyn Project,
+) -> (Option<Dial>, Problems) {
     // What is set from outside goes before what the variant sets.
     let mut values = variant.map(|variant| variant.settings.clone()).unwrap_or_default();
     values.extend(settings.clone());
@@ -169,7 +176,9 @@ fn one_dial(checked: &Checked<'_>, settings: &BTreeMap<String, Value>, variant: 
 fn measured(audit: &Audit, design: &Design, name: &str, subject: Option<&str>) -> Option<Value> {
     Some(match audit.measure(design, name, subject.unwrap_or_default())? {
         MeasureValue::Quantity(quantity) => Value::Quantity(quantity),
-        MeasureValue::Labels(labels) => Value::List(labels.iter().map(|label| Value::Text(label.as_str().into())).collect()),
+        MeasureValue::Labels(labels) => {
+            Value::List(labels.iter().map(|label| Value::Text(label.as_str().into())).collect())
+        }
     })
 }
 
@@ -179,7 +188,8 @@ fn accepted(problems: Problems, design: &Design) -> Problems {
     let mut marked = Problems::default();
     for mut finding in problems {
         let covers = |accepted: &crate::design::Accepted| {
-            accepted.finding == finding.finding.name() && accepted.on.as_ref().is_none_or(|on| finding.subject.as_ref() == Some(on))
+            accepted.finding == finding.finding.name()
+                && accepted.on.as_ref().is_none_or(|on| finding.subject.as_ref() == Some(on))
         };
         if let (Severity::Warning, Some(at)) = (finding.severity, design.accepted.iter().position(covers)) {
             finding.accepted = design.accepted.get(at).map(|accepted| accepted.reason.clone());

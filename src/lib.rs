@@ -1,4 +1,34 @@
 //! dialwright: a small language and compiler for laser-cut rotating game dials.
+//!
+//! A `.dial` file describes a stack of thin engraved layers that turn on one another. The crate reads it, proves it and
+//! prepares it for the shop:
+//!
+//! ```text
+//! files ─load─▶ trees ─check─▶ Design ─audit─▶ findings, measures
+//!                                 └────plan──▶ boards, setups, operations ─output─▶ SVG, JSON
+//! ```
+//!
+//! [`analyse::analyse`] runs all stages; each of them is a pure function that gives its value and all its problems.
+//!
+//! ```
+//! use dialwright::analyse::{Request, analyse};
+//! use dialwright::project::MemoryProject;
+//!
+//! let text = r#"
+//!     dial "Points, 0 to 9"
+//!     outline circle(diameter: 60mm)
+//!     layer base of birch  { engrave ring points { labels 0 to 9 } }
+//!     layer cover of birch { window peep = circle(diameter: 12mm) at polar(20mm, 0deg) }
+//!     stack { base; turn on magnets(disc); cover }
+//!     reads points through peep
+//! "#;
+//! let project = MemoryProject::default().with("points.dial", text);
+//! let analysis = analyse(&project, "points.dial", "", &Request::default()).expect("the file is there");
+//! assert_eq!(analysis.standing(), 0);
+//! let dial = &analysis.dials[0];
+//! assert_eq!(dial.audit.proof.shows("peep").map(|labels| labels.len()), Some(10));
+//! assert!(dial.plan.as_ref().is_some_and(|plan| plan.part_count() == 2));
+//! ```
 
 pub mod analyse;
 pub mod artwork;

@@ -1,6 +1,6 @@
 //! The measures that `expect` may name.
 
-use super::{Audit, StopProof, fit};
+use super::{Audit, StopProof, fit, holding};
 use crate::design::Design;
 use crate::units::{Angle, Dimension, Length, Quantity};
 
@@ -41,7 +41,13 @@ pub struct MeasureInfo {
     pub usage: &'static str,
 }
 
-const fn measure(usage: &'static str, name: &'static str, subject: Subject, kind: Kind, says: &'static str) -> MeasureInfo {
+const fn measure(
+    usage: &'static str,
+    name: &'static str,
+    subject: Subject,
+    kind: Kind,
+    says: &'static str,
+) -> MeasureInfo {
     MeasureInfo { name, subject, kind, says, usage }
 }
 
@@ -51,30 +57,59 @@ const NUMBER: Kind = Kind::Quantity(Dimension::NUMBER);
 /// All of them, in order of name.
 pub const MEASURES: &[MeasureInfo] = &[
     measure(
-        "angular_slack(crew)", "angular_slack",
+        "angular_slack(crew)",
+        "angular_slack",
         Subject::Ring,
         Kind::Quantity(Dimension::ANGLE),
         "how far a stop may be missed either way",
     ),
-    measure("centring_slack(crew)", "centring_slack", Subject::Ring, LENGTH, "how far the halves may be shifted in any direction"),
-    measure("clearance()", "clearance", Subject::Dial, LENGTH, "least room in the slot at any stop; below zero where it is too small"),
-    measure("floor_left(cover)", "floor_left", Subject::Layer, LENGTH, "thinnest floor left under a pocket"),
-    measure("largest_scale()", "largest_scale", Subject::Dial, NUMBER, "factor by which the outlines may grow and still fit the slot"),
     measure(
-        "margin(crew)", "margin",
+        "centring_slack(crew)",
+        "centring_slack",
+        Subject::Ring,
+        LENGTH,
+        "how far the halves may be shifted in any direction",
+    ),
+    measure(
+        "clearance()",
+        "clearance",
+        Subject::Dial,
+        LENGTH,
+        "least room in the slot at any stop; below zero where it is too small",
+    ),
+    measure("floor_left(cover)", "floor_left", Subject::Layer, LENGTH, "thinnest floor left under a pocket"),
+    measure(
+        "largest_scale()",
+        "largest_scale",
+        Subject::Dial,
+        NUMBER,
+        "factor by which the outlines may grow and still fit the slot",
+    ),
+    measure(
+        "lift_off(cover)",
+        "lift_off",
+        Subject::Layer,
+        Kind::Quantity(Dimension::FORCE),
+        "force that lifts its half off, +-15 %",
+    ),
+    measure(
+        "margin(crew)",
+        "margin",
         Subject::Ring,
         LENGTH,
         "least distance of a due label from an edge over it; below zero where clipped",
     ),
     measure(
-        "overhang()", "overhang",
+        "overhang()",
+        "overhang",
         Subject::Dial,
         LENGTH,
         "how far outlines of one shape stand beyond each other at the worst stop",
     ),
     measure("shows(peep)", "shows", Subject::Opening, Kind::Labels, "the labels that show, stop by stop"),
     measure(
-        "sure(crew)", "sure",
+        "sure(crew)",
+        "sure",
         Subject::Ring,
         NUMBER,
         "share of dials that read right at the worst stop, within the shop's spreads",
@@ -82,6 +117,13 @@ pub const MEASURES: &[MeasureInfo] = &[
     measure("swept(cover)", "swept", Subject::Layer, LENGTH, "diameter swept about the axis"),
     measure("thickness()", "thickness", Subject::Dial, LENGTH, "of the finished stack, boards and glue"),
     measure("turning_clearance()", "turning_clearance", Subject::Dial, LENGTH, "least room in the slot while it turns"),
+    measure(
+        "turning_torque(cover)",
+        "turning_torque",
+        Subject::Layer,
+        Kind::Quantity(Dimension::TORQUE),
+        "least torque that turns its half: friction and clicks",
+    ),
     measure("web(cover)", "web", Subject::Layer, LENGTH, "narrowest place between two edges"),
 ];
 
@@ -125,6 +167,7 @@ impl Audit {
             "clearance" => self.fit.as_ref()?.worst().map(|stop| stop.clearance.into()),
             "floor_left" => layer()?.floor.as_ref().map(|floor| floor.left.into()),
             "largest_scale" => self.fit.as_ref().map(|fit| fit.largest_scale.into()),
+            "lift_off" => holding::lift_off(design, subject).map(|force| MeasureValue::Quantity(force.quantity())),
             "margin" => self.least(subject, |stop| stop.margin.as_mm()).map(|v| Length::mm(v).into()),
             "overhang" => Some(self.true_turning.overhang().into()),
             "shows" => self.proof.shows(subject).map(MeasureValue::Labels),
@@ -132,6 +175,9 @@ impl Audit {
             "swept" => design.layer(subject).map(|(_, layer)| fit::swept(&layer.outline).into()),
             "thickness" => Some(fit::thickness(design).into()),
             "turning_clearance" => self.fit.as_ref().map(|fit| fit.turning.into()),
+            "turning_torque" => {
+                holding::turning_torque(design, subject).map(|torque| MeasureValue::Quantity(torque.quantity()))
+            }
             "web" => layer()?.web.as_ref().map(|web| web.width.into()),
             _ => None,
         }

@@ -4,6 +4,7 @@
 
 pub mod fit;
 mod flat;
+pub mod holding;
 mod measures;
 mod pose;
 pub mod strength;
@@ -49,7 +50,7 @@ pub fn audit_with(design: &Design, spreads: &Spreads) -> Audit {
     let (fit, unfit) = fit::fit(design);
     let (true_turning, untrue) = true_turning::true_turning(design);
     let (strength, weak) = strength::strength(design);
-    for more in [unsure, unfit, untrue, weak] {
+    for more in [unsure, unfit, untrue, weak, holding::hazards(design)] {
         problems.extend(more);
     }
     Audit { proof, tolerance, fit, true_turning, strength, problems }

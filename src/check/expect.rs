@@ -21,9 +21,14 @@ pub(super) fn expectations<'t>(program: &'t Program<'t>, world: World<'t>, measu
         for call in calls {
             parts.extend(eval.value(call).map(|value| (call.span, value.to_string())));
         }
-        let shown: Vec<String> = parts.iter().map(|(span, value)| format!("`{}` is {value}", world.sources.text(*span))).collect();
+        let shown: Vec<String> =
+            parts.iter().map(|(span, value)| format!("`{}` is {value}", world.sources.text(*span))).collect();
         let note = expect.note.as_ref().map(|note| note.value.as_str());
-        let values = if shown.is_empty() { "nothing in it is measured, and it is not true".to_owned() } else { shown.join(", ") };
+        let values = if shown.is_empty() {
+            "nothing in it is measured, and it is not true".to_owned()
+        } else {
+            shown.join(", ")
+        };
         eval.problems.push(say::not_as_expected(&values, note, expect.condition.span, &parts));
     }
     eval.problems
@@ -40,7 +45,9 @@ fn measures<'t>(expr: &'t Expr, found: &mut Vec<&'t Expr>) {
             }
         }
         ExprKind::Group(inner) | ExprKind::Negate(inner) | ExprKind::Not(inner) => measures(inner, found),
-        ExprKind::Arithmetic { left, right, .. } | ExprKind::Logic { left, right, .. } | ExprKind::Combined { left, right, .. } => {
+        ExprKind::Arithmetic { left, right, .. }
+        | ExprKind::Logic { left, right, .. }
+        | ExprKind::Combined { left, right, .. } => {
             measures(left, found);
             measures(right, found);
         }
@@ -48,7 +55,9 @@ fn measures<'t>(expr: &'t Expr, found: &mut Vec<&'t Expr>) {
             measures(first, found);
             rest.iter().for_each(|(_, expr)| measures(expr, found));
         }
-        ExprKind::If { condition, then, otherwise } => [condition, then, otherwise].into_iter().for_each(|part| measures(part, found)),
+        ExprKind::If { condition, then, otherwise } => {
+            [condition, then, otherwise].into_iter().for_each(|part| measures(part, found))
+        }
         _ => {}
     }
 }

@@ -51,7 +51,8 @@ pub fn variants<'t>(program: &Program<'t>, world: World<'t>) -> (Vec<Variant>, P
     }
     for item in &family.items {
         let FamilyItem::Variant { name, bindings, span } = item else { continue };
-        let settings = bindings.iter().filter_map(|(param, value)| Some((param.text.clone(), eval.value(value)?))).collect();
+        let settings =
+            bindings.iter().filter_map(|(param, value)| Some((param.text.clone(), eval.value(value)?))).collect();
         add(&mut found, Variant { name: name.text.clone(), settings, origin: *span }, &mut problems);
     }
     problems.extend(eval.problems);
@@ -87,7 +88,12 @@ fn rows<'t>(eval: &mut Evaluator<'t>, names: &'t [Name], values: &'t Expr) -> Ve
                         Some(ExprKind::List(items)) => items.get(at),
                         _ => None,
                     };
-                    names.iter().zip(values.iter()).enumerate().map(|(at, (name, value))| setting(name, value, written(at))).collect()
+                    names
+                        .iter()
+                        .zip(values.iter())
+                        .enumerate()
+                        .map(|(at, (name, value))| setting(name, value, written(at)))
+                        .collect()
                 }
                 _ => Vec::new(),
             }

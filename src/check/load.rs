@@ -52,7 +52,15 @@ pub enum LoadError {
 /// Only where the design itself cannot be read; a shared file that cannot is a finding.
 pub fn load(project: &dyn Project, name: &str, shown_in: &str) -> Result<Loaded, LoadError> {
     let text = read_text(project, name)?;
-    let mut loader = Loader { project, loaded: Loaded { sources: Sources::shown_in(shown_in), files: Vec::new(), nominal_shop: false, problems: Problems::default() } };
+    let mut loader = Loader {
+        project,
+        loaded: Loaded {
+            sources: Sources::shown_in(shown_in),
+            files: Vec::new(),
+            nominal_shop: false,
+            problems: Problems::default(),
+        },
+    };
     loader.file(name, text, None, &mut vec![name.to_owned()]);
     if !loader.loaded.files.iter().any(|loaded| loaded.file.items.iter().any(|item| matches!(item, Item::Shop(_)))) {
         loader.loaded.nominal_shop = true;
@@ -81,10 +89,15 @@ impl Loader<'_> {
         let id: SourceId = self.loaded.sources.add(name, text);
         let parsed = parse(&self.loaded.sources, id);
         self.loaded.problems.extend(parsed.problems);
-        let shared: Vec<Text> = parsed.file.items.iter().filter_map(|item| match item {
-            Item::With(text) => Some(text.clone()),
-            _ => None,
-        }).collect();
+        let shared: Vec<Text> = parsed
+            .file
+            .items
+            .iter()
+            .filter_map(|item| match item {
+                Item::With(text) => Some(text.clone()),
+                _ => None,
+            })
+            .collect();
         self.loaded.files.push(LoadedFile { file: parsed.file, comments: parsed.comments, asked_at });
         for text in shared {
             self.shared(name, &text, path);

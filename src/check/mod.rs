@@ -1,6 +1,6 @@
 //! From trees to designs: names, kinds, values, variants.
 //!
-//! [`load`] reads a design and what it shares; [`Checked::new`] checks names and kinds once; then every
+//! [`load()`] reads a design and what it shares; [`Checked::new`] checks names and kinds once; then every
 //! variant is evaluated by itself with [`Checked::design`].
 
 pub mod assemble;
@@ -74,7 +74,12 @@ impl<'t> Checked<'t> {
     }
 
     /// The design with these values set, and everything wrong with it.
-    pub fn design(&self, variant: Option<&str>, settings: &BTreeMap<String, Value>, project: &dyn Project) -> (Option<Design>, Problems) {
+    pub fn design(
+        &self,
+        variant: Option<&str>,
+        settings: &BTreeMap<String, Value>,
+        project: &dyn Project,
+    ) -> (Option<Design>, Problems) {
         let mut eval = Evaluator::new(self.world(settings, project));
         params::within_bounds(&self.program, &mut eval, settings);
         let frame = Frame { program: &self.program, variant, nominal_shop: self.nominal_shop };
@@ -84,7 +89,12 @@ impl<'t> Checked<'t> {
     }
 
     /// What the finished dial does not live up to.
-    pub fn expectations(&self, settings: &BTreeMap<String, Value>, project: &dyn Project, measure: Measure<'_>) -> Problems {
+    pub fn expectations(
+        &self,
+        settings: &BTreeMap<String, Value>,
+        project: &dyn Project,
+        measure: Measure<'_>,
+    ) -> Problems {
         expect::expectations(&self.program, self.world(settings, project), measure)
     }
 }

@@ -21,13 +21,21 @@ pub struct SettingText {
 }
 
 /// Evaluates settings; a name that is no param and a value of the wrong kind are reported.
-pub(super) fn settings(program: &Program<'_>, world: World<'_>, texts: &[SettingText]) -> (BTreeMap<String, Value>, Problems) {
+pub(super) fn settings(
+    program: &Program<'_>,
+    world: World<'_>,
+    texts: &[SettingText],
+) -> (BTreeMap<String, Value>, Problems) {
     let mut problems = Problems::default();
     let mut values = BTreeMap::new();
     for text in texts {
         let Some(param) = program.params.iter().find(|param| param.name.text == text.name) else {
             let known: Vec<&str> = program.params.iter().map(|param| param.name.text.as_str()).collect();
-            problems.push(say::unknown_setting(&text.name, suggest::nearest(&text.name, known.iter().copied()), &known));
+            problems.push(say::unknown_setting(
+                &text.name,
+                suggest::nearest(&text.name, known.iter().copied()),
+                &known,
+            ));
             continue;
         };
         let wanted = Kind::of_word(&param.kind.text).unwrap_or(Kind::Broken);
@@ -49,13 +57,23 @@ fn evaluated<'w>(world: World<'w>, expr: &'w Expr, problems: &mut Problems) -> O
 }
 
 /// Reports every param whose value lies outside its bounds.
-pub(super) fn within_bounds<'t>(program: &'t Program<'t>, eval: &mut Evaluator<'t>, settings: &BTreeMap<String, Value>) {
+pub(super) fn within_bounds<'t>(
+    program: &'t Program<'t>,
+    eval: &mut Evaluator<'t>,
+    settings: &BTreeMap<String, Value>,
+) {
     for param in &program.params {
-        if let (Some(bounds), Some(value)) = (&param.bounds, eval.named(&param.name.text)) {
-            if let Some(allowed) = outside(eval, bounds, &value) {
-                let at = if settings.contains_key(&param.name.text) { param.name.span } else { param.value.span };
-                eval.problems.push(say::param_out_of_range(&param.name.text, &value.to_string(), &allowed, at, bounds_span(param)));
-            }
+        if let (Some(bounds), Some(value)) = (&param.bounds, eval.named(&param.name.text))
+            && let Some(allowed) = outside(eval, bounds, &value)
+        {
+            let at = if settings.contains_key(&param.name.text) { param.name.span } else { param.value.span };
+            eval.problems.push(say::param_out_of_range(
+                &param.name.text,
+                &value.to_string(),
+                &allowed,
+                at,
+                bounds_span(param),
+            ));
         }
         if param.kind.text == "count" {
             whole(eval, param);
@@ -91,7 +109,9 @@ fn outside<'t>(eval: &mut Evaluator<'t>, bounds: &'t Bounds, value: &Value) -> O
 fn bounds_span(param: &Param) -> crate::source::Span {
     match &param.bounds {
         Some(Bounds::Between(least, most)) => least.span.to(most.span),
-        Some(Bounds::OneOf(choices)) => choices.first().zip(choices.last()).map_or(param.span, |(first, last)| first.span.to(last.span)),
+        Some(Bounds::OneOf(choices)) => {
+            choices.first().zip(choices.last()).map_or(param.span, |(first, last)| first.span.to(last.span))
+        }
         None => param.span,
     }
 }

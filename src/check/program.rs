@@ -5,9 +5,7 @@ use std::collections::BTreeMap;
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::dial as say;
 use crate::source::Span;
-use crate::syntax::tree::{
-    Accept, Expect, Family, File, Item, Layer, Outline, Param, Reads, Run, Slot, Stack, Text,
-};
+use crate::syntax::tree::{Accept, Expect, Family, File, Item, Layer, Outline, Param, Reads, Run, Slot, Stack, Text};
 
 /// The items of a design, sorted.
 #[derive(Clone, Debug, Default)]

@@ -91,7 +91,9 @@ impl fmt::Display for Value {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Value::Quantity(quantity) => quantity.fmt(f),
-            Value::Text(text) => write!(f, "\"{}\"", text.replace('\\', "\\\\").replace('"', "\\\"").replace('\n', "\\n")),
+            Value::Text(text) => {
+                write!(f, "\"{}\"", text.replace('\\', "\\\\").replace('"', "\\\"").replace('\n', "\\n"))
+            }
             Value::Colour([r, g, b]) => write!(f, "#{r:02x}{g:02x}{b:02x}"),
             Value::Truth(truth) => truth.fmt(f),
             Value::Point(point) => write!(f, "({}mm, {}mm)", plain(point.x, 3), plain(point.y, 3)),

@@ -31,7 +31,8 @@ fn built(arguments: &BuildArguments) -> Result<u8, u8> {
     if format == MessageFormat::Text {
         report::findings(&analysis);
     }
-    let plans: Vec<(&Dial, &Plan)> = analysis.dials.iter().filter_map(|dial| Some((dial, dial.plan.as_ref()?))).collect();
+    let plans: Vec<(&Dial, &Plan)> =
+        analysis.dials.iter().filter_map(|dial| Some((dial, dial.plan.as_ref()?))).collect();
     if analysis.has_errors() || plans.is_empty() {
         match format {
             MessageFormat::Text => eprintln!("nothing was built: mend the errors first"),
@@ -75,7 +76,9 @@ fn files_of(analysis: &Analysis, plans: &[(&Dial, &Plan)]) -> Vec<OutputFile> {
 }
 
 fn with_built(mut report: Value, built: Vec<Value>) -> Value {
-    report["built"] = Value::Array(built);
+    if let Some(fields) = report.as_object_mut() {
+        fields.insert("built".to_owned(), Value::Array(built));
+    }
     report
 }
 

@@ -22,7 +22,8 @@ fn checked(arguments: &CheckArguments) -> Result<u8, u8> {
     let format = arguments.design.message_format;
     let mut analysis = report::analysed(&arguments.design)?;
     if arguments.mend {
-        let mended = mend::apply(&analysis, &arguments.design.file).map_err(|sentence| report::fail(&sentence, format))?;
+        let mended =
+            mend::apply(&analysis, &arguments.design.file).map_err(|sentence| report::fail(&sentence, format))?;
         if mended > 0 {
             analysis = report::analysed(&arguments.design)?;
         }

@@ -23,7 +23,10 @@ pub(super) fn run(arguments: &ExplainArguments) -> u8 {
         }
         None => {
             let nearest = suggest::nearest(name, Finding::ALL.iter().map(|finding| finding.name()));
-            let help = nearest.map_or_else(|| "`dialwright explain` lists them all".to_owned(), |nearest| format!("did you mean `{nearest}`?"));
+            let help = nearest.map_or_else(
+                || "`dialwright explain` lists them all".to_owned(),
+                |nearest| format!("did you mean `{nearest}`?"),
+            );
             eprintln!("dialwright: there is no finding called `{name}`; {help}");
             COULD_NOT_RUN
         }

@@ -34,7 +34,8 @@ pub(super) fn apply(analysis: &Analysis, file: &Path) -> Result<usize, String> {
     for (id, edits) in per_file {
         let source = analysis.sources.file(id);
         let text = edited(&source.text, edits);
-        replace(&project.path(&source.name), &text).map_err(|error| format!("`{}` cannot be mended: {error}", source.name))?;
+        replace(&project.path(&source.name), &text)
+            .map_err(|error| format!("`{}` cannot be mended: {error}", source.name))?;
     }
     Ok(mended)
 }

@@ -84,6 +84,7 @@ fn name_and_value(text: &str) -> Result<(String, String), String> {
 
 /// Runs the command line of this process.
 pub fn run() -> ExitCode {
+    quiet_engine();
     // A usage error prints itself and exits with 2; `--help` and `--version` with 0.
     let line = CommandLine::parse();
     ExitCode::from(match line.verb {
@@ -91,4 +92,16 @@ pub fn run() -> ExitCode {
         Verb::Build(arguments) => build::run(&arguments),
         Verb::Explain(arguments) => explain::run(&arguments),
     })
+}
+
+/// The boolean engine is known to panic on some inputs; `geometry` catches that and asks its second engine, so the
+/// user need not read of it. All other panics are printed as usual.
+fn quiet_engine() {
+    let usual = std::panic::take_hook();
+    std::panic::set_hook(Box::new(move |panic| {
+        let from_engine = panic.location().is_some_and(|place| place.file().contains("linesweeper"));
+        if !from_engine {
+            usual(panic);
+        }
+    }));
 }

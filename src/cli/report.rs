@@ -23,7 +23,9 @@ pub(super) fn analysed(arguments: &DesignArguments) -> Result<Analysis, u8> {
             }
             LoadError::Unreadable(ReadProblem::Outside) => format!("`{file}` is a link that leads out of its folder"),
             LoadError::Unreadable(ReadProblem::Other(words)) => format!("`{file}` cannot be read: {words}"),
-            LoadError::NotText(line) => format!("`{file}` is not UTF-8 text: line {line} holds other bytes; save it as UTF-8"),
+            LoadError::NotText(line) => {
+                format!("`{file}` is not UTF-8 text: line {line} holds other bytes; save it as UTF-8")
+            }
         };
         fail(&sentence, arguments.message_format)
     })
@@ -59,7 +61,9 @@ pub(super) fn code(analysis: &Analysis) -> u8 {
 /// "no findings", or how many of which weight.
 pub(super) fn counted(analysis: &Analysis) -> String {
     use diagnostics::Severity::{Advice, Error, Warning};
-    let count = |wanted: &dyn Fn(&diagnostics::Diagnostic) -> bool| analysis.findings.iter().filter(|finding| wanted(finding)).count();
+    let count = |wanted: &dyn Fn(&diagnostics::Diagnostic) -> bool| {
+        analysis.findings.iter().filter(|finding| wanted(finding)).count()
+    };
     let parts = [
         (count(&|finding| finding.severity == Error), "error"),
         (count(&|finding| finding.severity == Warning && finding.accepted.is_none()), "warning"),

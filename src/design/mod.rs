@@ -5,6 +5,7 @@
 //! the right, y up, seen from the front, work on the back included. Bearings run clockwise from the top.
 
 mod stock;
+pub mod stops;
 
 pub use crate::syntax::tree::{Face, ReadsHow};
 pub use stock::{Adhesive, Magnet, Measured, Rivet, Stock, Tone};
@@ -253,6 +254,7 @@ pub struct Label {
 
 /// What joins two neighbouring layers.
 #[derive(Clone, Debug)]
+#[allow(clippy::large_enum_variant, reason = "a stack has a handful of joints")]
 pub enum Joint {
     /// Glued for good.
     Glue(Glue),

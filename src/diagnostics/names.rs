@@ -80,6 +80,7 @@ findings! {
     LayersNotJoined = "layers-not-joined",
     LeadingDot = "leading-dot",
     LoosePiece = "loose-piece",
+    MagnetHazard = "magnet-hazard",
     MagnetProud = "magnet-proud",
     MagnetTooWide = "magnet-too-wide",
     MagnetWithoutPocket = "magnet-without-pocket",

@@ -2,7 +2,7 @@
 
 use i_overlay::core::fill_rule::FillRule as FlatRule;
 use i_overlay::core::overlay_rule::OverlayRule;
-use kurbo::{BezPath, Shape};
+use kurbo::{BezPath, PathEl, Point, Shape};
 use linesweeper::topology::{Contours, Topology};
 use linesweeper::{BinaryOp, FillRule};
 
@@ -11,6 +11,8 @@ use super::{SLIVER_MM2, TOLERANCE_MM, flat};
 
 /// The engine's own accuracy, in mm. Where curves run along one another its answers stray by some thirty times that.
 const ENGINE_MM: f64 = 1e-6;
+/// Steps to the millimetre of the grid that points are put on: 2^24.
+const GRID: f64 = 16_777_216.0;
 /// Strips thinner than this are slivers, in mm.
 const SLIVER_MM: f64 = 2.0 * TOLERANCE_MM;
 
@@ -74,8 +76,11 @@ fn combine(
     operation: BinaryOp,
     bounds: std::ops::RangeInclusive<f64>,
 ) -> Option<Region> {
-    let contours = linesweeper::binary_op_with_eps(a, b, rule, operation, ENGINE_MM).ok()?;
-    let region = gathered(&contours);
+    let (p, q) = (on_grid(a), on_grid(b));
+    let region = guarded(|| {
+        let contours = linesweeper::binary_op_with_eps(&p, &q, rule, operation, ENGINE_MM).ok()?;
+        Some(gathered(&contours))
+    })?;
     let slack = SLIVER_MM2 + TOLERANCE_MM * (a.perimeter(1e-2) + b.perimeter(1e-2));
     let area = region.area();
     (area >= bounds.start() - slack && area <= bounds.end() + slack).then_some(region)
@@ -83,8 +88,41 @@ fn combine(
 
 /// Where a closed path winds round more often counter-clockwise than clockwise; none where the engine errs.
 pub(super) fn wound(path: &BezPath) -> Option<Region> {
-    let topology = Topology::<i32>::from_path(path, ENGINE_MM).ok()?;
-    Some(gathered(&topology.contours(|winding| *winding > 0)))
+    let path = on_grid(path);
+    guarded(|| {
+        let topology = Topology::<i32>::from_path(&path, ENGINE_MM).ok()?;
+        Some(gathered(&topology.contours(|winding| *winding > 0)))
+    })
+}
+
+/// Runs the engine, which is known to panic where many edges run along one another: then there is no answer.
+fn guarded(run: impl FnOnce() -> Option<Region>) -> Option<Region> {
+    std::panic::catch_unwind(std::panic::AssertUnwindSafe(run)).ok().flatten()
+}
+
+/// The path with its points on a grid far finer than the engine's accuracy. The engine finds where edges cross by
+/// their height, so an edge that should be level but differs at its ends by the last digit would be cut anywhere.
+fn on_grid(path: &BezPath) -> BezPath {
+    let put = |point: Point| Point::new((point.x * GRID).round() / GRID, (point.y * GRID).round() / GRID);
+    let mut at = Point::ORIGIN;
+    let moves = |element: &PathEl| {
+        let from = at;
+        at = element.end_point().unwrap_or(at);
+        match *element {
+            PathEl::LineTo(to) => to != from,
+            PathEl::QuadTo(handle, to) => to != from || handle != from,
+            PathEl::CurveTo(first, second, to) => to != from || first != from || second != from,
+            PathEl::MoveTo(_) | PathEl::ClosePath => true,
+        }
+    };
+    let placed = path.elements().iter().map(|element| match *element {
+        PathEl::MoveTo(to) => PathEl::MoveTo(put(to)),
+        PathEl::LineTo(to) => PathEl::LineTo(put(to)),
+        PathEl::QuadTo(handle, to) => PathEl::QuadTo(put(handle), put(to)),
+        PathEl::CurveTo(first, second, to) => PathEl::CurveTo(put(first), put(second), put(to)),
+        PathEl::ClosePath => PathEl::ClosePath,
+    });
+    placed.filter(moves).collect()
 }
 
 /// The contours as a region, slivers left out.

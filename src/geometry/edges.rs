@@ -74,6 +74,15 @@ impl Edges {
         }
     }
 
+    /// Whether an edge comes within `reach` mm of a point.
+    pub(super) fn within(&self, reach: f64, point: Point) -> bool {
+        gap(self.bounds(), point.into_box()) <= reach
+            && match self {
+                Self::Leaf(_, edges) => edges.iter().any(|edge| edge.nearest_to(point).distance(point) <= reach),
+                Self::Fork(_, halves) => halves.0.within(reach, point) || halves.1.within(reach, point),
+            }
+    }
+
     /// How far the point is from the edges, in mm.
     pub(super) fn distance_to(&self, point: Point) -> f64 {
         let mut best = Nearest::FAR;

@@ -1,12 +1,13 @@
 //! Flattened copies of outlines, for what is measured rather than drawn, and the second engine that works on them.
 
+use std::f64::consts::{FRAC_PI_2, PI};
+
 use i_overlay::core::fill_rule::FillRule;
 use i_overlay::core::overlay_rule::OverlayRule;
 use i_overlay::float::single::SingleFloatOverlay;
-use i_overlay::mesh::float::outline::offset::OutlineOffset;
-use i_overlay::mesh::float::style::{LineJoin, OutlineStyle};
-use kurbo::{BezPath, PathEl, Point, Shape};
+use kurbo::{BezPath, PathEl, Point, Shape, Vec2};
 
+use super::edges::{Edge, edges_of};
 use super::{Region, SLIVER_MM2};
 
 /// How fine a flattened copy is where its corners become the shape itself, in mm.
@@ -53,12 +54,27 @@ pub(super) fn overlay(a: &BezPath, b: &BezPath, rule: OverlayRule, fill: FillRul
     region(rings(a, FALLBACK_MM).overlay_as::<i64>(&rings(b, FALLBACK_MM), rule, fill))
 }
 
-/// An offset by the second engine, with round joins.
+/// An offset by the second engine: the region with a disc of that radius run along its outline, or without. The
+/// engine's own offsets are not used: in 11 of 3,000 random cases they were off by 0.4 to 15 mm².
 pub(super) fn offset(path: &BezPath, by: f64, tolerance: f64) -> Region {
-    // The join's figure is the angle of one step: chords that stray by the tolerance.
-    let step = (8.0 * tolerance / by.abs()).sqrt().min(0.5);
-    let style = OutlineStyle::new(by).line_join(LineJoin::Round(step));
-    region(rings(path, tolerance).outline_as::<i64>(&style))
+    let inside = rings(path, tolerance);
+    let run: Vec<Ring> = edges_of(path, tolerance).iter().map(|edge| capsule(edge, by.abs(), tolerance)).collect();
+    let rule = if by > 0.0 { OverlayRule::Union } else { OverlayRule::Difference };
+    region(inside.overlay_as::<i64>(&run, rule, FillRule::NonZero))
+}
+
+/// All points no farther than `radius` from an edge, counter-clockwise, its arcs drawn by chords.
+fn capsule(edge: &Edge, radius: f64, tolerance: f64) -> Ring {
+    let step = (8.0 * tolerance / radius).sqrt().min(0.5);
+    let steps = (PI / step).ceil() as u32;
+    let start = (edge.to - edge.from).atan2() - FRAC_PI_2;
+    let end = |centre: Point, from: f64| {
+        (0..=steps).map(move |i| {
+            let at = centre + Vec2::from_angle(from + PI * f64::from(i) / f64::from(steps)) * radius;
+            [at.x, at.y]
+        })
+    };
+    end(edge.to, start).chain(end(edge.from, start + PI)).collect()
 }
 
 #[cfg(test)]

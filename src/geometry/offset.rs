@@ -15,7 +15,7 @@ const CHECK_MM: f64 = 2e-5;
 /// A raw point that belongs to an offset lies this near to what was found, in mm.
 const LOST_MM: f64 = 5e-3;
 /// How finely the outline is flattened where curves will not do, in mm.
-const FALLBACK_MM: f64 = 1e-4;
+const FALLBACK_MM: f64 = 5e-4;
 /// How far aside of an outline it is told which side is inside, in mm.
 const SIDE_MM: f64 = 1e-3;
 /// Segments of a raw offset shorter than this are left out, in mm.
@@ -31,7 +31,7 @@ impl Region {
     /// the limit on sizes; nothing where it is not a number.
     ///
     /// Curves stay curves and lie within 0.25 µm of where they belong; where that cannot be had, the answer is a
-    /// polygon as fine as that.
+    /// polygon within 1 µm.
     #[must_use]
     pub fn offset(&self, mm: f64) -> Self {
         if mm.abs() < LEAST_MM || self.is_empty() {
@@ -76,10 +76,10 @@ fn moved(region: &Region, by: f64, turn: f64, edges: &Edges) -> Option<Region> {
 /// Whether the outline found passes through every point of the raw offset that lies where the offset should.
 fn nothing_missing(raw: &BezPath, found: &Region, wanted: f64, edges: &Edges) -> bool {
     let Some(outline) = Edges::of(found.path(), CHECK_MM) else {
-        return places(raw).all(|place| edges.distance_to(place) < wanted - LOST_MM);
+        return places(raw).all(|place| edges.within(wanted - LOST_MM, place));
     };
-    let belongs = |place: &Point| edges.distance_to(*place) >= wanted - CHECK_MM;
-    places(raw).filter(belongs).all(|place| outline.distance_to(place) <= LOST_MM)
+    let belongs = |place: &Point| !edges.within(wanted - CHECK_MM, *place);
+    places(raw).filter(belongs).all(|place| outline.within(LOST_MM, place))
 }
 
 /// Places along every segment of a path.
@@ -98,7 +98,8 @@ enum Lies {
 }
 
 fn lies(contour: &BezPath, by: f64, edges: &Edges) -> Lies {
-    let astray = |place: &Point| (edges.distance_to(*place) - by.abs()).abs() > STRAY_MM;
+    let (least, most) = (by.abs() - STRAY_MM, by.abs() + STRAY_MM);
+    let astray = |place: &Point| edges.within(least, *place) || !edges.within(most, *place);
     let (all, wrong) = (places(contour).count(), places(contour).filter(astray).count());
     if wrong == 0 && faces_out(contour, by, edges) {
         Lies::True

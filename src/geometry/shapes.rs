@@ -1,4 +1,5 @@
-//! The shapes of the language, each about the origin. Sizes are in mm.
+//! The shapes of the language, each about the origin. Sizes are in mm. Any of them is [`GeometryError::Empty`] where
+//! its area would be that of a sliver.
 
 use std::f64::consts::{PI, TAU};
 
@@ -6,7 +7,7 @@ use kurbo::{Affine, BezPath, Point, Rect, Shape};
 
 use super::corners::rounded_polygon;
 use super::pen::Pen;
-use super::{GeometryError, Region, polar};
+use super::{GeometryError, Region, SLIVER_MM2, polar};
 use crate::limits::{LIST_LENGTH, SIZE_MM};
 use crate::units::Angle;
 
@@ -213,13 +214,13 @@ fn on_circle(radius: f64, turns: f64) -> Point {
     polar(radius, Angle::degrees(-360.0 * turns))
 }
 
-/// Refuses what leaves the limits on the way.
+/// Refuses what leaves the limits on the way, or is too small to be anything.
 fn made(path: BezPath) -> Result<Region, GeometryError> {
     let limit = Rect::new(-SIZE_MM, -SIZE_MM, SIZE_MM, SIZE_MM);
     if !path.is_finite() || !limit.contains_rect(path.bounding_box()) {
         return Err(GeometryError::OutOfRange);
     }
-    Ok(Region::trusted(path))
+    if path.area() < SLIVER_MM2 { Err(GeometryError::Empty) } else { Ok(Region::trusted(path)) }
 }
 
 fn positive(what: &'static str, value: f64) -> Result<f64, GeometryError> {

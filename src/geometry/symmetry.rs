@@ -80,7 +80,7 @@ impl Region {
 
 /// Whether all points, moved by `map`, lie on the outline.
 fn lies_on(points: &[Point], map: Affine, edges: &Edges, tolerance: f64) -> bool {
-    points.iter().all(|point| edges.distance_to(map * *point) <= tolerance)
+    points.iter().all(|point| edges.within(tolerance, map * *point))
 }
 
 /// How strongly the outline repeats 1, 2, 3 … times a turn, and which way: `sum of r e^(ik angle)` over points that

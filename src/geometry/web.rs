@@ -48,6 +48,7 @@ fn narrowest_in(piece: &Region) -> Option<Nearest> {
 struct Station {
     edge: Edge,
     along: Vec2,
+    length: f64,
     before: Vec2,
     after: Vec2,
 }
@@ -63,10 +64,15 @@ impl Station {
 }
 
 impl Station {
+    /// Whether some of the other edge lies on the inner side of this one.
+    fn sees(&self, other: &Self) -> bool {
+        [other.edge.from, other.edge.to].iter().any(|end| self.along.cross(*end - self.edge.from) > 0.0)
+    }
+
     /// The nearest points of two edges; the middle of where they lie side by side if they are parallel.
     fn facing(&self, other: &Self) -> (Point, Point) {
-        let length = self.along.hypot();
-        if self.along.cross(other.along).abs() < PARALLEL * length * other.along.hypot() {
+        let length = self.length;
+        if self.along.cross(other.along).abs() < PARALLEL * length * other.length {
             let place = |point: Point| ((point - self.edge.from).dot(self.along) / (length * length)).clamp(0.0, 1.0);
             let middle = f64::midpoint(place(other.edge.from), place(other.edge.to));
             let here = self.edge.from + self.along * middle;
@@ -84,9 +90,10 @@ fn neck(contour: &BezPath, piece: &Region, limit: f64) -> Option<Nearest> {
     let stations = stations(contour);
     for (i, a) in stations.iter().enumerate() {
         for b in stations.iter().skip(i + 1) {
-            // Edges that run much the same way cannot face one another.
-            let reach = best.distance + a.along.hypot() + b.along.hypot();
-            if a.along.dot(b.along) > 0.0 || a.edge.from.distance_squared(b.edge.from) > reach * reach {
+            let reach = best.distance + a.length + b.length;
+            let near = a.edge.from.distance_squared(b.edge.from) <= reach * reach;
+            // Edges that face one another run contrary ways, and each has some of the other on its inner side.
+            if !near || a.along.dot(b.along) > 0.0 || !a.sees(b) || !b.sees(a) {
                 continue;
             }
             let (p, q) = a.facing(b);
@@ -105,10 +112,11 @@ fn stations(contour: &BezPath) -> Vec<Station> {
     let direction = |edge: &Edge| (edge.to - edge.from).normalize();
     let before = edges.iter().cycle().skip(edges.len().saturating_sub(1)).map(direction);
     let after = edges.iter().cycle().skip(1).map(direction);
-    let around = edges.iter().zip(before.zip(after));
-    let station =
-        |(edge, (before, after)): (&Edge, _)| Station { edge: *edge, along: edge.to - edge.from, before, after };
-    around.map(station).collect()
+    let station = |(edge, (before, after)): (&Edge, (Vec2, Vec2))| {
+        let along = edge.to - edge.from;
+        Station { edge: *edge, along, length: along.hypot(), before, after }
+    };
+    edges.iter().zip(before.zip(after)).map(station).collect()
 }
 
 /// Whether only material lies between two points of the boundary.

@@ -91,7 +91,8 @@ fn snapshot_all(folder: &str) {
     settings.set_prepend_module_to_snapshot(false);
     settings.set_omit_expression(true);
     for path in designs(folder) {
-        let name = path.strip_prefix(root().join(folder)).unwrap().with_extension("").to_string_lossy().replace('/', "-");
+        let name =
+            path.strip_prefix(root().join(folder)).unwrap().with_extension("").to_string_lossy().replace('/', "-");
         let analysis = analysed(&path);
         assert!(!analysis.has_errors(), "{name}: {}", as_text(&analysis.findings, &analysis.sources, Style::Plain));
         settings.bind(|| insta::assert_snapshot!(name, digest(&analysis)));
@@ -113,7 +114,10 @@ fn the_same_input_gives_the_same_bytes() {
     for path in designs("examples") {
         let build = || {
             let analysis = analysed(&path);
-            let files = analysis.dials.iter().flat_map(|dial| output::files(&dial.design, dial.plan.as_ref().unwrap(), &analysis.sources));
+            let files = analysis
+                .dials
+                .iter()
+                .flat_map(|dial| output::files(&dial.design, dial.plan.as_ref().unwrap(), &analysis.sources));
             files.map(|file| (file.name, file.bytes)).collect::<Vec<_>>()
         };
         assert!(build() == build(), "{}", path.display());

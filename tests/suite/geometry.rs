@@ -34,14 +34,14 @@ fn a_circle_is_round() {
 #[test]
 fn a_rounded_polygon_keeps_its_closed_forms() {
     let plate = plate();
-    close(plate.area(), 2904.752_661_370_9, 1e-6);
+    close(plate.area(), 2_904.752_661_370_9, 1e-6);
     close(plate.perimeter(), 201.795_878_410_9, 1e-5);
     close(plate.swept_radius(Point::ORIGIN), 34.055_728_090_0, 1e-5);
     // The formula's (3, 2) with its first corner on the x axis is (-2, 3) with the first corner on top.
     close(plate.swept_radius(Point::new(-2.0, 3.0)), 37.658_663_293_6, 1e-5);
     close(plate.polar_second_moment(), 1_363_842.885_340, 1e-2);
-    close(plate.offset(0.05).area(), 2914.850_309_273_1, 2e-3);
-    close(plate.offset(-0.05).area(), 2894.670_721_432_0, 2e-3);
+    close(plate.offset(0.05).area(), 2_914.850_309_273_1, 2e-3);
+    close(plate.offset(-0.05).area(), 2_894.670_721_432_0, 2e-3);
     let web = plate.distance(&shapes::circle(20.0).unwrap()).unwrap();
     close(web.distance, 8.315_594_803_1, 1e-4);
     let less = plate.difference(&shapes::ellipse(24.0, 14.0).unwrap());

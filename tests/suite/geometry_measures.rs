@@ -66,6 +66,9 @@ fn webs_are_found_between_holes_and_along_one_outline() {
     let web = waist.narrowest_web().unwrap();
     close(web.distance, 4.0, 1e-4);
     close(web.from.x, 3.0, 1e-2);
+    // Shrunk by a little less than half the web it hangs together, by a little more it does not.
+    assert_eq!(waist.offset(-1.99).pieces().len(), 1);
+    assert_eq!(waist.offset(-2.01).pieces().len(), 2);
     // A notch with a sharp tip, 1.5 mm short of the other side.
     let notch = shapes::path("M -4 7.5 L 4 7.5 L 0 -5.5 Z").unwrap();
     close(bar.difference(&notch).narrowest_web().unwrap().distance, 1.5, 1e-3);

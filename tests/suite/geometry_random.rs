@@ -6,8 +6,6 @@ use dialwright::units::Angle;
 use i_overlay::core::fill_rule::FillRule;
 use i_overlay::core::overlay_rule::OverlayRule;
 use i_overlay::float::single::SingleFloatOverlay;
-use i_overlay::mesh::float::outline::offset::OutlineOffset;
-use i_overlay::mesh::float::style::{LineJoin, OutlineStyle};
 use kurbo::{Affine, PathEl, Point};
 use proptest::prelude::*;
 use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
@@ -18,8 +16,12 @@ type Rings = Vec<Vec<[f64; 2]>>;
 const FLAT: f64 = 5e-4;
 
 fn flat(region: &Region) -> Rings {
+    flattened(region, FLAT)
+}
+
+fn flattened(region: &Region, within: f64) -> Rings {
     let mut rings = Rings::new();
-    kurbo::flatten(region.path(), FLAT, |element| match element {
+    kurbo::flatten(region.path(), within, |element| match element {
         PathEl::MoveTo(point) => rings.push(vec![[point.x, point.y]]),
         PathEl::LineTo(point) => rings.last_mut().unwrap().push([point.x, point.y]),
         _ => {}
@@ -118,7 +120,7 @@ fn on_a_grid() -> impl Strategy<Value = Region> {
 #[test]
 fn shared_edges_do_not_upset_booleans() {
     let several = proptest::collection::vec((on_a_grid(), 0u32..3), 2..6);
-    check(700, (on_a_grid(), several), |(first, steps)| {
+    check(500, (on_a_grid(), several), |(first, steps)| {
         let mut ours = first.clone();
         let mut theirs: Vec<Rings> = vec![flat(&first)];
         let mut slack = 0.02;
@@ -141,13 +143,32 @@ fn shared_edges_do_not_upset_booleans() {
     });
 }
 
+/// A disc run along every side of a flattened outline. i_overlay's own offsets are no reference: of 3,000 random
+/// cases 11 were off by 0.4 to 15 mm2, which this band and a count of the points of a grid by their distance showed.
+fn swept_band(rings: &Rings, radius: f64) -> Rings {
+    let capsule = |a: &[f64; 2], b: &[f64; 2]| -> Vec<[f64; 2]> {
+        let along = (b[1] - a[1]).atan2(b[0] - a[0]) - std::f64::consts::FRAC_PI_2;
+        let end = |at: &[f64; 2], half: u32| {
+            let [x, y] = *at;
+            (0..=48u32).map(move |i| {
+                let angle = along + std::f64::consts::PI * (f64::from(half) + f64::from(i) / 48.0);
+                [x + radius * angle.cos(), y + radius * angle.sin()]
+            })
+        };
+        end(b, 0).chain(end(a, 1)).collect()
+    };
+    rings.iter().flat_map(|ring| ring.iter().zip(ring.iter().cycle().skip(1)).map(|(a, b)| capsule(a, b))).collect()
+}
+
 #[test]
-fn offsets_agree_with_the_other_engine() {
-    check(300, (compound(), -4.0..4.0), |(a, by)| {
+fn offsets_agree_with_a_disc_run_along_the_outline() {
+    check(100, (compound(), -4.0..4.0), |(a, by)| {
         let found = a.offset(by);
-        let style = OutlineStyle::new(by).line_join(LineJoin::Round(0.03));
-        let wanted = area(&flat(&a).outline_as::<i64>(&style));
-        let slack = 2e-2 + 1e-3 * (a.perimeter() + found.perimeter());
+        let inside = flattened(&a, 2e-3);
+        let rule = if by > 0.0 { OverlayRule::Union } else { OverlayRule::Difference };
+        let band = swept_band(&inside, by.abs());
+        let wanted = area(&inside.overlay_as::<i64>(&band, rule, FillRule::NonZero));
+        let slack = 2e-2 + 2e-3 * (a.perimeter() + found.perimeter());
         assert!((found.area() - wanted).abs() < slack, "by {by}: {} is not {wanted}", found.area());
     });
 }
@@ -155,7 +176,7 @@ fn offsets_agree_with_the_other_engine() {
 #[test]
 fn an_offset_holds_the_points_it_should() {
     let points = proptest::collection::vec((-50.0..50.0, -50.0..50.0), 60);
-    check(150, (compound(), -3.0..3.0, points), |(a, by, points)| {
+    check(120, (compound(), -3.0..3.0, points), |(a, by, points)| {
         let found = a.offset(by);
         for point in points.into_iter().map(Point::from) {
             let Some(nearest) = a.distance_to_point(point) else { continue };
@@ -169,7 +190,7 @@ fn an_offset_holds_the_points_it_should() {
 
 #[test]
 fn convex_offsets_keep_steiners_formula() {
-    check(250, (convex(), 0.0..10.0), |(a, by)| {
+    check(200, (convex(), 0.0..10.0), |(a, by)| {
         let wanted = a.area() + a.perimeter() * by + std::f64::consts::PI * by * by;
         let found = a.offset(by);
         assert!((found.area() - wanted).abs() < 2e-3 + 5e-6 * wanted, "by {by}: {} is not {wanted}", found.area());
@@ -275,5 +296,38 @@ fn pieces_and_holes_add_up() {
         let moved = Affine::rotate(1.0) * Affine::FLIP_X;
         assert!((a.transformed(moved).area() - a.area()).abs() < 1e-6);
         assert!((a.transformed(moved).polar_second_moment() - a.polar_second_moment()).abs() < 1e-3);
+    });
+}
+
+#[test]
+fn nothing_written_as_path_data_breaks_the_reader() {
+    let written = "[MLHVCSQTAZmlhvcsqtaz0-9eE.,+ -]{0,60}";
+    check(3000, prop_oneof![written.boxed(), "\\PC{0,30}".boxed()], |data: String| {
+        if let Ok(region) = shapes::path(&data) {
+            assert!(region.area() > 0.0, "{data}");
+        }
+        let _ =
+            dialwright::geometry::Trace::from_data(&data).map(|trace| assert!(trace.length().is_finite(), "{data}"));
+    });
+}
+
+#[test]
+fn any_numbers_make_a_shape_or_an_error() {
+    let number = || prop_oneof![prop::num::f64::ANY, -10.0..100.0, Just(0.0), Just(1e-9), Just(9_999.0)];
+    check(600, (0u32..40, number(), number(), number()), |(n, a, b, c)| {
+        let all = [
+            shapes::circle(a),
+            shapes::ellipse(a, b),
+            shapes::polygon(n, a, b),
+            shapes::rectangle(a, b, c),
+            shapes::obround(a, b),
+            shapes::sector(a, b, Angle::degrees(c), Angle::degrees(a)),
+            shapes::star(n, a, b, c),
+            shapes::scallop(a, n, b),
+        ];
+        for shape in all.into_iter().flatten() {
+            assert!(shape.area().is_finite() && shape.area() >= 0.0, "{n} {a} {b} {c}: {}", shape.area());
+            assert!(shape.offset(-0.05).area() <= shape.area() + 1e-6, "{n} {a} {b} {c}");
+        }
     });
 }

@@ -29,7 +29,6 @@ mod strength;
 mod syntax;
 mod turning;
 mod ui;
-mod zz_time;
 
 use std::fs;
 use std::path::{Path, PathBuf};

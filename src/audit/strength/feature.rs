@@ -91,9 +91,9 @@ fn report(parts: &Parts, found: Vec<Found>, stroke: bool, problems: &mut Problem
 
 /// The narrowest place below `within` mm, and its two points; none where all are wider.
 pub(super) fn thinnest(flat: &Flat, side: Side, within: f64) -> Option<(f64, (Point, Point))> {
-    let edges = Edges::of(flat);
+    let edges = Edges::of(flat, within.max(1e-3));
     let mut best: Option<(f64, (Point, Point))> = None;
-    for edge in &edges.0 {
+    for edge in &edges.all {
         let direction = edge.line.p1 - edge.line.p0;
         let length = direction.hypot();
         // The shape lies to the left of its boundary.
@@ -124,10 +124,20 @@ struct Edge {
     around: f64,
 }
 
-struct Edges(Vec<Edge>);
+/// The edges, and which of them lie in each level strip of the shape, so that a short ray looks at few of them.
+struct Edges {
+    all: Vec<Edge>,
+    strips: Vec<Vec<usize>>,
+    lowest: f64,
+    step: f64,
+}
+
+/// Most strips that a shape is cut into.
+const STRIPS: f64 = 4096.0;
 
 impl Edges {
-    fn of(flat: &Flat) -> Self {
+    /// Strips are about `step` mm high.
+    fn of(flat: &Flat, step: f64) -> Self {
         let (mut edges, mut lengths): (Vec<Edge>, Vec<f64>) = (Vec::new(), Vec::new());
         let mut last = None;
         for line in flat.segments() {
@@ -145,14 +155,42 @@ impl Edges {
         for edge in &mut edges {
             edge.around = lengths.get(edge.contour).copied().unwrap_or(0.0);
         }
-        Self(edges)
+        Self { all: edges, strips: Vec::new(), lowest: 0.0, step }.in_strips()
+    }
+
+    fn in_strips(mut self) -> Self {
+        let Some(bounds) = self.all.iter().map(|edge| edge.bounds).reduce(|all, one| all.union(one)) else {
+            return self;
+        };
+        self.lowest = bounds.y0;
+        self.step = self.step.max(bounds.height() / STRIPS);
+        self.strips = vec![Vec::new(); self.strip(bounds.y1) + 1];
+        for (at, edge) in self.all.iter().enumerate() {
+            let strips = self.strip(edge.bounds.y0)..=self.strip(edge.bounds.y1);
+            self.strips.get_mut(strips).into_iter().flatten().for_each(|strip| strip.push(at));
+        }
+        self
+    }
+
+    fn strip(&self, y: f64) -> usize {
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to the strips there are")]
+        let strip = ((y - self.lowest) / self.step).floor().clamp(0.0, STRIPS) as usize;
+        strip
+    }
+
+    /// The edges whose boxes meet this one; some of them more than once.
+    fn near(&self, swept: Rect) -> impl Iterator<Item = &Edge> {
+        let last = self.strips.len().saturating_sub(1);
+        let strips = self.strip(swept.y0).min(last)..=self.strip(swept.y1).min(last);
+        let found = self.strips.get(strips).into_iter().flatten().flatten().filter_map(|at| self.all.get(*at));
+        found.filter(move |edge| edge.bounds.overlaps(swept))
     }
 
     /// Length of a ray to the first edge that it meets, where that edge faces back from across.
     fn hit(&self, own: &Edge, along: f64, from: Point, normal: Vec2, reach: f64) -> Option<(f64, Point)> {
         let swept = Rect::from_points(from, from + normal * reach);
         let mut first: Option<(f64, &Edge, f64)> = None;
-        for edge in self.0.iter().filter(|edge| edge.bounds.overlaps(swept) && !std::ptr::eq(*edge, own)) {
+        for edge in self.near(swept).filter(|edge| !std::ptr::eq(*edge, own)) {
             let across = edge.line.p1 - edge.line.p0;
             let scale = normal.cross(across);
             if scale == 0.0 {

@@ -27,7 +27,8 @@ impl<'t> Assembler<'_, 't> {
                 }
                 LayerItem::Flip(asked) => flip = self.flip(asked).unwrap_or(flip),
                 LayerItem::Field(field) if field.name.text == "grain" => {
-                    grain = crate::check::evaluate::field(std::slice::from_ref(field), "grain").and_then(|expr| self.eval.angle(expr));
+                    grain = crate::check::evaluate::field(std::slice::from_ref(field), "grain")
+                        .and_then(|expr| self.eval.angle(expr));
                 }
                 LayerItem::Let(_) | LayerItem::Outline(_) | LayerItem::Field(_) => {}
             }
@@ -44,7 +45,17 @@ impl<'t> Assembler<'_, 't> {
         });
         let marks: Vec<Mark> = holes.chain(marks?).collect();
         let name = layer.name.text.clone();
-        Some(Layer { name, stock, outline: outline.outer(), outline_origin, marks, rings: Vec::new(), flip, grain, origin: layer.name.span })
+        Some(Layer {
+            name,
+            stock,
+            outline: outline.outer(),
+            outline_origin,
+            marks,
+            rings: Vec::new(),
+            flip,
+            grain,
+            origin: layer.name.span,
+        })
     }
 
     fn outline(&mut self, layer: &'t tree::Layer) -> Option<(Region, Span)> {
@@ -142,7 +153,11 @@ impl<'t> Assembler<'_, 't> {
     /// A ratio above 0, up to 1.
     pub(super) fn tone(&mut self, expr: &'t tree::Expr) -> Option<f64> {
         let tone = self.eval.quantity(expr)?;
-        if tone.value > 0.0 && tone.value <= 1.0 { Some(tone.value) } else { self.eval.report(say::bad_tone(tone, expr.span)) }
+        if tone.value > 0.0 && tone.value <= 1.0 {
+            Some(tone.value)
+        } else {
+            self.eval.report(say::bad_tone(tone, expr.span))
+        }
     }
 
     /// The pocket that the maker drew over the axis on this face of the layer, or a hole or window there that is wide

@@ -11,7 +11,9 @@ use std::collections::BTreeSet;
 use super::evaluate::{Evaluator, field};
 use super::names::Meaning;
 use super::program::Program;
-use crate::design::{Accepted, Default, Depth, Design, Joint, Layer, Mark, Pivot, Reading, ReadsHow, Run, Slot, Turn, Work};
+use crate::design::{
+    Accepted, Default, Depth, Design, Joint, Layer, Mark, Pivot, Reading, ReadsHow, Run, Slot, Turn, Work,
+};
 use crate::diagnostics::Finding;
 use crate::diagnostics::findings::dial as say;
 use crate::geometry::shapes;
@@ -105,7 +107,9 @@ impl<'t> Assembler<'_, 't> {
 
     fn params(&mut self) -> Vec<(String, String)> {
         let params = self.program.params.iter();
-        params.filter_map(|param| Some((param.name.text.clone(), self.eval.named(&param.name.text)?.to_string()))).collect()
+        params
+            .filter_map(|param| Some((param.name.text.clone(), self.eval.named(&param.name.text)?.to_string())))
+            .collect()
     }
 
     fn stacked(&mut self) -> Option<(Vec<Layer>, Vec<Joint>)> {
@@ -160,7 +164,9 @@ impl<'t> Assembler<'_, 't> {
             None => None,
         };
         // A name that stands for nothing was reported by the type checker.
-        let is_known = |name: &tree::Name| self.eval.names().get(&name.text, None).is_some_and(|found| found.meaning.thing().is_some());
+        let is_known = |name: &tree::Name| {
+            self.eval.names().get(&name.text, None).is_some_and(|found| found.meaning.thing().is_some())
+        };
         if !reads.by.iter().chain([&reads.ring]).all(is_known) {
             return None;
         }
@@ -205,10 +211,10 @@ impl<'t> Assembler<'_, 't> {
             return;
         }
         let mut names: Vec<&str> = layers.iter().map(|layer| layer.stock.name.as_str()).collect();
-        names.extend(joints.iter().filter_map(|joint| match joint {
-            Joint::Turn(Turn { pivot: Pivot::Magnets { magnet, .. }, .. }) => Some(magnet.name.as_str()),
-            Joint::Turn(Turn { pivot: Pivot::Rivet(rivet), .. }) => Some(rivet.name.as_str()),
-            Joint::Glue(glue) => Some(glue.adhesive.name.as_str()),
+        names.extend(joints.iter().map(|joint| match joint {
+            Joint::Turn(Turn { pivot: Pivot::Magnets { magnet, .. }, .. }) => magnet.name.as_str(),
+            Joint::Turn(Turn { pivot: Pivot::Rivet(rivet), .. }) => rivet.name.as_str(),
+            Joint::Glue(glue) => glue.adhesive.name.as_str(),
         }));
         names.sort_unstable();
         names.dedup();
@@ -224,7 +230,8 @@ impl<'t> Assembler<'_, 't> {
                 (region?, Some(depth?))
             }
             SlotShape::Box(size) => {
-                let sides: Vec<_> = size.sides.iter().map(|side| self.eval.size(side, "each side of the slot")).collect();
+                let sides: Vec<_> =
+                    size.sides.iter().map(|side| self.eval.size(side, "each side of the slot")).collect();
                 let sides: Option<Vec<_>> = sides.into_iter().collect();
                 let sides = sides?;
                 let [width, height, rest @ ..] = sides.as_slice() else { return None };
@@ -280,7 +287,9 @@ fn find_mark<'d>(layers: &'d [Layer], name: &str) -> Option<(usize, &'d Mark)> {
 /// Whether work of this kind can be read through, or beside.
 fn may_read(how: ReadsHow, work: &Work) -> bool {
     match how {
-        ReadsHow::Through => matches!(work, Work::Window | Work::Hole | Work::Bare | Work::Pocket { depth: Depth::Through }),
+        ReadsHow::Through => {
+            matches!(work, Work::Window | Work::Hole | Work::Bare | Work::Pocket { depth: Depth::Through })
+        }
         ReadsHow::Beside => matches!(work, Work::Engrave { .. } | Work::Score | Work::Window | Work::Hole),
     }
 }

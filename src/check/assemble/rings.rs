@@ -1,6 +1,6 @@
 //! Rings of labels, and what is taken for them where the maker leaves it to us.
 
-use kurbo::{Affine, Point, Shape as _};
+use kurbo::{Affine, Line, Point, Vec2};
 
 use super::Assembler;
 use super::stack::as_angle;
@@ -16,6 +16,10 @@ use crate::units::{Angle, Length};
 
 /// Height of labels that no opening limits. Common practice, no source.
 const USUAL_HEIGHT_MM: f64 = 5.0;
+/// How closely an opening's edge is followed when labels are fitted into it, in mm.
+const WALL_MM: f64 = 1e-3;
+/// The same for a label 1 mm tall; it grows with the label, and stays below the hundredth that heights are given to.
+const POINT_MM: f64 = 5e-4;
 /// No default height is larger than this.
 const TALLEST_MM: f64 = 200.0;
 
@@ -100,10 +104,15 @@ impl<'t> Assembler<'_, 't> {
         let mut found: Vec<(usize, Region, Length)> = Vec::new();
         for name in &reads.by {
             let on = layers.iter().enumerate().find_map(|(at, layer)| {
-                let regions: Vec<&Region> = layer.marks.iter().filter(|mark| mark.name.as_deref() == Some(&name.text)).filter_map(|mark| match &mark.shape {
-                    crate::design::Shape::Region(region) => Some(region),
-                    crate::design::Shape::Trace(_) => None,
-                }).collect();
+                let regions: Vec<&Region> = layer
+                    .marks
+                    .iter()
+                    .filter(|mark| mark.name.as_deref() == Some(&name.text))
+                    .filter_map(|mark| match &mark.shape {
+                        crate::design::Shape::Region(region) => Some(region),
+                        crate::design::Shape::Trace(_) => None,
+                    })
+                    .collect();
                 let joined = regions.into_iter().cloned().reduce(|all, one| all.union(&one))?;
                 Some((at, joined, layer.stock.clear_opening))
             });
@@ -123,12 +132,18 @@ impl<'t> Assembler<'_, 't> {
     }
 
     /// How many stops the readings suggest for each joint, and which ring does: first those that cross it alone.
-    pub(super) fn suggested_stops(&mut self, rings: &[Written<'t>], places: &[Option<ReadAt>], joints: usize) -> Vec<Option<(usize, String)>> {
+    pub(super) fn suggested_stops(
+        &mut self,
+        rings: &[Written<'t>],
+        places: &[Option<ReadAt>],
+        joints: usize,
+    ) -> Vec<Option<(usize, String)>> {
         let crossing = |joint: usize, alone: bool| {
             rings.iter().zip(places).find_map(|(ring, place)| {
                 let place = place.as_ref()?;
                 let turns = place.joints.clone().filter(|at| self.is_turn.get(*at).copied().unwrap_or(false)).count();
-                (place.joints.contains(&joint) && (!alone || turns == 1)).then(|| (ring.labels.len(), ring.name.text.clone()))
+                (place.joints.contains(&joint) && (!alone || turns == 1))
+                    .then(|| (ring.labels.len(), ring.name.text.clone()))
             })
         };
         (0..joints).map(|joint| crossing(joint, true).or_else(|| crossing(joint, false))).collect()
@@ -180,7 +195,12 @@ impl<'t> Assembler<'_, 't> {
         if radius.as_mm() < 1e-6 {
             return self.eval.report(say::ring_without_radius(name, written.name.span));
         }
-        self.default(&format!("radius of ring `{name}`"), radius.to_string(), "as far out as what it is read by", written.name.span);
+        self.default(
+            &format!("radius of ring `{name}`"),
+            radius.to_string(),
+            "as far out as what it is read by",
+            written.name.span,
+        );
         Some(radius)
     }
 
@@ -191,7 +211,12 @@ impl<'t> Assembler<'_, 't> {
             let bearings: Option<Vec<Angle>> = value.items()?.iter().map(as_angle).collect();
             let bearings = bearings?;
             if bearings.len() != count {
-                return self.eval.report(say::bearings_and_labels(&written.name.text, bearings.len(), count, expr.span));
+                return self.eval.report(say::bearings_and_labels(
+                    &written.name.text,
+                    bearings.len(),
+                    count,
+                    expr.span,
+                ));
             }
             return Some(bearings);
         }
@@ -237,10 +262,14 @@ impl<'t> Assembler<'_, 't> {
                 _ => {
                     let word = match self.eval.typeface().word(says, 1.0) {
                         Ok(word) => word.ink,
-                        Err(error) => return self.eval.bad_lettering(error, says, field(written.fields, "labels")?.span),
+                        Err(error) => {
+                            return self.eval.bad_lettering(error, says, field(written.fields, "labels")?.span);
+                        }
                     };
                     if word.is_empty() {
-                        return self.eval.report(say::blank_label(&written.name.text, field(written.fields, "labels")?.span));
+                        return self
+                            .eval
+                            .report(say::blank_label(&written.name.text, field(written.fields, "labels")?.span));
                     }
                     if written.face == Face::Back { word.transformed(Affine::FLIP_X) } else { word }
                 }
@@ -267,20 +296,29 @@ impl<'t> Assembler<'_, 't> {
         };
         let room = place.region.offset(-place.clear_opening.as_mm());
         let stops: Vec<Angle> = match turns_in(joints, place.joints.clone()).as_slice() {
-            [only] if only.stops.len() == bearings.len() => only.stops.iter().map(|stop| place.carried(*stop)).collect(),
+            [only] if only.stops.len() == bearings.len() => {
+                only.stops.iter().map(|stop| place.carried(*stop)).collect()
+            }
             _ => bearings.iter().map(|bearing| *bearing - bearing_of(place.centre)).collect(),
         };
+        let walls = lines(room.path(), WALL_MM);
         let mut tallest = TALLEST_MM;
         for (((region, bearing), stop), (value, _)) in unit.iter().zip(bearings).zip(stops).zip(&written.labels) {
-            let map = |height: f64| {
-                let sized = Affine::scale(label_scale(value, height));
-                turn(-stop) * crate::lettering::placing(radius.as_mm(), *bearing, facing) * sized
-            };
-            tallest = largest(tallest, |height| inside(&room, region, map(height)));
+            let placed = turn(-stop) * crate::lettering::placing(radius.as_mm(), *bearing, facing);
+            let centre = placed * Point::ORIGIN;
+            let inside = room.contains(centre);
+            let reach = if inside { reach(&walls, centre, placed * region.path()) } else { 0.0 };
+            // A label with a size of its own either fits or leaves no height at all.
+            let grows = label_scale(value, TALLEST_MM) > 1.0;
+            tallest = tallest.min(if grows || reach < 1.0 { reach } else { TALLEST_MM });
         }
         let height = Length::mm((tallest * 100.0).floor() / 100.0);
         if height.as_mm() <= 0.0 {
-            return self.eval.report(say::no_room_for_labels(&written.name.text, place.clear_opening, written.name.span));
+            return self.eval.report(say::no_room_for_labels(
+                &written.name.text,
+                place.clear_opening,
+                written.name.span,
+            ));
         }
         let why = format!("the largest at which every label clears the opening by {}", place.clear_opening);
         self.default(&what, height.to_string(), &why, written.name.span);
@@ -296,28 +334,31 @@ fn label_scale(value: &Value, height: f64) -> f64 {
     }
 }
 
-/// Whether the boundary of `region`, mapped, lies inside `room`.
-fn inside(room: &Region, region: &Region, map: Affine) -> bool {
-    let mut all = true;
-    kurbo::flatten(map * region.path(), 0.01, |element| {
-        if let kurbo::PathEl::MoveTo(point) | kurbo::PathEl::LineTo(point) = element {
-            all = all && room.path().winding(point) != 0;
-        }
-    });
-    all
+/// A path as straight pieces, to within `tolerance` mm.
+fn lines(path: &kurbo::BezPath, tolerance: f64) -> Vec<Line> {
+    let mut flat = kurbo::BezPath::new();
+    kurbo::flatten(path, tolerance, |element| flat.push(element));
+    flat.segments()
+        .filter_map(|segment| match segment {
+            kurbo::PathSeg::Line(line) => Some(line),
+            _ => None,
+        })
+        .collect()
 }
 
-/// The largest height up to `most` that fits, by bisection to a thousandth of a millimetre.
-fn largest(most: f64, fits: impl Fn(f64) -> bool) -> f64 {
-    if fits(most) {
-        return most;
-    }
-    let (mut low, mut high) = (0.0, most);
-    while high - low > 1e-3 {
-        let middle = f64::midpoint(low, high);
-        if fits(middle) { low = middle } else { high = middle }
-    }
-    low
+/// How many times over a shape may grow about `centre` before it touches a wall.
+fn reach(walls: &[Line], centre: Point, shape: kurbo::BezPath) -> f64 {
+    let points: Vec<Vec2> = lines(&shape, POINT_MM).iter().map(|line| line.p0 - centre).collect();
+    let first_wall = |way: &Vec2| {
+        let crossings = walls.iter().filter_map(|wall| {
+            let along = wall.p1 - wall.p0;
+            let across = way.cross(along);
+            let (times, at) = ((wall.p0 - centre).cross(along) / across, (wall.p0 - centre).cross(*way) / across);
+            (times > 0.0 && (0.0..=1.0).contains(&at)).then_some(times)
+        });
+        crossings.fold(f64::INFINITY, f64::min)
+    };
+    points.iter().map(first_wall).fold(f64::INFINITY, f64::min)
 }
 
 /// The bearing of a point, from 0 up to 360 degrees, to a billionth of a degree.
@@ -329,8 +370,13 @@ fn bearing_of(point: Point) -> Angle {
 
 /// The turns among these joints.
 pub(super) fn turns_in(joints: &[Joint], places: std::ops::Range<usize>) -> Vec<&Turn> {
-    joints.get(places).unwrap_or_default().iter().filter_map(|joint| match joint {
-        Joint::Turn(turn) => Some(turn),
-        Joint::Glue(_) => None,
-    }).collect()
+    joints
+        .get(places)
+        .unwrap_or_default()
+        .iter()
+        .filter_map(|joint| match joint {
+            Joint::Turn(turn) => Some(turn),
+            Joint::Glue(_) => None,
+        })
+        .collect()
 }

@@ -106,7 +106,11 @@ impl<'t> Fields<'_, 't> {
         let expr = field(self.fields, name)?;
         let quantity = self.eval.quantity(expr)?;
         if quantity.value < 0.0 {
-            return self.eval.report(crate::diagnostics::findings::values::negative(&format!("`{name}`"), quantity, expr.span));
+            return self.eval.report(crate::diagnostics::findings::values::negative(
+                &format!("`{name}`"),
+                quantity,
+                expr.span,
+            ));
         }
         Some(quantity.value)
     }
@@ -129,16 +133,19 @@ impl<'t> Fields<'_, 't> {
         let given = self.fields.iter().find(|field| field.name.text == "board")?;
         let FieldValue::Size(size) = &given.value else { return None };
         let [width, height] = size.sides.as_slice() else { return None };
-        let (width, height) = (self.eval.size(width, "the board's width"), self.eval.size(height, "the board's height"));
+        let (width, height) =
+            (self.eval.size(width, "the board's width"), self.eval.size(height, "the board's height"));
         Some((width?, height?))
     }
 
     fn passes(&mut self) -> Option<Vec<Length>> {
         let Some(expr) = field(self.fields, "passes") else { return Some(Vec::new()) };
         let value = self.eval.value(expr)?;
-        let depths: Option<Vec<Length>> = value.items()?.iter().map(|item| Length::from_quantity(item.quantity()?)).collect();
+        let depths: Option<Vec<Length>> =
+            value.items()?.iter().map(|item| Length::from_quantity(item.quantity()?)).collect();
         let depths = depths?;
-        let rising = depths.iter().zip(std::iter::once(&Length::ZERO).chain(&depths)).all(|(depth, before)| depth > before);
+        let rising =
+            depths.iter().zip(std::iter::once(&Length::ZERO).chain(&depths)).all(|(depth, before)| depth > before);
         if rising { Some(depths) } else { self.eval.report(say::passes_not_rising(expr.span)) }
     }
 }
@@ -191,7 +198,11 @@ fn magnet<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Opti
     let remanence = field(fields.fields, "remanence")?;
     let strength = fields.eval.quantity(remanence)?;
     if strength.value <= 0.0 {
-        return fields.eval.report(crate::diagnostics::findings::values::not_positive("`remanence`", strength, remanence.span));
+        return fields.eval.report(crate::diagnostics::findings::values::not_positive(
+            "`remanence`",
+            strength,
+            remanence.span,
+        ));
     }
     Some(Magnet {
         name: thing.name.text.clone(),

@@ -4,7 +4,10 @@ use super::Assembler;
 use super::layers::{depth_shown, thickness};
 use crate::check::evaluate::{field, word};
 use crate::check::value::{PivotValue, Value};
-use crate::design::{Clicks, Depth, Face, Glue, Half, Joint, Layer, Magnet, Mark, Pivot, Rivet, Seat, Shape, Turn, Work};
+use crate::design::stops::{click_bearings, closest_stops};
+use crate::design::{
+    Clicks, Depth, Face, Glue, Half, Joint, Layer, Magnet, Mark, Pivot, Rivet, Seat, Shape, Turn, Work,
+};
 use crate::diagnostics::findings::dial as say;
 use crate::geometry::{Region, polar, shapes};
 use crate::limits;
@@ -55,7 +58,8 @@ impl<'t> Assembler<'_, 't> {
                     order.layers.push(name);
                 }
                 StackItem::Glue { adhesive, span } => {
-                    whole &= self.joint(&mut order, Written::Glue { adhesive: adhesive.as_ref(), span: *span }, pending);
+                    whole &=
+                        self.joint(&mut order, Written::Glue { adhesive: adhesive.as_ref(), span: *span }, pending);
                 }
                 StackItem::Turn { pivot, fields, span } => {
                     whole &= self.joint(&mut order, Written::Turn { pivot, fields, span: *span }, pending);
@@ -105,7 +109,12 @@ impl<'t> Assembler<'_, 't> {
 
     /// The joints, with the pockets and holes that they need added to the layers. `labels[i]` is how many
     /// stops the readings across joint `i` suggest, and which ring suggests it.
-    pub(super) fn joints(&mut self, order: &Order<'t>, layers: &mut [Layer], labels: &[Option<(usize, String)>]) -> Option<Vec<Joint>> {
+    pub(super) fn joints(
+        &mut self,
+        order: &Order<'t>,
+        layers: &mut [Layer],
+        labels: &[Option<(usize, String)>],
+    ) -> Option<Vec<Joint>> {
         let mut joints = Vec::new();
         let mut whole = true;
         for (below, written) in order.joints.iter().enumerate() {
@@ -211,14 +220,25 @@ impl<'t> Assembler<'_, 't> {
     }
 
     /// The place in the stack of the layer that a field names; it must be glued to the half it stands for.
-    fn seat_layer(&mut self, order: &Order<'t>, fields: &'t [Field], name: &str, near: usize, upper: bool) -> Option<usize> {
+    fn seat_layer(
+        &mut self,
+        order: &Order<'t>,
+        fields: &'t [Field],
+        name: &str,
+        near: usize,
+        upper: bool,
+    ) -> Option<usize> {
         let Some(chosen) = word(fields, name) else { return Some(near) };
         let span = field(fields, name).map(|expr| expr.span);
         let Some(at) = order.layers.iter().position(|layer| layer.text == chosen) else {
             return self.eval.report(say::not_in_stack(chosen, span));
         };
         let (from, to) = if upper { (near, at) } else { (at, near) };
-        let glued = from <= to && order.joints.get(from..to).is_some_and(|between| between.iter().all(|joint| matches!(joint, Written::Glue { .. })));
+        let glued = from <= to
+            && order
+                .joints
+                .get(from..to)
+                .is_some_and(|between| between.iter().all(|joint| matches!(joint, Written::Glue { .. })));
         if glued { Some(at) } else { self.eval.report(say::seat_on_other_half(chosen, upper, span)) }
     }
 
@@ -245,7 +265,14 @@ impl<'t> Assembler<'_, 't> {
 
     /// A magnet's seat in one layer: as asked, else one that the maker drew, else deep enough for the magnet,
     /// else (in a thin layer that carries two) right through.
-    fn seat(&mut self, layers: &mut [Layer], (at, face): (usize, Face), asked: Option<Depth>, magnet: &Magnet, span: Span) -> Option<Seat> {
+    fn seat(
+        &mut self,
+        layers: &mut [Layer],
+        (at, face): (usize, Face),
+        asked: Option<Depth>,
+        magnet: &Magnet,
+        span: Span,
+    ) -> Option<Seat> {
         let layer = layers.get_mut(at)?;
         let radius = (magnet.diameter + magnet.clearance).as_mm() / 2.0;
         let what = format!("magnet pocket in the {} of {}", face_word(face), layer.name);
@@ -255,7 +282,11 @@ impl<'t> Assembler<'_, 't> {
         }
         let depth = asked.unwrap_or_else(|| {
             let deep = magnet.height + magnet.sink;
-            let other: f64 = layer.pockets().filter(|(mark, _, _)| mark.face != face && mark.origin != span).map(|(_, _, depth)| depth.as_mm()).fold(0.0, f64::max);
+            let other: f64 = layer
+                .pockets()
+                .filter(|(mark, _, _)| mark.face != face && mark.origin != span)
+                .map(|(_, _, depth)| depth.as_mm())
+                .fold(0.0, f64::max);
             let floor = thickness(layer).as_mm() - deep.as_mm() - other;
             let thin = other > 0.0 && floor < layer.stock.least_floor.as_mm();
             let (taken, why) = if thin {
@@ -269,22 +300,44 @@ impl<'t> Assembler<'_, 't> {
         if depth == Depth::Through {
             self.holed.insert(at);
             // What another turn sank here from the other face is now part of the hole.
-            layer.marks.retain(|mark| !matches!(mark.work, Work::Pocket { depth: Depth::Down(_) }) || !self.magnet_pockets.contains(&(at, mark.origin)));
+            layer.marks.retain(|mark| {
+                !matches!(mark.work, Work::Pocket { depth: Depth::Down(_) })
+                    || !self.magnet_pockets.contains(&(at, mark.origin))
+            });
         }
         self.magnet_pockets.insert((at, span));
         let pocket = self.eval.shaped(shapes::circle(radius), span)?;
-        add_once(layer, Mark { name: None, face, work: Work::Pocket { depth }, shape: Shape::Region(pocket), origin: span });
+        add_once(
+            layer,
+            Mark { name: None, face, work: Work::Pocket { depth }, shape: Shape::Region(pocket), origin: span },
+        );
         Some(Seat { layer: at, face, depth })
     }
 
-    fn rivet(&mut self, order: &Order<'t>, below: usize, span: Span, layers: &mut [Layer], rivet: Rivet) -> Option<Pivot> {
+    fn rivet(
+        &mut self,
+        order: &Order<'t>,
+        below: usize,
+        span: Span,
+        layers: &mut [Layer],
+        rivet: Rivet,
+    ) -> Option<Pivot> {
         let radius = (rivet.shank + rivet.clearance).as_mm() / 2.0;
         let hole = self.eval.shaped(shapes::circle(radius), span)?;
         let is_glue = |joint: &usize| matches!(order.joints.get(*joint), Some(Written::Glue { .. }));
         let first = below - (0..below).rev().take_while(is_glue).count();
         let last = below + 1 + (below + 1..order.joints.len()).take_while(is_glue).count();
         for layer in layers.get_mut(first..=last)? {
-            add_once(layer, Mark { name: None, face: Face::Front, work: Work::Hole, shape: Shape::Region(hole.clone()), origin: span });
+            add_once(
+                layer,
+                Mark {
+                    name: None,
+                    face: Face::Front,
+                    work: Work::Hole,
+                    shape: Shape::Region(hole.clone()),
+                    origin: span,
+                },
+            );
         }
         let gripped: f64 = layers.get(first..=last)?.iter().map(|layer| thickness(layer).as_mm()).sum();
         if gripped < rivet.grips.0.as_mm() - 1e-9 || gripped > rivet.grips.1.as_mm() + 1e-9 {
@@ -302,48 +355,36 @@ impl<'t> Assembler<'_, 't> {
         let depth = magnet.height + magnet.sink;
         let pocket_radius = (magnet.diameter + magnet.clearance).as_mm() / 2.0;
         let pocket = self.eval.shaped(shapes::circle(pocket_radius), expr.span)?;
-        let apart = closest(stops).map(|angle| 2.0 * radius * (angle.as_radians() / 2.0).sin());
+        let apart = closest_stops(stops).map(|angle| 2.0 * radius * (angle.as_radians() / 2.0).sin());
         if apart.is_some_and(|apart| apart < 2.0 * pocket_radius) {
-            self.eval.problems.push(say::clicks_overlap(&magnet, Length::mm(apart.unwrap_or_default()), stops.len(), expr.span));
+            self.eval.problems.push(say::clicks_overlap(
+                &magnet,
+                Length::mm(apart.unwrap_or_default()),
+                stops.len(),
+                expr.span,
+            ));
         }
-        let even = evenly_spaced(stops);
-        let upper: &[Angle] = if even { stops } else { &[Angle::ZERO] };
+        let (lower, upper) = click_bearings(stops);
         let ring = |bearings: &[Angle], face| -> Vec<Mark> {
-            bearings.iter().map(|bearing| Mark {
-                name: None,
-                face,
-                work: Work::Pocket { depth: Depth::Down(depth) },
-                shape: Shape::Region(placed(&pocket, radius, *bearing)),
-                origin: expr.span,
-            }).collect()
+            bearings
+                .iter()
+                .map(|bearing| Mark {
+                    name: None,
+                    face,
+                    work: Work::Pocket { depth: Depth::Down(depth) },
+                    shape: Shape::Region(placed(&pocket, radius, *bearing)),
+                    origin: expr.span,
+                })
+                .collect()
         };
-        layers.get_mut(below)?.marks.extend(ring(stops, Face::Front));
-        layers.get_mut(below + 1)?.marks.extend(ring(upper, Face::Back));
+        layers.get_mut(below)?.marks.extend(ring(&lower, Face::Front));
+        layers.get_mut(below + 1)?.marks.extend(ring(&upper, Face::Back));
         Some(Clicks { magnet, radius: Length::mm(radius), depth, origin: expr.span })
     }
 }
 
 fn placed(region: &Region, radius: f64, bearing: Angle) -> Region {
     region.transformed(kurbo::Affine::translate(polar(radius, bearing).to_vec2()))
-}
-
-/// The least angle between neighbouring stops; none for a single one.
-fn closest(stops: &[Angle]) -> Option<Angle> {
-    gaps(stops).into_iter().reduce(f64::min).map(Angle::degrees)
-}
-
-fn evenly_spaced(stops: &[Angle]) -> bool {
-    let gaps = gaps(stops);
-    gaps.iter().all(|gap| (gap - gaps.first().copied().unwrap_or_default()).abs() < 1e-6)
-}
-
-/// The angles between neighbouring stops round the circle, in degrees.
-fn gaps(stops: &[Angle]) -> Vec<f64> {
-    let mut sorted: Vec<f64> = stops.iter().map(|stop| stop.as_degrees().rem_euclid(360.0)).collect();
-    sorted.sort_by(f64::total_cmp);
-    let Some(first) = sorted.first().copied().filter(|_| sorted.len() > 1) else { return Vec::new() };
-    let next = sorted.iter().skip(1).copied().chain(std::iter::once(first + 360.0));
-    sorted.iter().zip(next).map(|(here, next)| next - here).collect()
 }
 
 /// Adds a mark unless the same hole is there already, as where two turns share one.

@@ -45,15 +45,17 @@ impl<'t> Arguments<'t> {
 
 impl<'t> Evaluator<'t> {
     pub(super) fn call(&mut self, name: &'t Name, arguments: &'t [Argument], span: Span) -> Option<Value> {
-        if let Some(definition) = self.world.names.get(&name.text, self.layer) {
-            if let Meaning::Let(binding @ Let { formals: Some(_), .. }) = definition.meaning {
-                return self.call_of_maker(binding, definition.within, arguments);
-            }
+        if let Some(definition) = self.world.names.get(&name.text, self.layer)
+            && let Meaning::Let(binding @ Let { formals: Some(_), .. }) = definition.meaning
+        {
+            return self.call_of_maker(binding, definition.within, arguments);
         }
         let function = function_named(&name.text)?;
         let sorted = Arguments::sorted(function, arguments);
         match function.name {
-            "min" | "max" | "abs" | "floor" | "round" | "sqrt" | "sin" | "cos" | "tan" => self.reckoned(function.name, &sorted, span),
+            "min" | "max" | "abs" | "floor" | "round" | "sqrt" | "sin" | "cos" | "tan" => {
+                self.reckoned(function.name, &sorted, span)
+            }
             "polar" => {
                 let (radius, bearing) = (self.length(sorted.get("radius")?), self.angle(sorted.get("bearing")?));
                 Some(Value::Point(polar(radius?.as_mm(), bearing?)))
@@ -80,7 +82,9 @@ impl<'t> Evaluator<'t> {
         let formals = binding.formals.as_deref()?;
         let mut locals = Vec::new();
         for (at, formal) in formals.iter().enumerate() {
-            let named = arguments.iter().find(|argument| argument.name.as_ref().is_some_and(|name| name.text == formal.name.text));
+            let named = arguments
+                .iter()
+                .find(|argument| argument.name.as_ref().is_some_and(|name| name.text == formal.name.text));
             let argument = named.or_else(|| arguments.get(at).filter(|argument| argument.name.is_none()))?;
             locals.push((formal.name.text.as_str(), self.value(&argument.value)?));
         }
@@ -101,7 +105,8 @@ impl<'t> Evaluator<'t> {
         let angle = Angle::degrees(first.value);
         let number = |value: f64| Some(Value::Quantity(Quantity::number(value)));
         let extreme = |pick: fn(f64, f64) -> f64| {
-            let dimension = values.iter().find(|value| value.value != 0.0).map_or(first.dimension, |value| value.dimension);
+            let dimension =
+                values.iter().find(|value| value.value != 0.0).map_or(first.dimension, |value| value.dimension);
             let value = values.iter().map(|value| value.value).reduce(pick)?;
             Some(Value::Quantity(Quantity { value, dimension }))
         };

@@ -182,7 +182,11 @@ impl<'t> Evaluator<'t> {
             ExprKind::Not(inner) => Some(Value::Truth(!self.truth(inner)?)),
             ExprKind::Logic { operator, left, right } => self.logic(*operator, left, right).map(Value::Truth),
             ExprKind::If { condition, then, otherwise } => {
-                if self.truth(condition)? { self.value(then) } else { self.value(otherwise) }
+                if self.truth(condition)? {
+                    self.value(then)
+                } else {
+                    self.value(otherwise)
+                }
             }
             ExprKind::Broken => None,
         }
@@ -213,14 +217,21 @@ impl<'t> Evaluator<'t> {
             },
             Meaning::Let(Let { formals: Some(_), .. }) => None,
             Meaning::Let(binding) => self.apart(within, &[], |own| own.value(&binding.value)),
-            Meaning::Layer(_) | Meaning::Ring(_) | Meaning::Mark(_) | Meaning::Thing(..) => Some(Value::Thing(name.into())),
+            Meaning::Layer(_) | Meaning::Ring(_) | Meaning::Mark(_) | Meaning::Thing(..) => {
+                Some(Value::Thing(name.into()))
+            }
         };
         self.known.insert(key, value.clone());
         value
     }
 
     /// Evaluates something that sees only its own locals and the names of `layer`.
-    fn apart<T>(&mut self, layer: Option<&'t str>, locals: &[(&'t str, Value)], work: impl FnOnce(&mut Self) -> T) -> T {
+    fn apart<T>(
+        &mut self,
+        layer: Option<&'t str>,
+        locals: &[(&'t str, Value)],
+        work: impl FnOnce(&mut Self) -> T,
+    ) -> T {
         let outer = (std::mem::replace(&mut self.locals, locals.to_vec()), std::mem::replace(&mut self.layer, layer));
         let result = work(self);
         (self.locals, self.layer) = outer;
@@ -284,13 +295,21 @@ impl<'t> Evaluator<'t> {
     /// A length above zero.
     pub fn size(&mut self, expr: &'t Expr, what: &str) -> Option<Length> {
         let length = self.length(expr)?;
-        if length.as_mm() > 0.0 { Some(length) } else { self.report(say::not_positive(what, length.quantity(), expr.span)) }
+        if length.as_mm() > 0.0 {
+            Some(length)
+        } else {
+            self.report(say::not_positive(what, length.quantity(), expr.span))
+        }
     }
 
     /// A length of zero or more.
     pub fn distance(&mut self, expr: &'t Expr, what: &str) -> Option<Length> {
         let length = self.length(expr)?;
-        if length.as_mm() >= 0.0 { Some(length) } else { self.report(say::negative(what, length.quantity(), expr.span)) }
+        if length.as_mm() >= 0.0 {
+            Some(length)
+        } else {
+            self.report(say::negative(what, length.quantity(), expr.span))
+        }
     }
 }
 

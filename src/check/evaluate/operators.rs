@@ -15,10 +15,18 @@ use crate::units::{Angle, Quantity};
 const SAME: f64 = 1e-9;
 
 impl<'t> Evaluator<'t> {
-    pub(super) fn arithmetic(&mut self, operator: Arithmetic, left: &'t Expr, right: &'t Expr, at: Span) -> Option<Value> {
+    pub(super) fn arithmetic(
+        &mut self,
+        operator: Arithmetic,
+        left: &'t Expr,
+        right: &'t Expr,
+        at: Span,
+    ) -> Option<Value> {
         let (left, right) = (self.value(left), self.value(right));
         match (left?, right?) {
-            (Value::Quantity(left), Value::Quantity(right)) => self.reckon(operator, left, right, at).map(Value::Quantity),
+            (Value::Quantity(left), Value::Quantity(right)) => {
+                self.reckon(operator, left, right, at).map(Value::Quantity)
+            }
             (Value::Point(left), Value::Point(right)) => Some(Value::Point(match operator {
                 Arithmetic::Subtract => (left - right).to_point(),
                 _ => left + right.to_vec2(),
@@ -33,9 +41,13 @@ impl<'t> Evaluator<'t> {
         Some(match operator {
             Arithmetic::Add => Quantity { value: left.value + right.value, dimension },
             Arithmetic::Subtract => Quantity { value: left.value - right.value, dimension },
-            Arithmetic::Multiply => Quantity { value: left.value * right.value, dimension: left.dimension.times(right.dimension) },
+            Arithmetic::Multiply => {
+                Quantity { value: left.value * right.value, dimension: left.dimension.times(right.dimension) }
+            }
             Arithmetic::Divide if right.value == 0.0 => return self.report(say::division_by_zero(at)),
-            Arithmetic::Divide => Quantity { value: left.value / right.value, dimension: left.dimension.over(right.dimension) },
+            Arithmetic::Divide => {
+                Quantity { value: left.value / right.value, dimension: left.dimension.over(right.dimension) }
+            }
         })
     }
 
@@ -77,11 +89,19 @@ impl<'t> Evaluator<'t> {
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "below the limit, not negative")]
         let count = steps as u32;
         let dimension = if first.value == 0.0 { last.dimension } else { first.dimension };
-        let item = |at: u32| Value::Quantity(Quantity { value: f64::from(at).mul_add(step.copysign(distance), first.value), dimension });
+        let item = |at: u32| {
+            Value::Quantity(Quantity { value: f64::from(at).mul_add(step.copysign(distance), first.value), dimension })
+        };
         Some(Value::List((0..=count).map(item).collect()))
     }
 
-    pub(super) fn combined(&mut self, combining: Combining, left: &'t Expr, right: &'t Expr, span: Span) -> Option<Value> {
+    pub(super) fn combined(
+        &mut self,
+        combining: Combining,
+        left: &'t Expr,
+        right: &'t Expr,
+        span: Span,
+    ) -> Option<Value> {
         let (first, second) = (self.region(left), self.region(right));
         let (first, second) = (first?, second?);
         let made = match combining {
@@ -111,7 +131,13 @@ impl<'t> Evaluator<'t> {
         Some(Value::Region(Figure::plain(region)))
     }
 
-    pub(super) fn placed(&mut self, subject: &'t Expr, placing: Placing, argument: &'t Expr, span: Span) -> Option<Value> {
+    pub(super) fn placed(
+        &mut self,
+        subject: &'t Expr,
+        placing: Placing,
+        argument: &'t Expr,
+        span: Span,
+    ) -> Option<Value> {
         let value = self.value(subject)?;
         match placing {
             Placing::At => match self.value(argument)? {
@@ -145,7 +171,9 @@ impl<'t> Evaluator<'t> {
     /// Moved, turned, scaled or mirrored; every item of a list.
     pub(super) fn mapped(&mut self, value: Value, map: Affine, span: Span) -> Option<Value> {
         let within_bounds = |rect: Option<kurbo::Rect>| {
-            rect.is_none_or(|rect| rect.is_finite() && rect.x0.min(rect.y0) >= -limits::SIZE_MM && rect.x1.max(rect.y1) <= limits::SIZE_MM)
+            rect.is_none_or(|rect| {
+                rect.is_finite() && rect.x0.min(rect.y0) >= -limits::SIZE_MM && rect.x1.max(rect.y1) <= limits::SIZE_MM
+            })
         };
         let moved = match value {
             Value::Region(figure) => Value::Region(Figure { region: figure.region.transformed(map).into(), ..figure }),

@@ -187,11 +187,11 @@ impl<'t> Evaluator<'t> {
                 Err(error) => self.report(say::bad_artwork(name, &error, span, part.map(|(_, at)| at))),
             },
         };
-        if let Some(art) = &art {
-            if !art.dropped.is_empty() {
-                let dropped: Vec<String> = art.dropped.iter().map(ToString::to_string).collect();
-                self.problems.push(say::art_dropped(name, &dropped, span));
-            }
+        if let Some(art) = &art
+            && !art.dropped.is_empty()
+        {
+            let dropped: Vec<String> = art.dropped.iter().map(ToString::to_string).collect();
+            self.problems.push(say::art_dropped(name, &dropped, span));
         }
         self.artwork.insert(key, art.clone());
         art

@@ -11,15 +11,18 @@ use crate::syntax::tree::{Argument, Let, Name};
 
 impl<'t> Infer<'t> {
     pub(super) fn call(&mut self, name: &'t Name, arguments: &'t [Argument], span: Span) -> Kind {
-        if let Some(definition) = self.names.get(&name.text, self.layer) {
-            if let Meaning::Let(binding @ Let { formals: Some(_), .. }) = definition.meaning {
-                return self.call_of_maker(binding, (&name.text, definition.within), arguments, span);
-            }
+        if let Some(definition) = self.names.get(&name.text, self.layer)
+            && let Meaning::Let(binding @ Let { formals: Some(_), .. }) = definition.meaning
+        {
+            return self.call_of_maker(binding, (&name.text, definition.within), arguments, span);
         }
         let Some(function) = function_named(&name.text) else {
             self.walk(arguments);
             let ours = FUNCTIONS.iter().map(|function| function.name);
-            let theirs = self.names.iter().filter(|(_, definition)| matches!(definition.meaning, Meaning::Let(Let { formals: Some(_), .. })));
+            let theirs = self
+                .names
+                .iter()
+                .filter(|(_, definition)| matches!(definition.meaning, Meaning::Let(Let { formals: Some(_), .. })));
             let nearest = suggest::nearest(&name.text, ours.chain(theirs.map(|(name, _)| name)));
             return self.report(say_name::unknown_function(&name.text, name.span, nearest));
         };
@@ -66,7 +69,8 @@ impl<'t> Infer<'t> {
                     self.argument(parameter, argument, first.as_ref())
                 }
                 (None, Some(rest)) => {
-                    let wanted = if *rest == Kind::Broken { first.clone().unwrap_or(Kind::Broken) } else { rest.clone() };
+                    let wanted =
+                        if *rest == Kind::Broken { first.clone().unwrap_or(Kind::Broken) } else { rest.clone() };
                     self.expect(&argument.value, &wanted)
                 }
                 (None, None) => {
@@ -146,7 +150,13 @@ impl<'t> Infer<'t> {
         });
         if arguments.len() != formals.len() || !names_fit {
             let takes: Vec<&str> = formals.iter().map(|formal| formal.name.text.as_str()).collect();
-            return self.report(say_name::arguments_of_maker(&binding.name.text, &takes, arguments.len(), span, binding.name.span));
+            return self.report(say_name::arguments_of_maker(
+                &binding.name.text,
+                &takes,
+                arguments.len(),
+                span,
+                binding.name.span,
+            ));
         }
         self.binding(key, binding, span)
     }

@@ -163,10 +163,10 @@ impl<'t> Infer<'t> {
     /// A name that must be that of a thing of one kind.
     fn thing_name(&mut self, name: &'t Name, wanted: ThingKind) {
         let found = self.names.get(&name.text, self.layer);
-        if let Some(thing) = found.and_then(|definition| definition.meaning.thing()) {
-            if thing == wanted {
-                return;
-            }
+        if let Some(thing) = found.and_then(|definition| definition.meaning.thing())
+            && thing == wanted
+        {
+            return;
         }
         let nearest = self.names.nearest(&name.text, |definition| definition.meaning.thing() == Some(wanted));
         let known: Vec<&str> = self
@@ -223,7 +223,8 @@ impl<'t> Infer<'t> {
         match self.names.get(&name.text, None).map(|definition| definition.meaning) {
             Some(Meaning::Param(param)) => Kind::of_word(&param.kind.text).unwrap_or(Kind::Broken),
             found => {
-                let nearest = self.names.nearest(&name.text, |definition| matches!(definition.meaning, Meaning::Param(_)));
+                let nearest =
+                    self.names.nearest(&name.text, |definition| matches!(definition.meaning, Meaning::Param(_)));
                 self.report(say_name::not_a_param(name, nearest, found.is_some()))
             }
         }
@@ -285,7 +286,13 @@ impl<'t> Infer<'t> {
             }
             (Holds::Word(words), ExprKind::Name(word)) if words.contains(&word.as_str()) => {}
             (Holds::Word(words), ExprKind::Name(word)) => {
-                self.report(say_name::unknown_word(spec, word, words, value.span, suggest::nearest(word, words.iter().copied())));
+                self.report(say_name::unknown_word(
+                    spec,
+                    word,
+                    words,
+                    value.span,
+                    suggest::nearest(word, words.iter().copied()),
+                ));
             }
             (Holds::WordOr(words, _), ExprKind::Name(word)) if words.contains(&word.as_str()) => {}
             (Holds::WordOr(_, kind), _) => {

@@ -18,7 +18,15 @@ use crate::syntax::tree::{Expr, ExprKind, File, ForEach, Let};
 
 /// Checks every expression and field of the files.
 pub fn infer<'t>(files: &[&'t File], names: &'t Names<'t>) -> Problems {
-    let mut infer = Infer { names, known: BTreeMap::new(), trail: Vec::new(), locals: Vec::new(), layer: None, measures: false, problems: Problems::default() };
+    let mut infer = Infer {
+        names,
+        known: BTreeMap::new(),
+        trail: Vec::new(),
+        locals: Vec::new(),
+        layer: None,
+        measures: false,
+        problems: Problems::default(),
+    };
     for item in files.iter().flat_map(|file| &file.items) {
         infer.item(item);
     }
@@ -27,7 +35,15 @@ pub fn infer<'t>(files: &[&'t File], names: &'t Names<'t>) -> Problems {
 
 /// Checks one expression from outside the files against the kind that is wanted.
 pub fn infer_value(expr: &Expr, wanted: &Kind, names: &Names<'_>) -> Problems {
-    let mut infer = Infer { names, known: BTreeMap::new(), trail: Vec::new(), locals: Vec::new(), layer: None, measures: false, problems: Problems::default() };
+    let mut infer = Infer {
+        names,
+        known: BTreeMap::new(),
+        trail: Vec::new(),
+        locals: Vec::new(),
+        layer: None,
+        measures: false,
+        problems: Problems::default(),
+    };
     infer.expect(expr, wanted);
     infer.problems
 }
@@ -112,10 +128,10 @@ impl<'t> Infer<'t> {
         if let (Kind::Quantity(dimension), Some(number)) = (wanted, bare_number(expr)) {
             return say::missing_unit(number, *dimension, expr.span);
         }
-        if let (Kind::Quantity(wanted), Some((numerator, denominator, unit))) = (wanted, spaced_fraction(expr)) {
-            if unit.dimension == *wanted {
-                return say::division_not_fraction(numerator, denominator, unit, expr.span);
-            }
+        if let (Kind::Quantity(wanted), Some((numerator, denominator, unit))) = (wanted, spaced_fraction(expr))
+            && unit.dimension == *wanted
+        {
+            return say::division_not_fraction(numerator, denominator, unit, expr.span);
         }
         say::wrong_kind(found, wanted, expr.span)
     }
@@ -125,14 +141,17 @@ impl<'t> Infer<'t> {
             return kind.clone();
         }
         let Some(definition) = self.names.get(name, self.layer) else {
-            let nearest = self.names.nearest(name, |definition| definition.within.is_none() || definition.within == self.layer);
+            let nearest =
+                self.names.nearest(name, |definition| definition.within.is_none() || definition.within == self.layer);
             let elsewhere = self.names.elsewhere(name).map(|definition| definition.span);
             return self.report(say_name::unknown_name(name, span, nearest, elsewhere));
         };
         let key = (name, definition.within);
         match definition.meaning {
             Meaning::Param(param) => Kind::of_word(&param.kind.text).unwrap_or(Kind::Broken),
-            Meaning::Let(binding) if binding.formals.is_some() => self.report(say_name::function_not_called(name, span, definition.span)),
+            Meaning::Let(binding) if binding.formals.is_some() => {
+                self.report(say_name::function_not_called(name, span, definition.span))
+            }
             Meaning::Let(binding) => self.binding(key, binding, span),
             Meaning::Layer(_) | Meaning::Ring(_) | Meaning::Mark(_) | Meaning::Thing(..) => {
                 definition.meaning.thing().map_or(Kind::Broken, Kind::Thing)
@@ -146,7 +165,8 @@ impl<'t> Infer<'t> {
             Some(Progress::Done(kind)) => return kind.clone(),
             Some(Progress::Underway) => {
                 let start = self.trail.iter().position(|(other, _)| *other == key).unwrap_or(0);
-                let steps: Vec<(&str, Span)> = self.trail.iter().skip(start).map(|((name, _), span)| (*name, *span)).collect();
+                let steps: Vec<(&str, Span)> =
+                    self.trail.iter().skip(start).map(|((name, _), span)| (*name, *span)).collect();
                 return self.report(say_name::circular(&steps, asked_at));
             }
             None => {}
@@ -214,7 +234,9 @@ fn spaced_fraction(expr: &Expr) -> Option<(f64, f64, crate::units::Unit)> {
         return None;
     };
     match (&left.kind, &right.kind) {
-        (ExprKind::Number(top), ExprKind::Number(bottom)) if top.unit.is_none() => Some((top.value, bottom.value, bottom.unit?)),
+        (ExprKind::Number(top), ExprKind::Number(bottom)) if top.unit.is_none() => {
+            Some((top.value, bottom.value, bottom.unit?))
+        }
         _ => None,
     }
 }

@@ -5,7 +5,6 @@ use crate::check::kind::Kind;
 use crate::diagnostics::findings::types as say;
 use crate::source::Span;
 use crate::syntax::tree::{Arithmetic, Comparison, Expr, Placing};
-use crate::units::Dimension;
 
 impl<'t> Infer<'t> {
     pub(super) fn arithmetic(&mut self, operator: Arithmetic, left: &'t Expr, right: &'t Expr, at: Span) -> Kind {
@@ -23,7 +22,14 @@ impl<'t> Infer<'t> {
         let (&[left_dimension, right_dimension], zero) = match sides.as_slice() {
             [] => return Kind::Point,
             [left, right] => (&[*left, *right], [left_kind == Kind::Zero, right_kind == Kind::Zero]),
-            _ => return self.report(say::unit_mismatch(operator, (&left_kind, left_span), (&right_kind, right_span), at)),
+            _ => {
+                return self.report(say::unit_mismatch(
+                    operator,
+                    (&left_kind, left_span),
+                    (&right_kind, right_span),
+                    at,
+                ));
+            }
         };
         match operator {
             Arithmetic::Multiply => Kind::Quantity(left_dimension.times(right_dimension)),
@@ -83,7 +89,9 @@ impl<'t> Infer<'t> {
 
     pub(super) fn range(&mut self, from: &'t Expr, to: &'t Expr, by: Option<&'t Expr>) -> Kind {
         let mut joined = Kind::Zero;
-        for (expr, kind) in [Some(from), Some(to), by].into_iter().flatten().map(|expr| (expr, self.kind(expr))).collect::<Vec<_>>() {
+        for (expr, kind) in
+            [Some(from), Some(to), by].into_iter().flatten().map(|expr| (expr, self.kind(expr))).collect::<Vec<_>>()
+        {
             if kind != Kind::Broken && kind.dimension().is_none() {
                 return self.report(say::wrong_kind(&kind, &Kind::NUMBER, expr.span));
             }
@@ -114,10 +122,12 @@ impl<'t> Infer<'t> {
         match &kind {
             Kind::Broken | Kind::Region => kind,
             Kind::Trace | Kind::Point if !filled_only => kind,
-            Kind::List(item) if !filled_only && matches!(**item, Kind::Region | Kind::Trace | Kind::Point | Kind::Broken) => kind,
-            Kind::Quantity(Dimension::NUMBER) | Kind::Quantity(_) | Kind::Text | _ => {
-                self.report(say::not_placeable(&kind, filled_only, subject.span))
+            Kind::List(item)
+                if !filled_only && matches!(**item, Kind::Region | Kind::Trace | Kind::Point | Kind::Broken) =>
+            {
+                kind
             }
+            _ => self.report(say::not_placeable(&kind, filled_only, subject.span)),
         }
     }
 }

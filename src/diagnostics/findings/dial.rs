@@ -19,7 +19,9 @@ pub fn item_twice(word: &str, again: Span, first: Span) -> Diagnostic {
 pub fn no_title(shop: Option<Span>) -> Diagnostic {
     let diagnostic = Diagnostic::error(Finding::NoTitle, "this file does not say what dial it is");
     match shop {
-        Some(span) => diagnostic.label(span, "this is a shop file").help("check or build a dial that shares it with `with \"…\"`"),
+        Some(span) => {
+            diagnostic.label(span, "this is a shop file").help("check or build a dial that shares it with `with \"…\"`")
+        }
         None => diagnostic.help("begin it with `dial \"Its name\"`"),
     }
 }
@@ -43,9 +45,9 @@ pub fn no_stack(last: &Name) -> Diagnostic {
 
 /// A stack with nothing in it.
 pub fn empty_stack(span: Span) -> Diagnostic {
-    Diagnostic::error(Finding::EmptyStack, "this stack names no layers")
-        .label(span, "empty")
-        .help("name the layers from the bottom up, with what joins them: `stack { base; turn on magnets(disc); cover }`")
+    Diagnostic::error(Finding::EmptyStack, "this stack names no layers").label(span, "empty").help(
+        "name the layers from the bottom up, with what joins them: `stack { base; turn on magnets(disc); cover }`",
+    )
 }
 
 /// A layer named twice in the stack.
@@ -85,11 +87,14 @@ pub fn joint_without_layer(side: &str, span: Span, stack: Span) -> Diagnostic {
 
 /// A layer that is not in the stack.
 pub fn layer_not_in_stack(name: &Name, stack: Span) -> Diagnostic {
-    Diagnostic::warning(Finding::LayerNotInStack, format!("layer `{}` is not in the stack, so it is not made", name.text))
-        .label(name.span, "unused")
-        .label(stack, "the stack")
-        .help("put its name into the stack, or take the layer out")
-        .about(&name.text)
+    Diagnostic::warning(
+        Finding::LayerNotInStack,
+        format!("layer `{}` is not in the stack, so it is not made", name.text),
+    )
+    .label(name.span, "unused")
+    .label(stack, "the stack")
+    .help("put its name into the stack, or take the layer out")
+    .about(&name.text)
 }
 
 /// A layer without an outline.
@@ -129,9 +134,12 @@ pub fn pocket_without_depth(span: Span) -> Diagnostic {
 
 /// A tone outside 0 to 100 %.
 pub fn bad_tone(found: Quantity, span: Span) -> Diagnostic {
-    Diagnostic::error(Finding::BadTone, format!("a tone is more than 0% and at most 100%, not {}%", crate::units::plain(found.value * 100.0, 1)))
-        .label(span, "no such tone")
-        .help("write `tone 60%`; 100% is as dark as the stock goes")
+    Diagnostic::error(
+        Finding::BadTone,
+        format!("a tone is more than 0% and at most 100%, not {}%", crate::units::plain(found.value * 100.0, 1)),
+    )
+    .label(span, "no such tone")
+    .help("write `tone 60%`; 100% is as dark as the stock goes")
 }
 
 /// A reading that cannot be.
@@ -175,9 +183,12 @@ pub fn no_stops(span: Span) -> Diagnostic {
 
 /// A turn whose stops cannot be told.
 pub fn stops_unknown(span: Span) -> Diagnostic {
-    Diagnostic::error(Finding::StopsUnknown, "it cannot be told how many stops this turn has: nothing is read across it")
-        .label(span, "how many stops?")
-        .help("write `turn on magnets(disc) { stops 6 }`, or say what is read with `reads RING through OPENING`")
+    Diagnostic::error(
+        Finding::StopsUnknown,
+        "it cannot be told how many stops this turn has: nothing is read across it",
+    )
+    .label(span, "how many stops?")
+    .help("write `turn on magnets(disc) { stops 6 }`, or say what is read with `reads RING through OPENING`")
 }
 
 /// A layer named by a turn that is not in the stack.
@@ -208,7 +219,10 @@ pub fn seat_on_other_half(name: &str, upper: bool, span: Option<Span>) -> Diagno
 pub fn rivet_does_not_grip(rivet: &Rivet, thickness: Length, span: Span) -> Diagnostic {
     Diagnostic::warning(
         Finding::RivetDoesNotGrip,
-        format!("`{}` grips {} to {}, and the layers are {thickness} thick together", rivet.name, rivet.grips.0, rivet.grips.1),
+        format!(
+            "`{}` grips {} to {}, and the layers are {thickness} thick together",
+            rivet.name, rivet.grips.0, rivet.grips.1
+        ),
     )
     .label(span, "does not hold this stack")
     .help("choose another rivet or other stocks")
@@ -233,7 +247,11 @@ pub fn clicks_without_radius(span: Span) -> Diagnostic {
 pub fn clicks_overlap(magnet: &Magnet, apart: Length, stops: usize, span: Span) -> Diagnostic {
     Diagnostic::error(
         Finding::ClicksForm,
-        format!("{} click magnets stand only {apart} apart and their pockets are {} wide", stops, magnet.diameter + magnet.clearance),
+        format!(
+            "{} click magnets stand only {apart} apart and their pockets are {} wide",
+            stops,
+            magnet.diameter + magnet.clearance
+        ),
     )
     .label(span, "they overlap")
     .help("write a larger radius, fewer stops or a smaller magnet")
@@ -255,9 +273,12 @@ pub fn ring_without_labels(ring: &str, span: Span) -> Diagnostic {
 
 /// A ring whose radius cannot be told.
 pub fn ring_without_radius(ring: &str, span: Span) -> Diagnostic {
-    Diagnostic::error(Finding::RingWithoutRadius, format!("it cannot be told how far from the axis ring `{ring}` stands"))
-        .label(span, "at which radius?")
-        .help("write `radius 20mm` in it, or read it through an opening away from the axis")
+    Diagnostic::error(
+        Finding::RingWithoutRadius,
+        format!("it cannot be told how far from the axis ring `{ring}` stands"),
+    )
+    .label(span, "at which radius?")
+    .help("write `radius 20mm` in it, or read it through an opening away from the axis")
 }
 
 /// As many bearings as labels wanted.
@@ -279,9 +300,12 @@ pub fn blank_label(ring: &str, span: Span) -> Diagnostic {
 
 /// An opening too small for any label.
 pub fn no_room_for_labels(ring: &str, clear: Length, span: Span) -> Diagnostic {
-    Diagnostic::error(Finding::NoRoomForLabels, format!("the labels of ring `{ring}` do not clear its opening by {clear}, however small they are"))
-        .label(span, "no room")
-        .help("make the opening larger, or put the ring's radius and bearings where the opening is")
+    Diagnostic::error(
+        Finding::NoRoomForLabels,
+        format!("the labels of ring `{ring}` do not clear its opening by {clear}, however small they are"),
+    )
+    .label(span, "no room")
+    .help("make the opening larger, or put the ring's radius and bearings where the opening is")
 }
 
 /// A ring that is read but not in the stack.
@@ -301,8 +325,13 @@ pub fn mark_not_in_stack(name: &Name) -> Diagnostic {
 /// Something that cannot be read through (or beside).
 pub fn not_read_so(name: &Name, how: ReadsHow, definition: Span) -> Diagnostic {
     let (message, help) = match how {
-        ReadsHow::Through => ("is not an opening", "read through a `window`, a `hole` or a `bare` patch; beside a pointer write `beside`"),
-        ReadsHow::Beside => ("cannot point", "read beside something engraved, scored or cut; through an opening write `through`"),
+        ReadsHow::Through => (
+            "is not an opening",
+            "read through a `window`, a `hole` or a `bare` patch; beside a pointer write `beside`",
+        ),
+        ReadsHow::Beside => {
+            ("cannot point", "read beside something engraved, scored or cut; through an opening write `through`")
+        }
     };
     Diagnostic::error(Finding::NotReadSo, format!("`{}` {message}", name.text))
         .label(name.span, "used here")
@@ -312,17 +341,23 @@ pub fn not_read_so(name: &Name, how: ReadsHow, definition: Span) -> Diagnostic {
 
 /// An opening that lies below what is to be read.
 pub fn opening_below_ring(opening: &Name, ring: &Name, definition: Span) -> Diagnostic {
-    Diagnostic::error(Finding::OpeningBelowRing, format!("opening `{}` does not lie above ring `{}`", opening.text, ring.text))
-        .label(opening.span, "cannot be looked through")
-        .label(definition, "this opening")
-        .help("the stack is written from the bottom up: the ring's layer comes before the opening's")
+    Diagnostic::error(
+        Finding::OpeningBelowRing,
+        format!("opening `{}` does not lie above ring `{}`", opening.text, ring.text),
+    )
+    .label(opening.span, "cannot be looked through")
+    .label(definition, "this opening")
+    .help("the stack is written from the bottom up: the ring's layer comes before the opening's")
 }
 
 /// A reading across which nothing turns.
 pub fn nothing_turns_between(opening: &Name, ring: &Name) -> Diagnostic {
-    Diagnostic::error(Finding::NothingTurns, format!("nothing turns between `{}` and `{}`, so it always reads the same", ring.text, opening.text))
-        .label(opening.span, "fixed to the ring")
-        .help("put `turn on …` between their layers in the stack")
+    Diagnostic::error(
+        Finding::NothingTurns,
+        format!("nothing turns between `{}` and `{}`, so it always reads the same", ring.text, opening.text),
+    )
+    .label(opening.span, "fixed to the ring")
+    .help("put `turn on …` between their layers in the stack")
 }
 
 /// A name in `accept` that is no finding.
@@ -391,8 +426,9 @@ pub fn unknown_variant(name: &str, known: &[&str]) -> Diagnostic {
 /// An expectation that does not hold.
 pub fn not_as_expected(values: &str, note: Option<&str>, span: Span, parts: &[(Span, String)]) -> Diagnostic {
     let why = note.map(|note| format!(" ({note})")).unwrap_or_default();
-    let diagnostic = Diagnostic::warning(Finding::NotAsExpected, format!("this expectation does not hold{why}: {values}"))
-        .label(span, "expected here");
+    let diagnostic =
+        Diagnostic::warning(Finding::NotAsExpected, format!("this expectation does not hold{why}: {values}"))
+            .label(span, "expected here");
     parts
         .iter()
         .fold(diagnostic, |all, (span, value)| all.label(*span, format!("is {value}")))
@@ -403,7 +439,10 @@ pub fn not_as_expected(values: &str, note: Option<&str>, span: Span, parts: &[(S
 pub fn nominal_figures(names: &[&str]) -> Diagnostic {
     Diagnostic::advice(
         Finding::NominalFigures,
-        format!("the figures of {} are nominal, not measured, and all results rest on them", listed(names.iter().copied(), "and")),
+        format!(
+            "the figures of {} are nominal, not measured, and all results rest on them",
+            listed(names.iter().copied(), "and")
+        ),
     )
     .help("measure your own boards and magnets, write them into a shop file, and share it: `with \"shop.dial\"`")
 }

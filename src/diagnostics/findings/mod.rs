@@ -5,6 +5,7 @@
 
 pub mod dial;
 pub mod fit;
+pub mod holding;
 pub mod names;
 pub mod plan;
 pub mod strength;

@@ -9,7 +9,12 @@ use crate::source::Span;
 use crate::syntax::tree::Name;
 
 /// Adds "did you mean" with a mend, or other help where nothing is near.
-fn with_nearest(diagnostic: Diagnostic, span: Span, nearest: Option<&str>, otherwise: impl FnOnce() -> String) -> Diagnostic {
+fn with_nearest(
+    diagnostic: Diagnostic,
+    span: Span,
+    nearest: Option<&str>,
+    otherwise: impl FnOnce() -> String,
+) -> Diagnostic {
     match nearest {
         Some(name) => diagnostic.help(format!("did you mean `{name}`?")).mend(span, name),
         None => diagnostic.help(otherwise()),
@@ -18,8 +23,8 @@ fn with_nearest(diagnostic: Diagnostic, span: Span, nearest: Option<&str>, other
 
 /// A name that nothing has.
 pub fn unknown_name(name: &str, span: Span, nearest: Option<&str>, elsewhere: Option<Span>) -> Diagnostic {
-    let diagnostic = Diagnostic::error(Finding::UnknownName, format!("nothing here is called `{name}`"))
-        .label(span, "not defined");
+    let diagnostic =
+        Diagnostic::error(Finding::UnknownName, format!("nothing here is called `{name}`")).label(span, "not defined");
     if let Some(definition) = elsewhere {
         return diagnostic
             .label(definition, "this one belongs to its layer alone")
@@ -55,9 +60,10 @@ pub fn circular(steps: &[(&str, Span)], asked_at: Span) -> Diagnostic {
     };
     steps
         .iter()
-        .fold(Diagnostic::error(Finding::CircularDefinition, message).label(asked_at, format!("needs `{first}` again")), |all, (name, span)| {
-            all.label(*span, format!("`{name}` is being worked out"))
-        })
+        .fold(
+            Diagnostic::error(Finding::CircularDefinition, message).label(asked_at, format!("needs `{first}` again")),
+            |all, (name, span)| all.label(*span, format!("`{name}` is being worked out")),
+        )
         .help("give one of them a value that does not need the others")
 }
 
@@ -141,7 +147,8 @@ pub fn arguments_of_maker(name: &str, takes: &[&str], given: usize, span: Span, 
         [] => "no arguments".to_owned(),
         some => format!("{}: {}", counted(some.len(), "argument"), listed(some.iter().copied(), "and")),
     };
-    let instead = if given == takes.len() { "a word in this call is none of them".to_owned() } else { format!("{given} given") };
+    let instead =
+        if given == takes.len() { "a word in this call is none of them".to_owned() } else { format!("{given} given") };
     Diagnostic::error(Finding::WrongArguments, format!("`{name}` takes {wanted}; {instead}"))
         .label(span, "called here")
         .label(definition, "defined here")
@@ -158,14 +165,21 @@ pub fn unknown_kind(word: &Name, nearest: Option<&str>) -> Diagnostic {
 }
 
 /// A name that is not that of a thing of the wanted kind.
-pub fn no_such_thing(wanted: ThingKind, name: &Name, nearest: Option<&str>, known: &[&str], other: Option<Span>) -> Diagnostic {
+pub fn no_such_thing(
+    wanted: ThingKind,
+    name: &Name,
+    nearest: Option<&str>,
+    known: &[&str],
+    other: Option<Span>,
+) -> Diagnostic {
     // Only `reads` and measures ask for the name of a mark, and they mean one that is looked through or at.
     let word = if wanted == ThingKind::Mark { "opening or pointer" } else { wanted.word() };
     let message = match other {
         Some(_) => format!("`{}` is not {} {word}", name.text, article(word)),
         None => format!("there is no {word} called `{}`", name.text),
     };
-    let diagnostic = Diagnostic::error(Finding::UnknownName, message).label(name.span, format!("{} {word} is wanted here", article(word)));
+    let diagnostic = Diagnostic::error(Finding::UnknownName, message)
+        .label(name.span, format!("{} {word} is wanted here", article(word)));
     let diagnostic = match other {
         Some(span) => diagnostic.label(span, format!("`{}` is this", name.text)),
         None => diagnostic,
@@ -188,15 +202,20 @@ fn written_anew(kind: ThingKind, name: &str) -> String {
 
 /// A family that varies something that is no param.
 pub fn not_a_param(name: &Name, nearest: Option<&str>, is_other: bool) -> Diagnostic {
-    let message = if is_other { format!("`{}` is not a param, so it cannot vary", name.text) } else { format!("there is no param called `{}`", name.text) };
+    let message = if is_other {
+        format!("`{}` is not a param, so it cannot vary", name.text)
+    } else {
+        format!("there is no param called `{}`", name.text)
+    };
     let diagnostic = Diagnostic::error(Finding::UnknownName, message).label(name.span, "a param is wanted here");
     with_nearest(diagnostic, name.span, nearest, || format!("declare it with `param {}: length = 58mm`", name.text))
 }
 
 /// A block whose word is none of ours.
 pub fn unknown_block(word: &Name, nearest: Option<&str>) -> Diagnostic {
-    let diagnostic = Diagnostic::error(Finding::UnknownBlock, format!("`{}` begins no block of the language", word.text))
-        .label(word.span, "not a kind of block");
+    let diagnostic =
+        Diagnostic::error(Finding::UnknownBlock, format!("`{}` begins no block of the language", word.text))
+            .label(word.span, "not a kind of block");
     with_nearest(diagnostic, word.span, nearest, || {
         "blocks begin with `layer`, `stack`, `family`, `stock`, `magnet`, `rivet` or `adhesive`".to_owned()
     })

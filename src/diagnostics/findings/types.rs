@@ -8,9 +8,11 @@ use crate::units::{Dimension, Unit, plain};
 
 /// A value of the wrong kind.
 pub fn wrong_kind(found: &Kind, wanted: &Kind, span: Span) -> Diagnostic {
-    let diagnostic =
-        Diagnostic::error(Finding::WrongKind, format!("this must be {}, not {}", wanted.described(), found.described()))
-            .label(span, format!("this is {}", found.described()));
+    let diagnostic = Diagnostic::error(
+        Finding::WrongKind,
+        format!("this must be {}, not {}", wanted.described(), found.described()),
+    )
+    .label(span, format!("this is {}", found.described()));
     match (found.dimension(), wanted.dimension()) {
         (Some(found), Some(wanted)) if found != wanted => match missing_factor(found, wanted) {
             Some(factor) => diagnostic.help(factor),
@@ -20,9 +22,15 @@ pub fn wrong_kind(found: &Kind, wanted: &Kind, span: Span) -> Diagnostic {
             Kind::List(_) if !matches!(found, Kind::List(_)) => {
                 diagnostic.help("put brackets round it to make a list of one: `[…]`")
             }
-            Kind::Region if *found == Kind::Trace => diagnostic.help("a line has no inside; use `score` for it, or a closed `path(…)`"),
-            Kind::Region if *found == Kind::Text => diagnostic.help("to make a shape of words write `text(\"…\", height: 6mm)`"),
-            Kind::Pivot => diagnostic.help("write `magnets(disc)` or `rivet(eyelet)`, with a name from the shop in the brackets"),
+            Kind::Region if *found == Kind::Trace => {
+                diagnostic.help("a line has no inside; use `score` for it, or a closed `path(…)`")
+            }
+            Kind::Region if *found == Kind::Text => {
+                diagnostic.help("to make a shape of words write `text(\"…\", height: 6mm)`")
+            }
+            Kind::Pivot => {
+                diagnostic.help("write `magnets(disc)` or `rivet(eyelet)`, with a name from the shop in the brackets")
+            }
             Kind::Truth => diagnostic.help("compare it with something, as in `across < 60mm`"),
             Kind::Point => diagnostic.help("write a point as `(3mm, 4mm)` or `polar(20mm, 0deg)`"),
             _ => diagnostic,
@@ -33,7 +41,9 @@ pub fn wrong_kind(found: &Kind, wanted: &Kind, span: Span) -> Diagnostic {
 /// What to multiply or divide by to get the wanted dimension, in words.
 fn missing_factor(found: Dimension, wanted: Dimension) -> Option<String> {
     let (excess, lack) = (found.over(wanted), wanted.over(found));
-    let simple = |dimension: Dimension| [Dimension::LENGTH, Dimension::ANGLE, Dimension::TIME, Dimension::AREA].contains(&dimension);
+    let simple = |dimension: Dimension| {
+        [Dimension::LENGTH, Dimension::ANGLE, Dimension::TIME, Dimension::AREA].contains(&dimension)
+    };
     if simple(lack) {
         Some(format!("multiply it by {} to get {}", lack.described(), wanted.described()))
     } else if simple(excess) {
@@ -56,8 +66,11 @@ pub fn missing_unit(number: f64, wanted: Dimension, span: Span) -> Diagnostic {
         _ => "",
     };
     let number = plain(number, 6);
-    let diagnostic = Diagnostic::error(Finding::MissingUnit, format!("`{number}` has no unit, and {} is wanted here", wanted.described()))
-        .label(span, "which unit?");
+    let diagnostic = Diagnostic::error(
+        Finding::MissingUnit,
+        format!("`{number}` has no unit, and {} is wanted here", wanted.described()),
+    )
+    .label(span, "which unit?");
     if unit.is_empty() { diagnostic } else { diagnostic.help(format!("write `{number}{unit}` if you mean that unit")) }
 }
 
@@ -67,7 +80,12 @@ pub fn division_not_fraction(numerator: f64, denominator: f64, unit: Unit, span:
     let fraction = format!("{top}/{bottom}{}", unit.name);
     Diagnostic::error(
         Finding::DivisionNotFraction,
-        format!("`{top} / {bottom}{}` divides {top} by {}, which is no longer {}", unit.name, unit.dimension.described(), unit.dimension.described()),
+        format!(
+            "`{top} / {bottom}{}` divides {top} by {}, which is no longer {}",
+            unit.name,
+            unit.dimension.described(),
+            unit.dimension.described()
+        ),
     )
     .label(span, "a division, because of the spaces round the slash")
     .help(format!("write the fraction without spaces: `{fraction}`"))
@@ -83,7 +101,11 @@ pub fn unit_mismatch(operator: Arithmetic, left: (&Kind, Span), right: (&Kind, S
         .label(left.1, format!("this is {one}"))
         .label(right.1, format!("this is {other}"));
     let bare = [left.0, right.0].iter().any(|kind| **kind == Kind::NUMBER);
-    diagnostic.help(if bare { "give the bare number a unit, such as `3mm`" } else { "both sides must measure the same thing" })
+    diagnostic.help(if bare {
+        "give the bare number a unit, such as `3mm`"
+    } else {
+        "both sides must measure the same thing"
+    })
 }
 
 /// Arithmetic on something that is no quantity.
@@ -94,22 +116,30 @@ pub fn no_arithmetic(operator: Arithmetic, found: &Kind, span: Span) -> Diagnost
         Arithmetic::Multiply => "*",
         Arithmetic::Divide => "/",
     };
-    let diagnostic = Diagnostic::error(Finding::NoArithmetic, format!("`{sign}` works on numbers and measurements, not on {}", found.described()))
-        .label(span, format!("this is {}", found.described()));
+    let diagnostic = Diagnostic::error(
+        Finding::NoArithmetic,
+        format!("`{sign}` works on numbers and measurements, not on {}", found.described()),
+    )
+    .label(span, format!("this is {}", found.described()));
     match (found, operator) {
         (Kind::Region, Arithmetic::Add) => diagnostic.help("to join two regions write `a plus b`"),
         (Kind::Region, Arithmetic::Subtract) => diagnostic.help("to take one region out of another write `a less b`"),
-        (Kind::Region, Arithmetic::Multiply | Arithmetic::Divide) => diagnostic.help("to change its size write `a scaled 2`"),
+        (Kind::Region, Arithmetic::Multiply | Arithmetic::Divide) => {
+            diagnostic.help("to change its size write `a scaled 2`")
+        }
         _ => diagnostic,
     }
 }
 
 /// A list (or a choice) whose parts have nothing in common.
 pub fn mixed_list(one: &Kind, one_span: Span, other: &Kind, other_span: Span) -> Diagnostic {
-    Diagnostic::error(Finding::MixedKinds, format!("{} and {} cannot stand side by side", one.described(), other.described()))
-        .label(other_span, format!("this is {}", other.described()))
-        .label(one_span, format!("this is {}", one.described()))
-        .help("all of them must be of one kind; labels may mix numbers, texts and art")
+    Diagnostic::error(
+        Finding::MixedKinds,
+        format!("{} and {} cannot stand side by side", one.described(), other.described()),
+    )
+    .label(other_span, format!("this is {}", other.described()))
+    .label(one_span, format!("this is {}", one.described()))
+    .help("all of them must be of one kind; labels may mix numbers, texts and art")
 }
 
 /// Things that cannot be compared.
@@ -124,9 +154,12 @@ pub fn not_comparable(left: (&Kind, Span), right: (&Kind, Span)) -> Diagnostic {
 
 /// `<` on things without an order.
 pub fn no_order(found: &Kind, span: Span) -> Diagnostic {
-    Diagnostic::error(Finding::NotComparable, format!("{} has no order, so it cannot be less or more", found.described()))
-        .label(span, format!("this is {}", found.described()))
-        .help("use `is` or `is not` for it")
+    Diagnostic::error(
+        Finding::NotComparable,
+        format!("{} has no order, so it cannot be less or more", found.described()),
+    )
+    .label(span, format!("this is {}", found.described()))
+    .help("use `is` or `is not` for it")
 }
 
 /// A square root that leaves half a dimension.
@@ -147,8 +180,9 @@ pub fn not_placeable(found: &Kind, filled_only: bool, span: Span) -> Diagnostic 
 /// A mark that is no region (or trace).
 pub fn not_markable(found: &Kind, work: Work, span: Span) -> Diagnostic {
     let verb = work_word(work);
-    let diagnostic = Diagnostic::error(Finding::WrongKind, format!("`{verb}` works on a region, not on {}", found.described()))
-        .label(span, format!("this is {}", found.described()));
+    let diagnostic =
+        Diagnostic::error(Finding::WrongKind, format!("`{verb}` works on a region, not on {}", found.described()))
+            .label(span, format!("this is {}", found.described()));
     match found {
         Kind::Trace => diagnostic.help("a line has no inside; write `score` to trace it"),
         Kind::Text => diagnostic.help(format!("write `{verb} text(\"…\", height: 6mm)`")),
@@ -158,9 +192,12 @@ pub fn not_markable(found: &Kind, work: Work, span: Span) -> Diagnostic {
 
 /// A measure used outside `expect`.
 pub fn measure_outside_expect(name: &str, span: Span) -> Diagnostic {
-    Diagnostic::error(Finding::MeasureOutsideExpect, format!("`{name}(…)` measures the finished dial, so only `expect` can use it"))
-        .label(span, "the dial is not finished yet here")
-        .help(format!("write the condition as an item of its own: `expect {name}(…) < …`"))
+    Diagnostic::error(
+        Finding::MeasureOutsideExpect,
+        format!("`{name}(…)` measures the finished dial, so only `expect` can use it"),
+    )
+    .label(span, "the dial is not finished yet here")
+    .help(format!("write the condition as an item of its own: `expect {name}(…) < …`"))
 }
 
 /// A tail on work that has no use for it.

@@ -37,7 +37,11 @@ pub fn negative(what: &str, found: Quantity, span: Span) -> Diagnostic {
     let is_offset = what == "the distance";
     Diagnostic::error(Finding::NotPositive, format!("{what} must not be below zero, and is {found}"))
         .label(span, format!("this is {found}"))
-        .help(if is_offset { "write zero or more; to shrink use `inset`, to grow use `outset`" } else { "write zero or more" })
+        .help(if is_offset {
+            "write zero or more; to shrink use `inset`, to grow use `outset`"
+        } else {
+            "write zero or more"
+        })
 }
 
 /// A calculation that gives no number.
@@ -84,23 +88,32 @@ pub fn list_too_long(found: usize, span: Span) -> Diagnostic {
 
 /// A region beyond the limit.
 pub fn too_many_segments(found: usize, span: Span) -> Diagnostic {
-    Diagnostic::error(Finding::TooMany, format!("this region has {found} curve pieces, and {} are allowed", limits::SEGMENTS))
-        .label(span, "too detailed")
-        .help("simplify the artwork, or make fewer copies")
+    Diagnostic::error(
+        Finding::TooMany,
+        format!("this region has {found} curve pieces, and {} are allowed", limits::SEGMENTS),
+    )
+    .label(span, "too detailed")
+    .help("simplify the artwork, or make fewer copies")
 }
 
 /// More work than allowed.
 pub fn too_much_work(span: Span) -> Diagnostic {
-    Diagnostic::error(Finding::TooMany, format!("this design needs more than {} steps to work out", limits::EVALUATIONS))
-        .label(span, "stopped here")
-        .help("a function or `for` inside another one multiplies quickly; make the lists shorter")
+    Diagnostic::error(
+        Finding::TooMany,
+        format!("this design needs more than {} steps to work out", limits::EVALUATIONS),
+    )
+    .label(span, "stopped here")
+    .help("a function or `for` inside another one multiplies quickly; make the lists shorter")
 }
 
 /// A placing that leads out of bounds.
 pub fn out_of_bounds(span: Span) -> Diagnostic {
-    Diagnostic::error(Finding::OutOfBounds, format!("this puts something more than {}mm from the axis", limits::SIZE_MM))
-        .label(span, "far off any board")
-        .help("check the unit: `3m` is three metres")
+    Diagnostic::error(
+        Finding::OutOfBounds,
+        format!("this puts something more than {}mm from the axis", limits::SIZE_MM),
+    )
+    .label(span, "far off any board")
+    .help("check the unit: `3m` is three metres")
 }
 
 /// A shape that cannot be made.
@@ -113,13 +126,19 @@ pub fn bad_shape(error: GeometryError, span: Span) -> Diagnostic {
                 .label(span, "this shape has no size")
                 .help("write a value above zero")
         }
-        GeometryError::CornerTooLarge { corner, largest } => {
-            Diagnostic::error(Finding::CornerTooLarge, format!("a corner radius of {} does not fit: {} is the most", mm(corner), mm(largest)))
-                .label(span, "the rounded corners would meet")
-                .help(format!("write `corner: {}` or less, or make the shape larger", mm(floor3(largest))))
-        }
+        GeometryError::CornerTooLarge { corner, largest } => Diagnostic::error(
+            Finding::CornerTooLarge,
+            format!("a corner radius of {} does not fit: {} is the most", mm(corner), mm(largest)),
+        )
+        .label(span, "the rounded corners would meet")
+        .help(format!("write `corner: {}` or less, or make the shape larger", mm(floor3(largest)))),
         GeometryError::TooFew { what, value, least } => {
-            let message = format!("the number of {} is {}, and at least {} are needed", spoken(what), plain(value, 0), plain(least, 0));
+            let message = format!(
+                "the number of {} is {}, and at least {} are needed",
+                spoken(what),
+                plain(value, 0),
+                plain(least, 0)
+            );
             Diagnostic::error(Finding::TooFew, message)
                 .label(span, "no such shape")
                 .help(format!("write {} or more", plain(least, 0)))
@@ -136,11 +155,12 @@ pub fn bad_shape(error: GeometryError, span: Span) -> Diagnostic {
                 .label(span, "which side is inside cannot be told")
                 .help("draw the pieces as paths of their own and join them with `plus` or `less`")
         }
-        GeometryError::BadPathData { offset } => {
-            Diagnostic::error(Finding::BadPathData, format!("this path data cannot be read from its character {} on", offset + 1))
-                .label(span, "not SVG path data")
-                .help("write it like `\"M 0 0 L 10 0 L 0 10 Z\"`: letters M L H V C S Q T A Z, numbers in mm, y up")
-        }
+        GeometryError::BadPathData { offset } => Diagnostic::error(
+            Finding::BadPathData,
+            format!("this path data cannot be read from its character {} on", offset + 1),
+        )
+        .label(span, "not SVG path data")
+        .help("write it like `\"M 0 0 L 10 0 L 0 10 Z\"`: letters M L H V C S Q T A Z, numbers in mm, y up"),
         GeometryError::NotClosed => Diagnostic::error(Finding::NotClosed, "this path is open, so it has no inside")
             .label(span, "does not come back to its start")
             .help("end it with `Z`, or use `score trace(…)` for an open line"),
@@ -181,14 +201,13 @@ fn sized(what: &str, value: f64) -> String {
 /// A combination that leaves nothing.
 pub fn nothing_left(combining: Combining, span: Span, left: Span, right: Span) -> Diagnostic {
     let (message, help) = match combining {
-        Combining::Less => ("nothing is left of this region: all of it is taken out", "make the second region smaller, or move it"),
+        Combining::Less => {
+            ("nothing is left of this region: all of it is taken out", "make the second region smaller, or move it")
+        }
         _ => ("these two regions have nothing in common", "move one of them so that they overlap"),
     };
     let main = if left.source == right.source { span } else { left };
-    Diagnostic::error(Finding::EmptyRegion, message)
-        .label(main, "empty")
-        .label(right, "the second region")
-        .help(help)
+    Diagnostic::error(Finding::EmptyRegion, message).label(main, "empty").label(right, "the second region").help(help)
 }
 
 /// An offset that leaves nothing.
@@ -225,9 +244,12 @@ pub fn unknown_setting(name: &str, nearest: Option<&str>, known: &[&str]) -> Dia
 /// A measure that cannot be told.
 pub fn cannot_measure(measure: &str, subject: Option<&str>, span: Span) -> Diagnostic {
     let call = format!("{measure}({})", subject.unwrap_or_default());
-    Diagnostic::warning(Finding::CannotMeasure, format!("`{call}` cannot be measured on this dial, so this expectation is not tested"))
-        .label(span, "no value")
-        .help(format!("see `dialwright explain {}` for what each measure needs", Finding::CannotMeasure.name()))
+    Diagnostic::warning(
+        Finding::CannotMeasure,
+        format!("`{call}` cannot be measured on this dial, so this expectation is not tested"),
+    )
+    .label(span, "no value")
+    .help(format!("see `dialwright explain {}` for what each measure needs", Finding::CannotMeasure.name()))
 }
 
 /// Lettering that cannot be set.
@@ -247,23 +269,29 @@ pub fn bad_lettering(error: LetteringError, words: &str, span: Span) -> Diagnost
         LetteringError::Geometry(error) => bad_shape(error, span),
         LetteringError::LongerThanCircle { length_mm, circumference_mm } => Diagnostic::error(
             Finding::TooLarge,
-            format!("this text is {}mm long and its circle only {}mm round", plain(length_mm, 1), plain(circumference_mm, 1)),
+            format!(
+                "this text is {}mm long and its circle only {}mm round",
+                plain(length_mm, 1),
+                plain(circumference_mm, 1)
+            ),
         )
         .label(span, format!("`{words}`"))
         .help("write a smaller height or a larger radius"),
         LetteringError::TooMuch => too_many_segments(limits::SEGMENTS + 1, span),
-        LetteringError::BrokenFont { typeface } => {
-            Diagnostic::error(Finding::BadTypeface, format!("the typeface `{typeface}` is damaged and cannot set `{words}`"))
-                .label(span, "this text")
-                .help("name another typeface with `typeface \"file.ttf\"`")
-        }
+        LetteringError::BrokenFont { typeface } => Diagnostic::error(
+            Finding::BadTypeface,
+            format!("the typeface `{typeface}` is damaged and cannot set `{words}`"),
+        )
+        .label(span, "this text")
+        .help("name another typeface with `typeface \"file.ttf\"`"),
     }
 }
 
 /// An alignment that is none.
 pub fn unknown_alignment(word: &str, span: Span) -> Diagnostic {
     let words = ["start", "middle", "end"];
-    let diagnostic = Diagnostic::error(Finding::UnknownWord, format!("`align` cannot be `{word}`")).label(span, "not one of its words");
+    let diagnostic = Diagnostic::error(Finding::UnknownWord, format!("`align` cannot be `{word}`"))
+        .label(span, "not one of its words");
     match suggest::nearest(word, words) {
         Some(nearest) => diagnostic.help(format!("did you mean `\"{nearest}\"`?")).mend(span, format!("\"{nearest}\"")),
         None => diagnostic.help("it may be `\"start\"`, `\"middle\"` or `\"end\"`"),
@@ -274,18 +302,23 @@ pub fn unknown_alignment(word: &str, span: Span) -> Diagnostic {
 pub fn cannot_read(name: &str, problem: &ReadProblem, span: Span) -> Diagnostic {
     let mib = |bytes: u64| format!("{} MiB", bytes.div_ceil(1024 * 1024));
     match problem {
-        ReadProblem::Missing => Diagnostic::error(Finding::MissingFile, format!("there is no file `{name}` beside this one"))
-            .label(span, "not found")
-            .help("check the name, its capitals and the folder; names are relative to the file that they stand in"),
-        ReadProblem::TooLarge { bytes, limit } => {
-            Diagnostic::error(Finding::FileTooLarge, format!("`{name}` has {}, and {} are allowed", mib(*bytes), mib(*limit as u64)))
-                .label(span, "too large")
-                .help("check that it is the right file; a drawing can often be simplified before it is saved")
+        ReadProblem::Missing => {
+            Diagnostic::error(Finding::MissingFile, format!("there is no file `{name}` beside this one"))
+                .label(span, "not found")
+                .help("check the name, its capitals and the folder; names are relative to the file that they stand in")
         }
+        ReadProblem::TooLarge { bytes, limit } => Diagnostic::error(
+            Finding::FileTooLarge,
+            format!("`{name}` has {}, and {} are allowed", mib(*bytes), mib(*limit as u64)),
+        )
+        .label(span, "too large")
+        .help("check that it is the right file; a drawing can often be simplified before it is saved"),
         ReadProblem::Outside => outside_folder(name, span),
-        ReadProblem::Other(words) => Diagnostic::error(Finding::MissingFile, format!("`{name}` cannot be read: {words}"))
-            .label(span, "this file")
-            .help("check that it is a file and that you may read it"),
+        ReadProblem::Other(words) => {
+            Diagnostic::error(Finding::MissingFile, format!("`{name}` cannot be read: {words}"))
+                .label(span, "this file")
+                .help("check that it is a file and that you may read it")
+        }
     }
 }
 
@@ -337,8 +370,11 @@ pub fn bad_artwork(name: &str, error: &ArtError, span: Span, part: Option<Span>)
                 .label(part.unwrap_or(span), "no element has this id");
             match suggest::nearest(wanted, parts.iter().map(String::as_str)) {
                 Some(nearest) => diagnostic.help(format!("did you mean `\"{nearest}\"`?")),
-                None if parts.is_empty() => diagnostic.help("no element of the drawing has an id; give them one in your drawing program"),
-                None => diagnostic.help(format!("its parts are {}", listed(parts.iter().take(12).map(String::as_str), "and"))),
+                None if parts.is_empty() => {
+                    diagnostic.help("no element of the drawing has an id; give them one in your drawing program")
+                }
+                None => diagnostic
+                    .help(format!("its parts are {}", listed(parts.iter().take(12).map(String::as_str), "and"))),
             }
         }
         ArtError::TooLarge { bytes } => {
@@ -346,8 +382,11 @@ pub fn bad_artwork(name: &str, error: &ArtError, span: Span, part: Option<Span>)
         }
         ArtError::Unreadable { why } => bad(why),
         ArtError::Nothing { dropped } => {
-            let diagnostic = Diagnostic::error(Finding::EmptyRegion, format!("there is nothing dark to burn in this part of `{name}`"))
-                .label(span, "empty");
+            let diagnostic = Diagnostic::error(
+                Finding::EmptyRegion,
+                format!("there is nothing dark to burn in this part of `{name}`"),
+            )
+            .label(span, "empty");
             match dropped.as_slice() {
                 [] => diagnostic.help("fill the shapes with black; white and light fills count as bare wood"),
                 some => {
@@ -363,9 +402,17 @@ pub fn bad_artwork(name: &str, error: &ArtError, span: Span, part: Option<Span>)
 
 /// Artwork of which something was left out.
 pub fn art_dropped(name: &str, dropped: &[String], span: Span) -> Diagnostic {
-    Diagnostic::warning(Finding::ArtDropped, format!("{} in `{name}` cannot be burnt and {} left out: {}", counted(dropped.len(), "thing"), if dropped.len() == 1 { "is" } else { "are" }, dropped.join(", ")))
-        .label(span, "this artwork")
-        .help("turn what was left out into plain filled shapes in your drawing program")
+    Diagnostic::warning(
+        Finding::ArtDropped,
+        format!(
+            "{} in `{name}` cannot be burnt and {} left out: {}",
+            counted(dropped.len(), "thing"),
+            if dropped.len() == 1 { "is" } else { "are" },
+            dropped.join(", ")
+        ),
+    )
+    .label(span, "this artwork")
+    .help("turn what was left out into plain filled shapes in your drawing program")
 }
 
 /// A typeface that is not there: the embedded one serves.
