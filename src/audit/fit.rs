@@ -11,6 +11,8 @@ use crate::geometry::shapes::circle;
 use crate::limits::COMBINATIONS;
 use crate::units::{Angle, Length};
 
+/// No scale larger than this is looked for.
+const LARGEST_SCALE: f64 = 100.0;
 /// Precision of the largest scale that fits.
 const SCALE_STEP: f64 = 1e-5;
 
@@ -130,15 +132,26 @@ fn while_turning(design: &Design, outlines: &[Flat], hole: &Flat, moved: Vec2) -
     rooms.fold(f64::INFINITY, f64::min)
 }
 
-/// Bisects for the largest scale about the axis at which every pose lies in the hole.
+/// The largest scale about the axis at which every pose lies in the hole. A pose that still fits at the least scale
+/// found so far needs no search of its own, so that poses which look alike cost one look each.
 fn largest_scale(poses: &[Flat], hole: &Flat, moved: Vec2) -> f64 {
-    let fits = |scale: f64| {
+    let fits = |dial: &Flat, scale: f64| {
         let grown = Affine::translate(moved) * Affine::scale(scale);
-        poses.iter().all(|dial| dial.moved(grown).room_in(hole).mm >= 0.0)
+        dial.moved(grown).room_in(hole).mm >= 0.0
     };
-    let (mut low, mut high) = (0.0, 1.0);
-    while fits(high) && high < 100.0 {
-        (low, high) = (high, high * 2.0);
+    poses.iter().fold(
+        LARGEST_SCALE,
+        |least, dial| {
+            if fits(dial, least) { least } else { bisected(least, |scale| fits(dial, scale)) }
+        },
+    )
+}
+
+/// The largest scale below `most` that fits, to within [`SCALE_STEP`].
+fn bisected(most: f64, fits: impl Fn(f64) -> bool) -> f64 {
+    let (mut low, mut high) = (0.0, most.min(1.0));
+    while high < most && fits(high) {
+        (low, high) = (high, (high * 2.0).min(most));
     }
     while high - low > SCALE_STEP {
         let middle = f64::midpoint(low, high);
