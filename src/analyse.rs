@@ -13,7 +13,8 @@ use crate::source::{Sources, Span};
 use crate::syntax::parse_expression;
 
 /// Findings of something that is not there.
-const OF_ABSENCE: [Finding; 7] = [
+const OF_ABSENCE: [Finding; 8] = [
+    Finding::EmptyFamily,
     Finding::LayersNotJoined,
     Finding::MissingField,
     Finding::NoLayers,
@@ -87,7 +88,10 @@ pub fn analyse(project: &dyn Project, name: &str, shown_in: &str, request: &Requ
     let (settings, found) = checked.settings(&texts, project);
     problems.extend(found);
     let mut gathered: Vec<(Option<String>, Problems)> = Vec::new();
-    for variant in chosen(&checked, &settings, request, project, &mut problems) {
+    let mut found = Problems::default();
+    let variants = chosen(&checked, &settings, request, project, &mut found);
+    problems.extend(independent(found, &unread));
+    for variant in variants {
         let (dial, found) = one_dial(&checked, &settings, variant.as_ref(), request, project);
         let found = independent(found, &unread);
         let name = variant.map(|variant| variant.name);

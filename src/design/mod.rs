@@ -61,6 +61,14 @@ impl Design {
         marks.into_iter().find(|(_, mark)| mark.name.as_deref() == Some(name))
     }
 
+    /// Places in the stack of all layers glued to either half of the turn right above layer `below`.
+    pub fn halves(&self, below: usize) -> std::ops::RangeInclusive<usize> {
+        let glued = |joint: &usize| matches!(self.joints.get(*joint), Some(Joint::Glue(_)));
+        let first = below - (0..below).rev().take_while(glued).count();
+        let last = below + 1 + (below + 1..self.joints.len()).take_while(glued).count();
+        first..=last
+    }
+
     /// The turns, bottom first, each with the place of the layer right below it.
     pub fn turns(&self) -> impl Iterator<Item = (usize, &Turn)> {
         self.joints.iter().enumerate().filter_map(|(below, joint)| match joint {

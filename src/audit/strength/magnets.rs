@@ -2,9 +2,8 @@
 
 use kurbo::{Point, Vec2};
 
-use crate::audit::fit::thickness;
 use crate::audit::flat::{Flat, TOUCH_MM};
-use crate::design::{Depth, Design, Layer, Magnet, Mark, Pivot, Seat, Shape, Turn, Work};
+use crate::design::{Depth, Design, Joint, Layer, Magnet, Mark, Pivot, Seat, Shape, Turn, Work};
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::strength as say;
 use crate::geometry::Region;
@@ -15,7 +14,7 @@ const OFF_CENTRE_MM: f64 = 0.05;
 
 /// Checks the pivot of every turn.
 pub(super) fn check(design: &Design, problems: &mut Problems) {
-    for (_, turn) in design.turns() {
+    for (below, turn) in design.turns() {
         match &turn.pivot {
             Pivot::Magnets { magnet, lower, upper } => {
                 for seat in [lower, upper] {
@@ -28,13 +27,24 @@ pub(super) fn check(design: &Design, problems: &mut Problems) {
                 }
             }
             Pivot::Rivet(rivet) => {
-                let stack = thickness(design);
+                let stack = gripped(design, below);
                 if stack < rivet.grips.0 || stack > rivet.grips.1 {
                     problems.push(say::rivet_grip(turn, rivet, stack));
                 }
             }
         }
     }
+}
+
+/// Thickness of all that a rivet joins, boards and glue.
+fn gripped(design: &Design, below: usize) -> Length {
+    let halves = design.halves(below);
+    let boards = design.layers.get(halves.clone()).unwrap_or_default().iter().map(|layer| layer.stock.thickness.mean);
+    let films = design.joints.get(*halves.start()..*halves.end()).unwrap_or_default().iter().map(|joint| match joint {
+        Joint::Glue(glue) => glue.adhesive.film,
+        Joint::Turn(_) => Length::ZERO,
+    });
+    boards.chain(films).fold(Length::ZERO, |all, part| all + part)
 }
 
 /// Depth of a seat; the whole board for one that goes through.

@@ -6,6 +6,7 @@ use super::Assembler;
 use crate::check::value::Value;
 use crate::design::{Depth, Face, FlipChoice, Layer, Mark, Shape, Stock, Work};
 use crate::diagnostics::findings::dial as say;
+use crate::diagnostics::{Diagnostic, Finding};
 use crate::geometry::Region;
 use crate::source::Span;
 use crate::syntax::tree::{self, FlipWay, LayerItem, Marked, TailKind};
@@ -73,7 +74,13 @@ impl<'t> Assembler<'_, 't> {
         let region = self.eval.region(&outline.value)?;
         let pieces = region.pieces().len();
         if pieces != 1 {
-            return self.eval.report(say::outline_in_pieces(&layer.name.text, pieces, outline.value.span));
+            let span = outline.value.span;
+            // An outline that several layers share is reported once.
+            let known = |found: &Diagnostic| found.finding == Finding::OutlineInPieces && found.span() == Some(span);
+            if self.eval.problems.iter().any(known) {
+                return None;
+            }
+            return self.eval.report(say::outline_in_pieces(&layer.name.text, pieces, span));
         }
         Some((region, outline.value.span))
     }

@@ -339,10 +339,6 @@ impl<'t> Assembler<'_, 't> {
                 },
             );
         }
-        let gripped: f64 = layers.get(first..=last)?.iter().map(|layer| thickness(layer).as_mm()).sum();
-        if gripped < rivet.grips.0.as_mm() - 1e-9 || gripped > rivet.grips.1.as_mm() + 1e-9 {
-            self.eval.problems.push(say::rivet_does_not_grip(&rivet, Length::mm(gripped), span));
-        }
         Some(Pivot::Rivet(rivet))
     }
 

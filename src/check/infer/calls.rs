@@ -50,7 +50,11 @@ impl<'t> Infer<'t> {
                 Some(name) => match function.parameters.iter().find(|parameter| parameter.name == name.text) {
                     Some(parameter) => Some(parameter),
                     None => {
+                        let is_given = |word: &&str| {
+                            arguments.iter().any(|one| one.name.as_ref().is_some_and(|name| name.text == **word))
+                        };
                         let known = function.parameters.iter().map(|parameter| parameter.name);
+                        let known = known.filter(|word| !is_given(word));
                         self.kind(&argument.value);
                         self.report(say_name::unknown_argument(function, name, suggest::nearest(&name.text, known)));
                         flawed = true;

@@ -162,6 +162,10 @@ impl<'t> Infer<'t> {
 
     /// A name that must be that of a thing of one kind.
     fn thing_name(&mut self, name: &'t Name, wanted: ThingKind) {
+        if name.text.is_empty() {
+            // It is missing, which is reported where that was seen.
+            return;
+        }
         let found = self.names.get(&name.text, self.layer);
         if let Some(thing) = found.and_then(|definition| definition.meaning.thing())
             && thing == wanted

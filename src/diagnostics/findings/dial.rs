@@ -1,7 +1,7 @@
 //! Findings about how the dial is put together: items, layers, stack, rings, readings, family.
 
 use super::{counted, listed};
-use crate::design::{Magnet, ReadsHow, Rivet};
+use crate::design::{Magnet, ReadsHow};
 use crate::diagnostics::{Diagnostic, Finding, suggest};
 use crate::source::Span;
 use crate::syntax::tree::Name;
@@ -213,20 +213,6 @@ pub fn seat_on_other_half(name: &str, upper: bool, span: Option<Span>) -> Diagno
         None => diagnostic,
     };
     diagnostic.help(format!("name a layer {place} the turn with nothing but glue between"))
-}
-
-/// A rivet too short or too long.
-pub fn rivet_does_not_grip(rivet: &Rivet, thickness: Length, span: Span) -> Diagnostic {
-    Diagnostic::warning(
-        Finding::RivetDoesNotGrip,
-        format!(
-            "`{}` grips {} to {}, and the layers are {thickness} thick together",
-            rivet.name, rivet.grips.0, rivet.grips.1
-        ),
-    )
-    .label(span, "does not hold this stack")
-    .help("choose another rivet or other stocks")
-    .about(&rivet.name)
 }
 
 /// Click stops of something else than magnets.

@@ -274,7 +274,10 @@ pub fn rivet_grip(turn: &Turn, rivet: &Rivet, stack: Length) -> Diagnostic {
     let (least, most) = rivet.grips;
     Diagnostic::warning(
         Finding::RivetDoesNotGrip,
-        format!("the rivet `{}` grips {least} to {most}, and the stack is {stack} thick", rivet.name),
+        format!(
+            "the rivet `{}` grips {least} to {most}, and the layers that it joins are {stack} thick together",
+            rivet.name
+        ),
     )
     .label(turn.origin, "joined here")
     .about(&rivet.name)

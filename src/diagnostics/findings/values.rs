@@ -139,9 +139,10 @@ pub fn bad_shape(error: GeometryError, span: Span) -> Diagnostic {
                 plain(value, 0),
                 plain(least, 0)
             );
-            Diagnostic::error(Finding::TooFew, message)
-                .label(span, "no such shape")
-                .help(format!("write {} or more", plain(least, 0)))
+            Diagnostic::error(Finding::TooFew, message).label(span, "no such shape").help(match what {
+                "points" => "let the line run between two different places".to_owned(),
+                _ => format!("write {} or more", plain(least, 0)),
+            })
         }
         GeometryError::TooLarge { what, value, below } => {
             let (value, below) = (sized(what, value), sized(what, below));
