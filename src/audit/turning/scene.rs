@@ -363,7 +363,12 @@ impl<'a> Scene<'a> {
         regions.map(|(layer, region)| Seen::new(layer, region, mm)).collect()
     }
 
-    /// The gap that a reading has left at a pose, and how far it may certainly be turned on.
+    /// The gap that a reading has left at a pose, in mm; below zero by how deep it fails.
+    pub(super) fn room(&self, due: usize, pose: &Pose) -> f64 {
+        self.edge(due, pose).mm.min(self.foreign_label(due, pose).mm)
+    }
+
+    /// The gap that a reading has left at a pose (0 where it fails), and how far it may certainly be turned on.
     pub(super) fn probe(&self, due: usize, pose: &Pose) -> Probe {
         let edge = self.clear_edge(due, pose);
         let foreign = self.clear_of_labels(due, pose);

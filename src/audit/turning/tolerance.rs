@@ -201,7 +201,7 @@ impl<'a> Maker<'a> {
             let pose = self.turns().fold(pose.clone(), |pose, (below, turn)| {
                 pose.nudged(below, sign * WORST * self.placing(turn).as_degrees())
             });
-            self.scene.probe(stop.due, &pose).gap
+            self.scene.room(stop.due, &pose)
         };
         let placing = room(stop) - turned(1.0).min(turned(-1.0)).min(room(stop));
         [
