@@ -59,9 +59,9 @@ impl Audit {
     }
 }
 
-/// Audits a design with the default [`Spreads`].
+/// Audits a design made within its own [`Spreads`].
 pub fn audit(design: &Design) -> Audit {
-    audit_with(design, &Spreads::default())
+    audit_with(design, &design.spreads)
 }
 
 /// Audits a design made within these spreads.

@@ -66,7 +66,7 @@ pub const FACINGS: &[&str] = &["outward", "inward", "upright"];
 
 /// Every block with fields.
 pub static BLOCKS: LazyLock<Vec<BlockSpec>> =
-    LazyLock::new(|| vec![stock(), magnet(), rivet(), adhesive(), ring(), turn(), run(), layer()]);
+    LazyLock::new(|| vec![stock(), magnet(), rivet(), adhesive(), spreads(), ring(), turn(), run(), layer()]);
 
 /// The block of this word.
 pub fn block_named(word: &str) -> Option<&'static BlockSpec> {
@@ -74,7 +74,7 @@ pub fn block_named(word: &str) -> Option<&'static BlockSpec> {
 }
 
 /// The words that begin a block of the shop.
-pub const SHOP_WORDS: [&str; 4] = ["stock", "magnet", "rivet", "adhesive"];
+pub const SHOP_WORDS: [&str; 5] = ["stock", "magnet", "rivet", "adhesive", "spreads"];
 
 fn cost() -> FieldSpec {
     field("cost", Holds::Kind(Kind::NUMBER), "cost 3.50")
@@ -138,6 +138,18 @@ fn adhesive() -> BlockSpec {
             must("cure", Holds::Kind(Kind::Quantity(Dimension::TIME)), "cure 24h"),
             length("gap", "gap 0.05mm"),
             cost(),
+        ],
+    }
+}
+
+fn spreads() -> BlockSpec {
+    BlockSpec {
+        word: "spreads",
+        fields: vec![
+            length("kerf", "kerf 0.03mm"),
+            length("concentricity", "concentricity 0.1mm"),
+            field("placing", Holds::Kind(Kind::ANGLE), "placing 1deg"),
+            field("clicked", Holds::Kind(Kind::ANGLE), "clicked 0.25deg"),
         ],
     }
 }

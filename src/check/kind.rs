@@ -50,6 +50,8 @@ pub enum ThingKind {
     Rivet,
     /// An adhesive.
     Adhesive,
+    /// The shop's spreads.
+    Spreads,
 }
 
 impl ThingKind {
@@ -63,6 +65,7 @@ impl ThingKind {
             ThingKind::Magnet => "magnet",
             ThingKind::Rivet => "rivet",
             ThingKind::Adhesive => "adhesive",
+            ThingKind::Spreads => "spreads",
         }
     }
 }

@@ -144,6 +144,7 @@ pub fn thing_kind(word: &str) -> Option<ThingKind> {
         "magnet" => Some(ThingKind::Magnet),
         "rivet" => Some(ThingKind::Rivet),
         "adhesive" => Some(ThingKind::Adhesive),
+        "spreads" => Some(ThingKind::Spreads),
         _ => None,
     }
 }

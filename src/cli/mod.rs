@@ -29,7 +29,7 @@ const COULD_NOT_RUN: u8 = 2;
     name = "dialwright",
     version,
     about = "Writes down, proves and prepares laser-cut rotating game dials",
-    after_help = "Exit codes: 0 all is well, 1 there are findings, 2 it could not be run.\n\nExample: dialwright build examples/ferry/ferry.dial"
+    after_help = "Exit codes: 0 all is well, 1 there are findings, 2 it could not be run.\n\nExample: dialwright build examples/saltmarsh/crew.dial"
 )]
 pub struct CommandLine {
     #[command(subcommand)]
@@ -39,10 +39,10 @@ pub struct CommandLine {
 #[derive(Debug, Subcommand)]
 enum Verb {
     /// Shows everything that is wrong or doubtful; writes nothing
-    #[command(after_help = "Example: dialwright check examples/ferry/ferry.dial --set across=46mm")]
+    #[command(after_help = "Example: dialwright check examples/saltmarsh/crew.dial --set across=46mm")]
     Check(check::CheckArguments),
     /// Writes all that the shop needs, for one dial or its whole family
-    #[command(after_help = "Example: dialwright build examples/ferry/ferry.dial --out cut/ferry")]
+    #[command(after_help = "Example: dialwright build examples/saltmarsh/crew.dial --out cut/crew")]
     Build(build::BuildArguments),
     /// Shows what reads at every stop, with what margin, and how surely
     #[command(after_help = "Example: dialwright turn examples/saltmarsh/crew.dial --picture crew-stops.svg")]

@@ -4,10 +4,12 @@
 //! placed. Shapes are in the front frame of their layer: millimetres, the turning axis at the origin, x to
 //! the right, y up, seen from the front, work on the back included. Bearings run clockwise from the top.
 
+mod spreads;
 mod stock;
 pub mod stops;
 
 pub use crate::syntax::tree::{Face, ReadsHow};
+pub use spreads::Spreads;
 pub use stock::{Adhesive, Magnet, Measured, Rivet, Stock, Tone};
 
 use crate::geometry::{Region, Trace};
@@ -37,6 +39,8 @@ pub struct Design {
     pub accepted: Vec<Accepted>,
     /// What was left out and what was taken instead, in words.
     pub defaults: Vec<Default>,
+    /// How far what is made strays from what is drawn.
+    pub spreads: Spreads,
     /// The shop's name; none where the built-in nominal shop was used.
     pub shop: Option<String>,
 }

@@ -224,6 +224,7 @@ pub fn design(layers: Vec<Layer>, joints: Vec<Joint>, readings: Vec<Reading>) ->
         accepted: Vec::new(),
         defaults: Vec::new(),
         shop: None,
+        spreads: dialwright::design::Spreads::default(),
     }
 }
 

@@ -141,6 +141,7 @@ pub fn design(layers: Vec<Layer>) -> Design {
         accepted: Vec::new(),
         defaults: Vec::new(),
         shop: None,
+        spreads: dialwright::design::Spreads::default(),
     }
 }
 

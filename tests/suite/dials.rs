@@ -124,17 +124,20 @@ fn the_same_input_gives_the_same_bytes() {
     }
 }
 
-/// The picture in README is what the tool makes today. `DIALWRIGHT_PICTURES=write cargo test` makes it anew.
+/// The pictures in README are what the tool makes today. `DIALWRIGHT_PICTURES=write cargo test pictures` makes them.
 #[test]
-fn the_picture_in_the_readme_is_current() {
+fn the_pictures_in_the_readme_are_current() {
     let analysis = analysed(&root().join("examples/first.dial"));
     let dial = analysis.dials.first().unwrap();
     let files = output::files(&dial.design, dial.plan.as_ref().unwrap(), &analysis.sources);
-    let made = files.into_iter().find(|file| file.name == "board-1-setup-1.svg").unwrap().bytes;
-    let path = root().join("examples/pictures/first.svg");
-    if std::env::var_os("DIALWRIGHT_PICTURES").is_some() {
-        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
-        std::fs::write(&path, &made).unwrap();
+    let board = files.into_iter().find(|file| file.name == "board-1-setup-1.svg").unwrap().bytes;
+    let stops = output::stops::sheet(&[(&dial.design, &dial.audit.proof)]).into_bytes();
+    for (name, made) in [("first.svg", board), ("first-stops.svg", stops)] {
+        let path = root().join("examples/pictures").join(name);
+        if std::env::var_os("DIALWRIGHT_PICTURES").is_some() {
+            std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+            std::fs::write(&path, &made).unwrap();
+        }
+        assert!(std::fs::read(&path).unwrap() == made, "{} is out of date", path.display());
     }
-    assert!(std::fs::read(&path).unwrap() == made, "{} is out of date", path.display());
 }

@@ -15,6 +15,7 @@ use super::scene::{Scene, Seen};
 use super::{Proof, ReadingProof, StopProof, half_ways};
 use crate::audit::flat::Flat;
 use crate::audit::pose::Pose;
+pub use crate::design::Spreads;
 use crate::design::{Design, Pivot, Turn};
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::turning as say;
@@ -28,30 +29,6 @@ pub const SURE: f64 = 0.99;
 const WORST: f64 = 3.0;
 /// Fineness of the copies that are laid over each other, in mm.
 const ROUGH_MM: f64 = 4e-3;
-
-/// The shop's spreads. The defaults are common practice, no source.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Spreads {
-    /// Standard deviation of the width of a cut.
-    pub kerf: Length,
-    /// Standard deviation of a pocket's centre off the axis, in x and in y.
-    pub concentricity: Length,
-    /// Standard deviation of a stop set by hand.
-    pub placing: Angle,
-    /// Standard deviation of a stop held by clicks.
-    pub clicked: Angle,
-}
-
-impl Default for Spreads {
-    fn default() -> Self {
-        Self {
-            kerf: Length::mm(0.03),
-            concentricity: Length::mm(0.1),
-            placing: Angle::degrees(1.0),
-            clicked: Angle::degrees(0.25),
-        }
-    }
-}
 
 /// A source of error.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]

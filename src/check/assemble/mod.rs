@@ -90,6 +90,7 @@ impl<'t> Assembler<'_, 't> {
             run,
             accepted,
             defaults: std::mem::take(&mut self.defaults),
+            spreads: self.shop.spreads,
             shop: if frame.nominal_shop { None } else { self.program.shop.map(|shop| shop.value.clone()) },
         })
     }

@@ -6,8 +6,9 @@ use crate::check::evaluate::{Evaluator, field};
 use crate::check::kind::ThingKind;
 use crate::check::names::Meaning;
 use crate::check::value::Value;
-use crate::design::{Adhesive, Magnet, Measured, Rivet, Stock, Tone};
+use crate::design::{Adhesive, Magnet, Measured, Rivet, Spreads, Stock, Tone};
 use crate::diagnostics::findings::dial as say;
+use crate::source::Span;
 use crate::syntax::tree::{ExprKind, Field, FieldValue, Thing};
 use crate::units::{Angle, FluxDensity, Length, Time};
 
@@ -40,12 +41,15 @@ pub struct Shop {
     pub rivets: BTreeMap<String, Rivet>,
     /// Adhesives by name.
     pub adhesives: BTreeMap<String, Adhesive>,
+    /// How far what it makes strays.
+    pub spreads: Spreads,
 }
 
 impl Shop {
     /// Evaluates every block.
     pub fn gather(eval: &mut Evaluator<'_>, nominal: bool) -> Self {
         let mut shop = Self::default();
+        let mut stated: Option<Span> = None;
         for (name, definition) in eval.names().iter() {
             let Meaning::Thing(kind, thing) = definition.meaning else { continue };
             let name = name.to_owned();
@@ -54,6 +58,13 @@ impl Shop {
                 ThingKind::Magnet => shop.magnets.extend(magnet(eval, thing, nominal).map(|made| (name, made))),
                 ThingKind::Rivet => shop.rivets.extend(rivet(eval, thing).map(|made| (name, made))),
                 ThingKind::Adhesive => shop.adhesives.extend(adhesive(eval, thing).map(|made| (name, made))),
+                ThingKind::Spreads => {
+                    if let Some(first) = stated {
+                        eval.problems.push(say::item_twice("spreads", thing.name.span, first));
+                    }
+                    stated = Some(thing.name.span);
+                    shop.spreads = spreads(eval, thing).unwrap_or(shop.spreads);
+                }
                 ThingKind::Layer | ThingKind::Ring | ThingKind::Mark => {}
             }
         }
@@ -127,6 +138,21 @@ impl<'t> Fields<'_, 't> {
     fn angle(&mut self, name: &str) -> Option<Angle> {
         let expr = field(self.fields, name)?;
         self.eval.angle(expr)
+    }
+
+    /// An angle of zero or more, or what is usual.
+    fn turned(&mut self, name: &str, usual: Angle) -> Option<Angle> {
+        let Some(expr) = field(self.fields, name) else { return Some(usual) };
+        let angle = self.eval.angle(expr)?;
+        if angle.as_degrees() < 0.0 {
+            let what = format!("`{name}`");
+            return self.eval.report(crate::diagnostics::findings::values::negative(
+                &what,
+                angle.quantity(),
+                expr.span,
+            ));
+        }
+        Some(angle)
     }
 
     fn board(&mut self) -> Option<(Length, Length)> {
@@ -231,6 +257,14 @@ fn rivet<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Rivet> {
         clearance: clearance?,
         origin: Some(thing.name.span),
     })
+}
+
+fn spreads<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Spreads> {
+    let fields = &mut Fields { eval, fields: &thing.fields };
+    let usual = Spreads::default();
+    let (kerf, off_axis) = (fields.distance("kerf", usual.kerf), fields.distance("concentricity", usual.concentricity));
+    let (placing, clicked) = (fields.turned("placing", usual.placing), fields.turned("clicked", usual.clicked));
+    Some(Spreads { kerf: kerf?, concentricity: off_axis?, placing: placing?, clicked: clicked? })
 }
 
 fn adhesive<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Adhesive> {

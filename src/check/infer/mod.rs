@@ -18,15 +18,7 @@ use crate::syntax::tree::{Expr, ExprKind, File, ForEach, Let};
 
 /// Checks every expression and field of the files.
 pub fn infer<'t>(files: &[&'t File], names: &'t Names<'t>) -> Problems {
-    let mut infer = Infer {
-        names,
-        known: BTreeMap::new(),
-        trail: Vec::new(),
-        locals: Vec::new(),
-        layer: None,
-        measures: false,
-        problems: Problems::default(),
-    };
+    let mut infer = Infer::new(names);
     for item in files.iter().flat_map(|file| &file.items) {
         infer.item(item);
     }
@@ -35,15 +27,7 @@ pub fn infer<'t>(files: &[&'t File], names: &'t Names<'t>) -> Problems {
 
 /// Checks one expression from outside the files against the kind that is wanted.
 pub fn infer_value(expr: &Expr, wanted: &Kind, names: &Names<'_>) -> Problems {
-    let mut infer = Infer {
-        names,
-        known: BTreeMap::new(),
-        trail: Vec::new(),
-        locals: Vec::new(),
-        layer: None,
-        measures: false,
-        problems: Problems::default(),
-    };
+    let mut infer = Infer::new(names);
     infer.expect(expr, wanted);
     infer.problems
 }
@@ -73,6 +57,18 @@ struct Infer<'t> {
 }
 
 impl<'t> Infer<'t> {
+    fn new(names: &'t Names<'t>) -> Self {
+        Self {
+            names,
+            known: BTreeMap::new(),
+            trail: Vec::new(),
+            locals: Vec::new(),
+            layer: None,
+            measures: false,
+            problems: Problems::default(),
+        }
+    }
+
     fn report(&mut self, diagnostic: Diagnostic) -> Kind {
         self.problems.push(diagnostic);
         Kind::Broken

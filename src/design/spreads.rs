@@ -1,0 +1,27 @@
+//! How far what is made strays from what is drawn.
+
+use crate::units::{Angle, Length};
+
+/// The shop's spreads. The defaults are common practice, no source.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Spreads {
+    /// Standard deviation of the width of a cut.
+    pub kerf: Length,
+    /// Standard deviation of a pocket's centre off the axis, in x and in y.
+    pub concentricity: Length,
+    /// Standard deviation of a stop set by hand.
+    pub placing: Angle,
+    /// Standard deviation of a stop held by clicks.
+    pub clicked: Angle,
+}
+
+impl Default for Spreads {
+    fn default() -> Self {
+        Self {
+            kerf: Length::mm(0.03),
+            concentricity: Length::mm(0.1),
+            placing: Angle::degrees(1.0),
+            clicked: Angle::degrees(0.25),
+        }
+    }
+}
