@@ -7,6 +7,7 @@ use crate::check::{Checked, LoadError, SettingText, Value, Variant, load};
 use crate::design::Design;
 use crate::diagnostics::findings::dial as say;
 use crate::diagnostics::{Diagnostic, Finding, Problems, Severity};
+use crate::parallel::side_by_side;
 use crate::plan::{Plan, plan};
 use crate::project::Project;
 use crate::source::{Sources, Span};
@@ -180,15 +181,6 @@ fn one_dial(
     problems.extend(found);
     let problems = accepted(problems, &design, request.draws);
     (Some(Dial { design, audit, plan }), problems)
-}
-
-/// The results of two pieces of work, done at the same time.
-fn side_by_side<A, B: Send>(one: impl FnOnce() -> A, other: impl FnOnce() -> B + Send) -> (A, B) {
-    std::thread::scope(|scope| {
-        let other = scope.spawn(other);
-        let first = one();
-        (first, other.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
-    })
 }
 
 /// A measure of the finished dial, as a value of the language.

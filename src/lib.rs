@@ -41,6 +41,7 @@ pub mod geometry;
 pub mod lettering;
 pub mod limits;
 pub mod output;
+mod parallel;
 pub mod physics;
 pub mod plan;
 pub mod project;

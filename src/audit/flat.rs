@@ -404,8 +404,12 @@ fn nearest_in(bunch: &[Line], point: Point, best: &mut (f64, Point)) {
 }
 
 fn nearest_between(mine: &[Line], theirs: &[Line], best: &mut (f64, Gap)) {
+    let Some(their_bounds) = box_of(theirs) else { return };
     for a in mine {
         let bounds = Rect::from_points(a.p0, a.p1);
+        if box_gap(bounds, their_bounds) >= best.0 {
+            continue;
+        }
         for b in theirs {
             let apart = box_gap(bounds, Rect::from_points(b.p0, b.p1));
             if apart >= best.0 {

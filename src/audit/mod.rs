@@ -22,6 +22,7 @@ use std::sync::OnceLock;
 
 use crate::design::Design;
 use crate::diagnostics::Problems;
+use crate::parallel::side_by_side;
 
 /// What was found out about a design.
 #[derive(Clone, Debug)]
@@ -66,10 +67,9 @@ pub fn audit(design: &Design) -> Audit {
 
 /// Audits a design made within these spreads.
 pub fn audit_with(design: &Design, spreads: &Spreads) -> Audit {
-    let (proof, mut problems) = prove(design);
-    let (fit, unfit) = fit::fit(design);
-    let (true_turning, untrue) = true_turning::true_turning(design);
-    let (strength, weak) = strength::strength(design);
+    let rest = || (fit::fit(design), true_turning::true_turning(design), strength::strength(design));
+    let ((proof, mut problems), rest) = side_by_side(|| prove(design), rest);
+    let ((fit, unfit), (true_turning, untrue), (strength, weak)) = rest;
     for more in [unfit, untrue, weak, holding::hazards(design)] {
         problems.extend(more);
     }

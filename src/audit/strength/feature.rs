@@ -100,7 +100,7 @@ pub(super) fn thinnest(flat: &Flat, side: Side, within: f64) -> Option<(f64, (Po
         let left = Vec2::new(-direction.y, direction.x) / length.max(f64::MIN_POSITIVE);
         let normal = if side == Side::Within { left } else { -left };
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to a handful")]
-        let rays = (length / within.max(1e-3)).ceil().clamp(3.0, RAYS as f64) as usize;
+        let rays = (4.0 * length / within.max(1e-3)).ceil().clamp(1.0, RAYS as f64) as usize;
         for ray in 0..rays {
             #[allow(clippy::cast_precision_loss, reason = "a handful")]
             let along = (ray as f64 + 0.5) / rays as f64;

@@ -1,5 +1,8 @@
 //! What a reading looks at: the ring, whatever lies over it, and the ink that might intrude.
 
+use std::borrow::Cow;
+use std::collections::BTreeMap;
+
 use kurbo::{Affine, Point};
 
 use super::slack::Probe;
@@ -270,10 +273,10 @@ impl<'a> Scene<'a> {
         covers.fold(open, |open, cover| open.difference(&cover.region.transformed(pose.map(cover.layer, frame))))
     }
 
-    fn flat_view(&self, layer: usize, pose: &Pose) -> Flat {
+    fn flat_view(&self, layer: usize, pose: &Pose) -> Cow<'_, Flat> {
         match &self.fixed {
-            Some((_, view)) if layer == self.ring_at => view.clone(),
-            _ => Flat::of(&self.made_view(layer, pose)),
+            Some((_, view)) if layer == self.ring_at => Cow::Borrowed(view),
+            _ => Cow::Owned(Flat::of(&self.made_view(layer, pose))),
         }
     }
 
@@ -323,25 +326,26 @@ impl<'a> Scene<'a> {
         wanted: impl Fn(&Ink) -> bool,
         gap_of: impl Fn(&Flat, &Flat) -> Gap,
     ) -> (Gap, Option<usize>) {
-        let mut best = (Gap::NONE, None);
-        let mut last: Option<(usize, Flat)> = None;
+        let mut views: BTreeMap<usize, Cow<'_, Flat>> = BTreeMap::new();
+        let mut inks: Vec<(f64, usize, &Ink)> = Vec::new();
         for (at, ink) in self.inks.iter().enumerate().filter(|(_, ink)| wanted(ink)) {
-            let view = match last.take() {
-                Some((layer, view)) if layer == ink.layer => view,
-                _ => self.flat_view(ink.layer, pose),
-            };
-            let to_view = pose.map(ink.layer, self.view_frame());
-            let far = view.bounds().map_or(f64::INFINITY, |bounds| {
-                let away = (to_view * ink.centre) - nearest_in_box(bounds, to_view * ink.centre);
-                away.hypot() - ink.reach
-            });
-            if far < best.0.mm {
-                let gap = gap_of(&ink.flat.moved(to_view), &view);
-                if gap.mm < best.0.mm {
-                    best = (gap, Some(at));
-                }
+            let view = views.entry(ink.layer).or_insert_with(|| self.flat_view(ink.layer, pose));
+            let centre = pose.map(ink.layer, self.view_frame()) * ink.centre;
+            let far = view.bounds().map_or(f64::INFINITY, |bounds| centre.distance(nearest_in_box(bounds, centre)));
+            inks.push((far - ink.reach, at, ink));
+        }
+        // The likeliest first: all that is farther by the circle round it than the best found need not be looked at.
+        inks.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let mut best = (Gap::NONE, None);
+        for (far, at, ink) in inks {
+            if far >= best.0.mm {
+                break;
             }
-            last = Some((ink.layer, view));
+            let Some(view) = views.get(&ink.layer) else { continue };
+            let gap = gap_of(&ink.flat.moved(pose.map(ink.layer, self.view_frame())), view);
+            if gap.mm < best.0.mm {
+                best = (gap, Some(at));
+            }
         }
         best
     }
