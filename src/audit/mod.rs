@@ -44,7 +44,7 @@ pub struct Audit {
 impl Audit {
     /// How sure each stop is within the shop's spreads, in the order of the proof. `design` is the one audited.
     ///
-    /// The draws take longer than all the rest together, so they are made when first asked for: always by `turn`,
+    /// The draws can take longer than all the rest together, so they are made when first asked for: always by `turn`,
     /// elsewhere only where `expect` asks `sure(...)`.
     pub fn tolerance(&self, design: &Design) -> &[ReadingTolerance] {
         &self.drawn(design).0

@@ -214,7 +214,7 @@ impl Edges {
             f64::INFINITY
         };
         let widths = if facing > PARALLEL { CORNER_OF_A_STROKE } else { CORNER };
-        let corner = apart < (widths * t).min(0.4 * own.around);
+        let corner = apart < (widths * t).min(0.45 * own.around);
         (facing > FACING && !corner).then(|| (t, from + normal * t))
     }
 }
