@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::audit::{Audit, MeasureValue, audit};
-use crate::check::{Checked, LoadError, SettingText, Value, Variant, load};
+use crate::check::{Checked, Expectation, LoadError, SettingText, Value, Variant, load};
 use crate::design::Design;
 use crate::diagnostics::findings::dial as say;
 use crate::diagnostics::{Diagnostic, Finding, Problems, Severity};
@@ -45,6 +45,8 @@ pub struct Dial {
     pub audit: Audit,
     /// How it is made; none where it cannot be.
     pub plan: Option<Plan>,
+    /// How every expectation of the file turned out.
+    pub expectations: Vec<Expectation>,
 }
 
 /// Everything that is known of a file.
@@ -58,6 +60,8 @@ pub struct Analysis {
     pub dials: Vec<Dial>,
     /// Names of the variants that have errors, so that nothing of them can be built.
     pub failed: Vec<String>,
+    /// What each param may be, as written; those without bounds left out.
+    pub bounds: Vec<(String, String)>,
 }
 
 impl Analysis {
@@ -84,8 +88,13 @@ pub fn analyse(project: &dyn Project, name: &str, shown_in: &str, request: &Requ
     let texts = setting_texts(&mut loaded.sources, request, &mut problems);
     let (checked, found) = Checked::new(&loaded, project);
     problems.extend(independent(found, &unread));
-    let mut analysis =
-        Analysis { sources: Sources::default(), findings: Vec::new(), dials: Vec::new(), failed: Vec::new() };
+    let mut analysis = Analysis {
+        sources: Sources::default(),
+        findings: Vec::new(),
+        dials: Vec::new(),
+        failed: Vec::new(),
+        bounds: checked.bounds(),
+    };
     let (settings, found) = checked.settings(&texts, project);
     problems.extend(found);
     let mut gathered: Vec<(Option<String>, Problems)> = Vec::new();
@@ -176,11 +185,13 @@ fn one_dial(
     if request.draws {
         problems.extend(audit.unsure(&design).clone());
     }
-    problems.extend(checked.expectations(&values, project, &|name, subject| measured(&audit, &design, name, subject)));
+    let (expectations, found) =
+        checked.expectations(&values, project, &|name, subject| measured(&audit, &design, name, subject));
+    problems.extend(found);
     let (plan, found) = planned;
     problems.extend(found);
     let problems = accepted(problems, &design, request.draws);
-    (Some(Dial { design, audit, plan }), problems)
+    (Some(Dial { design, audit, plan, expectations }), problems)
 }
 
 /// A measure of the finished dial, as a value of the language.

@@ -37,6 +37,8 @@ pub mod check;
 pub mod cli;
 pub mod design;
 pub mod diagnostics;
+
+pub mod format;
 pub mod geometry;
 pub mod lettering;
 pub mod limits;

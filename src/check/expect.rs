@@ -5,21 +5,45 @@ use super::functions::function_named;
 use super::program::Program;
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::dial as say;
+use crate::format;
 use crate::source::Span;
 use crate::syntax::tree::{Expr, ExprKind};
 
+/// An expectation, and how it turned out.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Expectation {
+    /// The condition as written, in one line.
+    pub condition: String,
+    /// Whether it holds; none where it cannot be told.
+    pub holds: Option<bool>,
+    /// What it measures, as written, each with the value it came to.
+    pub measured: Vec<(String, String)>,
+}
+
 /// Tests every expectation; one that does not hold is a finding with what was measured.
-pub(super) fn expectations<'t>(program: &'t Program<'t>, world: World<'t>, measure: Measure<'t>) -> Problems {
+pub(super) fn expectations<'t>(
+    program: &'t Program<'t>,
+    world: World<'t>,
+    measure: Measure<'t>,
+) -> (Vec<Expectation>, Problems) {
     let mut eval = Evaluator::new(world).measuring(measure);
+    let mut all = Vec::new();
     for expect in &program.expects {
-        if eval.truth(&expect.condition) != Some(false) {
-            continue;
-        }
+        let holds = eval.truth(&expect.condition);
         let mut calls = Vec::new();
         measures(&expect.condition, &mut calls);
         let mut parts: Vec<(Span, String)> = Vec::new();
-        for call in calls {
-            parts.extend(eval.value(call).map(|value| (call.span, value.to_string())));
+        if holds.is_some() {
+            for call in calls {
+                parts.extend(eval.value(call).map(|value| (call.span, value.to_string())));
+            }
+        }
+        let written = |span: Span| world.sources.text(span).split_whitespace().collect::<Vec<_>>().join(" ");
+        let measured = parts.iter().map(|(span, value)| (written(*span), value.clone())).collect();
+        let text = world.sources.file(expect.condition.span.source).text;
+        all.push(Expectation { condition: format::one_line(&expect.condition, &text), holds, measured });
+        if holds != Some(false) {
+            continue;
         }
         let shown: Vec<String> =
             parts.iter().map(|(span, value)| format!("`{}` is {value}", world.sources.text(*span))).collect();
@@ -31,7 +55,7 @@ pub(super) fn expectations<'t>(program: &'t Program<'t>, world: World<'t>, measu
         };
         eval.problems.push(say::not_as_expected(&values, note, expect.condition.span, &parts));
     }
-    eval.problems
+    (all, eval.problems)
 }
 
 /// Every call of a measure in an expression.

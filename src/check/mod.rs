@@ -20,6 +20,7 @@ pub mod value;
 use std::collections::BTreeMap;
 
 pub use evaluate::Measure;
+pub use expect::Expectation;
 pub use family::Variant;
 pub use load::{LoadError, Loaded, load};
 pub use params::SettingText;
@@ -28,11 +29,12 @@ pub use value::Value;
 use crate::design::Design;
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::values as say;
+use crate::format;
 use crate::lettering::Typeface;
 use crate::limits;
 use crate::project::{Project, beside};
 use crate::source::Sources;
-use crate::syntax::tree::File;
+use crate::syntax::tree::{Bounds, Expr, File};
 use assemble::{Frame, assemble};
 use evaluate::{Evaluator, World};
 use names::Names;
@@ -88,14 +90,28 @@ impl<'t> Checked<'t> {
         (design, eval.problems)
     }
 
-    /// What the finished dial does not live up to.
+    /// How every expectation turned out, and what the finished dial does not live up to.
     pub fn expectations(
         &self,
         settings: &BTreeMap<String, Value>,
         project: &dyn Project,
         measure: Measure<'_>,
-    ) -> Problems {
+    ) -> (Vec<Expectation>, Problems) {
         expect::expectations(&self.program, self.world(settings, project), measure)
+    }
+
+    /// What each param may be, as written, in one line; those that may be anything of their kind left out.
+    pub fn bounds(&self) -> Vec<(String, String)> {
+        let bounds = self.program.params.iter().filter_map(|param| {
+            let text = self.sources.file(param.span.source).text;
+            let line = |value: &Expr| format::one_line(value, &text);
+            let words = match param.bounds.as_ref()? {
+                Bounds::Between(least, most) => format!("{} to {}", line(least), line(most)),
+                Bounds::OneOf(choices) => choices.iter().map(line).collect::<Vec<_>>().join(", "),
+            };
+            Some((param.name.text.clone(), words))
+        });
+        bounds.collect()
     }
 }
 

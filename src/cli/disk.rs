@@ -1,7 +1,7 @@
 //! Files of a design on disk.
 
 use std::fs;
-use std::io::{self, Read};
+use std::io::{self, Read, Write as _};
 use std::path::{Path, PathBuf};
 
 use crate::project::{Project, ReadProblem};
@@ -62,4 +62,16 @@ fn problem(error: &io::Error) -> ReadProblem {
         io::ErrorKind::PermissionDenied => ReadProblem::Other("you may not read it".to_owned()),
         _ => ReadProblem::Other(error.to_string()),
     }
+}
+
+/// Puts a new text in a file's place, whole or not at all; its permissions stay, and a link to it stays one.
+pub(super) fn replace(path: &Path, text: &str) -> io::Result<()> {
+    let path = &fs::canonicalize(path)?;
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let mut new = tempfile::NamedTempFile::new_in(folder)?;
+    new.write_all(text.as_bytes())?;
+    new.as_file().set_permissions(fs::metadata(path)?.permissions())?;
+    new.as_file().sync_all()?;
+    new.persist(path).map_err(|error| error.error)?;
+    Ok(())
 }

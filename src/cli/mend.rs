@@ -1,11 +1,9 @@
 //! Applies mends to files.
 
 use std::collections::BTreeMap;
-use std::fs;
-use std::io::Write;
 use std::path::Path;
 
-use super::disk::DiskProject;
+use super::disk::{DiskProject, replace};
 use crate::analyse::Analysis;
 use crate::diagnostics::Edit;
 use crate::source::SourceId;
@@ -55,14 +53,4 @@ fn edited(text: &str, mut edits: Vec<Edit>) -> String {
         }
     }
     text
-}
-
-fn replace(path: &Path, text: &str) -> std::io::Result<()> {
-    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let mut new = tempfile::NamedTempFile::new_in(folder)?;
-    new.write_all(text.as_bytes())?;
-    new.as_file().set_permissions(fs::metadata(path)?.permissions())?;
-    new.as_file().sync_all()?;
-    new.persist(path).map_err(|error| error.error)?;
-    Ok(())
 }

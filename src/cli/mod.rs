@@ -9,6 +9,7 @@ mod explain;
 mod mend;
 mod report;
 pub mod stage;
+mod tidy;
 mod turn;
 
 use std::path::PathBuf;
@@ -47,6 +48,9 @@ enum Verb {
     /// Shows what reads at every stop, with what margin, and how surely
     #[command(after_help = "Example: dialwright turn examples/saltmarsh/crew.dial --picture crew-stops.svg")]
     Turn(turn::TurnArguments),
+    /// Lays files out in the one way, comments and meaning unchanged
+    #[command(after_help = "Example: dialwright tidy examples --check")]
+    Tidy(tidy::TidyArguments),
     /// Explains a finding by its name
     #[command(after_help = "Example: dialwright explain unit-mismatch")]
     Explain(explain::ExplainArguments),
@@ -95,6 +99,7 @@ pub fn run() -> ExitCode {
         Verb::Check(arguments) => check::run(&arguments),
         Verb::Build(arguments) => build::run(&arguments),
         Verb::Turn(arguments) => turn::run(&arguments),
+        Verb::Tidy(arguments) => tidy::run(&arguments),
         Verb::Explain(arguments) => explain::run(&arguments),
     })
 }

@@ -19,21 +19,24 @@ pub(super) fn analysed(arguments: &DesignArguments) -> Result<Analysis, u8> {
 pub(super) fn analysed_with(arguments: &DesignArguments, draws: bool) -> Result<Analysis, u8> {
     let (project, name, shown_in) = DiskProject::of(&arguments.file);
     let request = Request { settings: arguments.set.clone(), variant: arguments.variant.clone(), draws };
-    analyse(&project, &name, &shown_in, &request).map_err(|error| {
-        let file = arguments.file.display();
-        let sentence = match error {
-            LoadError::Unreadable(ReadProblem::Missing) => format!("there is no file `{file}`"),
-            LoadError::Unreadable(ReadProblem::TooLarge { bytes, limit }) => {
-                format!("`{file}` has {bytes} bytes, and {limit} are allowed for a design")
-            }
-            LoadError::Unreadable(ReadProblem::Outside) => format!("`{file}` is a link that leads out of its folder"),
-            LoadError::Unreadable(ReadProblem::Other(words)) => format!("`{file}` cannot be read: {words}"),
-            LoadError::NotText(line) => {
-                format!("`{file}` is not UTF-8 text: line {line} holds other bytes; save it as UTF-8")
-            }
-        };
-        fail(&sentence, arguments.message_format)
-    })
+    let shown = arguments.file.display().to_string();
+    analyse(&project, &name, &shown_in, &request)
+        .map_err(|error| fail(&unreadable(&shown, &error), arguments.message_format))
+}
+
+/// Why a file could not be read, in a sentence.
+pub(super) fn unreadable(file: &str, error: &LoadError) -> String {
+    match error {
+        LoadError::Unreadable(ReadProblem::Missing) => format!("there is no file `{file}`"),
+        LoadError::Unreadable(ReadProblem::TooLarge { bytes, limit }) => {
+            format!("`{file}` has {bytes} bytes, and {limit} are allowed for a design")
+        }
+        LoadError::Unreadable(ReadProblem::Outside) => format!("`{file}` is a link that leads out of its folder"),
+        LoadError::Unreadable(ReadProblem::Other(words)) => format!("`{file}` cannot be read: {words}"),
+        LoadError::NotText(line) => {
+            format!("`{file}` is not UTF-8 text: line {line} holds other bytes; save it as UTF-8")
+        }
+    }
 }
 
 /// Says why it could not be run.
@@ -53,7 +56,7 @@ pub(super) fn findings(analysis: &Analysis) {
 }
 
 /// Colours only on a terminal, and never where `NO_COLOR` asks for none (no-color.org).
-fn style() -> Style {
+pub(super) fn style() -> Style {
     let refused = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
     if std::io::stderr().is_terminal() && !refused { Style::Coloured } else { Style::Plain }
 }

@@ -8,6 +8,7 @@ mod corners;
 mod distance;
 mod edges;
 mod flat;
+mod hausdorff;
 mod hull;
 mod measure;
 mod offset;

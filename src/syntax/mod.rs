@@ -6,6 +6,7 @@
 
 mod lower;
 mod parse;
+mod places;
 mod recover;
 pub mod tree;
 mod trivia;

@@ -81,6 +81,21 @@ fn check_lines(bencher: Bencher<'_, '_>, lines: usize) {
     bencher.bench(|| analyse(&project, "long.dial", "", &Request::default()).expect("readable"));
 }
 
+/// Tidying 10,000 lines of all kinds, parsed again and compared as on every run.
+#[divan::bench(sample_count = 20, sample_size = 1)]
+fn tidy_10_000_lines(bencher: Bencher<'_, '_>) {
+    let text = mixed_lines(10_000);
+    bencher.bench(|| dialwright::format::tidied("long.dial", black_box(&text)).unwrap());
+}
+
+/// The lines of all examples over and over.
+fn mixed_lines(lines: usize) -> String {
+    let names = ["crew.dial", "lantern.dial", "shop.dial", "toll.dial", "weather.dial"];
+    let text: String = names.iter().map(|name| std::fs::read_to_string(example(name)).unwrap()).collect();
+    let lines: Vec<&str> = text.lines().cycle().take(lines / text.lines().count() * text.lines().count()).collect();
+    lines.join("\n")
+}
+
 fn long_dial(lines: usize) -> String {
     let mut text = "dial \"Long\"\noutline circle(diameter: 60mm)\nlayer base of birch { hole circle(diameter: v0) }\nlet v0 = 3mm\n".to_owned();
     for line in 1..lines.saturating_sub(3) {

@@ -27,6 +27,7 @@ mod planted;
 mod stage;
 mod strength;
 mod syntax;
+mod tidy;
 mod turning;
 mod ui;
 

@@ -1,0 +1,100 @@
+//! How far one outline strays from another at most.
+
+use kurbo::BezPath;
+
+use super::edges::{Edge, Edges, Nearest, edges_of};
+use super::{Region, Trace};
+
+/// How finely outlines are flattened here, in mm.
+const FLAT_MM: f64 = 2e-4;
+/// The farthest point is found to within this, in mm.
+const EXACT_MM: f64 = 2e-4;
+/// Most halvings of one edge; none is longer than 2^14 of them.
+const HALVINGS: u32 = 28;
+
+impl Region {
+    /// How far the boundaries lie apart at most (the Hausdorff distance): the point of either (`from` on ours, `to`
+    /// on the other's) that is farthest from the other boundary, with the nearest point to it. None where either is
+    /// empty. Right to 0.6 µm.
+    pub fn farthest_apart(&self, other: &Self) -> Option<Nearest> {
+        apart(self.path(), other.path())
+    }
+}
+
+impl Trace {
+    /// The same for lines.
+    pub fn farthest_apart(&self, other: &Self) -> Option<Nearest> {
+        apart(self.path(), other.path())
+    }
+}
+
+fn apart(ours: &BezPath, theirs: &BezPath) -> Option<Nearest> {
+    let (our_edges, their_edges) = (edges_of(ours, FLAT_MM), edges_of(theirs, FLAT_MM));
+    let (our_tree, their_tree) = (Edges::grown(&our_edges)?, Edges::grown(&their_edges)?);
+    let there = farthest(&our_edges, &their_tree);
+    let back = farthest(&their_edges, &our_tree);
+    Some(if back.distance > there.distance { back.reversed() } else { there })
+}
+
+/// The point of these edges that is farthest from the others. Along an edge the distance changes no faster than the
+/// point moves, so an edge is halved only where it could still hold a farther point than the best one.
+fn farthest(edges: &[Edge], others: &Edges) -> Nearest {
+    let nearest = |point| {
+        let mut nearest = Nearest::FAR;
+        others.nearest_to(point, &mut nearest);
+        nearest.reversed()
+    };
+    let mut best = Nearest { distance: 0.0, from: kurbo::Point::ORIGIN, to: kurbo::Point::ORIGIN };
+    for edge in edges {
+        let from = nearest(edge.from);
+        if best.distance <= 0.0 || from.distance > best.distance {
+            best = from;
+        }
+    }
+    for edge in edges {
+        let mut todo = vec![(*edge, nearest(edge.from).distance, nearest(edge.to).distance, 0)];
+        while let Some((edge, at_start, at_end, depth)) = todo.pop() {
+            let reach = (at_start + at_end + edge.from.distance(edge.to)) / 2.0;
+            if reach <= best.distance + EXACT_MM || depth > HALVINGS {
+                continue;
+            }
+            let middle = edge.from.midpoint(edge.to);
+            let found = nearest(middle);
+            if found.distance > best.distance {
+                best = found;
+            }
+            todo.push((Edge { from: edge.from, to: middle }, at_start, found.distance, depth + 1));
+            todo.push((Edge { from: middle, to: edge.to }, found.distance, at_end, depth + 1));
+        }
+    }
+    best
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::shapes;
+    use kurbo::{Affine, Point};
+
+    /// Two circles of radii r and R whose centres are d apart: |R - r| + d, from the definition.
+    #[test]
+    fn circles_lie_apart_by_their_radii_and_shift() {
+        for (one, other, shift) in [(20.0, 20.0, 0.0), (20.0, 21.5, 0.0), (20.0, 20.0, 3.0), (20.0, 24.0, 3.0)] {
+            let disc = shapes::circle(one).unwrap();
+            let moved = shapes::circle(other).unwrap().transformed(Affine::translate((shift, 0.0)));
+            let found = disc.farthest_apart(&moved).unwrap();
+            assert!((found.distance - ((other - one).abs() + shift)).abs() < 1e-3, "{found:?}");
+            assert_eq!(found.distance, moved.farthest_apart(&disc).unwrap().distance);
+        }
+    }
+
+    /// The farthest point may lie within an edge: the middle of a long side over a notch that is as wide.
+    #[test]
+    fn a_notch_is_as_far_as_it_is_deep() {
+        let plate = shapes::rectangle(40.0, 20.0, 0.0).unwrap();
+        let notch = shapes::rectangle(2.0, 2.0, 0.0).unwrap().transformed(Affine::translate((0.0, 9.0)));
+        let found = plate.farthest_apart(&plate.difference(&notch)).unwrap();
+        assert!((found.distance - 2.0).abs() < 1e-3, "{found:?}");
+        assert!(found.from.distance(Point::new(found.from.x, 10.0)) < 1e-3, "on the whole plate's side: {found:?}");
+        assert!(plate.farthest_apart(&super::Region::empty()).is_none());
+    }
+}
