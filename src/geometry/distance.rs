@@ -5,6 +5,7 @@ use kurbo::{ParamCurve, Point};
 use super::Region;
 use super::boolean::is_sliver;
 use super::edges::{Edges, Nearest};
+use super::flat::rings;
 
 /// How finely outlines are flattened where distances are taken, in mm. Distances are right to twice that.
 const FLAT_MM: f64 = 2e-5;
@@ -57,6 +58,12 @@ impl Region {
         let (Some(ours), Some(theirs)) = (self.bounds(), inner.bounds()) else { return inner.is_empty() };
         ours.inflate(THIN_MM, THIN_MM).contains_rect(theirs)
             && inner.difference(self).contours().iter().all(|contour| is_sliver(contour, THIN_MM))
+    }
+
+    /// The corners of each contour as a polygon within `tolerance` mm of it; the last corner joins the first. Outer
+    /// contours run counter-clockwise, holes clockwise.
+    pub fn flattened(&self, tolerance: f64) -> Vec<Vec<[f64; 2]>> {
+        rings(self.path(), tolerance)
     }
 
     /// The area that both cover, in mm².

@@ -4,19 +4,19 @@
 //! the machine in that setup.
 //!
 //! Each layer is planned once (`kerf`: what is cut, `flip`: how it is turned over), its parts are laid on
-//! boards (`layout`), and each board's work is put in order (`setups`).
+//! boards (`nest`), and each board's work is put in order (`setups`).
 
 mod cautions;
 mod flip;
 mod kerf;
-mod layout;
+pub mod nest;
 mod operation;
 mod parts;
 mod setups;
 mod words;
 
 pub use cautions::{CAUTIONS, Caution};
-pub use layout::{Laid, Piece, Placement, Sheet, Turns, lay};
+pub use nest::{Effort, Laid, Piece, Placement, Sheet, Turns, lay};
 pub use operation::{Edge, Operation, OperationKind, Passes};
 pub use words::face_name;
 

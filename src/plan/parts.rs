@@ -4,7 +4,7 @@ use kurbo::{Affine, Vec2};
 
 use super::flip::{self, Way};
 use super::kerf::{self, Cuts};
-use super::layout::{Piece, Placement, Sheet, Turns, lay};
+use super::nest::{Effort, Piece, Placement, Sheet, Turns, lay};
 use super::{Board, Lie, PlacedPart, setups};
 use crate::design::{Design, Face, Layer, Ring, Stock};
 use crate::diagnostics::Problems;
@@ -81,6 +81,7 @@ fn sheet(design: &Design, stock: &Stock) -> Sheet {
         height: stock.board.1.as_mm(),
         margin: design.run.margin.unwrap_or(stock.margin).as_mm().max(kerf),
         gap: design.run.gap.unwrap_or(stock.gap).as_mm().max(kerf),
+        keep_out: Region::empty(),
     }
 }
 
@@ -90,7 +91,7 @@ pub(super) fn boards(design: &Design, group: &Group<'_>, problems: &mut Problems
     let dials = 1..=design.run.dials.saturating_add(design.run.spares);
     let parts: Vec<(u32, &LayerPlan)> = dials.flat_map(|dial| group.layers.iter().map(move |it| (dial, it))).collect();
     let pieces: Vec<Piece> = parts.iter().map(|(_, it)| piece(it)).collect();
-    let laid = lay(&pieces, &sheet);
+    let laid = lay(&pieces, &sheet, Effort::default());
     let too_large = |it: &&LayerPlan| {
         laid.too_large.iter().any(|&index| parts.get(index).is_some_and(|(_, part)| std::ptr::eq(*part, *it)))
     };
@@ -107,7 +108,7 @@ fn piece(it: &LayerPlan<'_>) -> Piece {
         Way::Holder(over) => it.cuts.outline.union(&it.cuts.outline.transformed(over)),
         _ => it.cuts.outline.clone(),
     };
-    let turns = if it.layer.grain.is_some() { Turns::Half } else { Turns::Quarter };
+    let turns = if it.layer.grain.is_some() { Turns::Half } else { Turns::Free };
     Piece { outline: outline.transformed(it.base), turns }
 }
 

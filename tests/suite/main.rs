@@ -20,6 +20,7 @@ mod geometry_measures;
 mod geometry_random;
 mod lettering;
 mod mends;
+mod nest;
 mod output;
 mod physics;
 mod plan;

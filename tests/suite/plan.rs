@@ -3,7 +3,9 @@
 use dialwright::design::{Design, Face, FlipChoice, Shape, Work};
 use dialwright::diagnostics::{Finding, Severity};
 use dialwright::geometry::Region;
-use dialwright::plan::{Edge, Laid, Nest, Operation, OperationKind, Piece, Plan, Sheet, Turned, Turns, lay, plan};
+use dialwright::plan::{
+    Edge, Effort, Laid, Nest, Operation, OperationKind, Piece, Plan, Sheet, Turned, Turns, lay, plan,
+};
 use dialwright::units::{Angle, Length};
 use i_overlay::core::fill_rule::FillRule;
 use i_overlay::core::overlay_rule::OverlayRule;
@@ -124,19 +126,26 @@ fn each_operation_names_what_asked_for_it() {
 
 #[test]
 fn eight_dials_lie_on_one_board_without_meeting() {
-    let plan = planned(&two_layers(8));
-    // Common practice, no source: eight two-layer dials of some 60 to 70 mm from one board of 12 inches.
-    assert_eq!(plan.boards.len(), 1);
-    assert_eq!(plan.part_count(), 16);
-    assert_sound(&plan);
+    // Common practice, no source: eight two-layer dials of some 70 mm from one board of 12 inches.
+    for across in [60.0, 70.0] {
+        let mut design = two_layers(8);
+        for layer in &mut design.layers {
+            layer.outline = disc(across);
+            layer.stock.board = (mm(304.8), mm(304.8));
+        }
+        let plan = planned(&design);
+        assert_eq!(plan.boards.len(), 1);
+        assert_eq!(plan.part_count(), 16);
+        assert_sound(&plan);
+    }
 }
 
 #[test]
 fn spares_are_made_and_boards_added() {
     let mut design = two_layers(8);
-    design.run.spares = 2;
+    design.run.spares = 4;
     let plan = planned(&design);
-    assert_eq!(plan.part_count(), 20);
+    assert_eq!(plan.part_count(), 24);
     assert_eq!(plan.boards_of("birch"), 2);
     assert_sound(&plan);
 }
@@ -454,7 +463,7 @@ fn lengths_and_areas_add_up() {
 }
 
 fn sheet() -> Sheet {
-    Sheet { width: 100.0, height: 80.0, margin: 4.0, gap: 1.5 }
+    Sheet { width: 100.0, height: 80.0, margin: 4.0, gap: 1.5, keep_out: Region::empty() }
 }
 
 fn boxes(pieces: &[Piece], laid: &Laid) -> Vec<Vec<(usize, Rect)>> {
@@ -474,10 +483,10 @@ proptest! {
     fn every_layout_keeps_margin_and_gap(sizes in prop::collection::vec((1.0f64..120.0, 1.0f64..90.0, any::<bool>()), 0..40)) {
         let pieces: Vec<Piece> = sizes.iter().map(|&(width, height, free)| Piece {
             outline: drawn(&format!("M3,-2 L{},-2 L{},{} L3,{} Z", 3.0 + width, 3.0 + width, height - 2.0, height - 2.0)),
-            turns: if free { Turns::Quarter } else { Turns::Half },
+            turns: if free { Turns::Free } else { Turns::Half },
         }).collect();
-        let laid = lay(&pieces, &sheet());
-        prop_assert_eq!(&laid, &lay(&pieces, &sheet()));
+        let laid = lay(&pieces, &sheet(), Effort(0));
+        prop_assert_eq!(&laid, &lay(&pieces, &sheet(), Effort(0)));
         let boards = boxes(&pieces, &laid);
         let mut seen: Vec<usize> = boards.iter().flatten().map(|(piece, _)| *piece).chain(laid.too_large.clone()).collect();
         seen.sort_unstable();

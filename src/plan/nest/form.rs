@@ -1,0 +1,242 @@
+//! Outlines as the searches see them: flattened once, pieces of one outline together, at every turn that is tried.
+
+use kurbo::{Affine, PathSeg, Point, Rect, Vec2};
+
+use super::{Piece, Sheet, Turns};
+use crate::geometry::{Region, turn};
+use crate::units::Angle;
+
+/// How closely a flattened outline follows its curves, as a part of its size.
+const FINE: f64 = 2e-3;
+/// Outlines with more corners than this are seen as their convex hull.
+const CORNERS: usize = 120;
+
+/// A closed run of corners, counter-clockwise.
+pub(super) type Ring = Vec<Point>;
+
+/// Pieces that share one outline and may be turned alike.
+pub(super) struct Kind {
+    /// The pieces, by index.
+    pub(super) pieces: Vec<usize>,
+    /// The outline, unturned, flattened.
+    pub(super) rings: Vec<Ring>,
+    /// Whether it is one convex ring.
+    pub(super) is_convex: bool,
+    /// How far the flattened outline may lie inside the true one, in mm.
+    pub(super) slack: f64,
+    /// Its area in mm².
+    pub(super) area: f64,
+    /// The larger side of its box, in mm.
+    pub(super) size: f64,
+    /// How it may be turned.
+    pub(super) turns: Turns,
+}
+
+/// A kind at one turn.
+pub(super) struct Form {
+    /// Which kind.
+    pub(super) kind: usize,
+    /// How many quarters of a turn, clockwise.
+    pub(super) quarters: u8,
+    /// Where its origin may lie on a board.
+    pub(super) room: Rect,
+}
+
+/// All outlines of a run.
+pub(super) struct Kinds {
+    pub(super) kinds: Vec<Kind>,
+    pub(super) forms: Vec<Form>,
+}
+
+impl Kinds {
+    /// The kinds of these pieces, and their forms that fit the sheet.
+    pub(super) fn of(pieces: &[Piece], chosen: &[usize], sheet: &Sheet) -> Self {
+        let mut found: Vec<(&Piece, Kind)> = Vec::new();
+        for (at, piece) in chosen.iter().filter_map(|at| pieces.get(*at).map(|piece| (*at, piece))) {
+            match found.iter_mut().find(|(known, _)| *known == piece) {
+                Some((_, kind)) => kind.pieces.push(at),
+                None => found.push((piece, kind(at, piece))),
+            }
+        }
+        let mut forms = Vec::new();
+        for (at, (piece, kind)) in found.iter().enumerate() {
+            forms.extend(forms_of(at, piece, kind, sheet));
+        }
+        Self { kinds: found.into_iter().map(|(_, kind)| kind).collect(), forms }
+    }
+
+    /// The kind of a form.
+    pub(super) fn kind_of(&self, form: usize) -> Option<&Kind> {
+        self.kinds.get(self.forms.get(form)?.kind)
+    }
+}
+
+fn kind(at: usize, piece: &Piece) -> Kind {
+    let bounds = piece.outline.bounds().unwrap_or_default();
+    let size = bounds.width().max(bounds.height());
+    let straight = piece.outline.path().segments().all(|segment| matches!(segment, PathSeg::Line(_)));
+    let slack = if straight { 0.0 } else { FINE * size };
+    let rings = flattened(&piece.outline, slack.max(1e-6));
+    let corners: Vec<Point> = rings.iter().flatten().copied().collect();
+    let band = hull(&corners);
+    let is_convex = area(&band) - piece.outline.area() < 1e-6 * area(&band) + slack * size || corners.len() > CORNERS;
+    let rings = if is_convex { vec![band] } else { rings };
+    Kind { pieces: vec![at], rings, is_convex, slack, area: piece.outline.area(), size, turns: piece.turns }
+}
+
+/// The outer rings of a region.
+fn flattened(region: &Region, tolerance: f64) -> Vec<Ring> {
+    let rings = region.flattened(tolerance).into_iter();
+    rings
+        .map(|ring| ring.into_iter().map(|[x, y]| Point::new(x, y)).collect::<Ring>())
+        .filter(|it| area(it) > 0.0)
+        .collect()
+}
+
+/// Turns that bring the outline onto itself are left out, and those that fit no board.
+fn forms_of(at: usize, piece: &Piece, kind: &Kind, sheet: &Sheet) -> Vec<Form> {
+    let quarters: &[u8] = if piece.turns == Turns::Free { &[0, 1, 2, 3] } else { &[0, 2] };
+    let mut seen: Vec<u8> = Vec::new();
+    let mut forms = Vec::new();
+    for &step in quarters {
+        if seen.iter().any(|known| is_same(&kind.rings, step - known, 3.0 * kind.slack + 1e-6)) {
+            continue;
+        }
+        seen.push(step);
+        let bounds = piece.outline.transformed(quarter(step)).bounds().unwrap_or_default();
+        let inside = sheet.inside();
+        let room =
+            Rect::new(inside.x0 - bounds.x0, inside.y0 - bounds.y0, inside.x1 - bounds.x1, inside.y1 - bounds.y1);
+        let (wide, high) = (room.x1 - room.x0, room.y1 - room.y0);
+        if wide >= -1e-9 && high >= -1e-9 {
+            let room = Rect::new(room.x0, room.y0, room.x1.max(room.x0), room.y1.max(room.y0));
+            forms.push(Form { kind: at, quarters: step, room });
+        }
+    }
+    forms
+}
+
+/// Whether the rings, turned by quarters, come to lie on themselves to within `near` mm.
+fn is_same(rings: &[Ring], quarters: u8, near: f64) -> bool {
+    if quarters == 0 {
+        return true;
+    }
+    let [ring] = rings else { return false };
+    lies_on_itself(ring, 90.0 * f64::from(quarters), near)
+}
+
+/// Whether a ring turned by so many degrees comes to lie on itself, moved as may be, to within `near` mm.
+pub(super) fn lies_on_itself(ring: &[Point], degrees: f64, near: f64) -> bool {
+    let turned: Ring = ring.iter().map(|corner| turned_by(degrees) * *corner).collect();
+    let shift = middle(ring) - middle(&turned);
+    turned.iter().all(|corner| to_edges(*corner + shift, ring) <= near)
+}
+
+fn middle(ring: &[Point]) -> Point {
+    bounds(ring).center()
+}
+
+/// The least box round some points.
+pub(super) fn bounds(points: &[Point]) -> Rect {
+    let each = points.iter().map(|point| Rect::from_points(*point, *point));
+    each.reduce(|a, b| a.union(b)).unwrap_or_default()
+}
+
+fn to_edges(point: Point, ring: &[Point]) -> f64 {
+    let edge = |(a, b): (&Point, &Point)| {
+        let along = *b - *a;
+        let t = ((point - *a).dot(along) / along.hypot2().max(f64::MIN_POSITIVE)).clamp(0.0, 1.0);
+        (point - (*a + along * t)).hypot()
+    };
+    ring.iter().zip(ring.iter().cycle().skip(1)).map(edge).fold(f64::INFINITY, f64::min)
+}
+
+/// The turn by so many quarters, clockwise, exact.
+pub(super) fn quarter(quarters: u8) -> Affine {
+    match quarters % 4 {
+        0 => Affine::IDENTITY,
+        1 => Affine::new([0.0, -1.0, 1.0, 0.0, 0.0, 0.0]),
+        2 => Affine::new([-1.0, 0.0, 0.0, -1.0, 0.0, 0.0]),
+        _ => Affine::new([0.0, 1.0, -1.0, 0.0, 0.0, 0.0]),
+    }
+}
+
+/// The turn by an angle in degrees, clockwise; exact for quarters.
+pub(super) fn turned_by(degrees: f64) -> Affine {
+    let quarters = degrees / 90.0;
+    let exact = [0, 1, 2, 3].into_iter().find(|known| f64::from(*known) == quarters);
+    exact.map_or_else(|| turn(Angle::degrees(degrees)), quarter)
+}
+
+/// Twice the signed area, halved: positive where counter-clockwise.
+pub(super) fn area(ring: &[Point]) -> f64 {
+    let next = ring.iter().cycle().skip(1);
+    ring.iter().zip(next).map(|(a, b)| a.to_vec2().cross(b.to_vec2())).sum::<f64>() / 2.0
+}
+
+/// The corners of the convex hull, counter-clockwise (Andrew's monotone chain, 1979).
+pub(super) fn hull(points: &[Point]) -> Ring {
+    let mut sorted = points.to_vec();
+    sorted.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
+    let half = |points: &mut dyn Iterator<Item = &Point>| {
+        let mut kept: Ring = Vec::new();
+        for point in points {
+            while let [.., a, b] = kept.as_slice()
+                && (*b - *a).cross(*point - *b) <= 0.0
+            {
+                kept.pop();
+            }
+            kept.push(*point);
+        }
+        kept.pop();
+        kept
+    };
+    let mut ring = half(&mut sorted.iter());
+    ring.extend(half(&mut sorted.iter().rev()));
+    ring
+}
+
+/// All points that some point of one convex ring and some point of another add up to: their edges in order of bearing.
+pub(super) fn sum(a: &[Point], b: &[Point]) -> Ring {
+    let edges = |ring: &[Point]| -> Vec<Vec2> {
+        ring.iter().zip(ring.iter().cycle().skip(1)).map(|(from, to)| *to - *from).collect()
+    };
+    let mut all = edges(a);
+    all.extend(edges(b));
+    // Adding zero makes no difference but to a zero below zero, whose bearing would be -pi instead of pi.
+    all.sort_by(|a, b| (a.y + 0.0).atan2(a.x).total_cmp(&(b.y + 0.0).atan2(b.x)));
+    // Edges run counter-clockwise from bearing -pi, which the topmost corner begins, the leftmost of those level.
+    let first = |ring: &[Point]| {
+        ring.iter()
+            .copied()
+            .reduce(|p, q| if q.y > p.y || (q.y == p.y && q.x < p.x) { q } else { p })
+            .unwrap_or_default()
+    };
+    let mut at = first(a) + first(b).to_vec2();
+    let mut ring = Vec::with_capacity(all.len());
+    for edge in all {
+        ring.push(at);
+        at += edge;
+    }
+    ring
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn ring(corners: &[(f64, f64)]) -> Ring {
+        corners.iter().map(|at| Point::from(*at)).collect()
+    }
+
+    #[test]
+    fn convex_rings_add_up() {
+        let square = ring(&[(0.0, 0.0), (2.0, 0.0), (2.0, 2.0), (0.0, 2.0)]);
+        let corner = ring(&[(0.0, 0.0), (1.0, 0.0), (0.0, 1.0)]);
+        let both = sum(&square, &corner);
+        // Mixed areas: A(P + Q) = A(P) + A(Q) + 2 V(P, Q); here 4 + 1/2 + 2 + 2, reckoned by hand.
+        assert!((area(&both) - 8.5).abs() < 1e-12, "{both:?}");
+        assert_eq!(bounds(&both), Rect::new(0.0, 0.0, 3.0, 3.0));
+        assert!((area(&hull(&both)) - 8.5).abs() < 1e-12);
+    }
+}

@@ -1,0 +1,156 @@
+//! Laying pieces on as few boards as possible.
+//!
+//! Cheap patterns come first, dearer searches only where they could save a board: boxes in rows ([`rows`]), lattices of
+//! one outline ([`lattice`]), and a search that takes one board away and pushes what overlaps apart ([`squeeze`]).
+//! No layout leaves before a second engine has found its pieces apart ([`verify`]).
+//!
+//! How two outlines may lie to one another is known from their no-fit polygon ([`nofit`]), so that the searches ask
+//! for one signed distance where a collision engine would compare outlines, and in double precision. Everything is
+//! counted in steps and never in seconds: the same pieces give the same layout on any machine.
+
+mod form;
+mod lattice;
+mod nofit;
+mod rows;
+mod squeeze;
+mod verify;
+
+use kurbo::{Affine, Rect};
+
+use crate::geometry::Region;
+use form::Kinds;
+
+/// Something to be laid: a part, or a part with its holder.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Piece {
+    /// Its finished outer edge as it would lie unturned, in mm.
+    pub outline: Region,
+    /// How it may be turned.
+    pub turns: Turns,
+}
+
+/// How a piece may be turned on the board.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Turns {
+    /// By any angle.
+    Free,
+    /// By half a turn: its grain must run along the board's.
+    Half,
+}
+
+/// The board to lay pieces on. All lengths in mm.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sheet {
+    /// Width.
+    pub width: f64,
+    /// Height.
+    pub height: f64,
+    /// Least distance of a finished edge from the board's edge.
+    pub margin: f64,
+    /// Least distance between finished edges.
+    pub gap: f64,
+    /// Places to be kept free, on the board; parts keep the gap to them.
+    pub keep_out: Region,
+}
+
+impl Sheet {
+    /// Where pieces may lie.
+    fn inside(&self) -> Rect {
+        Rect::new(0.0, 0.0, self.width, self.height).inset(-self.margin)
+    }
+
+    /// The area that pieces and half the gap round each share, in mm².
+    fn room_area(&self) -> f64 {
+        let room = self.inside().inflate(self.gap / 2.0, self.gap / 2.0);
+        room.width().max(0.0) * room.height().max(0.0)
+    }
+}
+
+/// Where a piece was laid.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Placement {
+    /// Its index among the pieces given.
+    pub piece: usize,
+    /// From the piece as given to the board: a turn, then a move; never mirrors.
+    pub at: Affine,
+}
+
+/// What became of the pieces.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Laid {
+    /// The boards needed, each with its placements, lowest first, those level from left to right.
+    pub boards: Vec<Vec<Placement>>,
+    /// Pieces that fit no board, by index.
+    pub too_large: Vec<usize>,
+    /// No layout whatever could do with fewer boards, by area alone.
+    pub least_boards: usize,
+}
+
+/// How hard a layout is searched for: tries to save each board.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Effort(pub u32);
+
+impl Default for Effort {
+    fn default() -> Self {
+        Self(6)
+    }
+}
+
+/// Pieces beyond this number are laid by patterns alone: the search compares every piece with every other.
+const SEARCHED: usize = 400;
+
+/// Lays every piece. The same pieces in the same order with the same effort always give the same layout.
+pub fn lay(pieces: &[Piece], sheet: &Sheet, effort: Effort) -> Laid {
+    let mut laid = rows::lay(pieces, sheet);
+    let mut fits = vec![true; pieces.len()];
+    for at in &laid.too_large {
+        fits.get_mut(*at).into_iter().for_each(|fits| *fits = false);
+    }
+    let fitting: Vec<usize> = fits.iter().enumerate().filter(|(_, fits)| **fits).map(|(at, _)| at).collect();
+    laid.least_boards = least_boards(fitting.iter().filter_map(|at| pieces.get(*at)), sheet);
+    let could_save = |laid: &Laid| laid.boards.len() > laid.least_boards && effort > Effort(0);
+    if could_save(&laid) {
+        let kinds = Kinds::of(pieces, &fitting, sheet);
+        if let Some(boards) = lattice::boards(pieces, &kinds, sheet) {
+            take(&mut laid, boards, pieces, sheet);
+        }
+        if could_save(&laid) && fitting.len() <= SEARCHED {
+            let tried = squeeze::boards(&kinds, sheet, &laid, effort);
+            tried.into_iter().for_each(|boards| take(&mut laid, boards, pieces, sheet));
+        }
+    }
+    laid.boards.iter_mut().for_each(|board| in_order(board, pieces));
+    laid
+}
+
+/// Takes the boards where they are fewer and the second engine finds them sound.
+fn take(laid: &mut Laid, boards: Vec<Vec<Placement>>, pieces: &[Piece], sheet: &Sheet) {
+    if boards.len() < laid.boards.len() && verify::is_sound(&boards, pieces, sheet) {
+        laid.boards = boards;
+    }
+}
+
+/// Pieces grown by half the gap lie apart inside the board's room grown by the same, so their area bounds the boards.
+fn least_boards<'a>(pieces: impl Iterator<Item = &'a Piece>, sheet: &Sheet) -> usize {
+    let needed: f64 = pieces.map(|piece| grown_area(piece.outline.area(), sheet.gap)).sum();
+    let boards = (needed / sheet.room_area().max(f64::MIN_POSITIVE) - 1e-9).ceil().max(0.0);
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "not below zero, and few")]
+    let boards = boards as usize;
+    boards
+}
+
+/// The least area, in mm², that a piece takes with half the gap round it (the inequality of Brunn and Minkowski; equal for a
+/// disc).
+fn grown_area(area: f64, gap: f64) -> f64 {
+    (area.max(0.0).sqrt() + gap / 2.0 * std::f64::consts::PI.sqrt()).powi(2)
+}
+
+/// Lowest first, those level from left to right.
+fn in_order(board: &mut [Placement], pieces: &[Piece]) {
+    let corner = |it: &Placement| {
+        let bounds = pieces.get(it.piece).and_then(|piece| piece.outline.transformed(it.at).bounds());
+        let corner = bounds.unwrap_or_default().origin();
+        [(corner.y * 1e3).round(), (corner.x * 1e3).round()]
+    };
+    board.sort_by_cached_key(|it| corner(it).map(|value| value as i64));
+}

@@ -1,0 +1,175 @@
+//! No-fit polygons: where one outline must not lie, seen from another.
+//!
+//! Outline B, moved by a vector, meets outline A exactly where the vector lies in the sum of A and B turned about the
+//! origin. That sum is found once for every pair of kinds and relative turn; from then on a collision is a point in a polygon,
+//! and how far two pieces stand apart, or are pushed into one another, is the point's distance from its edge.
+
+use std::cell::OnceCell;
+
+use i_overlay::core::fill_rule::FillRule;
+use i_overlay::core::overlay_rule::OverlayRule;
+use i_overlay::float::single::SingleFloatOverlay;
+use kurbo::{Affine, Point, Rect, Vec2};
+
+use super::form::{Kind, Kinds, Ring, area, bounds, quarter, sum};
+
+/// Where one form must not lie, seen from the origin of another.
+pub(super) struct Nofit {
+    edges: Vec<Edge>,
+    bounds: Rect,
+}
+
+#[derive(Clone, Copy)]
+struct Edge {
+    from: Point,
+    along: Vec2,
+    /// One over the square of its length.
+    inverse: f64,
+}
+
+impl Nofit {
+    pub(super) fn of(rings: &[Ring]) -> Self {
+        let edges = rings.iter().flat_map(|ring| ring.iter().zip(ring.iter().cycle().skip(1)));
+        let edges = edges.filter(|(from, to)| from != to).map(|(from, to)| {
+            let along = *to - *from;
+            Edge { from: *from, along, inverse: 1.0 / along.hypot2() }
+        });
+        let corners: Vec<Point> = rings.iter().flatten().copied().collect();
+        Self { edges: edges.collect(), bounds: bounds(&corners) }
+    }
+
+    /// By how much the point falls short of standing `gap` mm outside; none where it does not.
+    pub(super) fn short_of(&self, at: Point, gap: f64) -> Option<f64> {
+        let box_ = self.bounds;
+        if at.x <= box_.x0 - gap || at.x >= box_.x1 + gap || at.y <= box_.y0 - gap || at.y >= box_.y1 + gap {
+            return None;
+        }
+        let (mut nearest, mut inside) = (f64::INFINITY, false);
+        for edge in &self.edges {
+            let to = at - edge.from;
+            let t = (to.dot(edge.along) * edge.inverse).clamp(0.0, 1.0);
+            nearest = nearest.min((to - edge.along * t).hypot2());
+            let (above, next) = (to.y < 0.0, to.y < edge.along.y);
+            let crosses = above != next && (to.cross(edge.along) > 0.0) == next;
+            inside ^= crosses;
+        }
+        let distance = nearest.sqrt();
+        let short = if inside { gap + distance } else { gap - distance };
+        (short > 0.0).then_some(short)
+    }
+}
+
+/// All no-fit polygons of a run, each made when first asked for.
+pub(super) struct Table<'a> {
+    kinds: &'a Kinds,
+    /// For each pair of forms.
+    pairs: Vec<OnceCell<Nofit>>,
+    /// For each pair of kinds and relative turn, in quarters.
+    unturned: Vec<OnceCell<Vec<Ring>>>,
+}
+
+impl<'a> Table<'a> {
+    pub(super) fn new(kinds: &'a Kinds) -> Self {
+        let cells = |count: usize| (0..count).map(|_| OnceCell::new()).collect();
+        let unturned = (0..4 * kinds.kinds.len().pow(2)).map(|_| OnceCell::new()).collect();
+        Self { kinds, pairs: cells(kinds.forms.len().pow(2)), unturned }
+    }
+
+    /// Where the second form's origin must not lie, seen from the first's.
+    pub(super) fn get(&self, first: usize, second: usize) -> Option<&Nofit> {
+        let forms = &self.kinds.forms;
+        let (a, b) = (forms.get(first)?, forms.get(second)?);
+        let relative = (4 + b.quarters - a.quarters) % 4;
+        let cell = self.pairs.get(first * forms.len() + second)?;
+        let count = self.kinds.kinds.len();
+        let unturned = self.unturned.get((a.kind * count + b.kind) * 4 + usize::from(relative))?;
+        let (first, second) = (self.kinds.kinds.get(a.kind)?, self.kinds.kinds.get(b.kind)?);
+        Some(cell.get_or_init(|| {
+            let rings = unturned.get_or_init(|| no_fit(first, second, relative));
+            Nofit::of(&moved(rings, quarter(a.quarters)))
+        }))
+    }
+
+    /// Where a form's origin must not lie, so that it stays clear of fixed rings on the board.
+    pub(super) fn fixed(&self, form: usize, rings: &[Ring]) -> Option<Nofit> {
+        let at = self.kinds.forms.get(form)?;
+        let kind = self.kinds.kinds.get(at.kind)?;
+        Some(Nofit::of(&swept(rings, &moved(&kind.rings, quarter(at.quarters + 2)))))
+    }
+}
+
+pub(super) fn moved(rings: &[Ring], by: Affine) -> Vec<Ring> {
+    rings.iter().map(|ring| ring.iter().map(|corner| by * *corner).collect()).collect()
+}
+
+/// The no-fit polygon of two kinds, the second turned by so many quarters.
+fn no_fit(first: &Kind, second: &Kind, relative: u8) -> Vec<Ring> {
+    // The second, turned, then turned about the origin: half a turn more.
+    let turned = moved(&second.rings, quarter(relative + 2));
+    match (first.rings.as_slice(), turned.as_slice()) {
+        ([a], [b]) if first.is_convex && second.is_convex => vec![sum(a, b)],
+        _ => swept(&first.rings, &turned),
+    }
+}
+
+/// The sum of two sets of rings: each at a corner of the other, and every edge of one swept along every edge of the
+/// other. A sum that meets no edges holds one of the two whole.
+pub(super) fn swept(a: &[Ring], b: &[Ring]) -> Vec<Ring> {
+    let flat = |ring: &Ring, by: Point| ring.iter().map(|at| [at.x + by.x, at.y + by.y]).collect::<Vec<[f64; 2]>>();
+    let whole = |these: &[Ring], others: &[Ring]| -> Vec<Vec<[f64; 2]>> {
+        let corners = others.iter().filter_map(|ring| ring.first().copied());
+        corners.flat_map(|at| these.iter().map(move |ring| flat(ring, at)).collect::<Vec<_>>()).collect()
+    };
+    let edges = |rings: &[Ring]| -> Vec<(Point, Vec2)> {
+        let pairs = rings.iter().flat_map(|ring| ring.iter().zip(ring.iter().cycle().skip(1)));
+        pairs.map(|(from, to)| (*from, *to - *from)).collect()
+    };
+    let mut all = whole(a, b);
+    all.extend(whole(b, a));
+    let theirs = edges(b);
+    for (from, along) in edges(a) {
+        for &(other, by) in &theirs {
+            let start = from + other.to_vec2();
+            let (one, two) = if along.cross(by) >= 0.0 { (along, by) } else { (by, along) };
+            let corners = [start, start + one, start + one + two, start + two];
+            all.push(corners.iter().map(|at| [at.x, at.y]).collect());
+        }
+    }
+    let none: Vec<Vec<[f64; 2]>> = Vec::new();
+    let shapes = all.overlay_as::<i64>(&none, OverlayRule::Subject, FillRule::NonZero);
+    let rings = shapes.into_iter().flatten().map(|ring| ring.into_iter().map(|[x, y]| Point::new(x, y)).collect());
+    rings.filter(|ring: &Ring| area(ring).abs() > 1e-9).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn rectangle(width: f64, height: f64) -> Ring {
+        [(0.0, 0.0), (width, 0.0), (width, height), (0.0, height)].map(Point::from).to_vec()
+    }
+
+    #[test]
+    fn distances_are_signed() {
+        let square = Nofit::of(&[rectangle(4.0, 4.0)]);
+        let short = |x: f64, y: f64, gap: f64| square.short_of(Point::new(x, y), gap);
+        assert_eq!(short(1.0, 2.0, 0.5), Some(1.5), "1 inside, and half a millimetre to be kept");
+        assert_eq!(short(-0.25, 2.0, 0.5), Some(0.25));
+        assert_eq!(short(-0.3, -0.4, 0.5), None, "a corner's gap is round");
+        assert_eq!(short(5.0, 5.0, 0.5), None);
+    }
+
+    #[test]
+    fn outlines_that_are_not_convex_are_swept() {
+        // An L of two arms 1 wide and 3 long; a square of 1 turned about the origin covers -1 to 0.
+        let corner: Ring =
+            [(0.0, 0.0), (3.0, 0.0), (3.0, 1.0), (1.0, 1.0), (1.0, 3.0), (0.0, 3.0)].map(Point::from).to_vec();
+        let turned = moved(&[rectangle(1.0, 1.0)], quarter(2));
+        let sum = swept(&[corner], &turned);
+        // By hand: the L grown to the left and below by 1: arms 2 wide and 4 long, 2 x 4 + 2 x 2 = 12 mm².
+        assert!((sum.iter().map(|ring| area(ring)).sum::<f64>() - 12.0).abs() < 1e-6, "{sum:?}");
+        let sum = Nofit::of(&sum);
+        assert!(sum.short_of(Point::new(1.01, 1.01), 0.0).is_none(), "the square lies in the L's elbow");
+        assert!(sum.short_of(Point::new(0.9, 1.5), 0.0).is_some());
+    }
+}

@@ -1,0 +1,152 @@
+//! Boxes in rows: quick, and never wrong.
+
+use kurbo::{Affine, Rect, Vec2};
+
+use super::form::quarter;
+use crate::geometry::Region;
+
+use super::{Laid, Piece, Placement, Sheet, Turns};
+
+/// Lays every piece, in rows of boxes: the tallest first, each into the first row with room for it.
+///
+/// The same pieces in the same order always give the same layout.
+pub(super) fn lay(pieces: &[Piece], sheet: &Sheet) -> Laid {
+    let mut laid = Laid::default();
+    let mut boxes = Vec::new();
+    for (index, piece) in pieces.iter().enumerate() {
+        match fitted(index, piece, sheet) {
+            Some(fitted) => boxes.push(fitted),
+            None => laid.too_large.push(index),
+        }
+    }
+    boxes.sort_by(|a, b| {
+        (b.size.y.total_cmp(&a.size.y)).then(b.size.x.total_cmp(&a.size.x)).then(a.piece.cmp(&b.piece))
+    });
+    let narrowest = boxes.iter().map(|it| it.size.x).fold(f64::INFINITY, f64::min);
+    let obstacles = sheet.keep_out.pieces().iter().filter_map(Region::bounds).collect();
+    let mut rows = Rows { sheet, obstacles, rows: Vec::new(), open: Vec::new(), tops: Vec::new() };
+    for it in &boxes {
+        if !rows.take(it, narrowest) {
+            laid.too_large.push(it.piece);
+        }
+    }
+    laid.too_large.sort_unstable();
+    laid.boards = vec![Vec::new(); rows.tops.len()];
+    for row in rows.rows {
+        if let Some(board) = laid.boards.get_mut(row.board) {
+            board.extend(row.placements);
+        }
+    }
+    laid
+}
+
+/// A piece's box, turned so that it fits the sheet.
+struct Fitted {
+    piece: usize,
+    turned: Affine,
+    bounds: Rect,
+    size: Vec2,
+}
+
+/// Upright where that fits, else turned by a quarter where that is allowed and fits.
+fn fitted(piece: usize, given: &Piece, sheet: &Sheet) -> Option<Fitted> {
+    let room = Vec2::new(sheet.width - 2.0 * sheet.margin, sheet.height - 2.0 * sheet.margin);
+    let quarter = (given.turns == Turns::Free).then(|| quarter(1));
+    [Some(Affine::IDENTITY), quarter].into_iter().flatten().find_map(|turned| {
+        let bounds = given.outline.transformed(turned).bounds()?;
+        let size = Vec2::new(bounds.width(), bounds.height());
+        (size.x <= room.x + ROUNDING && size.y <= room.y + ROUNDING).then_some(Fitted { piece, turned, bounds, size })
+    })
+}
+
+/// Sums of lengths are compared to within this, in mm: a piece as wide as its room fits.
+const ROUNDING: f64 = 1e-9;
+
+struct Row {
+    board: usize,
+    bottom: f64,
+    height: f64,
+    /// Where the next piece begins.
+    next: f64,
+    placements: Vec<Placement>,
+}
+
+struct Rows<'a> {
+    sheet: &'a Sheet,
+    /// Boxes to be kept out of.
+    obstacles: Vec<Rect>,
+    rows: Vec<Row>,
+    /// Rows that still have room for the narrowest piece.
+    open: Vec<usize>,
+    /// Where the next row begins, board by board.
+    tops: Vec<f64>,
+}
+
+impl Rows<'_> {
+    /// Lays a box; false where not even an empty board has a place for it.
+    fn take(&mut self, it: &Fitted, narrowest: f64) -> bool {
+        let place =
+            |row: &Row| self.place(row.next, row.bottom, it.size).filter(|_| it.size.y <= row.height + ROUNDING);
+        let found = self.open.iter().find_map(|&at| self.rows.get(at).and_then(place).map(|x| (at, x)));
+        let Some((at, x)) = found.or_else(|| self.begin(it.size)) else { return false };
+        if let Some(row) = self.rows.get_mut(at) {
+            let corner = Vec2::new(x, row.bottom) - it.bounds.origin().to_vec2();
+            row.placements.push(Placement { piece: it.piece, at: Affine::translate(corner) * it.turned });
+            row.next = x + it.size.x + self.sheet.gap;
+            if row.next + narrowest > self.right() {
+                self.open.retain(|&open| open != at);
+            }
+        }
+        true
+    }
+
+    fn right(&self) -> f64 {
+        self.sheet.width - self.sheet.margin + ROUNDING
+    }
+
+    /// The first x from `from` on at which a box stands clear of all obstacles and inside the margin.
+    fn place(&self, from: f64, bottom: f64, size: Vec2) -> Option<f64> {
+        let mut x = from;
+        // Every step passes one obstacle for good.
+        for _ in 0..=self.obstacles.len() {
+            let it = Rect::new(x, bottom, x + size.x, bottom + size.y);
+            let it = it.inflate(self.sheet.gap - ROUNDING, self.sheet.gap - ROUNDING);
+            match self.obstacles.iter().find(|obstacle| obstacle.overlaps(it)) {
+                Some(obstacle) => x = obstacle.x1 + self.sheet.gap,
+                None => return (x + size.x <= self.right()).then_some(x),
+            }
+        }
+        None
+    }
+
+    /// A new row for a box, on the first board with room above its rows, and where the box stands in it.
+    fn begin(&mut self, size: Vec2) -> Option<(usize, f64)> {
+        let open = self.tops.len();
+        let bottoms = self.tops.iter().copied().chain([self.sheet.margin]).enumerate();
+        let (board, bottom, x) = bottoms.into_iter().find_map(|(board, top)| {
+            let (bottom, x) = self.row_at(top, size)?;
+            Some((board, bottom, x))
+        })?;
+        if board == open {
+            self.tops.push(self.sheet.margin);
+        }
+        if let Some(next) = self.tops.get_mut(board) {
+            *next = bottom + size.y + self.sheet.gap;
+        }
+        let next = self.sheet.margin;
+        self.rows.push(Row { board, bottom, height: size.y, next, placements: Vec::new() });
+        self.open.push(self.rows.len() - 1);
+        Some((self.rows.len() - 1, x))
+    }
+
+    /// The lowest bottom from `from` on for a row that has a place for the box, and the place.
+    fn row_at(&self, from: f64, size: Vec2) -> Option<(f64, f64)> {
+        let top = self.sheet.height - self.sheet.margin + ROUNDING;
+        let mut bottoms: Vec<f64> =
+            self.obstacles.iter().map(|it| it.y1 + self.sheet.gap).filter(|y| *y > from).collect();
+        bottoms.push(from);
+        bottoms.sort_by(f64::total_cmp);
+        let fitting = bottoms.into_iter().filter(|bottom| bottom + size.y <= top);
+        fitting.into_iter().find_map(|bottom| Some((bottom, self.place(self.sheet.margin, bottom, size)?)))
+    }
+}
