@@ -27,6 +27,17 @@ pub trait Project {
     /// # Errors
     /// Why it cannot be had.
     fn read(&self, name: &str, limit: usize) -> Result<Vec<u8>, ReadProblem>;
+
+    /// The font file of a family that is installed on the machine, and the number of its face in the file; none
+    /// where there is no machine to ask, or no such family on it.
+    fn installed_typeface(&self, _family: &str) -> Option<(Vec<u8>, u32)> {
+        None
+    }
+
+    /// The family of an installed typeface that can draw all these characters.
+    fn installed_typeface_with(&self, _characters: &[char]) -> Option<String> {
+        None
+    }
 }
 
 /// Files held in memory, for tests, documentation and editors.

@@ -13,7 +13,7 @@ pub use svg::art_from_svg;
 
 use std::fmt;
 
-use kurbo::Affine;
+use kurbo::{Affine, Point};
 
 use crate::geometry::{GeometryError, Region};
 use crate::limits::SIZE_MM;
@@ -27,6 +27,8 @@ pub struct Art {
     pub colours: Vec<[u8; 3]>,
     /// What could not be taken as drawn, once each.
     pub dropped: Vec<Dropped>,
+    /// The middle of its page.
+    pub middle: Point,
 }
 
 impl Art {
@@ -47,10 +49,27 @@ impl Art {
         Ok(Self { ink: centred.ink.transformed(Affine::scale(scale)), ..centred })
     }
 
+    /// The same picture, kept where it stands on its page, the middle of the page at the origin; this high, or at its
+    /// own size where no height is given.
+    ///
+    /// # Errors
+    /// As [`Art::scaled_to_height`].
+    pub fn in_place(&self, height_mm: Option<f64>) -> Result<Self, ArtError> {
+        let scale = match (height_mm, self.ink.bounds()) {
+            (Some(height), Some(bounds)) => {
+                self.scaled_to_height(height)?;
+                height / bounds.height()
+            }
+            _ => 1.0,
+        };
+        let map = Affine::scale(scale) * Affine::translate(-self.middle.to_vec2());
+        Ok(Self { ink: self.ink.transformed(map), middle: Point::ZERO, ..self.clone() })
+    }
+
     /// The same picture, at its own size, centred on the middle of its ink's box.
     #[must_use]
     pub fn centred(&self) -> Self {
-        let middle = self.ink.bounds().map_or(kurbo::Point::ZERO, |bounds| bounds.center());
+        let middle = self.ink.bounds().map_or(Point::ZERO, |bounds| bounds.center());
         Self { ink: self.ink.transformed(Affine::translate(-middle.to_vec2())), ..self.clone() }
     }
 }
@@ -126,7 +145,7 @@ pub enum Untaken {
     BlendMode,
     /// A bitmap inside the file; left out.
     Bitmap,
-    /// Live text; left out.
+    /// Live text that asks for another typeface; set in one of those that come with the program.
     Text,
     /// Anything outside the file; never fetched, left out.
     ExternalReference,
@@ -145,7 +164,7 @@ impl Untaken {
             Self::Transparency => "a part-transparent paint",
             Self::BlendMode => "a blend mode",
             Self::Bitmap => "a bitmap",
-            Self::Text => "live text",
+            Self::Text => "live text in a typeface that is not here",
             Self::ExternalReference => "a reference to another file",
             Self::ForeignContent => "foreign content",
         }

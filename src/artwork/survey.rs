@@ -1,4 +1,4 @@
-//! What a vector file holds that is gone once it has been parsed: live text, bitmaps, references elsewhere.
+//! What a vector file holds that is gone once it has been parsed: bitmaps, references elsewhere.
 
 use std::collections::BTreeSet;
 
@@ -42,7 +42,6 @@ fn href<'a>(node: &Node<'a, '_>) -> Option<&'a str> {
 fn untaken(node: &Node) -> Option<Untaken> {
     let is_elsewhere = || href(node).is_some_and(|href| !href.starts_with('#') && !href.starts_with("data:"));
     match node.tag_name().name() {
-        "text" => Some(Untaken::Text),
         "image" | "use" | "feImage" if is_elsewhere() => Some(Untaken::ExternalReference),
         "image" => Some(Untaken::Bitmap),
         "foreignObject" => Some(Untaken::ForeignContent),

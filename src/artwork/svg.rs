@@ -1,8 +1,9 @@
 //! Vector files.
 
 use std::collections::BTreeSet;
+use std::sync::{Arc, LazyLock};
 
-use kurbo::Affine;
+use kurbo::{Affine, Point};
 use usvg::roxmltree::{Document, ParsingOptions};
 use usvg::{Group, ImageHrefResolver, Node, Options, PaintOrder, Tree};
 
@@ -10,6 +11,7 @@ use super::outline::{self, affine};
 use super::paint::Canvas;
 use super::{Art, ArtError, Untaken, survey};
 use crate::geometry::Region;
+use crate::lettering::Typeface;
 use crate::limits::{ART_BYTES, SEGMENTS};
 
 /// Millimetres in a pixel of a vector file: 96 to the inch (W3C CSS Values and Units, "absolute lengths").
@@ -28,6 +30,10 @@ pub fn art_from_svg(bytes: &[u8], part: Option<&str>) -> Result<Art, ArtError> {
     }
     let unreadable = |why: String| ArtError::Unreadable { why };
     let text = std::str::from_utf8(bytes).map_err(|error| unreadable(error.to_string()))?;
+    // Entities name other files, or grow without end when they are expanded; a drawing needs none.
+    if text.contains("<!ENTITY") {
+        return Err(unreadable("it declares entities, which are never expanded".to_owned()));
+    }
     let options = ParsingOptions { allow_dtd: true, nodes_limit: NODES, ..ParsingOptions::default() };
     let document = Document::parse_with_options(text, options).map_err(|error| unreadable(error.to_string()))?;
     let tree = Tree::from_xmltree(&document, &closed_options()).map_err(|error| unreadable(error.to_string()))?;
@@ -47,7 +53,9 @@ pub fn art_from_svg(bytes: &[u8], part: Option<&str>) -> Result<Art, ArtError> {
     if ink.is_empty() {
         return Err(ArtError::Nothing { dropped });
     }
-    Ok(Art { ink, colours: canvas.colours.into_iter().collect(), dropped })
+    let (half_width, half_height) = (f64::from(tree.size().width()) / 2.0, height / 2.0);
+    let middle = Point::new(half_width * MM_PER_PX, half_height * MM_PER_PX);
+    Ok(Art { ink, colours: canvas.colours.into_iter().collect(), dropped, middle })
 }
 
 /// Most elements, attributes' texts and comments in a file.
@@ -57,7 +65,25 @@ const NODES: u32 = 4 * SEGMENTS as u32;
 fn closed_options() -> Options<'static> {
     let image_href_resolver =
         ImageHrefResolver { resolve_data: Box::new(|_, _, _| None), resolve_string: Box::new(|_, _| None) };
-    Options { resources_dir: None, image_href_resolver, ..Options::default() }
+    let font_family = "DejaVu Sans".to_owned();
+    Options { resources_dir: None, image_href_resolver, font_family, fontdb: built_in_fonts(), ..Options::default() }
+}
+
+/// The typefaces that come with the program: no other is ever looked for, so that a drawing looks the same everywhere.
+fn built_in_fonts() -> Arc<usvg::fontdb::Database> {
+    static FONTS: LazyLock<Arc<usvg::fontdb::Database>> = LazyLock::new(|| {
+        let mut fonts = usvg::fontdb::Database::new();
+        for bytes in Typeface::built_in_files() {
+            fonts.load_font_source(usvg::fontdb::Source::Binary(Arc::new(bytes)));
+        }
+        fonts.set_sans_serif_family("DejaVu Sans");
+        fonts.set_cursive_family("DejaVu Sans");
+        fonts.set_fantasy_family("DejaVu Sans");
+        fonts.set_serif_family("DejaVu Serif");
+        fonts.set_monospace_family("DejaVu Sans Mono");
+        Arc::new(fonts)
+    });
+    FONTS.clone()
 }
 
 /// How what stands below a group is seen.
@@ -104,10 +130,21 @@ impl Drawing<'_> {
             match node {
                 Node::Group(inner) => self.group(inner, &view)?,
                 Node::Path(path) => self.path(path, &view)?,
-                Node::Image(_) | Node::Text(_) => {}
+                Node::Text(text) => self.text(text, &view)?,
+                Node::Image(_) => {}
             }
         }
         Ok(())
+    }
+
+    /// Text as outlines of the typefaces that come with the program; one that stands in for another is named.
+    fn text(&mut self, text: &usvg::Text, view: &View) -> Result<(), ArtError> {
+        let mut view = view.clone();
+        self.enter(text.id(), &mut view);
+        if view.is_taken && !is_known(text) {
+            self.canvas.drop(Untaken::Text, text.id());
+        }
+        self.group(text.flattened(), &view)
     }
 
     /// Looks whether an element is the part wanted.
@@ -156,6 +193,16 @@ impl Drawing<'_> {
         let seen = view.clip.as_ref().map_or_else(|| shape.clone(), |clip| shape.intersection(clip));
         self.canvas.lay(&seen, is_dark)
     }
+}
+
+/// Whether a text asks for nothing but typefaces that come with the program, or for any of a kind.
+fn is_known(text: &usvg::Text) -> bool {
+    let spans = || text.chunks().iter().flat_map(usvg::TextChunk::spans);
+    let known = |family: &usvg::FontFamily| match family {
+        usvg::FontFamily::Named(name) => Typeface::built_in_names().any(|known| known == name),
+        _ => true,
+    };
+    spans().all(|span| span.font().families().first().is_none_or(known))
 }
 
 /// The ids of everything drawn, in order, once each.

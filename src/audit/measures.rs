@@ -77,7 +77,22 @@ pub const MEASURES: &[MeasureInfo] = &[
         LENGTH,
         "least room in the slot at any stop; below zero where it is too small",
     ),
+    measure(
+        "contrast(crew)",
+        "contrast",
+        Subject::Ring,
+        NUMBER,
+        "least contrast of a label with its ground, 1 to 21 by the W3C's formula, after finishing",
+    ),
+    measure(
+        "engraving_depth(cover)",
+        "engraving_depth",
+        Subject::Layer,
+        LENGTH,
+        "depth of the deepest engraving; 0.3mm, nominal, where none is stated",
+    ),
     measure("floor_left(cover)", "floor_left", Subject::Layer, LENGTH, "thinnest floor left under a pocket"),
+    measure("label_height(crew)", "label_height", Subject::Ring, LENGTH, "height of the smallest label"),
     measure(
         "largest_scale()",
         "largest_scale",
@@ -105,6 +120,20 @@ pub const MEASURES: &[MeasureInfo] = &[
         Subject::Dial,
         LENGTH,
         "how far outlines of one shape stand beyond each other at the worst stop",
+    ),
+    measure(
+        "reading_angle(crew)",
+        "reading_angle",
+        Subject::Ring,
+        Kind::Quantity(Dimension::ANGLE),
+        "angle that the smallest label fills from the stated distance; 1deg is 60 minutes of arc",
+    ),
+    measure(
+        "reads_from(crew)",
+        "reads_from",
+        Subject::Ring,
+        LENGTH,
+        "farthest distance at which the smallest label fills 16 minutes of arc",
     ),
     measure("shows(peep)", "shows", Subject::Opening, Kind::Labels, "the labels that show, stop by stop"),
     measure(
@@ -158,6 +187,7 @@ impl Audit {
     /// The value of a measure; none where the name is no measure, the subject is unknown, or there is nothing to
     /// measure (no slot, no pocket, no reading). `subject` is empty for the whole dial.
     pub fn measure(&self, design: &Design, name: &str, subject: &str) -> Option<MeasureValue> {
+        let ring = || self.legibility.rings.iter().find(|ring| ring.ring == subject);
         let layer = || self.strength.layers.iter().find(|layer| layer.layer == subject);
         match name {
             "angular_slack" => {
@@ -165,11 +195,18 @@ impl Audit {
             }
             "centring_slack" => self.least(subject, |stop| stop.centring_slack.as_mm()).map(|v| Length::mm(v).into()),
             "clearance" => self.fit.as_ref()?.worst().map(|stop| stop.clearance.into()),
+            "contrast" => ring()?.contrast.map(|contrast| contrast.ratio().into()),
+            "engraving_depth" => {
+                self.legibility.engraved.iter().find(|it| it.layer == subject).map(|it| it.depth.into())
+            }
             "floor_left" => layer()?.floor.as_ref().map(|floor| floor.left.into()),
+            "label_height" => Some(ring()?.height.into()),
             "largest_scale" => self.fit.as_ref().map(|fit| fit.largest_scale.into()),
             "lift_off" => holding::lift_off(design, subject).map(|force| MeasureValue::Quantity(force.quantity())),
             "margin" => self.least(subject, |stop| stop.margin.as_mm()).map(|v| Length::mm(v).into()),
             "overhang" => Some(self.true_turning.overhang().into()),
+            "reading_angle" => ring()?.angle.map(|angle| Angle::degrees(angle.0 / 60.0).into()),
+            "reads_from" => ring()?.farthest.map(MeasureValue::from),
             "shows" => self.proof.shows(subject).map(MeasureValue::Labels),
             "sure" => self.sure(design, subject).map(MeasureValue::from),
             "swept" => design.layer(subject).map(|(_, layer)| fit::swept(&layer.outline).into()),

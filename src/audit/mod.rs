@@ -5,6 +5,7 @@
 pub mod fit;
 mod flat;
 pub mod holding;
+pub mod legibility;
 mod measures;
 pub(crate) mod pose;
 pub mod strength;
@@ -12,6 +13,7 @@ pub mod true_turning;
 pub mod turning;
 
 pub use fit::{Fit, StopFit};
+pub use legibility::Legibility;
 pub use measures::{Kind, MEASURES, MeasureInfo, MeasureValue, Subject};
 pub use strength::Strength;
 pub use true_turning::TrueTurning;
@@ -35,6 +37,8 @@ pub struct Audit {
     pub true_turning: TrueTurning,
     /// How strong its parts are.
     pub strength: Strength,
+    /// How well its labels can be read.
+    pub legibility: Legibility,
     /// Everything found, accepted findings included; what the draws find is in [`Audit::unsure`].
     pub problems: Problems,
     spreads: Spreads,
@@ -70,8 +74,9 @@ pub fn audit_with(design: &Design, spreads: &Spreads) -> Audit {
     let rest = || (fit::fit(design), true_turning::true_turning(design), strength::strength(design));
     let ((proof, mut problems), rest) = side_by_side(|| prove(design), rest);
     let ((fit, unfit), (true_turning, untrue), (strength, weak)) = rest;
-    for more in [unfit, untrue, weak, holding::hazards(design)] {
+    let (legibility, faint) = legibility::legibility(design);
+    for more in [unfit, untrue, weak, holding::hazards(design), faint] {
         problems.extend(more);
     }
-    Audit { proof, fit, true_turning, strength, problems, spreads: *spreads, draws: OnceLock::new() }
+    Audit { proof, fit, true_turning, strength, legibility, problems, spreads: *spreads, draws: OnceLock::new() }
 }

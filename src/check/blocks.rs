@@ -13,6 +13,8 @@ pub enum Holds {
     Kind(Kind),
     /// A length, or a list of readings of it.
     Readings,
+    /// A value of this kind for all labels, or a list with one for each.
+    Each(Kind),
     /// One of these words.
     Word(&'static [&'static str]),
     /// One of these words, or a value of this kind.
@@ -62,11 +64,11 @@ fn length(name: &'static str, usage: &'static str) -> FieldSpec {
 }
 
 /// How the labels of a ring may face.
-pub const FACINGS: &[&str] = &["outward", "inward", "upright"];
+pub const FACINGS: &[&str] = &["outward", "inward", "upright", "clockwise", "anticlockwise"];
 
 /// Every block with fields.
 pub static BLOCKS: LazyLock<Vec<BlockSpec>> =
-    LazyLock::new(|| vec![stock(), magnet(), rivet(), adhesive(), spreads(), ring(), turn(), run(), layer()]);
+    LazyLock::new(|| vec![stock(), magnet(), rivet(), adhesive(), spreads(), finish(), ring(), turn(), run(), layer()]);
 
 /// The block of this word.
 pub fn block_named(word: &str) -> Option<&'static BlockSpec> {
@@ -74,7 +76,7 @@ pub fn block_named(word: &str) -> Option<&'static BlockSpec> {
 }
 
 /// The words that begin a block of the shop.
-pub const SHOP_WORDS: [&str; 5] = ["stock", "magnet", "rivet", "adhesive", "spreads"];
+pub const SHOP_WORDS: [&str; 6] = ["stock", "magnet", "rivet", "adhesive", "finish", "spreads"];
 
 fn cost() -> FieldSpec {
     field("cost", Holds::Kind(Kind::NUMBER), "cost 3.50")
@@ -94,6 +96,7 @@ fn stock() -> BlockSpec {
             length("clear_opening", "clear_opening 1.2mm"),
             length("least_feature", "least_feature 0.3mm"),
             length("least_floor", "least_floor 0.5mm"),
+            length("face_veneer", "face_veneer 0.4mm"),
             field("clear", Holds::Flag, "clear true"),
             field("colour", Holds::Kind(Kind::Colour), "colour #d9b98a"),
             field("engraved", Holds::Kind(Kind::Colour), "engraved #5b3a1e"),
@@ -154,13 +157,34 @@ fn spreads() -> BlockSpec {
     }
 }
 
+/// When a stain goes on.
+pub const STAINED: &[&str] = &["before", "after"];
+
+fn finish() -> BlockSpec {
+    BlockSpec {
+        word: "finish",
+        fields: vec![
+            field("stain", Holds::Kind(Kind::Colour), "stain #6b4423"),
+            field("stained", Holds::Word(STAINED), "stained before"),
+            field("fill", Holds::Kind(Kind::Colour), "fill #f5f0e6"),
+            cost(),
+        ],
+    }
+}
+
 fn ring() -> BlockSpec {
     BlockSpec {
         word: "ring",
         fields: vec![
             must("labels", Holds::Kind(Kind::list(Kind::Label)), "labels 0 to 9"),
             length("radius", "radius 20mm"),
-            length("height", "height 8mm"),
+            field("height", Holds::Each(Kind::LENGTH), "height 8mm"),
+            field("tilt", Holds::Each(Kind::ANGLE), "tilt [0deg, 90deg]"),
+            field("curved", Holds::Flag, "curved true"),
+            field("typeface", Holds::Kind(Kind::Text), "typeface \"DejaVu Serif\""),
+            field("ticks", Holds::Kind(Kind::NUMBER), "ticks 4"),
+            field("tick", Holds::Size, "tick 2mm by 0.4mm"),
+            length("ticks_at", "ticks_at 22mm"),
             field("bearings", Holds::Kind(Kind::list(Kind::ANGLE)), "bearings [0deg, 40deg, 130deg]"),
             field("first", Holds::Kind(Kind::ANGLE), "first 180deg"),
             field("facing", Holds::Word(FACINGS), "facing outward"),
@@ -197,5 +221,11 @@ fn run() -> BlockSpec {
 }
 
 fn layer() -> BlockSpec {
-    BlockSpec { word: "layer", fields: vec![field("grain", Holds::Kind(Kind::ANGLE), "grain 90deg")] }
+    BlockSpec {
+        word: "layer",
+        fields: vec![
+            field("grain", Holds::Kind(Kind::ANGLE), "grain 90deg"),
+            field("finish", Holds::Kind(Kind::Thing(ThingKind::Finish)), "finish smoked"),
+        ],
+    }
 }

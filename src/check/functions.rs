@@ -140,12 +140,26 @@ fn shapes() -> Vec<Function> {
                 may("align", Kind::Text),
                 may("tracking", LENGTH),
                 may("width", LENGTH),
+                may("spacing", COUNT),
+                may("around", LENGTH),
+                may("facing", Kind::Text),
+                may("typeface", Kind::Text),
             ],
+        ),
+        shape(
+            "stencil",
+            "stencil(text(\"80\", height: 12mm), bridge: 0.8mm)",
+            vec![place("shape", Kind::Region), need("bridge", LENGTH), may("bearing", Kind::ANGLE)],
         ),
         shape(
             "art",
             "art(\"goods.svg\", part: \"wheat\", height: 9mm)",
-            vec![place("file", Kind::Text), may("part", Kind::Text), may("height", LENGTH)],
+            vec![
+                place("file", Kind::Text),
+                may("part", Kind::Text),
+                may("height", LENGTH),
+                may("in_place", Kind::Truth),
+            ],
         ),
         shape("wrapped", "wrapped(a, b)", vec![place("first", Kind::Region), place("second", Kind::Region)]),
     ]
@@ -168,6 +182,21 @@ fn lines_and_points() -> Vec<Function> {
                 Kind::Trace,
             )
         },
+        function(
+            "single_stroke",
+            "single_stroke(\"CREW\", height: 5mm)",
+            vec![
+                place("words", Kind::Text),
+                need("height", Kind::LENGTH),
+                may("align", Kind::Text),
+                may("tracking", Kind::LENGTH),
+                may("width", Kind::LENGTH),
+                may("spacing", Kind::NUMBER),
+                may("around", Kind::LENGTH),
+                may("facing", Kind::Text),
+            ],
+            Kind::Trace,
+        ),
         function("trace", "trace(\"M -10 0 L 10 0\")", vec![place("data", Kind::Text)], Kind::Trace),
     ]
 }

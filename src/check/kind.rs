@@ -52,6 +52,8 @@ pub enum ThingKind {
     Adhesive,
     /// The shop's spreads.
     Spreads,
+    /// A finish.
+    Finish,
 }
 
 impl ThingKind {
@@ -66,6 +68,7 @@ impl ThingKind {
             ThingKind::Rivet => "rivet",
             ThingKind::Adhesive => "adhesive",
             ThingKind::Spreads => "spreads",
+            ThingKind::Finish => "finish",
         }
     }
 }

@@ -15,6 +15,7 @@ pub mod load;
 pub mod names;
 mod params;
 pub mod program;
+mod typefaces;
 pub mod value;
 
 use std::collections::BTreeMap;
@@ -28,11 +29,9 @@ pub use value::Value;
 
 use crate::design::Design;
 use crate::diagnostics::Problems;
-use crate::diagnostics::findings::values as say;
 use crate::format;
 use crate::lettering::Typeface;
-use crate::limits;
-use crate::project::{Project, beside};
+use crate::project::Project;
 use crate::source::Sources;
 use crate::syntax::tree::{Bounds, Expr, File};
 use assemble::{Frame, assemble};
@@ -118,17 +117,8 @@ impl<'t> Checked<'t> {
 /// The typeface of the dial: the named file, else the embedded one.
 fn typeface(program: &Program<'_>, sources: &Sources, project: &dyn Project, problems: &mut Problems) -> Typeface {
     let Some(text) = program.typeface else { return Typeface::embedded() };
-    let from = sources.file(text.span.source).name;
-    let Some(path) = beside(&from, &text.value) else {
-        problems.push(say::outside_folder(&text.value, text.span));
-        return Typeface::embedded();
-    };
-    match project.read(&path, limits::ART_BYTES) {
-        Err(problem) => problems.push(say::typeface_missing(&text.value, &problem, text.span)),
-        Ok(bytes) => match Typeface::from_bytes(bytes, &text.value) {
-            Ok(typeface) => return typeface,
-            Err(_) => problems.push(say::not_a_typeface(&text.value, text.span)),
-        },
-    }
-    Typeface::embedded()
+    let from = &sources.file(text.span.source).name;
+    let (typeface, found) = typefaces::open(&text.value, text.span, from, project);
+    problems.extend(found);
+    typeface.unwrap_or_else(Typeface::embedded)
 }

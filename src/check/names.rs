@@ -145,6 +145,7 @@ pub fn thing_kind(word: &str) -> Option<ThingKind> {
         "rivet" => Some(ThingKind::Rivet),
         "adhesive" => Some(ThingKind::Adhesive),
         "spreads" => Some(ThingKind::Spreads),
+        "finish" => Some(ThingKind::Finish),
         _ => None,
     }
 }

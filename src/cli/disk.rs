@@ -3,13 +3,16 @@
 use std::fs;
 use std::io::{self, Read, Write as _};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
+use super::installed::Installed;
 use crate::project::{Project, ReadProblem};
 
 /// The folder of a design. Nothing outside of it is read, by `..`, by an absolute name or through a link.
 #[derive(Clone, Debug)]
 pub struct DiskProject {
     folder: PathBuf,
+    installed: Option<Arc<Installed>>,
 }
 
 impl DiskProject {
@@ -22,7 +25,13 @@ impl DiskProject {
             folder => format!("{}/", folder.trim_end_matches('/')),
         };
         let folder = if folder.as_os_str().is_empty() { PathBuf::from(".") } else { folder };
-        (Self { folder }, name, shown)
+        (Self { folder, installed: None }, name, shown)
+    }
+
+    /// The same, able to use the typefaces that are installed on the machine.
+    #[must_use]
+    pub fn with_installed_typefaces(self) -> Self {
+        Self { installed: Some(Arc::default()), ..self }
     }
 
     /// Where a name of the design lies on disk.
@@ -53,6 +62,14 @@ impl Project for DiskProject {
             return Err(ReadProblem::TooLarge { bytes: bytes.len() as u64, limit });
         }
         Ok(bytes)
+    }
+
+    fn installed_typeface(&self, family: &str) -> Option<(Vec<u8>, u32)> {
+        self.installed.as_ref()?.named(family)
+    }
+
+    fn installed_typeface_with(&self, characters: &[char]) -> Option<String> {
+        self.installed.as_ref()?.with(characters)
     }
 }
 

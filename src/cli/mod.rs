@@ -6,6 +6,7 @@ mod build;
 mod check;
 pub mod disk;
 mod explain;
+pub mod installed;
 mod mend;
 mod report;
 pub mod stage;

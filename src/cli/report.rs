@@ -18,6 +18,7 @@ pub(super) fn analysed(arguments: &DesignArguments) -> Result<Analysis, u8> {
 /// The same, drawing dials within the shop's spreads where `draws` is set.
 pub(super) fn analysed_with(arguments: &DesignArguments, draws: bool) -> Result<Analysis, u8> {
     let (project, name, shown_in) = DiskProject::of(&arguments.file);
+    let project = project.with_installed_typefaces();
     let request = Request { settings: arguments.set.clone(), variant: arguments.variant.clone(), draws };
     let shown = arguments.file.display().to_string();
     analyse(&project, &name, &shown_in, &request)

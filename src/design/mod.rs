@@ -4,11 +4,13 @@
 //! placed. Shapes are in the front frame of their layer: millimetres, the turning axis at the origin, x to
 //! the right, y up, seen from the front, work on the back included. Bearings run clockwise from the top.
 
+mod finish;
 mod spreads;
 mod stock;
 pub mod stops;
 
 pub use crate::syntax::tree::{Face, ReadsHow};
+pub use finish::{Finish, hex};
 pub use spreads::Spreads;
 pub use stock::{Adhesive, Magnet, Measured, Rivet, Stock, Tone};
 
@@ -110,6 +112,8 @@ pub struct Layer {
     pub marks: Vec<Mark>,
     /// Its rings of labels.
     pub rings: Vec<Ring>,
+    /// How it is finished; none where it is left as it is.
+    pub finish: Option<Finish>,
     /// How the maker wants it flipped.
     pub flip: FlipChoice,
     /// Direction of the grain on the part, as a bearing.
@@ -241,7 +245,7 @@ pub struct Ring {
     pub face: Face,
     /// How far its labels' centres stand from the axis.
     pub radius: Length,
-    /// Height of its labels.
+    /// Height of its tallest label.
     pub height: Length,
     /// The labels, in order of the stops.
     pub labels: Vec<Label>,
@@ -258,6 +262,8 @@ pub struct Label {
     pub says: String,
     /// Where its centre stands.
     pub bearing: Angle,
+    /// Its height: of lettering, that of capitals.
+    pub height: Length,
     /// Its outline, placed on the layer.
     pub ink: Region,
     /// What asked for it.

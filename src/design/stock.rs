@@ -62,6 +62,8 @@ pub struct Stock {
     pub least_feature: Length,
     /// Least floor to be left under a pocket.
     pub least_floor: Length,
+    /// Thickness of its face veneer, where it has one and it is known.
+    pub face_veneer: Option<Length>,
     /// Whether one looks through it.
     pub clear: bool,
     /// Bare surface.

@@ -3,6 +3,7 @@
 use kurbo::{Affine, BezPath};
 
 use super::contours::filled;
+use super::setting::Line;
 use super::{LetteringError, Setting, Typeface};
 use crate::geometry::{GeometryError, Region, Rule, polar, turn};
 use crate::units::Angle;
@@ -16,14 +17,25 @@ pub enum Facing {
     Inward,
     /// To 0deg, wherever the label stands.
     Upright,
+    /// Along the rim, on in the clock's sense: labels read towards the axis.
+    Clockwise,
+    /// Along the rim, against the clock's sense: labels read away from the axis.
+    Anticlockwise,
+}
+
+impl Facing {
+    /// Whether text that runs round the axis is bent, rather than placed whole.
+    pub fn bends(self) -> bool {
+        matches!(self, Self::Outward | Self::Inward)
+    }
 }
 
 /// The arc that letters run along.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Arc {
-    /// From the turning axis to the middle of the cap height, in mm.
+    /// From the turning axis to the middle of the cap height (of a block of lines, to the block's middle), in mm.
     pub radius_mm: f64,
-    /// Where the middle of the text comes to stand.
+    /// Where the text comes to stand: its middle, or the edge by which it is aligned.
     pub bearing: Angle,
     /// Which way the letters face.
     pub facing: Facing,
@@ -40,49 +52,86 @@ pub fn placing(radius_mm: f64, bearing: Angle, facing: Facing) -> Affine {
         Facing::Outward => turn(bearing),
         Facing::Inward => turn(bearing + Angle::degrees(180.0)),
         Facing::Upright => Affine::IDENTITY,
+        Facing::Clockwise => turn(bearing + Angle::degrees(90.0)),
+        Facing::Anticlockwise => turn(bearing - Angle::degrees(90.0)),
     };
     Affine::translate(polar(radius_mm, bearing).to_vec2()) * turned
 }
 
 impl Typeface {
-    /// Sets one line letter by letter along an arc.
+    /// Sets a text letter by letter along an arc.
     ///
     /// The letters keep their kerned advances, measured along the circle through the middle of the cap height,
     /// and each stands square to the radius through the middle of its own advance. The middle of the ink, as
-    /// it would be set straight, comes to the bearing. Outward text runs clockwise, inward text the other way,
-    /// so that each reads from left to right. Letters are never joined into ligatures. Upright text is not bent,
-    /// for its letters would climb over one another at 90deg: the straight word is placed whole.
+    /// it would be set straight, comes to the bearing, or the edge that `setting.align` says. Outward text runs
+    /// clockwise, inward text the other way, so that each reads from left to right; further lines stand on further
+    /// circles. Letters are never joined into ligatures. Text that faces any other way is not bent, for its letters
+    /// would climb over one another: the straight word is placed whole.
     ///
-    /// `setting.fit_mm` does not apply, nor do `align` and `line_spacing` to bent text, where a line end counts
-    /// as a missing character.
+    /// `setting.fit_mm` is measured along the circle.
     ///
     /// # Errors
     /// As [`Typeface::set`], and [`LetteringError::LongerThanCircle`].
     pub fn along_arc(&self, text: &str, setting: &Setting, arc: &Arc) -> Result<Region, LetteringError> {
         setting.checked(text)?;
-        if arc.radius_mm.is_nan() || arc.radius_mm <= 0.0 {
-            return Err(GeometryError::NotPositive { what: "radius", value: arc.radius_mm }.into());
-        }
-        if arc.facing == Facing::Upright {
-            let word = self.set(text, &Setting { fit_mm: None, ..*setting })?;
+        positive_radius(arc.radius_mm)?;
+        if !arc.facing.bends() {
+            let word = self.set(text, setting)?;
             return Ok(place_label(&word.ink, arc.radius_mm, arc.bearing, arc.facing));
         }
-        let line = self.line(text, setting, false)?;
-        let ink = line.ink.ok_or(LetteringError::Blank)?;
-        let circumference_mm = std::f64::consts::TAU * arc.radius_mm;
-        if ink.width() > circumference_mm {
-            return Err(LetteringError::LongerThanCircle { length_mm: ink.width(), circumference_mm });
-        }
-        let clockwise = if arc.facing == Facing::Inward { -1.0 } else { 1.0 };
-        let mut path = BezPath::new();
-        for letter in &line.letters {
-            let middle = (letter.from + letter.to) / 2.0;
-            let along = clockwise * (middle - ink.center().x);
-            let bearing = arc.bearing + Angle::radians(along / arc.radius_mm);
-            let centred = Affine::translate((-middle, -setting.height_mm / 2.0));
-            path.extend(placing(arc.radius_mm, bearing, arc.facing) * centred * &letter.path);
-        }
+        let path = bent(setting, arc, |setting| self.lines(text, setting, false))?;
         let region = filled(&path, Rule::NonZero)?;
         if region.is_empty() { Err(LetteringError::Blank) } else { Ok(region) }
     }
+}
+
+pub(super) fn positive_radius(value: f64) -> Result<f64, LetteringError> {
+    match value > 0.0 {
+        true => Ok(value),
+        false => Err(GeometryError::NotPositive { what: "radius", value }.into()),
+    }
+}
+
+/// Lines on their circles, letter by letter. `lines_at` makes them for a setting: once more where they must shrink.
+pub(super) fn bent(
+    setting: &Setting,
+    arc: &Arc,
+    lines_at: impl Fn(&Setting) -> Result<Vec<Line>, LetteringError>,
+) -> Result<BezPath, LetteringError> {
+    let mut lines = lines_at(setting)?;
+    let widest = lines.iter().filter_map(|line| line.ink).map(|ink| ink.width()).fold(0.0, f64::max);
+    let shrink = setting.fit_mm.map_or(1.0, |fit| (fit / widest).min(1.0));
+    let setting =
+        Setting { height_mm: setting.height_mm * shrink, tracking_mm: setting.tracking_mm * shrink, ..*setting };
+    if shrink < 1.0 {
+        lines = lines_at(&setting)?;
+    }
+    let drop = setting.line_spacing * setting.height_mm;
+    let down = if arc.facing == Facing::Inward { 1.0 } else { -1.0 };
+    let mut path = BezPath::new();
+    #[allow(clippy::cast_precision_loss, reason = "a text has few lines")]
+    for (at, line) in lines.iter().enumerate() {
+        let below_middle = drop * (at as f64 - (lines.len() as f64 - 1.0) / 2.0);
+        let arc = Arc { radius_mm: positive_radius(arc.radius_mm + down * below_middle)?, ..*arc };
+        bend(line, &setting, &arc, &mut path)?;
+    }
+    Ok(path)
+}
+
+/// Adds the letters of one line, each in its place on the circle.
+fn bend(line: &Line, setting: &Setting, arc: &Arc, path: &mut BezPath) -> Result<(), LetteringError> {
+    let Some(ink) = line.ink else { return Ok(()) };
+    let circumference_mm = std::f64::consts::TAU * arc.radius_mm;
+    if ink.width() > circumference_mm {
+        return Err(LetteringError::LongerThanCircle { length_mm: ink.width(), circumference_mm });
+    }
+    let clockwise = if arc.facing == Facing::Inward { -1.0 } else { 1.0 };
+    let origin = setting.align.of(ink);
+    for letter in &line.letters {
+        let middle = (letter.from + letter.to) / 2.0;
+        let bearing = arc.bearing + Angle::radians(clockwise * (middle - origin) / arc.radius_mm);
+        let centred = Affine::translate((-middle, -setting.height_mm / 2.0));
+        path.extend(placing(arc.radius_mm, bearing, arc.facing) * centred * &letter.path);
+    }
+    Ok(())
 }

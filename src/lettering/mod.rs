@@ -7,12 +7,16 @@
 mod arc;
 mod contours;
 mod setting;
+pub mod single_stroke;
+mod stencil;
+mod strokes;
 mod typeface;
 
 pub(crate) use contours::filled;
 
 pub use arc::{Arc, Facing, place_label, placing};
 pub use setting::{Align, Setting, Word};
+pub use stencil::bridged;
 pub use typeface::{Glyph, NotAFont, Typeface};
 
 use crate::geometry::GeometryError;

@@ -23,6 +23,17 @@ pub enum Align {
     End,
 }
 
+impl Align {
+    /// Where on a line it is, in mm from the line's own origin.
+    pub(super) fn of(self, ink: Rect) -> f64 {
+        match self {
+            Self::Start => ink.x0,
+            Self::Middle => ink.center().x,
+            Self::End => ink.x1,
+        }
+    }
+}
+
 /// How text is set.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Setting {
@@ -106,34 +117,18 @@ impl Typeface {
     /// ([`LetteringError::Geometry`]), [`LetteringError::TooMuch`], [`LetteringError::BrokenFont`].
     pub fn set(&self, text: &str, setting: &Setting) -> Result<Word, LetteringError> {
         setting.checked(text)?;
-        let lines = self.lines(text, setting)?;
-        let drop = setting.line_spacing * setting.height_mm;
-        let mut path = BezPath::new();
-        let mut baseline = 0.0;
-        for line in &lines {
-            if let Some(ink) = line.ink {
-                let x = match setting.align {
-                    Align::Start => -ink.x0,
-                    Align::Middle => -ink.center().x,
-                    Align::End => -ink.x1,
-                };
-                place(line, Vec2::new(x, baseline), &mut path);
-            }
-            baseline -= drop;
-        }
-        let ink = filled(&path, Rule::NonZero)?;
+        let lines = self.lines(text, setting, setting.tracking_mm == 0.0)?;
+        let ink = filled(&block(&lines, setting), Rule::NonZero)?;
         let bounds = ink.bounds().ok_or(LetteringError::Blank)?;
-        let is_sign = lines.len() == 1 && !text.chars().any(char::is_alphanumeric);
-        let middle = if is_sign { bounds.center().y } else { (setting.height_mm + baseline + drop) / 2.0 };
-        let shrink = setting.fit_mm.map_or(1.0, |fit| (fit / bounds.width()).min(1.0));
-        let map = Affine::scale(shrink) * Affine::translate((0.0, -middle));
+        let (map, shrink) = settled(text, setting, bounds);
         Ok(Word { ink: ink.transformed(map), height_mm: setting.height_mm * shrink })
     }
 
-    fn lines(&self, text: &str, setting: &Setting) -> Result<Vec<Line>, LetteringError> {
+    /// Every line of a text from x = 0; `joined` allows ligatures.
+    pub(super) fn lines(&self, text: &str, setting: &Setting, joined: bool) -> Result<Vec<Line>, LetteringError> {
         let (mut lines, mut missing) = (Vec::new(), Vec::new());
         for line in text.split('\n') {
-            match self.line(line, setting, setting.tracking_mm == 0.0) {
+            match self.line(line, setting, joined) {
                 Ok(line) => lines.push(line),
                 Err(LetteringError::MissingCharacters { characters, .. }) => {
                     for character in characters {
@@ -157,7 +152,7 @@ impl Typeface {
     }
 
     /// Shapes and draws one line from x = 0, its baseline at y = 0.
-    pub(super) fn line(&self, text: &str, setting: &Setting, joined: bool) -> Result<Line, LetteringError> {
+    fn line(&self, text: &str, setting: &Setting, joined: bool) -> Result<Line, LetteringError> {
         let scale = setting.height_mm / self.cap_height();
         let mut letters: Vec<Letter> = Vec::new();
         let (mut pen, mut cluster) = (0.0, None);
@@ -181,6 +176,30 @@ impl Typeface {
         let ink = boxes.reduce(|all, one| all.union(one));
         Ok(Line { letters, ink })
     }
+}
+
+/// Lines one below the other, the first line's baseline at y = 0.
+pub(super) fn block(lines: &[Line], setting: &Setting) -> BezPath {
+    let mut path = BezPath::new();
+    let mut baseline = 0.0;
+    for line in lines {
+        if let Some(ink) = line.ink {
+            place(line, Vec2::new(-setting.align.of(ink), baseline), &mut path);
+        }
+        baseline -= setting.line_spacing * setting.height_mm;
+    }
+    path
+}
+
+/// What brings a block of lines about the origin, and the factor in it by which it is made smaller to fit.
+pub(super) fn settled(text: &str, setting: &Setting, bounds: Rect) -> (Affine, f64) {
+    let further_lines = text.matches('\n').count();
+    let is_sign = further_lines == 0 && !text.chars().any(char::is_alphanumeric);
+    #[allow(clippy::cast_precision_loss, reason = "a text has few lines")]
+    let last_baseline = -(further_lines as f64) * setting.line_spacing * setting.height_mm;
+    let middle = if is_sign { bounds.center().y } else { (setting.height_mm + last_baseline) / 2.0 };
+    let shrink = setting.fit_mm.map_or(1.0, |fit| (fit / bounds.width()).min(1.0));
+    (Affine::scale(shrink) * Affine::translate((0.0, -middle)), shrink)
 }
 
 /// Adds a line's letters, moved.

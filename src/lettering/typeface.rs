@@ -47,9 +47,23 @@ pub struct Glyph {
     pub offset: (f64, f64),
 }
 
+/// A typeface that comes with the program: its name and its file.
+type BuiltIn = (&'static str, fn() -> &'static [u8]);
+
+/// The typefaces that come with the program, DejaVu 2.37, the usual one first.
+const BUILT_IN: [BuiltIn; 7] = [
+    ("DejaVu Sans", dejavu::sans::regular),
+    ("DejaVu Sans Bold", dejavu::sans::bold),
+    ("DejaVu Sans Condensed", dejavu::sans_condensed::regular),
+    ("DejaVu Sans Condensed Bold", dejavu::sans_condensed::bold),
+    ("DejaVu Serif", dejavu::serif::regular),
+    ("DejaVu Serif Bold", dejavu::serif::bold),
+    ("DejaVu Sans Mono", dejavu::sans_mono::regular),
+];
+
 static EMBEDDED: LazyLock<Typeface> = LazyLock::new(|| {
     #[allow(clippy::expect_used, reason = "the bytes are compiled in, and a test reads them")]
-    Typeface::from_source(dejavu::sans::regular(), "DejaVu Sans").expect("the embedded typeface can be read")
+    Typeface::from_source(dejavu::sans::regular(), "DejaVu Sans", 0).expect("the embedded typeface can be read")
 });
 
 impl Typeface {
@@ -58,17 +72,47 @@ impl Typeface {
         EMBEDDED.clone()
     }
 
+    /// The names of the typefaces that come with the program, the usual one first.
+    pub fn built_in_names() -> impl Iterator<Item = &'static str> {
+        BUILT_IN.iter().map(|(name, _)| *name)
+    }
+
+    /// The font files that come with the program.
+    pub fn built_in_files() -> impl Iterator<Item = &'static [u8]> {
+        BUILT_IN.iter().map(|(_, bytes)| bytes())
+    }
+
+    /// The typeface of this name that comes with the program.
+    pub fn built_in(name: &str) -> Option<Self> {
+        let (name, bytes) = BUILT_IN.iter().find(|(known, _)| *known == name)?;
+        Self::from_source(bytes(), name, 0).ok()
+    }
+
+    /// Whether it can draw every one of these characters.
+    pub fn has(&self, characters: &[char]) -> bool {
+        let charmap = self.font().charmap();
+        characters.iter().all(|character| charmap.map_unicode(*character).is_some())
+    }
+
     /// A font file's contents: TrueType or OpenType, and of a collection the first face.
     ///
     /// # Errors
     /// [`NotAFont`] where no face can be read, or the face has no characters or no outlines.
     pub fn from_bytes(bytes: Vec<u8>, name: &str) -> Result<Self, NotAFont> {
-        Self::from_source(bytes, name)
+        Self::from_source(bytes, name, 0)
     }
 
-    fn from_source(source: impl Into<skrifa::font::Source>, name: &str) -> Result<Self, NotAFont> {
+    /// The same, and of a collection the face of this number.
+    ///
+    /// # Errors
+    /// As [`Typeface::from_bytes`].
+    pub fn from_collection(bytes: Vec<u8>, face: u32, name: &str) -> Result<Self, NotAFont> {
+        Self::from_source(bytes, name, face)
+    }
+
+    fn from_source(source: impl Into<skrifa::font::Source>, name: &str, face: u32) -> Result<Self, NotAFont> {
         let refused = || NotAFont { name: name.to_owned() };
-        let font = Font::new(source, 0).ok_or_else(refused)?;
+        let font = Font::new(source, face).ok_or_else(refused)?;
         let usable = font.units_per_em() > 0 && font.num_glyphs() > 0 && font.charmap().has_unicode();
         let scaler = ScalerFont::unhinted(font, None);
         if !usable || scaler.outline_source().is_none() {

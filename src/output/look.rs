@@ -6,9 +6,8 @@ use kurbo::{Affine, BezPath};
 use svg::node::element::{Circle, ClipPath, Definitions, Group, Path, Use};
 
 use super::path::contours;
-use super::svg::hex;
 use crate::audit::pose::Pose;
-use crate::design::{Depth, Design, Face, Half, Joint, Layer, Mark, Pivot, Rivet, Shape, Tone, Turn, Work};
+use crate::design::{Depth, Design, Face, Half, Joint, Layer, Mark, Pivot, Rivet, Shape, Tone, Turn, Work, hex};
 use crate::geometry::Region;
 
 /// Width of the edge of a layer and of a scored line, in mm.
@@ -90,7 +89,7 @@ impl<'a> Look<'a> {
 
     fn layer(&self, at: usize, layer: &Layer, material: &Region) -> Group {
         let stock = &layer.stock;
-        let body = self.path(material.path()).set("fill", hex(stock.colour)).set("fill-rule", "evenodd");
+        let body = self.path(material.path()).set("fill", hex(layer.surface())).set("fill-rule", "evenodd");
         let body = if stock.clear { body.set("fill-opacity", CLEAR) } else { body };
         let edge = self.path(material.path()).set("fill", "none").set("stroke", hex(stock.engraved));
         let mut marks = Group::new().set("clip-path", format!("url(#{}-edge)", self.id(at)));
@@ -114,22 +113,22 @@ impl<'a> Look<'a> {
         let marks = marks.filter_map(|mark| self.mark(layer, mark, &bare));
         let rings = layer.rings.iter().filter(|ring| ring.face == face);
         let labels = rings.flat_map(|ring| ring.labels.iter().map(|label| (ring.tone, label)));
-        marks.chain(labels.map(|(tone, label)| self.filled(&label.ink, burnt(layer, tone)))).collect()
+        marks.chain(labels.map(|(tone, label)| self.filled(&label.ink, layer.marked(tone)))).collect()
     }
 
     fn mark(&self, layer: &Layer, mark: &Mark, bare: &Region) -> Option<Path> {
         let line = |path: &BezPath, tone: f64| {
-            let path = self.path(path).set("fill", "none").set("stroke", hex(burnt(layer, tone)));
+            let path = self.path(path).set("fill", "none").set("stroke", hex(layer.marked(tone)));
             path.set("stroke-width", LINE_MM)
         };
         Some(match (&mark.work, &mark.shape) {
             (Work::Paint { colour }, Shape::Region(region)) => self.filled(&region.difference(bare), *colour),
-            (Work::Engrave { tone, .. }, Shape::Region(region)) => self.filled(region, burnt(layer, *tone)),
+            (Work::Engrave { tone, .. }, Shape::Region(region)) => self.filled(region, layer.marked(*tone)),
             (Work::Engrave { tone, .. }, Shape::Trace(trace)) => line(trace.path(), *tone),
             (Work::Score, Shape::Region(region)) => line(region.path(), 1.0),
             (Work::Score, Shape::Trace(trace)) => line(trace.path(), 1.0),
             (Work::Pocket { depth: Depth::Down(_) }, Shape::Region(region)) => {
-                self.filled(region, burnt(layer, POCKET_TONE))
+                self.filled(region, layer.marked(POCKET_TONE))
             }
             _ => return None,
         })
@@ -174,13 +173,4 @@ fn region_of(mark: &Mark) -> Option<&Region> {
         Shape::Region(region) => Some(region),
         Shape::Trace(_) => None,
     }
-}
-
-/// The stock burnt to a tone from 0 to 1.
-fn burnt(layer: &Layer, tone: f64) -> Tone {
-    let ([r, g, b], [dark_r, dark_g, dark_b]) = (layer.stock.colour, layer.stock.engraved);
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "between 0 and 255")]
-    let mixed =
-        |from: u8, to: u8| (f64::from(from) + (f64::from(to) - f64::from(from)) * tone.clamp(0.0, 1.0)).round() as u8;
-    [mixed(r, dark_r), mixed(g, dark_g), mixed(b, dark_b)]
 }

@@ -10,12 +10,12 @@ use svg::node::element::{Description, Group, Path, Rectangle};
 
 use super::look::Look;
 use super::path::contours;
-use super::svg::{hex, titled};
+use super::svg::titled;
 use crate::audit::fit::in_words;
 use crate::audit::pose::Pose;
 use crate::audit::turning::pose_of;
 use crate::audit::{Proof, ReadingProof, StopProof};
-use crate::design::{Design, Face, Tone};
+use crate::design::{Design, Face, Tone, hex};
 use crate::lettering::{Align, Setting, Typeface};
 use crate::units::{Length, plain};
 

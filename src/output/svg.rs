@@ -10,7 +10,7 @@ use ::svg::node::element::{Description, Group, Path, Title};
 use kurbo::{Affine, BezPath, Shape as _};
 
 use super::path::contours;
-use crate::design::Tone;
+use crate::design::{Tone, hex};
 use crate::plan::{Board, CAUTIONS, Edge, Operation, OperationKind, PlacedPart, Plan, face_name};
 use crate::units::{Length, plain};
 
@@ -250,10 +250,6 @@ fn caption(operation: &Operation) -> String {
 fn lighter(colour: Tone, tone: f64) -> Tone {
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "between 0 and 255")]
     colour.map(|part| (255.0 - (255.0 - f64::from(part)) * tone.clamp(0.0, 1.0)).round() as u8)
-}
-
-pub(super) fn hex([red, green, blue]: Tone) -> String {
-    format!("#{red:02x}{green:02x}{blue:02x}")
 }
 
 fn mm(length: Length) -> String {

@@ -3,10 +3,16 @@
 
 use std::fmt;
 
+use crate::units::Length;
+
 /// Least contrast for text (WCAG 2.2, success criterion 1.4.3).
 pub const LEAST_FOR_TEXT: f64 = 4.5;
 /// Least contrast for large text and for pictures that carry meaning (WCAG 2.2, 1.4.3 and 1.4.11).
 pub const LEAST_FOR_LARGE: f64 = 3.0;
+
+/// Capitals of this height and more are large text: 18 point and up (WCAG 2.2, "large scale"), of which capitals are
+/// some 0.7 (common practice, no source).
+pub const LARGE: Length = Length::mm(18.0 * 25.4 / 72.0 * 0.7);
 
 /// A contrast ratio, 1 to 21; no unit.
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]

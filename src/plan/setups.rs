@@ -32,7 +32,9 @@ pub(super) fn setups(parts: &[(PlacedPart, &LayerPlan<'_>)], stock: &Stock, turn
                 (_, false) => Turned::PartsOver(turned_parts(parts)),
             };
             let registers = words::registers(&turned, stock);
-            let mut operations = work(parts, setup);
+            let before = if setup == 0 { words::stained_before(parts) } else { Vec::new() };
+            let mut operations: Vec<Operation> = before.into_iter().map(pause).collect();
+            operations.extend(work(parts, setup));
             operations.extend(pauses(parts, stock, setup, count, &turned));
             Setup { turned, registers, operations }
         })

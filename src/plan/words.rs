@@ -2,7 +2,7 @@
 
 use super::parts::LayerPlan;
 use super::{Nest, PlacedPart, Turned, TurnedPart};
-use crate::design::{Face, Layer, Mark, Stock, Work};
+use crate::design::{Face, Layer, Mark, Stock, Work, hex};
 use crate::units::plain;
 
 type Parts<'a> = [(PlacedPart, &'a LayerPlan<'a>)];
@@ -88,7 +88,8 @@ pub(super) fn by_hand(parts: &Parts<'_>) -> Vec<String> {
     layers.sort_by_key(|layer| layer.origin);
     let said = layers.into_iter().flat_map(|layer| {
         let names = names(parts.iter().map(|(part, _)| part).filter(|part| part.layer == layer.name));
-        layer.marks.iter().filter_map(move |mark| said_of(mark, layer, &names))
+        let finished = finished(layer, &names);
+        finished.into_iter().chain(layer.marks.iter().filter_map(move |mark| said_of(mark, layer, &names)))
     });
     said.collect()
 }
@@ -96,9 +97,9 @@ pub(super) fn by_hand(parts: &Parts<'_>) -> Vec<String> {
 fn said_of(mark: &Mark, layer: &Layer, parts: &str) -> Option<String> {
     let face = face_name(mark.face);
     match &mark.work {
-        Work::Paint { colour: [red, green, blue] } => {
+        Work::Paint { colour } => {
             let bare = bare(layer, mark.face);
-            Some(format!("Paint the {face} of {parts} with #{red:02x}{green:02x}{blue:02x}{bare}."))
+            Some(format!("Paint the {face} of {parts} with {}{bare}.", hex(*colour)))
         }
         Work::Engrave { ink: Some(ink), .. } => {
             let what = mark.name.as_ref().map_or_else(|| "the engraving".to_owned(), |name| format!("`{name}`"));
@@ -106,6 +107,33 @@ fn said_of(mark: &Mark, layer: &Layer, parts: &str) -> Option<String> {
         }
         _ => None,
     }
+}
+
+/// Stain that goes on after cutting, then the fill of engravings.
+fn finished(layer: &Layer, parts: &str) -> Vec<String> {
+    let Some(finish) = &layer.finish else { return Vec::new() };
+    let stain = finish.stain.filter(|_| finish.after);
+    let stain = stain.map(|stain| format!("Stain {parts} with {} and let it dry.", hex(stain)));
+    let fill = finish.fill.map(|fill| format!("Fill the engravings of {parts} with {}.", hex(fill)));
+    stain.into_iter().chain(fill).collect()
+}
+
+/// Stain that goes on before anything is cut.
+pub(super) fn stained_before(parts: &Parts<'_>) -> Vec<String> {
+    let mut said: Vec<String> = Vec::new();
+    for (_, plan) in parts {
+        let finish = plan.layer.finish.as_ref().filter(|finish| !finish.after);
+        let Some(stain) = finish.and_then(|finish| finish.stain) else { continue };
+        let layer = &plan.layer.name;
+        let sentence = format!(
+            "Before this setup, stain the board with {} where the parts of `{layer}` will lie, and let it dry.",
+            hex(stain)
+        );
+        if !said.contains(&sentence) {
+            said.push(sentence);
+        }
+    }
+    said
 }
 
 fn bare(layer: &Layer, face: Face) -> String {

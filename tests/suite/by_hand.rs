@@ -32,6 +32,7 @@ pub fn birch() -> Stock {
         clear_opening: mm(1.0),
         least_feature: mm(0.3),
         least_floor: mm(0.8),
+        face_veneer: None,
         clear: false,
         colour: [217, 185, 138],
         engraved: [91, 58, 30],
@@ -131,6 +132,7 @@ pub fn ring(name: &str, radius: f64, bearings: &[f64], ink: impl Fn(usize) -> Re
     let label = |(at, bearing): (usize, &f64)| Label {
         says: at.to_string(),
         bearing: deg(*bearing),
+        height: mm(7.0),
         ink: ink(at).at(radius, *bearing),
         origin: span(100 + at),
     };
@@ -159,6 +161,7 @@ pub fn layer(name: &str, outline: Region) -> Layer {
         outline_origin: span(10),
         marks: Vec::new(),
         rings: Vec::new(),
+        finish: None,
         flip: FlipChoice::Chosen,
         grain: None,
         origin: span(11),

@@ -41,6 +41,7 @@ pub fn stock() -> Stock {
         clear_opening: mm(1.0),
         least_feature: mm(0.3),
         least_floor: mm(0.8),
+        face_veneer: None,
         clear: false,
         colour: [0xd9, 0xb9, 0x8a],
         engraved: [0x5b, 0x3a, 0x1e],
@@ -80,6 +81,7 @@ pub fn layer(name: &str, outline: Region) -> Layer {
         outline_origin: at(2),
         marks: Vec::new(),
         rings: Vec::new(),
+        finish: None,
         flip: FlipChoice::Chosen,
         grain: None,
         origin: at(3),
@@ -111,7 +113,13 @@ pub fn ring(name: &str, radius: f64, count: u32, line: usize) -> Ring {
     let labels = (0..count).map(|number| {
         let bearing = Angle::degrees(360.0 * f64::from(number) / f64::from(count));
         let centre = polar(radius, bearing);
-        Label { says: number.to_string(), bearing, ink: disc_at(4.0, centre.x, centre.y), origin: at(line) }
+        Label {
+            says: number.to_string(),
+            bearing,
+            height: mm(4.0),
+            ink: disc_at(4.0, centre.x, centre.y),
+            origin: at(line),
+        }
     });
     let labels = labels.collect();
     Ring {

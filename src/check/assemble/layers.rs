@@ -19,7 +19,7 @@ impl<'t> Assembler<'_, 't> {
         let outline = self.outline(layer);
         let mut marks = Some(Vec::new());
         let mut flip = FlipChoice::Chosen;
-        let mut grain = None;
+        let (mut grain, mut finish) = (None, None);
         for item in &layer.items {
             match item {
                 LayerItem::Mark(mark) => {
@@ -30,6 +30,10 @@ impl<'t> Assembler<'_, 't> {
                 LayerItem::Field(field) if field.name.text == "grain" => {
                     grain = crate::check::evaluate::field(std::slice::from_ref(field), "grain")
                         .and_then(|expr| self.eval.angle(expr));
+                }
+                LayerItem::Field(field) if field.name.text == "finish" => {
+                    let name = crate::check::evaluate::word(std::slice::from_ref(field), "finish");
+                    finish = name.and_then(|name| self.shop.finishes.get(name)).cloned();
                 }
                 LayerItem::Let(_) | LayerItem::Outline(_) | LayerItem::Field(_) => {}
             }
@@ -53,6 +57,7 @@ impl<'t> Assembler<'_, 't> {
             outline_origin,
             marks,
             rings: Vec::new(),
+            finish,
             flip,
             grain,
             origin: layer.name.span,

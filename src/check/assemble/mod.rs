@@ -1,10 +1,12 @@
 //! From evaluated items to a [`Design`]: what was left out is filled in and stated, what contradicts itself
 //! is reported.
 
+mod label_height;
 mod layers;
 mod rings;
 mod shop;
 mod stack;
+mod ticks;
 
 use std::collections::BTreeSet;
 
@@ -140,7 +142,11 @@ impl<'t> Assembler<'_, 't> {
         let mut whole = true;
         for (written, place) in rings.iter().zip(&places) {
             match self.ring(written, place.as_ref(), &joints) {
-                Some(ring) => layers.get_mut(written.layer)?.rings.push(ring),
+                Some((ring, ticks)) => {
+                    let layer = layers.get_mut(written.layer)?;
+                    layer.rings.push(ring);
+                    layer.marks.extend(ticks);
+                }
                 None => whole = false,
             }
         }

@@ -1,27 +1,18 @@
 //! Rings of labels, and what is taken for them where the maker leaves it to us.
 
-use kurbo::{Affine, Line, Point, Vec2};
+use kurbo::{Affine, Point};
 
 use super::Assembler;
 use super::stack::as_angle;
 use crate::check::blocks::FACINGS;
-use crate::check::evaluate::{field, label_text, word};
+use crate::check::evaluate::{Evaluator, field, label_text, word};
 use crate::check::value::Value;
-use crate::design::{Face, Joint, Label, Layer, Ring, Turn};
+use crate::design::{Face, Joint, Label, Layer, Mark, Ring, Turn};
 use crate::diagnostics::findings::dial as say;
 use crate::geometry::{Region, turn};
-use crate::lettering::{Facing, place_label};
-use crate::syntax::tree::{self, Field, LayerItem, Marked, Name, Reads, ReadsHow};
+use crate::lettering::{Arc, Facing, Setting, Typeface, place_label};
+use crate::syntax::tree::{self, Expr, ExprKind, Field, FieldValue, LayerItem, Marked, Name, Reads, ReadsHow};
 use crate::units::{Angle, Length};
-
-/// Height of labels that no opening limits. Common practice, no source.
-const USUAL_HEIGHT_MM: f64 = 5.0;
-/// How closely an opening's edge is followed when labels are fitted into it, in mm.
-const WALL_MM: f64 = 1e-3;
-/// The same for a label 1 mm tall; it grows with the label, and stays below the hundredth that heights are given to.
-const POINT_MM: f64 = 5e-4;
-/// No default height is larger than this.
-const TALLEST_MM: f64 = 200.0;
 
 /// A ring as written.
 pub(super) struct Written<'t> {
@@ -35,21 +26,21 @@ pub(super) struct Written<'t> {
 /// Where a ring is read: the hole one looks through (or the pointer), in the front frame of its layer, and
 /// the joints between.
 pub(super) struct ReadAt {
-    how: ReadsHow,
+    pub(super) how: ReadsHow,
     /// What all the openings leave in sight, or the pointer.
-    region: Region,
+    pub(super) region: Region,
     /// Its middle.
-    centre: Point,
+    pub(super) centre: Point,
     /// Joints crossed, as places in the stack.
-    joints: std::ops::Range<usize>,
+    pub(super) joints: std::ops::Range<usize>,
     /// Whether the ring lies above it.
     ring_above: bool,
-    clear_opening: Length,
+    pub(super) clear_opening: Length,
 }
 
 impl ReadAt {
     /// How far round the ring a stop of the turn between carries it: backwards where it is the ring that turns on.
-    fn carried(&self, stop: Angle) -> Angle {
+    pub(super) fn carried(&self, stop: Angle) -> Angle {
         if self.ring_above { -stop } else { stop }
     }
 }
@@ -149,16 +140,17 @@ impl<'t> Assembler<'_, 't> {
         (0..joints).map(|joint| crossing(joint, true).or_else(|| crossing(joint, false))).collect()
     }
 
-    /// A ring with every label placed.
-    pub(super) fn ring(&mut self, written: &Written<'t>, place: Option<&ReadAt>, joints: &[Joint]) -> Option<Ring> {
-        let span = written.name.span;
+    /// A ring with every label placed, and the tick marks between them.
+    pub(super) fn ring(
+        &mut self,
+        written: &Written<'t>,
+        place: Option<&ReadAt>,
+        joints: &[Joint],
+    ) -> Option<(Ring, Option<Mark>)> {
+        let origin = written.name.span;
         let radius = self.radius(written, place)?;
         let bearings = self.bearings(written, place, joints)?;
-        let facing = match word(written.fields, "facing") {
-            Some(word) if Some(&word) == FACINGS.get(1) => Facing::Inward,
-            Some(word) if Some(&word) == FACINGS.get(2) => Facing::Upright,
-            _ => Facing::Outward,
-        };
+        let facing = facing(written.fields);
         let tone = match field(written.fields, "tone") {
             Some(tone) => self.tone(tone)?,
             None => 1.0,
@@ -167,22 +159,96 @@ impl<'t> Assembler<'_, 't> {
             Some(stroke) => Some(self.eval.size(stroke, "`stroke`")?),
             None => None,
         };
-        let unit: Vec<Region> = self.unit_labels(written)?;
-        let height = match field(written.fields, "height") {
-            Some(height) => self.eval.size(height, "`height`")?,
-            None => self.height(written, place, &unit, (radius, &bearings, facing), joints)?,
+        let typeface = self.typeface(written)?;
+        let tilts = match field(written.fields, "tilt") {
+            Some(expr) => self.for_each(expr, written, Evaluator::angle)?,
+            None => vec![Angle::ZERO; written.labels.len()],
         };
+        let unit: Vec<Region> = self.unit_labels(written, &typeface, &tilts)?;
+        let heights = match field(written.fields, "height") {
+            Some(expr) => self.for_each(expr, written, |eval, expr| eval.size(expr, "`height`"))?,
+            None => {
+                let height = self.height(written, place, &unit, (radius, &bearings, facing), joints)?;
+                vec![height; written.labels.len()]
+            }
+        };
+        let curved = self.is_curved(written).then_some(&typeface);
         let mut labels = Vec::new();
-        for ((region, bearing), (value, says)) in unit.iter().zip(&bearings).zip(&written.labels) {
-            let scale = label_scale(value, height.as_mm());
-            let mut ink = region.transformed(Affine::scale(scale));
+        for (((region, bearing), height), (value, says)) in
+            unit.iter().zip(&bearings).zip(&heights).zip(&written.labels)
+        {
+            let bent = match (curved, value) {
+                (Some(typeface), Value::Quantity(_) | Value::Text(_)) if facing.bends() => {
+                    let arc = Arc { radius_mm: radius.as_mm(), bearing: Angle::ZERO, facing };
+                    Some(self.bent(written, says, typeface, *height, &arc)?.transformed(turn(*bearing)))
+                }
+                _ => None,
+            };
+            let straight = || {
+                let sized = region.transformed(Affine::scale(label_scale(value, height.as_mm())));
+                place_label(&sized, radius.as_mm(), *bearing, facing)
+            };
+            let mut ink = bent.unwrap_or_else(straight);
             if let Some(stroke) = stroke {
                 ink = ink.difference(&ink.offset(-stroke.as_mm()));
             }
-            let ink = place_label(&ink, radius.as_mm(), *bearing, facing);
-            labels.push(Label { says: says.clone(), bearing: *bearing, ink, origin: span });
+            let height = own_height(value).unwrap_or(*height);
+            labels.push(Label { says: says.clone(), bearing: *bearing, height, ink, origin });
         }
-        Some(Ring { name: written.name.text.clone(), face: written.face, radius, height, labels, tone, origin: span })
+        let ticks = self.ticks(written, &bearings, radius, tone)?;
+        let height = labels.iter().map(|label| label.height).reduce(|a, b| if a > b { a } else { b })?;
+        let name = written.name.text.clone();
+        Some((Ring { name, face: written.face, radius, height, labels, tone, origin }, ticks))
+    }
+
+    /// Whether the letters of each label run along the ring.
+    pub(super) fn is_curved(&mut self, written: &Written<'t>) -> bool {
+        let given = written.fields.iter().find(|field| field.name.text == "curved");
+        match given.map(|field| &field.value) {
+            Some(FieldValue::Expr(expr)) => self.eval.truth(expr).unwrap_or(false),
+            given => given.is_some(),
+        }
+    }
+
+    /// The typeface of a ring's labels.
+    fn typeface(&mut self, written: &Written<'t>) -> Option<Typeface> {
+        match field(written.fields, "typeface") {
+            Some(name) => self.eval.typeface_named(name),
+            None => Some(self.eval.typeface().clone()),
+        }
+    }
+
+    /// One value for every label, from one for all or a list with one for each.
+    fn for_each<T: Copy>(
+        &mut self,
+        expr: &'t Expr,
+        written: &Written<'t>,
+        mut read: impl FnMut(&mut Evaluator<'t>, &'t Expr) -> Option<T>,
+    ) -> Option<Vec<T>> {
+        let count = written.labels.len();
+        let ExprKind::List(items) = &expr.kind else {
+            return Some(vec![read(self.eval, expr)?; count]);
+        };
+        if items.len() != count {
+            return self.eval.report(say::values_and_labels(&written.name.text, items.len(), count, expr.span));
+        }
+        items.iter().map(|item| read(self.eval, item)).collect()
+    }
+
+    /// A label whose letters run along the ring, at 0deg.
+    fn bent(
+        &mut self,
+        written: &Written<'t>,
+        says: &str,
+        typeface: &Typeface,
+        height: Length,
+        arc: &Arc,
+    ) -> Option<Region> {
+        match typeface.along_arc(says, &Setting::of_height(height.as_mm()), arc) {
+            Ok(ink) if written.face == Face::Back => Some(ink.transformed(Affine::FLIP_X)),
+            Ok(ink) => Some(ink),
+            Err(error) => self.eval.bad_lettering(error, says, field(written.fields, "labels")?.span),
+        }
     }
 
     fn radius(&mut self, written: &Written<'t>, place: Option<&ReadAt>) -> Option<Length> {
@@ -248,11 +314,11 @@ impl<'t> Assembler<'_, 't> {
     }
 
     /// Each label about its own centre: lettering 1 mm tall, artwork without a height scaled to 1 mm, other
-    /// regions as they are.
-    fn unit_labels(&mut self, written: &Written<'t>) -> Option<Vec<Region>> {
+    /// regions as they are; turned by its tilt.
+    fn unit_labels(&mut self, written: &Written<'t>, typeface: &Typeface, tilts: &[Angle]) -> Option<Vec<Region>> {
         let mut regions = Vec::new();
-        for (value, says) in &written.labels {
-            regions.push(match value {
+        for ((value, says), tilt) in written.labels.iter().zip(tilts) {
+            let upright = match value {
                 Value::Region(figure) => {
                     let bounds = figure.region.bounds()?;
                     let centred = Affine::translate(-bounds.center().to_vec2());
@@ -260,7 +326,7 @@ impl<'t> Assembler<'_, 't> {
                     figure.region.transformed(Affine::scale(scale) * centred)
                 }
                 _ => {
-                    let word = match self.eval.typeface().word(says, 1.0) {
+                    let word = match typeface.word(says, 1.0) {
                         Ok(word) => word.ink,
                         Err(error) => {
                             return self.eval.bad_lettering(error, says, field(written.fields, "labels")?.span);
@@ -273,96 +339,37 @@ impl<'t> Assembler<'_, 't> {
                     }
                     if written.face == Face::Back { word.transformed(Affine::FLIP_X) } else { word }
                 }
-            });
+            };
+            regions.push(if *tilt == Angle::ZERO { upright } else { upright.transformed(turn(*tilt)) });
         }
         Some(regions)
-    }
-
-    /// The largest height at which every label clears the opening, to 0.01 mm.
-    fn height(
-        &mut self,
-        written: &Written<'t>,
-        place: Option<&ReadAt>,
-        unit: &[Region],
-        (radius, bearings, facing): (Length, &[Angle], Facing),
-        joints: &[Joint],
-    ) -> Option<Length> {
-        let what = format!("height of ring `{}`", written.name.text);
-        let opening = place.filter(|place| place.how == ReadsHow::Through);
-        let Some(place) = opening else {
-            let height = Length::mm(USUAL_HEIGHT_MM);
-            self.default(&what, height.to_string(), "usual where no opening limits it", written.name.span);
-            return Some(height);
-        };
-        let room = place.region.offset(-place.clear_opening.as_mm());
-        let stops: Vec<Angle> = match turns_in(joints, place.joints.clone()).as_slice() {
-            [only] if only.stops.len() == bearings.len() => {
-                only.stops.iter().map(|stop| place.carried(*stop)).collect()
-            }
-            _ => bearings.iter().map(|bearing| *bearing - bearing_of(place.centre)).collect(),
-        };
-        let walls = lines(room.path(), WALL_MM);
-        let mut tallest = TALLEST_MM;
-        for (((region, bearing), stop), (value, _)) in unit.iter().zip(bearings).zip(stops).zip(&written.labels) {
-            let placed = turn(-stop) * crate::lettering::placing(radius.as_mm(), *bearing, facing);
-            let centre = placed * Point::ORIGIN;
-            let inside = room.contains(centre);
-            let reach = if inside { reach(&walls, centre, placed * region.path()) } else { 0.0 };
-            // A label with a size of its own either fits or leaves no height at all.
-            let grows = label_scale(value, TALLEST_MM) > 1.0;
-            tallest = tallest.min(if grows || reach < 1.0 { reach } else { TALLEST_MM });
-        }
-        let height = Length::mm((tallest * 100.0).floor() / 100.0);
-        if height.as_mm() <= 0.0 {
-            return self.eval.report(say::no_room_for_labels(
-                &written.name.text,
-                place.clear_opening,
-                written.name.span,
-            ));
-        }
-        let why = format!("the largest at which every label clears the opening by {}", place.clear_opening);
-        self.default(&what, height.to_string(), &why, written.name.span);
-        Some(height)
     }
 }
 
 /// The factor that makes a label `height` mm tall; regions with a size of their own keep it.
-fn label_scale(value: &Value, height: f64) -> f64 {
+pub(super) fn label_scale(value: &Value, height: f64) -> f64 {
     match value {
         Value::Region(figure) if !figure.unsized_art => 1.0,
         _ => height,
     }
 }
 
-/// A path as straight pieces, to within `tolerance` mm.
-fn lines(path: &kurbo::BezPath, tolerance: f64) -> Vec<Line> {
-    let mut flat = kurbo::BezPath::new();
-    kurbo::flatten(path, tolerance, |element| flat.push(element));
-    flat.segments()
-        .filter_map(|segment| match segment {
-            kurbo::PathSeg::Line(line) => Some(line),
-            _ => None,
-        })
-        .collect()
+/// Height of a label that keeps a size of its own, before it is tilted.
+fn own_height(value: &Value) -> Option<Length> {
+    match value {
+        Value::Region(figure) if !figure.unsized_art => Some(Length::mm(figure.region.bounds()?.height())),
+        _ => None,
+    }
 }
 
-/// How many times over a shape may grow about `centre` before it touches a wall.
-fn reach(walls: &[Line], centre: Point, shape: kurbo::BezPath) -> f64 {
-    let points: Vec<Vec2> = lines(&shape, POINT_MM).iter().map(|line| line.p0 - centre).collect();
-    let first_wall = |way: &Vec2| {
-        let crossings = walls.iter().filter_map(|wall| {
-            let along = wall.p1 - wall.p0;
-            let across = way.cross(along);
-            let (times, at) = ((wall.p0 - centre).cross(along) / across, (wall.p0 - centre).cross(*way) / across);
-            (times > 0.0 && (0.0..=1.0).contains(&at)).then_some(times)
-        });
-        crossings.fold(f64::INFINITY, f64::min)
-    };
-    points.iter().map(first_wall).fold(f64::INFINITY, f64::min)
+fn facing(fields: &[Field]) -> Facing {
+    let facings = [Facing::Outward, Facing::Inward, Facing::Upright, Facing::Clockwise, Facing::Anticlockwise];
+    let known = word(fields, "facing").and_then(|word| FACINGS.iter().zip(facings).find(|(known, _)| **known == word));
+    known.map_or(Facing::Outward, |(_, facing)| facing)
 }
 
 /// The bearing of a point, from 0 up to 360 degrees, to a billionth of a degree.
-fn bearing_of(point: Point) -> Angle {
+pub(super) fn bearing_of(point: Point) -> Angle {
     let degrees = point.x.atan2(point.y).to_degrees();
     let rounded = (degrees * 1e9).round() / 1e9;
     Angle::degrees(rounded.rem_euclid(360.0))

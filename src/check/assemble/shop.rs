@@ -2,11 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use crate::check::evaluate::{Evaluator, field};
+use crate::check::blocks::STAINED;
+use crate::check::evaluate::{Evaluator, field, word};
 use crate::check::kind::ThingKind;
 use crate::check::names::Meaning;
 use crate::check::value::Value;
-use crate::design::{Adhesive, Magnet, Measured, Rivet, Spreads, Stock, Tone};
+use crate::design::{Adhesive, Finish, Magnet, Measured, Rivet, Spreads, Stock, Tone};
 use crate::diagnostics::findings::dial as say;
 use crate::source::Span;
 use crate::syntax::tree::{ExprKind, Field, FieldValue, Thing};
@@ -41,6 +42,8 @@ pub struct Shop {
     pub rivets: BTreeMap<String, Rivet>,
     /// Adhesives by name.
     pub adhesives: BTreeMap<String, Adhesive>,
+    /// Finishes by name.
+    pub finishes: BTreeMap<String, Finish>,
     /// How far what it makes strays.
     pub spreads: Spreads,
 }
@@ -58,6 +61,7 @@ impl Shop {
                 ThingKind::Magnet => shop.magnets.extend(magnet(eval, thing, nominal).map(|made| (name, made))),
                 ThingKind::Rivet => shop.rivets.extend(rivet(eval, thing).map(|made| (name, made))),
                 ThingKind::Adhesive => shop.adhesives.extend(adhesive(eval, thing).map(|made| (name, made))),
+                ThingKind::Finish => shop.finishes.extend(finish(eval, thing).map(|made| (name, made))),
                 ThingKind::Spreads => {
                     if let Some(first) = stated {
                         eval.problems.push(say::item_twice("spreads", thing.name.span, first));
@@ -110,6 +114,14 @@ impl<'t> Fields<'_, 't> {
                 _ => None,
             },
             None => Some(usual),
+        }
+    }
+
+    /// A colour, where the field is there.
+    fn own_colour(&mut self, name: &str) -> Option<Tone> {
+        match self.eval.value(field(self.fields, name)?)? {
+            Value::Colour(colour) => Some(colour),
+            _ => None,
         }
     }
 
@@ -191,6 +203,10 @@ fn stock<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Optio
     let clear_opening = fields.distance("clear_opening", usual::CLEAR_OPENING);
     let least_feature = fields.distance("least_feature", usual::LEAST_FEATURE);
     let least_floor = fields.distance("least_floor", usual::LEAST_FLOOR);
+    let face_veneer = match field(fields.fields, "face_veneer") {
+        Some(expr) => fields.eval.size(expr, "`face_veneer`").map(Some),
+        None => Some(None),
+    };
     let colour = fields.colour("colour", usual::COLOUR);
     let engraved = fields.colour("engraved", usual::ENGRAVED);
     let (clear, grain, cost) = (fields.flag("clear"), fields.angle("grain"), fields.number("cost"));
@@ -206,6 +222,7 @@ fn stock<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Optio
         clear_opening: clear_opening?,
         least_feature: least_feature?,
         least_floor: least_floor?,
+        face_veneer: face_veneer?,
         clear,
         colour: colour?,
         engraved: engraved?,
@@ -273,4 +290,16 @@ fn adhesive<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Adhesive> 
     fields.number("cost");
     let cure = Time::from_quantity(fields.eval.quantity(field(fields.fields, "cure")?)?)?;
     Some(Adhesive { name: thing.name.text.clone(), cure, film: film?, origin: Some(thing.name.span) })
+}
+
+fn finish<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Finish> {
+    let fields = &mut Fields { eval, fields: &thing.fields };
+    let (stain, fill) = (fields.own_colour("stain"), fields.own_colour("fill"));
+    fields.number("cost");
+    let when = fields.fields.iter().find(|field| field.name.text == "stained");
+    if let (Some(when), None) = (when, field(fields.fields, "stain")) {
+        return fields.eval.report(say::stained_without_stain(when.span));
+    }
+    let after = word(fields.fields, "stained").is_some_and(|word| Some(&word) == STAINED.get(1));
+    Some(Finish { name: thing.name.text.clone(), stain, after, fill, origin: thing.name.span })
 }

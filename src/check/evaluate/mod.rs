@@ -4,6 +4,7 @@
 //! that do not fit are the type checker's business and are passed over in silence here.
 
 mod calls;
+mod lettered;
 mod operators;
 mod shapes;
 
@@ -49,6 +50,7 @@ pub struct Evaluator<'t> {
     world: World<'t>,
     known: BTreeMap<Key<'t>, Option<Value>>,
     artwork: BTreeMap<(String, Option<String>), Option<Arc<Art>>>,
+    typefaces: BTreeMap<Arc<str>, Option<Typeface>>,
     locals: Vec<(&'t str, Value)>,
     /// Functions of the maker being worked out: one that needs itself was reported and has no value.
     underway: Vec<Span>,
@@ -72,6 +74,7 @@ impl<'t> Evaluator<'t> {
             world,
             known: BTreeMap::new(),
             artwork: BTreeMap::new(),
+            typefaces: BTreeMap::new(),
             locals: Vec::new(),
             underway: Vec::new(),
             layer: None,

@@ -10,11 +10,10 @@ use crate::artwork::{self, Art};
 use crate::check::value::{Figure, Value};
 use crate::diagnostics::findings::values as say;
 use crate::geometry::{GeometryError, Region, Trace, hull, shapes};
-use crate::lettering::{Align, LetteringError, Setting};
 use crate::limits;
 use crate::project::beside;
 use crate::source::Span;
-use crate::syntax::tree::{Expr, Face};
+use crate::syntax::tree::Face;
 use crate::units::Length;
 
 /// Most sides, points or lobes of a shape.
@@ -48,6 +47,8 @@ impl<'t> Evaluator<'t> {
                 return Some(Value::Trace(trace.into()));
             }
             "text" => return self.lettered(arguments, span),
+            "single_stroke" => return self.single_stroke(arguments, span),
+            "stencil" => return self.stencil(arguments, span),
             "art" => return self.art(arguments, span),
             "wrapped" => {
                 let (first, second) = (self.region(arguments.get("first")?), self.region(arguments.get("second")?));
@@ -104,44 +105,6 @@ impl<'t> Evaluator<'t> {
         Some(shapes::sector(outer, inner, from?, to?))
     }
 
-    /// Text, from an expression of that kind.
-    pub fn words(&mut self, expr: &'t Expr) -> Option<Arc<str>> {
-        match self.value(expr)? {
-            Value::Text(text) => Some(text),
-            _ => None,
-        }
-    }
-
-    fn lettered(&mut self, arguments: &Arguments<'t>, span: Span) -> Option<Value> {
-        let words = self.words(arguments.get("words")?)?;
-        let mut setting = Setting::of_height(self.size(arguments.get("height")?, "the height")?.as_mm());
-        if let Some(align) = arguments.get("align") {
-            setting.align = match &*self.words(align)? {
-                "start" => Align::Start,
-                "middle" => Align::Middle,
-                "end" => Align::End,
-                other => return self.report(say::unknown_alignment(other, align.span)),
-            };
-        }
-        if let Some(tracking) = arguments.get("tracking") {
-            setting.tracking_mm = self.length(tracking)?.as_mm();
-        }
-        if let Some(width) = arguments.get("width") {
-            setting.fit_mm = Some(self.size(width, "the width")?.as_mm());
-        }
-        let ink = match self.typeface().set(&words, &setting) {
-            Ok(word) => word.ink,
-            Err(error) => return self.bad_lettering(error, &words, span),
-        };
-        let figure = Figure { says: Some(words), ..Figure::plain(self.to_read(ink)) };
-        Some(Value::Region(figure))
-    }
-
-    /// Reports lettering that cannot be set.
-    pub fn bad_lettering<T>(&mut self, error: LetteringError, words: &str, span: Span) -> Option<T> {
-        self.report(say::bad_lettering(error, words, span))
-    }
-
     fn art(&mut self, arguments: &Arguments<'t>, span: Span) -> Option<Value> {
         let file = arguments.get("file")?;
         let name = self.words(file)?;
@@ -151,9 +114,19 @@ impl<'t> Evaluator<'t> {
         };
         let art = self.artwork(&name, part.clone(), file.span)?;
         let says = part.map_or_else(|| stem(&name).into(), |(part, _)| part);
-        let (sized, unsized_art) = match arguments.get("height") {
-            Some(height) => (art.scaled_to_height(self.size(height, "the height")?.as_mm()), false),
-            None => (Ok(art.centred()), true),
+        let height = match arguments.get("height") {
+            Some(height) => Some(self.size(height, "the height")?.as_mm()),
+            None => None,
+        };
+        let in_place = match arguments.get("in_place") {
+            Some(in_place) => self.truth(in_place)?,
+            None => false,
+        };
+        let unsized_art = height.is_none();
+        let sized = match height {
+            _ if in_place => art.in_place(height),
+            Some(height) => art.scaled_to_height(height),
+            None => Ok(art.centred()),
         };
         let region = match sized {
             Ok(sized) => sized.ink,
@@ -164,7 +137,7 @@ impl<'t> Evaluator<'t> {
 
     /// Lettering or artwork as it stands in the front frame: turned round on a back, so that it reads right
     /// when that face is looked at.
-    fn to_read(&self, region: Region) -> Region {
+    pub(super) fn to_read(&self, region: Region) -> Region {
         match self.face {
             Face::Front => region,
             Face::Back => region.transformed(Affine::FLIP_X),

@@ -303,6 +303,7 @@ impl<'t> Infer<'t> {
                 self.expect(value, kind);
             }
             (Holds::Readings, _) => self.one_or_list(value, &Kind::LENGTH),
+            (Holds::Each(kind), _) => self.one_or_list(value, kind),
             (Holds::Stops, _) => match self.kind(value) {
                 Kind::List(item) if item.fits(&Kind::ANGLE) => {}
                 other if other.fits(&Kind::NUMBER) => {}

@@ -7,6 +7,30 @@ use crate::source::Span;
 use crate::syntax::tree::Name;
 use crate::units::{Length, Quantity};
 
+/// A list of another length than the labels it is for.
+pub fn values_and_labels(ring: &str, values: usize, labels: usize, span: Span) -> Diagnostic {
+    Diagnostic::error(
+        Finding::BearingsAndLabels,
+        format!("ring `{ring}` has {} here and {}", counted(values, "value"), counted(labels, "label")),
+    )
+    .label(span, "one for each label is wanted")
+    .help("write one value for all labels, or a list with one for each")
+}
+
+/// When a stain goes on that is not there.
+pub fn stained_without_stain(span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::MissingField, "`stained` says when the stain goes on, but there is none")
+        .label(span, "of no use alone")
+        .help("say its colour with `stain #6b4423`, or take this out")
+}
+
+/// What a tick looks like, where there are none.
+pub fn tick_without_ticks(field: &str, span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::MissingField, format!("`{field}` says how ticks look, but the ring has none"))
+        .label(span, "of no use alone")
+        .help("say how many stand between two labels with `ticks 4`, or take this out")
+}
+
 /// An item that may stand only once.
 pub fn item_twice(word: &str, again: Span, first: Span) -> Diagnostic {
     Diagnostic::error(Finding::ItemTwice, format!("there are two `{word}` items"))

@@ -6,6 +6,8 @@
 pub mod dial;
 pub mod fit;
 pub mod holding;
+pub mod legibility;
+pub mod lettering;
 pub mod names;
 pub mod plan;
 pub mod strength;

@@ -39,7 +39,7 @@ pub(crate) fn loose_piece(layer: &Layer, cut: Option<(String, Span)>, area: f64,
             format!("{called} of `{}` frees a piece of {area}mm2 at {}, which falls out", layer.name, point(at)),
         )
         .label(origin, "this cuts it off")
-        .help("leave a bridge: take a thin rectangle away from the opening with `less`"),
+        .help("leave a bridge: `stencil(…, bridge: 1mm)` puts one across every hole, or take a thin rectangle away with `less`"),
         None => Diagnostic::warning(
             Finding::LoosePiece,
             format!("the outline of `{}` has a second piece of {area}mm2 at {}", layer.name, point(at)),

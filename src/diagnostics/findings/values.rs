@@ -4,7 +4,6 @@ use super::{counted, listed};
 use crate::artwork::ArtError;
 use crate::diagnostics::{Diagnostic, Finding, suggest};
 use crate::geometry::GeometryError;
-use crate::lettering::LetteringError;
 use crate::limits;
 use crate::project::ReadProblem;
 use crate::source::Span;
@@ -253,52 +252,6 @@ pub fn cannot_measure(measure: &str, subject: Option<&str>, span: Span) -> Diagn
     .help(format!("see `dialwright explain {}` for what each measure needs", Finding::CannotMeasure.name()))
 }
 
-/// Lettering that cannot be set.
-pub fn bad_lettering(error: LetteringError, words: &str, span: Span) -> Diagnostic {
-    let words = words.replace('\n', " ");
-    match error {
-        LetteringError::MissingCharacters { characters, typeface } => {
-            let shown: Vec<String> = characters.iter().map(char::to_string).collect();
-            let missing = listed(shown.iter().map(String::as_str), "and");
-            Diagnostic::error(Finding::MissingCharacter, format!("the typeface `{typeface}` has no {missing}"))
-                .label(span, format!("needed for `{words}`"))
-                .help("use other characters, or name a typeface that has them with `typeface \"file.ttf\"`")
-        }
-        LetteringError::Blank => Diagnostic::error(Finding::BlankLabel, "this text leaves no mark")
-            .label(span, "nothing to see")
-            .help("write at least one visible character"),
-        LetteringError::Geometry(error) => bad_shape(error, span),
-        LetteringError::LongerThanCircle { length_mm, circumference_mm } => Diagnostic::error(
-            Finding::TooLarge,
-            format!(
-                "this text is {}mm long and its circle only {}mm round",
-                plain(length_mm, 1),
-                plain(circumference_mm, 1)
-            ),
-        )
-        .label(span, format!("`{words}`"))
-        .help("write a smaller height or a larger radius"),
-        LetteringError::TooMuch => too_many_segments(limits::SEGMENTS + 1, span),
-        LetteringError::BrokenFont { typeface } => Diagnostic::error(
-            Finding::BadTypeface,
-            format!("the typeface `{typeface}` is damaged and cannot set `{words}`"),
-        )
-        .label(span, "this text")
-        .help("name another typeface with `typeface \"file.ttf\"`"),
-    }
-}
-
-/// An alignment that is none.
-pub fn unknown_alignment(word: &str, span: Span) -> Diagnostic {
-    let words = ["start", "middle", "end"];
-    let diagnostic = Diagnostic::error(Finding::UnknownWord, format!("`align` cannot be `{word}`"))
-        .label(span, "not one of its words");
-    match suggest::nearest(word, words) {
-        Some(nearest) => diagnostic.help(format!("did you mean `\"{nearest}\"`?")).mend(span, format!("\"{nearest}\"")),
-        None => diagnostic.help("it may be `\"start\"`, `\"middle\"` or `\"end\"`"),
-    }
-}
-
 /// A file that cannot be had.
 pub fn cannot_read(name: &str, problem: &ReadProblem, span: Span) -> Diagnostic {
     let mib = |bytes: u64| format!("{} MiB", bytes.div_ceil(1024 * 1024));
@@ -406,32 +359,12 @@ pub fn art_dropped(name: &str, dropped: &[String], span: Span) -> Diagnostic {
     Diagnostic::warning(
         Finding::ArtDropped,
         format!(
-            "{} in `{name}` cannot be burnt and {} left out: {}",
+            "{} in `{name}` {} not taken as drawn: {}",
             counted(dropped.len(), "thing"),
             if dropped.len() == 1 { "is" } else { "are" },
             dropped.join(", ")
         ),
     )
     .label(span, "this artwork")
-    .help("turn what was left out into plain filled shapes in your drawing program")
-}
-
-/// A typeface that is not there: the embedded one serves.
-pub fn typeface_missing(name: &str, problem: &ReadProblem, span: Span) -> Diagnostic {
-    let why = match problem {
-        ReadProblem::Missing => "is not beside this file".to_owned(),
-        ReadProblem::TooLarge { .. } => "is too large".to_owned(),
-        ReadProblem::Outside => "lies outside the folder of the design".to_owned(),
-        ReadProblem::Other(words) => format!("cannot be read: {words}"),
-    };
-    Diagnostic::warning(Finding::TypefaceMissing, format!("the typeface `{name}` {why}, so the built-in one is used"))
-        .label(span, "not used")
-        .help("put the font file there, or take this line out")
-}
-
-/// A file that is no font.
-pub fn not_a_typeface(name: &str, span: Span) -> Diagnostic {
-    Diagnostic::error(Finding::BadTypeface, format!("`{name}` is not a font file that can be read"))
-        .label(span, "this file")
-        .help("use a TrueType or OpenType file (.ttf, .otf)")
+    .help("turn these into plain filled shapes in your drawing program; `dialwright explain art-dropped` says what becomes of each")
 }

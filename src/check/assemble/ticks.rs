@@ -1,0 +1,90 @@
+//! Tick marks between the labels of a ring.
+
+use kurbo::{Affine, Rect, Shape as _};
+
+use super::Assembler;
+use super::rings::Written;
+use crate::check::evaluate::field;
+use crate::design::{Mark, Shape, Work};
+use crate::diagnostics::findings::dial as say;
+use crate::geometry::{Region, Rule, turn};
+use crate::limits::LIST_LENGTH;
+use crate::syntax::tree::FieldValue;
+use crate::units::{Angle, Length};
+
+/// Length and width of a tick of which nothing else is said. Common practice, no source.
+const USUAL_TICK: (Length, Length) = (Length::mm(2.0), Length::mm(0.4));
+
+impl<'t> Assembler<'_, 't> {
+    /// The ticks of a ring as one mark; `Some(None)` where none are asked for.
+    ///
+    /// They stand evenly in the gap from each label on to the next. The gap from the last label on to the first has
+    /// ticks only where the labels are spread evenly over the whole turn, that is, where no bearings are given.
+    pub(super) fn ticks(
+        &mut self,
+        written: &Written<'t>,
+        bearings: &[Angle],
+        radius: Length,
+        tone: f64,
+    ) -> Option<Option<Mark>> {
+        let Some(count) = field(written.fields, "ticks") else {
+            let about = ["tick", "ticks_at"];
+            let stray = written.fields.iter().find(|field| about.contains(&field.name.text.as_str()));
+            return match stray {
+                Some(stray) => self.eval.report(say::tick_without_ticks(&stray.name.text, stray.span)),
+                None => Some(None),
+            };
+        };
+        let most = u32::try_from(LIST_LENGTH).unwrap_or(u32::MAX) / u32::try_from(bearings.len()).unwrap_or(1).max(1);
+        let count = self.eval.count(count, "the number of ticks between two labels", 1, most.max(1))?;
+        let (length, width) = self.tick_size(written)?;
+        let radius = match field(written.fields, "ticks_at") {
+            Some(at) => self.eval.size(at, "`ticks_at`")?,
+            None => radius,
+        };
+        let goes_round = field(written.fields, "bearings").is_none();
+        let tick = upright(radius, length, width);
+        let ticks: Vec<Region> = between(bearings, count, goes_round).map(|at| tick.transformed(turn(at))).collect();
+        let region = Region::union_of(&ticks);
+        if region.is_empty() {
+            return Some(None);
+        }
+        let work = Work::Engrave { tone, depth: None, ink: None };
+        Some(Some(Mark {
+            name: None,
+            face: written.face,
+            work,
+            shape: Shape::Region(region),
+            origin: written.name.span,
+        }))
+    }
+
+    fn tick_size(&mut self, written: &Written<'t>) -> Option<(Length, Length)> {
+        let given = written.fields.iter().find(|field| field.name.text == "tick");
+        let Some(FieldValue::Size(size)) = given.map(|field| &field.value) else { return Some(USUAL_TICK) };
+        let [length, width] = size.sides.as_slice() else { return None };
+        let (length, width) =
+            (self.eval.size(length, "the length of a tick"), self.eval.size(width, "the width of a tick"));
+        Some((length?, width?))
+    }
+}
+
+/// A tick at 0deg, its middle at the radius.
+fn upright(radius: Length, length: Length, width: Length) -> Region {
+    let half = (width.as_mm() / 2.0, length.as_mm() / 2.0);
+    let bar = Affine::translate((0.0, radius.as_mm())) * Rect::new(-half.0, -half.1, half.0, half.1).to_path(1e-3);
+    Region::from_path(&bar, Rule::NonZero).unwrap_or_default()
+}
+
+/// Bearings of `count` ticks in each gap, clockwise from each label to the next.
+fn between(bearings: &[Angle], count: u32, goes_round: bool) -> impl Iterator<Item = Angle> {
+    let last = bearings.last().zip(bearings.first()).filter(|_| goes_round).map(|(last, first)| (*last, *first));
+    let gaps = bearings.windows(2).filter_map(|pair| Some((*pair.first()?, *pair.last()?)));
+    let parts = f64::from(count) + 1.0;
+    let gaps: Vec<(Angle, Angle)> = gaps.chain(last).collect();
+    gaps.into_iter().flat_map(move |(from, to)| {
+        let gap = (to - from).as_degrees().rem_euclid(360.0);
+        let gap = if gap == 0.0 { 360.0 } else { gap };
+        (1..=count).map(move |at| from + Angle::degrees(gap * f64::from(at) / parts))
+    })
+}

@@ -1,0 +1,76 @@
+//! The typefaces that a design names: a font file of its folder, one that comes with the program, or a family that
+//! is installed on the machine.
+
+use crate::diagnostics::Problems;
+use crate::diagnostics::findings::lettering as say;
+use crate::diagnostics::suggest;
+use crate::lettering::Typeface;
+use crate::limits;
+use crate::project::{Project, beside};
+use crate::source::Span;
+
+/// Endings of font files; any other name is that of a typeface.
+const FILE_ENDINGS: [&str; 3] = [".ttf", ".otf", ".ttc"];
+
+/// Opens what `name` stands for where the file `from` names it at `span`. Where that cannot be had, the built-in
+/// typeface serves and a problem says so.
+pub fn open(name: &str, span: Span, from: &str, project: &dyn Project) -> (Option<Typeface>, Problems) {
+    let mut problems = Problems::default();
+    let lower = name.to_lowercase();
+    let is_file = name.contains(['/', '\\']) || FILE_ENDINGS.iter().any(|ending| lower.ends_with(ending));
+    let opened = if is_file {
+        file(name, span, from, project, &mut problems)
+    } else {
+        named(name, span, project, &mut problems)
+    };
+    (opened.or_else(|| Some(Typeface::embedded())), problems)
+}
+
+fn file(name: &str, span: Span, from: &str, project: &dyn Project, problems: &mut Problems) -> Option<Typeface> {
+    let Some(path) = beside(from, name) else {
+        problems.push(crate::diagnostics::findings::values::outside_folder(name, span));
+        return None;
+    };
+    match project.read(&path, limits::ART_BYTES) {
+        Err(problem) => problems.push(say::typeface_missing(name, &problem, span)),
+        Ok(bytes) => match Typeface::from_bytes(bytes, name) {
+            Ok(typeface) => return Some(typeface),
+            Err(_) => problems.push(say::not_a_typeface(name, span)),
+        },
+    }
+    None
+}
+
+fn named(name: &str, span: Span, project: &dyn Project, problems: &mut Problems) -> Option<Typeface> {
+    if let Some(typeface) = Typeface::built_in(name) {
+        return Some(typeface);
+    }
+    let Some((bytes, face)) = project.installed_typeface(name) else {
+        let nearest = suggest::nearest(name, Typeface::built_in_names());
+        problems.push(say::typeface_not_installed(name, nearest, span));
+        return None;
+    };
+    match Typeface::from_collection(bytes, face, name) {
+        Ok(typeface) => {
+            problems.push(say::system_typeface(name, span));
+            Some(typeface)
+        }
+        Err(_) => {
+            problems.push(say::not_a_typeface(name, span));
+            None
+        }
+    }
+}
+
+/// The name of the first typeface that can draw these characters: of those that come with the program, then of those
+/// that the machine has. Where none has all of them, one that has the first.
+pub fn that_has(characters: &[char], project: &dyn Project) -> Option<String> {
+    let built_in = |wanted: &[char]| {
+        let has = |name: &&str| Typeface::built_in(name).is_some_and(|typeface| typeface.has(wanted));
+        Typeface::built_in_names().find(has).map(str::to_owned)
+    };
+    let first = characters.get(..1).unwrap_or_default();
+    [characters, first]
+        .into_iter()
+        .find_map(|wanted| built_in(wanted).or_else(|| project.installed_typeface_with(wanted)))
+}

@@ -1,0 +1,111 @@
+//! What is said of labels that are hard to read.
+
+use crate::design::{Layer, Mark, Reading, Ring, Tone, hex};
+use crate::diagnostics::{Diagnostic, Finding};
+use crate::physics::contrast::Contrast;
+use crate::physics::legibility::{self, ArcMinutes, LEAST, PREFERRED};
+use crate::source::Span;
+use crate::units::{Length, plain};
+
+/// Labels too small for the distance they are read from.
+pub(crate) fn label_too_small(
+    ring: &Ring,
+    reading: &Reading,
+    height: Length,
+    distance: Length,
+    angle: ArcMinutes,
+) -> Diagnostic {
+    let (least, easy) = (legibility::height(LEAST, distance), legibility::height(PREFERRED, distance));
+    let seen = format!(
+        "labels of ring `{}` that are {height} high fill {} minutes of arc from {distance}",
+        ring.name,
+        plain((angle.0 * 10.0).floor() / 10.0, 1)
+    );
+    let (found, wanted) = if angle < LEAST {
+        let message = format!("{seen}, and {} are the least that reads", plain(LEAST.0, 0));
+        (
+            Diagnostic::warning(Finding::LabelTooSmall, message),
+            format!("{} at least, {} to read with ease", up(least), up(easy)),
+        )
+    } else {
+        let message = format!("{seen}; they read, and with ease from {} on", plain(PREFERRED.0, 0));
+        (Diagnostic::advice(Finding::LabelTooSmall, message), up(easy))
+    };
+    let nearer = legibility::farthest(height, if angle < LEAST { LEAST } else { PREFERRED });
+    let nearer = nearer.map_or_else(String::new, |nearer| {
+        format!(", or have it read from {}mm or nearer", plain(nearer.as_mm().floor(), 0))
+    });
+    found
+        .label(ring.origin, format!("{height} high"))
+        .label(reading.origin, format!("read from {distance}"))
+        .about(&ring.name)
+        .help(format!("make them {wanted}{nearer}"))
+}
+
+/// A height, rounded up to the hundredth so that it suffices.
+fn up(height: Length) -> String {
+    format!("{}mm", plain((height.as_mm() * 100.0).ceil() / 100.0, 2))
+}
+
+/// A ring that hardly stands out from its ground.
+pub(crate) fn ring_too_faint(
+    layer: &Layer,
+    ring: &Ring,
+    contrast: Contrast,
+    wanted: f64,
+    mark: Tone,
+    ground: Tone,
+) -> Diagnostic {
+    let message = format!(
+        "the labels of ring `{}` are {} on {}, a contrast of {contrast} to 1, and {} is wanted",
+        ring.name,
+        hex(mark),
+        hex(ground),
+        plain(wanted, 1)
+    );
+    faint(layer, message, ring.origin).about(&ring.name)
+}
+
+/// Engravings that hardly stand out from their ground.
+pub(crate) fn marks_too_faint(layer: &Layer, mark: &Mark, contrast: Contrast, wanted: f64) -> Diagnostic {
+    let message = format!(
+        "engravings of `{}` are {} on {}, a contrast of {contrast} to 1, and {} is wanted",
+        layer.name,
+        hex(layer.marked(1.0)),
+        hex(layer.surface()),
+        plain(wanted, 1)
+    );
+    faint(layer, message, mark.origin).about(&layer.name)
+}
+
+fn faint(layer: &Layer, message: String, origin: Span) -> Diagnostic {
+    let found = Diagnostic::warning(Finding::ContrastTooLow, message).label(origin, "hard to tell from its ground");
+    match &layer.finish {
+        Some(finish) => found
+            .label(finish.origin, "the finish")
+            .help("choose a lighter stain or stain before cutting, fill the engravings (`fill #f5f0e6`), or engrave in full tone"),
+        None => found
+            .help("engrave in full tone, fill the engravings (`fill #f5f0e6` in a `finish`), or use a stock of other colours"),
+    }
+}
+
+/// An engraving that goes through the face veneer.
+pub(crate) fn engraving_past_veneer(
+    layer: &Layer,
+    depth: Length,
+    stated: bool,
+    veneer: Length,
+    origin: Span,
+) -> Diagnostic {
+    let taken = if stated { "" } else { " (nominal, none is stated)" };
+    let message = format!(
+        "the engraving of `{}` goes {depth} deep{taken}, through the face veneer of `{}`, {veneer} thick, so that its core shows unevenly",
+        layer.name, layer.stock.name
+    );
+    let found = Diagnostic::warning(Finding::EngravingPastVeneer, message).label(origin, "goes through the veneer");
+    let found = match layer.stock.origin {
+        Some(stock) => found.label(stock, format!("has a face veneer of {veneer}")),
+        None => found,
+    };
+    found.about(&layer.name).help(format!("engrave less than {veneer} deep, or use a stock with a thicker face veneer"))
+}

@@ -1,0 +1,231 @@
+//! Rings and text round the axis against closed forms, through the language.
+
+use dialwright::analyse::{Analysis, Request, analyse};
+use dialwright::design::{Design, Shape};
+use dialwright::diagnostics::{Style, as_text};
+use dialwright::lettering::Typeface;
+use dialwright::project::{MemoryProject, Project, ReadProblem};
+use kurbo::{BezPath, ParamCurve, Point};
+
+/// What is promised of every point of a label, in mm.
+const WITHIN: f64 = 2e-3;
+
+fn analysed(base: &str) -> Analysis {
+    let text = format!(
+        "dial \"Rings\"\noutline circle(diameter: 120mm)\nlayer base of birch {{\n{base}\n}}\nlayer cover of birch {{ }}\n\
+         stack {{ base; turn on magnets(disc) {{ stops 6 }}; cover }}\n"
+    );
+    let project = MemoryProject::default().with("rings.dial", text);
+    analyse(&project, "rings.dial", "", &Request::default()).unwrap()
+}
+
+fn design(base: &str) -> Design {
+    let analysis = analysed(base);
+    let said = as_text(&analysis.findings, &analysis.sources, Style::Plain);
+    assert!(!analysis.has_errors(), "{said}");
+    analysis.dials.into_iter().next().unwrap().design
+}
+
+/// The points of a path at the ends and in the middle of every curve.
+fn points(path: &BezPath) -> Vec<Point> {
+    path.segments().flat_map(|segment| [segment.start(), segment.eval(0.5)]).collect()
+}
+
+/// A point of a label about its own centre, where it comes to stand: turned clockwise by `turned`, then moved out to
+/// `radius` at `bearing`, both in degrees. By hand: x' = x cos a + y sin a + r sin b, y' = y cos a - x sin a + r cos b.
+fn placed(point: Point, radius: f64, bearing: f64, turned: f64) -> Point {
+    let ((sin, cos), (out, up)) = (turned.to_radians().sin_cos(), bearing.to_radians().sin_cos());
+    Point::new(point.x * cos + point.y * sin + radius * out, point.y * cos - point.x * sin + radius * up)
+}
+
+/// A text about its own centre, as the font draws it: capitals `height` mm high, the ink centred sideways.
+fn straight(text: &str, height: f64) -> Vec<Point> {
+    let face = Typeface::embedded();
+    let scale = height / 1493.0;
+    let (mut pen, mut all) = (0.0, Vec::new());
+    for glyph in face.shape(text, true).unwrap() {
+        all.extend(
+            points(&face.outline(glyph.id).unwrap()).into_iter().map(|p| Point::new((p.x + pen) * scale, p.y * scale)),
+        );
+        pen += glyph.advance;
+    }
+    let left = all.iter().map(|p| p.x).fold(f64::INFINITY, f64::min);
+    let right = all.iter().map(|p| p.x).fold(f64::NEG_INFINITY, f64::max);
+    all.iter().map(|p| Point::new(p.x - (left + right) / 2.0, p.y - height / 2.0)).collect()
+}
+
+/// Every point of `wanted` lies on a point of `found`.
+fn assert_same(found: &BezPath, wanted: &[Point], what: &str) {
+    let found = points(found);
+    for point in wanted {
+        let nearest = found.iter().map(|other| other.distance(*point)).fold(f64::INFINITY, f64::min);
+        assert!(nearest < WITHIN, "{what}: {point:?} is {nearest} mm off");
+    }
+}
+
+#[test]
+fn labels_stand_where_the_closed_form_puts_them() {
+    for (facing, turned) in
+        [("outward", 0.0), ("inward", 180.0), ("clockwise", 90.0), ("anticlockwise", -90.0), ("upright", f64::NAN)]
+    {
+        let design = design(&format!(
+            "engrave ring r {{ labels [\"H\", \"E\", \"HT\", \"4\"]; radius 37mm; height 7mm; facing {facing}; first 25deg }}"
+        ));
+        let ring = &design.ring("r").unwrap().1;
+        for (at, (label, text)) in ring.labels.iter().zip(["H", "E", "HT", "4"]).enumerate() {
+            let bearing = 25.0 + 90.0 * at as f64;
+            let turned = if turned.is_nan() { 0.0 } else { bearing + turned };
+            let wanted: Vec<Point> =
+                straight(text, 7.0).into_iter().map(|p| placed(p, 37.0, bearing, turned)).collect();
+            assert_same(label.ink.path(), &wanted, facing);
+        }
+    }
+}
+
+#[test]
+fn each_label_has_its_own_height_and_tilt() {
+    let design = design(
+        "engrave ring r { labels [\"H\", 4, text(\"E\", height: 9mm)]; radius 30mm; height [8mm, 5mm, 3mm]; tilt [0deg, 90deg, -30deg] }",
+    );
+    let ring = &design.ring("r").unwrap().1;
+    let heights: Vec<f64> = ring.labels.iter().map(|label| label.height.as_mm()).collect();
+    assert!((heights[0] - 8.0).abs() < 1e-9 && (heights[1] - 5.0).abs() < 1e-9, "{heights:?}");
+    for (at, (text, height, tilt)) in [("H", 8.0, 0.0), ("4", 5.0, 90.0), ("E", 9.0, -30.0)].into_iter().enumerate() {
+        let bearing = 120.0 * at as f64;
+        let wanted: Vec<Point> =
+            straight(text, height).into_iter().map(|p| placed(p, 30.0, bearing, bearing + tilt)).collect();
+        assert_same(ring.labels[at].ink.path(), &wanted, text);
+    }
+}
+
+#[test]
+fn letters_of_a_curved_label_stand_square_to_their_radii() {
+    let design = design("engrave ring r { labels [\"HEH\", \"H\"]; radius 40mm; height 6mm; curved }");
+    let ring = &design.ring("r").unwrap().1;
+    let face = Typeface::embedded();
+    let scale = 6.0 / 1493.0;
+    let glyphs = face.shape("HEH", false).unwrap();
+    let outlines: Vec<Vec<Point>> = glyphs.iter().map(|glyph| points(&face.outline(glyph.id).unwrap())).collect();
+    let mut pens = vec![0.0];
+    glyphs.iter().for_each(|glyph| pens.push(pens[pens.len() - 1] + glyph.advance));
+    let left = outlines[0].iter().map(|p| p.x).fold(f64::INFINITY, f64::min);
+    let right = outlines[2].iter().map(|p| p.x).fold(0.0, f64::max) + pens[2];
+    for (at, outline) in outlines.iter().enumerate() {
+        let middle = (pens[at] + pens[at + 1]) / 2.0;
+        let bearing = ((middle - (left + right) / 2.0) * scale / 40.0).to_degrees();
+        let about = outline.iter().map(|p| Point::new((p.x + pens[at] - middle) * scale, p.y * scale - 3.0));
+        let wanted: Vec<Point> = about.map(|p| placed(p, 40.0, bearing, bearing)).collect();
+        assert_same(ring.labels[0].ink.path(), &wanted, "curved");
+    }
+}
+
+#[test]
+fn ticks_divide_the_gaps_evenly() {
+    let design =
+        design("engrave ring r { labels 1 to 5; radius 30mm; height 6mm; ticks 3; tick 2mm by 0.5mm; ticks_at 34mm }");
+    let base = design.layer("base").unwrap().1;
+    let Shape::Region(ticks) = &base.marks.iter().find(|mark| mark.origin == base.rings[0].origin).unwrap().shape
+    else {
+        panic!("ticks are regions")
+    };
+    assert_eq!(ticks.contours().len(), 15);
+    assert!((ticks.area() - 15.0 * 2.0 * 0.5).abs() < 1e-6);
+    for at in 0..15 {
+        let bearing = 72.0 * f64::from(at / 3) + 18.0 * f64::from(at % 3 + 1);
+        let corners = [(-0.25, -1.0), (0.25, -1.0), (0.25, 1.0), (-0.25, 1.0)];
+        let wanted: Vec<Point> = corners.map(|corner| placed(corner.into(), 34.0, bearing, bearing)).to_vec();
+        assert_same(ticks.path(), &wanted, "tick");
+    }
+}
+
+#[test]
+fn uneven_labels_have_no_ticks_from_the_last_to_the_first() {
+    let design =
+        design("engrave ring r { labels [1, 2, 5]; bearings [0deg, 40deg, 130deg]; radius 30mm; height 6mm; ticks 2 }");
+    let base = design.layer("base").unwrap().1;
+    let Some(Shape::Region(ticks)) = base
+        .marks
+        .iter()
+        .map(|mark| &mark.shape)
+        .find(|shape| matches!(shape, Shape::Region(region) if region.contours().len() == 4))
+    else {
+        panic!("four ticks")
+    };
+    for bearing in [40.0 / 3.0, 80.0 / 3.0, 70.0, 100.0] {
+        assert!(ticks.contains(placed(Point::ZERO, 30.0, bearing, 0.0)), "{bearing}");
+    }
+}
+
+#[test]
+fn text_round_the_axis_stands_at_the_top_and_is_turned_from_there() {
+    let design = design(
+        "engrave a = text(\"HEH\", height: 6mm, around: 40mm)\nengrave b = text(\"HEH\", height: 6mm, around: 40mm) turned 90deg\n\
+         engrave c = text(\"HEH\\nHEH\", height: 4mm, around: 40mm, spacing: 2, facing: \"inward\") turned 180deg",
+    );
+    let region = |name: &str| match &design.mark(name).unwrap().1.shape {
+        Shape::Region(region) => region.clone(),
+        Shape::Trace(_) => panic!("a region"),
+    };
+    let (a, b, c) = (region("a").bounds().unwrap(), region("b").bounds().unwrap(), region("c").bounds().unwrap());
+    assert!(a.center().x.abs() < 1e-9 && (b.center().x - a.center().y).abs() < 1e-9 && b.center().y.abs() < 1e-9);
+    // Two lines 8 mm apart about 40 mm: capitals from 34 to 38 mm and from 42 to 46 mm out, the lower line farther out.
+    assert!((c.y0 + 46.0).abs() < 0.2 && c.y1 < -33.0, "{c:?}");
+}
+
+/// A machine with one typeface.
+struct Machine(MemoryProject);
+
+impl Project for Machine {
+    fn read(&self, name: &str, limit: usize) -> Result<Vec<u8>, ReadProblem> {
+        self.0.read(name, limit)
+    }
+
+    fn installed_typeface(&self, family: &str) -> Option<(Vec<u8>, u32)> {
+        (family == "Harbour Sans").then(|| (dejavu::serif::bold().to_vec(), 0))
+    }
+
+    fn installed_typeface_with(&self, characters: &[char]) -> Option<String> {
+        (characters == ['水']).then(|| "Harbour Han".to_owned())
+    }
+}
+
+#[test]
+fn what_rests_on_the_machine_says_so() {
+    let file = |line: &str| {
+        let text = format!(
+            "dial \"Machine\"\noutline circle(diameter: 60mm)\nlayer base of birch {{ {line} }}\nlayer cover of birch {{ }}\n\
+             stack {{ base; turn on magnets(disc) {{ stops 6 }}; cover }}\n"
+        );
+        let project = Machine(MemoryProject::default().with("machine.dial", text));
+        let analysis = analyse(&project, "machine.dial", "", &Request::default()).unwrap();
+        as_text(&analysis.findings, &analysis.sources, Style::Plain)
+    };
+    let installed = file("engrave text(\"OAK\", height: 5mm, typeface: \"Harbour Sans\") at (0mm, 20mm)");
+    assert!(installed.contains("advice: system-typeface"), "{installed}");
+    assert!(
+        installed.contains("all lettering in `Harbour Sans` rests on the font that is installed here"),
+        "{installed}"
+    );
+    let built_in = file("engrave text(\"OAK\", height: 5mm, typeface: \"DejaVu Serif Bold\") at (0mm, 20mm)");
+    assert!(!built_in.contains("system-typeface"), "{built_in}");
+    let missing = file("engrave text(\"水\", height: 5mm) at (0mm, 20mm)");
+    assert!(missing.contains("Harbour Han"), "{missing}");
+}
+
+#[test]
+fn a_stencil_leaves_no_island_of_material() {
+    let design = design(
+        "let all = text(\"ABDOPQR\\n4689 &@%\\nabdegopq\", height: 12mm)\nhole s = stencil(all, bridge: 0.9mm)\nengrave t = all",
+    );
+    let regions: Vec<_> = ["s", "t"]
+        .map(|name| match &design.mark(name).unwrap().1.shape {
+            Shape::Region(region) => region.clone(),
+            Shape::Trace(_) => panic!("a region"),
+        })
+        .to_vec();
+    assert!(regions[1].holes().len() > 20);
+    assert_eq!(regions[0].holes().len(), 0);
+    // What is left of the letters is the letters, less bars: nothing is added, and little is lost.
+    assert!(regions[0].difference(&regions[1]).area() < 1e-2);
+    assert!(regions[0].area() > 0.75 * regions[1].area());
+}
