@@ -37,7 +37,7 @@ pub mod check;
 pub mod cli;
 pub mod design;
 pub mod diagnostics;
-
+pub mod diff;
 pub mod format;
 pub mod geometry;
 pub mod lettering;

@@ -25,5 +25,7 @@ pub const COMBINATIONS: usize = 10_000;
 /// How deep an expression may grow, brackets and chains of operators together (`a + b + c` is two deep). Keeps
 /// every walk over a tree far from the end of the stack.
 pub const EXPRESSION_DEPTH: usize = 256;
+/// Changes that `diff` prints for people; programs are told all.
+pub const CHANGES_SHOWN: usize = 500;
 /// How deep folders are searched for files of the language.
 pub const FOLDER_DEPTH: usize = 64;

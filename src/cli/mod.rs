@@ -4,10 +4,13 @@
 
 mod build;
 mod check;
+mod diff;
 pub mod disk;
 mod explain;
+mod git;
 pub mod installed;
 mod mend;
+mod picture;
 mod report;
 pub mod stage;
 mod tidy;
@@ -49,6 +52,11 @@ enum Verb {
     /// Shows what reads at every stop, with what margin, and how surely
     #[command(after_help = "Example: dialwright turn examples/saltmarsh/crew.dial --picture crew-stops.svg")]
     Turn(turn::TurnArguments),
+    /// Says what changed between two designs, by meaning
+    #[command(
+        after_help = "Examples:\n  dialwright diff old/crew.dial crew.dial --picture changes.svg\n  dialwright diff --since HEAD~1 examples/saltmarsh/crew.dial"
+    )]
+    Diff(diff::DiffArguments),
     /// Lays files out in the one way, comments and meaning unchanged
     #[command(after_help = "Example: dialwright tidy examples --check")]
     Tidy(tidy::TidyArguments),
@@ -100,6 +108,7 @@ pub fn run() -> ExitCode {
         Verb::Check(arguments) => check::run(&arguments),
         Verb::Build(arguments) => build::run(&arguments),
         Verb::Turn(arguments) => turn::run(&arguments),
+        Verb::Diff(arguments) => diff::run(&arguments),
         Verb::Tidy(arguments) => tidy::run(&arguments),
         Verb::Explain(arguments) => explain::run(&arguments),
     })

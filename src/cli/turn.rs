@@ -1,12 +1,12 @@
 //! `turn`: the table of all stops, and a picture of each.
 
-use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::Args;
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 use serde_json::{Value, json};
 
+use super::picture::Picture;
 use super::{DesignArguments, FINDINGS, FINE, MessageFormat, report};
 use crate::analyse::{Analysis, Dial};
 use crate::audit::fit::in_words;
@@ -34,7 +34,7 @@ fn turned(arguments: &TurnArguments) -> Result<u8, u8> {
     let picture = arguments.picture.as_deref().map(Picture::named).transpose().map_err(fail)?;
     let analysis = report::analysed_with(&arguments.design, true)?;
     let written = match picture.filter(|_| !analysis.dials.is_empty()) {
-        Some(picture) => Some(picture.write(&analysis).map_err(fail)?),
+        Some(picture) => Some(picture.write(sheet(&analysis)).map_err(fail)?),
         None => None,
     };
     match format {
@@ -50,30 +50,10 @@ fn turned(arguments: &TurnArguments) -> Result<u8, u8> {
     Ok(if reads && report::code(&analysis) == FINE { FINE } else { FINDINGS })
 }
 
-/// A picture to be written.
-struct Picture<'a> {
-    path: &'a Path,
-    png: bool,
-}
-
-impl<'a> Picture<'a> {
-    fn named(path: &'a Path) -> Result<Self, String> {
-        let ending = path.extension().map(|ending| ending.to_ascii_lowercase());
-        match ending.as_ref().and_then(|ending| ending.to_str()) {
-            Some("svg") => Ok(Self { path, png: false }),
-            Some("png") => Ok(Self { path, png: true }),
-            _ => Err(format!("`{}` is no picture that can be drawn: end its name in .svg or .png", path.display())),
-        }
-    }
-
-    fn write(&self, analysis: &Analysis) -> Result<&'a Path, String> {
-        let dials: Vec<_> = analysis.dials.iter().map(|dial| (&dial.design, &dial.audit.proof)).collect();
-        let failed = |why: String| format!("`{}` cannot be written: {why}", self.path.display());
-        let sheet = stops::sheet(&dials);
-        let bytes = if self.png { stops::png(&sheet).map_err(failed)? } else { sheet.into_bytes() };
-        fs::write(self.path, bytes).map_err(|error| failed(error.to_string()))?;
-        Ok(self.path)
-    }
+/// The sheet of all stops of all dials.
+fn sheet(analysis: &Analysis) -> String {
+    let dials: Vec<_> = analysis.dials.iter().map(|dial| (&dial.design, &dial.audit.proof)).collect();
+    stops::sheet(&dials)
 }
 
 /// The readings of a dial, each with how sure it is.

@@ -275,7 +275,8 @@ impl<'a> Builder<'a> {
         self.bound(format!("{} =", name.text), value)
     }
 
-    fn field(&mut self, field: &Field) -> Doc {
+    /// A field of a block.
+    pub(super) fn field(&mut self, field: &Field) -> Doc {
         let word = &field.name.text;
         let value = match &field.value {
             FieldValue::None => Doc::text(word),

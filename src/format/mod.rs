@@ -11,7 +11,7 @@ mod lines;
 
 use crate::diagnostics::Problems;
 use crate::source::Sources;
-use crate::syntax::tree::{Expr, Item};
+use crate::syntax::tree::{Expr, Field, Item};
 use crate::syntax::{Comment, Parsed, parse};
 
 /// Lines are kept within this many columns where they can be.
@@ -58,6 +58,11 @@ pub fn one_line(value: &Expr, text: &str) -> String {
 /// An item on one line, however long, its comments left out. `text` is the text of its file.
 pub fn item_on_one_line(item: &Item, text: &str) -> String {
     doc::flat(&items::Builder::new(text, &[]).item(item))
+}
+
+/// A field on one line, in the same way.
+pub fn field_on_one_line(field: &Field, text: &str) -> String {
+    doc::flat(&items::Builder::new(text, &[]).field(field))
 }
 
 fn read(name: &str, text: &str) -> (Sources, Parsed) {

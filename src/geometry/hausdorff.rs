@@ -1,7 +1,8 @@
 //! How far one outline strays from another at most.
 
-use kurbo::BezPath;
+use kurbo::{BezPath, Rect};
 
+use super::boolean::is_sliver;
 use super::edges::{Edge, Edges, Nearest, edges_of};
 use super::{Region, Trace};
 
@@ -9,6 +10,8 @@ use super::{Region, Trace};
 const FLAT_MM: f64 = 2e-4;
 /// The farthest point is found to within this, in mm.
 const EXACT_MM: f64 = 2e-4;
+/// Outlines that lie no farther apart are the same, in mm: a hundredth of the narrowest cut.
+const SAME_MM: f64 = 1e-3;
 /// Most halvings of one edge; none is longer than 2^14 of them.
 const HALVINGS: u32 = 28;
 
@@ -19,6 +22,20 @@ impl Region {
     pub fn farthest_apart(&self, other: &Self) -> Option<Nearest> {
         apart(self.path(), other.path())
     }
+
+    /// Whether both are the same to within 1 µm, however they are drawn.
+    pub fn is_as(&self, other: &Self) -> bool {
+        self == other
+            || (self.is_empty() && other.is_empty())
+            || near(self.bounds(), other.bounds(), || self.farthest_apart(other))
+    }
+
+    /// The same without strips thinner than 1 µm, which coincident edges leave behind.
+    #[must_use]
+    pub fn without_slivers(&self) -> Self {
+        let kept = self.contours().into_iter().filter(|contour| !is_sliver(contour, SAME_MM));
+        Self::trusted(kept.flatten().collect())
+    }
 }
 
 impl Trace {
@@ -26,6 +43,18 @@ impl Trace {
     pub fn farthest_apart(&self, other: &Self) -> Option<Nearest> {
         apart(self.path(), other.path())
     }
+
+    /// Whether both are the same to within 1 µm.
+    pub fn is_as(&self, other: &Self) -> bool {
+        self == other || near(self.bounds(), other.bounds(), || self.farthest_apart(other))
+    }
+}
+
+/// Whether boxes, which cost little to compare, and then edges agree.
+fn near(one: Option<Rect>, other: Option<Rect>, apart: impl Fn() -> Option<Nearest>) -> bool {
+    let (Some(one), Some(other)) = (one, other) else { return false };
+    let sides = [one.x0 - other.x0, one.y0 - other.y0, one.x1 - other.x1, one.y1 - other.y1];
+    sides.iter().all(|by| by.abs() <= SAME_MM) && apart().is_some_and(|apart| apart.distance <= SAME_MM)
 }
 
 fn apart(ours: &BezPath, theirs: &BezPath) -> Option<Nearest> {

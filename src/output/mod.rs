@@ -2,6 +2,7 @@
 
 mod look;
 pub mod operations;
+pub mod overlay;
 mod path;
 pub mod stops;
 pub mod svg;

@@ -240,16 +240,17 @@ fn cross(x: f64, y: f64, reach: f64) -> Path {
         .set("stroke-width", plain(reach / 3.0, 3))
 }
 
-fn moved(drawn: Group, right: f64, down: f64) -> Group {
+pub(super) fn moved(drawn: Group, right: f64, down: f64) -> Group {
     Group::new().set("transform", format!("translate({} {})", plain(right, 3), plain(down, 3))).add(drawn)
 }
 
-struct Lettering(Typeface);
+/// Words of a sheet, drawn as outlines.
+pub(super) struct Lettering(pub(super) Typeface);
 
 impl Lettering {
     /// A line of text as outlines, its left end at x, the middle of its capitals at y, made smaller where wider than
     /// the room. Characters that the typeface lacks become question marks.
-    fn line(&self, text: &str, height: f64, ink: Tone, (x, y, room): (f64, f64, f64)) -> Option<Path> {
+    pub(super) fn line(&self, text: &str, height: f64, ink: Tone, (x, y, room): (f64, f64, f64)) -> Option<Path> {
         let setting = Setting { align: Align::Start, fit_mm: Some(room), ..Setting::of_height(height) };
         let plainer =
             || -> String { text.chars().map(|c| if c.is_ascii_graphic() || c == ' ' { c } else { '?' }).collect() };

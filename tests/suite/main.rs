@@ -11,6 +11,7 @@
 
 mod artwork;
 mod by_hand;
+mod changes;
 mod command_line;
 mod designs;
 mod dials;
