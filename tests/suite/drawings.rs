@@ -51,6 +51,13 @@ fn on_page(region: &Region) -> Region {
     region.intersection(&Region::from_path(&page, dialwright::geometry::Rule::NonZero).unwrap())
 }
 
+/// What to say of two readings that differ by more than 0.1 % of the dark area.
+fn difference(name: &str, theirs: &[f64], ours: &[f64]) -> Option<String> {
+    let area: f64 = theirs.iter().sum();
+    let differ: f64 = theirs.iter().zip(ours).map(|(a, b)| (a - b).abs()).sum();
+    (differ > 1e-3 * area).then(|| format!("{name}: {:.3} % of its area", 100.0 * differ / area))
+}
+
 #[test]
 fn forty_drawings_render_as_the_originals_do() {
     let drawings = drawings();
@@ -60,11 +67,7 @@ fn forty_drawings_render_as_the_originals_do() {
         let art = art_from_svg(svg.as_bytes(), None).unwrap_or_else(|error| panic!("{name}: {error:?}"));
         assert_eq!(art.dropped, [], "{name}");
         let (theirs, ours) = (rendered(svg), rendered(&redrawn(&on_page(&art.ink))));
-        let area: f64 = theirs.iter().sum();
-        let differ: f64 = theirs.iter().zip(&ours).map(|(a, b)| (a - b).abs()).sum();
-        if differ > 1e-3 * area {
-            off.push(format!("{name}: {:.3} % of its area", 100.0 * differ / area));
-        }
+        off.extend(difference(name, &theirs, &ours));
     }
     assert!(off.is_empty(), "{}", off.join("\n"));
 }
@@ -87,11 +90,7 @@ fn another_reader_finds_the_same_areas() {
         for (at, value) in dark.iter().enumerate() {
             ours[at / side / square * 10 + at % side / square] += value / (SCALE * SCALE);
         }
-        let area: f64 = theirs.iter().sum();
-        let differ: f64 = theirs.iter().zip(&ours).map(|(a, b)| (a - b).abs()).sum();
-        if differ > 1e-3 * area {
-            off.push(format!("{name}: {:.3} % of its area", 100.0 * differ / area));
-        }
+        off.extend(difference(name, &theirs, &ours));
     }
     assert!(off.is_empty(), "{}", off.join("\n"));
 }

@@ -338,6 +338,9 @@ fn ten_thousand_draws_a_stop_are_fast() {
 fn every_measure_has_a_value_on_a_whole_dial() {
     let mut design = two_layers(6, |_| circle(3.0), circle(5.0).at(20.0, 0.0));
     design.slot = Some(dialwright::design::Slot { outline: circle(31.0), depth: Some(mm(8.0)), origin: span(60) });
+    design.readings[0].distance = Some(mm(600.0));
+    let engraved = Work::Engrave { tone: 1.0, depth: None, ink: None };
+    design.layers[1].marks.push(mark("title", engraved, circle(2.0).at(20.0, 180.0)));
     let audit = audit(&design);
     for info in MEASURES {
         let subject = match info.subject {

@@ -1,0 +1,118 @@
+//! Whether labels can be read, through the language: height from a distance, contrast after finishing, face veneers.
+//! Figures of NUREG-0700 (guideline 1.3.1-4) and of the W3C's WCAG 2.2.
+
+use dialwright::analyse::{Analysis, Dial, Request, analyse};
+use dialwright::audit::MeasureValue;
+use dialwright::diagnostics::{Finding, Severity};
+use dialwright::project::MemoryProject;
+
+fn analysed(ring: &str, more: &str) -> Analysis {
+    let text = format!(
+        "dial \"Legible\"\nshop \"Bench\"\n{more}\nmagnet disc {{ diameter 8mm; height 1.5mm; remanence 1.2T }}\n\
+         outline circle(diameter: 64mm)\nlayer base of board {{\n{ring}\n}}\n\
+         layer cover of board {{ window peep = circle(diameter: 14mm) at polar(20mm, 0deg) }}\n\
+         stack {{ base; turn on magnets(disc); cover }}\nreads r through peep from 500mm\n"
+    );
+    let project = MemoryProject::default().with("legible.dial", text);
+    analyse(&project, "legible.dial", "", &Request::default()).unwrap()
+}
+
+fn board(colours: &str) -> String {
+    format!("stock board {{ thickness 3mm; board 300mm by 300mm; least_feature 0.01mm; {colours} }}")
+}
+
+fn measured(analysis: &Analysis, name: &str, subject: &str) -> f64 {
+    let Dial { design, audit, .. } = analysis.dials.first().expect("a dial");
+    match audit.measure(design, name, subject).unwrap() {
+        MeasureValue::Quantity(quantity) => quantity.value,
+        MeasureValue::Labels(labels) => panic!("{labels:?}"),
+    }
+}
+
+fn severities(analysis: &Analysis, finding: Finding) -> Vec<Severity> {
+    analysis.findings.iter().filter(|found| found.finding == finding).map(|found| found.severity).collect()
+}
+
+#[test]
+fn heights_fill_the_angles_of_the_guideline() {
+    // H = 6.283 D MA / 21600: 16, 20 and 22 minutes at 500 mm are 2.327, 2.909 and 3.200 mm.
+    for (height, minutes) in [(2.327, 16.0), (2.909, 20.0), (3.200, 22.0)] {
+        let found = analysed(&format!("engrave ring r {{ labels 1 to 6; height {height}mm }}"), &board(""));
+        let angle = measured(&found, "reading_angle", "r") * 60.0;
+        assert!((angle - minutes).abs() < 0.005, "{height}: {angle}");
+        assert!((measured(&found, "label_height", "r") - height).abs() < 1e-9);
+    }
+}
+
+#[test]
+fn small_labels_are_a_warning_and_smallish_ones_advice() {
+    for (height, wanted) in [(2.32, vec![Severity::Warning]), (2.9, vec![Severity::Advice]), (2.92, vec![])] {
+        let found = analysed(&format!("engrave ring r {{ labels 1 to 6; height {height}mm }}"), &board(""));
+        assert_eq!(severities(&found, Finding::LabelTooSmall), wanted, "{height}");
+    }
+    let one_small = analysed("engrave ring r { labels 1 to 3; height [5mm, 5mm, 2mm] }", &board(""));
+    assert_eq!(severities(&one_small, Finding::LabelTooSmall), [Severity::Warning]);
+}
+
+#[test]
+fn contrast_is_that_of_the_w3c() {
+    // Against white: #777777 4.478, #767676 4.542, #0000ff 8.592, #000000 21.
+    for (mark, ratio) in [("777777", 4.478), ("767676", 4.542), ("0000ff", 8.592), ("000000", 21.0)] {
+        let board = board(&format!("colour #ffffff; engraved #{mark}"));
+        let small = analysed("engrave ring r { labels 1 to 6; height 3mm }", &board);
+        assert!((measured(&small, "contrast", "r") - ratio).abs() < 1e-3, "{mark}");
+        // Small text wants 4.5 and is never rounded up to it; large text wants 3.
+        assert_eq!(severities(&small, Finding::ContrastTooLow).len(), usize::from(ratio < 4.5), "{mark}");
+        let large = analysed("engrave ring r { labels 1 to 6; height 5mm }", &board);
+        assert_eq!(severities(&large, Finding::ContrastTooLow), []);
+    }
+}
+
+#[test]
+fn a_finish_changes_what_is_seen() {
+    let ring = "finish f\nengrave ring r { labels 1 to 6; height 5mm }";
+    let contrast = |finish: &str| {
+        let more = format!("{}\nfinish f {{ {finish} }}", board("colour #ffffff; engraved #000000"));
+        measured(&analysed(ring, &more), "contrast", "r")
+    };
+    assert!((contrast("stain #777777") - 21.0 / 4.478).abs() < 2e-3, "stained before, burnt through the stain");
+    assert!((contrast("fill #777777") - 4.478).abs() < 1e-3, "filled");
+    assert!((contrast("stain #000000; fill #ffffff") - 21.0).abs() < 1e-9, "white on black");
+    assert!((contrast("stain #808080; stained after; fill #808080") - 1.0).abs() < 1e-9, "filled like its ground");
+    // A stain over black leaves black.
+    assert!((contrast("stain #777777; stained after") - 21.0 / 4.478).abs() < 2e-3, "stained after");
+}
+
+#[test]
+fn labels_on_paint_stand_out_from_the_paint() {
+    let ring = "paint circle(diameter: 60mm) colour #000000\nengrave ring r { labels 1 to 6; height 5mm }";
+    let found = analysed(ring, &board("colour #ffffff; engraved #000000"));
+    assert!((measured(&found, "contrast", "r") - 1.0).abs() < 1e-9);
+    assert_eq!(severities(&found, Finding::ContrastTooLow), [Severity::Warning]);
+}
+
+#[test]
+fn engraving_deeper_than_the_veneer_is_found() {
+    let ring = "engrave ring r { labels 1 to 6; height 5mm }\nengrave circle(diameter: 4mm) at (0mm, -8mm) depth 0.5mm";
+    for (veneer, found) in [("face_veneer 0.5mm", 0), ("face_veneer 0.49mm", 1), ("", 0)] {
+        let analysis = analysed(ring, &board(veneer));
+        assert_eq!(severities(&analysis, Finding::EngravingPastVeneer).len(), found, "{veneer}");
+        assert!((measured(&analysis, "engraving_depth", "base") - 0.5).abs() < 1e-12);
+    }
+}
+
+#[test]
+fn staining_comes_before_or_after_the_cutting() {
+    let words = |finish: &str| {
+        let more = format!("{}\nfinish f {{ {finish} }}", board(""));
+        let analysis = analysed("finish f\nengrave ring r { labels 1 to 6; height 5mm }", &more);
+        let plan = analysis.dials[0].plan.as_ref().unwrap();
+        let all = plan.operations().map(|(_, _, operation)| format!("{:?}", operation.kind)).collect::<Vec<_>>();
+        let at = |word: &str| all.iter().position(|operation| operation.contains(word));
+        (at("stain").or(at("Stain")).unwrap(), at("Engrave").unwrap(), at("Fill"))
+    };
+    let (stain, engrave, fill) = words("stain #6b4423; fill #ffffff");
+    assert!(stain < engrave && fill.is_some_and(|fill| fill > engrave));
+    let (stain, engrave, fill) = words("stain #6b4423; stained after");
+    assert!(stain > engrave && fill.is_none());
+}
