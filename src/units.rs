@@ -41,6 +41,12 @@ impl Dimension {
     pub const TORQUE: Self = Self { length: 2, mass: 1, time: -2, ..Self::NUMBER };
     /// Flux density.
     pub const FLUX_DENSITY: Self = Self { mass: 1, time: -2, current: -1, ..Self::NUMBER };
+    /// Pressure: the strength of a glue.
+    pub const PRESSURE: Self = Self { length: -1, mass: 1, time: -2, ..Self::NUMBER };
+    /// Density.
+    pub const DENSITY: Self = Self { length: -3, mass: 1, ..Self::NUMBER };
+    /// Force for each length moved.
+    pub const STIFFNESS: Self = Self { mass: 1, time: -2, ..Self::NUMBER };
     /// Cost.
     pub const COST: Self = Self { cost: 1, ..Self::NUMBER };
 
@@ -87,7 +93,7 @@ impl Dimension {
         NAMED
             .iter()
             .find(|named| named.0 == self)
-            .and_then(|(_, _, unit)| UNITS.iter().find(|known| known.name == *unit))
+            .and_then(|(_, _, unit)| UNITS.iter().chain(&SHOWN_ONLY).find(|known| known.name == *unit))
             .map_or_else(|| (self.base_unit(), 1.0), |unit| (unit.name.to_owned(), unit.factor))
     }
 
@@ -109,7 +115,7 @@ impl Dimension {
 }
 
 /// Dimensions that have a name of their own: dimension, name, the unit they are shown in.
-const NAMED: [(Dimension, &str, &str); 10] = [
+const NAMED: [(Dimension, &str, &str); 13] = [
     (Dimension::NUMBER, "number", ""),
     (Dimension::LENGTH, "length", "mm"),
     (Dimension::AREA, "area", "mm2"),
@@ -119,6 +125,9 @@ const NAMED: [(Dimension, &str, &str); 10] = [
     (Dimension::FORCE, "force", "N"),
     (Dimension::TORQUE, "torque", "mNm"),
     (Dimension::FLUX_DENSITY, "flux density", "T"),
+    (Dimension::PRESSURE, "pressure", "MPa"),
+    (Dimension::DENSITY, "density", "kg/m3"),
+    (Dimension::STIFFNESS, "stiffness", "N/mm"),
     (Dimension::COST, "cost", ""),
 ];
 
@@ -138,7 +147,7 @@ const fn unit(name: &'static str, dimension: Dimension, factor: f64) -> Unit {
 }
 
 /// All units that may follow a number. `in` is exactly 25.4 mm (international yard and pound agreement, 1959).
-pub const UNITS: [Unit; 22] = [
+pub const UNITS: [Unit; 23] = [
     unit("mm", Dimension::LENGTH, 1.0),
     unit("cm", Dimension::LENGTH, 10.0),
     unit("m", Dimension::LENGTH, 1000.0),
@@ -151,6 +160,7 @@ pub const UNITS: [Unit; 22] = [
     unit("mN", Dimension::FORCE, 1.0),
     unit("Nm", Dimension::TORQUE, 1e6),
     unit("mNm", Dimension::TORQUE, 1e3),
+    unit("MPa", Dimension::PRESSURE, 1e3),
     unit("T", Dimension::FLUX_DENSITY, 1.0),
     unit("mT", Dimension::FLUX_DENSITY, 1e-3),
     unit("G", Dimension::FLUX_DENSITY, 1e-4),
@@ -162,6 +172,9 @@ pub const UNITS: [Unit; 22] = [
     unit("h", Dimension::TIME, 3600.0),
     unit("%", Dimension::NUMBER, 0.01),
 ];
+
+/// Units that results are shown in, but that no number is written with.
+const SHOWN_ONLY: [Unit; 2] = [unit("kg/m3", Dimension::DENSITY, 1e-9), unit("N/mm", Dimension::STIFFNESS, 1e3)];
 
 /// The unit of this spelling.
 pub fn unit_named(name: &str) -> Option<Unit> {
@@ -281,6 +294,20 @@ measure! {
     /// From millinewton metres.
     millinewton_metres, /// In millinewton metres.
     as_millinewton_metres, 1e3;
+}
+measure! {
+    /// A pressure: the strength of a glue.
+    Pressure, PRESSURE,
+    /// From megapascals (newtons for each square millimetre).
+    megapascals, /// In megapascals.
+    as_megapascals, 1e3;
+}
+measure! {
+    /// A density.
+    Density, DENSITY,
+    /// From kilograms for each cubic metre.
+    kilograms_per_cubic_metre, /// In kilograms for each cubic metre.
+    as_kilograms_per_cubic_metre, 1e-9;
 }
 measure! {
     /// A magnetic flux density (or a remanence).

@@ -1,6 +1,6 @@
 //! The measures that `expect` may name.
 
-use super::{Audit, StopProof, fit, holding};
+use super::{Audit, StopProof, fit};
 use crate::design::Design;
 use crate::units::{Angle, Dimension, Length, Quantity};
 
@@ -53,6 +53,8 @@ const fn measure(
 
 const LENGTH: Kind = Kind::Quantity(Dimension::LENGTH);
 const NUMBER: Kind = Kind::Quantity(Dimension::NUMBER);
+const FORCE: Kind = Kind::Quantity(Dimension::FORCE);
+const TORQUE: Kind = Kind::Quantity(Dimension::TORQUE);
 
 /// All of them, in order of name.
 pub const MEASURES: &[MeasureInfo] = &[
@@ -71,12 +73,20 @@ pub const MEASURES: &[MeasureInfo] = &[
         "how far the halves may be shifted in any direction",
     ),
     measure(
+        "centring_stiffness(cover)",
+        "centring_stiffness",
+        Subject::Layer,
+        Kind::Quantity(Dimension::STIFFNESS),
+        "how hard the magnets draw its half back on the axis, for each length off it",
+    ),
+    measure(
         "clearance()",
         "clearance",
         Subject::Dial,
         LENGTH,
         "least room in the slot at any stop; below zero where it is too small",
     ),
+    measure("click_torque(cover)", "click_torque", Subject::Layer, TORQUE, "what its clicks hold at the weakest stop"),
     measure(
         "contrast(crew)",
         "contrast",
@@ -91,8 +101,57 @@ pub const MEASURES: &[MeasureInfo] = &[
         LENGTH,
         "depth of the deepest engraving; 0.3mm, nominal, where none is stated",
     ),
+    measure(
+        "false_clicks(cover)",
+        "false_clicks",
+        Subject::Layer,
+        NUMBER,
+        "places where its clicks rest and no stop is",
+    ),
     measure("floor_left(cover)", "floor_left", Subject::Layer, LENGTH, "thinnest floor left under a pocket"),
     measure("label_height(crew)", "label_height", Subject::Ring, LENGTH, "height of the smallest label"),
+    measure(
+        "flux_index(cover)",
+        "flux_index",
+        Subject::Layer,
+        NUMBER,
+        "of the strongest magnet of its turn, in kG2 mm2; 50 and above is hazardous",
+    ),
+    measure(
+        "friction_torque(cover)",
+        "friction_torque",
+        Subject::Layer,
+        TORQUE,
+        "least torque of friction that holds its half",
+    ),
+    measure(
+        "glue_holds(cover)",
+        "glue_holds",
+        Subject::Layer,
+        NUMBER,
+        "how many times over glue holds the magnets of its turn",
+    ),
+    measure(
+        "gravity_torque(cover)",
+        "gravity_torque",
+        Subject::Layer,
+        TORQUE,
+        "most that gravity turns either half of its turn with",
+    ),
+    measure(
+        "knock_to_part(cover)",
+        "knock_to_part",
+        Subject::Layer,
+        NUMBER,
+        "knock along the axis that parts its half, in multiples of gravity",
+    ),
+    measure(
+        "knock_to_turn(cover)",
+        "knock_to_turn",
+        Subject::Layer,
+        NUMBER,
+        "knock along the face that turns its half, in multiples of gravity",
+    ),
     measure(
         "largest_scale()",
         "largest_scale",
@@ -108,6 +167,13 @@ pub const MEASURES: &[MeasureInfo] = &[
         "force that lifts its half off, +-15 %",
     ),
     measure(
+        "magnet_gap(cover)",
+        "magnet_gap",
+        Subject::Layer,
+        LENGTH,
+        "between what is magnetised of the magnets on the axis",
+    ),
+    measure(
         "margin(crew)",
         "margin",
         Subject::Ring,
@@ -115,11 +181,32 @@ pub const MEASURES: &[MeasureInfo] = &[
         "least distance of a due label from an edge over it; below zero where clipped",
     ),
     measure(
+        "mass(cover)",
+        "mass",
+        Subject::Layer,
+        Kind::Quantity(Dimension::MASS),
+        "of all on its side of its turn, magnets included",
+    ),
+    measure(
         "overhang()",
         "overhang",
         Subject::Dial,
         LENGTH,
         "how far outlines of one shape stand beyond each other at the worst stop",
+    ),
+    measure(
+        "play(cover)",
+        "play",
+        Subject::Layer,
+        LENGTH,
+        "how far its half may be shifted, either way, by the play of the pivot",
+    ),
+    measure(
+        "pull_out(cover)",
+        "pull_out",
+        Subject::Layer,
+        FORCE,
+        "force that tears the weakest glued magnet of its turn from its pocket",
     ),
     measure(
         "reading_angle(crew)",
@@ -136,6 +223,14 @@ pub const MEASURES: &[MeasureInfo] = &[
         "farthest distance at which the smallest label fills 16 minutes of arc",
     ),
     measure("shows(peep)", "shows", Subject::Opening, Kind::Labels, "the labels that show, stop by stop"),
+    measure("stack_pull()", "stack_pull", Subject::Dial, FORCE, "between two dials stored one on the other, +-15 %"),
+    measure(
+        "stays(cover)",
+        "stays",
+        Subject::Layer,
+        NUMBER,
+        "how many times over its half stays where it is put, however the dial lies",
+    ),
     measure(
         "sure(crew)",
         "sure",
@@ -145,6 +240,7 @@ pub const MEASURES: &[MeasureInfo] = &[
     ),
     measure("swept(cover)", "swept", Subject::Layer, LENGTH, "diameter swept about the axis"),
     measure("thickness()", "thickness", Subject::Dial, LENGTH, "of the finished stack, boards and glue"),
+    measure("thumb_force(cover)", "thumb_force", Subject::Layer, FORCE, "least force at the rim that turns its half"),
     measure("turning_clearance()", "turning_clearance", Subject::Dial, LENGTH, "least room in the slot while it turns"),
     measure(
         "turning_torque(cover)",
@@ -202,7 +298,6 @@ impl Audit {
             "floor_left" => layer()?.floor.as_ref().map(|floor| floor.left.into()),
             "label_height" => Some(ring()?.height.into()),
             "largest_scale" => self.fit.as_ref().map(|fit| fit.largest_scale.into()),
-            "lift_off" => holding::lift_off(design, subject).map(|force| MeasureValue::Quantity(force.quantity())),
             "margin" => self.least(subject, |stop| stop.margin.as_mm()).map(|v| Length::mm(v).into()),
             "overhang" => Some(self.true_turning.overhang().into()),
             "reading_angle" => ring()?.angle.map(|angle| Angle::degrees(angle.0 / 60.0).into()),
@@ -212,11 +307,8 @@ impl Audit {
             "swept" => design.layer(subject).map(|(_, layer)| fit::swept(&layer.outline).into()),
             "thickness" => Some(fit::thickness(design).into()),
             "turning_clearance" => self.fit.as_ref().map(|fit| fit.turning.into()),
-            "turning_torque" => {
-                holding::turning_torque(design, subject).map(|torque| MeasureValue::Quantity(torque.quantity()))
-            }
             "web" => layer()?.web.as_ref().map(|web| web.width.into()),
-            _ => None,
+            _ => self.holding.measure(design, name, subject).map(MeasureValue::Quantity),
         }
     }
 

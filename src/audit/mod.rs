@@ -13,6 +13,7 @@ pub mod true_turning;
 pub mod turning;
 
 pub use fit::{Fit, StopFit};
+pub use holding::Holding;
 pub use legibility::Legibility;
 pub use measures::{Kind, MEASURES, MeasureInfo, MeasureValue, Subject};
 pub use strength::Strength;
@@ -39,6 +40,8 @@ pub struct Audit {
     pub strength: Strength,
     /// How well its labels can be read.
     pub legibility: Legibility,
+    /// What holds it together.
+    pub holding: Holding,
     /// Everything found, accepted findings included; what the draws find is in [`Audit::unsure`].
     pub problems: Problems,
     spreads: Spreads,
@@ -71,12 +74,25 @@ pub fn audit(design: &Design) -> Audit {
 
 /// Audits a design made within these spreads.
 pub fn audit_with(design: &Design, spreads: &Spreads) -> Audit {
-    let rest = || (fit::fit(design), true_turning::true_turning(design), strength::strength(design));
+    let rest = || {
+        let (fit, turning) = (fit::fit(design), true_turning::true_turning(design));
+        (fit, turning, strength::strength(design), holding::holding(design))
+    };
     let ((proof, mut problems), rest) = side_by_side(|| prove(design), rest);
-    let ((fit, unfit), (true_turning, untrue), (strength, weak)) = rest;
+    let ((fit, unfit), (true_turning, untrue), (strength, weak), (holding, unheld)) = rest;
     let (legibility, faint) = legibility::legibility(design);
-    for more in [unfit, untrue, weak, holding::hazards(design), faint] {
+    for more in [unfit, untrue, weak, unheld, faint] {
         problems.extend(more);
     }
-    Audit { proof, fit, true_turning, strength, legibility, problems, spreads: *spreads, draws: OnceLock::new() }
+    Audit {
+        proof,
+        fit,
+        true_turning,
+        strength,
+        legibility,
+        holding,
+        problems,
+        spreads: *spreads,
+        draws: OnceLock::new(),
+    }
 }

@@ -66,6 +66,9 @@ fn length(name: &'static str, usage: &'static str) -> FieldSpec {
 /// How the labels of a ring may face.
 pub const FACINGS: &[&str] = &["outward", "inward", "upright", "clockwise", "anticlockwise"];
 
+/// Where the north poles of a turn's magnets may look.
+pub const POLES: &[&str] = &["up", "down"];
+
 /// Every block with fields.
 pub static BLOCKS: LazyLock<Vec<BlockSpec>> =
     LazyLock::new(|| vec![stock(), magnet(), rivet(), adhesive(), spreads(), finish(), ring(), turn(), run(), layer()]);
@@ -101,6 +104,8 @@ fn stock() -> BlockSpec {
             field("colour", Holds::Kind(Kind::Colour), "colour #d9b98a"),
             field("engraved", Holds::Kind(Kind::Colour), "engraved #5b3a1e"),
             field("grain", Holds::Kind(Kind::ANGLE), "grain 90deg"),
+            field("weighs", Holds::Kind(Kind::Quantity(Dimension::MASS)), "weighs 190g"),
+            field("tilts", Holds::Kind(Kind::list(Kind::ANGLE)), "tilts [17deg, 19deg]"),
             cost(),
         ],
     }
@@ -116,6 +121,8 @@ fn magnet() -> BlockSpec {
             must("remanence", remanence, "remanence 1.32T"),
             length("clearance", "clearance 0.1mm"),
             length("sink", "sink 0.1mm"),
+            length("plating", "plating 0.015mm"),
+            field("adhesive", Holds::Kind(Kind::Thing(ThingKind::Adhesive)), "adhesive epoxy"),
             cost(),
         ],
     }
@@ -140,6 +147,7 @@ fn adhesive() -> BlockSpec {
         fields: vec![
             must("cure", Holds::Kind(Kind::Quantity(Dimension::TIME)), "cure 24h"),
             length("gap", "gap 0.05mm"),
+            field("strength", Holds::Kind(Kind::Quantity(Dimension::PRESSURE)), "strength 2MPa"),
             cost(),
         ],
     }
@@ -153,6 +161,9 @@ fn spreads() -> BlockSpec {
             length("concentricity", "concentricity 0.1mm"),
             field("placing", Holds::Kind(Kind::ANGLE), "placing 1deg"),
             field("clicked", Holds::Kind(Kind::ANGLE), "clicked 0.25deg"),
+            field("remanence", Holds::Kind(Kind::NUMBER), "remanence 1%"),
+            length("depth", "depth 0.05mm"),
+            length("film", "film 0.02mm"),
         ],
     }
 }
@@ -205,6 +216,8 @@ fn turn() -> BlockSpec {
             field("lower", layer(), "lower base"),
             field("upper", layer(), "upper cover"),
             field("clicks", Holds::Kind(Kind::Pivot), "clicks magnets(tiny, radius: 15mm)"),
+            field("knock", Holds::Kind(Kind::NUMBER), "knock 25"),
+            field("north", Holds::Word(POLES), "north up"),
         ],
     }
 }

@@ -8,6 +8,7 @@ mod diff;
 pub mod disk;
 mod explain;
 mod git;
+mod hold;
 pub mod installed;
 mod mend;
 mod picture;
@@ -60,6 +61,9 @@ enum Verb {
     /// Lays files out in the one way, comments and meaning unchanged
     #[command(after_help = "Example: dialwright tidy examples --check")]
     Tidy(tidy::TidyArguments),
+    /// Shows what holds every turn, how it feels, and how its magnets are glued in
+    #[command(after_help = "Example: dialwright hold examples/saltmarsh/crew.dial --plot crew-pull.svg")]
+    Hold(hold::HoldArguments),
     /// Explains a finding by its name
     #[command(after_help = "Example: dialwright explain unit-mismatch")]
     Explain(explain::ExplainArguments),
@@ -110,6 +114,7 @@ pub fn run() -> ExitCode {
         Verb::Turn(arguments) => turn::run(&arguments),
         Verb::Diff(arguments) => diff::run(&arguments),
         Verb::Tidy(arguments) => tidy::run(&arguments),
+        Verb::Hold(arguments) => hold::run(&arguments),
         Verb::Explain(arguments) => explain::run(&arguments),
     })
 }

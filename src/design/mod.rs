@@ -300,8 +300,21 @@ pub struct Turn {
     pub turning: Half,
     /// Rings of small magnets that make it click.
     pub clicks: Option<Clicks>,
+    /// The knock that it must bear, in multiples of standard gravity.
+    pub knock: f64,
+    /// Where the north poles on the axis look, where the maker chose.
+    pub north: Option<Pole>,
     /// What asked for it.
     pub origin: Span,
+}
+
+/// Where a magnet's north pole looks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Pole {
+    /// Towards the player.
+    Up,
+    /// Away from the player.
+    Down,
 }
 
 /// One half of a turn.

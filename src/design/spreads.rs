@@ -13,6 +13,12 @@ pub struct Spreads {
     pub placing: Angle,
     /// Standard deviation of a stop held by clicks.
     pub clicked: Angle,
+    /// Standard deviation of the magnets' remanence, as a share of it; those of one dial come from one batch.
+    pub remanence: f64,
+    /// Standard deviation of a pocket's depth.
+    pub depth: Length,
+    /// Standard deviation of the glue film beneath a magnet.
+    pub film: Length,
 }
 
 impl Default for Spreads {
@@ -22,6 +28,9 @@ impl Default for Spreads {
             concentricity: Length::mm(0.1),
             placing: Angle::degrees(1.0),
             clicked: Angle::degrees(0.25),
+            remanence: 0.01,
+            depth: Length::mm(0.05),
+            film: Length::mm(0.02),
         }
     }
 }

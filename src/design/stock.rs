@@ -3,7 +3,7 @@
 //! A measured value keeps its mean and spread; a nominal one says so.
 
 use crate::source::Span;
-use crate::units::{Angle, FluxDensity, Length, Time};
+use crate::units::{Angle, Density, FluxDensity, Length, Mass, Pressure, Time};
 
 /// A length that was measured several times, or only stated.
 #[derive(Clone, Debug, PartialEq)]
@@ -72,12 +72,28 @@ pub struct Stock {
     pub engraved: Tone,
     /// Direction of the grain on the board, as a bearing, where it has one.
     pub grain: Option<Angle>,
+    /// What one board weighs, where it was weighed.
+    pub weighs: Option<Mass>,
+    /// Tilts at which a piece of it begins to slide on another; empty where not measured.
+    pub tilts: Vec<Angle>,
     /// Price of a board, in the shop's currency.
     pub cost: Option<f64>,
     /// Whether its figures are nominal, not measured.
     pub nominal: bool,
     /// What asked for it; none in the built-in shop.
     pub origin: Option<Span>,
+}
+
+impl Stock {
+    /// Density: of the board that was weighed, else 1190 kg/m3 for clear stock (acrylic) and 700 kg/m3 for all other (about
+    /// that of birch: common practice, no source).
+    pub fn density(&self) -> Density {
+        let volume = self.board.0.as_mm() * self.board.1.as_mm() * self.thickness.mean.as_mm();
+        match self.weighs {
+            Some(mass) if volume > 0.0 => Density::kilograms_per_cubic_metre(mass.as_kilograms() / (volume * 1e-9)),
+            _ => Density::kilograms_per_cubic_metre(if self.clear { 1190.0 } else { 700.0 }),
+        }
+    }
 }
 
 /// A disc magnet, magnetised along its axis.
@@ -95,6 +111,10 @@ pub struct Magnet {
     pub clearance: Length,
     /// How far below the face the magnet sits.
     pub sink: Length,
+    /// Thickness of its plating, which carries no magnetism; the measured sizes hold it.
+    pub plating: Length,
+    /// What it is glued with; none where the shop has no adhesive.
+    pub adhesive: Option<Adhesive>,
     /// Whether its figures are nominal, not measured.
     pub nominal: bool,
     /// What asked for it; none in the built-in shop.
@@ -127,6 +147,8 @@ pub struct Adhesive {
     pub cure: Time,
     /// How thick the film is.
     pub film: Length,
+    /// The pull that it withstands for each area glued, where the shop states it.
+    pub strength: Option<Pressure>,
     /// What asked for it; none in the built-in shop.
     pub origin: Option<Span>,
 }

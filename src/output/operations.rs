@@ -10,7 +10,7 @@ use serde::Serialize;
 use super::path::contours;
 use crate::design::Design;
 use crate::plan::{
-    Board, CAUTIONS, Caution, Edge, Lie, Nest, Operation, OperationKind, PlacedPart, Plan, Setup, Turned, TurnedPart,
+    Board, Caution, Edge, Lie, Nest, Operation, OperationKind, PlacedPart, Plan, Setup, Turned, TurnedPart, cautions,
     face_name,
 };
 use crate::source::{Sources, Span};
@@ -31,7 +31,7 @@ pub fn list(design: &Design, plan: &Plan, sources: &Sources) -> String {
         dials: design.run.dials,
         spares: design.run.spares,
         summary: Summary::of(plan),
-        cautions: CAUTIONS.iter().map(|&Caution { text, source }| CautionText { text, source }).collect(),
+        cautions: cautions(design).into_iter().map(|Caution { text, source }| CautionText { text, source }).collect(),
         boards: plan.boards.iter().map(|board| board_text(board, sources)).collect(),
     };
     // Only a map with keys other than strings can fail here, and the list has no map.

@@ -8,6 +8,7 @@ use resvg::{tiny_skia, usvg};
 use svg::Document;
 use svg::node::element::{Description, Group, Path, Rectangle};
 
+use super::curves::caution;
 use super::look::Look;
 use super::path::contours;
 use super::svg::titled;
@@ -17,6 +18,7 @@ use crate::audit::turning::pose_of;
 use crate::audit::{Proof, ReadingProof, StopProof};
 use crate::design::{Design, Face, Tone, hex};
 use crate::lettering::{Align, Setting, Typeface};
+use crate::plan::has_magnets;
 use crate::units::{Length, plain};
 
 /// Across one picture of the dial, in mm of the sheet.
@@ -31,14 +33,16 @@ const DUE: f64 = 2.9;
 const SMALL: f64 = 1.9;
 /// From one line of a caption to the next, in mm.
 const LINE: f64 = 5.2;
+/// From one line of a caution to the next, in mm.
+const CAUTION: f64 = 3.4;
 /// Room for a due label beside its margin, in mm.
 const DUE_ROOM: f64 = 20.0;
 /// Most pictures for one reading.
 const MOST: usize = 400;
 /// Ink of captions.
-const INK: Tone = [0x22, 0x22, 0x22];
+pub(super) const INK: Tone = [0x22, 0x22, 0x22];
 /// Ink of small print.
-const GREY: Tone = [0x60, 0x60, 0x60];
+pub(super) const GREY: Tone = [0x60, 0x60, 0x60];
 /// Ink of whatever is wrong: vermilion of the set of Okabe and Ito, made darker for thin letters.
 const WRONG: Tone = [0xb3, 0x40, 0x00];
 /// Dots to a millimetre of a PNG.
@@ -48,11 +52,15 @@ const LONGEST: f64 = 8_000.0;
 
 /// The sheet as SVG 1.1, in millimetres: every dial at all its stops.
 pub fn sheet(dials: &[(&Design, &Proof)]) -> String {
-    let lettering = Lettering(Typeface::embedded());
+    let lettering = Lettering::embedded();
     let themes = dials.iter().flat_map(|(design, proof)| themes(design, proof));
     let blocks: Vec<Block> = themes.enumerate().map(|(at, theme)| theme.drawn(at, &lettering)).collect();
     let width = 2.0 * GAP + blocks.iter().map(|block| block.width).fold(ACROSS, f64::max);
-    let height = GAP + blocks.iter().map(|block| block.height + GAP).sum::<f64>();
+    let magnets = dials.iter().any(|(design, _)| has_magnets(design));
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few hundred letters")]
+    let cautions = if magnets { caution((width / SMALL) as usize) } else { Vec::new() };
+    #[allow(clippy::cast_precision_loss, reason = "a handful of lines")]
+    let height = GAP + blocks.iter().map(|block| block.height + GAP).sum::<f64>() + cautions.len() as f64 * CAUTION;
     let (wide, high) = (plain(width, 3), plain(height, 3));
     let titles: Vec<&str> = dials.iter().map(|(design, _)| design.title.as_str()).collect();
     let mut document = Document::new()
@@ -68,6 +76,13 @@ pub fn sheet(dials: &[(&Design, &Proof)]) -> String {
     for block in blocks {
         document = document.add(moved(block.drawn, GAP, down));
         down += block.height + GAP;
+    }
+    for line in cautions {
+        document = lettering
+            .line(&line, SMALL, GREY, (GAP, down, width - 2.0 * GAP))
+            .into_iter()
+            .fold(document, Document::add);
+        down += CAUTION;
     }
     format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{document}\n")
 }
@@ -248,6 +263,11 @@ pub(super) fn moved(drawn: Group, right: f64, down: f64) -> Group {
 pub(super) struct Lettering(pub(super) Typeface);
 
 impl Lettering {
+    /// In the built-in typeface.
+    pub(super) fn embedded() -> Self {
+        Self(Typeface::embedded())
+    }
+
     /// A line of text as outlines, its left end at x, the middle of its capitals at y, made smaller where wider than
     /// the room. Characters that the typeface lacks become question marks.
     pub(super) fn line(&self, text: &str, height: f64, ink: Tone, (x, y, room): (f64, f64, f64)) -> Option<Path> {

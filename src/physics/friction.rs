@@ -134,6 +134,31 @@ pub fn gravity_torque(mass: Mass, offset: Length, bearing: Angle) -> Torque {
     lever(weight(mass), offset) * bearing.as_radians().sin()
 }
 
+/// How many times over friction holds a half against its own weight in the worst attitude that the dial can be held in;
+/// none for a balanced half, which nothing turns, and nothing where the weight parts the halves.
+///
+/// With the axis `t` from upright the half that hangs below is pressed on with `F - W cos t` and turned by `W d sin t`. The
+/// holding torque is `c` for each newton pressed, and `clicks` more, so the ratio is `(c (F - W cos t) + K)/(W d sin t)`; its
+/// least value over `t` is `c sqrt(P² - W²)/(W d)`, `P = F + K/c`, where `cos t = W/P`.
+pub fn holds_over(holding: Torque, pull: Force, clicks: Torque, mass: Mass, offset: Length) -> Option<f64> {
+    let (heavy, pull) = (weight(mass).as_newtons(), pull.as_newtons());
+    let turning = heavy * offset.as_mm();
+    if turning <= 0.0 {
+        return None;
+    }
+    let torque = holding.as_millinewton_metres();
+    if torque <= 0.0 || pull <= heavy {
+        return Some(0.0);
+    }
+    let each = torque / pull;
+    let pressed = pull + clicks.as_millinewton_metres().max(0.0) / each;
+    Some(each * (pressed * pressed - heavy * heavy).sqrt() / turning)
+}
+
+/// What a thumb finds comfortable at the rim of a wheel with stops: from 1.7 to 5.6 N, 6 to 20 ounces (MIL-STD-1472E, figure
+/// 6, discrete thumbwheel controls; the scan that was read is blurred at the upper figure, which is from memory).
+pub const COMFORTABLE_THUMB: (Force, Force) = (Force::newtons(1.7), Force::newtons(5.6));
+
 /// Force of a thumb that pushes along the rim against this torque; none where the radius is not above zero.
 pub fn thumb_force(torque: Torque, rim: Length) -> Option<Force> {
     (rim > Length::ZERO).then(|| Force::newtons(torque.as_millinewton_metres() / rim.as_mm()))

@@ -76,6 +76,11 @@ impl Facing {
         Length::mm(1e3 * self.gap)
     }
 
+    /// Diameter of the narrower of the two.
+    pub fn narrower(&self) -> Length {
+        Length::mm(2e3 * self.lower.radius.min(self.upper.radius))
+    }
+
     /// The same magnets at another gap.
     ///
     /// # Errors

@@ -9,13 +9,15 @@
 mod cautions;
 mod flip;
 mod kerf;
+mod magnets;
 pub mod nest;
 mod operation;
 mod parts;
 mod setups;
 mod words;
 
-pub use cautions::{CAUTIONS, Caution};
+pub use cautions::{CAUTIONS, Caution, MAGNETS, cautions};
+pub use magnets::{has_magnets, magnet_steps};
 pub use nest::{Effort, Laid, Piece, Placement, Sheet, Turns, lay};
 pub use operation::{Edge, Operation, OperationKind, Passes};
 pub use words::face_name;

@@ -8,10 +8,14 @@ use std::process::{Command, Stdio};
 
 use dialwright::analyse::{Analysis, Request, analyse};
 use dialwright::audit::audit;
+use dialwright::audit::holding::holding;
 use dialwright::cli::disk::DiskProject;
 use dialwright::output;
+use dialwright::physics::clicks::ClickRing;
+use dialwright::physics::{Clicks, Disc, Facing, Polarity};
 use dialwright::plan::plan;
 use dialwright::project::MemoryProject;
+use dialwright::units::{Angle, FluxDensity, Length};
 use divan::{Bencher, black_box};
 
 fn main() {
@@ -62,6 +66,34 @@ fn audit_alone(bencher: Bencher<'_, '_>, name: &str) {
     let analysis = analysed(name);
     let design = &analysis.dials.first().unwrap().design;
     bencher.bench(|| audit(black_box(design)));
+}
+
+/// The pull of one pair of magnets.
+#[divan::bench]
+fn pull_of_a_pair(bencher: Bencher<'_, '_>) {
+    let pair = pair();
+    bencher.bench(|| black_box(pair).pull());
+}
+
+/// Energy, torque and pull at 360 angles of six magnets on six, their table made anew.
+#[divan::bench]
+fn clicks_six_on_six(bencher: Bencher<'_, '_>) {
+    let seats = (0..6).map(|at| (Angle::degrees(60.0 * f64::from(at)), Polarity::Up)).collect();
+    let ring = ClickRing { radius: Length::mm(15.0), seats };
+    let pair = pair();
+    bencher.bench(|| Clicks::new(black_box(&pair), &ring, &ring).unwrap().curve(360));
+}
+
+fn pair() -> Facing {
+    let disc = Disc::new(Length::mm(4.0), Length::mm(1.5), FluxDensity::tesla(1.32)).unwrap();
+    Facing::new(disc, disc, Length::mm(0.13)).unwrap()
+}
+
+#[divan::bench(args = ["../../examples/saltmarsh/crew.dial", "../../tests/dials/07-clicks.dial"])]
+fn holding_alone(bencher: Bencher<'_, '_>, name: &str) {
+    let analysis = analysed(name);
+    let design = &analysis.dials.first().unwrap().design;
+    bencher.bench(|| holding(black_box(design)));
 }
 
 #[divan::bench(args = ["crew.dial", "toll.dial"])]

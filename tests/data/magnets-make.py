@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Makes magnets-beside, -coaxial, -field and -rings.json, answers of the public library magpylib, and magnets-contact.json,
+"""Makes magnets-beside, -coaxial, -energy, -field and -rings.json, answers of the public library magpylib, and magnets-contact.json,
 Bessel integrals summed with the public library scipy.
 
 Run from this folder with magpylib 6.3.0, numpy 2.4.6 and scipy 1.17.1 (pip install magpylib==6.3.0):
@@ -61,6 +61,25 @@ def beside():
         yield case | {"sideways_n": float(x), "along_n": float(z)}
 
 
+def energy():
+    """Energy of the pairs of magnets-beside.json: `-J2/mu0` times the axial flux density of the lower magnet, integrated over
+    the upper one by Gauss and Legendre's rule in radius and height and even steps round."""
+    with open("magnets-beside.json", encoding="utf-8") as file:
+        cases = json.load(file)["cases"]
+    points, weights = numpy.polynomial.legendre.leggauss(24)
+    points, weights = (points + 1) / 2, weights / 2
+    round_, share = numpy.arange(96) * (2 * math.pi / 96), 2 * math.pi / 96
+    for case in cases:
+        (d1, h1, j1), (d2, h2, j2) = case["lower"], case["upper"]
+        lower = cylinder(d1, h1, j1, (0, 0, -h1 / 2))
+        r, t, z = numpy.meshgrid(points * d2 / 2, round_, case["gap_mm"] + points * h2, indexing="ij")
+        w = weights[:, None, None] * r * (d2 / 2) * share * weights[None, None, :] * h2
+        at = numpy.stack([case["offset_mm"] + r * numpy.cos(t), r * numpy.sin(t), z], axis=-1) * 1e-3
+        axial = lower.getB(at.reshape(-1, 3))[:, 2].reshape(r.shape)
+        joules = -j2 / scipy.constants.mu_0 * float((axial * w).sum()) * 1e-9
+        yield {key: case[key] for key in ("lower", "upper", "gap_mm", "offset_mm")} | {"energy_mj": 1e3 * joules}
+
+
 def coaxial():
     table = [
         ((4, 1), (4, 1), 0.1, 1.17), ((5, 1.5), (5, 1.5), 0.3, 1.32), ((6, 1.6), (6, 1.6), 0.3, 1.32),
@@ -96,7 +115,7 @@ def rings():
         bearings = [math.radians(60 * seat + turned) for seat in range(6)]
         return [cylinder(diameter, height, sign * remanence, place(at)) for sign, at in zip(signs, bearings)]
 
-    for degrees in [0, 4, 9, 15, 22, 30, 41, 55, 118, 200, 305]:
+    for degrees in [0, 4, 9, 15, 22, 30, 41, 55, 118, 200, 305, *range(7, 360, 19)]:
         below = ring(signs_below, -height / 2, 0)
         above = ring(signs_above, gap + height / 2, degrees)
         pushes, turns = magpylib.getFT(below, above, pivot=(0, 0, 0), meshing=RING_MESH)
@@ -140,7 +159,7 @@ def store(name, cases, mesh):
         file.write(json.dumps(head)[:-1] + ',\n  "cases": [\n    ' + rows + "\n  ]\n}\n")
 
 
-FILES = {"beside": (beside, MESH), "coaxial": (coaxial, COAXIAL_MESH), "field": (field, None), "rings": (rings, RING_MESH)}
+FILES = {"beside": (beside, MESH), "energy": (energy, None), "coaxial": (coaxial, COAXIAL_MESH), "field": (field, None), "rings": (rings, RING_MESH)}
 FILES["contact"] = (contact, None)
 for name in sys.argv[1:] or FILES:
     store(name, FILES[name][0](), FILES[name][1])

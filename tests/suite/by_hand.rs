@@ -3,7 +3,7 @@
 use dialwright::design::*;
 use dialwright::geometry::{Region, Rule, polar, shapes, turn};
 use dialwright::source::{Sources, Span};
-use dialwright::units::{Angle, FluxDensity, Length, Time};
+use dialwright::units::{Angle, FluxDensity, Length, Pressure, Time};
 use kurbo::{Affine, BezPath, Rect, Shape as _};
 
 pub fn mm(value: f64) -> Length {
@@ -37,6 +37,8 @@ pub fn birch() -> Stock {
         colour: [217, 185, 138],
         engraved: [91, 58, 30],
         grain: None,
+        weighs: None,
+        tilts: Vec::new(),
         cost: None,
         nominal: true,
         origin: None,
@@ -51,6 +53,8 @@ pub fn disc_magnet() -> Magnet {
         remanence: FluxDensity::tesla(1.32),
         clearance: mm(0.2),
         sink: mm(0.1),
+        plating: mm(0.015),
+        adhesive: Some(pva()),
         nominal: true,
         origin: None,
     }
@@ -195,13 +199,24 @@ pub fn turns(below: usize, stops: &[f64]) -> Joint {
         stops: stops.iter().map(|stop| deg(*stop)).collect(),
         turning: Half::Upper,
         clicks: None,
+        knock: 25.0,
+        north: None,
         origin: span(30),
     })
 }
 
+pub fn pva() -> Adhesive {
+    Adhesive {
+        name: "pva".into(),
+        cure: Time::seconds(86_400.0),
+        film: mm(0.05),
+        strength: Some(Pressure::megapascals(2.0)),
+        origin: None,
+    }
+}
+
 pub fn glued() -> Joint {
-    let adhesive = Adhesive { name: "pva".into(), cure: Time::seconds(86_400.0), film: mm(0.05), origin: None };
-    Joint::Glue(Glue { adhesive, origin: span(31) })
+    Joint::Glue(Glue { adhesive: pva(), origin: span(31) })
 }
 
 pub fn reads(ring: &str, by: &[&str]) -> Reading {

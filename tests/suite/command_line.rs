@@ -39,7 +39,7 @@ const SOUND: &str = include_str!("../../examples/first.dial");
 
 #[test]
 fn help_of_every_verb_is_as_reviewed() {
-    for verb in ["", "check", "build", "explain", "tidy", "diff"] {
+    for verb in ["", "check", "build", "hold", "explain", "tidy", "diff"] {
         let output = run(&[verb, "--help"].iter().copied().filter(|word| !word.is_empty()).collect::<Vec<_>>());
         assert_eq!(output.status.code(), Some(0));
         reviewed(&format!("help-{}", if verb.is_empty() { "all" } else { verb }), &said(&output, root()));
@@ -248,6 +248,58 @@ fn pictures_of_all_stops_are_drawn() {
     assert_eq!(texts[1].matches("misreads:").count(), MISREAD);
     let (_, png) = draw(CREW, "crew.png");
     assert!(png.starts_with(b"\x89PNG\r\n\x1a\n") && png.len() > 10_000);
+    assert_eq!(draw(CREW, "crew.bmp"), (Some(2), Vec::new()));
+}
+
+const CLICKS: &str = "tests/dials/07-clicks.dial";
+
+#[test]
+fn holding_is_told_in_plain_words() {
+    for (name, dial) in [("hold", CREW), ("hold-toll", "examples/saltmarsh/toll.dial"), ("hold-clicks", CLICKS)] {
+        let output = run(&["hold", dial]);
+        assert!(output.status.code() < Some(2));
+        reviewed(name, &said(&output, root()));
+    }
+    let riveted = run(&["hold", "examples/saltmarsh/weather.dial"]);
+    assert_eq!(riveted.status.code(), Some(0));
+    reviewed("hold-rivet", &said(&riveted, root()));
+}
+
+#[test]
+fn holding_tells_programs_the_same() {
+    let output = run(&["hold", CLICKS, "--message-format", "json"]);
+    let report: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    let holding = &report["dials"][0]["holding"];
+    let turn = &holding["turns"][0];
+    let held = &turn["magnets"];
+    // 2 (1.6 - 1.5 - 0.05) + 2 x 0.015 mm, by hand.
+    assert_eq!(held["gap_mm"], 0.13);
+    let shares: f64 = held["causes"].as_array().unwrap().iter().map(|cause| cause["share"].as_f64().unwrap()).sum();
+    assert!((shares - 1.0).abs() < 1e-4);
+    assert_eq!(held["clicks"]["stops"].as_array().unwrap().len(), 8);
+    assert_eq!(held["clicks"]["upper"]["magnets"].as_array().unwrap().len(), 8);
+    assert_eq!(holding["magnets_on_axis"].as_array().unwrap().len(), 2);
+    assert!(holding["cautions"].as_array().unwrap().iter().any(|text| text.as_str().unwrap().contains("swallowed")));
+}
+
+#[test]
+fn curves_of_holding_are_drawn() {
+    let folder = tempfile::tempdir().unwrap();
+    let draw = |dial: &str, name: &str| {
+        let plot = folder.path().join(name);
+        let output = run(&["hold", dial, "--plot", plot.to_str().unwrap()]);
+        (output.status.code(), fs::read(plot).unwrap_or_default())
+    };
+    let (_, clicks) = draw(CLICKS, "clicks.svg");
+    assert_eq!(clicks, draw(CLICKS, "again.svg").1);
+    let text = String::from_utf8(clicks).unwrap();
+    let tree = usvg::Tree::from_str(&text, &usvg::Options::default()).unwrap();
+    assert!(tree.root().abs_bounding_box().width() > 100.0 && !text.contains("<text"));
+    assert!(text.contains("8 stops, 8 rests."));
+    let (_, png) = draw(CREW, "crew.png");
+    assert!(png.starts_with(b"\x89PNG\r\n\x1a\n") && png.len() > 10_000);
+    // Nothing to draw, and no picture that can be drawn.
+    assert_eq!(draw("examples/saltmarsh/weather.dial", "weather.svg"), (Some(2), Vec::new()));
     assert_eq!(draw(CREW, "crew.bmp"), (Some(2), Vec::new()));
 }
 

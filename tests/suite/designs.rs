@@ -46,6 +46,8 @@ pub fn stock() -> Stock {
         colour: [0xd9, 0xb9, 0x8a],
         engraved: [0x5b, 0x3a, 0x1e],
         grain: None,
+        weighs: None,
+        tilts: Vec::new(),
         cost: None,
         nominal: true,
         origin: None,
@@ -135,7 +137,8 @@ pub fn ring(name: &str, radius: f64, count: u32, line: usize) -> Ring {
 
 /// A design of these layers, glued; one dial.
 pub fn design(layers: Vec<Layer>) -> Design {
-    let adhesive = Adhesive { name: "pva".to_owned(), cure: Time::seconds(60.0), film: mm(0.05), origin: None };
+    let adhesive =
+        Adhesive { name: "pva".to_owned(), cure: Time::seconds(60.0), film: mm(0.05), strength: None, origin: None };
     let glue = || Joint::Glue(Glue { adhesive: adhesive.clone(), origin: at(20) });
     Design {
         title: "Harbour lights".to_owned(),

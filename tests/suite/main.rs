@@ -20,6 +20,7 @@ mod findings;
 mod geometry;
 mod geometry_measures;
 mod geometry_random;
+mod holding;
 mod legibility;
 mod lettering;
 mod mends;

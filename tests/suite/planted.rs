@@ -291,7 +291,7 @@ fn webs_and_floors() -> Vec<Planted> {
         ("floor-too-thin", "engraved over to 0.7 mm", over(Some(0.7), Face::Front), over(Some(0.4), Face::Front)),
         ("pockets-meet", "2.1 and 1 mm of 2.95 mm", both(2.1), both(1.0)),
         ("pockets-overlap", "3 mm apart", same_face(3.0), same_face(5.0)),
-        ("magnet-proud", "a pocket of 1.2 mm", with(|design| seat(design, 1.2)), with(|design| seat(design, 1.45))),
+        ("magnet-proud", "a pocket of 1.2 mm", with(|design| seat(design, 1.2)), with(|design| seat(design, 1.55))),
         ("pocket-off-centre", "0.3 mm off", with(|design| set(design, 0, 0, circle(4.1).shifted(0.3, 0.0))), sound()),
         ("magnet-too-wide", "a pocket of 7.8 mm", with(|design| set(design, 0, 0, circle(3.9))), sound()),
         ("magnet-without-pocket", "no pocket below", with(|design| drop(design.layers[0].marks.remove(0))), sound()),

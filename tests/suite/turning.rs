@@ -291,8 +291,13 @@ fn the_share_of_right_dials_follows_the_normal_distribution() {
     let Joint::Turn(turn) = &mut design.joints[0] else { panic!("a turn") };
     let dialwright::design::Pivot::Magnets { magnet, .. } = &mut turn.pivot else { panic!("magnets") };
     magnet.clearance = mm(0.0);
-    let spreads =
-        tolerance::Spreads { kerf: mm(0.0), concentricity: mm(0.0), placing: deg(slack), clicked: deg(slack) };
+    let spreads = tolerance::Spreads {
+        kerf: mm(0.0),
+        concentricity: mm(0.0),
+        placing: deg(slack),
+        clicked: deg(slack),
+        ..tolerance::Spreads::default()
+    };
     let (proof, _) = prove(&design);
     let (found, problems) = tolerance::tolerance(&design, &proof, &spreads);
     for stop in &found[0].stops {
@@ -314,7 +319,13 @@ fn the_share_of_centred_dials_follows_rayleigh() {
     let dialwright::design::Pivot::Magnets { magnet, .. } = &mut turn.pivot else { panic!("magnets") };
     magnet.clearance = mm(0.0);
     // Two pockets of 1 mm each: s = sqrt 2; the room is 2 mm.
-    let spreads = tolerance::Spreads { kerf: mm(0.0), concentricity: mm(1.0), placing: deg(0.0), clicked: deg(0.0) };
+    let spreads = tolerance::Spreads {
+        kerf: mm(0.0),
+        concentricity: mm(1.0),
+        placing: deg(0.0),
+        clicked: deg(0.0),
+        ..tolerance::Spreads::default()
+    };
     let (proof, _) = prove(&design);
     let right = 1.0 - (-4.0_f64 / 4.0).exp();
     for stop in &tolerance::tolerance(&design, &proof, &spreads).0[0].stops {

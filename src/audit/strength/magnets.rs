@@ -20,11 +20,6 @@ pub(super) fn check(design: &Design, problems: &mut Problems) {
                 for seat in [lower, upper] {
                     check_seat(design, turn, magnet, seat, problems);
                 }
-                let room = depth_of(design, lower) + depth_of(design, upper);
-                let proud = magnet.height * 2.0 - room;
-                if proud.as_mm() > 1e-9 {
-                    problems.push(say::magnet_proud(turn, magnet, room, proud));
-                }
             }
             Pivot::Rivet(rivet) => {
                 let stack = gripped(design, below);
@@ -45,14 +40,6 @@ fn gripped(design: &Design, below: usize) -> Length {
         Joint::Turn(_) => Length::ZERO,
     });
     boards.chain(films).fold(Length::ZERO, |all, part| all + part)
-}
-
-/// Depth of a seat; the whole board for one that goes through.
-fn depth_of(design: &Design, seat: &Seat) -> Length {
-    match seat.depth {
-        Depth::Down(depth) => depth,
-        Depth::Through => design.layers.get(seat.layer).map_or(Length::ZERO, |layer| layer.stock.thickness.mean),
-    }
 }
 
 fn check_seat(design: &Design, turn: &Turn, magnet: &Magnet, seat: &Seat, problems: &mut Problems) {

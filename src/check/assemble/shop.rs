@@ -11,7 +11,7 @@ use crate::design::{Adhesive, Finish, Magnet, Measured, Rivet, Spreads, Stock, T
 use crate::diagnostics::findings::dial as say;
 use crate::source::Span;
 use crate::syntax::tree::{ExprKind, Field, FieldValue, Thing};
-use crate::units::{Angle, FluxDensity, Length, Time};
+use crate::units::{Angle, FluxDensity, Length, Mass, Pressure, Quantity, Time};
 
 /// What is taken where a block does not say. Common practice, no source.
 mod usual {
@@ -29,6 +29,7 @@ mod usual {
     pub(super) const CLEARANCE: Length = Length::mm(0.1);
     pub(super) const SINK: Length = Length::mm(0.1);
     pub(super) const FILM: Length = Length::mm(0.05);
+    pub(super) const PLATING: Length = Length::mm(0.015);
 }
 
 /// Everything the shop has.
@@ -53,12 +54,16 @@ impl Shop {
     pub fn gather(eval: &mut Evaluator<'_>, nominal: bool) -> Self {
         let mut shop = Self::default();
         let mut stated: Option<Span> = None;
+        let mut glued_with: BTreeMap<String, String> = BTreeMap::new();
         for (name, definition) in eval.names().iter() {
             let Meaning::Thing(kind, thing) = definition.meaning else { continue };
             let name = name.to_owned();
             match kind {
                 ThingKind::Stock => shop.stocks.extend(stock(eval, thing, nominal).map(|made| (name, made))),
-                ThingKind::Magnet => shop.magnets.extend(magnet(eval, thing, nominal).map(|made| (name, made))),
+                ThingKind::Magnet => {
+                    glued_with.extend(word(&thing.fields, "adhesive").map(|glue| (name.clone(), glue.to_owned())));
+                    shop.magnets.extend(magnet(eval, thing, nominal).map(|made| (name, made)));
+                }
                 ThingKind::Rivet => shop.rivets.extend(rivet(eval, thing).map(|made| (name, made))),
                 ThingKind::Adhesive => shop.adhesives.extend(adhesive(eval, thing).map(|made| (name, made))),
                 ThingKind::Finish => shop.finishes.extend(finish(eval, thing).map(|made| (name, made))),
@@ -72,7 +77,17 @@ impl Shop {
                 ThingKind::Layer | ThingKind::Ring | ThingKind::Mark => {}
             }
         }
+        shop.glue_magnets(&glued_with);
         shop
+    }
+
+    /// Gives every magnet the adhesive it names, else the first by name.
+    fn glue_magnets(&mut self, named: &BTreeMap<String, String>) {
+        for (name, magnet) in &mut self.magnets {
+            let chosen =
+                named.get(name).map_or_else(|| self.adhesives.values().next(), |glue| self.adhesives.get(glue));
+            magnet.adhesive = chosen.cloned();
+        }
     }
 }
 
@@ -136,6 +151,31 @@ impl<'t> Fields<'_, 't> {
             ));
         }
         Some(quantity.value)
+    }
+
+    /// A quantity above zero, where given; none where it is at fault.
+    fn positive(&mut self, name: &str) -> Option<Option<Quantity>> {
+        let Some(expr) = field(self.fields, name) else { return Some(None) };
+        let quantity = self.eval.quantity(expr)?;
+        if quantity.value <= 0.0 {
+            let what = format!("`{name}`");
+            return self.eval.report(crate::diagnostics::findings::values::not_positive(&what, quantity, expr.span));
+        }
+        Some(Some(quantity))
+    }
+
+    /// Angles of tilt tests, from above zero to 85deg.
+    fn tilts(&mut self) -> Option<Vec<Angle>> {
+        let Some(expr) = field(self.fields, "tilts") else { return Some(Vec::new()) };
+        let value = self.eval.value(expr)?;
+        let angles: Option<Vec<Angle>> =
+            value.items()?.iter().map(|item| Angle::from_quantity(item.quantity()?)).collect();
+        let angles = angles?;
+        let bad = angles.iter().find(|angle| !(0.0..=85.0).contains(&angle.as_degrees()) || **angle == Angle::ZERO);
+        match bad {
+            Some(bad) => self.eval.report(say::bad_tilt(*bad, expr.span)),
+            None => Some(angles),
+        }
     }
 
     fn flag(&mut self, name: &str) -> bool {
@@ -207,6 +247,7 @@ fn stock<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Optio
         Some(expr) => fields.eval.size(expr, "`face_veneer`").map(Some),
         None => Some(None),
     };
+    let (weighs, tilts) = (fields.positive("weighs"), fields.tilts());
     let colour = fields.colour("colour", usual::COLOUR);
     let engraved = fields.colour("engraved", usual::ENGRAVED);
     let (clear, grain, cost) = (fields.flag("clear"), fields.angle("grain"), fields.number("cost"));
@@ -227,6 +268,8 @@ fn stock<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Optio
         colour: colour?,
         engraved: engraved?,
         grain,
+        weighs: weighs?.and_then(Mass::from_quantity),
+        tilts: tilts?,
         cost,
         nominal,
         origin: (!nominal).then_some(thing.name.span),
@@ -237,23 +280,18 @@ fn magnet<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Opti
     let fields = &mut Fields { eval, fields: &thing.fields };
     let (diameter, height) = (fields.measured("diameter"), fields.measured("height"));
     let (clearance, sink) = (fields.distance("clearance", usual::CLEARANCE), fields.distance("sink", usual::SINK));
+    let plating = fields.distance("plating", usual::PLATING);
     fields.number("cost");
-    let remanence = field(fields.fields, "remanence")?;
-    let strength = fields.eval.quantity(remanence)?;
-    if strength.value <= 0.0 {
-        return fields.eval.report(crate::diagnostics::findings::values::not_positive(
-            "`remanence`",
-            strength,
-            remanence.span,
-        ));
-    }
+    let remanence = fields.positive("remanence")??;
     Some(Magnet {
         name: thing.name.text.clone(),
         diameter: diameter?.mean,
         height: height?.mean,
-        remanence: FluxDensity::from_quantity(strength)?,
+        remanence: FluxDensity::from_quantity(remanence)?,
         clearance: clearance?,
         sink: sink?,
+        plating: plating?,
+        adhesive: None,
         nominal,
         origin: (!nominal).then_some(thing.name.span),
     })
@@ -281,15 +319,29 @@ fn spreads<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Spreads> {
     let usual = Spreads::default();
     let (kerf, off_axis) = (fields.distance("kerf", usual.kerf), fields.distance("concentricity", usual.concentricity));
     let (placing, clicked) = (fields.turned("placing", usual.placing), fields.turned("clicked", usual.clicked));
-    Some(Spreads { kerf: kerf?, concentricity: off_axis?, placing: placing?, clicked: clicked? })
+    let (depth, film) = (fields.distance("depth", usual.depth), fields.distance("film", usual.film));
+    let remanence = match field(fields.fields, "remanence") {
+        Some(_) => fields.number("remanence"),
+        None => Some(usual.remanence),
+    };
+    Some(Spreads {
+        kerf: kerf?,
+        concentricity: off_axis?,
+        placing: placing?,
+        clicked: clicked?,
+        remanence: remanence?,
+        depth: depth?,
+        film: film?,
+    })
 }
 
 fn adhesive<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Adhesive> {
     let fields = &mut Fields { eval, fields: &thing.fields };
     let film = fields.distance("gap", usual::FILM);
+    let strength = fields.positive("strength")?.and_then(Pressure::from_quantity);
     fields.number("cost");
     let cure = Time::from_quantity(fields.eval.quantity(field(fields.fields, "cure")?)?)?;
-    Some(Adhesive { name: thing.name.text.clone(), cure, film: film?, origin: Some(thing.name.span) })
+    Some(Adhesive { name: thing.name.text.clone(), cure, film: film?, strength, origin: Some(thing.name.span) })
 }
 
 fn finish<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Finish> {

@@ -5,7 +5,7 @@ use crate::design::{Magnet, ReadsHow};
 use crate::diagnostics::{Diagnostic, Finding, suggest};
 use crate::source::Span;
 use crate::syntax::tree::Name;
-use crate::units::{Length, Quantity};
+use crate::units::{Angle, Length, Quantity};
 
 /// A list of another length than the labels it is for.
 pub fn values_and_labels(ring: &str, values: usize, labels: usize, span: Span) -> Diagnostic {
@@ -175,6 +175,13 @@ pub fn bad_reading(name: &str, value: Option<Length>, span: Span) -> Diagnostic 
     Diagnostic::error(Finding::BadReading, message)
         .label(span, "not a measurement")
         .help("write what was measured, above zero: one value or a list of readings")
+}
+
+/// A tilt test that cannot be.
+pub fn bad_tilt(angle: Angle, span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::BadReading, format!("a piece cannot begin to slide at a tilt of {angle}"))
+        .label(span, "not a measurement")
+        .help("lay one piece on another, tilt them until the upper one slides, and write the angles from level, above 0deg and at most 85deg")
 }
 
 /// Pass depths that do not rise.

@@ -1,23 +1,311 @@
 //! Findings about what holds a dial together.
 
-use crate::design::Magnet;
+use crate::audit::holding::{Contradiction, Glued, Odds, Rings, TurnHolding};
+use crate::design::{Clicks, Design, Magnet, Rivet, Turn};
 use crate::diagnostics::{Diagnostic, Finding};
+use crate::physics::clicks::Rest;
 use crate::physics::hazard::{Hazard, LIMIT_KG2_MM2};
 use crate::source::Span;
-use crate::units::plain;
+use crate::units::{Angle, Force, Length, Torque, plain};
+
+/// A force as people say it.
+fn newtons(force: Force) -> String {
+    format!("{}N", plain(force.as_newtons(), 2))
+}
+
+fn torque(torque: Torque) -> String {
+    format!("{}mNm", plain(torque.as_millinewton_metres(), 2))
+}
+
+fn length(length: Length) -> String {
+    format!("{}mm", plain(length.as_mm(), 2))
+}
+
+/// Bearings in a sentence: the first few of them.
+fn bearings(angles: &[Angle]) -> String {
+    const FEW: usize = 6;
+    let words: Vec<String> =
+        angles.iter().take(FEW).map(|angle| format!("{}deg", plain(angle.as_degrees(), 1))).collect();
+    let more = angles.len().saturating_sub(FEW);
+    match words.as_slice() {
+        _ if more > 0 => format!("{} and {more} more", words.join(", ")),
+        [first @ .., last] if !first.is_empty() => format!("{} and {last}", first.join(", ")),
+        few => few.join(""),
+    }
+}
 
 /// A magnet that is dangerous when swallowed.
 pub fn magnet_hazard(magnet: &Magnet, hazard: &Hazard, span: Span) -> Diagnostic {
     Diagnostic::advice(
         Finding::MagnetHazard,
         format!(
-            "`{}` is a small strong magnet, dangerous when swallowed: its flux index is {} kG2 mm2, and {} and above is hazardous (16 CFR 1262)",
+            "`{}` is a small strong magnet, dangerous when swallowed: its flux index is {} kG2 mm2, and {} and above is hazardous in whatever fits the small-parts cylinder (16 CFR 1262, ASTM F963, EN 71-1)",
             magnet.name,
             plain(hazard.index, 0),
             plain(LIMIT_KG2_MM2, 0)
         ),
     )
     .label(span, "held by this magnet")
-    .help("glue it in so that it cannot come loose, keep loose ones away from children, and ask whoever knows the local rules for toys before giving the dial away")
+    .help("glue it in so that it cannot come loose, and keep loose ones away from children; the rules for your product are the local ones: ask your national product safety authority or a testing laboratory before giving the dial away")
     .about(&magnet.name)
+}
+
+/// One magnet that two turns want otherwise.
+pub fn magnets_at_odds(design: &Design, found: &Contradiction) -> Diagnostic {
+    let layer = design.layers.get(found.layer).map_or("", |layer| layer.name.as_str());
+    let (wants, help) = match found.odds {
+        Odds::Magnets(one, other) => (
+            format!("to be `{one}` for one turn and `{other}` for the other"),
+            "name the same magnet for both turns, or give each a pocket of its own: `pocket 1.2mm`",
+        ),
+        Odds::Poles => (
+            "its north pole up for one turn and down for the other".to_owned(),
+            "say the same `north` for both turns, or take it out of one",
+        ),
+    };
+    Diagnostic::error(
+        Finding::MagnetsAtOdds,
+        format!("the one magnet in the hole through `{layer}` would have {wants}"),
+    )
+    .label(found.origins.1, "wants this")
+    .label(found.origins.0, "wants that")
+    .about(layer)
+    .help(help)
+}
+
+/// Magnets that stand out of their pockets.
+pub fn magnet_proud(turn: &Turn, magnet: &Magnet, films: Length, room: Length, proud: Length) -> Diagnostic {
+    let glue = if films > Length::ZERO { format!(" on {} of glue", length(films)) } else { String::new() };
+    Diagnostic::warning(
+        Finding::MagnetProud,
+        format!(
+            "two magnets `{}` of {}{glue} stand {} out of pockets {} deep together",
+            magnet.name,
+            magnet.height,
+            length(proud),
+            length(room)
+        ),
+    )
+    .label(turn.origin, "the halves cannot meet here")
+    .about(&magnet.name)
+    .help(format!("write `pocket {}`", length(magnet.height + films / 2.0 + magnet.sink)))
+}
+
+/// What brings two magnets nearer to each other.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum NearerBy {
+    /// A shallower pocket.
+    Pocket(Length),
+    /// Seats in the layers that meet.
+    Layers,
+    /// Nothing but another magnet.
+    Magnet,
+}
+
+/// A gap that takes too much of the pull.
+pub fn gap_costs_pull(
+    turn: &Turn,
+    (gap, pull, flush): (Length, Force, Force),
+    nearer: NearerBy,
+    upper: &str,
+) -> Diagnostic {
+    let share = 100.0 * pull.as_newtons() / flush.as_newtons();
+    let help = match nearer {
+        NearerBy::Pocket(depth) => format!("write `pocket {depth}`, so that the magnets lie just below the faces"),
+        NearerBy::Layers => "seat the magnets in the layers that meet: take out `lower` and `upper`".to_owned(),
+        NearerBy::Magnet => "take a wider magnet, which loses less over the same gap, or sink it less".to_owned(),
+    };
+    Diagnostic::warning(
+        Finding::GapCostsPull,
+        format!(
+            "a gap of {} between the magnets leaves {} of pull, {}% of the {} that they have face to face",
+            length(gap),
+            newtons(pull),
+            plain(share, 0),
+            newtons(flush)
+        ),
+    )
+    .label(turn.origin, "held by these magnets")
+    .about(upper)
+    .help(help)
+}
+
+/// A half that its own weight turns.
+pub fn slips_by_itself(turn: &Turn, times: f64, found: &TurnHolding, upper: &str) -> Diagnostic {
+    let why = if times > 0.0 {
+        format!(
+            "it stays where it is put {} times over at the least, against {} of gravity",
+            plain(times, 2),
+            torque(found.gravity())
+        )
+    } else {
+        "the magnets pull with less than it weighs".to_owned()
+    };
+    Diagnostic::warning(Finding::SlipsByItself, format!("`{upper}` may turn by its own weight: {why}"))
+        .label(turn.origin, "held too loosely")
+        .about(upper)
+        .help("take a stronger magnet, bring its mass nearer to the axis, or add `clicks`")
+}
+
+/// A knock that turns it.
+pub fn knock_turns_it(turn: &Turn, gravities: f64, wanted: f64, upper: &str) -> Diagnostic {
+    Diagnostic::warning(
+        Finding::KnockTurnsIt,
+        format!(
+            "a knock of {} times gravity along its face may turn `{upper}`, and {} times are to be borne",
+            plain(gravities, 1),
+            plain(wanted, 1)
+        ),
+    )
+    .label(turn.origin, "held too loosely")
+    .about(upper)
+    .help(format!(
+        "take a stronger magnet, bring its mass nearer to the axis, or ask for less: `knock {}`",
+        plain(gravities.floor(), 0)
+    ))
+}
+
+/// A knock that parts it.
+pub fn knock_parts_it(turn: &Turn, gravities: f64, wanted: f64, upper: &str) -> Diagnostic {
+    Diagnostic::warning(
+        Finding::KnockPartsIt,
+        format!(
+            "a knock of {} times gravity along its axis parts `{upper}` from what it turns on, and {} times are to be borne",
+            plain(gravities, 1),
+            plain(wanted, 1)
+        ),
+    )
+    .label(turn.origin, "held too weakly")
+    .about(upper)
+    .help(format!("take a stronger magnet, a lighter layer, or ask for less: `knock {}`", plain(gravities.floor(), 0)))
+}
+
+/// More than a thumb likes.
+pub fn turns_hard(turn: &Turn, least: Force, comfortable: Force, upper: &str) -> Diagnostic {
+    Diagnostic::warning(
+        Finding::TurnsHard,
+        format!(
+            "`{upper}` takes a thumb {} at the rim or more, and up to {} is comfortable (MIL-STD-1472)",
+            newtons(least),
+            newtons(comfortable)
+        ),
+    )
+    .label(turn.origin, "held too firmly")
+    .about(upper)
+    .help("take a weaker magnet, fewer or weaker `clicks`, or a wider dial")
+}
+
+/// Less than a thumb feels.
+pub fn turns_at_a_touch(turn: &Turn, most: Force, comfortable: Force, upper: &str) -> Diagnostic {
+    Diagnostic::advice(
+        Finding::TurnsAtATouch,
+        format!(
+            "`{upper}` turns at a touch: a thumb needs {} at the rim at the most, and from {} on is comfortable (MIL-STD-1472)",
+            newtons(most),
+            newtons(comfortable)
+        ),
+    )
+    .label(turn.origin, "held lightly")
+    .about(upper)
+    .help("take a stronger magnet or add `clicks` where it must not be turned by accident")
+}
+
+/// Glue that may let a magnet go.
+pub fn glue_too_weak(turn: &Turn, glued: &Glued, wanted: f64) -> Diagnostic {
+    let out = glued.pull_out.unwrap_or_default();
+    Diagnostic::warning(
+        Finding::GlueTooWeak,
+        format!(
+            "{} lets `{}` go at {}: it holds {} times what a like magnet pulls at it, {}, and {} times are wanted",
+            glued.adhesive.as_ref().map_or("the glue".to_owned(), |name| format!("`{name}`")),
+            glued.magnet,
+            newtons(out),
+            plain(glued.times().unwrap_or_default(), 2),
+            newtons(glued.pulled),
+            plain(wanted, 1)
+        ),
+    )
+    .label(turn.origin, "held by this magnet")
+    .about(&glued.magnet)
+    .help("take a stronger adhesive for it (`adhesive epoxy` in the magnet's block), or close its pocket with a layer glued over it")
+}
+
+/// Stops without a click.
+pub fn no_click(clicks: &Clicks, missing: &[Angle], stops: usize, rings: &Rings, upper: &str) -> Diagnostic {
+    let at = if missing.len() == 1 { "the stop" } else { "the stops" };
+    Diagnostic::warning(
+        Finding::NoClick,
+        format!(
+            "`{upper}` does not click at {at} at {} ({} of {stops}): the clicks push with {} at most, and friction takes {} or more",
+            bearings(missing),
+            missing.len(),
+            torque(Torque::millinewton_metres(rings.peak.torque.as_millinewton_metres().abs())),
+            torque(rings.felt)
+        ),
+    )
+    .label(clicks.origin, "too weak or too close together")
+    .about(upper)
+    .help("take stronger click magnets or a larger `radius`, a weaker magnet on the axis, or fewer stops")
+}
+
+/// Clicks where no stop is.
+pub fn false_click(clicks: &Clicks, rests: &[Rest], upper: &str) -> Diagnostic {
+    let angles: Vec<Angle> = rests.iter().map(|rest| rest.point.at).collect();
+    let firmest = rests.iter().map(Rest::holds).fold(Torque::ZERO, |most, next| if most < next { next } else { most });
+    Diagnostic::warning(
+        Finding::FalseClick,
+        format!(
+            "`{upper}` also clicks where no stop is, at {}: a rest there holds up to {}, more than friction hides",
+            bearings(&angles),
+            torque(firmest)
+        ),
+    )
+    .label(clicks.origin, "rests between stops too")
+    .about(upper)
+    .help("take a stronger magnet on the axis, whose friction hides such rests, or smaller click magnets")
+}
+
+/// Rings that repel more than the axis pulls.
+pub fn halves_pushed_apart(clicks: &Clicks, least: Force, upper: &str) -> Diagnostic {
+    Diagnostic::warning(
+        Finding::HalvesPushedApart,
+        format!(
+            "between stops the click magnets push `{upper}` off with {} more than the magnet on the axis holds",
+            newtons(-least)
+        ),
+    )
+    .label(clicks.origin, "these push")
+    .about(upper)
+    .help("take a stronger magnet on the axis or weaker click magnets")
+}
+
+/// Dials stored on each other that come apart.
+pub fn stack_pulls_apart(turn: &Turn, stored: Force, pull: Force, upper: &str) -> Diagnostic {
+    Diagnostic::warning(
+        Finding::StackPullsApart,
+        format!(
+            "dials stored on each other hold together with {}, and `{upper}` lifts off at {}: taking one from the stack takes it apart",
+            newtons(stored),
+            newtons(pull)
+        ),
+    )
+    .label(turn.origin, "parts first")
+    .about(upper)
+    .help("store them with something between, or bring the magnets of a dial nearer to each other than to its outer faces")
+}
+
+/// A rivet's hole without room to turn.
+pub fn rivet_binds(turn: &Turn, rivet: &Rivet, wanted: Length, upper: &str) -> Diagnostic {
+    Diagnostic::warning(
+        Finding::RivetBinds,
+        format!(
+            "the hole for `{}` is {} wider than its shank, and the kerf's spread may take {} of it: it may bind",
+            rivet.name,
+            length(rivet.clearance),
+            length(wanted)
+        ),
+    )
+    .label(turn.origin, "turns on this rivet")
+    .about(upper)
+    .help(format!("write `clearance {}` or more in the block of `{}`", length(wanted), rivet.name))
 }

@@ -221,17 +221,6 @@ pub(crate) fn labels_overlap(
     found.about(&layer.name).spot(at).help("lower the labels, enlarge the ring's `radius`, or use fewer of them")
 }
 
-/// Magnets that hold the halves apart.
-pub fn magnet_proud(turn: &Turn, magnet: &Magnet, room: Length, proud: Length) -> Diagnostic {
-    Diagnostic::warning(
-        Finding::MagnetProud,
-        format!("two magnets `{}` of {} stand {proud} out of pockets {room} deep together", magnet.name, magnet.height),
-    )
-    .label(turn.origin, "the halves cannot meet here")
-    .about(&magnet.name)
-    .help(format!("write `pocket {}`", magnet.height + magnet.sink))
-}
-
 /// A seat without a pocket.
 pub fn magnet_without_pocket(turn: &Turn, magnet: &Magnet, layer: &Layer) -> Diagnostic {
     Diagnostic::error(

@@ -99,7 +99,7 @@ fn alike(count: u16, radius: f64, gap: f64) -> Clicks {
 /// magpylib 6.3.0: two rings of six with mixed polarities; 0.5 % of the largest torque and pull among the cases.
 #[test]
 fn rings_agree_with_magpylib() {
-    let cases = stored::<Rings>(include_str!("../../data/magnets-rings.json"), 11);
+    let cases = stored::<Rings>(include_str!("../../data/magnets-rings.json"), 30);
     let largest = |of: fn(&Rings) -> f64| cases.iter().map(|case| of(case).abs()).fold(0.0, f64::max);
     let (torque, pull) = (largest(|case| case.torque_mnm), largest(|case| case.along_n));
     for case in &cases {

@@ -1,0 +1,186 @@
+//! What the person at the glue bench sees and does, so that every magnet shows the right pole. Pure text.
+//!
+//! A pole cannot be seen, so one face of every magnet is marked first: magnets that snapped together into a rod all look the
+//! same way. A mark looks up where the magnet's north is up in the dial, or down where it is down; which pole the mark
+//! stands on matters only where the maker chose one with `north`.
+
+use crate::audit::holding::{AxisMagnet, Holding, TurnHolding, magnets, pull_turned_over};
+use crate::design::stops::click_bearings;
+use crate::design::{Depth, Design, Face, Layer, Magnet, Pivot, Pole};
+use crate::physics::Polarity;
+use crate::physics::friction::weight;
+use crate::plan::face_name;
+use crate::units::{Angle, Length, plain};
+
+/// The steps of gluing in the magnets of one dial, in order; none where no turn is held by magnets.
+pub fn magnet_steps(design: &Design, holding: &Holding) -> Vec<String> {
+    let (axis, _) = magnets(design);
+    if axis.is_empty() {
+        return Vec::new();
+    }
+    let mut steps: Vec<String> = marking(design, &axis);
+    steps.extend(axis.iter().filter_map(|magnet| seated(design, magnet)));
+    for found in &holding.turns {
+        steps.extend(click_steps(design, found));
+    }
+    for found in holding.turns.iter().filter(|found| found.magnets.is_some()) {
+        steps.extend(tests(design, &axis, found));
+    }
+    steps.extend(cures(&axis));
+    steps
+}
+
+/// How the magnets are marked, kind by kind.
+fn marking(design: &Design, axis: &[AxisMagnet]) -> Vec<String> {
+    let mut kinds: Vec<(&str, usize)> = Vec::new();
+    let clicks = design.turns().filter_map(|(_, turn)| {
+        let (lower, upper) = click_bearings(&turn.stops);
+        turn.clicks.as_ref().map(|clicks| (clicks.magnet.name.as_str(), lower.len() + upper.len()))
+    });
+    for (name, count) in axis.iter().map(|magnet| (magnet.magnet.name.as_str(), 1)).chain(clicks) {
+        match kinds.iter_mut().find(|(known, _)| *known == name) {
+            Some((_, all)) => *all += count,
+            None => kinds.push((name, count)),
+        }
+    }
+    let chosen = design.turns().any(|(_, turn)| turn.north.is_some());
+    let pole = if chosen {
+        "Mark the north poles, which a compass needle's north end turns away from"
+    } else {
+        "Mark one end of the rod"
+    };
+    kinds
+        .into_iter()
+        .map(|(name, count)| {
+            format!(
+                "Let the {count} magnets `{name}` of a dial snap together into one rod. {pole}: a dot of paint on the end face, take that magnet off, and dot the next on the same side, to the last."
+            )
+        })
+        .collect()
+}
+
+/// How one magnet on the axis is glued in.
+fn seated(design: &Design, it: &AxisMagnet) -> Option<String> {
+    let layer = design.layers.get(it.layer)?;
+    let name = &it.magnet.name;
+    if it.shared {
+        let left = (layer.stock.thickness.mean - it.magnet.height) / 2.0;
+        let dot = sight(it.north, Face::Front);
+        return Some(format!(
+            "Lay `{}` with its front up. Glue one `{name}` into the hole in the middle, {} below the front and as far above the back, {dot}: it serves both turns.",
+            layer.name,
+            mm(left)
+        ));
+    }
+    Some(match it.depth {
+        Depth::Down(depth) => format!(
+            "Lay `{}` with its {} up. Glue one `{name}` into the pocket in the middle, {}, {}.",
+            layer.name,
+            face_name(it.face),
+            sunk(it.magnet, depth),
+            sight(it.north, it.face)
+        ),
+        // It is pressed down to the plate that the partner's face lies on, so the other face is seen.
+        Depth::Through => {
+            let seen = if it.face == Face::Front { Face::Back } else { Face::Front };
+            format!(
+                "Lay `{}` with its {} down on a flat plate under baking paper. Glue one `{name}` into the hole in the middle, pressed down to the paper, {}.",
+                layer.name,
+                face_name(it.face),
+                sight(it.north, seen)
+            )
+        }
+    })
+}
+
+/// Whether the dot is seen by someone who looks at this face of the layer.
+fn sight(north: Pole, seen: Face) -> &'static str {
+    if (north == Pole::Up) == (seen == Face::Front) { "its dot in sight" } else { "its dot out of sight" }
+}
+
+fn sunk(magnet: &Magnet, depth: Length) -> String {
+    let film = magnet.adhesive.as_ref().map_or(Length::ZERO, |glue| glue.film);
+    let left = depth - magnet.height - film;
+    if left.as_mm() > 0.005 { format!("{} below the face", mm(left)) } else { "flush with the face".to_owned() }
+}
+
+/// How the rings of click magnets of one turn are glued in.
+fn click_steps(design: &Design, found: &TurnHolding) -> Vec<String> {
+    let Some(rings) = found.magnets.as_ref().and_then(|held| held.clicks.as_ref()) else { return Vec::new() };
+    let Some((_, turn)) = design.turns().find(|(below, _)| *below == found.below) else { return Vec::new() };
+    let Some(clicks) = &turn.clicks else { return Vec::new() };
+    let ring = |at: usize, face: Face, bearings: &[Angle], poles: &[Polarity]| {
+        let layer: &Layer = design.layers.get(at)?;
+        Some(format!(
+            "Lay `{}` with its {} up. Glue {} `{}` into the ring of pockets: {}.",
+            layer.name,
+            face_name(face),
+            bearings.len(),
+            clicks.magnet.name,
+            dots(bearings, poles, face)
+        ))
+    };
+    let pattern = &rings.pattern;
+    let lower = ring(found.below, Face::Front, &rings.bearings.0, &pattern.lower);
+    let upper = ring(found.below + 1, Face::Back, &rings.bearings.1, &pattern.upper);
+    lower.into_iter().chain(upper).collect()
+}
+
+/// Which dots of a ring are seen: "every dot in sight", or the places of those that are.
+fn dots(bearings: &[Angle], poles: &[Polarity], face: Face) -> String {
+    let seen = |pole: &Polarity| (*pole == Polarity::Up) == (face == Face::Front);
+    let in_sight: Vec<&Angle> = bearings.iter().zip(poles).filter(|(_, pole)| seen(pole)).map(|(at, _)| at).collect();
+    if in_sight.len() == bearings.len() {
+        return "every dot in sight".to_owned();
+    }
+    if in_sight.is_empty() {
+        return "every dot out of sight".to_owned();
+    }
+    let places: Vec<String> = in_sight.iter().map(|at| format!("{}deg", plain(at.as_degrees(), 1))).collect();
+    let way = if face == Face::Front { "clockwise" } else { "anticlockwise, since the back is seen," };
+    format!("the dot in sight at {} {way} from the top, out of sight at all others", places.join(", "))
+}
+
+/// The tests that prove the poles before any glue has set.
+fn tests(design: &Design, axis: &[AxisMagnet], found: &TurnHolding) -> Option<String> {
+    let (lower, upper) = (design.layers.get(found.below)?, design.layers.get(found.below + 1)?);
+    let over = pull_turned_over(design, axis, found.below);
+    let [_, half] = &found.halves;
+    let heavy = weight(half.mass);
+    let felt = if -over > heavy {
+        "it is pushed off and will not lie still"
+    } else {
+        "hold it loosely: it grows lighter and slides aside"
+    };
+    Some(format!(
+        "Before the glue sets, lay `{}` on `{}`: it is drawn down with a snap. Then turn the upper half over, front down, and lay it on again: {felt}, for the magnets now repel with {}N. Where it is drawn down again, a magnet stands on its head.",
+        upper.name,
+        lower.name,
+        plain((-over).as_newtons().max(0.0), 2)
+    ))
+}
+
+/// How long the glue of the magnets must cure.
+fn cures(axis: &[AxisMagnet]) -> Vec<String> {
+    let mut said = Vec::new();
+    for glue in axis.iter().filter_map(|magnet| magnet.magnet.adhesive.as_ref()) {
+        let hours = plain(glue.cure.as_seconds() / 3600.0, 1);
+        let step = format!(
+            "Keep the halves apart until {} has cured, {hours}h: a magnet in wet glue jumps to its partner.",
+            glue.name
+        );
+        if !said.contains(&step) {
+            said.push(step);
+        }
+    }
+    said
+}
+
+/// Whether any turn is held by magnets.
+pub fn has_magnets(design: &Design) -> bool {
+    design.turns().any(|(_, turn)| turn.clicks.is_some() || matches!(turn.pivot, Pivot::Magnets { .. }))
+}
+
+fn mm(length: Length) -> String {
+    format!("{}mm", plain(length.as_mm(), 2))
+}
