@@ -40,7 +40,7 @@ pub fn sheet(dials: &[(&Design, &Holding)]) -> Option<String> {
         drawn = drawn.add(moved(graph.drawn(&lettering), MARGIN.0 + MARGIN.1, down));
         down += SIZE.1 + 26.0;
     }
-    for line in caution(96) {
+    for line in caution(104) {
         drawn = lettering.line(&line, LETTERS.1, INK, (MARGIN.1, down, width)).into_iter().fold(drawn, Group::add);
         down += 1.8 * LETTERS.1;
     }
@@ -150,6 +150,8 @@ fn turned(title: &str, rings: &Rings) -> [Graph; 2] {
         .collect();
     let serving = pattern.verdict.stops.iter().filter_map(|(_, rest)| rest.as_ref());
     let rests: Vec<_> = serving.chain(&pattern.verdict.false_stops).map(|rest| rest.point).collect();
+    // A rest found just short of a whole turn is drawn at its beginning.
+    let place = |at: Angle| if at.as_degrees() > 359.999 { 0.0 } else { at.as_degrees() };
     let felt = rings.felt.as_millinewton_metres();
     let extent = |points: &[(f64, f64)]| {
         points.iter().fold((0.0_f64, 0.0_f64), |(low, high), (_, value)| (low.min(*value), high.max(*value)))
@@ -172,7 +174,7 @@ fn turned(title: &str, rings: &Rings) -> [Graph; 2] {
                 dashed: false,
             }],
             marks: stops.clone(),
-            dots: rests.iter().map(|rest| (rest.at.as_degrees(), rest.torque.as_millinewton_metres())).collect(),
+            dots: rests.iter().map(|rest| (place(rest.at), rest.torque.as_millinewton_metres())).collect(),
             band: Some(felt),
         },
         Graph {
@@ -182,7 +184,7 @@ fn turned(title: &str, rings: &Rings) -> [Graph; 2] {
             up: ("energy, mJ", deepest, highest),
             curves: vec![Curve { name: "all pairs".to_owned(), points: energy, colour: BLUE, dashed: false }],
             marks: stops,
-            dots: rests.iter().map(|rest| (rest.at.as_degrees(), rest.energy.as_millijoules())).collect(),
+            dots: rests.iter().map(|rest| (place(rest.at), rest.energy.as_millijoules())).collect(),
             band: None,
         },
     ]
