@@ -6,9 +6,9 @@ use svg::Document;
 use svg::node::element::{Circle, Description, Group, Path, Rectangle};
 
 use super::stops::{GREY, INK, Lettering, moved};
-use super::svg::{hex, titled};
+use super::svg::titled;
 use crate::audit::holding::{Held, Holding, Rings, TurnHolding};
-use crate::design::{Design, Tone};
+use crate::design::{Design, Tone, hex};
 use crate::plan::MAGNETS;
 use crate::units::{Angle, Length, plain};
 
