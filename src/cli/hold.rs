@@ -1,18 +1,17 @@
 //! `hold`: what holds every turn, what glues it together, and curves of it.
 
-use std::fs;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 use comfy_table::{ContentArrangement, Table, presets};
 use serde_json::{Value, json};
 
-use super::turn::Picture;
+use super::picture::Picture;
 use super::{DesignArguments, FINDINGS, FINE, MessageFormat, report};
 use crate::analyse::{Analysis, Dial};
 use crate::audit::holding::{Glued, Held, Rings, TurnHolding, magnets};
 use crate::design::{Face, Pole};
-use crate::output::{curves, stops};
+use crate::output::curves;
 use crate::physics::Polarity;
 use crate::physics::spread::Cause;
 use crate::plan::{face_name, magnet_steps};
@@ -45,20 +44,15 @@ fn held(arguments: &HoldArguments) -> Result<u8, u8> {
             report::findings(&analysis);
             analysis.dials.iter().for_each(told);
             println!("findings   {}", report::counted(&analysis));
-            written.iter().for_each(|path| println!("written    {path}"));
+            written.iter().for_each(|path| println!("written    {}", path.display()));
         }
     }
     Ok(if report::code(&analysis) == FINE { FINE } else { FINDINGS })
 }
 
-fn draw(plot: &Picture, analysis: &Analysis) -> Result<String, String> {
+fn draw<'a>(plot: &Picture<'a>, analysis: &Analysis) -> Result<&'a Path, String> {
     let dials: Vec<_> = analysis.dials.iter().map(|dial| (&dial.design, &dial.audit.holding)).collect();
-    let path = plot.path.display();
-    let failed = |why: String| format!("`{path}` cannot be written: {why}");
-    let sheet = curves::sheet(&dials).ok_or_else(|| failed("no turn is held by magnets".to_owned()))?;
-    let bytes = if plot.png { stops::png(&sheet).map_err(failed)? } else { sheet.into_bytes() };
-    fs::write(plot.path, bytes).map_err(|error| failed(error.to_string()))?;
-    Ok(path.to_string())
+    plot.write(curves::sheet(&dials).ok_or("there is no curve to draw: no turn is held by magnets")?)
 }
 
 fn told(dial: &Dial) {
