@@ -20,6 +20,10 @@ pub const RUN_DIALS: usize = 10_000;
 pub const VARIANTS: usize = 10_000;
 /// Largest artwork file, in bytes.
 pub const ART_BYTES: usize = 32 * 1024 * 1024;
+/// Most pixels of a picture.
+pub const PICTURE_PIXELS: usize = 25_000_000;
+/// Most memory of a picture's pixels as the file holds them, in bytes.
+pub const PICTURE_BYTES: usize = 200 * 1024 * 1024;
 /// Combinations of stops that one reading is proven at.
 pub const COMBINATIONS: usize = 10_000;
 /// How deep an expression may grow, brackets and chains of operators together (`a + b + c` is two deep). Keeps

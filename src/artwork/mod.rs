@@ -1,19 +1,23 @@
-//! Pictures to filled regions. Pure: file bytes in, regions out; nothing a picture refers to is ever fetched.
+//! Drawings and pictures to filled regions. Pure: file bytes in, regions out; nothing a picture refers to is ever fetched.
 //!
 //! Engraving knows two tones. A paint counts as dark, and is engraved, where its relative luminance (W3C WCAG
 //! 2.2) on a white ground is below one half; a lighter paint cuts what it covers out of the dark below it, so
 //! that a picture which looks black on white comes out as it looks.
 
+mod bitmap;
 mod outline;
 mod paint;
+mod preview;
 mod survey;
 mod svg;
 
+pub use bitmap::{SPECK_PX2, Scan, ToneShare, UNSTATED_MM, art_from_bitmap, between_class_variances, otsu};
+pub use preview::{Preview, preview};
 pub use svg::art_from_svg;
 
 use std::fmt;
 
-use kurbo::{Affine, Point};
+use kurbo::{Affine, Point, Rect};
 
 use crate::geometry::{GeometryError, Region};
 use crate::limits::SIZE_MM;
@@ -23,16 +27,51 @@ use crate::limits::SIZE_MM;
 pub struct Art {
     /// What is dark, in mm, y up.
     pub ink: Region,
+    /// The box that it is sized and placed by, where that is not the ink's own: a tone picked from a picture keeps
+    /// its place among the others.
+    pub frame: Option<Rect>,
     /// Every colour that was painted with, as red, green, blue, in order and once each.
     pub colours: Vec<[u8; 3]>,
     /// What could not be taken as drawn, once each.
     pub dropped: Vec<Dropped>,
     /// The middle of its page.
     pub middle: Point,
+    /// The tones of a picture of pixels; none for a drawing.
+    pub scan: Option<Scan>,
+}
+
+/// What is wanted of a picture.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Wanted {
+    /// One element of a drawing, by its id.
+    pub part: Option<String>,
+    /// What has this colour in a picture of pixels, and nothing else.
+    pub tone: Option<[u8; 3]>,
+    /// The darkness from which on a pixel is mark, from 0 (white) to 1 (black).
+    pub threshold: Option<f64>,
+}
+
+/// The picture in a file, whatever kind its first bytes say it is.
+///
+/// # Errors
+/// All of [`ArtError`].
+pub fn art(bytes: &[u8], wanted: &Wanted) -> Result<Art, ArtError> {
+    if bitmap::is_picture(bytes) {
+        return art_from_bitmap(bytes, wanted);
+    }
+    if let Some(what) = wanted.tone.map(|_| "tone").or(wanted.threshold.map(|_| "threshold")) {
+        return Err(ArtError::OtherKind { what });
+    }
+    art_from_svg(bytes, wanted.part.as_deref())
 }
 
 impl Art {
-    /// The same picture this high, centred on the middle of its ink's box.
+    /// The box that it is sized and placed by.
+    pub fn bounds(&self) -> Option<Rect> {
+        self.frame.or_else(|| self.ink.bounds())
+    }
+
+    /// The same picture this high, centred on the middle of its box.
     ///
     /// # Errors
     /// [`ArtError::Geometry`] for a height that is not above zero, or beyond the limit.
@@ -40,13 +79,17 @@ impl Art {
         if height_mm.is_nan() || height_mm <= 0.0 {
             return Err(GeometryError::NotPositive { what: "height", value: height_mm }.into());
         }
-        let scale = self.ink.bounds().map_or(1.0, |bounds| height_mm / bounds.height());
-        let centred = self.centred();
-        let width = centred.ink.bounds().map_or(0.0, |bounds| bounds.width() * scale);
+        let scale = self.bounds().map_or(1.0, |bounds| height_mm / bounds.height());
+        let width = self.bounds().map_or(0.0, |bounds| bounds.width() * scale);
         if !scale.is_finite() || height_mm > SIZE_MM || width > SIZE_MM {
             return Err(GeometryError::OutOfRange.into());
         }
-        Ok(Self { ink: centred.ink.transformed(Affine::scale(scale)), ..centred })
+        Ok(self.centred().mapped(Affine::scale(scale)))
+    }
+
+    /// How high it is where it is this wide, in mm.
+    pub fn height_at_width(&self, width_mm: f64) -> f64 {
+        self.bounds().map_or(0.0, |bounds| width_mm / bounds.width() * bounds.height())
     }
 
     /// The same picture, kept where it stands on its page, the middle of the page at the origin; this high, or at its
@@ -55,7 +98,7 @@ impl Art {
     /// # Errors
     /// As [`Art::scaled_to_height`].
     pub fn in_place(&self, height_mm: Option<f64>) -> Result<Self, ArtError> {
-        let scale = match (height_mm, self.ink.bounds()) {
+        let scale = match (height_mm, self.bounds()) {
             (Some(height), Some(bounds)) => {
                 self.scaled_to_height(height)?;
                 height / bounds.height()
@@ -63,14 +106,19 @@ impl Art {
             _ => 1.0,
         };
         let map = Affine::scale(scale) * Affine::translate(-self.middle.to_vec2());
-        Ok(Self { ink: self.ink.transformed(map), middle: Point::ZERO, ..self.clone() })
+        Ok(self.mapped(map))
     }
 
-    /// The same picture, at its own size, centred on the middle of its ink's box.
+    /// The same picture, at its own size, centred on the middle of its box.
     #[must_use]
     pub fn centred(&self) -> Self {
-        let middle = self.ink.bounds().map_or(Point::ZERO, |bounds| bounds.center());
-        Self { ink: self.ink.transformed(Affine::translate(-middle.to_vec2())), ..self.clone() }
+        let middle = self.bounds().map_or(Point::ZERO, |bounds| bounds.center());
+        self.mapped(Affine::translate(-middle.to_vec2()))
+    }
+
+    fn mapped(&self, map: Affine) -> Self {
+        let frame = self.frame.map(|frame| map.transform_rect_bbox(frame));
+        Self { ink: self.ink.transformed(map), frame, middle: map * self.middle, ..self.clone() }
     }
 }
 
@@ -98,6 +146,31 @@ pub enum ArtError {
     Nothing {
         /// What could not be taken.
         dropped: Vec<Dropped>,
+    },
+    /// More pixels than [`crate::limits::PICTURE_PIXELS`], or more bytes of them than
+    /// [`crate::limits::PICTURE_BYTES`], as the file declares them.
+    TooManyPixels {
+        /// Across.
+        width: u32,
+        /// Down.
+        height: u32,
+    },
+    /// It is one tone all over.
+    OneTone {
+        /// Which.
+        tone: [u8; 3],
+    },
+    /// The picture has no such tone.
+    NoSuchTone {
+        /// The tone asked for.
+        tone: [u8; 3],
+        /// The tones there are, most frequent first.
+        tones: Vec<[u8; 3]>,
+    },
+    /// A drawing was asked for what only pictures of pixels have, or the other way round.
+    OtherKind {
+        /// What was asked.
+        what: &'static str,
     },
     /// More outline than [`crate::limits::SEGMENTS`] allows in one region.
     TooMuch,
@@ -151,6 +224,8 @@ pub enum Untaken {
     ExternalReference,
     /// Content of another language; left out.
     ForeignContent,
+    /// What follows the first picture of one that moves; left out.
+    LaterPictures,
 }
 
 impl Untaken {
@@ -167,6 +242,7 @@ impl Untaken {
             Self::Text => "live text in a typeface that is not here",
             Self::ExternalReference => "a reference to another file",
             Self::ForeignContent => "foreign content",
+            Self::LaterPictures => "every picture after the first",
         }
     }
 }

@@ -15,7 +15,7 @@ use crate::lettering::Typeface;
 use crate::limits::{ART_BYTES, SEGMENTS};
 
 /// Millimetres in a pixel of a vector file: 96 to the inch (W3C CSS Values and Units, "absolute lengths").
-const MM_PER_PX: f64 = 25.4 / 96.0;
+pub(super) const MM_PER_PX: f64 = 25.4 / 96.0;
 
 /// An SVG file as a region, at the size that the file states: the lower left corner of its page is the origin.
 ///
@@ -25,19 +25,7 @@ const MM_PER_PX: f64 = 25.4 / 96.0;
 /// # Errors
 /// All of [`ArtError`].
 pub fn art_from_svg(bytes: &[u8], part: Option<&str>) -> Result<Art, ArtError> {
-    if bytes.len() > ART_BYTES {
-        return Err(ArtError::TooLarge { bytes: bytes.len() });
-    }
-    let unreadable = |why: String| ArtError::Unreadable { why };
-    let text = std::str::from_utf8(bytes).map_err(|error| unreadable(error.to_string()))?;
-    // Entities name other files, or grow without end when they are expanded; a drawing needs none.
-    if text.contains("<!ENTITY") {
-        return Err(unreadable("it declares entities, which are never expanded".to_owned()));
-    }
-    let options = ParsingOptions { allow_dtd: true, nodes_limit: NODES, ..ParsingOptions::default() };
-    let document = Document::parse_with_options(text, options).map_err(|error| unreadable(error.to_string()))?;
-    let tree = Tree::from_xmltree(&document, &closed_options()).map_err(|error| unreadable(error.to_string()))?;
-
+    let (document, tree) = read(bytes)?;
     let height = f64::from(tree.size().height());
     let page = Affine::new([MM_PER_PX, 0.0, 0.0, -MM_PER_PX, 0.0, height * MM_PER_PX]);
     let mut drawing = Drawing { page, part, found: part.is_none(), canvas: Canvas::default() };
@@ -55,7 +43,24 @@ pub fn art_from_svg(bytes: &[u8], part: Option<&str>) -> Result<Art, ArtError> {
     }
     let (half_width, half_height) = (f64::from(tree.size().width()) / 2.0, height / 2.0);
     let middle = Point::new(half_width * MM_PER_PX, half_height * MM_PER_PX);
-    Ok(Art { ink, colours: canvas.colours.into_iter().collect(), dropped, middle })
+    Ok(Art { ink, frame: None, colours: canvas.colours.into_iter().collect(), dropped, middle, scan: None })
+}
+
+/// The file's elements, and the picture that they make.
+pub(super) fn read(bytes: &[u8]) -> Result<(Document<'_>, Tree), ArtError> {
+    if bytes.len() > ART_BYTES {
+        return Err(ArtError::TooLarge { bytes: bytes.len() });
+    }
+    let unreadable = |why: String| ArtError::Unreadable { why };
+    let text = std::str::from_utf8(bytes).map_err(|error| unreadable(error.to_string()))?;
+    // Entities name other files, or grow without end when they are expanded; a drawing needs none.
+    if text.contains("<!ENTITY") {
+        return Err(unreadable("it declares entities, which are never expanded".to_owned()));
+    }
+    let options = ParsingOptions { allow_dtd: true, nodes_limit: NODES, ..ParsingOptions::default() };
+    let document = Document::parse_with_options(text, options).map_err(|error| unreadable(error.to_string()))?;
+    let tree = Tree::from_xmltree(&document, &closed_options()).map_err(|error| unreadable(error.to_string()))?;
+    Ok((document, tree))
 }
 
 /// Most elements, attributes' texts and comments in a file.

@@ -2,6 +2,7 @@
 
 #![allow(clippy::print_stdout, clippy::print_stderr, reason = "this is where printing is done")]
 
+mod audit_art;
 mod build;
 mod check;
 mod diff;
@@ -64,6 +65,9 @@ enum Verb {
     /// Shows what holds every turn, how it feels, and how its magnets are glued in
     #[command(after_help = "Example: dialwright hold examples/saltmarsh/crew.dial --plot crew-pull.svg")]
     Hold(hold::HoldArguments),
+    /// Shows what a picture or drawing gives when it is burnt, before it goes into a design
+    #[command(after_help = "Example: dialwright audit-art tests/dials/goods.svg --picture goods-audit.svg")]
+    AuditArt(audit_art::AuditArtArguments),
     /// Explains a finding by its name
     #[command(after_help = "Example: dialwright explain unit-mismatch")]
     Explain(explain::ExplainArguments),
@@ -115,6 +119,7 @@ pub fn run() -> ExitCode {
         Verb::Diff(arguments) => diff::run(&arguments),
         Verb::Tidy(arguments) => tidy::run(&arguments),
         Verb::Hold(arguments) => hold::run(&arguments),
+        Verb::AuditArt(arguments) => audit_art::run(&arguments),
         Verb::Explain(arguments) => explain::run(&arguments),
     })
 }

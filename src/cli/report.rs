@@ -8,6 +8,7 @@ use crate::analyse::{Analysis, Request, analyse};
 use crate::check::LoadError;
 use crate::diagnostics::{self, Style};
 use crate::project::ReadProblem;
+use crate::source::Sources;
 use serde_json::{Value, json};
 
 /// Reads and analyses the design; prints why where it cannot be read.
@@ -51,8 +52,13 @@ pub(super) fn fail(sentence: &str, format: MessageFormat) -> u8 {
 
 /// Prints the findings to standard error.
 pub(super) fn findings(analysis: &Analysis) {
-    if !analysis.findings.is_empty() {
-        eprint!("{}", diagnostics::as_text(&analysis.findings, &analysis.sources, style()));
+    told(&analysis.findings, &analysis.sources);
+}
+
+/// Prints some findings to standard error.
+pub(super) fn told(findings: &[diagnostics::Diagnostic], sources: &Sources) {
+    if !findings.is_empty() {
+        eprint!("{}", diagnostics::as_text(findings, sources, style()));
     }
 }
 
@@ -112,4 +118,9 @@ pub(super) fn as_json(analysis: &Analysis) -> Value {
         "standing": analysis.standing(),
         "dials": dials,
     })
+}
+
+/// To a millionth, so that programs see no noise.
+pub(super) fn rounded(value: f64) -> f64 {
+    (value * 1e6).round() / 1e6
 }

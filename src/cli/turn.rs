@@ -7,6 +7,7 @@ use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 use serde_json::{Value, json};
 
 use super::picture::Picture;
+use super::report::rounded;
 use super::{DesignArguments, FINDINGS, FINE, MessageFormat, report};
 use crate::analyse::{Analysis, Dial};
 use crate::audit::fit::in_words;
@@ -212,9 +213,4 @@ fn stop_json((stop, sure): (&StopProof, &StopTolerance)) -> Value {
 
 fn counted_from_1(stop: &StopProof) -> Vec<usize> {
     stop.stops.iter().map(|at| at + 1).collect()
-}
-
-/// To a millionth, so that programs see no noise.
-fn rounded(value: f64) -> f64 {
-    (value * 1e6).round() / 1e6
 }

@@ -1,5 +1,6 @@
 //! What the shop gets: the plan as files. Pure; [`crate::cli::stage`] writes them.
 
+pub mod artwork;
 pub mod curves;
 mod look;
 pub mod operations;

@@ -24,15 +24,15 @@ use crate::units::{Length, plain};
 /// Across one picture of the dial, in mm of the sheet.
 const ACROSS: f64 = 40.0;
 /// Room round everything, in mm.
-const GAP: f64 = 5.0;
+pub(super) const GAP: f64 = 5.0;
 /// Cap height of headings, in mm.
 const HEADING: f64 = 4.0;
 /// Cap height of due labels, in mm.
 const DUE: f64 = 2.9;
 /// Cap height of small print, in mm.
-const SMALL: f64 = 1.9;
+pub(super) const SMALL: f64 = 1.9;
 /// From one line of a caption to the next, in mm.
-const LINE: f64 = 5.2;
+pub(super) const LINE: f64 = 5.2;
 /// From one line of a caution to the next, in mm.
 const CAUTION: f64 = 3.4;
 /// Room for a due label beside its margin, in mm.
@@ -44,7 +44,7 @@ pub(super) const INK: Tone = [0x22, 0x22, 0x22];
 /// Ink of small print.
 pub(super) const GREY: Tone = [0x60, 0x60, 0x60];
 /// Ink of whatever is wrong: vermilion of the set of Okabe and Ito, made darker for thin letters.
-const WRONG: Tone = [0xb3, 0x40, 0x00];
+pub(super) const WRONG: Tone = [0xb3, 0x40, 0x00];
 /// Dots to a millimetre of a PNG.
 const DOTS: f64 = 8.0;
 /// Longest side of a PNG, in dots.
@@ -255,6 +255,7 @@ fn cross(x: f64, y: f64, reach: f64) -> Path {
         .set("stroke-width", plain(reach / 3.0, 3))
 }
 
+/// A drawing at a place, in mm.
 pub(super) fn moved(drawn: Group, right: f64, down: f64) -> Group {
     Group::new().set("transform", format!("translate({} {})", plain(right, 3), plain(down, 3))).add(drawn)
 }

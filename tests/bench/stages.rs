@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
 use dialwright::analyse::{Analysis, Request, analyse};
+use dialwright::artwork::{Wanted, art};
 use dialwright::audit::audit;
 use dialwright::audit::holding::holding;
 use dialwright::cli::disk::DiskProject;
@@ -134,4 +135,25 @@ fn long_dial(lines: usize) -> String {
         let _ = writeln!(text, "let v{line} = v{} + 0.01mm", line % 50);
     }
     text
+}
+
+/// A grey PNG of this many pixels a side, with a ring and a disc, decoded, audited and traced.
+#[divan::bench(args = [1_000, 4_000], sample_count = 10, sample_size = 1)]
+fn trace_picture(bencher: Bencher<'_, '_>, side: u32) {
+    let png = ring_picture(side);
+    bencher.bench(|| art(black_box(&png), &Wanted::default()).expect("a picture"));
+}
+
+fn ring_picture(side: u32) -> Vec<u8> {
+    let picture = image::GrayImage::from_fn(side, side, |x, y| {
+        let from = |at: u32| f64::from(at) + 0.5 - f64::from(side) / 2.0;
+        let far = from(x).hypot(from(y)) / f64::from(side);
+        let edge = |radius: f64| ((radius - far) * f64::from(side) + 0.5).clamp(0.0, 1.0);
+        let cover = edge(0.4) - edge(0.3) + edge(0.1);
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "from 0 to 255")]
+        image::Luma([(255.0 * (1.0 - cover)).round() as u8])
+    });
+    let mut bytes = std::io::Cursor::new(Vec::new());
+    picture.write_to(&mut bytes, image::ImageFormat::Png).expect("memory");
+    bytes.into_inner()
 }

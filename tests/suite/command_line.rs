@@ -39,7 +39,7 @@ const SOUND: &str = include_str!("../../examples/first.dial");
 
 #[test]
 fn help_of_every_verb_is_as_reviewed() {
-    for verb in ["", "check", "build", "hold", "explain", "tidy", "diff"] {
+    for verb in ["", "check", "build", "audit-art", "hold", "explain", "tidy", "diff"] {
         let output = run(&[verb, "--help"].iter().copied().filter(|word| !word.is_empty()).collect::<Vec<_>>());
         assert_eq!(output.status.code(), Some(0));
         reviewed(&format!("help-{}", if verb.is_empty() { "all" } else { verb }), &said(&output, root()));
@@ -305,3 +305,31 @@ fn curves_of_holding_are_drawn() {
 
 /// How many stops of [`misreading`] misread.
 const MISREAD: usize = 5;
+
+#[test]
+fn artwork_is_audited_by_itself() {
+    let (shared, folder) = ("tests/ui/shared", tempfile::tempdir().unwrap());
+    let audit = |arguments: &[&str]| run(&[&["audit-art"], arguments].concat());
+    let harbour = format!("{shared}/harbour.png");
+    reviewed("audit-art", &said(&audit(&[&harbour]), folder.path()));
+    let smeared = format!("{shared}/smeared.png");
+    reviewed("audit-art-json", &said(&audit(&[&smeared, "--message-format", "json"]), folder.path()));
+    reviewed("audit-art-drawing", &said(&audit(&["tests/dials/goods.svg", "--part", "wheat"]), folder.path()));
+    reviewed("audit-art-refused", &said(&audit(&[&format!("{shared}/bomb.png")]), folder.path()));
+    let codes = |arguments: &[&str]| audit(arguments).status.code();
+    assert_eq!(codes(&["tests/dials/goods.svg"]), Some(0));
+    assert_eq!(codes(&[&harbour, "--tone", "#204080"]), Some(0));
+    assert_eq!(codes(&[&harbour, "--tone", "blue"]), Some(2));
+    assert_eq!(codes(&[&harbour, "--threshold", "0%"]), Some(2));
+    assert_eq!(codes(&["tests/dials/no-such.png"]), Some(2));
+    for name in ["sheet.svg", "sheet.png", "sheet.bmp"] {
+        let path = folder.path().join(name);
+        let code = codes(&[&smeared, "--picture", path.to_str().unwrap()]);
+        let written = fs::read(&path).unwrap_or_default();
+        match name {
+            "sheet.svg" => assert!(code == Some(1) && written.starts_with(b"<?xml")),
+            "sheet.png" => assert!(code == Some(1) && written.starts_with(b"\x89PNG")),
+            _ => assert!(code == Some(2) && written.is_empty()),
+        }
+    }
+}

@@ -10,6 +10,7 @@
 )]
 
 mod artwork;
+mod bitmaps;
 mod by_hand;
 mod changes;
 mod command_line;

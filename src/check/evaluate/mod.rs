@@ -49,7 +49,7 @@ pub struct World<'t> {
 pub struct Evaluator<'t> {
     world: World<'t>,
     known: BTreeMap<Key<'t>, Option<Value>>,
-    artwork: BTreeMap<(String, Option<String>), Option<Arc<Art>>>,
+    artwork: BTreeMap<(String, String), Option<Arc<Art>>>,
     typefaces: BTreeMap<Arc<str>, Option<Typeface>>,
     locals: Vec<(&'t str, Value)>,
     /// Functions of the maker being worked out: one that needs itself was reported and has no value.

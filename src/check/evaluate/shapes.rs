@@ -6,9 +6,9 @@ use kurbo::Affine;
 
 use super::Evaluator;
 use super::calls::{Arguments, half};
-use crate::artwork::{self, Art};
+use crate::artwork::{self, Art, Wanted};
 use crate::check::value::{Figure, Value};
-use crate::diagnostics::findings::values as say;
+use crate::diagnostics::findings::{artwork as say_art, values as say};
 use crate::geometry::{GeometryError, Region, Trace, hull, shapes};
 use crate::limits;
 use crate::project::beside;
@@ -108,15 +108,14 @@ impl<'t> Evaluator<'t> {
     fn art(&mut self, arguments: &Arguments<'t>, span: Span) -> Option<Value> {
         let file = arguments.get("file")?;
         let name = self.words(file)?;
-        let part = match arguments.get("part") {
-            Some(part) => Some((self.words(part)?, part.span)),
-            None => None,
-        };
-        let art = self.artwork(&name, part.clone(), file.span)?;
-        let says = part.map_or_else(|| stem(&name).into(), |(part, _)| part);
-        let height = match arguments.get("height") {
-            Some(height) => Some(self.size(height, "the height")?.as_mm()),
-            None => None,
+        let (wanted, at) = self.wanted(arguments)?;
+        let art = self.artwork(&name, &wanted, file.span, at)?;
+        let says = wanted.part.map_or_else(|| stem(&name).into(), Into::into);
+        let height = match (arguments.get("height"), arguments.get("width")) {
+            (Some(height), Some(width)) => return self.report(say_art::sized_twice(height.span, width.span)),
+            (Some(height), None) => Some(self.size(height, "the height")?.as_mm()),
+            (None, Some(width)) => Some(art.height_at_width(self.size(width, "the width")?.as_mm())),
+            (None, None) => None,
         };
         let in_place = match arguments.get("in_place") {
             Some(in_place) => self.truth(in_place)?,
@@ -135,6 +134,32 @@ impl<'t> Evaluator<'t> {
         Some(Value::Region(Figure { region: self.to_read(region).into(), says: Some(says), unsized_art }))
     }
 
+    /// What a call wants of a picture, and where it says so.
+    fn wanted(&mut self, arguments: &Arguments<'t>) -> Option<(Wanted, Option<Span>)> {
+        let [part, tone, threshold] = ["part", "tone", "threshold"].map(|name| arguments.get(name));
+        let at = part.or(tone).or(threshold).map(|given| given.span);
+        let part = match part {
+            Some(part) => Some(self.words(part)?.to_string()),
+            None => None,
+        };
+        if let (Some(tone), Some(threshold)) = (tone, threshold) {
+            return self.report(say_art::tone_and_threshold(tone.span, threshold.span));
+        }
+        let tone = match tone.map(|tone| self.value(tone)) {
+            Some(Some(Value::Colour(colour))) => Some(colour),
+            Some(_) => return None,
+            None => None,
+        };
+        let threshold = match threshold {
+            Some(given) => match self.quantity(given)?.value {
+                share if share > 0.0 && share < 1.0 => Some(share),
+                share => return self.report(say_art::threshold_out_of_bounds(share, given.span)),
+            },
+            None => None,
+        };
+        Some((Wanted { part, tone, threshold }, at))
+    }
+
     /// Lettering or artwork as it stands in the front frame: turned round on a back, so that it reads right
     /// when that face is looked at.
     pub(super) fn to_read(&self, region: Region) -> Region {
@@ -144,27 +169,30 @@ impl<'t> Evaluator<'t> {
         }
     }
 
-    fn artwork(&mut self, name: &str, part: Option<(Arc<str>, Span)>, span: Span) -> Option<Arc<Art>> {
+    fn artwork(&mut self, name: &str, wanted: &Wanted, span: Span, at: Option<Span>) -> Option<Arc<Art>> {
         let from = self.world.sources.file(span.source).name;
         let Some(path) = beside(&from, name) else {
             return self.report(say::outside_folder(name, span));
         };
-        let key = (path.clone(), part.as_ref().map(|(part, _)| part.to_string()));
+        let key = (path.clone(), format!("{wanted:?}"));
         if let Some(known) = self.artwork.get(&key) {
             return known.clone();
         }
         let art = match self.world.project.read(&path, limits::ART_BYTES) {
             Err(problem) => self.report(say::cannot_read(name, &problem, span)),
-            Ok(bytes) => match artwork::art_from_svg(&bytes, key.1.as_deref()) {
+            Ok(bytes) => match artwork::art(&bytes, wanted) {
                 Ok(art) => Some(Arc::new(art)),
-                Err(error) => self.report(say::bad_artwork(name, &error, span, part.map(|(_, at)| at))),
+                Err(error) => self.report(say::bad_artwork(name, &error, span, at)),
             },
         };
-        if let Some(art) = &art
-            && !art.dropped.is_empty()
-        {
-            let dropped: Vec<String> = art.dropped.iter().map(ToString::to_string).collect();
-            self.problems.push(say::art_dropped(name, &dropped, span));
+        if let Some(art) = &art {
+            if !art.dropped.is_empty() {
+                let dropped: Vec<String> = art.dropped.iter().map(ToString::to_string).collect();
+                self.problems.push(say::art_dropped(name, &dropped, span));
+            }
+            if let Some(scan) = &art.scan {
+                self.problems.extend(say_art::of_scan(name, scan, wanted, span));
+            }
         }
         self.artwork.insert(key, art.clone());
         art

@@ -3,6 +3,7 @@
 //! How we write: one sentence with the figures in it, no full stop; backticks round the user's text; the
 //! language's words and never Rust's; advice goes into the help, as what to write instead.
 
+pub mod artwork;
 pub mod dial;
 pub mod fit;
 pub mod holding;

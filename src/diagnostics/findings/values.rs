@@ -1,6 +1,6 @@
 //! Findings about values: numbers, shapes, files, lettering, artwork.
 
-use super::{counted, listed};
+use super::{artwork, counted, listed};
 use crate::artwork::ArtError;
 use crate::diagnostics::{Diagnostic, Finding, suggest};
 use crate::geometry::GeometryError;
@@ -316,7 +316,7 @@ pub fn bad_artwork(name: &str, error: &ArtError, span: Span, part: Option<Span>)
     let bad = |why: &str| {
         Diagnostic::error(Finding::BadArtwork, format!("`{name}` cannot be used as artwork: {why}"))
             .label(span, "this file")
-            .help("save it as a plain SVG of filled shapes")
+            .help("save it as a plain SVG of filled shapes, or as a PNG picture")
     };
     match error {
         ArtError::NoSuchPart { part: wanted, parts } => {
@@ -349,6 +349,10 @@ pub fn bad_artwork(name: &str, error: &ArtError, span: Span, part: Option<Span>)
                 }
             }
         }
+        ArtError::TooManyPixels { width, height } => artwork::too_many_pixels(name, *width, *height, span),
+        ArtError::OneTone { tone } => artwork::one_tone(name, *tone, span),
+        ArtError::NoSuchTone { tone, tones } => artwork::no_such_tone(name, *tone, tones, span),
+        ArtError::OtherKind { what } => artwork::other_kind(name, what, span),
         ArtError::TooMuch => too_many_segments(limits::SEGMENTS + 1, span),
         ArtError::Geometry(error) => bad_shape(*error, span),
     }

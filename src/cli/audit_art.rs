@@ -1,0 +1,241 @@
+//! `audit-art`: a picture or drawing by itself, before and after.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
+use serde_json::{Value, json};
+
+use super::disk::DiskProject;
+use super::picture::Picture;
+use super::report::rounded;
+use super::{FINDINGS, FINE, MessageFormat, report};
+use crate::artwork::{Art, ArtError, Preview, Scan, Wanted, art, preview};
+use crate::diagnostics::Diagnostic;
+use crate::diagnostics::findings::{artwork as say_art, counted, values as say};
+use crate::limits::ART_BYTES;
+use crate::output::artwork::sheet;
+use crate::project::{Project, ReadProblem};
+use crate::source::{Sources, Span};
+use crate::units::plain;
+
+/// Cells to the longer side of a preview.
+const CELLS: usize = 240;
+
+#[derive(Debug, Args)]
+pub(super) struct AuditArtArguments {
+    /// The picture or drawing: PNG, JPEG, BMP, WebP or SVG
+    file: PathBuf,
+    /// Looks at one element of a drawing, by its id
+    #[arg(long, value_name = "ID")]
+    part: Option<String>,
+    /// Looks at what has this colour in a picture, as in `--tone '#204080'`
+    #[arg(long, value_name = "COLOUR", value_parser = colour, conflicts_with = "threshold")]
+    tone: Option<[u8; 3]>,
+    /// Burns what is at least this dark, as in `--threshold 60%`
+    #[arg(long, value_name = "SHARE", value_parser = share)]
+    threshold: Option<f64>,
+    /// Draws it before and after into this file, an .svg or a .png
+    #[arg(long, value_name = "FILE")]
+    picture: Option<PathBuf>,
+    /// How it is printed
+    #[arg(long, value_enum, default_value_t = MessageFormat::Text)]
+    message_format: MessageFormat,
+}
+
+fn colour(text: &str) -> Result<[u8; 3], String> {
+    let digits = text.strip_prefix('#').filter(|digits| digits.len() == 6);
+    let value = digits.and_then(|digits| u32::from_str_radix(digits, 16).ok());
+    let [_, r, g, b] = value.ok_or("write a colour as # and six hex digits, for instance '#204080'")?.to_be_bytes();
+    Ok([r, g, b])
+}
+
+fn share(text: &str) -> Result<f64, String> {
+    let percent = text.strip_suffix('%').and_then(|digits| digits.trim().parse::<f64>().ok());
+    percent
+        .map(|percent| percent / 100.0)
+        .filter(|share| *share > 0.0 && *share < 1.0)
+        .ok_or_else(|| "write a share between 0% (white) and 100% (black), for instance 60%".to_owned())
+}
+
+pub(super) fn run(arguments: &AuditArtArguments) -> u8 {
+    audited(arguments).unwrap_or_else(|code| code)
+}
+
+fn audited(arguments: &AuditArtArguments) -> Result<u8, u8> {
+    let format = arguments.message_format;
+    let fail = |sentence: String| report::fail(&sentence, format);
+    let picture = arguments.picture.as_deref().map(Picture::named).transpose().map_err(fail)?;
+    let (project, name, _) = DiskProject::of(&arguments.file);
+    let bytes =
+        project.read(&name, ART_BYTES).map_err(|problem| fail(cannot_read(&arguments.file.display(), &problem)))?;
+    let wanted = Wanted { part: arguments.part.clone(), tone: arguments.tone, threshold: arguments.threshold };
+    let read = art(&bytes, &wanted).and_then(|art| Ok((art, preview(&bytes, CELLS)?)));
+    let findings = findings(&name, &read, &wanted);
+    let written = match (picture, &read) {
+        (Some(picture), Ok((art, preview))) => Some(picture.write(sheet(&name, preview, art)).map_err(fail)?),
+        _ => None,
+    };
+    match (format, &read) {
+        (MessageFormat::Json, read) => println!("{:#}", as_json(&name, read.as_ref().ok(), &findings)),
+        (MessageFormat::Text, read) => {
+            report::told(&findings, &Sources::default());
+            if let Ok((art, preview)) = read {
+                told(&name, art, preview);
+            }
+            written.iter().for_each(|path| println!("written    {}", path.display()));
+        }
+    }
+    Ok(if findings.iter().any(Diagnostic::stands) { FINDINGS } else { FINE })
+}
+
+fn cannot_read(file: &std::path::Display<'_>, problem: &ReadProblem) -> String {
+    match problem {
+        ReadProblem::Missing => format!("there is no file `{file}`"),
+        ReadProblem::TooLarge { bytes, limit } => {
+            format!("`{file}` has {bytes} bytes, and {limit} are allowed for artwork")
+        }
+        ReadProblem::Outside => format!("`{file}` is a link that leads out of its folder"),
+        ReadProblem::Other(words) => format!("`{file}` cannot be read: {words}"),
+    }
+}
+
+/// What a design that used this artwork would be told, without places: there is no text that asked for it.
+fn findings(name: &str, read: &Result<(Art, Preview), ArtError>, wanted: &Wanted) -> Vec<Diagnostic> {
+    let nowhere = Span::new(Sources::default().add(name, String::new()), 0..0);
+    let mut found = match read {
+        Err(error) => vec![say::bad_artwork(name, error, nowhere, None)],
+        Ok((art, _)) => {
+            let dropped: Vec<String> = art.dropped.iter().map(ToString::to_string).collect();
+            let dropped = (!dropped.is_empty()).then(|| say::art_dropped(name, &dropped, nowhere));
+            let scan = art.scan.iter().flat_map(|scan| say_art::of_scan(name, scan, wanted, nowhere));
+            dropped.into_iter().chain(scan).collect()
+        }
+    };
+    found.iter_mut().for_each(|finding| finding.labels.clear());
+    found
+}
+
+/// Contours round ink, and round holes in it.
+fn pieces_and_holes(art: &Art) -> (usize, usize) {
+    let contours = art.ink.contours();
+    let pieces = contours.iter().filter(|contour| kurbo::Shape::area(*contour) > 0.0).count();
+    (pieces, contours.len() - pieces)
+}
+
+fn percent(share: f64) -> String {
+    format!("{:.2}", 100.0 * share)
+}
+
+fn mm(width: f64, height: f64) -> String {
+    format!("{}mm by {}mm", plain(width, 2), plain(height, 2))
+}
+
+fn told(name: &str, art: &Art, preview: &Preview) {
+    let size = mm(preview.page.width(), preview.page.height());
+    match &art.scan {
+        Some(scan) => {
+            println!("{name}: a {} picture of {} by {} pixels", scan.kind, scan.pixels.0, scan.pixels.1);
+            let why =
+                if scan.size_stated { "as the file states" } else { "at 96 pixels to the inch: the file states none" };
+            println!("\nsize       {size}, {why}");
+            table_of(scan);
+        }
+        None => {
+            println!("{name}: an SVG drawing\n\nsize       {size}");
+            let colours: Vec<String> = art.colours.iter().map(|colour| say_art::hex(*colour)).collect();
+            println!("paints     {}", colours.join(", "));
+        }
+    }
+    let (pieces, holes) = pieces_and_holes(art);
+    let burnt = art.ink.bounds().map(|bounds| mm(bounds.width(), bounds.height())).unwrap_or_default();
+    println!(
+        "burnt      {burnt}, {}mm2 in {} with {}",
+        plain(art.ink.area(), 1),
+        counted(pieces, "piece"),
+        counted(holes, "hole")
+    );
+    println!(
+        "outline    {}",
+        counted(art.ink.segment_count(), "line or curve").replace("line or curves", "lines and curves")
+    );
+}
+
+fn table_of(scan: &Scan) {
+    let mut table = Table::new();
+    table.load_preset(presets::NOTHING).set_content_arrangement(ContentArrangement::Disabled);
+    table.set_header(["tone", "pixels\n%", ""]);
+    for tone in &scan.tones {
+        let fate = if scan.is_mark(tone.colour) { "burnt" } else { "left bare" };
+        table.add_row([say_art::hex(tone.colour), percent(tone.share), fate.to_owned()]);
+    }
+    table.add_row(["edges".to_owned(), percent(scan.edges), "mixed from two tones beside them".to_owned()]);
+    table.add_row(["strays".to_owned(), percent(scan.strays), "of no tone".to_owned()]);
+    if let Some(column) = table.column_mut(1) {
+        column.set_cell_alignment(CellAlignment::Right);
+    }
+    println!();
+    table.lines().for_each(|line| println!("{}", line.trim_end()));
+    println!();
+    for place in &scan.places {
+        let (left, right, top, bottom) = (place.left, place.right, place.top, place.bottom);
+        println!("strays     {} px, {left} to {right} from the left and {top} to {bottom} from the top", place.strays);
+    }
+    if scan.softened {
+        println!("noise      {} levels of 255, smoothed before tracing", plain(scan.noise, 1));
+    }
+    if scan.specks + scan.pinholes > 0 {
+        println!("left out   {} and {}", counted(scan.specks, "speck"), counted(scan.pinholes, "pinhole"));
+    }
+}
+
+fn as_json(name: &str, read: Option<&(Art, Preview)>, findings: &[Diagnostic]) -> Value {
+    let art = read.map(|(art, preview)| {
+        let (pieces, holes) = pieces_and_holes(art);
+        let burnt = art.ink.bounds();
+        json!({
+            "file": name,
+            "width_mm": rounded(preview.page.width()),
+            "height_mm": rounded(preview.page.height()),
+            "burnt_width_mm": burnt.map(|bounds| rounded(bounds.width())),
+            "burnt_height_mm": burnt.map(|bounds| rounded(bounds.height())),
+            "burnt_mm2": rounded(art.ink.area()),
+            "pieces": pieces,
+            "holes": holes,
+            "colours": art.colours.iter().map(|colour| say_art::hex(*colour)).collect::<Vec<String>>(),
+            "dropped": art.dropped.iter().map(ToString::to_string).collect::<Vec<String>>(),
+            "pixels": art.scan.as_ref().map(scan_json),
+        })
+    });
+    json!({
+        "findings": crate::diagnostics::as_json(findings, &Sources::default()),
+        "standing": findings.iter().filter(|finding| finding.stands()).count(),
+        "artwork": art,
+    })
+}
+
+fn scan_json(scan: &Scan) -> Value {
+    let tones = scan.tones.iter().map(|tone| {
+        let burnt = scan.is_mark(tone.colour);
+        json!({ "colour": say_art::hex(tone.colour), "percent": rounded(100.0 * tone.share), "burnt": burnt })
+    });
+    let places = scan.places.iter().map(|place| {
+        json!({
+            "left": place.left, "top": place.top, "right": place.right, "bottom": place.bottom, "pixels": place.strays,
+        })
+    });
+    json!({
+        "kind": scan.kind,
+        "across": scan.pixels.0,
+        "down": scan.pixels.1,
+        "size_stated": scan.size_stated,
+        "tones": tones.collect::<Vec<Value>>(),
+        "edges_percent": rounded(100.0 * scan.edges),
+        "strays_percent": rounded(100.0 * scan.strays),
+        "strays": places.collect::<Vec<Value>>(),
+        "noise_levels": rounded(scan.noise),
+        "smoothed": scan.softened,
+        "specks": scan.specks,
+        "pinholes": scan.pinholes,
+    })
+}
