@@ -11,6 +11,7 @@ use super::picture::Picture;
 use super::report::rounded;
 use super::{FINDINGS, FINE, MessageFormat, report};
 use crate::artwork::{Art, ArtError, Preview, Scan, Wanted, art, preview};
+use crate::design::hex;
 use crate::diagnostics::Diagnostic;
 use crate::diagnostics::findings::{artwork as say_art, counted, values as say};
 use crate::limits::ART_BYTES;
@@ -143,7 +144,7 @@ fn told(name: &str, art: &Art, preview: &Preview) {
         }
         None => {
             println!("{name}: an SVG drawing\n\nsize       {size}");
-            let colours: Vec<String> = art.colours.iter().map(|colour| say_art::hex(*colour)).collect();
+            let colours: Vec<String> = art.colours.iter().map(|colour| hex(*colour)).collect();
             println!("paints     {}", colours.join(", "));
         }
     }
@@ -167,7 +168,7 @@ fn table_of(scan: &Scan) {
     table.set_header(["tone", "pixels\n%", ""]);
     for tone in &scan.tones {
         let fate = if scan.is_mark(tone.colour) { "burnt" } else { "left bare" };
-        table.add_row([say_art::hex(tone.colour), percent(tone.share), fate.to_owned()]);
+        table.add_row([hex(tone.colour), percent(tone.share), fate.to_owned()]);
     }
     table.add_row(["edges".to_owned(), percent(scan.edges), "mixed from two tones beside them".to_owned()]);
     table.add_row(["strays".to_owned(), percent(scan.strays), "of no tone".to_owned()]);
@@ -202,7 +203,7 @@ fn as_json(name: &str, read: Option<&(Art, Preview)>, findings: &[Diagnostic]) -
             "burnt_mm2": rounded(art.ink.area()),
             "pieces": pieces,
             "holes": holes,
-            "colours": art.colours.iter().map(|colour| say_art::hex(*colour)).collect::<Vec<String>>(),
+            "colours": art.colours.iter().map(|colour| hex(*colour)).collect::<Vec<String>>(),
             "dropped": art.dropped.iter().map(ToString::to_string).collect::<Vec<String>>(),
             "pixels": art.scan.as_ref().map(scan_json),
         })
@@ -217,7 +218,7 @@ fn as_json(name: &str, read: Option<&(Art, Preview)>, findings: &[Diagnostic]) -
 fn scan_json(scan: &Scan) -> Value {
     let tones = scan.tones.iter().map(|tone| {
         let burnt = scan.is_mark(tone.colour);
-        json!({ "colour": say_art::hex(tone.colour), "percent": rounded(100.0 * tone.share), "burnt": burnt })
+        json!({ "colour": hex(tone.colour), "percent": rounded(100.0 * tone.share), "burnt": burnt })
     });
     let places = scan.places.iter().map(|place| {
         json!({

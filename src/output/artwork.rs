@@ -9,9 +9,9 @@ use svg::node::element::{Description, Group, Path, Rectangle};
 
 use super::path::contours;
 use super::stops::{GAP, GREY, INK, LINE, Lettering, SMALL, WRONG, moved};
-use super::svg::{hex, titled};
+use super::svg::titled;
 use crate::artwork::{Art, Preview};
-use crate::design::Tone;
+use crate::design::{Tone, hex};
 use crate::units::plain;
 
 /// Longest side of each picture, in mm of the sheet.

@@ -2,6 +2,7 @@
 
 use super::{counted, listed};
 use crate::artwork::{SPECK_PX2, Scan, ToneShare, Wanted};
+use crate::design::hex;
 use crate::diagnostics::{Diagnostic, Finding};
 use crate::limits;
 use crate::source::Span;
@@ -9,10 +10,6 @@ use crate::units::plain;
 
 /// Stray pixels are worth a word from this share on.
 const STRAYS_TOLD: f64 = 0.002;
-
-pub(crate) fn hex([r, g, b]: [u8; 3]) -> String {
-    format!("#{r:02x}{g:02x}{b:02x}")
-}
 
 fn percent(share: f64) -> String {
     format!("{}%", plain(100.0 * share, if share < 0.0995 { 2 } else { 1 }))
