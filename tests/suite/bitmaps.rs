@@ -370,10 +370,18 @@ fn a_threshold_parts_the_tones_where_it_says() {
         let wanted = Wanted { threshold: Some(threshold), ..Wanted::default() };
         art(&bytes, &wanted).unwrap().ink.area() / (25.4_f64 / 96.0).powi(2)
     };
-    // Darkness: the grey 49.8 %, the blue 76 %, the black all. An edge moves by less than half a pixel with the level.
-    let (boat, water, moon) = (3_600.0, 10_000.0, PI * 900.0);
-    for (threshold, wanted) in [(0.9, boat), (0.6, boat + water), (0.3, boat + water + moon)] {
-        assert!((area(threshold) / wanted - 1.0).abs() < 0.03, "{threshold}: {} px2 for {wanted}", area(threshold));
+    // Darkness: the grey 0.498, the blue 0.757, the black 1. Straight edges lie between two pixels, so that the level
+    // moves them by a half less its share of the darkness.
+    let plate = |width: f64, height: f64, darkness: f64, threshold: f64| {
+        let out = 0.5 - threshold / darkness;
+        (width + 2.0 * out) * (height + 2.0 * out)
+    };
+    let (boat, water) = (|at| plate(120.0, 30.0, 1.0, at), |at| plate(200.0, 50.0, 0.757, at));
+    let moon = |at: f64| PI * (30.0 + 0.5 - at / 0.498).powi(2);
+    for (threshold, wanted) in
+        [(0.9, boat(0.9)), (0.6, boat(0.6) + water(0.6)), (0.3, boat(0.3) + water(0.3) + moon(0.3))]
+    {
+        assert!((area(threshold) / wanted - 1.0).abs() < 1e-3, "{threshold}: {} px2 for {wanted}", area(threshold));
     }
 }
 
