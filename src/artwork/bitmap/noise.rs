@@ -86,7 +86,10 @@ fn unpepper(cells: &mut [u8], stride: usize) -> bool {
                 continue;
             }
             let Some([a, b, c, d, e, f, g, h, i]) = nine(rows, x) else { continue };
-            strays += usize::from([a, b, c, d, f, g, h, i].iter().all(|other| other.abs_diff(e) > STRAY));
+            // An edge passes between its neighbours in tone; a stray stands out from all of them.
+            let around = [a, b, c, d, f, g, h, i];
+            let darker = around.iter().all(|other| e.saturating_sub(*other) > STRAY);
+            strays += usize::from(darker || around.iter().all(|other| other.saturating_sub(e) > STRAY));
         }
     });
     #[allow(clippy::cast_precision_loss, reason = "counts of pixels")]

@@ -29,7 +29,8 @@ pub(super) fn luma([r, g, b]: [u8; 3]) -> u8 {
 
 /// The largest difference of two colours in any channel.
 pub(super) fn apart(a: [u8; 3], b: [u8; 3]) -> u8 {
-    a.iter().zip(b).map(|(a, b)| a.abs_diff(b)).max().unwrap_or(0)
+    let ([r, g, b], [s, h, c]) = (a, b);
+    r.abs_diff(s).max(g.abs_diff(h)).max(b.abs_diff(c))
 }
 
 /// The real tones of a picture, most frequent first.
@@ -127,7 +128,7 @@ impl Bins {
                 let Some(bin) = bins.get_mut(bin(*pixel)) else { continue };
                 bin.all += 1;
                 let beside = [row.get(x.wrapping_sub(1)), row.get(x + 1)];
-                let is_near = |other: &[u8; 3]| apart(*pixel, *other) <= flat;
+                let is_near = |other: &[u8; 3]| pixel == other || apart(*pixel, *other) <= flat;
                 if is_near(above) && is_near(below) && beside.into_iter().flatten().all(is_near) {
                     bin.flat += 1;
                     bin.sums.iter_mut().zip(pixel).for_each(|(sum, value)| *sum += u64::from(*value));
