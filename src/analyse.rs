@@ -4,14 +4,15 @@ use std::collections::BTreeMap;
 
 use crate::audit::{Audit, MeasureValue, audit};
 use crate::check::{Checked, Expectation, LoadError, SettingText, Value, Variant, load};
-use crate::design::Design;
+use crate::design::{self, Design};
 use crate::diagnostics::findings::dial as say;
 use crate::diagnostics::{Diagnostic, Finding, Problems, Severity};
 use crate::parallel::side_by_side;
-use crate::plan::{Plan, plan};
+use crate::plan::{Effort, Plan, least_centred, plan_with};
 use crate::project::Project;
 use crate::source::{Sources, Span};
 use crate::syntax::parse_expression;
+use crate::units::{Length, plain};
 
 /// Findings of something that is not there.
 const OF_ABSENCE: [Finding; 8] = [
@@ -34,6 +35,8 @@ pub struct Request {
     pub variant: Option<String>,
     /// Whether dials are drawn within the shop's spreads, to find readings that are right too seldom.
     pub draws: bool,
+    /// How hard a layout on fewer boards is searched for.
+    pub effort: Effort,
 }
 
 /// One dial, proven and planned.
@@ -179,8 +182,9 @@ fn one_dial(
     let mut values = variant.map(|variant| variant.settings.clone()).unwrap_or_default();
     values.extend(settings.clone());
     let (design, mut problems) = checked.design(variant.map(|variant| variant.name.as_str()), &values, project);
-    let Some(design) = design else { return (None, problems) };
-    let (audit, planned) = side_by_side(|| audit(&design), || plan(&design));
+    let Some(mut design) = design else { return (None, problems) };
+    centring(&mut design);
+    let (audit, planned) = side_by_side(|| audit(&design), || plan_with(&design, request.effort));
     problems.extend(audit.problems.clone());
     if request.draws {
         problems.extend(audit.unsure(&design).clone());
@@ -192,6 +196,22 @@ fn one_dial(
     problems.extend(found);
     let problems = accepted(problems, &design, request.draws);
     (Some(Dial { design, audit, plan, expectations }), problems)
+}
+
+/// Where the shop states no centring of the pockets, the play of a part that is turned over gives it: a place drawn evenly
+/// from a disc strays by half its radius along each axis, as its standard deviation.
+fn centring(design: &mut Design) {
+    if design.spreads.concentricity.is_some() {
+        return;
+    }
+    let found = least_centred(design).map(|(layer, play)| (layer.name.clone(), layer.origin, play.shift));
+    if let Some((name, origin, shift)) = found {
+        let strays = Length::mm(shift.as_mm() / 2.0);
+        design.spreads.concentricity = Some(strays);
+        let why = format!("`{name}` may lie up to {}mm off its place once it is turned over", plain(shift.as_mm(), 3));
+        let taken = format!("{}mm", plain(strays.as_mm(), 3));
+        design.defaults.push(design::Default { what: "concentricity of the pockets".to_owned(), taken, why, origin });
+    }
 }
 
 /// A measure of the finished dial, as a value of the language.

@@ -16,6 +16,10 @@ pub const SIZE_MM: f64 = 10_000.0;
 pub const SEGMENTS: usize = 200_000;
 /// Dials in one run, spares included.
 pub const RUN_DIALS: usize = 10_000;
+/// Parts of one stock that a layout is searched for; more are laid by patterns alone.
+pub const SEARCHED_PARTS: usize = 400;
+/// Most tries to save a board that can be asked for.
+pub const EFFORT: i64 = 10_000;
 /// Variants in one family.
 pub const VARIANTS: usize = 10_000;
 /// Largest artwork file, in bytes.

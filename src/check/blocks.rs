@@ -106,6 +106,7 @@ fn stock() -> BlockSpec {
             field("grain", Holds::Kind(Kind::ANGLE), "grain 90deg"),
             field("weighs", Holds::Kind(Kind::Quantity(Dimension::MASS)), "weighs 190g"),
             field("tilts", Holds::Kind(Kind::list(Kind::ANGLE)), "tilts [17deg, 19deg]"),
+            field("keep_out", Holds::Kind(Kind::Region), "keep_out circle(diameter: 30mm) at (0mm, 150mm)"),
             cost(),
         ],
     }

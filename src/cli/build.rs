@@ -5,29 +5,39 @@ use std::path::PathBuf;
 use clap::Args;
 use serde_json::{Value, json};
 
-use super::stage;
-use super::{DesignArguments, FINDINGS, MessageFormat, report};
+use super::{DesignArguments, FINDINGS, MessageFormat, report, stage, together};
 use crate::analyse::{Analysis, Dial};
+use crate::limits;
 use crate::output::{self, OutputFile};
-use crate::plan::Plan;
-use crate::units::plain;
+use crate::plan::{Effort, Plan, StockUse};
+use crate::units::{Length, plain};
 
 #[derive(Debug, Args)]
 pub(super) struct BuildArguments {
     #[command(flatten)]
-    design: DesignArguments,
+    pub(super) design: DesignArguments,
+    /// More designs, to be laid on the same boards; with `--together` alone
+    #[arg(value_name = "FILE", requires = "together")]
+    pub(super) more: Vec<PathBuf>,
+    /// Lays all designs and variants on shared boards of the same stock, and writes one folder
+    #[arg(long)]
+    pub(super) together: bool,
     /// Where the files go; a folder named after the design beside it where left out
     #[arg(long, value_name = "DIR")]
-    out: Option<PathBuf>,
+    pub(super) out: Option<PathBuf>,
+    /// Tries to save each board, from 0, boxes in rows, up; more may need fewer boards and take longer
+    #[arg(long, value_name = "TRIES", default_value_t = Effort::default().0, value_parser = clap::value_parser!(u32).range(..=limits::EFFORT))]
+    pub(super) effort: u32,
 }
 
 pub(super) fn run(arguments: &BuildArguments) -> u8 {
-    built(arguments).unwrap_or_else(|code| code)
+    let done = if arguments.together { together::built(arguments) } else { built(arguments) };
+    done.unwrap_or_else(|code| code)
 }
 
 fn built(arguments: &BuildArguments) -> Result<u8, u8> {
     let format = arguments.design.message_format;
-    let analysis = report::analysed(&arguments.design)?;
+    let analysis = report::analysed_with(&arguments.design, false, Effort(arguments.effort))?;
     if format == MessageFormat::Text {
         report::findings(&analysis);
     }
@@ -90,7 +100,28 @@ fn numbers(dial: &Dial, plan: &Plan) -> Value {
         "boards": plan.boards.len(),
         "setups": plan.boards.iter().map(|board| board.setups.len()).sum::<usize>(),
         "cut_length_mm": plain(plan.cut_length().as_mm(), 1),
+        "travel_mm": plain(plan.travel().as_mm(), 1),
+        "travel_saved_mm": plain(plan.travel_saved().as_mm(), 1),
+        "stocks": plan.stocks.iter().map(stock).collect::<Vec<Value>>(),
     })
+}
+
+pub(super) fn stock(used: &StockUse) -> Value {
+    json!({
+        "stock": used.stock,
+        "boards": used.boards,
+        "least_boards": used.least_boards,
+        "share_percent": plain(used.share * 100.0, 1),
+    })
+}
+
+/// "54 % of birch becomes parts; by area alone no fewer boards than 1".
+pub(super) fn yields(plan: &Plan) -> String {
+    let words = plan.stocks.iter().map(|used| {
+        let share = plain(used.share * 100.0, 0);
+        format!("{share} % of the {} becomes parts; by area alone {} would be the least", used.stock, used.least_boards)
+    });
+    words.collect::<Vec<String>>().join("; ")
 }
 
 fn summary(dial: &Dial, plan: &Plan) {
@@ -100,11 +131,14 @@ fn summary(dial: &Dial, plan: &Plan) {
     let dials = design.run.dials + design.run.spares;
     println!("parts      {} ({dials} dials of {} layers)", plan.part_count(), design.layers.len());
     println!("boards     {}", boards(plan));
+    println!("yield      {}", yields(plan));
     println!("cut        {} m", plain(plan.cut_length().as_mm() / 1000.0, 2));
+    let metres = |length: Length| plain(length.as_mm() / 1000.0, 2);
+    println!("travel     {} m, {} m saved by the order", metres(plan.travel()), metres(plan.travel_saved()));
 }
 
 /// "2 of birch, 1 of card, in 5 setups".
-fn boards(plan: &Plan) -> String {
+pub(super) fn boards(plan: &Plan) -> String {
     let mut stocks: Vec<(&str, usize)> = Vec::new();
     for board in &plan.boards {
         match stocks.iter_mut().find(|(stock, _)| *stock == board.stock) {

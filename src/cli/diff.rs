@@ -79,7 +79,7 @@ fn compared(arguments: &DiffArguments, driven: bool) -> Result<u8, String> {
             return Ok(FINDINGS);
         }
     };
-    let request = Request { settings: arguments.set.clone(), variant: arguments.variant.clone(), draws: false };
+    let request = Request { settings: arguments.set.clone(), variant: arguments.variant.clone(), ..Request::default() };
     let installed = Installed::default();
     let (before, after) = (read(&old, &request, &installed)?, read(&new, &request, &installed)?);
     let difference = diff(&before, &after);

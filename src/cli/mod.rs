@@ -16,6 +16,7 @@ mod picture;
 mod report;
 pub mod stage;
 mod tidy;
+mod together;
 mod turn;
 
 use std::path::PathBuf;
@@ -74,7 +75,7 @@ enum Verb {
 }
 
 /// What every verb that reads a design takes.
-#[derive(Debug, Args)]
+#[derive(Clone, Debug, Args)]
 struct DesignArguments {
     /// The design, a .dial file
     file: PathBuf,

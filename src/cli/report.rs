@@ -7,20 +7,21 @@ use super::{COULD_NOT_RUN, DesignArguments, FINDINGS, FINE, MessageFormat};
 use crate::analyse::{Analysis, Request, analyse};
 use crate::check::LoadError;
 use crate::diagnostics::{self, Style};
+use crate::plan::Effort;
 use crate::project::ReadProblem;
 use crate::source::Sources;
 use serde_json::{Value, json};
 
 /// Reads and analyses the design; prints why where it cannot be read.
 pub(super) fn analysed(arguments: &DesignArguments) -> Result<Analysis, u8> {
-    analysed_with(arguments, false)
+    analysed_with(arguments, false, Effort::default())
 }
 
-/// The same, drawing dials within the shop's spreads where `draws` is set.
-pub(super) fn analysed_with(arguments: &DesignArguments, draws: bool) -> Result<Analysis, u8> {
+/// The same, drawing dials within the shop's spreads where `draws` is set, with so much effort to save boards.
+pub(super) fn analysed_with(arguments: &DesignArguments, draws: bool, effort: Effort) -> Result<Analysis, u8> {
     let (project, name, shown_in) = DiskProject::of(&arguments.file);
     let project = project.with_installed_typefaces();
-    let request = Request { settings: arguments.set.clone(), variant: arguments.variant.clone(), draws };
+    let request = Request { settings: arguments.set.clone(), variant: arguments.variant.clone(), draws, effort };
     let shown = arguments.file.display().to_string();
     analyse(&project, &name, &shown_in, &request)
         .map_err(|error| fail(&unreadable(&shown, &error), arguments.message_format))

@@ -14,6 +14,7 @@ use crate::audit::fit::in_words;
 use crate::audit::{ReadingProof, ReadingTolerance, Spread, StopProof, StopTolerance};
 use crate::design::{Design, ReadsHow};
 use crate::output::stops;
+use crate::plan::Effort;
 use crate::units::{Length, plain};
 
 #[derive(Debug, Args)]
@@ -33,7 +34,7 @@ fn turned(arguments: &TurnArguments) -> Result<u8, u8> {
     let format = arguments.design.message_format;
     let fail = |sentence: String| report::fail(&sentence, format);
     let picture = arguments.picture.as_deref().map(Picture::named).transpose().map_err(fail)?;
-    let analysis = report::analysed_with(&arguments.design, true)?;
+    let analysis = report::analysed_with(&arguments.design, true, Effort::default())?;
     let written = match picture.filter(|_| !analysis.dials.is_empty()) {
         Some(picture) => Some(picture.write(sheet(&analysis)).map_err(fail)?),
         None => None,

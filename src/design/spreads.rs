@@ -7,8 +7,8 @@ use crate::units::{Angle, Length};
 pub struct Spreads {
     /// Standard deviation of the width of a cut.
     pub kerf: Length,
-    /// Standard deviation of a pocket's centre off the axis, in x and in y.
-    pub concentricity: Length,
+    /// Standard deviation of a pocket's centre off the axis, in x and in y; none where the shop does not say.
+    pub concentricity: Option<Length>,
     /// Standard deviation of a stop set by hand.
     pub placing: Angle,
     /// Standard deviation of a stop held by clicks.
@@ -25,12 +25,20 @@ impl Default for Spreads {
     fn default() -> Self {
         Self {
             kerf: Length::mm(0.03),
-            concentricity: Length::mm(0.1),
+            concentricity: None,
             placing: Angle::degrees(1.0),
             clicked: Angle::degrees(0.25),
             remanence: 0.01,
             depth: Length::mm(0.05),
             film: Length::mm(0.02),
         }
+    }
+}
+
+impl Spreads {
+    /// The centring of pockets that counts where neither the shop nor the play of a turned part gives it (common
+    /// practice, no source).
+    pub fn centring(&self) -> Length {
+        self.concentricity.unwrap_or(Length::mm(0.1))
     }
 }

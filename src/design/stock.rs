@@ -2,6 +2,7 @@
 //!
 //! A measured value keeps its mean and spread; a nominal one says so.
 
+use crate::geometry::Region;
 use crate::source::Span;
 use crate::units::{Angle, Density, FluxDensity, Length, Mass, Pressure, Time};
 
@@ -76,6 +77,8 @@ pub struct Stock {
     pub weighs: Option<Mass>,
     /// Tilts at which a piece of it begins to slide on another; empty where not measured.
     pub tilts: Vec<Angle>,
+    /// Places on the board where nothing is laid, its lower left corner at the origin; clamps, for instance.
+    pub keep_out: Region,
     /// Price of a board, in the shop's currency.
     pub cost: Option<f64>,
     /// Whether its figures are nominal, not measured.

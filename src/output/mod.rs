@@ -26,17 +26,22 @@ pub struct OutputFile {
 
 /// The files of one variant: a drawing for each board and setup, then the operation list.
 pub fn files(design: &Design, plan: &Plan, sources: &Sources) -> Vec<OutputFile> {
+    files_together(&[(design, sources)], plan)
+}
+
+/// The same of several designs that were planned together, each with the sources it was read from.
+pub fn files_together(designs: &[(&Design, &Sources)], plan: &Plan) -> Vec<OutputFile> {
     let palette = Palette::default();
-    let title = match &design.variant {
+    let title = |design: &Design| match &design.variant {
         Some(variant) => format!("{}, {variant}", design.title),
         None => design.title.clone(),
     };
+    let title = designs.iter().map(|(design, _)| title(design)).collect::<Vec<String>>().join(" + ");
     let setups = plan.boards.iter().enumerate().flat_map(|(board, it)| (0..it.setups.len()).map(move |at| (board, at)));
     let drawings = setups.map(|(board, setup)| OutputFile {
         name: format!("board-{}-setup-{}.svg", board + 1, setup + 1),
         bytes: svg::drawing(&title, plan, board, setup, &palette).into_bytes(),
     });
-    let list =
-        OutputFile { name: "operations.json".to_owned(), bytes: operations::list(design, plan, sources).into_bytes() };
+    let list = OutputFile { name: "operations.json".to_owned(), bytes: operations::list(designs, plan).into_bytes() };
     drawings.chain([list]).collect()
 }

@@ -10,8 +10,8 @@ use serde::Serialize;
 use super::path::contours;
 use crate::design::Design;
 use crate::plan::{
-    Board, Caution, Edge, Lie, Nest, Operation, OperationKind, PlacedPart, Plan, Setup, Turned, TurnedPart, cautions,
-    face_name,
+    Board, Caution, Edge, Lie, Nest, Operation, OperationKind, PlacedPart, Plan, Setup, StockUse, Turned, TurnedPart,
+    cautions, face_name,
 };
 use crate::source::{Sources, Span};
 use crate::units::{Angle, Length};
@@ -19,20 +19,25 @@ use crate::units::{Angle, Length};
 /// Version of the list's form. Raised when a reader of the former one could misread it.
 pub const VERSION: u32 = 1;
 
-/// The operation list as JSON text.
-pub fn list(design: &Design, plan: &Plan, sources: &Sources) -> String {
+/// The operation list of one run as JSON text: of one design, or of several planned together.
+pub fn list(designs: &[(&Design, &Sources)], plan: &Plan) -> String {
+    let several = designs.len() > 1;
+    let first = designs.first().map(|(design, _)| *design);
+    let titles: Vec<&str> = designs.iter().map(|(design, _)| design.title.as_str()).collect();
+    let alone = first.filter(|_| !several);
     let list = List {
         format: "dialwright operations",
         version: VERSION,
         units: Units { length: "mm", angle: "deg", frame: FRAME },
-        dial: &design.title,
-        variant: design.variant.as_deref(),
-        shop: design.shop.as_deref(),
-        dials: design.run.dials,
-        spares: design.run.spares,
+        dial: titles.join(" + "),
+        variant: alone.and_then(|design| design.variant.as_deref()),
+        shop: alone.and_then(|design| design.shop.as_deref()),
+        dials: designs.iter().map(|(design, _)| design.run.dials).sum(),
+        spares: designs.iter().map(|(design, _)| design.run.spares).sum(),
+        together: designs.iter().filter(|_| several).map(|(design, _)| design_text(design)).collect(),
         summary: Summary::of(plan),
-        cautions: cautions(design).into_iter().map(|Caution { text, source }| CautionText { text, source }).collect(),
-        boards: plan.boards.iter().map(|board| board_text(board, sources)).collect(),
+        cautions: all_cautions(designs),
+        boards: plan.boards.iter().map(|board| board_text(board, designs)).collect(),
     };
     // Only a map with keys other than strings can fail here, and the list has no map.
     let mut text = serde_json::to_string_pretty(&list).unwrap_or_default();
@@ -48,6 +53,34 @@ struct List<'a> {
     format: &'static str,
     version: u32,
     units: Units,
+    dial: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    variant: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    shop: Option<&'a str>,
+    dials: u32,
+    spares: u32,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    together: Vec<DesignText<'a>>,
+    summary: Summary,
+    cautions: Vec<CautionText>,
+    boards: Vec<BoardText<'a>>,
+}
+
+/// The cautions of every design, each once.
+fn all_cautions(designs: &[(&Design, &Sources)]) -> Vec<CautionText> {
+    let mut all: Vec<CautionText> = Vec::new();
+    for Caution { text, source } in designs.iter().flat_map(|(design, _)| cautions(design)) {
+        if !all.iter().any(|known| known.text == text) {
+            all.push(CautionText { text, source });
+        }
+    }
+    all
+}
+
+/// One of several designs that share the boards.
+#[derive(Serialize)]
+struct DesignText<'a> {
     dial: &'a str,
     #[serde(skip_serializing_if = "Option::is_none")]
     variant: Option<&'a str>,
@@ -55,9 +88,16 @@ struct List<'a> {
     shop: Option<&'a str>,
     dials: u32,
     spares: u32,
-    summary: Summary,
-    cautions: Vec<CautionText>,
-    boards: Vec<BoardText<'a>>,
+}
+
+fn design_text(design: &Design) -> DesignText<'_> {
+    DesignText {
+        dial: &design.title,
+        variant: design.variant.as_deref(),
+        shop: design.shop.as_deref(),
+        dials: design.run.dials,
+        spares: design.run.spares,
+    }
 }
 
 #[derive(Serialize)]
@@ -75,6 +115,17 @@ struct Summary {
     score_length: f64,
     engraved_area: f64,
     pocket_area: f64,
+    travel: f64,
+    travel_saved: f64,
+    stocks: Vec<StockText>,
+}
+
+#[derive(Serialize)]
+struct StockText {
+    stock: String,
+    boards: usize,
+    least_boards: usize,
+    share: f64,
 }
 
 impl Summary {
@@ -86,8 +137,16 @@ impl Summary {
             score_length: mm(plan.score_length()),
             engraved_area: rounded(plan.engraved_area()),
             pocket_area: rounded(plan.pocket_area()),
+            travel: mm(plan.travel()),
+            travel_saved: mm(plan.travel_saved()),
+            stocks: plan.stocks.iter().map(stock_text).collect(),
         }
     }
+}
+
+fn stock_text(it: &StockUse) -> StockText {
+    let StockUse { stock, boards, least_boards, share } = it.clone();
+    StockText { stock, boards, least_boards, share: rounded(share) }
 }
 
 #[derive(Serialize)]
@@ -145,6 +204,8 @@ struct TurnedPartText<'a> {
     about: f64,
     into: &'static str,
     play: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    askew: Option<f64>,
 }
 
 #[derive(Serialize)]
@@ -201,7 +262,11 @@ struct PassesText {
     reach: f64,
 }
 
-fn board_text<'a>(board: &'a Board, sources: &Sources) -> BoardText<'a> {
+fn board_text<'a>(board: &'a Board, designs: &[(&'a Design, &'a Sources)]) -> BoardText<'a> {
+    let of = |part: Option<&str>| {
+        let placed = board.parts.iter().find(|it| Some(it.name.as_str()) == part);
+        designs.get(placed.map_or(0, |it| it.design)).map(|it| it.1)
+    };
     BoardText {
         stock: &board.stock,
         width: mm(board.size.0),
@@ -209,7 +274,7 @@ fn board_text<'a>(board: &'a Board, sources: &Sources) -> BoardText<'a> {
         thickness: mm(board.thickness),
         kerf: mm(board.kerf),
         parts: board.parts.iter().map(part_text).collect(),
-        setups: board.setups.iter().map(|setup| setup_text(setup, sources)).collect(),
+        setups: board.setups.iter().map(|setup| setup_text(setup, &of)).collect(),
     }
 }
 
@@ -229,13 +294,15 @@ fn top(at: Affine) -> f64 {
     rounded(up.x.atan2(up.y).to_degrees().rem_euclid(360.0)) % 360.0
 }
 
-fn setup_text<'a>(setup: &'a Setup, sources: &Sources) -> SetupText<'a> {
+/// `of` gives the sources of the design that a part belongs to.
+fn setup_text<'a>(setup: &'a Setup, of: &dyn Fn(Option<&str>) -> Option<&'a Sources>) -> SetupText<'a> {
     let turned = match &setup.turned {
         Turned::AsLaid => TurnedText::AsLaid,
         Turned::PartsOver(parts) => TurnedText::PartsOver { parts: parts.iter().map(turned_text).collect() },
         Turned::BoardOver => TurnedText::BoardOver,
     };
-    let operations = setup.operations.iter().map(|operation| operation_text(operation, sources)).collect();
+    let operations =
+        setup.operations.iter().map(|operation| operation_text(operation, of(operation.part.as_deref()))).collect();
     SetupText { turned, registers: &setup.registers, operations }
 }
 
@@ -244,16 +311,22 @@ fn turned_text(it: &TurnedPart) -> TurnedPartText<'_> {
         Nest::OwnOpening => "own-opening",
         Nest::Holder => "holder",
     };
-    TurnedPartText { part: &it.part, about: degrees(it.about), into, play: mm(it.play) }
+    TurnedPartText {
+        part: &it.part,
+        about: degrees(it.about),
+        into,
+        play: mm(it.play.shift),
+        askew: it.play.turn.map(degrees),
+    }
 }
 
-fn operation_text<'a>(operation: &'a Operation, sources: &Sources) -> OperationText<'a> {
+fn operation_text<'a>(operation: &'a Operation, sources: Option<&Sources>) -> OperationText<'a> {
     OperationText {
         work: work(&operation.kind),
         part: operation.part.as_deref(),
         face: operation.face.map(face_name),
         name: operation.name.as_deref(),
-        source: operation.origin.map(|span| source(span, sources)),
+        source: operation.origin.zip(sources).map(|(span, sources)| source(span, sources)),
         path: operation.path().map(|path| contours(path, Affine::IDENTITY)).unwrap_or_default(),
     }
 }

@@ -10,9 +10,11 @@ mod cautions;
 mod flip;
 mod kerf;
 mod magnets;
-pub mod nest;
+mod nest;
 mod operation;
+mod order;
 mod parts;
+mod play;
 mod setups;
 mod words;
 
@@ -20,11 +22,12 @@ pub use cautions::{CAUTIONS, Caution, MAGNETS, cautions};
 pub use magnets::{has_magnets, magnet_steps};
 pub use nest::{Effort, Laid, Piece, Placement, Sheet, Turns, lay};
 pub use operation::{Edge, Operation, OperationKind, Passes};
+pub use play::Play;
 pub use words::face_name;
 
 use kurbo::Affine;
 
-use crate::design::{Design, Face, Tone};
+use crate::design::{Design, Face, Layer, Tone};
 use crate::diagnostics::Problems;
 use crate::units::{Angle, Length};
 
@@ -33,6 +36,21 @@ use crate::units::{Angle, Length};
 pub struct Plan {
     /// The boards, those of one stock together, in order of the stocks' first use in the stack.
     pub boards: Vec<Board>,
+    /// How well each stock is used, in the same order.
+    pub stocks: Vec<StockUse>,
+}
+
+/// How well the boards of one stock are used.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StockUse {
+    /// Its name.
+    pub stock: String,
+    /// Boards needed.
+    pub boards: usize,
+    /// No layout could do with fewer: the parts, half the gap round each, fill these by area alone.
+    pub least_boards: usize,
+    /// Part of the boards' area that becomes parts, their openings included, 0 to 1.
+    pub share: f64,
 }
 
 impl Plan {
@@ -74,6 +92,21 @@ impl Plan {
         self.operations().map(|(_, _, operation)| operation.pocket_area()).sum()
     }
 
+    /// How far the machine moves between operations without working, all boards together.
+    pub fn travel(&self) -> Length {
+        self.all_setups(|setup| setup.travel)
+    }
+
+    /// How much farther it would move from part to part as they were laid.
+    pub fn travel_saved(&self) -> Length {
+        self.all_setups(|setup| setup.travel_saved)
+    }
+
+    fn all_setups(&self, of: impl Fn(&Setup) -> Length) -> Length {
+        let setups = self.boards.iter().flat_map(|board| &board.setups);
+        Length::mm(setups.map(|setup| of(setup).as_mm()).sum())
+    }
+
     fn total(&self, of: impl Fn(&Operation) -> Length) -> Length {
         Length::mm(self.operations().map(|(_, _, operation)| of(operation).as_mm()).sum())
     }
@@ -103,6 +136,8 @@ pub struct Board {
 pub struct PlacedPart {
     /// Names it in every output: `cover-3` is the cover of the third dial.
     pub name: String,
+    /// Which of the designs planned together it belongs to, from 0.
+    pub design: usize,
     /// The layer it is.
     pub layer: String,
     /// Which dial it belongs to, from 1; spares come after the dials wanted.
@@ -133,6 +168,10 @@ pub struct Setup {
     pub registers: String,
     /// What is done, in order.
     pub operations: Vec<Operation>,
+    /// How far the machine moves between operations without working, from its zero on.
+    pub travel: Length,
+    /// How much farther it would move from part to part as they were laid.
+    pub travel_saved: Length,
 }
 
 /// How things were turned before a setup.
@@ -155,8 +194,8 @@ pub struct TurnedPart {
     pub about: Angle,
     /// Where it was laid back.
     pub into: Nest,
-    /// How far off its place it may come to lie: the cut that freed it left the opening wider by this all round.
-    pub play: Length,
+    /// How far off its place it may come to lie in the opening that the cut left a kerf wider all round.
+    pub play: Play,
 }
 
 /// The opening in the board that a turned part lies in.
@@ -168,13 +207,37 @@ pub enum Nest {
     Holder,
 }
 
-/// Plans the run of a design; no plan where a finding is an error.
+/// Plans the run of a design with the usual effort; no plan where a finding is an error.
 ///
 /// On a board where any part asks for `flip board` and has work on both faces, every two-faced part is turned
 /// with the board: the parts come out the same whichever way they are turned.
 pub fn plan(design: &Design) -> (Option<Plan>, Problems) {
+    plan_with(design, Effort::default())
+}
+
+/// The same, with so much effort to save boards.
+pub fn plan_with(design: &Design, effort: Effort) -> (Option<Plan>, Problems) {
+    plan_together(&[design], effort)
+}
+
+/// One run of several designs on shared boards: layers of stocks that are alike in every figure lie together, with the
+/// widest margin and gap that any of them asks for. Where there are several, a part's name begins with its design's.
+pub fn plan_together(designs: &[&Design], effort: Effort) -> (Option<Plan>, Problems) {
     let mut problems = Problems::default();
-    let groups = parts::by_stock(design, &mut problems);
-    let boards = groups.iter().flat_map(|group| parts::boards(design, group, &mut problems)).collect();
-    ((!problems.has_errors()).then_some(Plan { boards }), problems)
+    let groups = parts::by_stock(designs, &mut problems);
+    let mut plan = Plan { boards: Vec::new(), stocks: Vec::new() };
+    for group in &groups {
+        let (boards, used) = parts::boards(designs, group, effort, &mut problems);
+        plan.boards.extend(boards);
+        plan.stocks.push(used);
+    }
+    ((!problems.has_errors()).then_some(plan), problems)
+}
+
+/// The layer whose pockets may come to lie farthest off its axis for being turned over, and by how much; none where
+/// no part is lifted out and turned.
+pub fn least_centred(design: &Design) -> Option<(&Layer, Play)> {
+    let turned = design.layers.iter().filter(|layer| flip::is_two_faced(layer) && !flip::turns_board(layer));
+    let plays = turned.map(|layer| (layer, play::play(&layer.outline.outer(), layer.stock.kerf)));
+    plays.reduce(|a, b| if b.1.shift.as_mm() > a.1.shift.as_mm() { b } else { a })
 }

@@ -3,7 +3,7 @@
 use super::flip::Way;
 use super::parts::LayerPlan;
 use super::words;
-use super::{Edge, Lie, Nest, Operation, OperationKind, Passes, PlacedPart, Setup, Turned, TurnedPart, kerf};
+use super::{Edge, Lie, Nest, Operation, OperationKind, Passes, PlacedPart, Setup, Turned, TurnedPart, kerf, order};
 use crate::design::{Depth, Face, Layer, Mark, Shape, Stock, Work};
 use crate::geometry::{Region, polar};
 use crate::source::Span;
@@ -34,23 +34,35 @@ pub(super) fn setups(parts: &[(PlacedPart, &LayerPlan<'_>)], stock: &Stock, turn
             let registers = words::registers(&turned, stock);
             let before = if setup == 0 { words::stained_before(parts) } else { Vec::new() };
             let mut operations: Vec<Operation> = before.into_iter().map(pause).collect();
-            operations.extend(work(parts, setup));
+            let (done, travel, saved) = work(parts, setup);
+            operations.extend(done);
             operations.extend(pauses(parts, stock, setup, count, &turned));
-            Setup { turned, registers, operations }
+            let (travel, travel_saved) = (Length::mm(travel), Length::mm(saved));
+            Setup { turned, registers, operations, travel, travel_saved }
         })
         .collect()
 }
 
-fn work(parts: &[(PlacedPart, &LayerPlan<'_>)], setup: usize) -> Vec<Operation> {
+/// The operations of one setup, how far the machine moves between them, and how much less that is than as laid.
+fn work(parts: &[(PlacedPart, &LayerPlan<'_>)], setup: usize) -> (Vec<Operation>, f64, f64) {
     let lying = || parts.iter().filter_map(|(part, plan)| part.lies.get(setup).map(|lie| (part, *plan, *lie)));
-    let staged = STAGES.into_iter().flat_map(|stage| {
-        lying().flat_map(move |(part, plan, lie)| match stage {
+    let staged = STAGES.into_iter().map(|stage| {
+        let each = lying().flat_map(move |(part, plan, lie)| match stage {
             Stage::Openings | Stage::Outlines if lie.cut => cut(part, plan, lie, stage),
             Stage::Engrave | Stage::Score | Stage::Pocket if lie.worked => worked(part, plan, lie, stage),
             _ => Vec::new(),
-        })
+        });
+        each.collect::<Vec<Operation>>()
     });
-    staged.collect()
+    let (mut operations, mut travel, mut saved) = (Vec::new(), 0.0, 0.0);
+    let mut at = Point::ORIGIN;
+    for stage in staged {
+        let ordered = order::ordered(stage, &mut at);
+        travel += ordered.travel;
+        saved += ordered.given - ordered.travel;
+        operations.extend(ordered.operations);
+    }
+    (operations, travel, saved)
 }
 
 /// What is done to the upper face in one stage, in the order of the source.
@@ -141,7 +153,7 @@ fn turned_parts(parts: &[(PlacedPart, &LayerPlan<'_>)]) -> Vec<TurnedPart> {
             Way::Holder(over) => (bearing(first.at, fold(over)), Nest::Holder),
             Way::OneFace(_) | Way::BoardOver => return None,
         };
-        Some(TurnedPart { part: part.name.clone(), about, into, play: plan.layer.stock.kerf })
+        Some(TurnedPart { part: part.name.clone(), about, into, play: plan.play })
     });
     over.collect()
 }

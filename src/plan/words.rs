@@ -53,7 +53,15 @@ pub(super) fn turn_parts(parts: &Parts<'_>, over: &[TurnedPart]) -> String {
     });
     let mut said: Vec<String> = sentences.collect();
     said.push("Leave the board and every other part where they are.".to_owned());
-    said.extend(over.first().map(|it| format!("A turned part may lie up to {}, the kerf, off its place.", it.play)));
+    let loosest = over.iter().map(|it| it.play).reduce(|a, b| if b.shift.as_mm() > a.shift.as_mm() { b } else { a });
+    said.extend(loosest.map(|play| {
+        let shift = plain(play.shift.as_mm(), 3);
+        let turn = match play.turn {
+            Some(turn) => format!("may lie up to {shift}mm off its place and {}deg askew", plain(turn.as_degrees(), 2)),
+            None => format!("may lie up to {shift}mm off its place, and nothing but a mark keeps it from turning"),
+        };
+        format!("In the opening, wider by the kerf, a turned part {turn}.")
+    }));
     said.join(" ")
 }
 
@@ -79,15 +87,16 @@ pub(super) fn turn_board(stock: &Stock) -> String {
 
 /// Paint and ink, done by hand when the machine has finished.
 pub(super) fn by_hand(parts: &Parts<'_>) -> Vec<String> {
-    let mut layers: Vec<&Layer> = Vec::new();
+    let mut layers: Vec<(usize, &Layer)> = Vec::new();
     for (_, plan) in parts {
-        if !layers.iter().any(|layer| layer.name == plan.layer.name) {
-            layers.push(plan.layer);
+        if !layers.iter().any(|(design, layer)| *design == plan.design && layer.name == plan.layer.name) {
+            layers.push((plan.design, plan.layer));
         }
     }
-    layers.sort_by_key(|layer| layer.origin);
-    let said = layers.into_iter().flat_map(|layer| {
-        let names = names(parts.iter().map(|(part, _)| part).filter(|part| part.layer == layer.name));
+    layers.sort_by_key(|(design, layer)| (*design, layer.origin));
+    let said = layers.into_iter().flat_map(|(design, layer)| {
+        let is_of = |part: &&PlacedPart| part.design == design && part.layer == layer.name;
+        let names = names(parts.iter().map(|(part, _)| part).filter(is_of));
         let finished = finished(layer, &names);
         finished.into_iter().chain(layer.marks.iter().filter_map(move |mark| said_of(mark, layer, &names)))
     });
@@ -158,11 +167,13 @@ pub fn face_name(face: Face) -> &'static str {
 /// `cover-1 to cover-8, base-2`: neighbours in a row of numbers are drawn together.
 fn names<'a>(parts: impl Iterator<Item = &'a PlacedPart>) -> String {
     let mut parts: Vec<&PlacedPart> = parts.collect();
-    parts.sort_by(|a, b| a.layer.cmp(&b.layer).then(a.dial.cmp(&b.dial)));
+    parts.sort_by(|a, b| a.design.cmp(&b.design).then(a.layer.cmp(&b.layer)).then(a.dial.cmp(&b.dial)));
     let mut runs: Vec<(&PlacedPart, &PlacedPart)> = Vec::new();
     for part in parts {
         match runs.last_mut() {
-            Some((_, last)) if last.layer == part.layer && last.dial + 1 == part.dial => *last = part,
+            Some((_, last)) if last.design == part.design && last.layer == part.layer && last.dial + 1 == part.dial => {
+                *last = part
+            }
             _ => runs.push((part, part)),
         }
     }

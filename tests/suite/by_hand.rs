@@ -39,6 +39,7 @@ pub fn birch() -> Stock {
         grain: None,
         weighs: None,
         tilts: Vec::new(),
+        keep_out: dialwright::geometry::Region::empty(),
         cost: None,
         nominal: true,
         origin: None,

@@ -48,6 +48,7 @@ pub fn stock() -> Stock {
         grain: None,
         weighs: None,
         tilts: Vec::new(),
+        keep_out: Region::empty(),
         cost: None,
         nominal: true,
         origin: None,

@@ -35,6 +35,7 @@ mod stage;
 mod strength;
 mod syntax;
 mod tidy;
+mod together;
 mod turning;
 mod ui;
 

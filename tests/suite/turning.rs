@@ -293,7 +293,7 @@ fn the_share_of_right_dials_follows_the_normal_distribution() {
     magnet.clearance = mm(0.0);
     let spreads = tolerance::Spreads {
         kerf: mm(0.0),
-        concentricity: mm(0.0),
+        concentricity: Some(mm(0.0)),
         placing: deg(slack),
         clicked: deg(slack),
         ..tolerance::Spreads::default()
@@ -321,7 +321,7 @@ fn the_share_of_centred_dials_follows_rayleigh() {
     // Two pockets of 1 mm each: s = sqrt 2; the room is 2 mm.
     let spreads = tolerance::Spreads {
         kerf: mm(0.0),
-        concentricity: mm(1.0),
+        concentricity: Some(mm(1.0)),
         placing: deg(0.0),
         clicked: deg(0.0),
         ..tolerance::Spreads::default()

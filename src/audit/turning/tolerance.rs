@@ -172,7 +172,7 @@ impl<'a> Maker<'a> {
         #[allow(clippy::cast_precision_loss, reason = "a handful of turns")]
         let turns = self.turns().count() as f64;
         // Two pockets for each turn.
-        let off_axis = WORST * self.spreads.concentricity.as_mm() * (2.0 * turns).sqrt();
+        let off_axis = WORST * self.spreads.centring().as_mm() * (2.0 * turns).sqrt();
         let play: f64 = self.turns().map(|(_, turn)| 2.0 * play_of(turn)).sum();
         let turned = |sign: f64| {
             let pose = self.turns().fold(pose.clone(), |pose, (below, turn)| {
@@ -215,7 +215,7 @@ impl<'a> Maker<'a> {
         let wider = self.spreads.kerf.as_mm() * normal(rng) / 2.0;
         let turns = self.turns().map(|(below, turn)| {
             let by = self.placing(turn).as_degrees() * normal(rng);
-            let spread = self.spreads.concentricity.as_mm() * std::f64::consts::SQRT_2;
+            let spread = self.spreads.centring().as_mm() * std::f64::consts::SQRT_2;
             let off_axis = Vec2::new(spread * normal(rng), spread * normal(rng));
             let play = play_of(turn);
             (below, by, off_axis + in_disc(rng, play) + in_disc(rng, play))

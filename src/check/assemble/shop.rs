@@ -9,6 +9,7 @@ use crate::check::names::Meaning;
 use crate::check::value::Value;
 use crate::design::{Adhesive, Finish, Magnet, Measured, Rivet, Spreads, Stock, Tone};
 use crate::diagnostics::findings::dial as say;
+use crate::geometry::Region;
 use crate::source::Span;
 use crate::syntax::tree::{ExprKind, Field, FieldValue, Thing};
 use crate::units::{Angle, FluxDensity, Length, Mass, Pressure, Quantity, Time};
@@ -250,6 +251,10 @@ fn stock<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Optio
     let (weighs, tilts) = (fields.positive("weighs"), fields.tilts());
     let colour = fields.colour("colour", usual::COLOUR);
     let engraved = fields.colour("engraved", usual::ENGRAVED);
+    let keep_out = match field(fields.fields, "keep_out") {
+        Some(expr) => fields.eval.region(expr),
+        None => Some(Region::empty()),
+    };
     let (clear, grain, cost) = (fields.flag("clear"), fields.angle("grain"), fields.number("cost"));
     Some(Stock {
         name: thing.name.text.clone(),
@@ -270,6 +275,7 @@ fn stock<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Optio
         grain,
         weighs: weighs?.and_then(Mass::from_quantity),
         tilts: tilts?,
+        keep_out: keep_out?,
         cost,
         nominal,
         origin: (!nominal).then_some(thing.name.span),
@@ -317,7 +323,11 @@ fn rivet<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Rivet> {
 fn spreads<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Spreads> {
     let fields = &mut Fields { eval, fields: &thing.fields };
     let usual = Spreads::default();
-    let (kerf, off_axis) = (fields.distance("kerf", usual.kerf), fields.distance("concentricity", usual.concentricity));
+    let kerf = fields.distance("kerf", usual.kerf);
+    let off_axis = match field(fields.fields, "concentricity") {
+        Some(_) => fields.distance("concentricity", usual.centring()).map(Some),
+        None => Some(None),
+    };
     let (placing, clicked) = (fields.turned("placing", usual.placing), fields.turned("clicked", usual.clicked));
     let (depth, film) = (fields.distance("depth", usual.depth), fields.distance("film", usual.film));
     let remanence = match field(fields.fields, "remanence") {

@@ -175,7 +175,7 @@ pub(super) fn area(ring: &[Point]) -> f64 {
 }
 
 /// The corners of the convex hull, counter-clockwise (Andrew's monotone chain, 1979).
-pub(super) fn hull(points: &[Point]) -> Ring {
+pub(in crate::plan) fn hull(points: &[Point]) -> Ring {
     let mut sorted = points.to_vec();
     sorted.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
     let half = |points: &mut dyn Iterator<Item = &Point>| {

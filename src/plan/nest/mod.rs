@@ -18,7 +18,9 @@ mod verify;
 use kurbo::{Affine, Rect};
 
 use crate::geometry::Region;
+use crate::limits::SEARCHED_PARTS;
 use form::Kinds;
+pub(super) use form::hull;
 
 /// Something to be laid: a part, or a part with its holder.
 #[derive(Clone, Debug, PartialEq)]
@@ -96,9 +98,6 @@ impl Default for Effort {
     }
 }
 
-/// Pieces beyond this number are laid by patterns alone: the search compares every piece with every other.
-const SEARCHED: usize = 400;
-
 /// Lays every piece. The same pieces in the same order with the same effort always give the same layout.
 pub fn lay(pieces: &[Piece], sheet: &Sheet, effort: Effort) -> Laid {
     let mut laid = rows::lay(pieces, sheet);
@@ -114,7 +113,7 @@ pub fn lay(pieces: &[Piece], sheet: &Sheet, effort: Effort) -> Laid {
         if let Some(boards) = lattice::boards(pieces, &kinds, sheet) {
             take(&mut laid, boards, pieces, sheet);
         }
-        if could_save(&laid) && fitting.len() <= SEARCHED {
+        if could_save(&laid) && fitting.len() <= SEARCHED_PARTS {
             let tried = squeeze::boards(&kinds, sheet, &laid, effort);
             tried.into_iter().for_each(|boards| take(&mut laid, boards, pieces, sheet));
         }
