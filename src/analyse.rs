@@ -207,7 +207,7 @@ fn centring(design: &mut Design) {
     let found = least_centred(design).map(|(layer, play)| (layer.name.clone(), layer.origin, play.shift));
     if let Some((name, origin, shift)) = found {
         let strays = Length::mm(shift.as_mm() / 2.0);
-        design.spreads.concentricity = Some(strays);
+        design.spreads.from_turning = Some(strays);
         let why = format!("`{name}` may lie up to {}mm off its place once it is turned over", plain(shift.as_mm(), 3));
         let taken = format!("{}mm", plain(strays.as_mm(), 3));
         design.defaults.push(design::Default { what: "concentricity of the pockets".to_owned(), taken, why, origin });
