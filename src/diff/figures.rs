@@ -141,7 +141,8 @@ fn adhesive(adhesive: &Adhesive) -> Thing {
 pub(super) fn spreads(spreads: &Spreads) -> Vec<(&'static str, String)> {
     vec![
         ("kerf", spreads.kerf.to_string()),
-        ("concentricity", spreads.concentricity.map_or_else(|| "not stated".to_owned(), |it| it.to_string())),
+        // As the shop states it: what turning parts over adds follows from other figures.
+        ("concentricity", Spreads { from_turning: None, ..*spreads }.centring().to_string()),
         ("placing", spreads.placing.to_string()),
         ("clicked", spreads.clicked.to_string()),
     ]
