@@ -106,6 +106,9 @@ fn room(dial: &Flat, hole: &Flat, moved: Vec2) -> Gap {
 fn best_shift(poses: &[Flat], hole: &Flat) -> Vec2 {
     let all = poses.iter().filter_map(Flat::bounds).reduce(|all, one| all.union(one));
     let centred = hole.bounds().zip(all).map_or(Vec2::ZERO, |(hole, dial)| hole.center() - dial.center());
+    if centred.hypot() < TOUCH_MM {
+        return Vec2::ZERO;
+    }
     let least = |by: Vec2| poses.iter().map(|dial| room(dial, hole, by).mm).fold(f64::INFINITY, f64::min);
     if least(centred) > least(Vec2::ZERO) + TOUCH_MM { centred } else { Vec2::ZERO }
 }
@@ -137,7 +140,7 @@ fn while_turning(design: &Design, outlines: &[Flat], hole: &Flat, moved: Vec2) -
 fn largest_scale(poses: &[Flat], hole: &Flat, moved: Vec2) -> f64 {
     let fits = |dial: &Flat, scale: f64| {
         let grown = Affine::translate(moved) * Affine::scale(scale);
-        dial.moved(grown).room_in(hole).mm >= 0.0
+        dial.moved(grown).lies_in(hole)
     };
     poses.iter().fold(
         LARGEST_SCALE,

@@ -121,11 +121,11 @@ impl Flat {
         self.groups.iter().zip(parts).map(|(group, (lines, boxes))| (*group, lines, boxes))
     }
 
-    /// The bunch whose box is nearest to a box, in the group whose box is: a good first guess. With its distance.
-    fn guess(&self, spot: Rect) -> Option<(f64, &[Line])> {
+    /// The bunch whose box is nearest to a box, in the group whose box is: a good first guess.
+    fn guess(&self, spot: Rect) -> Option<&[Line]> {
         let (_, lines, boxes) = self.groups().min_by(|a, b| box_gap(spot, a.0).total_cmp(&box_gap(spot, b.0)))?;
         let bunches = boxes.iter().map(|bounds| box_gap(spot, *bounds)).zip(lines.chunks(BUNCH));
-        bunches.min_by(|a, b| a.0.total_cmp(&b.0))
+        bunches.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, bunch)| bunch)
     }
 
     /// Whether nothing is there.
@@ -190,7 +190,7 @@ impl Flat {
     pub(crate) fn distance_to(&self, point: Point) -> Option<(f64, Point)> {
         let spot = Rect::from_points(point, point);
         let mut best = (f64::INFINITY, Point::ZERO);
-        nearest_in(self.guess(spot)?.1, point, &mut best);
+        nearest_in(self.guess(spot)?, point, &mut best);
         for (group, lines, boxes) in self.groups() {
             if box_gap(spot, group) >= best.0 {
                 continue;
@@ -230,11 +230,13 @@ impl Flat {
         best.1
     }
 
-    /// The two bunches whose boxes are nearest: a good first guess.
+    /// The nearest two bunches of the two groups whose boxes are nearest: a good first guess.
     fn nearest_bunches<'a>(&'a self, other: &'a Self) -> Option<(&'a [Line], &'a [Line])> {
-        let mine = self.segments.chunks(BUNCH).zip(&self.boxes);
-        let pairs = mine.filter_map(|(a, bounds)| other.guess(*bounds).map(|(apart, b)| (apart, a, b)));
-        pairs.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, a, b)| (a, b))
+        let pairs = self.groups().flat_map(|mine| other.groups().map(move |theirs| (mine, theirs)));
+        let (mine, theirs) = pairs.min_by(|a, b| box_gap(a.0.0, a.1.0).total_cmp(&box_gap(b.0.0, b.1.0)))?;
+        let bunches = |(_, lines, boxes): (Rect, &'a [Line], &'a [Rect])| lines.chunks(BUNCH).zip(boxes);
+        let pairs = bunches(mine).flat_map(|a| bunches(theirs).map(move |b| (a, b)));
+        pairs.min_by(|a, b| box_gap(*a.0.1, *a.1.1).total_cmp(&box_gap(*b.0.1, *b.1.1))).map(|(a, b)| (a.0, b.0))
     }
 
     /// Gap between two shapes, negative where they overlap: then the depth to which this one stands in the other.
@@ -249,12 +251,12 @@ impl Flat {
         self.depth_in(other)
     }
 
-    /// Distance between two shapes in mm, or 0 where they touch or overlap, however deep.
-    pub(crate) fn clear(&self, other: &Self) -> f64 {
+    /// Distance between two shapes in mm, `within` at most, or 0 where they touch or overlap, however deep.
+    pub(crate) fn clear(&self, other: &Self, within: f64) -> f64 {
         if self.is_empty() || other.is_empty() {
-            return f64::INFINITY;
+            return within;
         }
-        let edges = self.edge_gap(other, f64::INFINITY).mm;
+        let edges = self.edge_gap(other, within).mm;
         if edges > 0.0 && self.meets_inside(other) { 0.0 } else { edges }
     }
 
@@ -336,6 +338,11 @@ impl Flat {
             }
         }
         spans
+    }
+
+    /// Whether it lies in `hole`, as its vertices show it.
+    pub(crate) fn lies_in(&self, hole: &Self) -> bool {
+        self.vertices().all(|point| hole.contains(point))
     }
 
     /// Room round this shape inside `hole`: least gap between the edges, or how far it sticks out, negative.

@@ -13,8 +13,10 @@ use crate::units::Length;
 
 /// Cosine of the largest angle off square at which an edge still faces back.
 const FACING: f64 = 0.8;
-/// Flanks nearer along the boundary than this many widths belong to one corner: corners of 20 degrees and more.
-const CORNER: f64 = 6.0;
+/// Flanks nearer along the boundary than this many widths belong to one corner, if they are not the sides of a stroke.
+/// A corner of 8 degrees, the sharpest that [`PARALLEL`] does not take for a stroke, has flanks 14 widths apart at any
+/// distance from its tip: all blunter ones burn as corners do, however thin they are at the tip.
+const CORNER: f64 = 14.3;
 /// Cosine of the largest angle at which edges count as the two sides of a stroke.
 const PARALLEL: f64 = 0.99;
 /// The same for the sides of a stroke, which meet only round its end.
@@ -36,8 +38,8 @@ pub(super) fn check(parts: &Parts, problems: &mut Problems) {
     let least = parts.layer.stock.least_feature.as_mm();
     let areas: Vec<&Burn> = parts.burns.iter().filter(|burn| burn.region.is_some()).collect();
     for (side, stroke) in [(Side::Within, true), (Side::Between, false)] {
-        let finest = areas.iter().filter_map(|burn| thinnest(&burn.flat, side, least).map(|found| (*burn, found)));
-        report(parts, finest.collect(), stroke, problems);
+        let found = areas.iter().filter_map(|burn| finest(burn, side, least).map(|found| (*burn, found)));
+        report(parts, found.collect(), stroke, problems);
     }
     let (mut close, mut overlaps) = (Vec::new(), Vec::new());
     for (at, burn) in areas.iter().enumerate() {
@@ -89,6 +91,16 @@ fn report(parts: &Parts, found: Vec<Found>, stroke: bool, problems: &mut Problem
     }
 }
 
+/// How closely the first look follows curves, in mm.
+const ROUGH_MM: f64 = 5e-3;
+
+/// As [`thinnest`], of a burn's area. Most are wider everywhere, which a rougher copy with fewer edges shows sooner.
+fn finest(burn: &Burn, side: Side, within: f64) -> Option<(f64, (Point, Point))> {
+    let rough = Flat::rough(burn.region?, ROUGH_MM);
+    thinnest(&rough, side, within + 2.0 * ROUGH_MM)?;
+    thinnest(&burn.flat, side, within)
+}
+
 /// The narrowest place below `within` mm, and its two points; none where all are wider.
 pub(super) fn thinnest(flat: &Flat, side: Side, within: f64) -> Option<(f64, (Point, Point))> {
     let edges = Edges::of(flat, within.max(1e-3));
@@ -124,10 +136,11 @@ struct Edge {
     around: f64,
 }
 
-/// The edges, and which of them lie in each level strip of the shape, so that a short ray looks at few of them.
+/// The edges, and which of them lie in each level strip of the shape, from where to where across, so that a short ray
+/// looks at few of them.
 struct Edges {
     all: Vec<Edge>,
-    strips: Vec<Vec<usize>>,
+    strips: Vec<Vec<(f64, f64, usize)>>,
     lowest: f64,
     step: f64,
 }
@@ -167,7 +180,8 @@ impl Edges {
         self.strips = vec![Vec::new(); self.strip(bounds.y1) + 1];
         for (at, edge) in self.all.iter().enumerate() {
             let strips = self.strip(edge.bounds.y0)..=self.strip(edge.bounds.y1);
-            self.strips.get_mut(strips).into_iter().flatten().for_each(|strip| strip.push(at));
+            let (left, right) = (edge.bounds.x0, edge.bounds.x1);
+            self.strips.get_mut(strips).into_iter().flatten().for_each(|strip| strip.push((left, right, at)));
         }
         self
     }
@@ -182,7 +196,9 @@ impl Edges {
     fn near(&self, swept: Rect) -> impl Iterator<Item = &Edge> {
         let last = self.strips.len().saturating_sub(1);
         let strips = self.strip(swept.y0).min(last)..=self.strip(swept.y1).min(last);
-        let found = self.strips.get(strips).into_iter().flatten().flatten().filter_map(|at| self.all.get(*at));
+        let across = move |(left, right, _): &&(f64, f64, usize)| *left <= swept.x1 && swept.x0 <= *right;
+        let found = self.strips.get(strips).into_iter().flatten().flatten().filter(across);
+        let found = found.filter_map(|(_, _, at)| self.all.get(*at));
         found.filter(move |edge| edge.bounds.overlaps(swept))
     }
 

@@ -300,7 +300,8 @@ fn slacks(scene: &Scene, due: usize, pose: &Pose) -> (Angle, Angle) {
         let above = scene.layers_above(*below);
         if !moved.contains(&above) {
             let probe = |degrees: f64| scene.probe(due, &pose.nudged(*below, degrees));
-            least = (slack::slack(-1.0, least.0, probe), slack::slack(1.0, least.1, probe));
+            let at_rest = scene.probe(due, pose);
+            least = (slack::slack(-1.0, least.0, at_rest, probe), slack::slack(1.0, least.1, at_rest, probe));
             moved.push(above);
         }
     }

@@ -83,6 +83,9 @@ pub(super) struct Scene<'a> {
     pub inks: Vec<Ink>,
     /// The turns that the reading depends on, by order in the stack, each with the layer below it.
     pub turns: Vec<(usize, usize)>,
+    /// Distance of the farthest point of each label, and of all openings, from the turning axis, in mm.
+    label_reach: Vec<f64>,
+    view_reach: f64,
     /// Least distance from the labels' band to a cover that no turning can bring over them, in mm.
     aside: f64,
     /// The view of the ring where no turning changes it.
@@ -101,10 +104,13 @@ impl<'a> Scene<'a> {
     /// Gathers it.
     pub(super) fn of(design: &'a Design, reading: &Reading) -> Result<Self, Unseen> {
         let (ring_at, ring) = design.ring(&reading.ring).ok_or(Unseen::Unknown)?;
+        let labels: Vec<Flat> = ring.labels.iter().map(|label| Flat::of(&label.ink)).collect();
         let mut scene = Self {
             ring,
             ring_at,
-            labels: ring.labels.iter().map(|label| Flat::of(&label.ink)).collect(),
+            label_reach: labels.iter().map(|label| label.reach(Point::ZERO)).collect(),
+            view_reach: 0.0,
+            labels,
             covers: Vec::new(),
             openings: Vec::new(),
             pointer: None,
@@ -118,6 +124,7 @@ impl<'a> Scene<'a> {
             ReadsHow::Through => scene.find_openings(design, reading)?,
             ReadsHow::Beside => scene.find_pointer(design, reading)?,
         }
+        scene.view_reach = scene.openings.iter().map(|opening| opening.flat.reach(Point::ZERO)).fold(0.0, f64::max);
         scene.find_covers(design);
         scene.find_pointer_covers(design);
         scene.find_turns(design);
@@ -295,29 +302,25 @@ impl<'a> Scene<'a> {
     /// Distance from a label to whatever covers it; 0 where it is covered.
     fn clear_edge(&self, label: usize, pose: &Pose) -> f64 {
         let Some(ink) = self.labels.get(label).filter(|ink| !ink.is_empty()) else { return f64::INFINITY };
-        let gaps = self.covers.iter().map(|cover| ink.moved(pose.map(self.ring_at, cover.layer)).clear(&cover.flat));
-        gaps.fold(self.aside, f64::min)
+        let covers = self.covers.iter();
+        covers.fold(self.aside, |least, cover| ink.moved(pose.map(self.ring_at, cover.layer)).clear(&cover.flat, least))
     }
 
-    /// Distance from the view to the nearest label that is not due; 0 where one shows.
-    fn clear_of_labels(&self, due: usize, pose: &Pose) -> f64 {
-        self.nearest_ink(
-            pose,
-            |ink| ink.is_label && ink.label != Some(due),
-            |ink, view| Gap { mm: ink.clear(view), ..Gap::NONE },
-        )
-        .0
-        .mm
+    /// Distance from the view to the nearest label that is not due, `within` at most; 0 where one shows.
+    fn clear_of_labels(&self, due: usize, pose: &Pose, within: f64) -> f64 {
+        let other_label = |ink: &Ink| ink.is_label && ink.label != Some(due);
+        let clear = |ink: &Flat, view: &Flat| Gap { mm: ink.clear(view, within), ..Gap::NONE };
+        self.nearest_ink(pose, other_label, clear, within).0.mm
     }
 
     /// Gap from the view to the nearest ink that is not due, and which ink that is. Frame of [`Scene::view_frame`].
     pub(super) fn foreign(&self, due: usize, pose: &Pose) -> (Gap, Option<usize>) {
-        self.nearest_ink(pose, |ink| ink.label != Some(due), Flat::gap)
+        self.nearest_ink(pose, |ink| ink.label != Some(due), Flat::gap, f64::INFINITY)
     }
 
     /// Gap from the view to the nearest label that is not due.
     pub(super) fn foreign_label(&self, due: usize, pose: &Pose) -> Gap {
-        self.nearest_ink(pose, |ink| ink.is_label && ink.label != Some(due), Flat::gap).0
+        self.nearest_ink(pose, |ink| ink.is_label && ink.label != Some(due), Flat::gap, f64::INFINITY).0
     }
 
     fn nearest_ink(
@@ -325,6 +328,7 @@ impl<'a> Scene<'a> {
         pose: &Pose,
         wanted: impl Fn(&Ink) -> bool,
         gap_of: impl Fn(&Flat, &Flat) -> Gap,
+        within: f64,
     ) -> (Gap, Option<usize>) {
         let mut views: BTreeMap<usize, Cow<'_, Flat>> = BTreeMap::new();
         let mut inks: Vec<(f64, usize, &Ink)> = Vec::new();
@@ -336,7 +340,7 @@ impl<'a> Scene<'a> {
         }
         // The likeliest first: all that is farther by the circle round it than the best found need not be looked at.
         inks.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let mut best = (Gap::NONE, None);
+        let mut best = (Gap { mm: within, ..Gap::NONE }, None);
         for (far, at, ink) in inks {
             if far >= best.0.mm {
                 break;
@@ -374,11 +378,12 @@ impl<'a> Scene<'a> {
 
     /// The gap that a reading has left at a pose (0 where it fails), and how far it may certainly be turned on.
     pub(super) fn probe(&self, due: usize, pose: &Pose) -> Probe {
+        let reach = self.label_reach.get(due).copied().unwrap_or(0.0).max(1e-6);
         let edge = self.clear_edge(due, pose);
-        let foreign = self.clear_of_labels(due, pose);
-        let reach = self.labels.get(due).map_or(0.0, |ink| ink.reach(Point::ZERO));
-        let view_reach = self.openings.iter().map(|opening| opening.flat.reach(Point::ZERO)).fold(0.0, f64::max);
-        let step = (edge / reach.max(1e-6)).min(foreign / view_reach.max(1e-6));
+        // Other ink farther off than this neither bounds the gap nor the step.
+        let matters = edge * (self.view_reach / reach).max(1.0);
+        let foreign = if edge > 0.0 { self.clear_of_labels(due, pose, matters) } else { 0.0 };
+        let step = (edge / reach).min(foreign / self.view_reach.max(1e-6));
         Probe { gap: edge.min(foreign), safe_step: step.to_degrees() }
     }
 
