@@ -47,6 +47,7 @@ mod parallel;
 pub mod physics;
 pub mod plan;
 pub mod project;
+pub mod quote;
 pub mod source;
 pub mod syntax;
 pub mod units;

@@ -35,6 +35,8 @@ impl Dimension {
     pub const MASS: Self = Self { mass: 1, ..Self::NUMBER };
     /// Time.
     pub const TIME: Self = Self { time: 1, ..Self::NUMBER };
+    /// Length over time.
+    pub const SPEED: Self = Self { length: 1, time: -1, ..Self::NUMBER };
     /// Force.
     pub const FORCE: Self = Self { length: 1, mass: 1, time: -2, ..Self::NUMBER };
     /// Torque.
@@ -115,13 +117,14 @@ impl Dimension {
 }
 
 /// Dimensions that have a name of their own: dimension, name, the unit they are shown in.
-const NAMED: [(Dimension, &str, &str); 13] = [
+const NAMED: [(Dimension, &str, &str); 14] = [
     (Dimension::NUMBER, "number", ""),
     (Dimension::LENGTH, "length", "mm"),
-    (Dimension::AREA, "area", "mm2"),
+    (Dimension::AREA, "area", "mm²"),
     (Dimension::ANGLE, "angle", "deg"),
     (Dimension::MASS, "mass", "g"),
     (Dimension::TIME, "time", "s"),
+    (Dimension::SPEED, "speed", "mm/s"),
     (Dimension::FORCE, "force", "N"),
     (Dimension::TORQUE, "torque", "mNm"),
     (Dimension::FLUX_DENSITY, "flux density", "T"),
@@ -174,7 +177,12 @@ pub const UNITS: [Unit; 23] = [
 ];
 
 /// Units that results are shown in, but that no number is written with.
-const SHOWN_ONLY: [Unit; 2] = [unit("kg/m3", Dimension::DENSITY, 1e-9), unit("N/mm", Dimension::STIFFNESS, 1e3)];
+const SHOWN_ONLY: [Unit; 4] = [
+    unit("mm²", Dimension::AREA, 1.0),
+    unit("mm/s", Dimension::SPEED, 1.0),
+    unit("kg/m3", Dimension::DENSITY, 1e-9),
+    unit("N/mm", Dimension::STIFFNESS, 1e3),
+];
 
 /// The unit of this spelling.
 pub fn unit_named(name: &str) -> Option<Unit> {
@@ -329,6 +337,14 @@ measure! {
     /// From seconds.
     seconds, /// In seconds.
     as_seconds, 1.0;
+}
+
+measure! {
+    /// A speed.
+    Speed, SPEED,
+    /// From millimetres a second.
+    mm_per_second, /// In millimetres a second.
+    as_mm_per_second, 1.0;
 }
 
 #[cfg(test)]

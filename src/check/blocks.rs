@@ -63,6 +63,14 @@ fn length(name: &'static str, usage: &'static str) -> FieldSpec {
     field(name, Holds::Kind(Kind::LENGTH), usage)
 }
 
+fn speed(name: &'static str, usage: &'static str) -> FieldSpec {
+    field(name, Holds::Kind(Kind::Quantity(Dimension::SPEED)), usage)
+}
+
+fn time(name: &'static str, usage: &'static str) -> FieldSpec {
+    field(name, Holds::Kind(Kind::Quantity(Dimension::TIME)), usage)
+}
+
 /// How the labels of a ring may face.
 pub const FACINGS: &[&str] = &["outward", "inward", "upright", "clockwise", "anticlockwise"];
 
@@ -71,7 +79,12 @@ pub const POLES: &[&str] = &["up", "down"];
 
 /// Every block with fields.
 pub static BLOCKS: LazyLock<Vec<BlockSpec>> =
-    LazyLock::new(|| vec![stock(), magnet(), rivet(), adhesive(), spreads(), finish(), ring(), turn(), run(), layer()]);
+    LazyLock::new(|| [shop_blocks(), vec![ring(), turn(), run(), layer()]].concat());
+
+/// The blocks that [`SHOP_WORDS`] begin.
+fn shop_blocks() -> Vec<BlockSpec> {
+    vec![stock(), magnet(), rivet(), adhesive(), finish(), spreads(), rates()]
+}
 
 /// The block of this word.
 pub fn block_named(word: &str) -> Option<&'static BlockSpec> {
@@ -79,7 +92,7 @@ pub fn block_named(word: &str) -> Option<&'static BlockSpec> {
 }
 
 /// The words that begin a block of the shop.
-pub const SHOP_WORDS: [&str; 6] = ["stock", "magnet", "rivet", "adhesive", "finish", "spreads"];
+pub const SHOP_WORDS: [&str; 7] = ["stock", "magnet", "rivet", "adhesive", "finish", "spreads", "rates"];
 
 fn cost() -> FieldSpec {
     field("cost", Holds::Kind(Kind::NUMBER), "cost 3.50")
@@ -107,6 +120,10 @@ fn stock() -> BlockSpec {
             field("weighs", Holds::Kind(Kind::Quantity(Dimension::MASS)), "weighs 190g"),
             field("tilts", Holds::Kind(Kind::list(Kind::ANGLE)), "tilts [17deg, 19deg]"),
             field("keep_out", Holds::Kind(Kind::Region), "keep_out circle(diameter: 30mm) at (0mm, 150mm)"),
+            speed("cut_speed", "cut_speed 8mm / 1s"),
+            speed("score_speed", "score_speed 60mm / 1s"),
+            speed("engrave_speed", "engrave_speed 250mm / 1s"),
+            length("line_spacing", "line_spacing 0.1mm"),
             cost(),
         ],
     }
@@ -180,6 +197,21 @@ fn finish() -> BlockSpec {
             field("stained", Holds::Word(STAINED), "stained before"),
             field("fill", Holds::Kind(Kind::Colour), "fill #f5f0e6"),
             cost(),
+        ],
+    }
+}
+
+fn rates() -> BlockSpec {
+    BlockSpec {
+        word: "rates",
+        fields: vec![
+            field("currency", Holds::Kind(Kind::Text), "currency \"crowns\""),
+            field("machine_hour", Holds::Kind(Kind::NUMBER), "machine_hour 18"),
+            field("bench_hour", Holds::Kind(Kind::NUMBER), "bench_hour 24"),
+            time("setup_time", "setup_time 4min"),
+            time("turn_time", "turn_time 15s"),
+            time("dial_time", "dial_time 5min"),
+            field("extra", Holds::Kind(Kind::NUMBER), "extra 10%"),
         ],
     }
 }

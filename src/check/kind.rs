@@ -54,6 +54,8 @@ pub enum ThingKind {
     Spreads,
     /// A finish.
     Finish,
+    /// The shop's rates.
+    Rates,
 }
 
 impl ThingKind {
@@ -69,6 +71,7 @@ impl ThingKind {
             ThingKind::Adhesive => "adhesive",
             ThingKind::Spreads => "spreads",
             ThingKind::Finish => "finish",
+            ThingKind::Rates => "rates",
         }
     }
 }

@@ -146,6 +146,7 @@ pub fn thing_kind(word: &str) -> Option<ThingKind> {
         "adhesive" => Some(ThingKind::Adhesive),
         "spreads" => Some(ThingKind::Spreads),
         "finish" => Some(ThingKind::Finish),
+        "rates" => Some(ThingKind::Rates),
         _ => None,
     }
 }

@@ -7,9 +7,11 @@ use serde_json::{Value, json};
 
 use super::{DesignArguments, FINDINGS, MessageFormat, report, stage, together};
 use crate::analyse::{Analysis, Dial};
+use crate::diagnostics::findings::counted;
 use crate::limits;
 use crate::output::{self, OutputFile};
 use crate::plan::{Effort, Plan, StockUse};
+use crate::quote::quote;
 use crate::units::{Length, plain};
 
 #[derive(Debug, Args)]
@@ -77,7 +79,8 @@ fn files_of(analysis: &Analysis, plans: &[(&Dial, &Plan)]) -> Vec<OutputFile> {
         .iter()
         .flat_map(|(dial, plan)| {
             let folder = dial.design.variant.clone().filter(|_| several);
-            output::files(&dial.design, plan, &analysis.sources).into_iter().map(move |file| match &folder {
+            output::files(&dial.design, &dial.audit, plan, &analysis.sources).into_iter().map(move |file| match &folder
+            {
                 Some(folder) => OutputFile { name: format!("{folder}/{}", file.name), ..file },
                 None => file,
             })
@@ -103,6 +106,7 @@ fn numbers(dial: &Dial, plan: &Plan) -> Value {
         "travel_mm": plain(plan.travel().as_mm(), 1),
         "travel_saved_mm": plain(plan.travel_saved().as_mm(), 1),
         "stocks": plan.stocks.iter().map(stock).collect::<Vec<Value>>(),
+        "quote": output::quote::as_json(&quote(&dial.design, plan)),
     })
 }
 
@@ -132,9 +136,10 @@ fn summary(dial: &Dial, plan: &Plan) {
     println!("parts      {} ({dials} dials of {} layers)", plan.part_count(), design.layers.len());
     println!("boards     {}", boards(plan));
     println!("yield      {}", yields(plan));
-    println!("cut        {} m", plain(plan.cut_length().as_mm() / 1000.0, 2));
     let metres = |length: Length| plain(length.as_mm() / 1000.0, 2);
-    println!("travel     {} m, {} m saved by the order", metres(plan.travel()), metres(plan.travel_saved()));
+    let (travel, saved) = (metres(plan.travel()), metres(plan.travel_saved()));
+    println!("cut        {} m; travel {travel} m, {saved} m saved by the order", metres(plan.cut_length()));
+    println!("quote      {}", output::quote::line(&quote(design, plan)));
 }
 
 /// "2 of birch, 1 of card, in 5 setups".
@@ -148,7 +153,7 @@ pub(super) fn boards(plan: &Plan) -> String {
     }
     let words: Vec<String> = stocks.iter().map(|(stock, count)| format!("{count} of {stock}")).collect();
     let setups: usize = plan.boards.iter().map(|board| board.setups.len()).sum();
-    format!("{}, {setups} setups in all", words.join(", "))
+    format!("{}, {} in all", words.join(", "), counted(setups, "setup"))
 }
 
 fn one_line(dial: &Dial, plan: &Plan) {

@@ -5,12 +5,14 @@
 //! the right, y up, seen from the front, work on the back included. Bearings run clockwise from the top.
 
 mod finish;
+mod rates;
 mod spreads;
 mod stock;
 pub mod stops;
 
 pub use crate::syntax::tree::{Face, ReadsHow};
 pub use finish::{Finish, hex};
+pub use rates::{Rates, Speeds};
 pub use spreads::Spreads;
 pub use stock::{Adhesive, Magnet, Measured, Rivet, Stock, Tone};
 
@@ -43,6 +45,8 @@ pub struct Design {
     pub defaults: Vec<Default>,
     /// How far what is made strays from what is drawn.
     pub spreads: Spreads,
+    /// What the shop's time costs.
+    pub rates: Rates,
     /// The shop's name; none where the built-in nominal shop was used.
     pub shop: Option<String>,
 }

@@ -2,6 +2,7 @@
 //!
 //! A measured value keeps its mean and spread; a nominal one says so.
 
+use super::rates::Speeds;
 use crate::geometry::Region;
 use crate::source::Span;
 use crate::units::{Angle, Density, FluxDensity, Length, Mass, Pressure, Time};
@@ -81,6 +82,8 @@ pub struct Stock {
     pub keep_out: Region,
     /// Price of a board, in the shop's currency.
     pub cost: Option<f64>,
+    /// How fast the machine works it.
+    pub speeds: Speeds,
     /// Whether its figures are nominal, not measured.
     pub nominal: bool,
     /// What asked for it; none in the built-in shop.
@@ -118,6 +121,8 @@ pub struct Magnet {
     pub plating: Length,
     /// What it is glued with; none where the shop has no adhesive.
     pub adhesive: Option<Adhesive>,
+    /// Price of one, in the shop's currency.
+    pub cost: Option<f64>,
     /// Whether its figures are nominal, not measured.
     pub nominal: bool,
     /// What asked for it; none in the built-in shop.
@@ -137,6 +142,8 @@ pub struct Rivet {
     pub grips: (Length, Length),
     /// How much wider than the shank its hole is.
     pub clearance: Length,
+    /// Price of one, in the shop's currency.
+    pub cost: Option<f64>,
     /// What asked for it; none in the built-in shop.
     pub origin: Option<Span>,
 }
@@ -152,6 +159,8 @@ pub struct Adhesive {
     pub film: Length,
     /// The pull that it withstands for each area glued, where the shop states it.
     pub strength: Option<Pressure>,
+    /// Price of a millilitre, in the shop's currency.
+    pub cost: Option<f64>,
     /// What asked for it; none in the built-in shop.
     pub origin: Option<Span>,
 }

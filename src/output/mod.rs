@@ -6,9 +6,12 @@ mod look;
 pub mod operations;
 pub mod overlay;
 mod path;
+pub mod quote;
+mod run_sheet;
 pub mod stops;
 pub mod svg;
 
+use crate::audit::Audit;
 use crate::design::Design;
 use crate::plan::Plan;
 use crate::source::Sources;
@@ -24,12 +27,18 @@ pub struct OutputFile {
     pub bytes: Vec<u8>,
 }
 
-/// The files of one variant: a drawing for each board and setup, then the operation list.
-pub fn files(design: &Design, plan: &Plan, sources: &Sources) -> Vec<OutputFile> {
-    files_together(&[(design, sources)], plan)
+/// The files of one variant: a drawing for each board and setup, then the operation list, the quote and the run sheet.
+pub fn files(design: &Design, audit: &Audit, plan: &Plan, sources: &Sources) -> Vec<OutputFile> {
+    let reckoned = crate::quote::quote(design, plan);
+    let quote = format!("{:#}\n", quote::as_json(&reckoned)).into_bytes();
+    let sheet = run_sheet::page(design, audit, plan, &reckoned).into_bytes();
+    let texts = [("quote.json", quote), ("run-sheet.html", sheet)];
+    let texts = texts.map(|(name, bytes)| OutputFile { name: name.to_owned(), bytes });
+    files_together(&[(design, sources)], plan).into_iter().chain(texts).collect()
 }
 
-/// The same of several designs that were planned together, each with the sources it was read from.
+/// The drawings and the operation list of several designs that were planned together, each with the sources it was
+/// read from.
 pub fn files_together(designs: &[(&Design, &Sources)], plan: &Plan) -> Vec<OutputFile> {
     let palette = Palette::default();
     let title = |design: &Design| match &design.variant {

@@ -24,6 +24,7 @@ pub use nest::{Effort, Laid, Piece, Placement, Sheet, Turns, lay};
 pub use operation::{Edge, Operation, OperationKind, Passes};
 pub use play::Play;
 pub use words::face_name;
+pub(crate) use words::part_names;
 
 use kurbo::Affine;
 

@@ -38,7 +38,7 @@ pub(super) fn turn_parts(parts: &Parts<'_>, over: &[TurnedPart]) -> String {
     let sentences = ways.iter().filter_map(|(_, into, over)| {
         let about = over.first()?.about.as_degrees();
         let named = |part: &&PlacedPart| over.iter().any(|it| it.part == part.name);
-        let names = names(parts.iter().map(|(part, _)| part).filter(named));
+        let names = part_names(parts.iter().map(|(part, _)| part).filter(named));
         let each = if over.len() == 1 { "it" } else { "each" };
         let line = line(about);
         Some(match into {
@@ -96,7 +96,7 @@ pub(super) fn by_hand(parts: &Parts<'_>) -> Vec<String> {
     layers.sort_by_key(|(design, layer)| (*design, layer.origin));
     let said = layers.into_iter().flat_map(|(design, layer)| {
         let is_of = |part: &&PlacedPart| part.design == design && part.layer == layer.name;
-        let names = names(parts.iter().map(|(part, _)| part).filter(is_of));
+        let names = part_names(parts.iter().map(|(part, _)| part).filter(is_of));
         let finished = finished(layer, &names);
         finished.into_iter().chain(layer.marks.iter().filter_map(move |mark| said_of(mark, layer, &names)))
     });
@@ -165,7 +165,7 @@ pub fn face_name(face: Face) -> &'static str {
 }
 
 /// `cover-1 to cover-8, base-2`: neighbours in a row of numbers are drawn together.
-fn names<'a>(parts: impl Iterator<Item = &'a PlacedPart>) -> String {
+pub(crate) fn part_names<'a>(parts: impl Iterator<Item = &'a PlacedPart>) -> String {
     let mut parts: Vec<&PlacedPart> = parts.collect();
     parts.sort_by(|a, b| a.design.cmp(&b.design).then(a.layer.cmp(&b.layer)).then(a.dial.cmp(&b.dial)));
     let mut runs: Vec<(&PlacedPart, &PlacedPart)> = Vec::new();

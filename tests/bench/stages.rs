@@ -100,10 +100,11 @@ fn holding_alone(bencher: Bencher<'_, '_>, name: &str) {
 #[divan::bench(args = ["crew.dial", "toll.dial"])]
 fn plan_and_write(bencher: Bencher<'_, '_>, name: &str) {
     let analysis = analysed(name);
-    let design = &analysis.dials.first().unwrap().design;
+    let dial = analysis.dials.first().unwrap();
+    let design = &dial.design;
     bencher.bench(|| {
         let (plan, _) = plan(black_box(design));
-        output::files(design, &plan.unwrap(), &analysis.sources)
+        output::files(design, &dial.audit, &plan.unwrap(), &analysis.sources)
     });
 }
 

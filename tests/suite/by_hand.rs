@@ -41,6 +41,7 @@ pub fn birch() -> Stock {
         tilts: Vec::new(),
         keep_out: dialwright::geometry::Region::empty(),
         cost: None,
+        speeds: Speeds::default(),
         nominal: true,
         origin: None,
     }
@@ -56,6 +57,7 @@ pub fn disc_magnet() -> Magnet {
         sink: mm(0.1),
         plating: mm(0.015),
         adhesive: Some(pva()),
+        cost: None,
         nominal: true,
         origin: None,
     }
@@ -212,6 +214,7 @@ pub fn pva() -> Adhesive {
         cure: Time::seconds(86_400.0),
         film: mm(0.05),
         strength: Some(Pressure::megapascals(2.0)),
+        cost: None,
         origin: None,
     }
 }
@@ -244,6 +247,7 @@ pub fn design(layers: Vec<Layer>, joints: Vec<Joint>, readings: Vec<Reading>) ->
         defaults: Vec::new(),
         shop: None,
         spreads: dialwright::design::Spreads::default(),
+        rates: Rates::default(),
     }
 }
 

@@ -50,6 +50,7 @@ pub fn stock() -> Stock {
         tilts: Vec::new(),
         keep_out: Region::empty(),
         cost: None,
+        speeds: dialwright::design::Speeds::default(),
         nominal: true,
         origin: None,
     }
@@ -138,8 +139,14 @@ pub fn ring(name: &str, radius: f64, count: u32, line: usize) -> Ring {
 
 /// A design of these layers, glued; one dial.
 pub fn design(layers: Vec<Layer>) -> Design {
-    let adhesive =
-        Adhesive { name: "pva".to_owned(), cure: Time::seconds(60.0), film: mm(0.05), strength: None, origin: None };
+    let adhesive = Adhesive {
+        name: "pva".to_owned(),
+        cure: Time::seconds(60.0),
+        film: mm(0.05),
+        strength: None,
+        cost: None,
+        origin: None,
+    };
     let glue = || Joint::Glue(Glue { adhesive: adhesive.clone(), origin: at(20) });
     Design {
         title: "Harbour lights".to_owned(),
@@ -154,6 +161,7 @@ pub fn design(layers: Vec<Layer>) -> Design {
         defaults: Vec::new(),
         shop: None,
         spreads: dialwright::design::Spreads::default(),
+        rates: dialwright::design::Rates::default(),
     }
 }
 

@@ -114,10 +114,9 @@ fn the_same_input_gives_the_same_bytes() {
     for path in designs("examples") {
         let build = || {
             let analysis = analysed(&path);
-            let files = analysis
-                .dials
-                .iter()
-                .flat_map(|dial| output::files(&dial.design, dial.plan.as_ref().unwrap(), &analysis.sources));
+            let files = analysis.dials.iter().flat_map(|dial| {
+                output::files(&dial.design, &dial.audit, dial.plan.as_ref().unwrap(), &analysis.sources)
+            });
             files.map(|file| (file.name, file.bytes)).collect::<Vec<_>>()
         };
         assert!(build() == build(), "{}", path.display());
@@ -129,7 +128,7 @@ fn the_same_input_gives_the_same_bytes() {
 fn the_pictures_in_the_readme_are_current() {
     let analysis = analysed(&root().join("examples/first.dial"));
     let dial = analysis.dials.first().unwrap();
-    let files = output::files(&dial.design, dial.plan.as_ref().unwrap(), &analysis.sources);
+    let files = output::files(&dial.design, &dial.audit, dial.plan.as_ref().unwrap(), &analysis.sources);
     let board = files.into_iter().find(|file| file.name == "board-1-setup-1.svg").unwrap().bytes;
     let stops = output::stops::sheet(&[(&dial.design, &dial.audit.proof)]).into_bytes();
     for (name, made) in [("first.svg", board), ("first-stops.svg", stops)] {

@@ -72,6 +72,7 @@ fn riveted(clearance: f64) -> Design {
             head: mm(7.0),
             grips: (mm(5.0), mm(7.0)),
             clearance: mm(clearance),
+            cost: None,
             origin: None,
         };
         turn_of(design, 0).pivot = Pivot::Rivet(rivet);

@@ -11,7 +11,7 @@ use super::designs::*;
 
 fn built(design: &Design) -> Vec<OutputFile> {
     let (plan, problems) = plan(design);
-    files(design, &plan.unwrap_or_else(|| panic!("{problems:?}")), &sources())
+    files(design, &dialwright::audit::audit(design), &plan.unwrap_or_else(|| panic!("{problems:?}")), &sources())
 }
 
 fn text(files: &[OutputFile], name: &str) -> String {

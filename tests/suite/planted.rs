@@ -115,6 +115,7 @@ fn riveted(least: f64, most: f64) -> Design {
             head: mm(7.0),
             grips: (mm(least), mm(most)),
             clearance: mm(0.2),
+            cost: None,
             origin: None,
         });
     })

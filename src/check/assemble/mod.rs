@@ -93,6 +93,7 @@ impl<'t> Assembler<'_, 't> {
             accepted,
             defaults: std::mem::take(&mut self.defaults),
             spreads: self.shop.spreads,
+            rates: self.shop.rates.clone(),
             shop: if frame.nominal_shop { None } else { self.program.shop.map(|shop| shop.value.clone()) },
         })
     }

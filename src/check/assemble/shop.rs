@@ -7,12 +7,12 @@ use crate::check::evaluate::{Evaluator, field, word};
 use crate::check::kind::ThingKind;
 use crate::check::names::Meaning;
 use crate::check::value::Value;
-use crate::design::{Adhesive, Finish, Magnet, Measured, Rivet, Spreads, Stock, Tone};
+use crate::design::{Adhesive, Finish, Magnet, Measured, Rates, Rivet, Speeds, Spreads, Stock, Tone};
 use crate::diagnostics::findings::dial as say;
 use crate::geometry::Region;
 use crate::source::Span;
 use crate::syntax::tree::{ExprKind, Field, FieldValue, Thing};
-use crate::units::{Angle, FluxDensity, Length, Mass, Pressure, Quantity, Time};
+use crate::units::{Angle, FluxDensity, Length, Mass, Pressure, Quantity, Speed, Time};
 
 /// What is taken where a block does not say. Common practice, no source.
 mod usual {
@@ -48,13 +48,15 @@ pub struct Shop {
     pub finishes: BTreeMap<String, Finish>,
     /// How far what it makes strays.
     pub spreads: Spreads,
+    /// What its time costs.
+    pub rates: Rates,
 }
 
 impl Shop {
     /// Evaluates every block.
     pub fn gather(eval: &mut Evaluator<'_>, nominal: bool) -> Self {
         let mut shop = Self::default();
-        let mut stated: Option<Span> = None;
+        let (mut stated, mut rated): (Option<Span>, Option<Span>) = (None, None);
         let mut glued_with: BTreeMap<String, String> = BTreeMap::new();
         for (name, definition) in eval.names().iter() {
             let Meaning::Thing(kind, thing) = definition.meaning else { continue };
@@ -68,11 +70,12 @@ impl Shop {
                 ThingKind::Rivet => shop.rivets.extend(rivet(eval, thing).map(|made| (name, made))),
                 ThingKind::Adhesive => shop.adhesives.extend(adhesive(eval, thing).map(|made| (name, made))),
                 ThingKind::Finish => shop.finishes.extend(finish(eval, thing).map(|made| (name, made))),
+                ThingKind::Rates => {
+                    once(eval, "rates", thing, &mut rated);
+                    shop.rates = rates(eval, thing).unwrap_or(shop.rates);
+                }
                 ThingKind::Spreads => {
-                    if let Some(first) = stated {
-                        eval.problems.push(say::item_twice("spreads", thing.name.span, first));
-                    }
-                    stated = Some(thing.name.span);
+                    once(eval, "spreads", thing, &mut stated);
                     shop.spreads = spreads(eval, thing).unwrap_or(shop.spreads);
                 }
                 ThingKind::Layer | ThingKind::Ring | ThingKind::Mark => {}
@@ -90,6 +93,14 @@ impl Shop {
             magnet.adhesive = chosen.cloned();
         }
     }
+}
+
+/// Of some blocks there may be only one.
+fn once(eval: &mut Evaluator<'_>, word: &str, thing: &Thing, stated: &mut Option<Span>) {
+    if let Some(first) = *stated {
+        eval.problems.push(say::item_twice(word, thing.name.span, first));
+    }
+    *stated = Some(thing.name.span);
 }
 
 /// Reads fields of one block; each reader gives none where the field is not there or at fault.
@@ -163,6 +174,21 @@ impl<'t> Fields<'_, 't> {
             return self.eval.report(crate::diagnostics::findings::values::not_positive(&what, quantity, expr.span));
         }
         Some(Some(quantity))
+    }
+
+    fn speed(&mut self, name: &str) -> Option<Speed> {
+        self.positive(name).flatten().and_then(Speed::from_quantity)
+    }
+
+    fn time(&mut self, name: &str) -> Option<Time> {
+        self.positive(name).flatten().and_then(Time::from_quantity)
+    }
+
+    fn text(&mut self, name: &str) -> Option<String> {
+        match self.eval.value(field(self.fields, name)?)? {
+            Value::Text(text) => Some(text.to_string()),
+            _ => None,
+        }
     }
 
     /// Angles of tilt tests, from above zero to 85deg.
@@ -256,6 +282,12 @@ fn stock<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Optio
         None => Some(Region::empty()),
     };
     let (clear, grain, cost) = (fields.flag("clear"), fields.angle("grain"), fields.number("cost"));
+    let speeds = Speeds {
+        cut: fields.speed("cut_speed"),
+        score: fields.speed("score_speed"),
+        engrave: fields.speed("engrave_speed"),
+        line_spacing: fields.positive("line_spacing").flatten().and_then(Length::from_quantity),
+    };
     Some(Stock {
         name: thing.name.text.clone(),
         thickness: thickness?,
@@ -277,6 +309,7 @@ fn stock<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Optio
         tilts: tilts?,
         keep_out: keep_out?,
         cost,
+        speeds,
         nominal,
         origin: (!nominal).then_some(thing.name.span),
     })
@@ -287,7 +320,7 @@ fn magnet<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Opti
     let (diameter, height) = (fields.measured("diameter"), fields.measured("height"));
     let (clearance, sink) = (fields.distance("clearance", usual::CLEARANCE), fields.distance("sink", usual::SINK));
     let plating = fields.distance("plating", usual::PLATING);
-    fields.number("cost");
+    let cost = fields.number("cost");
     let remanence = fields.positive("remanence")??;
     Some(Magnet {
         name: thing.name.text.clone(),
@@ -298,6 +331,7 @@ fn magnet<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Opti
         sink: sink?,
         plating: plating?,
         adhesive: None,
+        cost,
         nominal,
         origin: (!nominal).then_some(thing.name.span),
     })
@@ -307,7 +341,7 @@ fn rivet<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Rivet> {
     let fields = &mut Fields { eval, fields: &thing.fields };
     let (shank, head) = (fields.measured("shank"), fields.measured("head"));
     let clearance = fields.distance("clearance", usual::CLEARANCE);
-    fields.number("cost");
+    let cost = fields.number("cost");
     let ExprKind::Range { from, to, .. } = &field(fields.fields, "grips")?.kind else { return None };
     let (least, most) = (fields.eval.size(from, "`grips`"), fields.eval.size(to, "`grips`"));
     Some(Rivet {
@@ -316,6 +350,7 @@ fn rivet<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Rivet> {
         head: head?.mean,
         grips: (least?, most?),
         clearance: clearance?,
+        cost,
         origin: Some(thing.name.span),
     })
 }
@@ -350,9 +385,22 @@ fn adhesive<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Adhesive> 
     let fields = &mut Fields { eval, fields: &thing.fields };
     let film = fields.distance("gap", usual::FILM);
     let strength = fields.positive("strength")?.and_then(Pressure::from_quantity);
-    fields.number("cost");
+    let cost = fields.number("cost");
     let cure = Time::from_quantity(fields.eval.quantity(field(fields.fields, "cure")?)?)?;
-    Some(Adhesive { name: thing.name.text.clone(), cure, film: film?, strength, origin: Some(thing.name.span) })
+    Some(Adhesive { name: thing.name.text.clone(), cure, film: film?, strength, cost, origin: Some(thing.name.span) })
+}
+
+fn rates<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Rates> {
+    let fields = &mut Fields { eval, fields: &thing.fields };
+    Some(Rates {
+        currency: fields.text("currency").unwrap_or_default(),
+        machine_hour: fields.number("machine_hour"),
+        bench_hour: fields.number("bench_hour"),
+        setup_time: fields.time("setup_time"),
+        turn_time: fields.time("turn_time"),
+        dial_time: fields.time("dial_time"),
+        extra: fields.number("extra").unwrap_or(Rates::default().extra),
+    })
 }
 
 fn finish<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Finish> {

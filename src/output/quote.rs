@@ -1,0 +1,99 @@
+//! The quote as JSON, and as the line of a summary.
+
+use serde_json::{Value, json};
+
+use crate::quote::{Goods, Hands, Quote, Work};
+use crate::units::{Time, plain};
+
+/// Version of the form of `quote.json`. Raised when a reader of the former one could misread it.
+pub const VERSION: u32 = 1;
+
+/// Every figure with what it is computed from. Times in seconds, prices in the shop's currency; `null` where the shop
+/// file does not state what is needed.
+pub fn as_json(quote: &Quote) -> Value {
+    json!({
+        "format": "dialwright quote",
+        "version": VERSION,
+        "dials": quote.dials,
+        "currency": quote.currency,
+        "machine_s": quote.machine.map(seconds),
+        "bench_s": quote.bench.map(seconds),
+        "price": quote.price.map(|price| rounded(price, 2)),
+        "price_of_one": quote.per_dial().map(|price| rounded(price, 2)),
+        "work": quote.work.iter().map(work).collect::<Vec<_>>(),
+        "hands": quote.hands.iter().map(hands).collect::<Vec<_>>(),
+        "goods": quote.goods.iter().map(goods).collect::<Vec<_>>(),
+        "missing": quote.missing,
+    })
+}
+
+/// The machine and bench time and the price; what is missing first of all, where a price needs more.
+pub fn line(quote: &Quote) -> String {
+    let lacking = || match quote.missing.as_slice() {
+        [] => String::new(),
+        [one] => format!("not known: {one}"),
+        [one, rest @ ..] => format!("not known: {one}, and {} more, see quote.json", rest.len()),
+    };
+    if quote.machine.is_none() && quote.bench.is_none() {
+        return lacking();
+    }
+    let said = |time: Option<Time>| time.map_or_else(|| "not known".to_owned(), in_words);
+    let price = quote.price.zip(quote.per_dial()).map(|(all, one)| {
+        let currency = if quote.currency.is_empty() { "" } else { " " };
+        format!("{all:.2}{currency}{}, {one:.2} a dial", quote.currency)
+    });
+    let price = price.unwrap_or_else(|| format!("price {}", lacking()));
+    format!("machine {}, bench {}; {price}", said(quote.machine), said(quote.bench))
+}
+
+/// "2 h 5 min", "12 min", "40 s".
+pub fn in_words(time: Time) -> String {
+    let seconds = time.as_seconds();
+    let minutes = (seconds / 60.0).round();
+    if seconds < 60.0 {
+        format!("{} s", plain(seconds, 0))
+    } else if minutes < 60.0 {
+        format!("{} min", plain(minutes, 0))
+    } else {
+        format!("{} h {} min", plain((minutes / 60.0).floor(), 0), plain(minutes % 60.0, 0))
+    }
+}
+
+fn work(work: &Work) -> Value {
+    json!({
+        "stock": work.stock,
+        "operation": work.kind,
+        "amount": rounded(work.amount, 1),
+        "time_s": work.time.map(seconds),
+        "from": work.basis,
+    })
+}
+
+fn hands(hands: &Hands) -> Value {
+    json!({
+        "work": hands.what,
+        "times": hands.times,
+        "each_s": hands.each.map(seconds),
+        "time_s": hands.time().map(seconds),
+    })
+}
+
+fn goods(goods: &Goods) -> Value {
+    json!({
+        "kind": goods.kind,
+        "name": goods.name,
+        "amount": rounded(goods.amount, 2),
+        "each": goods.each,
+        "price": goods.price().map(|price| rounded(price, 2)),
+        "from": goods.basis,
+    })
+}
+
+fn seconds(time: Time) -> f64 {
+    rounded(time.as_seconds(), 1)
+}
+
+fn rounded(value: f64, decimals: i32) -> f64 {
+    let scale = 10.0_f64.powi(decimals);
+    (value * scale).round() / scale
+}

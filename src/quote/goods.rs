@@ -1,0 +1,108 @@
+//! Boards, magnets, rivets and glue.
+
+use super::count;
+use crate::design::{Design, Joint, Pivot};
+use crate::plan::Plan;
+use crate::units::plain;
+
+/// Something to be bought for the run.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Goods {
+    /// `board`, `magnet`, `rivet` or `glue`.
+    pub kind: &'static str,
+    /// The shop's name for it.
+    pub name: String,
+    /// How much: pieces, of glue millilitres.
+    pub amount: f64,
+    /// Price of one, in the shop's currency; none where not stated.
+    pub each: Option<f64>,
+    /// What the amount is computed from.
+    pub basis: String,
+}
+
+impl Goods {
+    /// Price of all; none where not stated.
+    pub fn price(&self) -> Option<f64> {
+        self.each.map(|each| each * self.amount)
+    }
+}
+
+pub(super) fn goods(design: &Design, plan: &Plan, missing: &mut Vec<String>) -> Vec<Goods> {
+    let mut all = boards(design, plan);
+    let dials = f64::from(design.run.dials + design.run.spares);
+    for (_, turn) in design.turns() {
+        match &turn.pivot {
+            Pivot::Magnets { magnet, .. } => add_pieces(&mut all, "magnet", &magnet.name, magnet.cost, 2.0 * dials),
+            Pivot::Rivet(rivet) => add_pieces(&mut all, "rivet", &rivet.name, rivet.cost, dials),
+        }
+        if let Some(clicks) = &turn.clicks {
+            let pieces = 2.0 * count(turn.stops.len()) * dials;
+            add_pieces(&mut all, "magnet", &clicks.magnet.name, clicks.magnet.cost, pieces);
+        }
+    }
+    for goods in all.iter_mut().filter(|goods| goods.kind != "board") {
+        let bought = (goods.amount * (1.0 + design.rates.extra) - 1e-9).ceil();
+        goods.basis = format!(
+            "{} needed for {dials} dials, and {} beyond",
+            plain(goods.amount, 0),
+            plain(bought - goods.amount, 0)
+        );
+        goods.amount = bought;
+    }
+    all.extend(glue(design, dials));
+    let unpriced = all.iter().filter(|goods| goods.each.is_none());
+    missing.extend(unpriced.map(|goods| format!("{} `{}` states no `cost`", of_block(goods.kind), goods.name)));
+    all
+}
+
+/// The block of the shop file that would state the price.
+fn of_block(kind: &str) -> &str {
+    match kind {
+        "board" => "stock",
+        "glue" => "adhesive",
+        other => other,
+    }
+}
+
+fn boards(design: &Design, plan: &Plan) -> Vec<Goods> {
+    let mut all: Vec<Goods> = Vec::new();
+    for layer in &design.layers {
+        let stock = &layer.stock;
+        if all.iter().any(|goods| goods.name == stock.name) {
+            continue;
+        }
+        let boards = plan.boards_of(&stock.name);
+        let (width, height) = stock.board;
+        all.push(Goods {
+            kind: "board",
+            name: stock.name.clone(),
+            amount: count(boards),
+            each: stock.cost,
+            basis: format!("boards of {width} by {height} as laid out"),
+        });
+    }
+    all
+}
+
+fn add_pieces(all: &mut Vec<Goods>, kind: &'static str, name: &str, each: Option<f64>, pieces: f64) {
+    match all.iter_mut().find(|goods| goods.kind == kind && goods.name == name) {
+        Some(goods) => goods.amount += pieces,
+        None => all.push(Goods { kind, name: name.to_owned(), amount: pieces, each, basis: String::new() }),
+    }
+}
+
+/// Glue between layers, as the film on the material that meets there; what holds the magnets is not counted.
+fn glue(design: &Design, dials: f64) -> Vec<Goods> {
+    let mut all: Vec<Goods> = Vec::new();
+    for (joint, layers) in design.joints.iter().zip(design.layers.windows(2)) {
+        let (Joint::Glue(glue), [below, above]) = (joint, layers) else { continue };
+        let area = below.material().intersection(&above.material()).area();
+        let millilitres = area * glue.adhesive.film.as_mm() * dials / 1000.0;
+        let film = glue.adhesive.film;
+        add_pieces(&mut all, "glue", &glue.adhesive.name, glue.adhesive.cost, millilitres);
+        if let Some(goods) = all.iter_mut().find(|goods| goods.name == glue.adhesive.name) {
+            goods.basis = format!("a film of {film} between the layers of {dials} dials, in ml");
+        }
+    }
+    all
+}
