@@ -217,7 +217,8 @@ pub fn unknown_block(word: &Name, nearest: Option<&str>) -> Diagnostic {
         Diagnostic::error(Finding::UnknownBlock, format!("`{}` begins no block of the language", word.text))
             .label(word.span, "not a kind of block");
     with_nearest(diagnostic, word.span, nearest, || {
-        "blocks begin with `layer`, `stack`, `family`, `stock`, `magnet`, `rivet`, `adhesive`, `spreads` or `rates`"
+        "blocks begin with `layer`, `stack`, `family`, `stock`, `magnet`, `rivet`, `adhesive`, `finish`, \
+         `spreads` or `rates`"
             .to_owned()
     })
 }
