@@ -2,7 +2,7 @@
 
 use super::by_hand::*;
 use dialwright::audit::audit;
-use dialwright::design::Design;
+use dialwright::design::{Design, Face, Mark, Work};
 use dialwright::output::{OutputFile, files};
 use dialwright::plan::plan;
 use dialwright::source::Sources;
@@ -17,8 +17,12 @@ fn sheet(files: &[OutputFile]) -> String {
     String::from_utf8(sheet.bytes.clone()).expect("UTF-8")
 }
 
+/// Two layers; the base carries work on both faces, so that a person turns it over.
 fn dial() -> Design {
-    two_layers(5, |_| circle(2.0), circle(4.0).at(14.0, 0.0))
+    let mut design = two_layers(5, |_| circle(2.0), circle(4.0).at(14.0, 0.0));
+    let engraving = Work::Engrave { tone: 1.0, depth: None, ink: None };
+    design.layers[0].marks.push(Mark { face: Face::Back, ..mark("crest", engraving, circle(3.0)) });
+    design
 }
 
 #[test]
