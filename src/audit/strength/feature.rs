@@ -214,7 +214,8 @@ impl Edges {
             }
             let t = (edge.line.p0 - from).cross(across) / scale;
             let u = (edge.line.p0 - from).cross(normal) / scale;
-            let meets = t > 1e-9 && t < reach && (0.0..=1.0).contains(&u);
+            // Nearer than this the two edges touch: nothing is between them that could be too fine.
+            let meets = t > TOUCH_MM && t < reach && (0.0..=1.0).contains(&u);
             if meets && first.is_none_or(|(nearest, ..)| t < nearest) {
                 first = Some((t, edge, u));
             }

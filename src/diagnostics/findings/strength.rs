@@ -195,8 +195,15 @@ pub(crate) fn feature_too_small(
     .label(burn.origin, format!("{what} of {is} at {}", point(at)))
     .about(&layer.name)
     .spot(at)
-    .help(format!("make it {} times as large, or bolder", plain(least.as_mm() / is.as_mm().max(1e-6), 2)))
+    .help(match least.as_mm() / is.as_mm().max(1e-6) {
+        times if times <= LARGER => format!("make it {} times as large, or bolder", plain(times, 2)),
+        _ if stroke => "make it bolder there, or leave that stroke out".to_owned(),
+        _ => "widen that gap, or close it".to_owned(),
+    })
 }
+
+/// Art that would have to grow by more than this is better mended where it is too fine.
+const LARGER: f64 = 3.0;
 
 /// Labels that overlap: the deepest pair of two rings, or of a ring and a mark, and how many pairs there are.
 pub(crate) fn labels_overlap(
