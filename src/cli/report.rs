@@ -14,7 +14,8 @@ use serde_json::{Value, json};
 
 /// Reads and analyses the design; prints why where it cannot be read.
 pub(super) fn analysed(arguments: &DesignArguments) -> Result<Analysis, u8> {
-    analysed_with(arguments, false, Effort::default())
+    // No layout is shown, so none is searched for.
+    analysed_with(arguments, false, Effort(0))
 }
 
 /// The same, drawing dials within the shop's spreads where `draws` is set, with so much effort to save boards.

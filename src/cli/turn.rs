@@ -34,7 +34,7 @@ fn turned(arguments: &TurnArguments) -> Result<u8, u8> {
     let format = arguments.design.message_format;
     let fail = |sentence: String| report::fail(&sentence, format);
     let picture = arguments.picture.as_deref().map(Picture::named).transpose().map_err(fail)?;
-    let analysis = report::analysed_with(&arguments.design, true, Effort::default())?;
+    let analysis = report::analysed_with(&arguments.design, true, Effort(0))?;
     let written = match picture.filter(|_| !analysis.dials.is_empty()) {
         Some(picture) => Some(picture.write(sheet(&analysis)).map_err(fail)?),
         None => None,

@@ -272,7 +272,12 @@ fn every_kind_of_file_is_read_as_another_reader_reads_it() {
         let pixel = scan.pixel_mm.x * scan.pixel_mm.y;
         let traced = found.ink.area() / pixel;
         // Bare and full patches of a lossy file are a level off, which sums up but moves no outline.
-        let within = if name.contains('j') || name == "lossy.webp" { 8e-3 } else { 1e-3 };
+        // The steps of a picture without anti-aliasing are smoothed, which gives back some of what they lose.
+        let within = match name {
+            "grey.jpg" | "progressive.jpg" | "cmyk.jpg" | "lossy.webp" => 8e-3,
+            "one-bit.png" => 2e-3,
+            _ => 1e-3,
+        };
         assert!((traced / area - 1.0).abs() < within, "{name}: {traced} px2, Pillow {area}");
         assert!((traced / (PI * 3600.0) - 1.0).abs() < 2e-3, "{name}: {traced} px2");
         assert_eq!((scan.pixels, scan.tones.len(), found.ink.contours().len()), ((200, 200), 2, 1), "{name}");

@@ -34,6 +34,8 @@ pub(super) struct Grain {
 impl Grain {
     /// A clean picture.
     pub(super) const FINE: Self = Self { rounding: 1.2, chord: 3.5, tolerance: 0.05 };
+    /// A clean picture whose edges are rough: its anti-aliasing is not the share of each pixel that is covered.
+    pub(super) const ROUGH: Self = Self { rounding: 1.5, chord: 6.0, tolerance: 0.3 };
     /// A picture that was noisy and has been smoothed.
     pub(super) const COARSE: Self = Self { rounding: 3.0, chord: 8.0, tolerance: 0.2 };
 }
