@@ -34,10 +34,24 @@ pub(super) struct Grain {
 impl Grain {
     /// A clean picture.
     pub(super) const FINE: Self = Self { rounding: 1.2, chord: 3.5, tolerance: 0.05 };
-    /// A clean picture whose edges are rough: its anti-aliasing is not the share of each pixel that is covered.
-    pub(super) const ROUGH: Self = Self { rounding: 1.5, chord: 6.0, tolerance: 0.3 };
+    /// A clean picture whose edges are as rough as can be: it has no anti-aliasing.
+    const ROUGH: Self = Self { rounding: 1.5, chord: 6.0, tolerance: 0.3 };
     /// A picture that was noisy and has been smoothed.
     pub(super) const COARSE: Self = Self { rounding: 3.0, chord: 8.0, tolerance: 0.2 };
+
+    /// For an outline whose points stray by so many px: nothing where anti-aliasing is the share of each pixel that
+    /// is covered. Four times that much is hardly ever passed by chance.
+    pub(super) fn for_strays(self, px: f64) -> Self {
+        let tolerance = (4.0 * px).clamp(Self::FINE.tolerance, Self::ROUGH.tolerance);
+        if tolerance <= self.tolerance {
+            return self;
+        }
+        let share = (tolerance - Self::FINE.tolerance) / (Self::ROUGH.tolerance - Self::FINE.tolerance);
+        let between = |fine: f64, rough: f64| fine + share * (rough - fine);
+        let rounding = between(Self::FINE.rounding, Self::ROUGH.rounding).max(self.rounding);
+        let chord = between(Self::FINE.chord, Self::ROUGH.chord).max(self.chord);
+        Self { rounding, chord, tolerance }
+    }
 }
 
 /// A corner of an outline.

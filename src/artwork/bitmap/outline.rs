@@ -6,13 +6,9 @@ use super::corners::{Corner, Grain, corners};
 use super::fit;
 use super::run::Lap;
 
-/// Unevenness of an outline from which on it is rough, in px. Exact cover leaves a fifth of it.
-const UNEVEN: f64 = 0.06;
-
 /// The ring as lines and curves, its corners kept. A rough one is followed less closely.
 pub(super) fn drawn(ring: &[Point], grain: Grain) -> BezPath {
-    let rough = unevenness(ring) > UNEVEN;
-    let grain = if rough && grain.tolerance < Grain::ROUGH.tolerance { Grain::ROUGH } else { grain };
+    let grain = grain.for_strays(unevenness(ring));
     let lap = Lap::new(ring);
     let corners = corners(&lap, grain);
     let mut path = BezPath::new();
