@@ -7,6 +7,7 @@ use comfy_table::{ContentArrangement, Table, presets};
 use serde_json::{Value, json};
 
 use super::picture::Picture;
+use super::report::rounded;
 use super::{DesignArguments, FINDINGS, FINE, MessageFormat, report};
 use crate::analyse::{Analysis, Dial};
 use crate::audit::holding::{Glued, Held, Rings, TurnHolding, magnets};
@@ -222,9 +223,4 @@ fn rings_json(rings: &Rings) -> Value {
         "lower": ring(Face::Front, &rings.bearings.0, &rings.pattern.lower),
         "upper": ring(Face::Back, &rings.bearings.1, &rings.pattern.upper),
     })
-}
-
-/// To a millionth, so that programs see no noise.
-fn rounded(value: f64) -> f64 {
-    (value * 1e6).round() / 1e6
 }

@@ -52,6 +52,14 @@ pub struct Design {
 }
 
 impl Design {
+    /// The title, with the variant where there is one.
+    pub fn full_title(&self) -> String {
+        match &self.variant {
+            Some(variant) => format!("{}, {variant}", self.title),
+            None => self.title.clone(),
+        }
+    }
+
     /// The layer of this name, and its place in the stack.
     pub fn layer(&self, name: &str) -> Option<(usize, &Layer)> {
         self.layers.iter().enumerate().find(|(_, layer)| layer.name == name)

@@ -4,7 +4,7 @@ use super::doc::{Doc, Gap, Remark};
 use crate::source::Span;
 use crate::syntax::tree::{
     Accept, Bounds, Expr, Face, Family, FamilyItem, Field, FieldValue, File, FlipWay, Formal, Item, Layer, LayerItem,
-    Let, Mark, Marked, Name, Param, Reads, ReadsHow, Slot, SlotShape, StackItem, Tail, TailKind, Text, Work,
+    Let, Mark, Marked, Name, Param, Reads, ReadsHow, Slot, SlotShape, StackItem, Tail, TailKind, Text,
 };
 use crate::syntax::{Comment, blank_line_before};
 
@@ -178,7 +178,7 @@ impl<'a> Builder<'a> {
             Some((Face::Back, _)) => "back ",
             None => "",
         };
-        let head = format!("{face}{} ", work(mark.work));
+        let head = format!("{face}{} ", mark.work.word());
         match &mark.what {
             Marked::Ring { name, fields } => {
                 let head = Doc::text(format!("{head}ring {}", name.text));
@@ -356,17 +356,5 @@ fn family_item_start(item: &FamilyItem) -> u32 {
         FamilyItem::Each { span, .. } | FamilyItem::Variant { span, .. } | FamilyItem::LeaveOut { span, .. } => {
             span.start
         }
-    }
-}
-
-fn work(work: Work) -> &'static str {
-    match work {
-        Work::Engrave => "engrave",
-        Work::Score => "score",
-        Work::Pocket => "pocket",
-        Work::Hole => "hole",
-        Work::Window => "window",
-        Work::Paint => "paint",
-        Work::Bare => "bare",
     }
 }

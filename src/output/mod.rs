@@ -41,11 +41,7 @@ pub fn files(design: &Design, audit: &Audit, plan: &Plan, sources: &Sources) -> 
 /// read from.
 pub fn files_together(designs: &[(&Design, &Sources)], plan: &Plan) -> Vec<OutputFile> {
     let palette = Palette::default();
-    let title = |design: &Design| match &design.variant {
-        Some(variant) => format!("{}, {variant}", design.title),
-        None => design.title.clone(),
-    };
-    let title = designs.iter().map(|(design, _)| title(design)).collect::<Vec<String>>().join(" + ");
+    let title = designs.iter().map(|(design, _)| design.full_title()).collect::<Vec<String>>().join(" + ");
     let setups = plan.boards.iter().enumerate().flat_map(|(board, it)| (0..it.setups.len()).map(move |at| (board, at)));
     let drawings = setups.map(|(board, setup)| OutputFile {
         name: format!("board-{}-setup-{}.svg", board + 1, setup + 1),

@@ -218,6 +218,21 @@ pub enum Work {
     Bare,
 }
 
+impl Work {
+    /// The word that stands for it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Engrave => "engrave",
+            Self::Score => "score",
+            Self::Pocket => "pocket",
+            Self::Hole => "hole",
+            Self::Window => "window",
+            Self::Paint => "paint",
+            Self::Bare => "bare",
+        }
+    }
+}
+
 /// What a mark is made of.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Marked {

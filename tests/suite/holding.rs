@@ -1,6 +1,7 @@
 //! What holds a turn: figures worked out by other means, planted faults with sound twins, poles and the glue bench.
 
 use super::by_hand::*;
+use super::planted::{Planted, check_by};
 use dialwright::audit::holding::{Odds, holding, magnets, pull_turned_over};
 use dialwright::audit::{Audit, MeasureValue, audit};
 use dialwright::design::*;
@@ -126,9 +127,6 @@ fn north(design: &mut Design, poles: [Option<Pole>; 2]) {
     }
 }
 
-/// A finding, what was planted, the faulty design and its sound twin.
-type Planted = (&'static str, &'static str, Design, Design);
-
 fn planted() -> Vec<Planted> {
     let odds = |other: Pole| shared(|design| north(design, [Some(Pole::Up), Some(other)]));
     let unlike = shared(|design| magnet_of(design, 1).name = "other".into());
@@ -165,17 +163,7 @@ fn found(design: &Design) -> Vec<&'static str> {
 
 #[test]
 fn planted_faults_are_named_and_their_twins_are_silent() {
-    let mut wrong = Vec::new();
-    for (name, fault, bad, good) in planted() {
-        let (in_bad, in_good) = (found(&bad), found(&good));
-        if !in_bad.contains(&name) {
-            wrong.push(format!("{fault}: {name} not found, only {in_bad:?}"));
-        }
-        if !in_good.is_empty() {
-            wrong.push(format!("sound twin of {fault}: {in_good:?}"));
-        }
-    }
-    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    check_by(found, planted());
 }
 
 #[test]

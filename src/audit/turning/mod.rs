@@ -295,12 +295,12 @@ fn slacks(scene: &Scene, due: usize, pose: &Pose) -> (Angle, Angle) {
     if scene.pointer.is_some() {
         least = half_ways(scene, due, pose);
     }
+    let at_rest = scene.probe(due, pose);
     let mut moved = Vec::new();
     for (_, below) in &scene.turns {
         let above = scene.layers_above(*below);
         if !moved.contains(&above) {
             let probe = |degrees: f64| scene.probe(due, &pose.nudged(*below, degrees));
-            let at_rest = scene.probe(due, pose);
             least = (slack::slack(-1.0, least.0, at_rest, probe), slack::slack(1.0, least.1, at_rest, probe));
             moved.push(above);
         }

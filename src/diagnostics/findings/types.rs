@@ -179,7 +179,7 @@ pub fn not_placeable(found: &Kind, filled_only: bool, span: Span) -> Diagnostic 
 
 /// A mark that is no region (or trace).
 pub fn not_markable(found: &Kind, work: Work, span: Span) -> Diagnostic {
-    let verb = work_word(work);
+    let verb = work.word();
     let diagnostic =
         Diagnostic::error(Finding::WrongKind, format!("`{verb}` works on a region, not on {}", found.described()))
             .label(span, format!("this is {}", found.described()));
@@ -208,7 +208,7 @@ pub fn tail_out_of_place(tail: TailKind, work: Work, span: Span, work_span: Span
         TailKind::Ink => ("ink", "`engrave`"),
         TailKind::Colour => ("colour", "`paint`"),
     };
-    Diagnostic::error(Finding::TailOutOfPlace, format!("`{}` has no `{word}`", work_word(work)))
+    Diagnostic::error(Finding::TailOutOfPlace, format!("`{}` has no `{word}`", work.word()))
         .label(span, "no use for this")
         .label(work_span, "the work it stands behind")
         .help(format!("`{word}` belongs to {fits}"))
@@ -220,17 +220,4 @@ pub fn rows_wanted(names: usize, span: Span) -> Diagnostic {
     Diagnostic::error(Finding::RowsWanted, format!("{names} params that walk together need rows of {names} values"))
         .label(span, "not such a row")
         .help(format!("write a list of rows: `[[{row}], [{row}]]`"))
-}
-
-/// The word of a kind of work.
-pub(crate) const fn work_word(work: Work) -> &'static str {
-    match work {
-        Work::Engrave => "engrave",
-        Work::Score => "score",
-        Work::Pocket => "pocket",
-        Work::Hole => "hole",
-        Work::Window => "window",
-        Work::Paint => "paint",
-        Work::Bare => "bare",
-    }
 }

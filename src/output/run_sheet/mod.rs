@@ -18,10 +18,7 @@ const STYLE: &str = include_str!("style.css");
 
 /// The run sheet.
 pub fn page(design: &Design, audit: &Audit, plan: &Plan, quote: &Quote) -> String {
-    let title = match &design.variant {
-        Some(variant) => format!("{}, {variant}", design.title),
-        None => design.title.clone(),
-    };
+    let title = design.full_title();
     let page = html! {
         (DOCTYPE)
         html lang="en" {
