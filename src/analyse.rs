@@ -10,6 +10,7 @@ use crate::diagnostics::{Diagnostic, Finding, Problems, Severity};
 use crate::parallel::side_by_side;
 use crate::plan::{Effort, Plan, least_centred, plan_with};
 use crate::project::Project;
+use crate::revision::{Files, Recorder, Revision, of_sources};
 use crate::source::{Sources, Span};
 use crate::syntax::parse_expression;
 use crate::units::{Length, plain};
@@ -50,6 +51,10 @@ pub struct Dial {
     pub plan: Option<Plan>,
     /// How every expectation of the file turned out.
     pub expectations: Vec<Expectation>,
+    /// What it was read from: texts, artwork and typefaces.
+    pub files: Files,
+    /// The state of all that it was read from, of what was set, and of the tool.
+    pub revision: Revision,
 }
 
 /// Everything that is known of a file.
@@ -85,11 +90,13 @@ impl Analysis {
 /// Only where the design itself cannot be read; all else is a finding.
 pub fn analyse(project: &dyn Project, name: &str, shown_in: &str, request: &Request) -> Result<Analysis, LoadError> {
     let mut loaded = load(project, name, shown_in)?;
+    let texts_read = of_sources(&loaded.sources);
+    let recorder = Recorder::new(project);
     let mut problems = std::mem::take(&mut loaded.problems);
     let unread: Vec<Span> =
         problems.iter().filter(|found| found.severity == Severity::Error).filter_map(Diagnostic::span).collect();
     let texts = setting_texts(&mut loaded.sources, request, &mut problems);
-    let (checked, found) = Checked::new(&loaded, project);
+    let (checked, found) = Checked::new(&loaded, &recorder);
     problems.extend(independent(found, &unread));
     let mut analysis = Analysis {
         sources: Sources::default(),
@@ -98,14 +105,15 @@ pub fn analyse(project: &dyn Project, name: &str, shown_in: &str, request: &Requ
         failed: Vec::new(),
         bounds: checked.bounds(),
     };
-    let (settings, found) = checked.settings(&texts, project);
+    let (settings, found) = checked.settings(&texts, &recorder);
     problems.extend(found);
     let mut gathered: Vec<(Option<String>, Problems)> = Vec::new();
     let mut found = Problems::default();
-    let variants = chosen(&checked, &settings, request, project, &mut found);
+    let variants = chosen(&checked, &settings, request, &recorder, &mut found);
     problems.extend(independent(found, &unread));
+    let shared: Files = texts_read.into_iter().chain(recorder.files()).collect();
     for variant in variants {
-        let (dial, found) = one_dial(&checked, &settings, variant.as_ref(), request, project);
+        let (dial, found) = one_dial(&checked, &settings, variant.as_ref(), request, (project, &shared));
         let found = independent(found, &unread);
         let name = variant.map(|variant| variant.name);
         if found.has_errors() {
@@ -176,8 +184,9 @@ fn one_dial(
     settings: &BTreeMap<String, Value>,
     variant: Option<&Variant>,
     request: &Request,
-    project: &dyn Project,
+    (project, shared): (&dyn Project, &Files),
 ) -> (Option<Dial>, Problems) {
+    let project = &Recorder::new(project);
     // What is set from outside goes before what the variant sets.
     let mut values = variant.map(|variant| variant.settings.clone()).unwrap_or_default();
     values.extend(settings.clone());
@@ -195,7 +204,9 @@ fn one_dial(
     let (plan, found) = planned;
     problems.extend(found);
     let problems = accepted(problems, &design, request.draws);
-    (Some(Dial { design, audit, plan, expectations }), problems)
+    let files: Files = shared.clone().into_iter().chain(project.files()).collect();
+    let revision = Revision::of(&files, &values);
+    (Some(Dial { design, audit, plan, expectations, files, revision }), problems)
 }
 
 /// Where the shop states no centring of the pockets, the play of a part that is turned over gives it: a place drawn evenly

@@ -48,6 +48,7 @@ pub mod physics;
 pub mod plan;
 pub mod project;
 pub mod quote;
+pub mod revision;
 pub mod source;
 pub mod syntax;
 pub mod units;

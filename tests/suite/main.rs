@@ -31,6 +31,7 @@ mod physics;
 mod plan;
 mod planted;
 mod quote;
+mod revision;
 mod rings;
 mod run_sheet;
 mod stage;
