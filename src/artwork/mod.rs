@@ -15,6 +15,7 @@ pub use bitmap::{SPECK_PX2, Scan, ToneShare, UNSTATED_MM, art_from_bitmap, betwe
 pub use preview::{Preview, preview};
 pub use svg::art_from_svg;
 
+use std::borrow::Cow;
 use std::fmt;
 
 use kurbo::{Affine, Point, Rect};
@@ -196,7 +197,7 @@ pub struct Dropped {
 /// As a noun with its article, and the element's id in backticks where it has one.
 impl fmt::Display for Dropped {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(self.what.described())?;
+        f.write_str(&self.what.described())?;
         if self.on.is_empty() { Ok(()) } else { write!(f, " on `{}`", self.on) }
     }
 }
@@ -220,6 +221,8 @@ pub enum Untaken {
     Bitmap,
     /// Live text that asks for another typeface; set in one of those that come with the program.
     Text,
+    /// A character of live text that no typeface that comes with the program has; left out.
+    Character(char),
     /// Anything outside the file; never fetched, left out.
     ExternalReference,
     /// Content of another language; left out.
@@ -230,8 +233,11 @@ pub enum Untaken {
 
 impl Untaken {
     /// As a noun with its article.
-    pub fn described(self) -> &'static str {
-        match self {
+    pub fn described(self) -> Cow<'static, str> {
+        let plain = match self {
+            Self::Character(missing) => {
+                return format!("the character `{missing}`, which no built-in typeface has,").into();
+            }
             Self::Gradient => "a gradient",
             Self::Pattern => "a pattern",
             Self::Mask => "a mask",
@@ -243,6 +249,7 @@ impl Untaken {
             Self::ExternalReference => "a reference to another file",
             Self::ForeignContent => "foreign content",
             Self::LaterPictures => "every picture after the first",
-        }
+        };
+        plain.into()
     }
 }

@@ -149,6 +149,11 @@ impl Drawing<'_> {
         if view.is_taken && !is_known(text) {
             self.canvas.drop(Untaken::Text, text.id());
         }
+        if view.is_taken {
+            for missing in missing(text) {
+                self.canvas.drop(Untaken::Character(missing), text.id());
+            }
+        }
         self.group(text.flattened(), &view)
     }
 
@@ -208,6 +213,16 @@ fn is_known(text: &usvg::Text) -> bool {
         _ => true,
     };
     spans().all(|span| span.font().families().first().is_none_or(known))
+}
+
+/// The characters of a text that no typeface that comes with the program has, once each: the parser leaves them out
+/// without a word.
+fn missing(text: &usvg::Text) -> BTreeSet<char> {
+    static FACES: LazyLock<Vec<Typeface>> =
+        LazyLock::new(|| Typeface::built_in_names().filter_map(Typeface::built_in).collect());
+    let written: BTreeSet<char> = text.chunks().iter().flat_map(|chunk| chunk.text().chars()).collect();
+    let shown = written.into_iter().filter(|letter| !letter.is_whitespace() && !letter.is_control());
+    shown.filter(|letter| !FACES.iter().any(|face| face.has(&[*letter]))).collect()
 }
 
 /// The ids of everything drawn, in order, once each.

@@ -65,7 +65,14 @@ pub fn legibility(design: &Design) -> (Legibility, Problems) {
                 faint = true;
                 let ground =
                     ring.labels.first().map_or(layer.surface(), |label| ground(layer, ring.face, centre(ring, label)));
-                problems.push(say::ring_too_faint(layer, ring, contrast, wanted, layer.marked(ring.tone), ground));
+                problems.push(say::ring_too_faint(
+                    layer,
+                    ring,
+                    contrast,
+                    wanted,
+                    layer.inked(ring.tone, ring.ink.as_ref()),
+                    ground,
+                ));
             }
             found.rings.push(seen);
         }
@@ -87,7 +94,7 @@ fn ring_legibility(layer: &Layer, ring: &Ring, reads: Option<&Reading>) -> RingL
     let height = ring.labels.iter().map(|label| label.height).reduce(|a, b| if a < b { a } else { b });
     let height = height.unwrap_or(ring.height);
     let distance = reads.and_then(|reading| reading.distance);
-    let mark = layer.marked(ring.tone);
+    let mark = layer.inked(ring.tone, ring.ink.as_ref());
     let contrasts =
         ring.labels.iter().map(|label| Contrast::between(mark, ground(layer, ring.face, centre(ring, label))));
     let contrast = contrasts.reduce(|a, b| if a < b { a } else { b }).filter(|_| !layer.stock.clear);
@@ -123,13 +130,24 @@ fn least_contrast(height: Length) -> f64 {
 
 /// Engravings of full tone that hardly show; fainter ones are meant to be faint.
 fn marks_too_faint(layer: &Layer, problems: &mut Problems) {
-    let contrast = Contrast::between(layer.marked(1.0), layer.surface());
-    if layer.stock.clear || contrast.reaches(contrast::LEAST_FOR_LARGE) {
+    if layer.stock.clear {
         return;
     }
-    let full = |mark: &&Mark| matches!(mark.work, Work::Engrave { tone, ink: None, .. } if tone >= 1.0);
-    if let Some(mark) = layer.marks.iter().find(full) {
-        problems.push(say::marks_too_faint(layer, mark, contrast, contrast::LEAST_FOR_LARGE));
+    let seen = layer.marks.iter().filter_map(|mark| Some((mark, colour_in_full(layer, mark)?)));
+    let seen = seen.map(|(mark, colour)| (mark, colour, Contrast::between(colour, layer.surface())));
+    if let Some((mark, colour, contrast)) =
+        seen.into_iter().find(|(.., contrast)| !contrast.reaches(contrast::LEAST_FOR_LARGE))
+    {
+        problems.push(say::marks_too_faint(layer, (mark, colour), contrast, contrast::LEAST_FOR_LARGE));
+    }
+}
+
+/// The colour of an engraving of full tone; none for any other, or where the ink that fills it has no stated colour.
+fn colour_in_full(layer: &Layer, mark: &Mark) -> Option<Tone> {
+    match &mark.work {
+        Work::Engrave { ink: Some(ink), .. } => ink.colour,
+        Work::Engrave { tone, .. } if *tone >= 1.0 => Some(layer.marked(1.0)),
+        _ => None,
     }
 }
 

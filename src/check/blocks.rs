@@ -234,6 +234,8 @@ fn ring() -> BlockSpec {
             field("facing", Holds::Word(FACINGS), "facing outward"),
             length("stroke", "stroke 0.3mm"),
             field("tone", Holds::Kind(Kind::NUMBER), "tone 80%"),
+            field("ink", Holds::Kind(Kind::Text), "ink \"white paint\""),
+            field("colour", Holds::Kind(Kind::Colour), "colour #ffffff"),
         ],
     }
 }

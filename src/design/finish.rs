@@ -1,6 +1,6 @@
 //! Finishing, and the colours that come of it.
 
-use super::{Layer, Tone};
+use super::{Ink, Layer, Tone};
 use crate::source::Span;
 
 /// What is done to a layer's faces beside cutting.
@@ -36,6 +36,11 @@ impl Layer {
             (None, None) => self.stock.engraved,
         };
         each(self.surface(), full, |from, to| from + (to - from) * tone.clamp(0.0, 1.0))
+    }
+
+    /// The colour of an engraving of a tone from 0 to 1, filled with this ink: the ink's own, where that is told.
+    pub fn inked(&self, tone: f64, ink: Option<&Ink>) -> Tone {
+        ink.and_then(|ink| ink.colour).unwrap_or_else(|| self.marked(tone))
     }
 }
 

@@ -208,7 +208,7 @@ pub enum Work {
         /// How deep, where the maker says.
         depth: Option<Length>,
         /// What it is filled with afterwards.
-        ink: Option<String>,
+        ink: Option<Ink>,
     },
     /// Trace a line.
     Score,
@@ -228,6 +228,15 @@ pub enum Work {
     },
     /// Leave a region of the paint open, to be looked through where the stock is clear.
     Bare,
+}
+
+/// What an engraving is filled with by hand.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ink {
+    /// Its name, as the maker calls it.
+    pub name: String,
+    /// Its colour once dry, where it is told.
+    pub colour: Option<Tone>,
 }
 
 /// Depth of a pocket.
@@ -263,6 +272,8 @@ pub struct Ring {
     pub labels: Vec<Label>,
     /// How dark, 1 being as dark as the stock goes.
     pub tone: f64,
+    /// What its labels are filled with afterwards.
+    pub ink: Option<Ink>,
     /// What asked for it.
     pub origin: Span,
 }

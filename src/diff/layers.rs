@@ -251,7 +251,9 @@ fn work(mark: &Mark) -> Vec<(&'static str, String)> {
     }
     let (depth, tone, ink, paint) = match &mark.work {
         Work::Engrave { tone, depth, ink } => {
-            (optional(*depth), format!("{}%", plain(100.0 * tone, 2)), optional(ink.clone()), String::new())
+            let named = optional(ink.as_ref().map(|ink| &ink.name));
+            let colour = ink.as_ref().and_then(|ink| ink.colour).map(hex).unwrap_or_default();
+            (optional(*depth), format!("{}%", plain(100.0 * tone, 2)), named, colour)
         }
         Work::Pocket { depth: Depth::Down(depth) } => (depth.to_string(), String::new(), String::new(), String::new()),
         Work::Paint { colour: paint } => (String::new(), String::new(), String::new(), hex(*paint)),
@@ -340,6 +342,10 @@ fn ring_details(old: &Ring, new: &Ring) -> Vec<Detail> {
     let placed_alike = details.is_empty();
     let percent = |ring: &Ring| format!("{}%", plain(100.0 * ring.tone, 2));
     details.extend(different("tone", percent(old), percent(new)));
+    let named = |ring: &Ring| optional(ring.ink.as_ref().map(|ink| &ink.name));
+    details.extend(different("ink", named(old), named(new)));
+    let colour = |ring: &Ring| ring.ink.as_ref().and_then(|ink| ink.colour).map(hex).unwrap_or_default();
+    details.extend(different("colour", colour(old), colour(new)));
     if placed_alike {
         details.extend(ink(old, new));
     }

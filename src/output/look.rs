@@ -112,21 +112,26 @@ impl<'a> Look<'a> {
         let marks = layer.marks.iter().filter(|mark| mark.face == face);
         let marks = marks.filter_map(|mark| self.mark(layer, mark, &bare));
         let rings = layer.rings.iter().filter(|ring| ring.face == face);
-        let labels = rings.flat_map(|ring| ring.labels.iter().map(|label| (ring.tone, label)));
-        marks.chain(labels.map(|(tone, label)| self.filled(&label.ink, layer.marked(tone)))).collect()
+        let labels = rings
+            .flat_map(|ring| ring.labels.iter().map(move |label| (layer.inked(ring.tone, ring.ink.as_ref()), label)));
+        marks.chain(labels.map(|(colour, label)| self.filled(&label.ink, colour))).collect()
     }
 
     fn mark(&self, layer: &Layer, mark: &Mark, bare: &Region) -> Option<Path> {
-        let line = |path: &BezPath, tone: f64| {
-            let path = self.path(path).set("fill", "none").set("stroke", hex(layer.marked(tone)));
+        let line = |path: &BezPath, colour: Tone| {
+            let path = self.path(path).set("fill", "none").set("stroke", hex(colour));
             path.set("stroke-width", LINE_MM)
         };
         Some(match (&mark.work, &mark.shape) {
             (Work::Paint { colour }, Shape::Region(region)) => self.filled(&region.difference(bare), *colour),
-            (Work::Engrave { tone, .. }, Shape::Region(region)) => self.filled(region, layer.marked(*tone)),
-            (Work::Engrave { tone, .. }, Shape::Trace(trace)) => line(trace.path(), *tone),
-            (Work::Score, Shape::Region(region)) => line(region.path(), 1.0),
-            (Work::Score, Shape::Trace(trace)) => line(trace.path(), 1.0),
+            (Work::Engrave { tone, ink, .. }, Shape::Region(region)) => {
+                self.filled(region, layer.inked(*tone, ink.as_ref()))
+            }
+            (Work::Engrave { tone, ink, .. }, Shape::Trace(trace)) => {
+                line(trace.path(), layer.inked(*tone, ink.as_ref()))
+            }
+            (Work::Score, Shape::Region(region)) => line(region.path(), layer.marked(1.0)),
+            (Work::Score, Shape::Trace(trace)) => line(trace.path(), layer.marked(1.0)),
             (Work::Pocket { depth: Depth::Down(_) }, Shape::Region(region)) => {
                 self.filled(region, layer.marked(POCKET_TONE))
             }

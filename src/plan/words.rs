@@ -2,7 +2,7 @@
 
 use super::parts::LayerPlan;
 use super::{Nest, PlacedPart, Turned, TurnedPart};
-use crate::design::{Face, Layer, Mark, Stock, Work, hex};
+use crate::design::{Face, Ink, Layer, Mark, Stock, Work, hex};
 use crate::units::plain;
 
 type Parts<'a> = [(PlacedPart, &'a LayerPlan<'a>)];
@@ -98,7 +98,12 @@ pub(super) fn by_hand(parts: &Parts<'_>) -> Vec<String> {
         let is_of = |part: &&PlacedPart| part.design == design && part.layer == layer.name;
         let names = part_names(parts.iter().map(|(part, _)| part).filter(is_of));
         let finished = finished(layer, &names);
-        finished.into_iter().chain(layer.marks.iter().filter_map(move |mark| said_of(mark, layer, &names)))
+        let rings = layer.rings.iter().filter_map({
+            let names = names.clone();
+            move |ring| Some(filled(&format!("`{}`", ring.name), ring.face, &names, ring.ink.as_ref()?))
+        });
+        let marks = layer.marks.iter().filter_map(move |mark| said_of(mark, layer, &names));
+        finished.into_iter().chain(rings).chain(marks)
     });
     said.collect()
 }
@@ -112,10 +117,15 @@ fn said_of(mark: &Mark, layer: &Layer, parts: &str) -> Option<String> {
         }
         Work::Engrave { ink: Some(ink), .. } => {
             let what = mark.name.as_ref().map_or_else(|| "the engraving".to_owned(), |name| format!("`{name}`"));
-            Some(format!("Fill {what} on the {face} of {parts} with {ink}."))
+            Some(filled(&what, mark.face, parts, ink))
         }
         _ => None,
     }
+}
+
+fn filled(what: &str, face: Face, parts: &str, ink: &Ink) -> String {
+    let colour = ink.colour.map(|colour| format!(" ({})", hex(colour))).unwrap_or_default();
+    format!("Fill {what} on the {} of {parts} with {}{colour}.", face_name(face), ink.name)
 }
 
 /// Stain that goes on after cutting, then the fill of engravings.

@@ -133,6 +133,17 @@ fn what_cannot_be_taken_is_named() {
 }
 
 #[test]
+fn characters_that_no_typeface_here_has_are_named() {
+    // Neither U+4E00 nor U+0E01 is in the DejaVu faces 2.37 (their cmap tables, as fontTools lists them).
+    let found = art("<text id=\"sign\" x=\"9\" y=\"50\">A\u{4e00}\u{e01}\u{4e00}</text>");
+    let named: Vec<String> = found.dropped.iter().map(ToString::to_string).collect();
+    let wanted = ['\u{e01}', '\u{4e00}'];
+    let wanted = wanted.map(|letter| format!("the character `{letter}`, which no built-in typeface has, on `sign`"));
+    assert_eq!(named, wanted);
+    assert!(!found.ink.is_empty());
+}
+
+#[test]
 fn nothing_outside_the_file_is_read() {
     // The file named is there, and a picture: it must still not be taken.
     let picture = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/dials/lamp.svg");

@@ -151,6 +151,7 @@ pub fn ring(name: &str, radius: f64, bearings: &[f64], ink: impl Fn(usize) -> Re
         height: mm(7.0),
         labels,
         tone: 1.0,
+        ink: None,
         origin: span(20),
     }
 }

@@ -133,6 +133,7 @@ pub fn ring(name: &str, radius: f64, count: u32, line: usize) -> Ring {
         height: mm(4.0),
         labels,
         tone: 1.0,
+        ink: None,
         origin: at(line),
     }
 }

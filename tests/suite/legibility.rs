@@ -84,6 +84,26 @@ fn a_finish_changes_what_is_seen() {
 }
 
 #[test]
+fn an_ink_of_stated_colour_is_what_is_seen() {
+    // #777777 on white 4.478, and #0000ff 8.592 (W3C).
+    let board = board("colour #ffffff; engraved #000000");
+    let ring = |tail: &str| format!("engrave ring r {{ labels 1 to 6; height 5mm; {tail} }}");
+    let contrast = |tail: &str| measured(&analysed(&ring(tail), &board), "contrast", "r");
+    assert!((contrast("ink \"slate\"; colour #777777") - 4.478).abs() < 1e-3);
+    assert!((contrast("ink \"sky\"; colour #0000ff") - 8.592).abs() < 1e-3);
+    assert!((contrast("ink \"unknown\"") - 21.0).abs() < 1e-9);
+    let mark = |tail: &str| format!("{}\nengrave circle(diameter: 4mm) at (0mm, -8mm) {tail}", ring(""));
+    let faint = |tail: &str| severities(&analysed(&mark(tail), &board), Finding::ContrastTooLow).len();
+    // #999999 on white is 2.85, under the 3 that pictures want.
+    assert_eq!(["ink \"a\" colour #999999", "ink \"a\"", ""].map(faint), [1, 0, 0]);
+    let analysis = analysed(&ring("ink \"slate\"; colour #777777"), &board);
+    let plan = analysis.dials[0].plan.as_ref().unwrap();
+    let said =
+        plan.operations().any(|(_, _, operation)| format!("{:?}", operation.kind).contains("with slate (#777777)"));
+    assert!(said);
+}
+
+#[test]
 fn labels_on_paint_stand_out_from_the_paint() {
     let ring = "paint circle(diameter: 60mm) colour #000000\nengrave ring r { labels 1 to 6; height 5mm }";
     let found = analysed(ring, &board("colour #ffffff; engraved #000000"));

@@ -1,6 +1,6 @@
 //! The outputs, read back by general-purpose libraries: usvg 0.49, jsonschema 0.61, svg 0.18's own reader.
 
-use dialwright::design::{Design, Face, FlipChoice, Shape, Work};
+use dialwright::design::{Design, Face, FlipChoice, Ink, Shape, Work};
 use dialwright::geometry::{Region, Trace};
 use dialwright::output::{OutputFile, Palette, files, svg::drawing};
 use dialwright::plan::plan;
@@ -31,7 +31,8 @@ fn everything() -> Design {
         layer.stock.board = (mm(140.0), mm(72.0));
     }
     let cover = &mut design.layers[1];
-    let pale = Work::Engrave { tone: 0.6, depth: Some(mm(0.2)), ink: Some("white".to_owned()) };
+    let pale =
+        Work::Engrave { tone: 0.6, depth: Some(mm(0.2)), ink: Some(Ink { name: "white".to_owned(), colour: None }) };
     cover.marks.push(named("moon", mark(Face::Back, pale, disc_at(6.0, -12.0, 5.0), 10)));
     let line = Trace::from_path(BezPath::from_svg("M-10,-12 L10,-12").unwrap());
     let mut score = mark(Face::Back, Work::Score, disc(1.0), 11);

@@ -1,6 +1,6 @@
 //! The plan against hand-reckoned places, an independent overlap test, and closed forms.
 
-use dialwright::design::{Design, Face, FlipChoice, Shape, Work};
+use dialwright::design::{Design, Face, FlipChoice, Ink, Shape, Work};
 use dialwright::diagnostics::{Finding, Severity};
 use dialwright::geometry::{Region, shapes};
 use dialwright::plan::{
@@ -535,7 +535,7 @@ fn paint_and_ink_are_left_to_the_person() {
     let mut body = layer("body", disc(60.0));
     body.marks.push(mark(Face::Back, Work::Paint { colour: [0x20, 0x40, 0x60] }, disc(60.0), 5));
     body.marks.push(named("peep", mark(Face::Back, Work::Bare, disc_at(12.0, 0.0, 20.0), 6)));
-    let inked = Work::Engrave { tone: 1.0, depth: None, ink: Some("white".to_owned()) };
+    let inked = Work::Engrave { tone: 1.0, depth: None, ink: Some(Ink { name: "white".to_owned(), colour: None }) };
     body.marks.push(named("arrow", mark(Face::Front, inked, letter_l(), 7)));
     let mut design = design(vec![body]);
     design.run.dials = 3;

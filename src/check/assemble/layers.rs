@@ -4,7 +4,7 @@ use kurbo::Point;
 
 use super::Assembler;
 use crate::check::value::Value;
-use crate::design::{Depth, Face, FlipChoice, Layer, Mark, Shape, Stock, Work};
+use crate::design::{Depth, Face, FlipChoice, Ink, Layer, Mark, Shape, Stock, Tone, Work};
 use crate::diagnostics::findings::dial as say;
 use crate::diagnostics::{Diagnostic, Finding};
 use crate::geometry::Region;
@@ -122,34 +122,47 @@ impl<'t> Assembler<'_, 't> {
 
     fn work(&mut self, mark: &'t tree::Mark) -> Option<Work> {
         let tail = |kind| mark.tails.iter().find(|tail| tail.kind == kind);
+        let value = |kind| tail(kind).and_then(|tail| tail.value.as_ref());
         Some(match mark.work {
             tree::Work::Engrave => Work::Engrave {
-                tone: match tail(TailKind::Tone).and_then(|tail| tail.value.as_ref()) {
+                tone: match value(TailKind::Tone) {
                     Some(tone) => self.tone(tone)?,
                     None => 1.0,
                 },
-                depth: match tail(TailKind::Depth).and_then(|tail| tail.value.as_ref()) {
+                depth: match value(TailKind::Depth) {
                     Some(depth) => Some(self.eval.size(depth, "the depth")?),
                     None => None,
                 },
-                ink: match tail(TailKind::Ink).and_then(|tail| tail.value.as_ref()) {
-                    Some(ink) => Some(self.eval.words(ink)?.to_string()),
-                    None => None,
-                },
+                ink: self.ink(value(TailKind::Ink), value(TailKind::Colour))?,
             },
             tree::Work::Score => Work::Score,
             tree::Work::Pocket => Work::Pocket { depth: self.depth(mark)? },
             tree::Work::Hole => Work::Hole,
             tree::Work::Window => Work::Window,
             tree::Work::Bare => Work::Bare,
-            tree::Work::Paint => match tail(TailKind::Colour).and_then(|tail| tail.value.as_ref()) {
-                Some(colour) => match self.eval.value(colour)? {
-                    Value::Colour(colour) => Work::Paint { colour },
-                    _ => return None,
-                },
+            tree::Work::Paint => match value(TailKind::Colour) {
+                Some(colour) => Work::Paint { colour: self.colour(colour)? },
                 None => return self.eval.report(say::paint_without_colour(mark.work_span)),
             },
         })
+    }
+
+    /// What an engraving is filled with, and in what colour; none where the maker names nothing.
+    #[allow(clippy::option_option, reason = "none at all where it is at fault")]
+    pub(super) fn ink(&mut self, name: Option<&'t tree::Expr>, colour: Option<&'t tree::Expr>) -> Option<Option<Ink>> {
+        let colour = match colour {
+            Some(colour) => Some(self.colour(colour)?),
+            None => None,
+        };
+        let Some(name) = name else { return Some(None) };
+        Some(Some(Ink { name: self.eval.words(name)?.to_string(), colour }))
+    }
+
+    fn colour(&mut self, expr: &'t tree::Expr) -> Option<Tone> {
+        match self.eval.value(expr)? {
+            Value::Colour(colour) => Some(colour),
+            _ => None,
+        }
     }
 
     fn depth(&mut self, mark: &'t tree::Mark) -> Option<Depth> {

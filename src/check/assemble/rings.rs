@@ -195,10 +195,11 @@ impl<'t> Assembler<'_, 't> {
             let height = own_height(value).unwrap_or(*height);
             labels.push(Label { says: says.clone(), bearing: *bearing, height, ink, origin });
         }
-        let ticks = self.ticks(written, &bearings, radius, tone)?;
+        let ink = self.ink(field(written.fields, "ink"), field(written.fields, "colour"))?;
+        let ticks = self.ticks(written, &bearings, radius, (tone, ink.as_ref()))?;
         let height = labels.iter().map(|label| label.height).reduce(|a, b| if a > b { a } else { b })?;
         let name = written.name.text.clone();
-        Some((Ring { name, face: written.face, radius, height, labels, tone, origin }, ticks))
+        Some((Ring { name, face: written.face, radius, height, labels, tone, ink, origin }, ticks))
     }
 
     /// Whether the letters of each label run along the ring.

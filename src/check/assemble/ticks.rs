@@ -5,7 +5,7 @@ use kurbo::{Affine, Rect, Shape as _};
 use super::Assembler;
 use super::rings::Written;
 use crate::check::evaluate::field;
-use crate::design::{Mark, Shape, Work};
+use crate::design::{Ink, Mark, Shape, Work};
 use crate::diagnostics::findings::dial as say;
 use crate::geometry::{Region, Rule, turn};
 use crate::limits::LIST_LENGTH;
@@ -25,7 +25,7 @@ impl<'t> Assembler<'_, 't> {
         written: &Written<'t>,
         bearings: &[Angle],
         radius: Length,
-        tone: f64,
+        (tone, ink): (f64, Option<&Ink>),
     ) -> Option<Option<Mark>> {
         let Some(count) = field(written.fields, "ticks") else {
             let about = ["tick", "ticks_at"];
@@ -49,7 +49,7 @@ impl<'t> Assembler<'_, 't> {
         if region.is_empty() {
             return Some(None);
         }
-        let work = Work::Engrave { tone, depth: None, ink: None };
+        let work = Work::Engrave { tone, depth: None, ink: ink.cloned() };
         Some(Some(Mark {
             name: None,
             face: written.face,

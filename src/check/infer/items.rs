@@ -127,9 +127,11 @@ impl<'t> Infer<'t> {
             TailKind::Depth => (Kind::LENGTH, &[Work::Pocket, Work::Engrave]),
             TailKind::Tone => (Kind::NUMBER, &[Work::Engrave]),
             TailKind::Ink => (Kind::Text, &[Work::Engrave]),
-            TailKind::Colour => (Kind::Colour, &[Work::Paint]),
+            TailKind::Colour => (Kind::Colour, &[Work::Paint, Work::Engrave]),
         };
-        if !works.contains(&mark.work) {
+        let inked = mark.tails.iter().any(|tail| tail.kind == TailKind::Ink);
+        let of_ink = tail.kind == TailKind::Colour && mark.work == Work::Engrave;
+        if !works.contains(&mark.work) || (of_ink && !inked) {
             self.report(say::tail_out_of_place(tail.kind, mark.work, tail.span, mark.work_span));
         }
         if let Some(value) = &tail.value {

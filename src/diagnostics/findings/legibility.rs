@@ -67,11 +67,16 @@ pub(crate) fn ring_too_faint(
 }
 
 /// Engravings that hardly stand out from their ground.
-pub(crate) fn marks_too_faint(layer: &Layer, mark: &Mark, contrast: Contrast, wanted: f64) -> Diagnostic {
+pub(crate) fn marks_too_faint(
+    layer: &Layer,
+    (mark, colour): (&Mark, Tone),
+    contrast: Contrast,
+    wanted: f64,
+) -> Diagnostic {
     let message = format!(
         "engravings of `{}` are {} on {}, a contrast of {contrast} to 1, and {} is wanted",
         layer.name,
-        hex(layer.marked(1.0)),
+        hex(colour),
         hex(layer.surface()),
         plain(wanted, 1)
     );

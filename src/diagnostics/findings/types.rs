@@ -206,7 +206,7 @@ pub fn tail_out_of_place(tail: TailKind, work: Work, span: Span, work_span: Span
         TailKind::Depth => ("depth", "`pocket` and `engrave`"),
         TailKind::Tone => ("tone", "`engrave`"),
         TailKind::Ink => ("ink", "`engrave`"),
-        TailKind::Colour => ("colour", "`paint`"),
+        TailKind::Colour => ("colour", "`paint`, and to `engrave` behind its `ink`"),
     };
     Diagnostic::error(Finding::TailOutOfPlace, format!("`{}` has no `{word}`", work.word()))
         .label(span, "no use for this")
