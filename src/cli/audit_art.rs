@@ -11,6 +11,7 @@ use super::picture::Picture;
 use super::report::rounded;
 use super::{FINDINGS, FINE, MessageFormat, report};
 use crate::artwork::{Art, ArtError, Preview, Scan, Wanted, art, preview};
+use crate::audit::strength::finest_of;
 use crate::design::hex;
 use crate::diagnostics::Diagnostic;
 use crate::diagnostics::findings::{artwork as say_art, counted, values as say};
@@ -18,7 +19,10 @@ use crate::limits::ART_BYTES;
 use crate::output::artwork::sheet;
 use crate::project::{Project, ReadProblem};
 use crate::source::{Sources, Span};
-use crate::units::plain;
+use crate::units::{Length, Quantity, plain, unit_named};
+
+/// Strokes and gaps wider than this are of no concern to any stock.
+const COARSE: Length = Length::mm(2.0);
 
 /// Cells to the longer side of a preview.
 const CELLS: usize = 240;
@@ -36,6 +40,9 @@ pub(super) struct AuditArtArguments {
     /// Burns what is at least this dark, as in `--threshold 60%`
     #[arg(long, value_name = "SHARE", value_parser = share)]
     threshold: Option<f64>,
+    /// Looks at it this high, as in `--height 12mm`
+    #[arg(long, value_name = "LENGTH", value_parser = length)]
+    height: Option<Length>,
     /// Draws it before and after into this file, an .svg or a .png
     #[arg(long, value_name = "FILE")]
     picture: Option<PathBuf>,
@@ -59,6 +66,27 @@ fn share(text: &str) -> Result<f64, String> {
         .ok_or_else(|| "write a share between 0% (white) and 100% (black), for instance 60%".to_owned())
 }
 
+fn length(text: &str) -> Result<Length, String> {
+    let digits = text.trim_end_matches(char::is_alphabetic);
+    let unit = unit_named(text.get(digits.len()..).unwrap_or_default());
+    let value = digits.trim().parse::<f64>().ok();
+    let read = value.zip(unit).and_then(|(value, unit)| Length::from_quantity(Quantity::of(value, unit)));
+    read.filter(|length| length.as_mm() > 0.0).ok_or_else(|| "write a length above zero, for instance 12mm".to_owned())
+}
+
+/// A picture as it came, and at the size asked for.
+struct Looked {
+    art: Art,
+    sized: Art,
+    preview: Preview,
+}
+
+fn looked(bytes: &[u8], wanted: &Wanted, height: Option<Length>) -> Result<Looked, ArtError> {
+    let art = art(bytes, wanted)?;
+    let sized = height.map_or_else(|| Ok(art.clone()), |height| art.scaled_to_height(height.as_mm()))?;
+    Ok(Looked { preview: preview(bytes, CELLS)?, art, sized })
+}
+
 pub(super) fn run(arguments: &AuditArtArguments) -> u8 {
     audited(arguments).unwrap_or_else(|code| code)
 }
@@ -71,18 +99,23 @@ fn audited(arguments: &AuditArtArguments) -> Result<u8, u8> {
     let bytes =
         project.read(&name, ART_BYTES).map_err(|problem| fail(cannot_read(&arguments.file.display(), &problem)))?;
     let wanted = Wanted { part: arguments.part.clone(), tone: arguments.tone, threshold: arguments.threshold };
-    let read = art(&bytes, &wanted).and_then(|art| Ok((art, preview(&bytes, CELLS)?)));
+    let read = looked(&bytes, &wanted, arguments.height);
     let findings = findings(&name, &read, &wanted);
     let written = match (picture, &read) {
-        (Some(picture), Ok((art, preview))) => Some(picture.write(sheet(&name, preview, art)).map_err(fail)?),
+        (Some(picture), Ok(Looked { art, preview, .. })) => {
+            Some(picture.write(sheet(&name, preview, art)).map_err(fail)?)
+        }
         _ => None,
     };
     match (format, &read) {
-        (MessageFormat::Json, read) => println!("{:#}", as_json(&name, read.as_ref().ok(), &findings)),
+        (MessageFormat::Json, read) => {
+            println!("{:#}", as_json(&name, read.as_ref().ok(), &findings))
+        }
         (MessageFormat::Text, read) => {
             report::told(&findings, &Sources::default());
-            if let Ok((art, preview)) = read {
-                told(&name, art, preview);
+            if let Ok(looked) = read {
+                told(&name, looked);
+                burnt_told(&looked.sized);
             }
             written.iter().for_each(|path| println!("written    {}", path.display()));
         }
@@ -102,11 +135,11 @@ fn cannot_read(file: &std::path::Display<'_>, problem: &ReadProblem) -> String {
 }
 
 /// What a design that used this artwork would be told, without places: there is no text that asked for it.
-fn findings(name: &str, read: &Result<(Art, Preview), ArtError>, wanted: &Wanted) -> Vec<Diagnostic> {
+fn findings(name: &str, read: &Result<Looked, ArtError>, wanted: &Wanted) -> Vec<Diagnostic> {
     let nowhere = Span::new(Sources::default().add(name, String::new()), 0..0);
     let mut found = match read {
         Err(error) => vec![say::bad_artwork(name, error, nowhere, None)],
-        Ok((art, _)) => {
+        Ok(Looked { art, .. }) => {
             let dropped: Vec<String> = art.dropped.iter().map(ToString::to_string).collect();
             let dropped = (!dropped.is_empty()).then(|| say::art_dropped(name, &dropped, nowhere));
             let scan = art.scan.iter().flat_map(|scan| say_art::of_scan(name, scan, wanted, nowhere));
@@ -132,7 +165,7 @@ fn mm(width: f64, height: f64) -> String {
     format!("{}mm by {}mm", plain(width, 2), plain(height, 2))
 }
 
-fn told(name: &str, art: &Art, preview: &Preview) {
+fn told(name: &str, Looked { art, preview, .. }: &Looked) {
     let size = mm(preview.page.width(), preview.page.height());
     match &art.scan {
         Some(scan) => {
@@ -148,6 +181,10 @@ fn told(name: &str, art: &Art, preview: &Preview) {
             println!("paints     {}", colours.join(", "));
         }
     }
+}
+
+/// What is burnt, at the size asked for.
+fn burnt_told(art: &Art) {
     let (pieces, holes) = pieces_and_holes(art);
     let burnt = art.ink.bounds().map(|bounds| mm(bounds.width(), bounds.height())).unwrap_or_default();
     println!(
@@ -156,6 +193,9 @@ fn told(name: &str, art: &Art, preview: &Preview) {
         counted(pieces, "piece"),
         counted(holes, "hole")
     );
+    let (stroke, gap) = finest_of(&art.ink, COARSE);
+    let told = |finest: Option<Length>| finest.map_or_else(|| format!("over {COARSE}"), |finest| finest.to_string());
+    println!("finest     stroke {}, gap {}", told(stroke), told(gap));
     println!(
         "outline    {}",
         counted(art.ink.segment_count(), "line or curve").replace("line or curves", "lines and curves")
@@ -190,17 +230,20 @@ fn table_of(scan: &Scan) {
     }
 }
 
-fn as_json(name: &str, read: Option<&(Art, Preview)>, findings: &[Diagnostic]) -> Value {
-    let art = read.map(|(art, preview)| {
+fn as_json(name: &str, read: Option<&Looked>, findings: &[Diagnostic]) -> Value {
+    let art = read.map(|Looked { art, sized, preview }| {
         let (pieces, holes) = pieces_and_holes(art);
-        let burnt = art.ink.bounds();
+        let burnt = sized.ink.bounds();
+        let (stroke, gap) = finest_of(&sized.ink, COARSE);
         json!({
             "file": name,
             "width_mm": rounded(preview.page.width()),
             "height_mm": rounded(preview.page.height()),
             "burnt_width_mm": burnt.map(|bounds| rounded(bounds.width())),
             "burnt_height_mm": burnt.map(|bounds| rounded(bounds.height())),
-            "burnt_mm2": rounded(art.ink.area()),
+            "burnt_mm2": rounded(sized.ink.area()),
+            "finest_stroke_mm": stroke.map(|stroke| rounded(stroke.as_mm())),
+            "finest_gap_mm": gap.map(|gap| rounded(gap.as_mm())),
             "pieces": pieces,
             "holes": holes,
             "colours": art.colours.iter().map(|colour| hex(*colour)).collect::<Vec<String>>(),

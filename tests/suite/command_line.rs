@@ -316,6 +316,9 @@ fn artwork_is_audited_by_itself() {
     let smeared = format!("{shared}/smeared.png");
     reviewed("audit-art-json", &said(&audit(&[&smeared, "--message-format", "json"]), folder.path()));
     reviewed("audit-art-drawing", &said(&audit(&["tests/dials/goods.svg", "--part", "wheat"]), folder.path()));
+    let high = ["tests/dials/goods.svg", "--part", "wheat", "--height", "9mm"];
+    reviewed("audit-art-height", &said(&audit(&high), folder.path()));
+    reviewed("audit-art-height-refused", &said(&audit(&["tests/dials/goods.svg", "--height", "9"]), folder.path()));
     reviewed("audit-art-refused", &said(&audit(&[&format!("{shared}/bomb.png")]), folder.path()));
     let codes = |arguments: &[&str]| audit(arguments).status.code();
     assert_eq!(codes(&["tests/dials/goods.svg"]), Some(0));

@@ -9,6 +9,7 @@ use super::{Burn, Parts};
 use crate::audit::flat::{Flat, Gap, TOUCH_MM};
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::strength as say;
+use crate::geometry::Region;
 use crate::units::Length;
 
 /// Cosine of the largest angle off square at which an edge still faces back.
@@ -99,6 +100,13 @@ fn finest(burn: &Burn, side: Side, within: f64) -> Option<(f64, (Point, Point))>
     let rough = Flat::rough(burn.region?, ROUGH_MM);
     thinnest(&rough, side, within + 2.0 * ROUGH_MM)?;
     thinnest(&burn.flat, side, within)
+}
+
+/// The thinnest stroke and the narrowest gap of a region, each where it is below `within`.
+pub fn finest_of(region: &Region, within: Length) -> (Option<Length>, Option<Length>) {
+    let flat = Flat::rough(region, ROUGH_MM);
+    let finest = |side| thinnest(&flat, side, within.as_mm()).map(|(mm, _)| Length::mm(mm));
+    (finest(Side::Within), finest(Side::Between))
 }
 
 /// The narrowest place below `within` mm, and its two points; none where all are wider.

@@ -6,6 +6,8 @@ mod magnets;
 mod marks;
 mod web;
 
+pub use feature::finest_of;
+
 use kurbo::Point;
 
 use super::flat::Flat;
