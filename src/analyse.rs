@@ -1,9 +1,11 @@
 //! The one way from a file to everything that is known of its dials. Every verb, editor and page calls it.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use crate::audit::{Audit, MeasureValue, audit};
-use crate::check::{Checked, Expectation, LoadError, SettingText, Value, Variant, load};
+use crate::check::{Checked, Expectation, LoadError, Loaded, SettingText, Value, Variant, load};
 use crate::design::{self, Design};
 use crate::diagnostics::findings::dial as say;
 use crate::diagnostics::{Diagnostic, Finding, Problems, Severity};
@@ -38,6 +40,14 @@ pub struct Request {
     pub draws: bool,
     /// How hard a layout on fewer boards is searched for.
     pub effort: Effort,
+    /// Once it is set, no further variant is looked at: nobody waits for the answer any more.
+    pub stop: Option<Arc<AtomicBool>>,
+}
+
+impl Request {
+    fn stopped(&self) -> bool {
+        self.stop.as_ref().is_some_and(|stop| stop.load(Ordering::Relaxed))
+    }
 }
 
 /// One dial, proven and planned.
@@ -84,6 +94,35 @@ impl Analysis {
     }
 }
 
+/// What is known of a file before anything is worked out: its trees, and what is wrong with syntax, names and kinds.
+#[derive(Clone, Debug)]
+pub struct Glance {
+    /// The design and all that it shares, parsed.
+    pub loaded: Loaded,
+    /// What was found, in order of place.
+    pub findings: Vec<Diagnostic>,
+    /// Whether all of the texts could be read.
+    pub whole: bool,
+}
+
+/// Reads and checks the design `name` and works nothing out: fast enough for every key that is pressed.
+///
+/// # Errors
+/// Only where the design itself cannot be read; all else is a finding.
+pub fn glance(project: &dyn Project, name: &str, shown_in: &str) -> Result<Glance, LoadError> {
+    let mut loaded = load(project, name, shown_in)?;
+    let mut problems = std::mem::take(&mut loaded.problems);
+    let unread = unread(&problems);
+    let (_, found) = Checked::new(&loaded, project);
+    problems.extend(independent(found, &unread));
+    Ok(Glance { loaded, findings: problems.into_sorted(), whole: unread.is_empty() })
+}
+
+/// Where text could not be read.
+fn unread(problems: &Problems) -> Vec<Span> {
+    problems.iter().filter(|found| found.severity == Severity::Error).filter_map(Diagnostic::span).collect()
+}
+
 /// Reads, checks, proves and plans the design `name`.
 ///
 /// # Errors
@@ -93,8 +132,7 @@ pub fn analyse(project: &dyn Project, name: &str, shown_in: &str, request: &Requ
     let texts_read = of_sources(&loaded.sources);
     let recorder = Recorder::new(project);
     let mut problems = std::mem::take(&mut loaded.problems);
-    let unread: Vec<Span> =
-        problems.iter().filter(|found| found.severity == Severity::Error).filter_map(Diagnostic::span).collect();
+    let unread = unread(&problems);
     let texts = setting_texts(&mut loaded.sources, request, &mut problems);
     let (checked, found) = Checked::new(&loaded, &recorder);
     problems.extend(independent(found, &unread));
@@ -113,6 +151,9 @@ pub fn analyse(project: &dyn Project, name: &str, shown_in: &str, request: &Requ
     problems.extend(independent(found, &unread));
     let shared: Files = texts_read.into_iter().chain(recorder.files()).collect();
     for variant in variants {
+        if request.stopped() {
+            break;
+        }
         let (dial, found) = one_dial(&checked, &settings, variant.as_ref(), request, (project, &shared));
         let found = independent(found, &unread);
         let name = variant.map(|variant| variant.name);

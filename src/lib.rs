@@ -38,6 +38,7 @@ pub mod cli;
 pub mod design;
 pub mod diagnostics;
 pub mod diff;
+pub mod editor;
 pub mod format;
 pub mod geometry;
 pub mod lettering;

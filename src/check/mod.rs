@@ -23,6 +23,7 @@ use std::collections::BTreeMap;
 pub use evaluate::Measure;
 pub use expect::Expectation;
 pub use family::Variant;
+pub use infer::kind_of;
 pub use load::{LoadError, Loaded, load};
 pub use params::SettingText;
 pub use value::Value;
@@ -62,6 +63,16 @@ impl<'t> Checked<'t> {
 
     fn world<'w>(&'w self, settings: &'w BTreeMap<String, Value>, project: &'w dyn Project) -> World<'w> {
         World { names: &self.names, settings, project, typeface: &self.typeface, sources: self.sources }
+    }
+
+    /// What every name stands for.
+    pub fn names(&self) -> &Names<'t> {
+        &self.names
+    }
+
+    /// Works out single values, with these set for params.
+    pub fn evaluator<'w>(&'w self, settings: &'w BTreeMap<String, Value>, project: &'w dyn Project) -> Evaluator<'w> {
+        Evaluator::new(self.world(settings, project))
     }
 
     /// The variants of the family; none for a file without one.

@@ -14,6 +14,7 @@ pub mod installed;
 mod mend;
 mod picture;
 mod report;
+mod serve_editor;
 pub mod stage;
 mod tidy;
 mod together;
@@ -69,6 +70,9 @@ enum Verb {
     /// Shows what a picture or drawing gives when it is burnt, before it goes into a design
     #[command(after_help = "Example: dialwright audit-art tests/dials/goods.svg --picture goods-audit.svg")]
     AuditArt(audit_art::AuditArtArguments),
+    /// Serves editors while a design is typed, as a language server
+    #[command(after_help = "Editors start it by themselves; the README has the lines that tell them to.")]
+    ServeEditor(serve_editor::ServeEditorArguments),
     /// Explains a finding by its name
     #[command(after_help = "Example: dialwright explain unit-mismatch")]
     Explain(explain::ExplainArguments),
@@ -121,6 +125,7 @@ pub fn run() -> ExitCode {
         Verb::Tidy(arguments) => tidy::run(&arguments),
         Verb::Hold(arguments) => hold::run(&arguments),
         Verb::AuditArt(arguments) => audit_art::run(&arguments),
+        Verb::ServeEditor(arguments) => serve_editor::run(&arguments),
         Verb::Explain(arguments) => explain::run(&arguments),
     })
 }

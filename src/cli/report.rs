@@ -22,7 +22,13 @@ pub(super) fn analysed(arguments: &DesignArguments) -> Result<Analysis, u8> {
 pub(super) fn analysed_with(arguments: &DesignArguments, draws: bool, effort: Effort) -> Result<Analysis, u8> {
     let (project, name, shown_in) = DiskProject::of(&arguments.file);
     let project = project.with_installed_typefaces();
-    let request = Request { settings: arguments.set.clone(), variant: arguments.variant.clone(), draws, effort };
+    let request = Request {
+        settings: arguments.set.clone(),
+        variant: arguments.variant.clone(),
+        draws,
+        effort,
+        ..Request::default()
+    };
     let shown = arguments.file.display().to_string();
     analyse(&project, &name, &shown_in, &request)
         .map_err(|error| fail(&unreadable(&shown, &error), arguments.message_format))

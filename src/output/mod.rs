@@ -5,7 +5,7 @@ pub mod curves;
 mod look;
 pub mod operations;
 pub mod overlay;
-mod path;
+pub(crate) mod path;
 pub mod quote;
 mod run_sheet;
 pub mod stops;

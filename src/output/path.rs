@@ -5,7 +5,7 @@ use kurbo::{Affine, BezPath, PathEl, Point};
 use crate::units::plain;
 
 /// SVG path data of each contour, mapped by `map`.
-pub(super) fn contours(path: &BezPath, map: Affine) -> Vec<String> {
+pub(crate) fn contours(path: &BezPath, map: Affine) -> Vec<String> {
     let mut all: Vec<String> = Vec::new();
     for element in path.elements() {
         let text = command(*element, map);

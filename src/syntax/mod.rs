@@ -4,6 +4,7 @@
 //! and lowers what it finds into the [`tree`]; whatever could not be read is read again, item by item, to say
 //! what is wrong with it. Nothing outside this module knows how text is parsed.
 
+mod lexemes;
 mod lower;
 mod parse;
 mod places;
@@ -11,5 +12,6 @@ mod recover;
 pub mod tree;
 mod trivia;
 
-pub use parse::{Parsed, parse, parse_expression};
+pub use lexemes::{Lexeme, LexemeKind, lexemes};
+pub use parse::{Parsed, Word, parse, parse_expression, word};
 pub use trivia::{Comment, blank_line_before};

@@ -69,6 +69,30 @@ pub fn parse_expression(sources: &Sources, id: SourceId) -> (Option<tree::Expr>,
     (value, lower.problems)
 }
 
+/// What a text is as a single word.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Word {
+    /// It may be a name of the maker's.
+    Name,
+    /// It is a word of the language that nothing else may be called.
+    Reserved,
+    /// It is no word.
+    None,
+}
+
+/// Whether a text may be a name.
+pub fn word(text: &str) -> Word {
+    let whole = |rule| {
+        let found = with_rule(rule, text).ok().and_then(|mut pairs| pairs.next());
+        found.is_some_and(|pair| pair.as_str().len() == text.len())
+    };
+    match (whole(Rule::name), whole(Rule::word)) {
+        (true, _) => Word::Name,
+        (false, true) => Word::Reserved,
+        (false, false) => Word::None,
+    }
+}
+
 /// Where brackets nest deeper than [`limits::NESTING`], counted before anything is parsed, because the parser's own
 /// stack would give out. Round and square brackets never reach past a brace or a `;`, so one that is left open
 /// does not count for the rest of the file.

@@ -17,6 +17,7 @@ mod command_line;
 mod designs;
 mod dials;
 mod drawings;
+mod editor;
 mod findings;
 mod geometry;
 mod geometry_measures;

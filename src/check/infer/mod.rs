@@ -10,7 +10,7 @@ mod operators;
 use std::collections::BTreeMap;
 
 use super::kind::Kind;
-use super::names::{Meaning, Names};
+use super::names::{Definition, Meaning, Names};
 use crate::diagnostics::findings::{names as say_name, types as say};
 use crate::diagnostics::{Diagnostic, Problems};
 use crate::source::Span;
@@ -30,6 +30,16 @@ pub fn infer_value(expr: &Expr, wanted: &Kind, names: &Names<'_>) -> Problems {
     let mut infer = Infer::new(names);
     infer.expect(expr, wanted);
     infer.problems
+}
+
+/// The kind of what a name stands for; of a function, of what it gives.
+pub fn kind_of(definition: Definition<'_>, names: &Names<'_>) -> Kind {
+    let mut infer = Infer::new(names);
+    match definition.meaning {
+        Meaning::Param(param) => Kind::of_word(&param.kind.text).unwrap_or(Kind::Broken),
+        Meaning::Let(binding) => infer.binding((&binding.name.text, definition.within), binding, definition.span),
+        other => other.thing().map_or(Kind::Broken, Kind::Thing),
+    }
 }
 
 /// Where the kind of a binding stands.

@@ -1,0 +1,295 @@
+//! What may be written next: items and fields of the block at hand, names of the kind that fits, functions with their
+//! arguments, units after a number.
+
+use lsp_types::{
+    CompletionItem, CompletionItemKind, CompletionTextEdit, Documentation, InsertTextFormat, Position, TextEdit,
+};
+
+use super::context::{Block, Context, Slot, context};
+use super::view::View;
+use super::words::{Place, WORDS, Word};
+use crate::audit::MEASURES;
+use crate::check::blocks::{FieldSpec, Holds, block_named};
+use crate::check::functions::{FUNCTIONS, Function, Gives, function_named};
+use crate::check::kind::{KIND_WORDS, Kind, ThingKind};
+use crate::check::kind_of;
+use crate::check::names::{Definition, Meaning, Names};
+use crate::diagnostics::Finding;
+use crate::source::SourceId;
+use crate::syntax::tree::Let;
+use crate::units::UNITS;
+
+/// Whether the editor fills in places of a text that are left open.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Snippets {
+    /// It does.
+    Filled,
+    /// It would show them as they are written.
+    Plain,
+}
+
+/// What may be written at a position, what fits best first.
+pub fn completion(view: &View, file: SourceId, position: Position, snippets: Snippets) -> Vec<CompletionItem> {
+    let offset = view.offset(file, position);
+    let context = context(view.text(file), offset);
+    let (names, _) = Names::gather(&view.files());
+    let offer = Offer { view, file, names: &names, context: &context, snippets };
+    let mut items = offer.items();
+    for (at, item) in items.iter_mut().enumerate() {
+        item.sort_text = Some(format!("{at:04}"));
+    }
+    items
+}
+
+struct Offer<'o, 't> {
+    view: &'o View,
+    file: SourceId,
+    names: &'o Names<'t>,
+    context: &'o Context,
+    snippets: Snippets,
+}
+
+/// One thing to offer.
+struct Choice {
+    label: String,
+    kind: CompletionItemKind,
+    detail: String,
+    says: Option<String>,
+    snippet: Option<String>,
+}
+
+fn choice(label: &str, kind: CompletionItemKind, detail: impl Into<String>) -> Choice {
+    Choice { label: label.to_owned(), kind, detail: detail.into(), says: None, snippet: None }
+}
+
+impl<'t> Offer<'_, 't> {
+    fn items(&self) -> Vec<CompletionItem> {
+        let choices = match &self.context.slot {
+            Slot::Item(block, given) => self.block(*block, given),
+            Slot::Unit(start) => return self.units(*start),
+            Slot::Value => self.values(),
+            Slot::After(mark) => {
+                let tails = if *mark { words(Place::Tail) } else { Vec::new() };
+                tails.into_iter().chain(words(Place::After)).collect()
+            }
+            Slot::Argument(function, given) => self.arguments(function, given),
+            Slot::Words(known) => known.iter().map(|word| choice(word, CompletionItemKind::KEYWORD, "")).collect(),
+            Slot::Thing(kind) => self.things(*kind),
+            Slot::AnyThing => self.named(|definition| definition.meaning.thing().is_some()),
+            Slot::Param => self.named(|definition| matches!(definition.meaning, Meaning::Param(_))),
+            Slot::KindWord => kind_words(),
+            Slot::Finding => {
+                Finding::ALL.iter().map(|finding| choice(finding.name(), CompletionItemKind::EVENT, "")).collect()
+            }
+            Slot::Nothing => Vec::new(),
+        };
+        choices.into_iter().map(|choice| self.item(choice)).collect()
+    }
+
+    fn item(&self, choice: Choice) -> CompletionItem {
+        let filled = choice.snippet.filter(|_| self.snippets == Snippets::Filled);
+        let format = if filled.is_some() { InsertTextFormat::SNIPPET } else { InsertTextFormat::PLAIN_TEXT };
+        let new_text = filled.unwrap_or_else(|| choice.label.clone());
+        let edit = TextEdit::new(self.range(self.context.typed.clone()), new_text);
+        CompletionItem {
+            label: choice.label,
+            kind: Some(choice.kind),
+            detail: (!choice.detail.is_empty()).then_some(choice.detail),
+            documentation: choice.says.map(Documentation::String),
+            insert_text_format: Some(format),
+            text_edit: Some(CompletionTextEdit::Edit(edit)),
+            ..CompletionItem::default()
+        }
+    }
+
+    fn range(&self, bytes: std::ops::Range<usize>) -> lsp_types::Range {
+        self.view.sheet(self.file).map(|sheet| sheet.lines.range(bytes)).unwrap_or_default()
+    }
+
+    /// Units of the kind that is wanted, glued to the number.
+    fn units(&self, start: usize) -> Vec<CompletionItem> {
+        let end = self.context.typed.end;
+        let written = self.view.text(self.file).get(start..end).unwrap_or("");
+        let digits = written.trim_end_matches(|letter: char| letter.is_alphabetic() || letter == '%').trim_end();
+        let wanted = self.context.wanted.as_ref().and_then(Kind::dimension);
+        let fits = UNITS.iter().filter(|unit| wanted.is_none_or(|wanted| wanted == unit.dimension));
+        let item = |unit: &crate::units::Unit| CompletionItem {
+            label: unit.name.to_owned(),
+            kind: Some(CompletionItemKind::UNIT),
+            detail: Some(unit.dimension.described()),
+            filter_text: Some(format!("{digits}{}", unit.name)),
+            text_edit: Some(CompletionTextEdit::Edit(TextEdit::new(
+                self.range(start..end),
+                format!("{digits}{}", unit.name),
+            ))),
+            ..CompletionItem::default()
+        };
+        fits.map(item).collect()
+    }
+
+    fn block(&self, block: Block, given: &[String]) -> Vec<Choice> {
+        match block {
+            Block::File => words(Place::Item),
+            Block::Layer => words(Place::Layer).into_iter().chain(self.fields("layer", given)).collect(),
+            Block::Stack => {
+                let layers = self.things(ThingKind::Layer);
+                layers.into_iter().filter(|one| !given.contains(&one.label)).chain(words(Place::Stack)).collect()
+            }
+            Block::Family => words(Place::Family),
+            Block::Variant => {
+                let params = self.named(|definition| matches!(definition.meaning, Meaning::Param(_)));
+                let unset = params.into_iter().filter(|one| !given.contains(&one.label));
+                unset.map(|one| Choice { snippet: Some(format!("{} = $0", one.label)), ..one }).collect()
+            }
+            Block::Fields(word) => self.fields(word, given),
+        }
+    }
+
+    /// Fields that are not given yet, those that must be first.
+    fn fields(&self, word: &str, given: &[String]) -> Vec<Choice> {
+        let known = block_named(word).map(|block| block.fields.as_slice()).unwrap_or_default();
+        let mut open: Vec<&FieldSpec> =
+            known.iter().filter(|spec| !given.iter().any(|word| word == spec.name)).collect();
+        open.sort_by_key(|spec| !spec.required);
+        let field = |spec: &&FieldSpec| {
+            let snippet = match spec.holds {
+                Holds::Flag => spec.name.to_owned(),
+                _ => format!("{} $0", spec.name),
+            };
+            let says = spec.required.then(|| "must be given".to_owned());
+            Choice { snippet: Some(snippet), says, ..choice(spec.name, CompletionItemKind::FIELD, spec.usage) }
+        };
+        open.iter().map(field).collect()
+    }
+
+    /// Argument words that are not given yet, then values for the next place.
+    fn arguments(&self, function: &str, given: &[String]) -> Vec<Choice> {
+        let formals = match self.names.get(function, self.context.layer.as_deref()).map(|found| found.meaning) {
+            Some(Meaning::Let(Let { formals: Some(formals), .. })) => formals.as_slice(),
+            _ => &[],
+        };
+        let mut all: Vec<Choice> = formals
+            .iter()
+            .filter(|formal| !given.contains(&formal.name.text))
+            .map(|formal| argument(&formal.name.text, &formal.kind.text))
+            .collect();
+        let Some(ours) = function_named(function).filter(|_| formals.is_empty()) else {
+            all.extend(self.values());
+            return all;
+        };
+        // Of words that exclude one another none is offered once one is given.
+        let excluded = |name: &str| {
+            let group = ours.one_of.iter().find(|group| group.contains(&name));
+            group.is_some_and(|group| group.iter().any(|other| given.iter().any(|word| word == other)))
+        };
+        let open = ours.parameters.iter().filter(|one| !given.iter().any(|word| word == one.name));
+        let open = open.filter(|one| !excluded(one.name) && !one.positional);
+        all.extend(open.map(|one| {
+            let kind = one.kind.as_ref().map_or_else(String::new, Kind::described);
+            argument(one.name, &if one.required { format!("{kind}, must be given") } else { kind })
+        }));
+        let places = ours.parameters.iter().filter(|one| one.positional).count();
+        if given.len() < places || ours.rest.is_some() {
+            let values = self.values();
+            all.splice(0..0, values);
+        }
+        all
+    }
+
+    fn things(&self, kind: ThingKind) -> Vec<Choice> {
+        self.named(|definition| definition.meaning.thing() == Some(kind))
+    }
+
+    /// Names that can be seen from here, for which `wanted` holds.
+    fn named(&self, wanted: impl Fn(&Definition<'t>) -> bool) -> Vec<Choice> {
+        let layer = self.context.layer.as_deref();
+        let seen = self.names.iter().filter(|(_, found)| found.within.is_none() || found.within == layer);
+        seen.filter(|(_, found)| wanted(found)).map(|(name, found)| self.name(name, found)).collect()
+    }
+
+    fn name(&self, name: &str, definition: Definition<'t>) -> Choice {
+        let (kind, detail) = match definition.meaning {
+            Meaning::Param(param) => (CompletionItemKind::CONSTANT, param.kind.text.clone()),
+            Meaning::Let(Let { formals: Some(formals), .. }) => {
+                let takes: Vec<&str> = formals.iter().map(|formal| formal.name.text.as_str()).collect();
+                (CompletionItemKind::FUNCTION, format!("{name}({})", takes.join(", ")))
+            }
+            Meaning::Let(_) => (CompletionItemKind::VARIABLE, kind_of(definition, self.names).described()),
+            Meaning::Layer(_) => (CompletionItemKind::CLASS, "layer".to_owned()),
+            Meaning::Ring(_) => (CompletionItemKind::ENUM, "ring".to_owned()),
+            Meaning::Mark(mark) => (CompletionItemKind::FIELD, mark.work.word().to_owned()),
+            Meaning::Thing(kind, _) => (CompletionItemKind::STRUCT, kind.word().to_owned()),
+        };
+        let says = match definition.meaning {
+            Meaning::Param(param) => param.note.as_ref().map(|note| note.value.clone()),
+            _ => None,
+        };
+        let snippet = (kind == CompletionItemKind::FUNCTION).then(|| format!("{name}($0)"));
+        Choice { says, snippet, ..choice(name, kind, detail) }
+    }
+
+    /// Names and functions that give what is wanted; of quantities all, since arithmetic makes one of another.
+    fn values(&self) -> Vec<Choice> {
+        let wanted = self.context.wanted.clone();
+        let rank = |kind: &Kind| match &wanted {
+            None => Some(1),
+            Some(wanted) if kind.fits(wanted) => Some(0),
+            Some(wanted) if matches!(kind, Kind::List(of) if of.fits(wanted)) => Some(2),
+            Some(Kind::Quantity(_) | Kind::Truth) if matches!(kind, Kind::Quantity(_)) => Some(2),
+            Some(Kind::Truth) if matches!(kind, Kind::Text | Kind::List(_)) => Some(3),
+            Some(Kind::List(of)) if kind.fits(of) => Some(2),
+            Some(_) => None,
+        };
+        let mut ranked: Vec<(u8, Choice)> = Vec::new();
+        let locals = self.context.locals.iter();
+        ranked.extend(locals.map(|name| (0, choice(name, CompletionItemKind::VARIABLE, "known here alone"))));
+        for one in self.named(|_| true) {
+            let Some(definition) = self.names.get(&one.label, self.context.layer.as_deref()) else { continue };
+            let kind = kind_of(definition, self.names);
+            ranked.extend(rank(&kind).map(|rank| (rank, one)));
+        }
+        for function in FUNCTIONS.iter().filter(|function| !function.measure || self.context.measures) {
+            let kind = match &function.gives {
+                Gives::Kind(kind) => kind.clone(),
+                Gives::SameAsFirst | Gives::Root => Kind::NUMBER,
+            };
+            // A measure is what `expect` is for.
+            let rank = if function.measure { rank(&kind).map(|_| 1) } else { rank(&kind).map(|rank| rank + 1) };
+            ranked.extend(rank.map(|rank| (rank, called(function))));
+        }
+        ranked.sort_by_key(|(rank, _)| *rank);
+        let mut all: Vec<Choice> = ranked.into_iter().map(|(_, one)| one).collect();
+        let truths = matches!(wanted, None | Some(Kind::Truth));
+        let own = words(Place::Value).into_iter().filter(|word| truths || word.label == "if");
+        all.extend(own.filter(|_| !matches!(wanted, Some(Kind::Thing(_) | Kind::Pivot))));
+        all
+    }
+}
+
+fn argument(name: &str, detail: &str) -> Choice {
+    let label = format!("{name}:");
+    Choice { snippet: Some(format!("{name}: $0")), ..choice(&label, CompletionItemKind::PROPERTY, detail) }
+}
+
+fn called(function: &Function) -> Choice {
+    let says = MEASURES.iter().find(|measure| measure.name == function.name).map(|measure| measure.says.to_owned());
+    let snippet = Some(format!("{}($0)", function.name));
+    Choice { says, snippet, ..choice(function.name, CompletionItemKind::FUNCTION, function.usage) }
+}
+
+/// Our own words that may stand in a place.
+fn words(place: Place) -> Vec<Choice> {
+    let offered = |word: &Word| Choice {
+        says: Some(word.says.to_owned()),
+        snippet: Some(word.snippet.to_owned()),
+        ..choice(word.word, CompletionItemKind::KEYWORD, "")
+    };
+    WORDS.iter().filter(|word| word.place == place).map(offered).collect()
+}
+
+fn kind_words() -> Vec<Choice> {
+    let kind = |(word, make): &(&'static str, fn() -> Kind)| {
+        choice(word, CompletionItemKind::TYPE_PARAMETER, make().described())
+    };
+    KIND_WORDS.iter().map(kind).collect()
+}

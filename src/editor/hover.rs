@@ -1,0 +1,314 @@
+//! What stands under the pointer: kind, value, what it measures, and for a shape a picture.
+
+use std::collections::BTreeMap;
+
+use lsp_types::{Hover, HoverContents, MarkupContent, MarkupKind, Position};
+
+use super::mentions::{Local, Mention, What, at, mentions};
+use super::view::View;
+use super::{picture, words};
+use crate::audit::MEASURES;
+use crate::check::functions::{Function, Gives, Parameter};
+use crate::check::kind::Kind;
+use crate::check::names::{Definition, Meaning};
+use crate::check::{Checked, Value, kind_of};
+use crate::diagnostics::Finding;
+use crate::format;
+use crate::project::Project;
+use crate::source::{SourceId, Span};
+use crate::syntax::tree::{Bounds, Expr, FieldValue};
+use crate::syntax::{Lexeme, LexemeKind, lexemes};
+use crate::units::{Quantity, unit_named};
+
+/// Whether pictures are shown where the answer is read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Pictures {
+    /// They are: Markdown is rendered.
+    Shown,
+    /// They would appear as a long address.
+    Hidden,
+}
+
+/// What is at a position; nothing where nothing is to be said.
+pub fn hover(
+    view: &View,
+    project: &dyn Project,
+    file: SourceId,
+    position: Position,
+    pictures: Pictures,
+) -> Option<Hover> {
+    let offset = view.offset(file, position);
+    let (checked, _) = Checked::new(view.loaded(), project);
+    let all = mentions(&view.files(), checked.names());
+    let about = About { view, project, checked: &checked, pictures };
+    let (span, text) = match at(&all, file, offset) {
+        Some(mention) => (mention.span, about.mention(mention)?),
+        None => {
+            let piece = piece_at(view.text(file), offset)?;
+            (Span::new(file, piece.range()), lexical(piece, view.text(file))?)
+        }
+    };
+    let contents = HoverContents::Markup(MarkupContent { kind: MarkupKind::Markdown, value: text });
+    Some(Hover { contents, range: Some(view.range(span)) })
+}
+
+fn piece_at(text: &str, offset: usize) -> Option<Lexeme> {
+    lexemes(text).into_iter().rfind(|piece| piece.start <= offset && offset <= piece.end)
+}
+
+/// What can be said of a word or number by itself.
+fn lexical(piece: Lexeme, text: &str) -> Option<String> {
+    match piece.kind {
+        LexemeKind::Word => words::meaning(piece.of(text)),
+        LexemeKind::Number => {
+            let unit = unit_named(text.get(piece.unit..piece.end)?)?;
+            let digits = text.get(piece.start..piece.unit)?.trim();
+            let quantity = Quantity::of(number(digits)?, unit);
+            Some(format!("{} = {quantity}", code(piece.of(text))))
+        }
+        _ => None,
+    }
+}
+
+/// The value of digits as written: `1.5`, `1/8` or `1 1/8`.
+fn number(digits: &str) -> Option<f64> {
+    let fraction = |part: &str| match part.split_once('/') {
+        Some((top, bottom)) => Some(top.parse::<f64>().ok()? / bottom.parse::<f64>().ok()?),
+        None => part.parse().ok(),
+    };
+    digits.split_whitespace().map(fraction).sum()
+}
+
+/// A block of the language, on its own lines.
+fn block(text: &str) -> String {
+    format!("```dial\n{text}\n```")
+}
+
+fn code(text: &str) -> String {
+    format!("`{}`", text.replace('`', "'"))
+}
+
+struct About<'v, 't> {
+    view: &'v View,
+    project: &'v dyn Project,
+    checked: &'v Checked<'t>,
+    pictures: Pictures,
+}
+
+impl<'t> About<'_, 't> {
+    fn mention(&self, mention: &Mention<'t>) -> Option<String> {
+        Some(match &mention.what {
+            What::Named { name, definition, .. } => self.named(name, *definition),
+            What::Local { name, kind: Local::Formal(formal), .. } => {
+                format!("{}\n\nwhat the function takes", block(&format!("{name}: {}", formal.kind.text)))
+            }
+            What::Local { name, kind: Local::Variable, .. } => {
+                format!("{}\n\neach value of the list in turn", code(name))
+            }
+            What::Local { name, kind: Local::Variant, .. } => format!("{}\n\na member of the family", code(name)),
+            What::Unknown => return None,
+            What::Function(function, call) => self.function(function, call, mention.layer),
+            What::Argument(function, parameter) => argument(function, (*parameter)?),
+            What::Field(known, spec) => {
+                let spec = (*spec)?;
+                let must = if spec.required { ", must be given" } else { "" };
+                format!("{}\n\na field of {}{must}", block(spec.usage), code(known.word))
+            }
+            What::Choice(spec) => format!("a word that {} may hold, as in {}", code(spec.name), code(spec.usage)),
+            What::KindWord => {
+                let word = self.view.text(mention.span.source).get(mention.span.range())?;
+                format!("{}: {}", code(word), Kind::of_word(word)?.described())
+            }
+            What::Finding => {
+                Finding::named(self.view.text(mention.span.source).get(mention.span.range())?)?.page().to_owned()
+            }
+            What::Block(kind) => words::meaning(kind.word())?,
+        })
+    }
+
+    fn named(&self, name: &str, definition: Definition<'t>) -> String {
+        let kind = kind_of(definition, self.checked.names());
+        let mut parts = vec![block(&self.written(definition))];
+        match definition.meaning {
+            Meaning::Param(param) => {
+                parts.extend(param.note.as_ref().map(|note| note.value.clone()));
+                parts.push(format!("{}{}", kind.described(), self.bounds(param.bounds.as_ref(), definition.span)));
+                parts.extend(self.valued(name, definition));
+            }
+            Meaning::Let(binding) if binding.formals.is_some() => {
+                parts.push(format!("a function that gives {}", kind.described()));
+            }
+            Meaning::Let(_) => {
+                parts.push(kind.described());
+                parts.extend(self.valued(name, definition));
+            }
+            Meaning::Layer(layer) => parts.push(format!("a layer cut from {}", code(&layer.stock.text))),
+            Meaning::Ring(_) => parts.push("a ring of labels".to_owned()),
+            Meaning::Mark(mark) => {
+                parts.push(format!("what {} names", code(mark.work.word())));
+                if let crate::syntax::tree::Marked::Shape { value, .. } = &mark.what {
+                    parts.extend(self.shown(value, self.layer_of(name)));
+                }
+            }
+            Meaning::Thing(kind, thing) => {
+                let readings = thing.fields.iter().filter(|field| !matches!(field.value, FieldValue::None)).count();
+                parts.push(format!("{}, {readings} fields", with_article(kind.word())));
+            }
+        }
+        if let Some(sheet) = self.view.sheet(definition.span.source)
+            && self.view.sheets().keys().next() != Some(&definition.span.source)
+        {
+            parts.push(format!("from {}", code(&sheet.name)));
+        }
+        parts.join("\n\n")
+    }
+
+    /// The layer that a named mark is on.
+    fn layer_of(&self, name: &str) -> Option<&'t str> {
+        let layers = self.checked.names().iter().filter_map(|(_, definition)| match definition.meaning {
+            Meaning::Layer(layer) => Some(layer),
+            _ => None,
+        });
+        let holds = |layer: &&crate::syntax::tree::Layer| {
+            layer.items.iter().any(|item| match item {
+                crate::syntax::tree::LayerItem::Mark(mark) => matches!(
+                    &mark.what,
+                    crate::syntax::tree::Marked::Shape { name: Some(known), .. } if known.text == name
+                ),
+                _ => false,
+            })
+        };
+        layers.into_iter().find(holds).map(|layer| layer.name.text.as_str())
+    }
+
+    /// The definition as written: a line, or the head of a block.
+    fn written(&self, definition: Definition<'t>) -> String {
+        let text = self.view.text(definition.span.source);
+        let whole = match definition.meaning {
+            Meaning::Param(param) => param.span,
+            Meaning::Let(binding) => binding.span,
+            Meaning::Layer(layer) => layer.span,
+            Meaning::Ring(mark) | Meaning::Mark(mark) => mark.span,
+            Meaning::Thing(_, thing) => thing.span,
+        };
+        let written = text.get(whole.range()).unwrap_or("");
+        const MOST_LINES: usize = 12;
+        let lines: Vec<&str> = written.lines().collect();
+        match lines.get(..MOST_LINES) {
+            Some(first) if lines.len() > MOST_LINES => format!("{}\n  …", first.join("\n")),
+            _ => written.trim_end().to_owned(),
+        }
+    }
+
+    fn bounds(&self, bounds: Option<&Bounds>, at: Span) -> String {
+        let text = self.view.text(at.source);
+        let line = |value: &Expr| code(&format::one_line(value, text));
+        match bounds {
+            Some(Bounds::Between(least, most)) => format!(", from {} to {}", line(least), line(most)),
+            Some(Bounds::OneOf(choices)) => {
+                format!(", one of {}", choices.iter().map(line).collect::<Vec<_>>().join(", "))
+            }
+            None => String::new(),
+        }
+    }
+
+    /// What a name comes to, with nothing set from outside.
+    fn valued(&self, name: &str, definition: Definition<'t>) -> Vec<String> {
+        let none = BTreeMap::new();
+        let mut evaluator = self.checked.evaluator(&none, self.project);
+        let (value, layer) = match definition.meaning {
+            Meaning::Let(binding) => (&binding.value, definition.within),
+            Meaning::Param(param) => (&param.value, None),
+            _ => return Vec::new(),
+        };
+        evaluator.enter(layer);
+        evaluator.value(value).map_or(Vec::new(), |value| self.described(&value, Some(name)))
+    }
+
+    /// What an expression comes to, where it needs nothing but the names of the dial.
+    fn shown(&self, expr: &Expr, layer: Option<&str>) -> Vec<String> {
+        let none = BTreeMap::new();
+        let mut evaluator = self.checked.evaluator(&none, self.project);
+        evaluator.enter(layer);
+        evaluator.value(expr).map_or(Vec::new(), |value| self.described(&value, None))
+    }
+
+    fn described(&self, value: &Value, name: Option<&str>) -> Vec<String> {
+        let shown = value.to_string();
+        let shown = match shown.char_indices().nth(200) {
+            Some((end, _)) => format!("{}…", shown.get(..end).unwrap_or("")),
+            None => shown,
+        };
+        let size = match value {
+            Value::Region(figure) => figure.region.bounds().map(|bounds| {
+                let size = |side: f64| crate::units::plain(side, 2);
+                format!(
+                    "{}mm wide, {}mm high, {}mm² in all",
+                    size(bounds.width()),
+                    size(bounds.height()),
+                    size(figure.region.area())
+                )
+            }),
+            _ => None,
+        };
+        let head = match (name, size) {
+            (_, Some(size)) => size,
+            (Some(name), None) => format!("{} = {}", code(name), code(&shown)),
+            (None, None) => code(&shown),
+        };
+        let picture = match value {
+            _ if self.pictures == Pictures::Hidden => None,
+            Value::Region(figure) => picture::markdown(figure.region.path(), true),
+            Value::Trace(trace) => picture::markdown(trace.path(), false),
+            _ => None,
+        };
+        [Some(head), picture].into_iter().flatten().collect()
+    }
+
+    fn function(&self, function: &Function, call: &Expr, layer: Option<&str>) -> String {
+        let mut parts = vec![block(function.usage)];
+        if let Some(measure) = MEASURES.iter().find(|measure| measure.name == function.name) {
+            parts.push(format!("{}; `expect` may ask it", measure.says));
+        }
+        parts.push(match &function.gives {
+            Gives::Kind(kind) => format!("gives {}", kind.described()),
+            Gives::SameAsFirst => "gives what its first argument is".to_owned(),
+            Gives::Root => "gives the square root".to_owned(),
+        });
+        let takes: Vec<String> = function
+            .parameters
+            .iter()
+            .map(|parameter| format!("- `{}`: {}", parameter.name, taken(function, parameter)))
+            .collect();
+        if !takes.is_empty() {
+            parts.push(takes.join("\n"));
+        }
+        if !function.measure {
+            parts.extend(self.shown(call, layer));
+        }
+        parts.join("\n\n")
+    }
+}
+
+fn with_article(word: &str) -> String {
+    if word == "spreads" || word == "rates" { word.to_owned() } else { format!("a {word}") }
+        .replace("a adhesive", "an adhesive")
+}
+
+fn argument(function: &Function, parameter: &Parameter) -> String {
+    format!("{}\n\n{}: {}", block(function.usage), code(parameter.name), taken(function, parameter))
+}
+
+/// What an argument takes, and whether it must be given.
+fn taken(function: &Function, parameter: &Parameter) -> String {
+    let kind = parameter.kind.as_ref().map_or_else(|| "a number, with any unit".to_owned(), Kind::described);
+    let group = function.one_of.iter().find(|group| group.contains(&parameter.name));
+    match group {
+        Some(group) => {
+            let others: Vec<&str> = group.iter().copied().filter(|other| *other != parameter.name).collect();
+            format!("{kind}, or instead `{}`", others.join("`, `"))
+        }
+        None if parameter.required => format!("{kind}, must be given"),
+        None => kind,
+    }
+}
