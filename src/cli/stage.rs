@@ -1,18 +1,26 @@
 //! Writing a folder of outputs all together or not at all.
 //!
-//! The files are written into a hidden folder beside the wanted one, flushed to the disc, and swapped in by
-//! renaming. Until the swap the former folder is untouched; when the swap fails it is put back. A small
-//! manifest in the folder lists what is ours: a folder that holds anything else is refused, never lost.
+//! The files are written into a hidden folder beside the wanted one, flushed to the disc, and swapped in by renaming:
+//! where the system can exchange two folders in one step, nothing can come between. Else the former folder is put
+//! aside first, and put back when the second step fails, or by the next build when this one was killed between the
+//! two. A small manifest in the folder lists what is ours: a folder that holds anything else is refused, never lost.
 
 use std::collections::BTreeSet;
+use std::ffi::OsStr;
 use std::fs::{self, File};
 use std::io::{self, ErrorKind, Write as _};
 use std::path::{Component, Path, PathBuf};
+use std::time::Duration;
 
 use crate::output::OutputFile;
 
 /// The file that lists, one a line, the files of the folder that are ours.
 pub const MANIFEST: &str = ".dialwright";
+/// What the names of our hidden folders begin with: of fresh outputs, and of former ones put aside.
+const FRESH: &str = ".dialwright-fresh-";
+const ASIDE: &str = ".dialwright-former-";
+/// A hidden folder that no build holds is left alone for this long, in case its build has only just made it.
+const YOUNG: Duration = Duration::from_secs(60);
 
 /// Makes `folder` hold exactly these files. Folders on the way to it are made as needed.
 ///
@@ -22,13 +30,73 @@ pub const MANIFEST: &str = ".dialwright";
 /// whatever the system says. After an error the former folder is as it was.
 pub fn stage(folder: &Path, files: &[OutputFile]) -> io::Result<()> {
     check_names(files)?;
+    staged(folder, files).map_err(|error| match error.kind() {
+        ErrorKind::AlreadyExists => error,
+        kind => io::Error::new(kind, unwritten(folder, &error)),
+    })
+}
+
+/// What went wrong, in words of ours where the system's alone would leave one alone with it.
+fn unwritten(folder: &Path, error: &io::Error) -> String {
+    let mend = match error.kind() {
+        ErrorKind::StorageFull | ErrorKind::QuotaExceeded | ErrorKind::FileTooLarge => {
+            "make room on the disc, or choose a folder on another one with `--out`"
+        }
+        ErrorKind::NotADirectory => "a file stands where a folder is wanted: choose another one with `--out`",
+        _ => "choose another folder with `--out`",
+    };
+    format!("nothing was written to `{}`: {error}; what was there is as before; {mend}", folder.display())
+}
+
+fn staged(folder: &Path, files: &[OutputFile]) -> io::Result<()> {
     let folder = target(folder)?;
     let parent = folder.parent().map_or_else(|| PathBuf::from("."), Path::to_path_buf);
-    check_ours(&folder)?;
     fs::create_dir_all(&parent)?;
-    let fresh = tempfile::Builder::new().prefix(".dialwright-").tempdir_in(&parent)?;
+    clear_leftovers(&parent);
+    check_ours(&folder)?;
+    let fresh = tempfile::Builder::new().prefix(FRESH).tempdir_in(&parent)?;
+    let _held = held(fresh.path());
     fill(fresh.path(), files)?;
     swap(fresh, &folder, &parent)
+}
+
+/// Marks a hidden folder as in use for as long as the handle lives; none where the system or the disc cannot.
+fn held(folder: &Path) -> Option<File> {
+    let handle = File::open(folder).ok()?;
+    handle.try_lock().ok()?;
+    Some(handle)
+}
+
+/// Takes away what killed builds have left behind, and puts former outputs back that one of them had put aside. A
+/// leftover that cannot be cleared does no harm.
+fn clear_leftovers(parent: &Path) {
+    let Ok(entries) = fs::read_dir(parent) else { return };
+    for entry in entries.flatten() {
+        let name = entry.file_name();
+        let is = |prefix: &str| name.to_string_lossy().starts_with(prefix);
+        if !is(FRESH) && !is(ASIDE) {
+            continue;
+        }
+        let Some(_held) = held(&entry.path()) else { continue };
+        if is(ASIDE) {
+            restore(&entry.path(), parent);
+        }
+        let age = entry.metadata().and_then(|about| about.modified()).ok().and_then(|at| at.elapsed().ok());
+        if age.is_some_and(|age| age > YOUNG) {
+            let _ = fs::remove_dir_all(entry.path());
+        }
+    }
+}
+
+/// Puts former outputs back under their own name, where nothing has that name now.
+fn restore(aside: &Path, parent: &Path) {
+    let Ok(entries) = fs::read_dir(aside) else { return };
+    for entry in entries.flatten() {
+        let home = parent.join(entry.file_name());
+        if !home.exists() {
+            let _ = fs::rename(entry.path(), home);
+        }
+    }
 }
 
 /// The folder itself, links followed, so that a link to a folder stays one.
@@ -122,20 +190,47 @@ fn share(_folder: &Path) -> io::Result<()> {
     Ok(())
 }
 
+/// Puts the fresh folder where the wanted one is, and the former one where the fresh one was, in one step; false where
+/// there is no former one, or the system or the disc cannot.
+#[cfg(any(target_os = "linux", target_os = "android", target_vendor = "apple"))]
+fn exchanged(fresh: &Path, folder: &Path) -> bool {
+    use rustix::fs::{CWD, RenameFlags, renameat_with};
+    renameat_with(CWD, fresh, CWD, folder, RenameFlags::EXCHANGE).is_ok()
+}
+
+#[cfg(not(any(target_os = "linux", target_os = "android", target_vendor = "apple")))]
+fn exchanged(_fresh: &Path, _folder: &Path) -> bool {
+    false
+}
+
 /// Puts the fresh folder where the wanted one is; the former one is put back where that fails.
 fn swap(fresh: tempfile::TempDir, folder: &Path, parent: &Path) -> io::Result<()> {
-    if !folder.exists() {
-        fs::rename(fresh.path(), folder)?;
-        // It is no longer at its temporary path: nothing is left there to clean up.
-        let _ = fresh.keep();
+    if exchanged(fresh.path(), folder) {
+        // The temporary folder holds the former outputs now: a leftover of them is no failure.
+        let _ = fresh.close();
         return Ok(());
     }
-    let aside = tempfile::Builder::new().prefix(".dialwright-").tempdir_in(parent)?;
-    let former = aside.path().join("former");
+    if !folder.exists() {
+        // Another build may have made the folder since.
+        let moved = fs::rename(fresh.path(), folder);
+        return match moved {
+            Err(error) if !exchanged(fresh.path(), folder) => Err(error),
+            Err(_) => fresh.close(),
+            // It is no longer at its temporary path: nothing is left there to clean up.
+            Ok(()) => {
+                let _ = fresh.keep();
+                Ok(())
+            }
+        };
+    }
+    let aside = tempfile::Builder::new().prefix(ASIDE).tempdir_in(parent)?;
+    let _held = held(aside.path());
+    let name = folder.file_name().unwrap_or(OsStr::new("former"));
+    let former = aside.path().join(name);
     fs::rename(folder, &former)?;
     if let Err(error) = fs::rename(fresh.path(), folder) {
         if fs::rename(&former, folder).is_err() {
-            let kept = aside.keep().join("former");
+            let kept = aside.keep().join(name);
             let told = format!("{error}; the former outputs are kept in `{}`", kept.display());
             return Err(io::Error::new(error.kind(), told));
         }

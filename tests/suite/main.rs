@@ -27,6 +27,7 @@ mod legibility;
 mod lettering;
 mod mends;
 mod nest;
+mod nothing_lost;
 mod output;
 mod physics;
 mod plan;
