@@ -9,7 +9,7 @@ use super::{DesignArguments, FINDINGS, MessageFormat, report, stage, together};
 use crate::analyse::{Analysis, Dial};
 use crate::diagnostics::findings::counted;
 use crate::limits;
-use crate::output::{self, OutputFile};
+use crate::output::{self, OutputFile, viewer};
 use crate::plan::{Effort, Plan, StockUse};
 use crate::quote::quote;
 use crate::units::{Length, plain};
@@ -79,8 +79,9 @@ fn files_of(analysis: &Analysis, plans: &[(&Dial, &Plan)]) -> Vec<OutputFile> {
         .iter()
         .flat_map(|(dial, plan)| {
             let folder = dial.design.variant.clone().filter(|_| several);
-            output::files(&dial.design, &dial.audit, plan, &analysis.sources).into_iter().map(move |file| match &folder
-            {
+            let viewer = viewer::file(&viewer::Shown::of(analysis, dial));
+            let files = output::files(&dial.design, &dial.audit, plan, &analysis.sources);
+            files.into_iter().chain([viewer]).map(move |file| match &folder {
                 Some(folder) => OutputFile { name: format!("{folder}/{}", file.name), ..file },
                 None => file,
             })

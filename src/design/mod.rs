@@ -11,7 +11,7 @@ mod stock;
 pub mod stops;
 
 pub use crate::syntax::tree::{Face, ReadsHow};
-pub use finish::{Finish, hex};
+pub use finish::{Finish, Finished, hex};
 pub use rates::{Rates, Speeds};
 pub use spreads::Spreads;
 pub use stock::{Adhesive, Magnet, Measured, Rivet, Stock, Tone};

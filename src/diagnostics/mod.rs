@@ -10,7 +10,7 @@ mod render;
 pub mod suggest;
 
 pub use names::Finding;
-pub use render::{Style, as_json, as_text};
+pub use render::{SourceLine, SourceLines, Style, as_json, as_text, source_lines};
 
 use crate::source::Span;
 

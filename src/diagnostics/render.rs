@@ -2,6 +2,7 @@
 
 mod excerpt;
 mod json;
+mod lines;
 
 use super::{Diagnostic, Severity};
 use crate::source::{SourceId, Sources, Span};
@@ -10,6 +11,7 @@ use miette::{GraphicalReportHandler, GraphicalTheme};
 use std::collections::BTreeMap;
 
 pub use json::as_json;
+pub use lines::{SourceLine, SourceLines, source_lines};
 
 /// Columns that terminal text keeps within, excerpts apart.
 const WIDTH: usize = 100;

@@ -2,12 +2,16 @@
 //!
 //! Every layer is drawn once, as a definition; a picture is a pile of references, each turned to its place.
 
+use std::collections::BTreeSet;
+
 use kurbo::{Affine, BezPath};
 use svg::node::element::{Circle, ClipPath, Definitions, Group, Path, Use};
 
 use super::path::contours;
 use crate::audit::pose::Pose;
-use crate::design::{Depth, Design, Face, Half, Joint, Layer, Mark, Pivot, Rivet, Shape, Tone, Turn, Work, hex};
+use crate::design::{
+    Depth, Design, Face, Finished, Half, Ink, Joint, Layer, Mark, Pivot, Rivet, Shape, Tone, Turn, Work, hex,
+};
 use crate::geometry::Region;
 
 /// Width of the edge of a layer and of a scored line, in mm.
@@ -26,12 +30,47 @@ pub(super) struct Look<'a> {
     face: Face,
     /// Goes before the ids of its definitions.
     prefix: String,
+    /// Colours that a page may switch; none where every colour is fixed.
+    tones: Vec<[Tone; 3]>,
 }
+
+/// How far the finishing has come in each of the colours of [`Look::tones`].
+pub(super) const STAGES: [Finished; 3] = [Finished::Bare, Finished::Stained, Finished::Filled];
 
 impl<'a> Look<'a> {
     /// `prefix` must be its own in the drawing.
     pub(super) fn new(design: &'a Design, face: Face, prefix: String) -> Self {
-        Self { design, face, prefix }
+        Self { design, face, prefix, tones: Vec::new() }
+    }
+
+    /// The same, its colours named `--tone-1`, `--tone-2` …, so that a page can show the dial bare or stained. Each
+    /// falls back on the finished colour.
+    pub(super) fn switchable(self) -> Self {
+        let tones = self.design.layers.iter().flat_map(|layer| {
+            let marks = layer.marks.iter().filter_map(|mark| match &mark.work {
+                Work::Engrave { tone, ink, .. } => Some((*tone, ink.as_ref())),
+                _ => None,
+            });
+            let rings = layer.rings.iter().map(|ring| (ring.tone, ring.ink.as_ref()));
+            let bare = [0.0, POCKET_TONE, 1.0].map(|tone| (tone, None));
+            marks.chain(rings).chain(bare).map(|(tone, ink)| stages(layer, tone, ink)).collect::<Vec<_>>()
+        });
+        let tones: BTreeSet<[Tone; 3]> = tones.collect();
+        Self { tones: tones.into_iter().collect(), ..self }
+    }
+
+    /// The colours that a page may switch, in order of their numbers: bare, stained, filled.
+    pub(super) fn tones(&self) -> &[[Tone; 3]] {
+        &self.tones
+    }
+
+    /// The colour of a mark of a tone from 0, the face itself, to 1, filled with this ink.
+    fn inked(&self, layer: &Layer, tone: f64, ink: Option<&Ink>) -> String {
+        let finished = hex(layer.inked(tone, ink));
+        match self.tones.iter().position(|known| *known == stages(layer, tone, ink)) {
+            Some(at) => format!("var(--tone-{}, {finished})", at + 1),
+            None => finished,
+        }
     }
 
     /// How far the dial reaches from its axis, in mm.
@@ -67,11 +106,18 @@ impl<'a> Look<'a> {
         order.into_iter().fold(Group::new(), |picture, at| {
             let turned = pose.between(0, at) - still;
             let turned = if self.face == Face::Front { turned } else { -turned };
-            let layer = Use::new()
-                .set("xlink:href", format!("#{}", self.id(at)))
-                .set("transform", format!("rotate({})", crate::units::plain(turned, 4)));
+            let layer = self.used(at).set("transform", format!("rotate({})", crate::units::plain(turned, 4)));
             self.rivets_on(at).map(head).fold(picture.add(layer), Group::add)
         })
+    }
+
+    /// One layer by itself, upright, with the rivets that are seen on it.
+    pub(super) fn alone(&self, at: usize) -> Group {
+        self.rivets_on(at).map(head).fold(Group::new().add(self.used(at)), Group::add)
+    }
+
+    fn used(&self, at: usize) -> Use {
+        Use::new().set("xlink:href", format!("#{}", self.id(at)))
     }
 
     fn id(&self, layer: usize) -> String {
@@ -89,7 +135,7 @@ impl<'a> Look<'a> {
 
     fn layer(&self, at: usize, layer: &Layer, material: &Region) -> Group {
         let stock = &layer.stock;
-        let body = self.path(material.path()).set("fill", hex(layer.surface())).set("fill-rule", "evenodd");
+        let body = self.path(material.path()).set("fill", self.inked(layer, 0.0, None)).set("fill-rule", "evenodd");
         let body = if stock.clear { body.set("fill-opacity", CLEAR) } else { body };
         let edge = self.path(material.path()).set("fill", "none").set("stroke", hex(stock.engraved));
         let mut marks = Group::new().set("clip-path", format!("url(#{}-edge)", self.id(at)));
@@ -112,35 +158,36 @@ impl<'a> Look<'a> {
         let marks = layer.marks.iter().filter(|mark| mark.face == face);
         let marks = marks.filter_map(|mark| self.mark(layer, mark, &bare));
         let rings = layer.rings.iter().filter(|ring| ring.face == face);
-        let labels = rings
-            .flat_map(|ring| ring.labels.iter().map(move |label| (layer.inked(ring.tone, ring.ink.as_ref()), label)));
-        marks.chain(labels.map(|(colour, label)| self.filled(&label.ink, colour))).collect()
+        let labels = rings.flat_map(|ring| ring.labels.iter().map(move |label| (ring, label)));
+        let labels =
+            labels.map(|(ring, label)| self.filled(&label.ink, self.inked(layer, ring.tone, ring.ink.as_ref())));
+        marks.chain(labels).collect()
     }
 
     fn mark(&self, layer: &Layer, mark: &Mark, bare: &Region) -> Option<Path> {
-        let line = |path: &BezPath, colour: Tone| {
-            let path = self.path(path).set("fill", "none").set("stroke", hex(colour));
+        let line = |path: &BezPath, colour: String| {
+            let path = self.path(path).set("fill", "none").set("stroke", colour);
             path.set("stroke-width", LINE_MM)
         };
         Some(match (&mark.work, &mark.shape) {
-            (Work::Paint { colour }, Shape::Region(region)) => self.filled(&region.difference(bare), *colour),
+            (Work::Paint { colour }, Shape::Region(region)) => self.filled(&region.difference(bare), hex(*colour)),
             (Work::Engrave { tone, ink, .. }, Shape::Region(region)) => {
-                self.filled(region, layer.inked(*tone, ink.as_ref()))
+                self.filled(region, self.inked(layer, *tone, ink.as_ref()))
             }
             (Work::Engrave { tone, ink, .. }, Shape::Trace(trace)) => {
-                line(trace.path(), layer.inked(*tone, ink.as_ref()))
+                line(trace.path(), self.inked(layer, *tone, ink.as_ref()))
             }
-            (Work::Score, Shape::Region(region)) => line(region.path(), layer.marked(1.0)),
-            (Work::Score, Shape::Trace(trace)) => line(trace.path(), layer.marked(1.0)),
+            (Work::Score, Shape::Region(region)) => line(region.path(), self.inked(layer, 1.0, None)),
+            (Work::Score, Shape::Trace(trace)) => line(trace.path(), self.inked(layer, 1.0, None)),
             (Work::Pocket { depth: Depth::Down(_) }, Shape::Region(region)) => {
-                self.filled(region, layer.marked(POCKET_TONE))
+                self.filled(region, self.inked(layer, POCKET_TONE, None))
             }
             _ => return None,
         })
     }
 
-    fn filled(&self, region: &Region, colour: Tone) -> Path {
-        self.path(region.path()).set("fill", hex(colour)).set("fill-rule", "evenodd")
+    fn filled(&self, region: &Region, colour: String) -> Path {
+        self.path(region.path()).set("fill", colour).set("fill-rule", "evenodd")
     }
 
     /// The rivets whose head is seen on this layer.
@@ -162,6 +209,11 @@ impl<'a> Look<'a> {
             _ => None,
         })
     }
+}
+
+/// The colours of a mark as the finishing goes on.
+fn stages(layer: &Layer, tone: f64, ink: Option<&Ink>) -> [Tone; 3] {
+    STAGES.map(|as_far| layer.inked_as(tone, ink, as_far))
 }
 
 fn head(rivet: &Rivet) -> Circle {

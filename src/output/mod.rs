@@ -3,6 +3,7 @@
 pub mod artwork;
 pub mod curves;
 mod look;
+pub(crate) mod markup;
 pub mod operations;
 pub mod overlay;
 pub(crate) mod path;
@@ -10,6 +11,7 @@ pub mod quote;
 mod run_sheet;
 pub mod stops;
 pub mod svg;
+pub mod viewer;
 
 use crate::audit::Audit;
 use crate::design::Design;

@@ -38,7 +38,7 @@ const CAUTION: f64 = 3.4;
 /// Room for a due label beside its margin, in mm.
 const DUE_ROOM: f64 = 20.0;
 /// Most pictures for one reading.
-const MOST: usize = 400;
+pub(super) const MOST: usize = 400;
 /// Ink of captions.
 pub(super) const INK: Tone = [0x22, 0x22, 0x22];
 /// Ink of small print.
@@ -113,14 +113,16 @@ struct Block {
 }
 
 /// Readings that share their pictures: the first has most stops, and the others depend on no turn besides its own.
-struct Theme<'a> {
+pub(super) struct Theme<'a> {
     design: &'a Design,
-    readings: Vec<&'a ReadingProof>,
-    face: Face,
+    /// The readings, that of most stops first.
+    pub(super) readings: Vec<&'a ReadingProof>,
+    /// The side that they are seen from.
+    pub(super) face: Face,
 }
 
 /// The readings of a dial, gathered so that as few pictures as can be show them all.
-fn themes<'a>(design: &'a Design, proof: &'a Proof) -> Vec<Theme<'a>> {
+pub(super) fn themes<'a>(design: &'a Design, proof: &'a Proof) -> Vec<Theme<'a>> {
     let mut readings: Vec<&ReadingProof> = proof.readings.iter().collect();
     readings.sort_by_key(|reading| std::cmp::Reverse(reading.turns.len()));
     let mut themes: Vec<Theme> = Vec::new();
@@ -139,14 +141,20 @@ fn themes<'a>(design: &'a Design, proof: &'a Proof) -> Vec<Theme<'a>> {
 }
 
 /// One picture with what is read at it, ring by ring.
-struct View<'a> {
-    pose: Pose,
-    stop: String,
-    reads: Vec<(&'a str, &'a StopProof)>,
+pub(super) struct View<'a> {
+    /// Where the layers stand.
+    pub(super) pose: Pose,
+    /// Which stop of each turn of the first reading, counted from 0.
+    pub(super) stops: &'a [usize],
+    /// The stop in words.
+    pub(super) stop: String,
+    /// What is read: ring and proof.
+    pub(super) reads: Vec<(&'a str, &'a StopProof)>,
 }
 
 impl<'a> Theme<'a> {
-    fn views(&self) -> Vec<View<'a>> {
+    /// One view for each stop, [`MOST`] at most.
+    pub(super) fn views(&self) -> Vec<View<'a>> {
         let Some(first) = self.readings.first() else { return Vec::new() };
         let view = |stop: &'a StopProof| {
             let at = |turn: &usize| first.turns.iter().position(|own| own == turn).and_then(|at| stop.stops.get(at));
@@ -156,6 +164,7 @@ impl<'a> Theme<'a> {
             });
             View {
                 pose: pose_of(self.design, &first.turns, &stop.stops),
+                stops: &stop.stops,
                 stop: in_words(&stop.stops, &stop.bearings),
                 reads: reads.collect(),
             }

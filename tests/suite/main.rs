@@ -43,6 +43,7 @@ mod tidy;
 mod together;
 mod turning;
 mod ui;
+mod viewer;
 
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -5,6 +5,7 @@ mod steps;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
+use super::markup::marked;
 use super::quote::in_words;
 use crate::audit::Audit;
 use crate::design::{Design, Joint};
@@ -183,11 +184,6 @@ fn standing(findings: &[&Diagnostic]) -> Markup {
             }
         }
     }
-}
-
-/// What stands between backticks as code.
-fn marked(text: &str) -> Markup {
-    html! { @for (at, part) in text.split('`').enumerate() { @if at % 2 == 1 { code { (part) } } @else { (part) } } }
 }
 
 fn reckoned(quote: &Quote) -> Markup {

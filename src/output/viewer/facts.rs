@@ -1,0 +1,57 @@
+//! What the script needs to know, as JSON.
+
+use serde_json::{Value, json};
+
+use super::Shown;
+use crate::audit::{ReadingProof, StopProof};
+use crate::design::{Design, Half, ReadsHow, hex};
+use crate::output::look::Look;
+
+/// The facts, safe to stand in a `script` element: no `<` is left in them.
+///
+/// | key | value |
+/// | --- | --- |
+/// | `reach` | half the side of every picture, in mm |
+/// | `layers` | bottom first: how many turns lie below each |
+/// | `turns` | bottom first: `stops`, in degrees clockwise, and whether the `lower` half is turned |
+/// | `readings` | `ring`, `how`, the `turns` it depends on, and of each combination of their stops, the last running fastest: what is due, what shows instead (or `null`), the margin in mm (or `null` where nothing is near) |
+/// | `tones` | each colour bare, stained and filled |
+pub(super) fn facts(shown: &Shown<'_>, look: &Look<'_>) -> String {
+    let design = shown.design;
+    let tones = look.tones().iter().map(|tones| tones.map(hex).to_vec());
+    let facts = json!({
+        "reach": rounded(look.reach() * 1.03),
+        "layers": (0..design.layers.len()).map(|at| turns_below(design, at)).collect::<Vec<_>>(),
+        "turns": design.turns().map(|(_, turn)| json!({
+            "stops": turn.stops.iter().map(|stop| rounded(stop.as_degrees())).collect::<Vec<_>>(),
+            "lower": turn.turning == Half::Lower,
+        })).collect::<Vec<_>>(),
+        "readings": shown.proof.readings.iter().map(reading).collect::<Vec<_>>(),
+        "tones": tones.collect::<Vec<_>>(),
+    });
+    facts.to_string().replace('<', "\\u003c")
+}
+
+fn turns_below(design: &Design, layer: usize) -> usize {
+    design.turns().filter(|(below, _)| *below < layer).count()
+}
+
+fn reading(proof: &ReadingProof) -> Value {
+    let how = if proof.how == ReadsHow::Through { "through" } else { "beside" };
+    json!({
+        "ring": proof.ring,
+        "how": format!("{how} {}", proof.by.join(", ")),
+        "turns": proof.turns,
+        "stops": proof.stops.iter().map(stop).collect::<Vec<_>>(),
+    })
+}
+
+fn stop(stop: &StopProof) -> Value {
+    let shows = (!stop.reads).then(|| stop.shows());
+    json!([stop.due_says, shows, stop.near_margin().map(|margin| rounded(margin.as_mm()))])
+}
+
+/// To a ten-thousandth, which is finer than anyone sees.
+fn rounded(value: f64) -> f64 {
+    (value * 1e4).round() / 1e4
+}

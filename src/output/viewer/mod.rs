@@ -1,0 +1,158 @@
+//! The dial on screen: one page by itself, without a network, that turns it by hand or stop by stop.
+//!
+//! [`page`] is the file; [`body`] is what stands in it, which the live page shows as well. The page takes everything
+//! that it says from the proof; its script only turns what is drawn and chooses what is said.
+
+mod facts;
+mod findings;
+mod picture;
+
+use base64::Engine as _;
+use base64::engine::general_purpose::STANDARD;
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+use sha2::{Digest as _, Sha256};
+
+use super::OutputFile;
+use super::look::Look;
+use crate::analyse::{Analysis, Dial};
+use crate::audit::Proof;
+use crate::design::{Design, Face};
+use crate::diagnostics::Diagnostic;
+use crate::revision::Revision;
+use crate::source::Sources;
+pub use findings::list as findings_list;
+
+/// How the page looks.
+pub const STYLE: &str = include_str!("viewer.css");
+/// What the page does.
+pub const SCRIPT: &str = include_str!("viewer.js");
+
+/// A dial to be shown, with what is known of it.
+#[derive(Clone, Debug)]
+pub struct Shown<'a> {
+    /// The dial.
+    pub design: &'a Design,
+    /// What reads at each stop.
+    pub proof: &'a Proof,
+    /// What was found, in order of place.
+    pub findings: Vec<&'a Diagnostic>,
+    /// The state that it was made from.
+    pub revision: Revision,
+    /// The texts that the findings point into.
+    pub sources: &'a Sources,
+}
+
+impl<'a> Shown<'a> {
+    /// One dial of an analysis, with those findings that concern it.
+    pub fn of(analysis: &'a Analysis, dial: &'a Dial) -> Self {
+        let concerns = |found: &&Diagnostic| {
+            let variant = dial.design.variant.as_ref();
+            found.variants.is_empty() || variant.is_some_and(|variant| found.variants.contains(variant))
+        };
+        Self {
+            design: &dial.design,
+            proof: &dial.audit.proof,
+            findings: analysis.findings.iter().filter(concerns).collect(),
+            revision: dial.revision,
+            sources: &analysis.sources,
+        }
+    }
+}
+
+/// `viewer.html`.
+pub fn file(shown: &Shown<'_>) -> OutputFile {
+    OutputFile { name: "viewer.html".to_owned(), bytes: page(shown).into_bytes() }
+}
+
+/// The page: HTML with style and script in it, allowed by their hashes alone (W3C Content Security Policy 3).
+pub fn page(shown: &Shown<'_>) -> String {
+    let policy = format!(
+        "default-src 'none'; style-src '{}'; script-src '{}'; base-uri 'none'; form-action 'none'",
+        hash(STYLE),
+        hash(SCRIPT)
+    );
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta http-equiv="Content-Security-Policy" content=(policy);
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="referrer" content="no-referrer";
+                title { (shown.design.full_title()) }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                (body(shown))
+                script { (PreEscaped(SCRIPT)) }
+            }
+        }
+    };
+    format!("{}\n", page.into_string())
+}
+
+/// The hash of a text as a policy names it.
+fn hash(text: &str) -> String {
+    format!("sha256-{}", STANDARD.encode(Sha256::digest(text)))
+}
+
+/// Everything that is shown of the dial: picture, controls, stops, findings, layers.
+pub fn body(shown: &Shown<'_>) -> Markup {
+    let design = shown.design;
+    let looks = [Face::Front, Face::Back].map(|face| {
+        let prefix = if face == Face::Front { "front" } else { "back" };
+        Look::new(design, face, prefix.to_owned()).switchable()
+    });
+    let [front, back] = &looks;
+    html! {
+        main data-viewer="" {
+            header {
+                h1 dir="auto" { (design.full_title()) }
+                p.brief { (brief(design)) ", revision " (shown.revision.short()) }
+            }
+            (picture::store(front, back))
+            div.bench {
+                (picture::stage(design, front, back))
+                div.controls {
+                    (picture::turns(design))
+                    (reads(shown.proof))
+                    (picture::views(design, front))
+                }
+            }
+            section.findings aria-labelledby="findings-title" {
+                h2 id="findings-title" { "Findings" }
+                (findings::list(&shown.findings, shown.sources, Some(design)))
+            }
+            (picture::stops(design, shown.proof, front, back))
+            script type="application/json" data-facts="" { (PreEscaped(facts::facts(shown, front))) }
+        }
+    }
+}
+
+/// "2 layers, 1 turn, 10 stops".
+fn brief(design: &Design) -> String {
+    use crate::diagnostics::findings::counted;
+    let stops: Vec<usize> = design.turns().map(|(_, turn)| turn.stops.len()).collect();
+    let of = |count: &usize| counted(*count, "stop");
+    let turns = match stops.as_slice() {
+        [] => "nothing turns".to_owned(),
+        [one] => format!("one turn of {}", of(one)),
+        several => {
+            format!("{} turns of {}", several.len(), several.iter().map(of).collect::<Vec<_>>().join(" and "))
+        }
+    };
+    format!("{}, {turns}", counted(design.layers.len(), "layer"))
+}
+
+/// What reads where the dial stands; the script fills it in.
+fn reads(proof: &Proof) -> Markup {
+    html! {
+        div.reads {
+            @if proof.readings.is_empty() { p { "Nothing on this dial is to be read." } }
+            p.stands data-stands="" { }
+            ul data-reads="" { }
+            noscript { p { "Without scripts the dial does not turn; every stop is drawn below." } }
+        }
+        p.unseen data-told="" role="status" aria-live="polite" { }
+    }
+}

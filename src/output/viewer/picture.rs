@@ -1,0 +1,168 @@
+//! The picture and what moves it.
+
+use maud::{Markup, PreEscaped, html};
+
+use crate::audit::Proof;
+use crate::design::{Design, Face, Half};
+use crate::output::look::{Look, STAGES};
+use crate::output::stops::{MOST, Theme, View, themes};
+use crate::units::plain;
+
+/// Room round the dial, as a share of its reach.
+const ROOM: f64 = 1.03;
+
+/// Every layer from both sides, drawn once; all pictures refer to it.
+pub(super) fn store(front: &Look<'_>, back: &Look<'_>) -> Markup {
+    html! {
+        svg.store width="0" height="0" aria-hidden="true" {
+            (PreEscaped(front.definitions().to_string()))
+            (PreEscaped(back.definitions().to_string()))
+        }
+    }
+}
+
+fn view_box(look: &Look<'_>) -> String {
+    let reach = plain(look.reach() * ROOM, 3);
+    let across = plain(2.0 * look.reach() * ROOM, 3);
+    format!("-{reach} -{reach} {across} {across}")
+}
+
+/// The layers one over another, each with its front and its back; the script lays them apart and turns them.
+pub(super) fn stage(design: &Design, front: &Look<'_>, back: &Look<'_>) -> Markup {
+    html! {
+        div.frame data-frame="" tabindex="0" role="region" aria-label="Picture of the dial" {
+            div.stage data-stage="" role="img" aria-label={ "The dial " (design.full_title()) } {
+                @for at in 0..design.layers.len() {
+                    div.layer data-layer=(at) {
+                        @for (look, side) in [(front, "front"), (back, "back")] {
+                            svg.face.(side) viewBox=(view_box(look)) { (PreEscaped(look.alone(at).to_string())) }
+                        }
+                    }
+                }
+                div.pin data-pin="" hidden { }
+            }
+        }
+    }
+}
+
+/// One slider for each turn.
+pub(super) fn turns(design: &Design) -> Markup {
+    let several = design.turns().count() > 1;
+    html! {
+        @for (at, (below, turn)) in design.turns().enumerate() {
+            @let names = [below + 1, below].map(|at| design.layers.get(at).map_or("", |layer| layer.name.as_str()));
+            @let (moves, still) = if turn.turning == Half::Lower { (names[1], names[0]) } else { (names[0], names[1]) };
+            div.turn {
+                p.name id={ "turn-" (at) } {
+                    @if several { "Turn " (at + 1) ": " } @else { "Turn " }
+                    bdi { (moves) } " on " bdi { (still) }
+                }
+                div.row {
+                    button type="button" data-step="-1" data-turn=(at) aria-label="Stop before" { "‹" }
+                    div.slider role="slider" tabindex="0" data-slider=(at) aria-labelledby={ "turn-" (at) }
+                        aria-valuemin="1" aria-valuemax=(turn.stops.len()) aria-valuenow="1" aria-valuetext="stop 1" {
+                        div.track { @if turn.stops.len() <= 60 { @for _ in &turn.stops { i { } } } }
+                        div.thumb { }
+                    }
+                    button type="button" data-step="1" data-turn=(at) aria-label="Next stop" { "›" }
+                }
+            }
+        }
+    }
+}
+
+/// How the dial is looked at.
+pub(super) fn views(design: &Design, front: &Look<'_>) -> Markup {
+    let slider = |name: &str, words: &str, least: &str, most: &str| {
+        html! {
+            label.range { span { (words) }
+                input type="range" data-view=(name) min=(least) max=(most) value=(least) step="any"; }
+        }
+    };
+    html! {
+        div.views {
+            button type="button" data-flip="" aria-pressed="false" { "Seen from the back" }
+            @if design.layers.len() > 1 {
+                (slider("apart", "Lay apart", "0", "1"))
+                (slider("through", "See through", "0", "0.9"))
+            }
+            (slider("zoom", "Magnify", "1", "6"))
+            (tones(front))
+            fieldset {
+                legend { "Page" }
+                @for (value, words) in [("", "As the device"), ("light", "Light"), ("dark", "Dark")] {
+                    label { input type="radio" name="theme" value=(value) checked[value.is_empty()]; (words) }
+                }
+            }
+            fieldset.layers {
+                legend { "Layers" }
+                @for (at, layer) in design.layers.iter().enumerate().rev() {
+                    label { input type="checkbox" data-shows=(at) checked; bdi { (layer.name) }
+                        small { bdi { (layer.stock.name) } ", " (layer.stock.thickness.mean) } }
+                }
+            }
+        }
+    }
+}
+
+/// A choice of how far the finishing has come, where the dial changes by it.
+fn tones(look: &Look<'_>) -> Markup {
+    let changes = |from: usize| look.tones().iter().any(|tones| tones.get(from) != tones.get(from + 1));
+    let (stained, filled) = (changes(0), changes(1));
+    let words = ["Bare", "Stained", "Ink-filled"];
+    let last = if filled { 2 } else { 1 };
+    let choices = words.into_iter().zip(0..STAGES.len());
+    let choices = choices.filter(|(_, at)| *at == 0 || (*at == 1 && stained) || (*at == 2 && filled));
+    html! {
+        @if stained || filled {
+            fieldset {
+                legend { "Finish" }
+                @for (word, at) in choices {
+                    label { input type="radio" name="tones" value=(at) checked[at == last]; (word) }
+                }
+            }
+        }
+    }
+}
+
+/// Every stop small, to be chosen, or looked through on paper.
+pub(super) fn stops(design: &Design, proof: &Proof, front: &Look<'_>, back: &Look<'_>) -> Markup {
+    let themes = themes(design, proof);
+    html! {
+        @if !themes.is_empty() {
+            section.stops aria-labelledby="stops-title" {
+                h2 id="stops-title" { "Every stop" }
+                @for theme in &themes {
+                    @let look = if theme.face == Face::Front { front } else { back };
+                    @let all = theme.readings.first().map_or(0, |first| first.stops.len());
+                    @if theme.face == Face::Back { p { "Seen from the back." } }
+                    @if all > MOST { p { "The first " (MOST) " of " (all) "." } }
+                    ol { @for view in theme.views() { li { (stop(theme, &view, look)) } } }
+                }
+            }
+        }
+    }
+}
+
+fn stop(theme: &Theme<'_>, view: &View<'_>, look: &Look<'_>) -> Markup {
+    let turns = theme.readings.first().map_or([].as_slice(), |first| &first.turns);
+    let goes = turns.iter().zip(view.stops).map(|(turn, stop)| format!("{turn}:{stop}"));
+    let wrong = view.reads.iter().any(|(_, stop)| !stop.reads);
+    html! {
+        button type="button" data-goes=(goes.collect::<Vec<_>>().join(" ")) data-face=(if theme.face == Face::Front { "front" } else { "back" }) {
+            svg viewBox=(view_box(look)) aria-hidden="true" { (PreEscaped(look.at(&view.pose).to_string())) }
+            span.what { @if wrong { span.cross { "✕ " } } (view.stop) }
+            @for (ring, stop) in &view.reads {
+                span.read {
+                    @if view.reads.len() > 1 { bdi { (ring) } " " }
+                    strong { bdi { (stop.due_says) } }
+                    @match stop.near_margin() {
+                        _ if !stop.reads => { " misreads: " bdi { (stop.shows()) } }
+                        Some(margin) => { " margin " (format!("{:.2}mm", margin.as_mm())) }
+                        None => { " free" }
+                    }
+                }
+            }
+        }
+    }
+}
