@@ -88,6 +88,15 @@ impl Analysis {
         self.findings.iter().any(|finding| finding.severity == Severity::Error)
     }
 
+    /// The findings of one of the dials, in order of place.
+    pub fn of_dial<'a>(&'a self, dial: &'a Dial) -> impl Iterator<Item = &'a Diagnostic> {
+        let variant = dial.design.variant.as_ref();
+        let concerns = move |found: &&Diagnostic| {
+            found.variants.is_empty() || variant.is_some_and(|variant| found.variants.contains(variant))
+        };
+        self.findings.iter().filter(concerns)
+    }
+
     /// How many findings still ask for something.
     pub fn standing(&self) -> usize {
         self.findings.iter().filter(|finding| finding.stands()).count()

@@ -9,7 +9,8 @@ use super::{DesignArguments, FINDINGS, MessageFormat, report, stage, together};
 use crate::analyse::{Analysis, Dial};
 use crate::diagnostics::findings::counted;
 use crate::limits;
-use crate::output::{self, OutputFile, viewer};
+use crate::output::page::Paper;
+use crate::output::{self, OutputFile, Printing, viewer};
 use crate::plan::{Effort, Plan, StockUse};
 use crate::quote::quote;
 use crate::units::{Length, plain};
@@ -30,6 +31,12 @@ pub(super) struct BuildArguments {
     /// Tries to save each board, from 0, boxes in rows, up; more may need fewer boards and take longer
     #[arg(long, value_name = "TRIES", default_value_t = Effort::default().0, value_parser = clap::value_parser!(u32).range(..=limits::EFFORT))]
     pub(super) effort: u32,
+    /// Leaves out what is for printing, the proof and the run sheet as PDF, which takes longer than all the rest
+    #[arg(long)]
+    pub(super) no_print: bool,
+    /// The paper of what is for printing
+    #[arg(long, value_enum, default_value_t = Paper::default(), value_name = "SIZE", conflicts_with = "no_print")]
+    pub(super) paper: Paper,
 }
 
 pub(super) fn run(arguments: &BuildArguments) -> u8 {
@@ -53,7 +60,8 @@ fn built(arguments: &BuildArguments) -> Result<u8, u8> {
         return Ok(FINDINGS);
     }
     let folder = arguments.out.clone().unwrap_or_else(|| arguments.design.file.with_extension(""));
-    let files = files_of(&analysis, &plans);
+    let paper = Some(arguments.paper).filter(|_| !arguments.no_print);
+    let files = files_of(&analysis, &plans, paper).map_err(|error| report::fail(&error, format))?;
     stage::stage(&folder, &files).map_err(|error| report::fail(&error.to_string(), format))?;
     match format {
         MessageFormat::Json => {
@@ -73,20 +81,35 @@ fn built(arguments: &BuildArguments) -> Result<u8, u8> {
 }
 
 /// The files of every dial; those of a family's variants each in a folder of their own.
-fn files_of(analysis: &Analysis, plans: &[(&Dial, &Plan)]) -> Vec<OutputFile> {
+fn files_of(analysis: &Analysis, plans: &[(&Dial, &Plan)], paper: Option<Paper>) -> Result<Vec<OutputFile>, String> {
     let several = plans.len() > 1;
-    plans
-        .iter()
-        .flat_map(|(dial, plan)| {
-            let folder = dial.design.variant.clone().filter(|_| several);
-            let viewer = viewer::file(&viewer::Shown::of(analysis, dial));
-            let files = output::files(&dial.design, &dial.audit, plan, &analysis.sources);
-            files.into_iter().chain([viewer]).map(move |file| match &folder {
-                Some(folder) => OutputFile { name: format!("{folder}/{}", file.name), ..file },
-                None => file,
-            })
-        })
-        .collect()
+    let mut all = Vec::new();
+    for (dial, plan) in plans {
+        let mut files = output::files(&dial.design, &dial.audit, plan, &analysis.sources);
+        files.push(viewer::file(&viewer::Shown::of(analysis, dial)));
+        if let Some(paper) = paper {
+            files.extend(output::prints(&printing(analysis, dial, plan, paper))?);
+        }
+        let folder = dial.design.variant.as_ref().filter(|_| several);
+        all.extend(files.into_iter().map(|file| match folder {
+            Some(folder) => OutputFile { name: format!("{folder}/{}", file.name), ..file },
+            None => file,
+        }));
+    }
+    Ok(all)
+}
+
+fn printing<'a>(analysis: &'a Analysis, dial: &'a Dial, plan: &'a Plan, paper: Paper) -> Printing<'a> {
+    Printing {
+        design: &dial.design,
+        audit: &dial.audit,
+        plan,
+        expectations: &dial.expectations,
+        findings: analysis.of_dial(dial).collect(),
+        sources: &analysis.sources,
+        revision: &dial.revision,
+        paper,
+    }
 }
 
 fn with_built(mut report: Value, built: Vec<Value>) -> Value {

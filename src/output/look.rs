@@ -93,18 +93,12 @@ impl<'a> Look<'a> {
 
     /// The dial at a pose, its axis at the origin; of every turn, the half that the player turns is turned.
     pub(super) fn at(&self, pose: &Pose) -> Group {
-        let still: f64 = self
-            .design
-            .turns()
-            .filter(|(_, turn)| turn.turning == Half::Lower)
-            .map(|(below, _)| pose.between(below, below + 1))
-            .sum();
         let mut order: Vec<usize> = (0..self.design.layers.len()).collect();
         if self.face == Face::Back {
             order.reverse();
         }
         order.into_iter().fold(Group::new(), |picture, at| {
-            let turned = pose.between(0, at) - still;
+            let turned = turned(self.design, pose, at);
             let turned = if self.face == Face::Front { turned } else { -turned };
             let layer = self.used(at).set("transform", format!("rotate({})", crate::units::plain(turned, 4)));
             self.rivets_on(at).map(head).fold(picture.add(layer), Group::add)
@@ -120,7 +114,8 @@ impl<'a> Look<'a> {
         Use::new().set("xlink:href", format!("#{}", self.id(at)))
     }
 
-    fn id(&self, layer: usize) -> String {
+    /// The id of a layer's group among the definitions.
+    pub(super) fn id(&self, layer: usize) -> String {
         format!("{}-layer-{}", self.prefix, layer + 1)
     }
 
@@ -214,6 +209,14 @@ impl<'a> Look<'a> {
 /// The colours of a mark as the finishing goes on.
 fn stages(layer: &Layer, tone: f64, ink: Option<&Ink>) -> [Tone; 3] {
     STAGES.map(|as_far| layer.inked_as(tone, ink, as_far))
+}
+
+/// How far a layer is turned in a picture at this pose, in degrees clockwise seen from the front: of every turn, the half that
+/// the player turns is turned.
+pub(super) fn turned(design: &Design, pose: &Pose, layer: usize) -> f64 {
+    let lower = design.turns().filter(|(_, turn)| turn.turning == Half::Lower);
+    let still: f64 = lower.map(|(below, _)| pose.between(below, below + 1)).sum();
+    pose.between(0, layer) - still
 }
 
 fn head(rivet: &Rivet) -> Circle {

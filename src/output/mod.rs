@@ -6,7 +6,9 @@ mod look;
 pub(crate) mod markup;
 pub mod operations;
 pub mod overlay;
+pub mod page;
 pub(crate) mod path;
+pub mod proof;
 pub mod quote;
 mod run_sheet;
 pub mod stops;
@@ -14,8 +16,11 @@ pub mod svg;
 pub mod viewer;
 
 use crate::audit::Audit;
+use crate::check::Expectation;
 use crate::design::Design;
+use crate::diagnostics::Diagnostic;
 use crate::plan::Plan;
+use crate::revision::Revision;
 use crate::source::Sources;
 
 pub use svg::Palette;
@@ -27,6 +32,39 @@ pub struct OutputFile {
     pub name: String,
     /// What stands in it.
     pub bytes: Vec<u8>,
+}
+
+/// What a proof and a run sheet are printed from: one dial with all that is known of it.
+#[derive(Clone, Debug)]
+pub struct Printing<'a> {
+    /// The design.
+    pub design: &'a Design,
+    /// What was measured on it.
+    pub audit: &'a Audit,
+    /// How it is made.
+    pub plan: &'a Plan,
+    /// How every expectation turned out.
+    pub expectations: &'a [Expectation],
+    /// What was found about this dial, accepted findings included.
+    pub findings: Vec<&'a Diagnostic>,
+    /// Every text that was read.
+    pub sources: &'a Sources,
+    /// The state of all that it was read from.
+    pub revision: &'a Revision,
+    /// What it is printed on.
+    pub paper: page::Paper,
+}
+
+/// The proof of one dial in its three forms, of one content.
+///
+/// # Errors
+/// Why a form cannot be written, in words.
+pub fn prints(job: &Printing) -> Result<Vec<OutputFile>, String> {
+    let pages = proof::proof(job);
+    let sheet = pages.sheet();
+    let files =
+        [("proof.pdf", page::pdf(&pages)?), ("proof.png", page::png(&sheet)?), ("proof.svg", sheet.into_bytes())];
+    Ok(files.map(|(name, bytes)| OutputFile { name: name.to_owned(), bytes }).into())
 }
 
 /// The files of one variant: a drawing for each board and setup, then the operation list, the quote and the run sheet.

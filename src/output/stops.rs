@@ -114,7 +114,7 @@ struct Block {
 
 /// Readings that share their pictures: the first has most stops, and the others depend on no turn besides its own.
 pub(super) struct Theme<'a> {
-    design: &'a Design,
+    pub(super) design: &'a Design,
     /// The readings, that of most stops first.
     pub(super) readings: Vec<&'a ReadingProof>,
     /// The side that they are seen from.
@@ -172,10 +172,15 @@ impl<'a> Theme<'a> {
         first.stops.iter().take(MOST).map(view).collect()
     }
 
+    /// How many stops there are.
+    pub(super) fn all(&self) -> usize {
+        self.readings.first().map_or(0, |first| first.stops.len())
+    }
+
     fn heading(&self) -> String {
         let variant = self.design.variant.iter().map(|variant| format!(" · {variant}"));
         let back = (self.face == Face::Back).then(|| ", seen from the back".to_owned());
-        let all = self.readings.first().map_or(0, |first| first.stops.len());
+        let all = self.all();
         let cut = (all > MOST).then(|| format!(", the first {MOST} of {all} stops"));
         std::iter::once(self.design.title.clone()).chain(variant).chain(back).chain(cut).collect()
     }
@@ -234,7 +239,7 @@ impl<'a> Theme<'a> {
 }
 
 /// A cell in words, for those who cannot see it.
-fn told(view: &View) -> String {
+pub(super) fn told(view: &View) -> String {
     let reads = view.reads.iter().map(|(ring, stop)| {
         let shows = if stop.reads { "shows".to_owned() } else { format!("misreads: {}, not", stop.shows()) };
         format!("{ring} {shows} {}", stop.due_says)
@@ -255,7 +260,7 @@ fn short(length: Length) -> String {
     format!("{:.2}mm", length.as_mm())
 }
 
-fn cross(x: f64, y: f64, reach: f64) -> Path {
+pub(super) fn cross(x: f64, y: f64, reach: f64) -> Path {
     let [left, right, top, bottom] = [x - reach, x + reach, y - reach, y + reach].map(|at| plain(at, 3));
     Path::new()
         .set("d", format!("M{left},{top} L{right},{bottom} M{left},{bottom} L{right},{top}"))

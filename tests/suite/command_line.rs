@@ -58,10 +58,11 @@ fn a_build_says_in_a_few_lines_what_was_made() {
     let mut names: Vec<String> =
         fs::read_dir(&out).unwrap().map(|entry| entry.unwrap().file_name().to_string_lossy().into_owned()).collect();
     names.sort();
-    let drawings = ["board-1-setup-1.svg", "board-1-setup-2.svg"];
+    let made = ["board-1-setup-1.svg", "board-1-setup-2.svg", "operations.json"];
+    let printed = ["proof.pdf", "proof.png", "proof.svg"];
     assert_eq!(
         names,
-        [".dialwright", drawings[0], drawings[1], "operations.json", "quote.json", "run-sheet.html", "viewer.html"]
+        [&[".dialwright"], &made[..], &printed[..], &["quote.json", "run-sheet.html", "viewer.html"]].concat()
     );
 }
 

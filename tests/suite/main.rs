@@ -32,6 +32,7 @@ mod output;
 mod physics;
 mod plan;
 mod planted;
+mod proof;
 mod quote;
 mod revision;
 mod rings;

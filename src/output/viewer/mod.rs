@@ -45,14 +45,10 @@ pub struct Shown<'a> {
 impl<'a> Shown<'a> {
     /// One dial of an analysis, with those findings that concern it.
     pub fn of(analysis: &'a Analysis, dial: &'a Dial) -> Self {
-        let concerns = |found: &&Diagnostic| {
-            let variant = dial.design.variant.as_ref();
-            found.variants.is_empty() || variant.is_some_and(|variant| found.variants.contains(variant))
-        };
         Self {
             design: &dial.design,
             proof: &dial.audit.proof,
-            findings: analysis.findings.iter().filter(concerns).collect(),
+            findings: analysis.of_dial(dial).collect(),
             revision: dial.revision,
             sources: &analysis.sources,
         }

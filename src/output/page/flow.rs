@@ -1,0 +1,271 @@
+//! Text, lists, tables and drawings one below the other, on as many pages as they need.
+
+use svg::node::element::{Group, Rectangle};
+
+use super::super::stops::{INK, moved};
+use super::text::{BODY, HEAD, Piece, Run, SMALL, Style, Voice, baseline, line, line_height, placed, wrapped};
+use super::{About, Pages, THICK, THIN, rule};
+use crate::design::{Tone, hex};
+use crate::units::plain;
+
+/// Room for the mark before an item of a list, in mm.
+const INDENT: f64 = 5.5;
+/// Between two paragraphs or items, in mm.
+const APART: f64 = 1.0;
+/// Between a drawing at the side and the text beside it, in mm.
+const GUTTER: f64 = 5.0;
+/// Lines of hair in tables.
+const HAIR: Tone = [0x99, 0x99, 0x99];
+
+/// What stands before an item of a list.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Mark {
+    /// A dot.
+    Dot,
+    /// A box to be ticked.
+    Tick,
+    /// A bar: the machine stops here, and a person acts.
+    Bar,
+}
+
+/// A column of a table.
+#[derive(Clone, Copy, Debug)]
+pub struct Column {
+    /// How much of the table's width it takes, relative to the others.
+    pub share: f64,
+}
+
+/// Pages in the making.
+pub struct Flow {
+    about: About,
+    bodies: Vec<Group>,
+    /// How much of the page is taken, in mm.
+    down: f64,
+    /// Kept free at the left and at the right.
+    inset: f64,
+    /// A drawing at the right: how far down it reaches, and its width with the gutter.
+    beside: Option<(f64, f64)>,
+}
+
+impl Flow {
+    /// One empty page.
+    pub fn new(about: About) -> Self {
+        Self { about, bodies: vec![Group::new()], down: 0.0, inset: 0.0, beside: None }
+    }
+
+    /// Width that can be written on here, in mm.
+    pub fn width(&self) -> f64 {
+        let beside = self.beside.filter(|(bottom, _)| self.down < *bottom).map_or(0.0, |(_, wide)| wide);
+        self.about.paper.room().0 - 2.0 * self.inset - beside
+    }
+
+    /// Height left on this page, in mm.
+    pub fn left(&self) -> f64 {
+        self.about.paper.room().1 - self.down
+    }
+
+    /// Which page is being set, from 1.
+    pub fn page(&self) -> usize {
+        self.bodies.len()
+    }
+
+    /// Turns to a new page where less than this height is left, unless this one is empty.
+    pub fn need(&mut self, height: f64) {
+        if self.left() < height && self.down > 0.0 {
+            self.turn_over();
+        }
+    }
+
+    /// A new page.
+    fn turn_over(&mut self) {
+        self.bodies.push(Group::new());
+        (self.down, self.beside) = (0.0, None);
+    }
+
+    /// Leaves room, except at the top of a page.
+    pub fn gap(&mut self, mm: f64) {
+        if self.down > 0.0 {
+            self.down += mm;
+        }
+    }
+
+    fn draw(&mut self, drawn: Group) {
+        if let Some(body) = self.bodies.last_mut() {
+            *body = std::mem::take(body).add(drawn);
+        }
+    }
+
+    /// A drawing of this height, its upper left corner at the left margin.
+    pub fn put(&mut self, drawn: Group, height: f64) {
+        self.need(height);
+        let placed = moved(drawn, self.inset, self.down);
+        self.draw(placed);
+        self.down += height;
+    }
+
+    /// A drawing of this size at the right margin; what follows is set beside it.
+    pub fn put_beside(&mut self, drawn: Group, (wide, high): (f64, f64)) {
+        self.need(high);
+        self.draw(moved(drawn, self.about.paper.room().0 - wide, self.down));
+        self.beside = Some((self.down + high + APART, wide + GUTTER));
+    }
+
+    /// Goes on below a drawing at the side.
+    pub fn below(&mut self) {
+        if let Some((bottom, _)) = self.beside.take() {
+            self.down = self.down.max(bottom);
+        }
+    }
+
+    /// The heading of a section, on the same page as what follows it, `follows` mm high.
+    pub fn heading(&mut self, text: &str, follows: f64) {
+        self.below();
+        self.gap(2.6);
+        let height = line_height(HEAD) + 1.5;
+        self.need(height + follows);
+        let wide = self.width();
+        let words = line(text, Style::of(HEAD).strong(), (0.0, baseline(HEAD)), wide);
+        let below = height - 1.0;
+        self.put(Group::new().add(words).add(rule((0.0, below), (wide, below), THICK, INK)), height);
+        self.down += APART;
+    }
+
+    /// A heading within a section.
+    pub fn minor_heading(&mut self, text: &str, follows: f64) {
+        self.below();
+        self.gap(1.5);
+        self.need(line_height(BODY) + follows);
+        let words = line(text, Style::of(BODY).strong(), (0.0, baseline(BODY)), self.width());
+        self.put(Group::new().add(words), line_height(BODY) + 0.5);
+    }
+
+    /// A paragraph of body text.
+    pub fn paragraph(&mut self, runs: &[Run]) {
+        self.lines(runs, BODY, INK, 0.0);
+    }
+
+    /// A paragraph in this size and colour.
+    pub fn small(&mut self, runs: &[Run], ink: Tone) {
+        self.lines(runs, SMALL, ink, 0.0);
+    }
+
+    /// An item of a list.
+    pub fn item(&mut self, mark: Mark, runs: &[Run], size: f64) {
+        self.need(line_height(size));
+        let top = self.down;
+        let middle = top + baseline(size) - 0.36 * size;
+        let drawn = match mark {
+            Mark::Dot => filled((1.4, middle - 0.45), (0.9, 0.9)),
+            Mark::Tick => filled((0.2, middle - 1.3), (2.6, 2.6))
+                .set("fill", "none")
+                .set("stroke", hex(INK))
+                .set("stroke-width", THIN),
+            Mark::Bar => filled((0.0, top + 0.3), (1.2, line_height(size) - 0.2)),
+        };
+        let at = self.inset;
+        self.draw(moved(Group::new().add(drawn), at, 0.0));
+        self.lines(runs, size, INK, INDENT);
+    }
+
+    fn lines(&mut self, runs: &[Run], size: f64, ink: Tone, indent: f64) {
+        let high = line_height(size);
+        for piece in wrapped(runs, size, self.width() - indent) {
+            self.need(high);
+            let drawn = placed(&piece, size, ink, (self.inset + indent, self.down + baseline(size)));
+            self.draw(drawn);
+            self.down += high;
+        }
+        self.down += APART;
+    }
+
+    /// A frame round what `inner` sets, where that fits on one page; else without a frame.
+    pub fn framed(&mut self, height: f64, inner: impl FnOnce(&mut Self)) {
+        self.need(height);
+        let (page, top, inset) = (self.bodies.len(), self.down, self.inset);
+        self.inset += 3.0;
+        self.down += 2.5;
+        inner(self);
+        self.inset = inset;
+        self.down += 1.5;
+        if page == self.bodies.len() {
+            let wide = self.width();
+            let frame = filled((inset, top), (wide, self.down - top)).set("fill", "none");
+            self.draw(Group::new().add(frame.set("stroke", hex(INK)).set("stroke-width", 2.0 * THICK)));
+        }
+        self.down += APART;
+    }
+
+    /// A table: its head stands again on every page that it goes on to. A cell wraps within its column.
+    pub fn table(&mut self, columns: &[Column], head: &[&str], rows: &[Vec<Vec<Run>>]) {
+        let shares: f64 = columns.iter().map(|column| column.share).sum();
+        let wide = self.width();
+        let widths: Vec<f64> = columns.iter().map(|column| column.share / shares * wide).collect();
+        let head: Vec<Vec<Run>> =
+            head.iter().map(|text| vec![Run { text: (*text).to_owned(), voice: Voice::Strong }]).collect();
+        self.row(&widths, &head, THICK);
+        for row in rows {
+            if row_height(&Self::cells(&widths, row)) > self.left() && self.down > 0.0 {
+                self.turn_over();
+                self.row(&widths, &head, THICK);
+            }
+            self.row(&widths, row, THIN);
+        }
+        self.down += APART;
+    }
+
+    fn cells(widths: &[f64], row: &[Vec<Run>]) -> Vec<Vec<Vec<Piece>>> {
+        row.iter().zip(widths).map(|(cell, wide)| wrapped(cell, SMALL, wide - 2.0)).collect()
+    }
+
+    /// A row longer than a page goes on to the next one.
+    fn row(&mut self, widths: &[f64], row: &[Vec<Run>], below: f64) {
+        let cells = Self::cells(widths, row);
+        let most = cells.iter().map(Vec::len).max().unwrap_or(0);
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "some dozen lines")]
+        let of_page = ((self.about.paper.room().1 / line_height(SMALL)) as usize).saturating_sub(2).max(1);
+        for from in (0..most).step_by(of_page) {
+            let part = |cell: &Vec<Vec<Piece>>| cell.iter().skip(from).take(of_page).cloned().collect::<Vec<_>>();
+            let cells: Vec<Vec<Vec<Piece>>> = cells.iter().map(part).collect();
+            let last = from + of_page >= most;
+            self.lines_of_row(widths, &cells, last.then_some(below));
+        }
+    }
+
+    fn lines_of_row(&mut self, widths: &[f64], cells: &[Vec<Vec<Piece>>], below: Option<f64>) {
+        let height = row_height(cells);
+        let mut right = 0.0;
+        let mut drawn = Group::new();
+        for (cell, wide) in cells.iter().zip(widths) {
+            let mut down = baseline(SMALL) + 0.4;
+            for piece in cell {
+                drawn = drawn.add(placed(piece, SMALL, INK, (right, down)));
+                down += line_height(SMALL);
+            }
+            right += wide;
+        }
+        let ink = if below.is_some_and(|below| below > THIN) { INK } else { HAIR };
+        let drawn =
+            below.into_iter().fold(drawn, |drawn, below| drawn.add(rule((0.0, height), (right, height), below, ink)));
+        self.put(drawn, height);
+    }
+
+    /// The pages.
+    pub fn finished(self) -> Pages {
+        Pages { about: self.about, bodies: self.bodies }
+    }
+}
+
+fn row_height(cells: &[Vec<Vec<Piece>>]) -> f64 {
+    #[allow(clippy::cast_precision_loss, reason = "a handful of lines")]
+    let lines = cells.iter().map(Vec::len).max().unwrap_or(0) as f64;
+    lines * line_height(SMALL) + 1.0
+}
+
+fn filled((x, y): (f64, f64), (wide, high): (f64, f64)) -> Rectangle {
+    Rectangle::new()
+        .set("x", plain(x, 3))
+        .set("y", plain(y, 3))
+        .set("width", plain(wide, 3))
+        .set("height", plain(high, 3))
+        .set("fill", hex(INK))
+}

@@ -1,0 +1,90 @@
+//! From the SVG of pages to PDF and PNG. Text is set in the built-in typefaces alone, so that nothing depends on the machine.
+
+use std::sync::{Arc, LazyLock};
+
+use krilla::geom::Size;
+use krilla::metadata::Metadata;
+use krilla::page::PageSettings;
+use krilla_svg::{SurfaceExt as _, SvgSettings};
+use resvg::{tiny_skia, usvg};
+
+use super::Pages;
+use crate::lettering::Typeface;
+
+/// Millimetres of a point of PDF (ISO 32000-2, 8.3.2.3: 72 to an inch).
+const POINT_MM: f64 = 25.4 / 72.0;
+/// Dots to a millimetre of a PNG: 200 to an inch.
+const DOTS: f64 = 200.0 / 25.4;
+/// Longest side of a PNG, in dots.
+const LONGEST: f64 = 8_000.0;
+
+/// What reads pages for PDF; the printing library has its own release of the reader.
+static FOR_PDF: LazyLock<usvg_for_pdf::Options<'static>> = LazyLock::new(|| {
+    let mut fonts = usvg_for_pdf::fontdb::Database::new();
+    for file in Typeface::built_in_files() {
+        fonts.load_font_source(usvg_for_pdf::fontdb::Source::Binary(Arc::new(file)));
+    }
+    usvg_for_pdf::Options { fontdb: Arc::new(fonts), font_family: "DejaVu Sans".to_owned(), ..Default::default() }
+});
+
+/// What reads pages for PNG.
+static FOR_PNG: LazyLock<usvg::Options<'static>> = LazyLock::new(|| {
+    let mut fonts = usvg::fontdb::Database::new();
+    for file in Typeface::built_in_files() {
+        fonts.load_font_source(usvg::fontdb::Source::Binary(Arc::new(file)));
+    }
+    usvg::Options { fontdb: Arc::new(fonts), font_family: "DejaVu Sans".to_owned(), ..Default::default() }
+});
+
+/// The pages as PDF, each exactly as large as its paper, its text as text. No date is in it: the same pages give the same
+/// bytes.
+///
+/// # Errors
+/// Why it cannot be written, in words.
+pub fn pdf(pages: &Pages) -> Result<Vec<u8>, String> {
+    let about = &pages.about;
+    let mut document = krilla::Document::new();
+    let title = format!("{}: {}", about.kind, super::text::shown(&about.title));
+    let metadata = Metadata::new()
+        .title(title)
+        .description(format!("revision {}", about.revision))
+        .creator(format!("dialwright {}", env!("CARGO_PKG_VERSION")))
+        .language("en".to_owned());
+    document.set_metadata(metadata);
+    let (wide, high) = about.paper.size();
+    #[allow(clippy::cast_possible_truncation, reason = "a page of some hundred points")]
+    let points = |mm: f64| (mm / POINT_MM) as f32;
+    let size = Size::from_wh(points(wide), points(high)).ok_or("the paper has no size")?;
+    for page in pages.each() {
+        let tree = usvg_for_pdf::Tree::from_str(&page, &FOR_PDF).map_err(|error| error.to_string())?;
+        let mut page = document.start_page_with(PageSettings::new(size));
+        let mut surface = page.surface();
+        surface.draw_svg(&tree, size, SvgSettings::default());
+        surface.finish();
+        page.finish();
+    }
+    document.finish().map_err(|error| format!("{error:?}"))
+}
+
+/// What reads a page: its text is set in the built-in typefaces.
+pub fn options() -> usvg::Options<'static> {
+    usvg::Options { fontdb: FOR_PNG.fontdb.clone(), font_family: FOR_PNG.font_family.clone(), ..Default::default() }
+}
+
+/// The sheet of all pages as PNG, 200 dots to an inch, fewer where it would be larger than 8000 dots.
+///
+/// # Errors
+/// Why it cannot be drawn, in words.
+pub fn png(sheet: &str) -> Result<Vec<u8>, String> {
+    let tree = usvg::Tree::from_str(sheet, &FOR_PNG).map_err(|error| error.to_string())?;
+    let (wide, high) = (f64::from(tree.size().width()), f64::from(tree.size().height()));
+    // The tree counts 96 dots to an inch.
+    let scale = (DOTS * 25.4 / 96.0).min(LONGEST / wide.max(high));
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "from 1 to 8000")]
+    let dots = |length: f64| (length * scale).round().clamp(1.0, LONGEST) as u32;
+    let mut pixels = tiny_skia::Pixmap::new(dots(wide), dots(high)).ok_or("it is too large")?;
+    #[allow(clippy::cast_possible_truncation, reason = "a scale of a few units")]
+    let scale = scale as f32;
+    resvg::render(&tree, tiny_skia::Transform::from_scale(scale, scale), &mut pixels.as_mut());
+    pixels.encode_png().map_err(|error| error.to_string())
+}

@@ -1,0 +1,164 @@
+//! The finished dial from the front, with the sizes that can be measured on it.
+
+use kurbo::{Affine, Point, Rect, Vec2};
+use svg::node::element::Group;
+
+use super::super::look::{Look, turned};
+use super::super::page::text::{SMALL, Style, line};
+use super::View;
+use super::draw::{Scale, centre_line, dimension, figure, stroke};
+use crate::audit::pose::Pose;
+use crate::design::{Design, Face, Mark, ReadsHow, Shape};
+use crate::geometry::{Region, turn};
+use crate::units::{Angle, Length};
+
+/// Room for dimensions at the left and right, and at the top and bottom, in mm.
+const SIDES: (f64, f64) = (11.0, 11.0);
+/// From the dial to the first dimension line, and from one to the next.
+const FIRST: f64 = 5.0;
+/// Below this nothing is measured, in mm.
+const LEAST: f64 = 0.3;
+
+/// The dial at its first stops, drawn at the largest scale up to true size that fits into the room.
+pub(super) fn front(design: &Design, room: (f64, f64)) -> View {
+    let pose = Pose::at(design, &[]);
+    let look = Look::new(design, Face::Front, "front".to_owned());
+    let whole = bounds(design, &pose);
+    let free = (room.0 - 2.0 * SIDES.0, room.1 - 2.0 * SIDES.1);
+    let scale = Scale::fitting((whole.width(), whole.height()), free, 1.0);
+    let axis = Point::new(SIDES.0, SIDES.1) + Vec2::new(-whole.x0, whole.y1) * scale.factor();
+    let place = Frame { axis, scale: scale.factor(), whole };
+    let dial = look.at(&pose).set("transform", super::transform(axis, scale.factor()));
+    let drawn = Group::new()
+        .set("id", "front-view")
+        .add(look.definitions())
+        .add(dial)
+        .add(place.centre_lines())
+        .add(place.overall(design))
+        .add(place.opening(design, &pose))
+        .add(place.plane(cutting(design, &pose)));
+    let size = (whole.width() * scale.factor() + 2.0 * SIDES.0, whole.height() * scale.factor() + 2.0 * SIDES.1);
+    View { drawn, size, scale, name: "Front" }
+}
+
+/// The box round all layers as they lie at this pose, in the frame of the picture.
+fn bounds(design: &Design, pose: &Pose) -> Rect {
+    let boxes =
+        design.layers.iter().enumerate().filter_map(|(at, layer)| {
+            layer.outline.transformed(turn(Angle::degrees(turned(design, pose, at)))).bounds()
+        });
+    boxes.reduce(|all, one| all.union(one)).unwrap_or(Rect::new(-1.0, -1.0, 1.0, 1.0))
+}
+
+/// The first opening or pointer that something is read by, as it lies at this pose.
+fn first_reader(design: &Design, pose: &Pose) -> Option<(Region, Region, ReadsHow)> {
+    let reading = design.readings.first()?;
+    let (at, Mark { shape, .. }) = design.mark(reading.by.first()?)?;
+    let Shape::Region(region) = shape else { return None };
+    let map = turn(Angle::degrees(turned(design, pose, at)));
+    Some((region.clone(), region.transformed(map), reading.how))
+}
+
+/// The bearing of the plane that the section is cut along: through the first opening, so that it is seen in it.
+pub(super) fn cutting(design: &Design, pose: &Pose) -> Angle {
+    let centre = first_reader(design, pose).and_then(|(_, placed, _)| placed.centroid());
+    let off = centre.filter(|centre| centre.to_vec2().hypot() > LEAST);
+    off.map_or(Angle::ZERO, |centre| Angle::radians(centre.x.atan2(centre.y)))
+}
+
+/// Where the dial lies on the paper.
+struct Frame {
+    axis: Point,
+    scale: f64,
+    whole: Rect,
+}
+
+impl Frame {
+    fn paper(&self, point: Point) -> Point {
+        Affine::translate(self.axis.to_vec2()) * Affine::scale_non_uniform(self.scale, -self.scale) * point
+    }
+
+    fn centre_lines(&self) -> Group {
+        let over = 2.5 / self.scale;
+        let Rect { x0, y0, x1, y1 } = self.whole;
+        let line = |a: Point, b: Point| centre_line(self.paper(a), self.paper(b));
+        Group::new()
+            .add(line(Point::new(x0 - over, 0.0), Point::new(x1 + over, 0.0)))
+            .add(line(Point::new(0.0, y1 + over), Point::new(0.0, y0 - over)))
+    }
+
+    /// Width below, and height at the right where it is another.
+    fn overall(&self, design: &Design) -> Group {
+        let Rect { x0, y0, x1, y1 } = self.whole;
+        let (wide, high) = (Length::mm(x1 - x0), Length::mm(y1 - y0));
+        let round = design.layers.iter().any(|layer| is_round(&layer.outline, wide));
+        let sign = if round { "Ø" } else { "" };
+        let below = self.paper(Point::new(0.0, y0)).y;
+        let [left, right] = [x0, x1].map(|x| Point::new(self.paper(Point::new(x, 0.0)).x, below));
+        let drawn = Group::new().add(dimension(left, right, -FIRST - 1.5, &format!("{sign}{}", figure(wide))));
+        if round {
+            return drawn;
+        }
+        let beside = self.paper(Point::new(x1, 0.0)).x;
+        let [bottom, top] = [y0, y1].map(|y| Point::new(beside, self.paper(Point::new(0.0, y)).y));
+        drawn.add(dimension(bottom, top, -FIRST, &figure(high)))
+    }
+
+    /// Width and place of what is read through or by.
+    fn opening(&self, design: &Design, pose: &Pose) -> Group {
+        let drawn = Group::new();
+        let Some((_, placed, how)) = first_reader(design, pose) else { return drawn };
+        let (Some(size), Some(centre)) = (placed.bounds(), placed.centroid()) else { return drawn };
+        let mut drawn = drawn;
+        if how == ReadsHow::Through && size.width() > LEAST {
+            let round = is_round(&placed.transformed(Affine::translate(-centre.to_vec2())), Length::mm(size.width()));
+            let text = format!("{}{}", if round { "Ø" } else { "" }, figure(Length::mm(size.width())));
+            let above = self.paper(Point::new(0.0, self.whole.y1)).y - FIRST - 1.0;
+            let [left, right] = [size.x0, size.x1].map(|x| self.paper(Point::new(x, centre.y)));
+            let off = left.y - above;
+            drawn = drawn.add(dimension(left, right, off, &text));
+        }
+        if centre.y.abs() > LEAST {
+            let beside = self.paper(Point::new(self.whole.x0, 0.0)).x - FIRST;
+            let [from, to] = [0.0, centre.y].map(|y| self.paper(Point::new(centre.x, y)));
+            let (from, to) = if centre.y > 0.0 { (from, to) } else { (to, from) };
+            drawn = drawn.add(dimension(from, to, from.x - beside, &figure(Length::mm(centre.y.abs()))));
+        }
+        drawn
+    }
+
+    /// The ends of the cutting plane, each with its letter.
+    fn plane(&self, bearing: Angle) -> Group {
+        let along = turn(bearing) * Point::new(0.0, 1.0);
+        let along = Vec2::new(along.x, -along.y);
+        let reach = self.reach(along);
+        let mut drawn = Group::new();
+        for side in [1.0, -1.0] {
+            let near = self.axis + along * side * (reach + 0.8);
+            let far = near + along * side * 3.0;
+            let beside = far + Vec2::new(-along.y, along.x) * 2.0 - along * side * 1.5;
+            drawn = drawn.add(stroke(near, far, 0.6)).add(line(
+                "A",
+                Style::of(SMALL).strong().middle(),
+                (beside.x, beside.y + 0.36 * SMALL),
+                9.0,
+            ));
+        }
+        drawn
+    }
+
+    /// How far the box of the dial reaches from the axis along a direction of the paper, in mm of paper.
+    fn reach(&self, along: Vec2) -> f64 {
+        let Rect { x0, y0, x1, y1 } = self.whole;
+        let across = if along.x.abs() > 1e-9 { x0.abs().max(x1) / along.x.abs() } else { f64::INFINITY };
+        let up = if along.y.abs() > 1e-9 { y0.abs().max(y1) / along.y.abs() } else { f64::INFINITY };
+        across.min(up).min(x1.max(y1).max(-x0).max(-y0)) * self.scale
+    }
+}
+
+/// Whether an outline is a circle of this diameter about the origin.
+pub(super) fn is_round(outline: &Region, diameter: Length) -> bool {
+    let radius = diameter.as_mm() / 2.0;
+    let near = |other: f64| (other - radius).abs() < 5e-3;
+    near(outline.swept_radius(Point::ZERO)) && outline.outer().least_radius(Point::ZERO).is_some_and(near)
+}

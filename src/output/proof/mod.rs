@@ -1,0 +1,152 @@
+//! The proof: one drawing of the finished dial that a client can approve and a maker can cut from.
+//!
+//! Views of the dial with their dimensions, the stack drawn apart, the section through the axis, every stop, what was
+//! asked for and what was found. All figures are those of the design and of its audit.
+
+mod cut;
+mod draw;
+mod exploded;
+mod front;
+pub mod section;
+mod stops;
+mod words;
+
+use kurbo::Point;
+use svg::node::element::Group;
+
+use super::Printing;
+use super::page::text::{BODY, Run, SMALL, Style, TITLE, Voice, baseline, line, line_height, width};
+use super::page::{About, Flow, Pages, THICK, rule};
+use super::stops::{GREY, INK, moved};
+use crate::units::plain;
+use draw::Scale;
+
+/// Between two views, in mm.
+const GUTTER: f64 = 4.0;
+/// Height of the words under a view, in mm.
+const CAPTION: f64 = 4.8;
+/// Room for the front view and for the stack, in mm.
+const VIEWS: (f64, f64) = (101.0, 101.0);
+/// Room for the section and for the axis, in mm.
+const SECTION: f64 = 34.0;
+const DETAIL: (f64, f64) = (113.0, 52.0);
+
+/// A view that was drawn, its upper left corner at the origin.
+struct View {
+    drawn: Group,
+    size: (f64, f64),
+    scale: Scale,
+    name: &'static str,
+}
+
+/// The pages of a proof.
+pub fn proof(job: &Printing) -> Pages {
+    let mut flow = Flow::new(About {
+        title: job.design.full_title(),
+        kind: "Proof",
+        revision: job.revision.short(),
+        paper: job.paper,
+    });
+    title(&mut flow, job);
+    views(&mut flow, job);
+    sizes(&mut flow, job);
+    stops::stops(&mut flow, job.design, &job.audit.proof);
+    words::brief(&mut flow, job);
+    words::findings(&mut flow, job);
+    closing(&mut flow, job);
+    flow.finished()
+}
+
+/// The title, and what else tells one design from another.
+fn title(flow: &mut Flow, job: &Printing) {
+    let design = job.design;
+    let wide = flow.width();
+    let revision = format!("revision {}", job.revision.short());
+    let taken = width(&revision, BODY, Voice::Strong) + GUTTER;
+    let head = Group::new()
+        .add(line(&design.full_title(), Style::of(TITLE).strong(), (0.0, baseline(TITLE)), wide - taken))
+        .add(line(&revision, Style::of(BODY).strong().end(), (wide, baseline(TITLE)), taken));
+    flow.put(head, line_height(TITLE) + 0.5);
+    let params = design.params.iter().map(|(name, value)| format!("{name} {value}"));
+    let shop =
+        design.shop.as_ref().map_or_else(|| "nominal shop, not measured".to_owned(), |shop| format!("made in {shop}"));
+    let count = design.run.dials;
+    let run = format!("{count} {}", if count == 1 { "dial" } else { "dials" });
+    let facts: Vec<String> = [run, shop, "lengths in mm".to_owned()].into_iter().chain(params).collect();
+    flow.small(&[Run::plain(facts.join(" · "))], GREY);
+    flow.put(Group::new().add(rule((0.0, 0.0), (wide, 0.0), THICK, INK)), 2.0);
+}
+
+/// Front and stack side by side, the section below them.
+fn views(flow: &mut Flow, job: &Printing) {
+    let wide = flow.width();
+    let front = front::front(job.design, VIEWS);
+    let rest = wide - front.size.0 - GUTTER;
+    let stack = exploded::exploded(job.design, job.audit, (rest, front.size.1.max(84.0)));
+    let high = front.size.1.max(stack.size.1);
+    let right = front.size.0 + GUTTER;
+    let row = Group::new()
+        .add(moved(front.drawn.clone(), 0.0, (high - front.size.1) / 2.0))
+        .add(moved(stack.drawn, right, (high - stack.size.1) / 2.0))
+        .add(caption(&front.name_and_scale(), (0.0, high), front.size.0))
+        .add(caption(stack.name, (right, high), rest));
+    flow.put(row, high + CAPTION);
+    let section = cut::whole(job.design, (wide, SECTION));
+    let name = section.name_and_scale();
+    let row = Group::new().add(section.drawn).add(caption(&name, (0.0, section.size.1), wide));
+    flow.put(row, section.size.1 + CAPTION);
+}
+
+impl View {
+    fn name_and_scale(&self) -> String {
+        format!("{} ({})", self.name, self.scale.words())
+    }
+}
+
+fn caption(text: &str, (x, y): (f64, f64), room: f64) -> svg::node::element::Text {
+    line(text, Style::of(SMALL).strong(), (x, y + baseline(SMALL) + 0.6), room)
+}
+
+/// The sizes that matter, with the axis drawn beside them.
+fn sizes(flow: &mut Flow, job: &Printing) {
+    let rows = words::sizes(job);
+    flow.gap(1.0);
+    let detail = cut::detail(job.design, DETAIL);
+    if let Some(view) = detail {
+        let name = view.name_and_scale();
+        let size = (view.size.0, view.size.1 + CAPTION);
+        let drawn = Group::new().add(view.drawn).add(caption(&name, (0.0, view.size.1), view.size.0));
+        flow.put_beside(drawn, size);
+    }
+    words::size_table(flow, &rows);
+    flow.below();
+}
+
+/// The scale bar, whose word counts, and where it is approved.
+fn closing(flow: &mut Flow, job: &Printing) {
+    flow.gap(1.6);
+    let wide = flow.width();
+    let approved = format!("Approved, revision {}:", job.revision.short());
+    let left = 108.0;
+    let taken = width(&approved, SMALL, Voice::Plain) + 2.0;
+    let row = Group::new()
+        .add(draw::scale_bar(2.0, 3.0))
+        .add(line(&approved, Style::of(SMALL), (left + 8.0, 4.0), wide - left - 8.0))
+        .add(rule((left + 8.0 + taken, 4.6), (wide, 4.6), 0.18, INK));
+    flow.put(row, 8.0);
+    let sources = crate::plan::cautions(job.design);
+    let mut named: Vec<&str> =
+        sources.iter().map(|caution| caution.source).filter(|it| !it.starts_with("common")).collect();
+    named.dedup();
+    let text = format!(
+        "Before cutting, read the cautions on the run sheet: laser, fumes, materials{} ({}). This drawing does not replace them.",
+        if crate::plan::has_magnets(job.design) { ", magnets that must not be swallowed" } else { "" },
+        named.join("; ")
+    );
+    flow.small(&[Run::plain(text)], GREY);
+}
+
+/// What scales a drawing about the dial's axis and sets the axis at a place of the paper.
+fn transform(axis: Point, scale: f64) -> String {
+    format!("translate({} {}) scale({})", plain(axis.x, 3), plain(axis.y, 3), plain(scale, 5))
+}
