@@ -13,6 +13,8 @@ pub enum Holds {
     Kind(Kind),
     /// A length, or a list of readings of it.
     Readings,
+    /// A list of lengths, or of lists of readings of them.
+    Ladder,
     /// A value of this kind for all labels, or a list with one for each.
     Each(Kind),
     /// One of these words.
@@ -104,8 +106,9 @@ fn stock() -> BlockSpec {
         fields: vec![
             must("thickness", Holds::Readings, "thickness [2.94mm, 2.97mm]"),
             must("board", Holds::Size, "board 305mm by 305mm"),
+            field("material", Holds::Kind(Kind::Text), "material \"birch plywood\""),
             field("kerf", Holds::Readings, "kerf 0.16mm"),
-            field("passes", Holds::Kind(Kind::list(Kind::LENGTH)), "passes [0.42mm, 0.83mm]"),
+            field("passes", Holds::Ladder, "passes [0.42mm, 0.83mm]"),
             length("margin", "margin 5mm"),
             length("gap", "gap 1.5mm"),
             length("clear_edge", "clear_edge 0.5mm"),

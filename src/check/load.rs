@@ -69,7 +69,11 @@ pub fn load(project: &dyn Project, name: &str, shown_in: &str) -> Result<Loaded,
     Ok(loader.loaded)
 }
 
-fn read_text(project: &dyn Project, name: &str) -> Result<String, LoadError> {
+/// The text of the file `name`.
+///
+/// # Errors
+/// Where it cannot be had, is larger than a design may be, or is not UTF-8.
+pub fn read_text(project: &dyn Project, name: &str) -> Result<String, LoadError> {
     let bytes = project.read(name, limits::FILE_BYTES).map_err(LoadError::Unreadable)?;
     String::from_utf8(bytes).map_err(|error| {
         let valid = error.utf8_error().valid_up_to();

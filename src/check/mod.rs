@@ -35,6 +35,7 @@ use crate::lettering::Typeface;
 use crate::project::Project;
 use crate::source::Sources;
 use crate::syntax::tree::{Bounds, Expr, File};
+pub use assemble::Shop;
 use assemble::{Frame, assemble};
 use evaluate::{Evaluator, World};
 use names::Names;
@@ -98,6 +99,14 @@ impl<'t> Checked<'t> {
         let design = assemble(&mut eval, frame);
         let design = design.filter(|_| !eval.problems.has_errors());
         (design, eval.problems)
+    }
+
+    /// What the shop has, and everything wrong with it. Params are as declared.
+    pub fn shop(&self, project: &dyn Project) -> (Shop, Problems) {
+        let settings = BTreeMap::new();
+        let mut eval = Evaluator::new(self.world(&settings, project));
+        let shop = Shop::gather(&mut eval, self.nominal_shop);
+        (shop, eval.problems)
     }
 
     /// How every expectation turned out, and what the finished dial does not live up to.

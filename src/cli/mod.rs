@@ -5,6 +5,7 @@
 mod audit_art;
 mod build;
 mod check;
+mod coupon;
 mod diff;
 pub mod disk;
 mod explain;
@@ -56,6 +57,11 @@ enum Verb {
     /// Shows what reads at every stop, with what margin, and how surely
     #[command(after_help = "Example: dialwright turn examples/saltmarsh/crew.dial --picture crew-stops.svg")]
     Turn(turn::TurnArguments),
+    /// Makes sheets to cut and measure for a stock, and turns the readings into a block of the shop file
+    #[command(
+        after_help = "Examples:\n  dialwright coupon examples/saltmarsh/shop.dial --stock birch --out cut/measure\n  dialwright coupon --read cut/measure/readings.csv"
+    )]
+    Coupon(coupon::CouponArguments),
     /// Says what changed between two designs, by meaning
     #[command(
         after_help = "Examples:\n  dialwright diff old/crew.dial crew.dial --picture changes.svg\n  dialwright diff --since HEAD~1 examples/saltmarsh/crew.dial"
@@ -121,6 +127,7 @@ pub fn run() -> ExitCode {
         Verb::Check(arguments) => check::run(&arguments),
         Verb::Build(arguments) => build::run(&arguments),
         Verb::Turn(arguments) => turn::run(&arguments),
+        Verb::Coupon(arguments) => coupon::run(&arguments),
         Verb::Diff(arguments) => diff::run(&arguments),
         Verb::Tidy(arguments) => tidy::run(&arguments),
         Verb::Hold(arguments) => hold::run(&arguments),

@@ -5,6 +5,8 @@
 //! the right, y up, seen from the front, work on the back included. Bearings run clockwise from the top.
 
 mod finish;
+mod ladder;
+mod material;
 mod rates;
 mod spreads;
 mod stock;
@@ -12,6 +14,8 @@ pub mod stops;
 
 pub use crate::syntax::tree::{Face, ReadsHow};
 pub use finish::{Finish, Finished, hex};
+pub use ladder::{Ladder, Passes};
+pub use material::{KNOWN as KNOWN_MATERIALS, Material};
 pub use rates::{Rates, Speeds};
 pub use spreads::Spreads;
 pub use stock::{Adhesive, Magnet, Measured, Rivet, Stock, Tone};

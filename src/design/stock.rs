@@ -2,9 +2,11 @@
 //!
 //! A measured value keeps its mean and spread; a nominal one says so.
 
+use super::ladder::Ladder;
 use super::rates::Speeds;
 use crate::geometry::Region;
 use crate::source::Span;
+use crate::statistics::Mean;
 use crate::units::{Angle, Density, FluxDensity, Length, Mass, Pressure, Time};
 
 /// A length that was measured several times, or only stated.
@@ -26,13 +28,9 @@ impl Measured {
 
     /// From readings: mean and sample standard deviation (n - 1); none for an empty list.
     pub fn from_readings(readings: &[Length]) -> Option<Self> {
-        let count = readings.len();
-        #[allow(clippy::cast_precision_loss, reason = "a handful of readings")]
-        let n = count as f64;
-        let mean = (count > 0).then(|| readings.iter().map(|reading| reading.as_mm()).sum::<f64>() / n)?;
-        let squares: f64 = readings.iter().map(|reading| (reading.as_mm() - mean).powi(2)).sum();
-        let spread = (count > 1).then(|| Length::mm((squares / (n - 1.0)).sqrt()));
-        Some(Self { mean: Length::mm(mean), spread, readings: count })
+        let all: Vec<f64> = readings.iter().map(|reading| reading.as_mm()).collect();
+        let Mean { mean, deviation, count } = Mean::of(&all)?;
+        Some(Self { mean: Length::mm(mean), spread: deviation.map(Length::mm), readings: count })
     }
 }
 
@@ -44,6 +42,8 @@ pub type Tone = [u8; 3];
 pub struct Stock {
     /// Its name.
     pub name: String,
+    /// What it is made of, where that is said.
+    pub material: Option<String>,
     /// How thick it is.
     pub thickness: Measured,
     /// Width and height of a board.
@@ -51,7 +51,7 @@ pub struct Stock {
     /// Width of a cut.
     pub kerf: Length,
     /// Pocket depth after 1, 2 … passes; empty where not measured.
-    pub passes: Vec<Length>,
+    pub passes: Ladder,
     /// Kept free at the board's edge.
     pub margin: Length,
     /// Kept free between parts.

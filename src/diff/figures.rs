@@ -65,12 +65,12 @@ fn stocks_of(design: &Design) -> Vec<Thing> {
 }
 
 fn stock(stock: &Stock) -> Thing {
-    let passes: Vec<String> = stock.passes.iter().map(ToString::to_string).collect();
     let figures = vec![
+        ("material", stock.material.clone().unwrap_or_else(|| "not said".to_owned())),
         ("thickness", measured(&stock.thickness)),
         ("board", format!("{} by {}", stock.board.0, stock.board.1)),
         ("kerf", stock.kerf.to_string()),
-        ("passes", passes.join(", ")),
+        ("passes", stock.passes.to_string()),
         ("margin", stock.margin.to_string()),
         ("gap", stock.gap.to_string()),
         ("clear edge", stock.clear_edge.to_string()),

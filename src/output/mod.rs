@@ -23,6 +23,7 @@ use crate::plan::Plan;
 use crate::revision::Revision;
 use crate::source::Sources;
 
+pub(crate) use path::contours;
 pub use svg::Palette;
 
 /// A file to be written.

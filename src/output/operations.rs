@@ -260,6 +260,8 @@ enum Work<'a> {
 struct PassesText {
     count: usize,
     reach: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    within: Option<f64>,
 }
 
 fn board_text<'a>(board: &'a Board, designs: &[(&'a Design, &'a Sources)]) -> BoardText<'a> {
@@ -338,7 +340,7 @@ fn work(kind: &OperationKind) -> Work<'_> {
         OperationKind::Pocket { depth, floor, passes, .. } => Work::Pocket {
             depth: mm(*depth),
             floor: mm(*floor),
-            passes: passes.map(|it| PassesText { count: it.count, reach: mm(it.reach) }),
+            passes: passes.map(|it| PassesText { count: it.count, reach: mm(it.reach), within: it.within.map(mm) }),
         },
         OperationKind::Cut { edge, kerf_offset, .. } => {
             let (edge, waste) = match edge {

@@ -15,7 +15,7 @@ use crate::plan::{Board, CAUTIONS, Edge, Operation, OperationKind, PlacedPart, P
 use crate::units::{Length, plain};
 
 /// Width of every stroke, in mm: fine enough to be read as a line and not as an area.
-const STROKE: &str = "0.1";
+pub(crate) const STROKE: &str = "0.1";
 
 /// The colour of each kind of operation, sRGB.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -238,7 +238,7 @@ fn caption(operation: &Operation) -> String {
         OperationKind::Pocket { depth, floor, passes, .. } => {
             words.push(format!("depth {depth}"));
             words.push(format!("floor {floor}"));
-            words.extend(passes.map(|it| format!("{} passes, measured to reach {}", it.count, it.reach)));
+            words.extend(passes.map(|passes| passes.to_string()));
         }
         OperationKind::Cut { kerf_offset, .. } => words.push(format!("{kerf_offset} off the finished edge")),
         OperationKind::Score { .. } | OperationKind::Pause { .. } => {}
@@ -247,7 +247,7 @@ fn caption(operation: &Operation) -> String {
 }
 
 /// A colour mixed with white: a solid one, since programs differ over what transparent fills mean.
-fn lighter(colour: Tone, tone: f64) -> Tone {
+pub(crate) fn lighter(colour: Tone, tone: f64) -> Tone {
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "between 0 and 255")]
     colour.map(|part| (255.0 - (255.0 - f64::from(part)) * tone.clamp(0.0, 1.0)).round() as u8)
 }
@@ -256,12 +256,12 @@ fn mm(length: Length) -> String {
     plain(length.as_mm(), 3)
 }
 
-pub(super) fn titled(text: &str) -> Title {
+pub(crate) fn titled(text: &str) -> Title {
     Title::new(printable(text))
 }
 
 /// The text without characters that XML 1.0 forbids.
-fn printable(text: &str) -> String {
+pub(crate) fn printable(text: &str) -> String {
     let allowed =
         |c: &char| matches!(c, '\t' | '\n' | '\r' | ' '..='\u{d7ff}' | '\u{e000}'..='\u{fffd}' | '\u{10000}'..);
     text.chars().filter(allowed).collect()

@@ -21,7 +21,7 @@ mod words;
 pub use cautions::{CAUTIONS, Caution, MAGNETS, cautions};
 pub use magnets::{has_magnets, magnet_steps};
 pub use nest::{Effort, Laid, Piece, Placement, Sheet, Turns, lay};
-pub use operation::{Edge, Operation, OperationKind, Passes};
+pub use operation::{Edge, Operation, OperationKind};
 pub use play::Play;
 pub use words::face_name;
 pub(crate) use words::part_names;

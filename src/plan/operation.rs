@@ -2,7 +2,7 @@
 
 use kurbo::{BezPath, ParamCurveArclen};
 
-use crate::design::{Face, Shape};
+use crate::design::{Face, Passes, Shape};
 use crate::source::Span;
 use crate::units::Length;
 
@@ -46,7 +46,7 @@ pub enum OperationKind {
         depth: Length,
         /// What is left beneath; below zero where the pocket is deeper than the stock.
         floor: Length,
-        /// How often the region is burnt, where the stock's passes were measured that deep.
+        /// The fewest measured passes that reach the depth; none where none was measured that deep.
         passes: Option<Passes>,
     },
     /// Cut right through along closed lines.
@@ -63,15 +63,6 @@ pub enum OperationKind {
         /// What the person does.
         instruction: String,
     },
-}
-
-/// The fewest measured passes that reach a pocket's depth.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Passes {
-    /// How many.
-    pub count: usize,
-    /// How deep they were measured to go.
-    pub reach: Length,
 }
 
 /// What a cut makes.

@@ -3,7 +3,7 @@
 use super::flip::Way;
 use super::parts::LayerPlan;
 use super::words;
-use super::{Edge, Lie, Nest, Operation, OperationKind, Passes, PlacedPart, Setup, Turned, TurnedPart, kerf, order};
+use super::{Edge, Lie, Nest, Operation, OperationKind, PlacedPart, Setup, Turned, TurnedPart, kerf, order};
 use crate::design::{Depth, Face, Layer, Mark, Shape, Stock, Work};
 use crate::geometry::{Region, polar};
 use crate::source::Span;
@@ -98,16 +98,10 @@ fn mark_work(mark: &Mark, layer: &Layer, at: Affine, stage: Stage) -> Option<Ope
             shape: shape(),
             depth: *depth,
             floor: layer.stock.thickness.mean - *depth,
-            passes: passes(&layer.stock, *depth),
+            passes: layer.stock.passes.reaching(*depth),
         }),
         _ => None,
     }
-}
-
-/// The fewest passes measured to reach the depth. Nothing is extrapolated beyond the last measured one.
-fn passes(stock: &Stock, depth: Length) -> Option<Passes> {
-    let reached = stock.passes.iter().enumerate().find(|(_, reach)| **reach >= depth);
-    reached.map(|(index, reach)| Passes { count: index + 1, reach: *reach })
 }
 
 fn transformed(shape: &Shape, at: Affine) -> Shape {

@@ -8,18 +8,18 @@ use crate::dials::root;
 use tempfile::TempDir;
 
 /// Runs the command in the folder of the crate, without colours.
-fn run(arguments: &[&str]) -> Output {
+pub(crate) fn run(arguments: &[&str]) -> Output {
     let mut command = Command::new(env!("CARGO_BIN_EXE_dialwright"));
     command.args(arguments).current_dir(root()).env("NO_COLOR", "1").output().unwrap()
 }
 
 /// What a run says: exit code, standard output, standard error; the folder of the test left out.
-fn said(output: &Output, folder: &Path) -> String {
+pub(crate) fn said(output: &Output, folder: &Path) -> String {
     let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).replace(&*folder.to_string_lossy(), "DIR");
     format!("exit {:?}\n--- out\n{}--- err\n{}", output.status.code(), text(&output.stdout), text(&output.stderr))
 }
 
-fn reviewed(name: &str, text: &str) {
+pub(crate) fn reviewed(name: &str, text: &str) {
     let mut settings = insta::Settings::clone_current();
     settings.set_snapshot_path(root().join("tests/answers/command_line"));
     settings.set_prepend_module_to_snapshot(false);
@@ -39,7 +39,7 @@ const SOUND: &str = include_str!("../../examples/first.dial");
 
 #[test]
 fn help_of_every_verb_is_as_reviewed() {
-    for verb in ["", "check", "build", "audit-art", "hold", "explain", "tidy", "diff", "serve-editor"] {
+    for verb in ["", "check", "build", "audit-art", "hold", "explain", "tidy", "diff", "serve-editor", "coupon"] {
         let output = run(&[verb, "--help"].iter().copied().filter(|word| !word.is_empty()).collect::<Vec<_>>());
         assert_eq!(output.status.code(), Some(0));
         reviewed(&format!("help-{}", if verb.is_empty() { "all" } else { verb }), &said(&output, root()));

@@ -14,6 +14,7 @@ mod bitmaps;
 mod by_hand;
 mod changes;
 mod command_line;
+mod coupon;
 mod designs;
 mod dials;
 mod drawings;

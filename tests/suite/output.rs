@@ -289,7 +289,7 @@ fn each_operation_leads_back_to_its_line() {
     );
     assert_eq!((&opening["waste"], &opening["kerf_offset"]), (&"inside".into(), &0.08.into()));
     let pocket = all.iter().find(|it| it["do"] == "pocket").unwrap();
-    assert_eq!(pocket["passes"], serde_json::json!({ "count": 4, "reach": 1.62 }));
+    assert_eq!(pocket["passes"], serde_json::json!({ "count": 4, "reach": 1.617, "within": 0.053 }));
     assert_eq!(list["summary"]["parts"], 2);
     let cautions = list["cautions"].to_string();
     assert!(cautions.contains("PVC") && cautions.contains("running laser"));

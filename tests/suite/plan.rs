@@ -555,7 +555,15 @@ fn passes_are_the_fewest_measured_that_reach_the_depth() {
     let OperationKind::Pocket { depth, floor, passes, .. } = find(&plan, 0, "pocket", "base-1").kind else { panic!() };
     assert_eq!(depth, mm(1.6));
     assert!((floor.as_mm() - 1.4).abs() < 1e-12);
-    assert_eq!(passes.map(|it| (it.count, it.reach)), Some((4, mm(1.62))));
+    // The line of least squares through the four readings, by hand: slope 1.99/5, 1.02 at 2.5 passes; two degrees of freedom,
+    // t = 4.3027 (NIST/SEMATECH e-Handbook 1.3.6.7.2).
+    let passes = passes.unwrap();
+    let residuals: f64 =
+        [0.42 - 0.423, 0.83 - 0.821, 1.21 - 1.219, 1.62 - 1.617].map(|off: f64| off * off).iter().sum();
+    let within = 4.3027 * (residuals / 2.0).sqrt() * (1.0_f64 + 0.25 + 2.25 / 5.0).sqrt();
+    assert_eq!(passes.count, 4);
+    assert!((passes.reach.as_mm() - 1.617).abs() < 1e-12);
+    assert!((passes.within.unwrap().as_mm() - within).abs() < 1e-5);
     let mut deep = two_layers(1);
     deep.layers[0].marks[0].work = pocket(1.7);
     let OperationKind::Pocket { passes, .. } = find(&planned(&deep), 0, "pocket", "base-1").kind.clone() else {

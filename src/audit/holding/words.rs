@@ -1,7 +1,7 @@
 //! What holds a turn, in plain words with figures: for the command line, the proof and the run sheet alike.
 
-use super::{Body, Glued, Held, Holding, Rings, TurnHolding};
-use crate::design::{Design, Layer};
+use super::{Body, Glued, Held, Holding, Rings, TurnHolding, magnets};
+use crate::design::{Depth, Design, Layer};
 use crate::physics::Facing;
 use crate::physics::clicks::Rest;
 use crate::physics::friction::{Basis, COMFORTABLE_THUMB, weight};
@@ -23,6 +23,7 @@ impl Holding {
             said.extend(steadiness(found));
             said.push(("lifts off", lifted(held)));
             said.push(("gap", gap(held)));
+            said.extend(pockets(design, found).map(|words| ("pockets", words)));
             said.push(("sideways", sideways(held)));
             said.push(("friction", friction(held)));
         }
@@ -100,6 +101,19 @@ fn gap(held: &Held) -> String {
         newtons(flush),
         plain(share, 0)
     )
+}
+
+/// How often each magnet's pocket is burnt and how deep that goes, where the stock's passes were measured that deep.
+fn pockets(design: &Design, found: &TurnHolding) -> Option<String> {
+    let (axis, _) = magnets(design);
+    let seats = axis.iter().filter(|seat| seat.turns.contains(&found.below)).filter_map(|seat| {
+        let layer = design.layers.get(seat.layer)?;
+        let Depth::Down(depth) = seat.depth else { return None };
+        let passes = layer.stock.passes.reaching(depth)?;
+        Some(format!("{} in `{}` by {passes}", mm(depth), layer.name))
+    });
+    let words: Vec<String> = seats.collect();
+    (!words.is_empty()).then(|| words.join("; "))
 }
 
 fn sideways(held: &Held) -> String {

@@ -14,6 +14,15 @@ struct Opposite {
     is_pocket: bool,
 }
 
+/// Pockets deeper than any pass of their stock was measured to go.
+pub(super) fn unmeasured(parts: &Parts, problems: &mut Problems) {
+    let Some(deepest) = parts.layer.stock.passes.deepest() else { return };
+    let too_deep = |pocket: &&Cutout| parts.layer.stock.passes.reaching(pocket.depth).is_none();
+    for pocket in parts.pockets.iter().filter(too_deep).filter(|it| it.depth < parts.layer.stock.thickness.mean) {
+        problems.push(say::deeper_than_measured(parts.layer, pocket, &deepest));
+    }
+}
+
 /// The thinnest floor of a layer; every floor that is too thin is reported.
 pub(super) fn thinnest(parts: &Parts, problems: &mut Problems) -> Option<Floor> {
     let floors = parts.pockets.iter().enumerate().map(|(at, pocket)| floor_of(parts, at, pocket, problems));

@@ -14,16 +14,17 @@ use super::evaluate::{Evaluator, field};
 use super::names::Meaning;
 use super::program::Program;
 use crate::design::{
-    Accepted, Default, Depth, Design, Joint, Layer, Mark, Pivot, Reading, ReadsHow, Run, Slot, Turn, Work,
+    Accepted, Default, Depth, Design, Joint, KNOWN_MATERIALS, Layer, Mark, Material, Pivot, Reading, ReadsHow, Run,
+    Slot, Turn, Work,
 };
-use crate::diagnostics::Finding;
 use crate::diagnostics::findings::dial as say;
+use crate::diagnostics::{Finding, suggest};
 use crate::geometry::shapes;
 use crate::limits;
 use crate::source::Span;
 use crate::syntax::tree::{self, SlotShape};
 use rings::turns_in;
-use shop::Shop;
+pub use shop::Shop;
 
 /// What assembly needs beside the evaluator.
 #[derive(Clone, Copy)]
@@ -78,6 +79,7 @@ impl<'t> Assembler<'_, 't> {
         let accepted = self.accepted();
         let stacked = self.stacked();
         let (layers, joints) = stacked?;
+        self.materials(&layers);
         let readings = self.readings(&layers, &joints);
         self.nominal(&layers, &joints, frame);
         let (slot, run) = (slot?, run?);
@@ -211,6 +213,18 @@ impl<'t> Assembler<'_, 't> {
         let Some(ring) = ring.filter(|ring| ring.labels.len() != turn.stops.len()) else { return };
         let finding = say::labels_and_stops(&ring.name, ring.labels.len(), turn.stops.len(), ring.origin, turn.origin);
         self.eval.problems.push(finding);
+    }
+
+    /// Reports materials that the language does not know, each stock once.
+    fn materials(&mut self, layers: &[Layer]) {
+        let mut seen: BTreeSet<&str> = BTreeSet::new();
+        for stock in layers.iter().map(|layer| &layer.stock).filter(|stock| seen.insert(&stock.name)) {
+            let (Some(material), Some(origin)) = (&stock.material, stock.origin) else { continue };
+            if Material::named(material) == Material::Unlisted {
+                let nearest = suggest::nearest(material, KNOWN_MATERIALS);
+                self.eval.problems.push(say::unknown_material(&stock.name, material, nearest, origin));
+            }
+        }
     }
 
     /// Says that figures nobody measured were used.

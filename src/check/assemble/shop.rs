@@ -7,7 +7,7 @@ use crate::check::evaluate::{Evaluator, field, word};
 use crate::check::kind::ThingKind;
 use crate::check::names::Meaning;
 use crate::check::value::Value;
-use crate::design::{Adhesive, Finish, Magnet, Measured, Rates, Rivet, Speeds, Spreads, Stock, Tone};
+use crate::design::{Adhesive, Finish, Ladder, Magnet, Material, Measured, Rates, Rivet, Speeds, Spreads, Stock, Tone};
 use crate::diagnostics::findings::dial as say;
 use crate::geometry::Region;
 use crate::source::Span;
@@ -184,6 +184,22 @@ impl<'t> Fields<'_, 't> {
         self.positive(name).flatten().and_then(Time::from_quantity)
     }
 
+    /// What a stock is made of, none where that is not said; at fault where that, or the stock's name, holds chlorine.
+    fn material(&mut self, thing: &Thing) -> Option<Option<String>> {
+        let said = self.text("material");
+        let place = field(self.fields, "material").map_or(thing.name.span, |expr| expr.span);
+        match said.as_deref().map(Material::named) {
+            Some(Material::Known) => Some(said),
+            Some(Material::Chlorine) => {
+                self.eval.report(say::chlorine_in_stock(&thing.name.text, said.as_deref().unwrap_or_default(), place))
+            }
+            _ if Material::named(&thing.name.text) == Material::Chlorine => {
+                self.eval.report(say::chlorine_in_stock(&thing.name.text, &thing.name.text, thing.name.span))
+            }
+            _ => Some(said),
+        }
+    }
+
     fn text(&mut self, name: &str) -> Option<String> {
         match self.eval.value(field(self.fields, name)?)? {
             Value::Text(text) => Some(text.to_string()),
@@ -243,15 +259,17 @@ impl<'t> Fields<'_, 't> {
         Some((width?, height?))
     }
 
-    fn passes(&mut self) -> Option<Vec<Length>> {
-        let Some(expr) = field(self.fields, "passes") else { return Some(Vec::new()) };
+    fn passes(&mut self) -> Option<Ladder> {
+        let Some(expr) = field(self.fields, "passes") else { return Some(Ladder::default()) };
         let value = self.eval.value(expr)?;
-        let depths: Option<Vec<Length>> =
-            value.items()?.iter().map(|item| Length::from_quantity(item.quantity()?)).collect();
-        let depths = depths?;
-        let rising =
-            depths.iter().zip(std::iter::once(&Length::ZERO).chain(&depths)).all(|(depth, before)| depth > before);
-        if rising { Some(depths) } else { self.eval.report(say::passes_not_rising(expr.span)) }
+        let length = |value: &Value| Length::from_quantity(value.quantity()?);
+        let rung = |value: &Value| match value {
+            Value::List(readings) => readings.iter().map(length).collect(),
+            value => Some(vec![length(value)?]),
+        };
+        let rungs: Option<Vec<Vec<Length>>> = value.items()?.iter().map(rung).collect();
+        let ladder = Ladder::new(rungs?);
+        if ladder.rises() { Some(ladder) } else { self.eval.report(say::passes_not_rising(expr.span)) }
     }
 }
 
@@ -288,8 +306,10 @@ fn stock<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Optio
         engrave: fields.speed("engrave_speed"),
         line_spacing: fields.positive("line_spacing").flatten().and_then(Length::from_quantity),
     };
+    let material = fields.material(thing)?;
     Some(Stock {
         name: thing.name.text.clone(),
+        material,
         thickness: thickness?,
         board: board?,
         kerf: kerf?,

@@ -305,6 +305,14 @@ impl<'t> Infer<'t> {
                 self.expect(value, kind);
             }
             (Holds::Readings, _) => self.one_or_list(value, &Kind::LENGTH),
+            (Holds::Ladder, ExprKind::List(rungs))
+                if !rungs.is_empty() && rungs.iter().all(|rung| matches!(rung.kind, ExprKind::List(_))) =>
+            {
+                self.expect(value, &Kind::list(Kind::list(Kind::LENGTH)));
+            }
+            (Holds::Ladder, _) => {
+                self.expect(value, &Kind::list(Kind::LENGTH));
+            }
             (Holds::Each(kind), _) => self.one_or_list(value, kind),
             (Holds::Stops, _) => match self.kind(value) {
                 Kind::List(item) if item.fits(&Kind::ANGLE) => {}

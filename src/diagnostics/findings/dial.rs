@@ -184,6 +184,34 @@ pub fn bad_tilt(angle: Angle, span: Span) -> Diagnostic {
         .help("lay one piece on another, tilt them until the upper one slides, and write the angles from level, above 0deg and at most 85deg")
 }
 
+/// A stock that holds chlorine.
+pub fn chlorine_in_stock(stock: &str, material: &str, span: Span) -> Diagnostic {
+    let message = format!(
+        "stock `{stock}` must not be cut: `{material}` holds chlorine, or may, and gives off hydrogen chloride under a laser"
+    );
+    Diagnostic::error(Finding::ChlorineInStock, message).label(span, "never under a laser").about(stock).help(
+        "take another material, and where you are not sure of one, ask its maker and whoever looks after safety in \
+             your shop (MIT EHS, Laser Cutter Safety; UW-Madison EHS); local rules come first",
+    )
+}
+
+/// A material that the language does not know.
+pub fn unknown_material(stock: &str, material: &str, nearest: Option<&str>, span: Span) -> Diagnostic {
+    let found = Diagnostic::warning(
+        Finding::UnknownMaterial,
+        format!("it is not known what `{material}`, of stock `{stock}`, gives off under a laser"),
+    )
+    .label(span, "not among the materials known")
+    .about(stock);
+    match nearest {
+        Some(nearest) => found.help(format!("did you mean `{nearest}`? Else ask its maker for the safety data sheet")),
+        None => found.help(
+            "read the machine's manual and ask the material's maker for the safety data sheet; when you know, \
+             `accept unknown-material` with your reason",
+        ),
+    }
+}
+
 /// Pass depths that do not rise.
 pub fn passes_not_rising(span: Span) -> Diagnostic {
     Diagnostic::error(Finding::BadReading, "every pass must go deeper than the one before")

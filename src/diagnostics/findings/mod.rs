@@ -4,6 +4,7 @@
 //! language's words and never Rust's; advice goes into the help, as what to write instead.
 
 pub mod artwork;
+pub mod coupon;
 pub mod dial;
 pub mod fit;
 pub mod holding;

@@ -3,7 +3,7 @@
 use kurbo::Point;
 
 use crate::audit::strength::{Burn, Cutout, Web};
-use crate::design::{Layer, Magnet, Rivet, Turn};
+use crate::design::{Layer, Magnet, Passes, Rivet, Turn};
 use crate::diagnostics::{Diagnostic, Finding};
 use crate::source::Span;
 use crate::units::{Length, plain};
@@ -74,6 +74,27 @@ pub(crate) fn pocket_too_deep(layer: &Layer, pocket: &Cutout, thickness: Length,
     .about(&layer.name)
     .spot(at)
     .help(format!("make it {} deep at most, or cut it through on purpose", thickness - layer.stock.least_floor))
+}
+
+/// A pocket deeper than any pass was measured to go.
+pub(crate) fn deeper_than_measured(layer: &Layer, pocket: &Cutout, deepest: &Passes) -> Diagnostic {
+    let stock = &layer.stock;
+    let message = format!(
+        "{} of `{}` is {} deep, but the passes measured on `{}` go no deeper than {}",
+        pocket.called(),
+        layer.name,
+        pocket.depth,
+        stock.name,
+        deepest.reach
+    );
+    let found = Diagnostic::warning(Finding::DeeperThanMeasured, message)
+        .label(pocket.mark.origin, "how many passes it takes is not known")
+        .about(&layer.name);
+    let found = match stock.origin {
+        Some(origin) => found.label(origin, format!("its `passes` end at {deepest}")),
+        None => found,
+    };
+    found.help(format!("measure more passes with `dialwright coupon`, or make it {} deep at most", deepest.reach))
 }
 
 /// Too little left under a pocket.

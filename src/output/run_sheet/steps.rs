@@ -72,10 +72,7 @@ fn figures(group: &[&Operation]) -> String {
     let area = total(Operation::engraved_area);
     match group.first().map(|operation| &operation.kind) {
         Some(OperationKind::Pocket { depth, floor, passes, .. }) => {
-            let passes = passes.map_or_else(
-                || "passes not measured".to_owned(),
-                |passes| format!("{} passes, measured to {}", passes.count, passes.reach),
-            );
+            let passes = passes.map_or("passes not measured".to_owned(), |passes| passes.to_string());
             format!("{depth} deep, {floor} left beneath, {passes}")
         }
         Some(OperationKind::Engrave { tone, depth, .. }) => {

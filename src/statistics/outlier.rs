@@ -1,0 +1,94 @@
+//! Readings that stand out from all others.
+
+use super::{Line, Mean, number, within};
+
+/// How often a reading that is sound may be taken for one that is not.
+const RISK: f64 = 0.05;
+
+/// The reading that stands out most, where it does so too far to be chance.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Outlier {
+    /// Its index.
+    pub at: usize,
+    /// How far it lies from what the others lead to expect, as the test counts it.
+    pub statistic: f64,
+    /// The most that the test allows for so many readings.
+    pub critical: f64,
+}
+
+/// Of readings of one thing: Grubbs's test, two-sided, at 5 % (Grubbs, "Procedures for detecting outlying observations in
+/// samples", Technometrics 11, 1969; NIST/SEMATECH e-Handbook 1.3.5.17.1). None under three readings, nor nearer to the mean
+/// than `least`: where all readings but one round to the same figure, the test would refuse that one for its rounding.
+pub fn of_mean(readings: &[f64], least: f64) -> Option<Outlier> {
+    let Mean { mean, deviation, .. } = Mean::of(readings)?;
+    let deviation = deviation.filter(|s| *s > 0.0)?;
+    let (n, count) = (number(readings.len()), readings.len());
+    let t = within(1.0 - RISK / n, count.checked_sub(2).filter(|degrees| *degrees > 0)?);
+    let critical = (n - 1.0) / n.sqrt() * (t * t / (n - 2.0 + t * t)).sqrt();
+    let far = |reading: &f64| (reading - mean).abs();
+    let statistics = readings.iter().map(|reading| if far(reading) > least { far(reading) / deviation } else { 0.0 });
+    farthest(statistics, critical)
+}
+
+/// Of readings about a line: each residual over the deviation that the other points leave, with the risk shared out among
+/// all (Lund, "Tables for an approximate test for outliers in linear models", Technometrics 17, 1975). None under five points,
+/// where too little is left to judge by, nor nearer to the line than `least`.
+pub fn of_line(points: &[(f64, f64)], least: f64) -> Option<Outlier> {
+    let line = Line::through(points).filter(|line| line.deviation > 0.0)?;
+    let n = number(points.len());
+    let degrees = points.len().checked_sub(3).filter(|degrees| *degrees > 1)?;
+    let studentised = |point: &(f64, f64)| {
+        let (residual, room) = (point.1 - line.at(point.0), 1.0 - line.leverage(point.0));
+        // The deviation without this point, from the whole one (Cook and Weisberg, Residuals and Influence, 1982, 2.2.8).
+        let without = ((n - 2.0) * line.deviation.powi(2) - residual * residual / room).max(0.0) / number(degrees);
+        let scale = (without * room).sqrt();
+        if room <= 1e-12 || residual.abs() <= least { 0.0 } else { residual.abs() / scale }
+    };
+    farthest(points.iter().map(studentised), within(1.0 - RISK / n, degrees))
+}
+
+fn farthest(statistics: impl Iterator<Item = f64>, critical: f64) -> Option<Outlier> {
+    let most = statistics.enumerate().reduce(|most, next| if next.1 > most.1 { next } else { most });
+    most.filter(|(_, statistic)| *statistic > critical).map(|(at, statistic)| Outlier { at, statistic, critical })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// NIST/SEMATECH e-Handbook 1.3.5.17.1, uranium isotope readings of Tietjen and Moore: G = 2.4687. The critical value for
+    /// both sides at n = 8, 2.126, is Grubbs's (1969, table 1, 2.5 %).
+    #[test]
+    fn a_published_outlier_is_found() {
+        let readings = [199.31, 199.53, 200.19, 200.82, 201.92, 201.95, 202.18, 245.57];
+        let found = of_mean(&readings, 0.0).unwrap();
+        assert_eq!(found.at, 7);
+        assert!((found.statistic - 2.4687).abs() < 1e-4, "{}", found.statistic);
+        assert!((found.critical - 2.126).abs() < 1e-3, "{}", found.critical);
+        assert_eq!(of_mean(&readings[..7], 0.0), None);
+    }
+
+    #[test]
+    fn too_few_or_equal_readings_say_nothing() {
+        assert_eq!(of_mean(&[1.0, 9.0], 0.0), None);
+        assert_eq!(of_mean(&[2.0, 2.0, 2.0, 2.0], 0.0), None);
+        // Four readings of a calliper agree, the fifth is one step off.
+        assert_eq!(of_mean(&[2.95, 2.95, 2.95, 2.95, 2.96], 0.02), None);
+        assert!(of_mean(&[2.95, 2.95, 2.95, 2.95, 2.96], 0.0).is_some());
+        assert_eq!(of_line(&[(1.0, 0.4), (2.0, 0.8), (3.0, 3.0), (4.0, 1.6)], 0.0), None);
+    }
+
+    /// Dropping a point and fitting the rest is the same test, by its definition.
+    #[test]
+    fn the_line_without_the_point_leaves_the_same() {
+        let points =
+            [(1.0, 0.42), (1.0, 0.45), (2.0, 0.83), (2.0, 0.88), (3.0, 1.27), (3.0, 1.62), (4.0, 1.71), (4.0, 1.66)];
+        let found = of_line(&points, 0.0).unwrap();
+        assert_eq!(found.at, 5);
+        let rest: Vec<(f64, f64)> = points.iter().copied().filter(|point| *point != points[5]).collect();
+        let line = Line::through(&rest).unwrap();
+        let expected = (points[5].1 - line.at(3.0)) / (line.deviation * (1.0 + line.leverage(3.0)).sqrt());
+        assert!((found.statistic - expected).abs() < 1e-9, "{} {expected}", found.statistic);
+        assert_eq!(of_line(&rest, 0.0), None);
+    }
+}
