@@ -18,7 +18,7 @@ const KINDS: [(&str, &str); 5] = [
     (
         "depth",
         "Each pocket is burnt as many times over as the number below its column says, always with the same settings. Brush the \
-         char out, then measure from the face to the floor. Where a pocket burnt through, strike its row out.",
+         char out, then measure from the face to the floor. Where a pocket burnt through, take its row out.",
     ),
     (
         "magnet",
@@ -123,7 +123,7 @@ fn readings(rows: &[Row]) -> Markup {
                     @for row in rows {
                         tr {
                             td { (row.thing.word()) } td { (row.which) } td.figure { @if let Some(at) = row.at { (at) } }
-                            td.figure { @if row.reading.is_empty() { "________ " } @else { (row.reading) " " } (row.unit) }
+                            td.figure { @if row.reading.is_empty() { "________\u{a0}" } @else { (row.reading) "\u{a0}" } (row.unit) }
                             td { (row.how) }
                         }
                     }

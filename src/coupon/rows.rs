@@ -167,7 +167,7 @@ pub fn rows(subject: &Subject<'_>, cards: &[Card]) -> Vec<Row> {
         ));
     }
     for passes in 1..=fits::passes(stock) {
-        let how = "from the face to the floor, with the depth rod; strike the row out where it burnt through";
+        let how = "from the face to the floor, with the depth rod; take the row out where it burnt through";
         rows.extend(fits::REPEATS.map(|repeat| row(Thing::Depth, repeat, Some(passes), how)));
     }
     rows.extend(tones::FINE.map(|(thing, lies)| match thing {

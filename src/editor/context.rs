@@ -463,7 +463,7 @@ fn in_field(block: Option<&BlockSpec>, item: &[Token<'_>]) -> (Slot, Option<Kind
         Some(Holds::Kind(kind) | Holds::WordOr(_, kind) | Holds::Each(kind)) => {
             in_value(value, Some(kind.clone()), false)
         }
-        Some(Holds::Readings | Holds::Size | Holds::Span) => in_value(value, Some(Kind::LENGTH), false),
+        Some(Holds::Readings | Holds::Ladder | Holds::Size | Holds::Span) => in_value(value, Some(Kind::LENGTH), false),
         Some(Holds::Stops) => in_value(value, Some(Kind::NUMBER), false),
         Some(Holds::Flag) => in_value(value, Some(Kind::Truth), false),
         Some(Holds::Word(_)) | None => (Slot::Nothing, None),

@@ -91,7 +91,7 @@ pub(crate) fn deeper_than_measured(layer: &Layer, pocket: &Cutout, deepest: &Pas
         .label(pocket.mark.origin, "how many passes it takes is not known")
         .about(&layer.name);
     let found = match stock.origin {
-        Some(origin) => found.label(origin, format!("its `passes` end at {deepest}")),
+        Some(origin) => found.label(origin, format!("measured to {deepest}")),
         None => found,
     };
     found.help(format!("measure more passes with `dialwright coupon`, or make it {} deep at most", deepest.reach))
