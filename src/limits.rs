@@ -22,6 +22,16 @@ pub const SEARCHED_PARTS: usize = 400;
 pub const EFFORT: i64 = 10_000;
 /// Variants in one family.
 pub const VARIANTS: usize = 10_000;
+/// Variants that can be worked on at once.
+pub const JOBS: i64 = 256;
+/// Shards of one build.
+pub const SHARDS: u32 = 10_000;
+/// Findings of a family that are printed for people; its table names them all.
+pub const FAMILY_FINDINGS_SHOWN: usize = 100;
+/// Variants of a family that a build prints a line of; its table has them all.
+pub const VARIANTS_SHOWN: usize = 24;
+/// Largest file of ours that a build reads again, in bytes.
+pub const RECORD_BYTES: usize = 1024 * 1024 * 1024;
 /// Largest artwork file, in bytes.
 pub const ART_BYTES: usize = 32 * 1024 * 1024;
 /// Most pixels of a picture.

@@ -1,10 +1,87 @@
 //! Independent work done at the same time. What is found does not depend on who is done first.
 
+use std::cell::Cell;
+use std::num::NonZeroUsize;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::mpsc;
+
+/// Stack of a thread that works on items: what the main thread of a process has, since trees are walked on it.
+const STACK_BYTES: usize = 8 * 1024 * 1024;
+
+thread_local! {
+    /// Whether this thread is one of several that share the machine, so that it should start no more.
+    static SHARES: Cell<bool> = const { Cell::new(false) };
+}
+
 /// The results of two pieces of work, done side by side. A panic of either goes on as if they were done in turn.
 pub(crate) fn side_by_side<A, B: Send>(one: impl FnOnce() -> A, other: impl FnOnce() -> B + Send) -> (A, B) {
+    if SHARES.get() {
+        return (one(), other());
+    }
     std::thread::scope(|scope| {
         let other = scope.spawn(other);
         let first = one();
         (first, other.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
     })
+}
+
+/// Works on every item with so many threads, and hands each result on in the calling thread, in the order in which they
+/// are done; `done` also learns which item it was. Work inside an item is done in turn, so that as many processors are used
+/// as there are threads. A panic goes on in the calling thread.
+pub(crate) fn each<T: Sync, R: Send>(
+    items: &[T],
+    threads: NonZeroUsize,
+    work: impl Fn(&T) -> R + Sync,
+    mut done: impl FnMut(usize, R),
+) -> std::io::Result<()> {
+    let next = AtomicUsize::new(0);
+    let (send, receive) = mpsc::channel();
+    let (next, work) = (&next, &work);
+    std::thread::scope(|scope| {
+        for _ in 0..threads.get().min(items.len()) {
+            let send = send.clone();
+            let walk = move || {
+                SHARES.set(true);
+                loop {
+                    let at = next.fetch_add(1, Ordering::Relaxed);
+                    let Some(item) = items.get(at) else { break };
+                    if send.send((at, work(item))).is_err() {
+                        break;
+                    }
+                }
+            };
+            std::thread::Builder::new().stack_size(STACK_BYTES).spawn_scoped(scope, walk)?;
+        }
+        drop(send);
+        receive.into_iter().for_each(|(at, result)| done(at, result));
+        Ok(())
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_item_is_worked_on_once_whatever_the_number_of_threads() {
+        let items: Vec<usize> = (0..1000).collect();
+        for threads in [1, 2, 7] {
+            let mut squares = vec![None; items.len()];
+            let threads = NonZeroUsize::new(threads).unwrap();
+            let done = |at: usize, square: usize| assert_eq!(squares[at].replace(square), None);
+            each(&items, threads, |item| item * item, done).unwrap();
+            assert!(squares.iter().enumerate().all(|(at, square)| *square == Some(at * at)));
+        }
+    }
+
+    #[test]
+    fn work_inside_an_item_starts_no_threads() {
+        let same = |_: &()| {
+            let here = std::thread::current().id();
+            side_by_side(|| std::thread::current().id(), || std::thread::current().id()) == (here, here)
+        };
+        let mut all = Vec::new();
+        each(&[(), ()], NonZeroUsize::new(2).unwrap(), same, |_, same| all.push(same)).unwrap();
+        assert_eq!(all, [true, true]);
+    }
 }

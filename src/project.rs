@@ -20,8 +20,9 @@ pub enum ReadProblem {
     Other(String),
 }
 
-/// A source of files. Names are relative to the folder of the design, with `/` between parts.
-pub trait Project {
+/// A source of files. Names are relative to the folder of the design, with `/` between parts. Variants of a family are
+/// worked on side by side and ask for files at the same time.
+pub trait Project: Sync {
     /// The bytes of a file, at most `limit` of them.
     ///
     /// # Errors

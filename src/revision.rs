@@ -19,6 +19,7 @@ use std::sync::{Mutex, PoisonError};
 use sha2::{Digest as _, Sha256};
 
 use crate::check::Value;
+use crate::limits;
 use crate::project::{Project, ReadProblem};
 use crate::source::Sources;
 
@@ -42,6 +43,9 @@ impl fmt::Display for Digest {
         self.0.iter().try_for_each(|byte| write!(f, "{byte:02x}"))
     }
 }
+
+/// What stands before the name of a typeface of the machine among the files read.
+const OF_MACHINE: &str = "(typeface of this machine) ";
 
 /// What a design was read from: names of files, each with the digest of its bytes; none where it cannot be had.
 pub type Files = BTreeMap<String, Option<Digest>>;
@@ -104,6 +108,18 @@ impl<'p> Recorder<'p> {
         self.files.lock().unwrap_or_else(PoisonError::into_inner).clone()
     }
 
+    /// What the file or typeface of this name, as [`Recorder::files`] has it, holds now; it is read once.
+    pub fn now(&self, name: &str) -> Option<Digest> {
+        if let Some(known) = self.files.lock().unwrap_or_else(PoisonError::into_inner).get(name) {
+            return *known;
+        }
+        match name.strip_prefix(OF_MACHINE) {
+            Some(family) => drop(self.installed_typeface(family)),
+            None => drop(self.read(name, limits::ART_BYTES)),
+        }
+        self.files.lock().unwrap_or_else(PoisonError::into_inner).get(name).copied().flatten()
+    }
+
     /// A file that is read several times in a run is taken not to change meanwhile.
     fn note(&self, name: &str, bytes: Option<&[u8]>) {
         let mut files = self.files.lock().unwrap_or_else(PoisonError::into_inner);
@@ -123,7 +139,7 @@ impl Project for Recorder<'_> {
     fn installed_typeface(&self, family: &str) -> Option<(Vec<u8>, u32)> {
         let found = self.project.installed_typeface(family);
         let bytes = found.as_ref().map(|(bytes, face)| [bytes.as_slice(), &face.to_be_bytes()].concat());
-        self.note(&format!("(typeface of this machine) {family}"), bytes.as_deref());
+        self.note(&format!("{OF_MACHINE}{family}"), bytes.as_deref());
         found
     }
 

@@ -6,12 +6,14 @@
 use std::ops::Range;
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
+
 /// Names one file among the [`Sources`] of a run.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct SourceId(u32);
 
 /// A stretch of text in one source file, in bytes: `start..end`.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct Span {
     /// The file it lies in.
     pub source: SourceId,

@@ -59,29 +59,11 @@ pub(super) fn expectations<'t>(
 }
 
 /// Every call of a measure in an expression.
-fn measures<'t>(expr: &'t Expr, found: &mut Vec<&'t Expr>) {
+pub(super) fn measures<'t>(expr: &'t Expr, found: &mut Vec<&'t Expr>) {
     match &expr.kind {
-        ExprKind::Call { function, arguments } => {
-            if function_named(&function.text).is_some_and(|known| known.measure) {
-                found.push(expr);
-            } else {
-                arguments.iter().for_each(|argument| measures(&argument.value, found));
-            }
+        ExprKind::Call { function, .. } if function_named(&function.text).is_some_and(|known| known.measure) => {
+            found.push(expr);
         }
-        ExprKind::Group(inner) | ExprKind::Negate(inner) | ExprKind::Not(inner) => measures(inner, found),
-        ExprKind::Arithmetic { left, right, .. }
-        | ExprKind::Logic { left, right, .. }
-        | ExprKind::Combined { left, right, .. } => {
-            measures(left, found);
-            measures(right, found);
-        }
-        ExprKind::Compare { first, rest } => {
-            measures(first, found);
-            rest.iter().for_each(|(_, expr)| measures(expr, found));
-        }
-        ExprKind::If { condition, then, otherwise } => {
-            [condition, then, otherwise].into_iter().for_each(|part| measures(part, found))
-        }
-        _ => {}
+        _ => expr.parts().into_iter().for_each(|part| measures(part, found)),
     }
 }

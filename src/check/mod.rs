@@ -30,6 +30,7 @@ pub use value::Value;
 
 use crate::design::Design;
 use crate::diagnostics::Problems;
+use crate::family::question::Wanted;
 use crate::format;
 use crate::lettering::Typeface;
 use crate::project::Project;
@@ -38,6 +39,7 @@ use crate::syntax::tree::{Bounds, Expr, File};
 pub use assemble::Shop;
 use assemble::{Frame, assemble};
 use evaluate::{Evaluator, World};
+use kind::Kind;
 use names::Names;
 use program::Program;
 
@@ -79,6 +81,49 @@ impl<'t> Checked<'t> {
     /// The variants of the family; none for a file without one.
     pub fn variants(&self, settings: &BTreeMap<String, Value>, project: &dyn Project) -> (Vec<Variant>, Problems) {
         family::variants(&self.program, self.world(settings, project))
+    }
+
+    /// What the dial is called; empty where the file does not say.
+    pub fn title(&self) -> &'t str {
+        self.program.title.map_or("", |title| title.value.as_str())
+    }
+
+    /// Whether a name means something outside of the layers.
+    pub fn is_defined(&self, name: &str) -> bool {
+        self.names.get(name, None).is_some()
+    }
+
+    /// The value of every param with these set, as shown to people, in the order declared.
+    pub fn params(&self, settings: &BTreeMap<String, Value>, project: &dyn Project) -> Vec<(String, String)> {
+        let mut eval = Evaluator::new(self.world(settings, project));
+        let params = self.program.params.iter();
+        params.filter_map(|param| Some((param.name.text.clone(), eval.named(&param.name.text)?.to_string()))).collect()
+    }
+
+    /// What is wrong with a question about a variant that also knows these words, and measures where it may.
+    pub fn faults_of_question(
+        &self,
+        question: &Expr,
+        wanted: Wanted,
+        words: Vec<(&str, Kind)>,
+        measures: bool,
+    ) -> Problems {
+        infer::infer_question(question, wanted, &self.names, words, measures)
+    }
+
+    /// The answer to a question about a variant, with values for these words and for measures; none where one of them
+    /// is missing.
+    pub fn answer(
+        &self,
+        question: &Expr,
+        settings: &BTreeMap<String, Value>,
+        project: &dyn Project,
+        words: Vec<(&str, Value)>,
+        measure: Measure<'_>,
+    ) -> (Option<Value>, Problems) {
+        let mut eval = Evaluator::new(self.world(settings, project)).measuring(measure).knowing(words);
+        let value = eval.value(question);
+        (value, eval.problems)
     }
 
     /// Values for params, from their texts.

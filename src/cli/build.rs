@@ -5,14 +5,17 @@ use std::path::PathBuf;
 use clap::Args;
 use serde_json::{Value, json};
 
+use super::family::{self, FamilyArguments, Shard};
 use super::{DesignArguments, FINDINGS, MessageFormat, report, stage, together};
-use crate::analyse::{Analysis, Dial};
+use crate::analyse::{Dial, of_opened};
+use crate::diagnostics::Diagnostic;
 use crate::diagnostics::findings::counted;
 use crate::limits;
 use crate::output::page::Paper;
 use crate::output::{self, OutputFile, Printing, viewer};
 use crate::plan::{Effort, Plan, StockUse};
 use crate::quote::quote;
+use crate::source::Sources;
 use crate::units::{Length, plain};
 
 #[derive(Debug, Args)]
@@ -23,7 +26,7 @@ pub(super) struct BuildArguments {
     #[arg(value_name = "FILE", requires = "together")]
     pub(super) more: Vec<PathBuf>,
     /// Lays all designs and variants on shared boards of the same stock, and writes one folder
-    #[arg(long)]
+    #[arg(long, conflicts_with_all = ["only", "cache"])]
     pub(super) together: bool,
     /// Where the files go; a folder named after the design beside it where left out
     #[arg(long, value_name = "DIR")]
@@ -37,6 +40,36 @@ pub(super) struct BuildArguments {
     /// The paper of what is for printing
     #[arg(long, value_enum, default_value_t = Paper::default(), value_name = "SIZE", conflicts_with = "no_print")]
     pub(super) paper: Paper,
+    #[command(flatten)]
+    pub(super) family: FamilyArguments,
+    /// Keeps what is worked out of a family in this folder, and takes it from there; several builds may share it
+    #[arg(long, value_name = "DIR", conflicts_with = "variant")]
+    pub(super) cache: Option<PathBuf>,
+    /// Builds only this part of a family, as in `--shard 2/8`; `gather` joins them
+    #[arg(long, value_name = "I/N", value_parser = Shard::parse, conflicts_with_all = ["variant", "together"])]
+    pub(super) shard: Option<Shard>,
+}
+
+impl BuildArguments {
+    /// A flag that asks for something of a family.
+    fn family_flag(&self) -> Option<&'static str> {
+        let given = [
+            (self.family.only.is_some(), "--only"),
+            (self.cache.is_some(), "--cache"),
+            (self.shard.is_some(), "--shard"),
+        ];
+        given.iter().find(|(given, _)| *given).map(|(_, flag)| *flag)
+    }
+
+    /// In which way files are made, where there are several; tells what was built in one way from another.
+    fn how(&self) -> String {
+        format!("effort {}, printed on {:?}", self.effort, self.printed_on())
+    }
+
+    /// The paper of what is for printing; none where it is left out.
+    pub(super) fn printed_on(&self) -> Option<Paper> {
+        Some(self.paper).filter(|_| !self.no_print)
+    }
 }
 
 pub(super) fn run(arguments: &BuildArguments) -> u8 {
@@ -46,7 +79,15 @@ pub(super) fn run(arguments: &BuildArguments) -> u8 {
 
 fn built(arguments: &BuildArguments) -> Result<u8, u8> {
     let format = arguments.design.message_format;
-    let analysis = report::analysed_with(&arguments.design, false, Effort(arguments.effort))?;
+    let (project, opened) = report::opened(&arguments.design, false, Effort(arguments.effort))?;
+    if opened.has_family() && arguments.design.variant.is_none() {
+        return family::build::built(arguments, &project, opened, &arguments.how());
+    }
+    if let Some(flag) = arguments.family_flag() {
+        let file = arguments.design.file.display();
+        return Err(report::fail(&format!("`{flag}` is for families, and `{file}` has none"), format));
+    }
+    let analysis = of_opened(&opened, &project);
     if format == MessageFormat::Text {
         report::findings(&analysis);
     }
@@ -60,8 +101,11 @@ fn built(arguments: &BuildArguments) -> Result<u8, u8> {
         return Ok(FINDINGS);
     }
     let folder = arguments.out.clone().unwrap_or_else(|| arguments.design.file.with_extension(""));
-    let paper = Some(arguments.paper).filter(|_| !arguments.no_print);
-    let files = files_of(&analysis, &plans, paper).map_err(|error| report::fail(&error, format))?;
+    let of = |(dial, plan): &(&Dial, &Plan)| {
+        all_files(dial, plan, &analysis.findings, &analysis.sources, arguments.printed_on())
+    };
+    let files: Result<Vec<Vec<OutputFile>>, String> = plans.iter().map(of).collect();
+    let files = files.map_err(|error| report::fail(&error, format))?.concat();
     stage::stage(&folder, &files).map_err(|error| report::fail(&error.to_string(), format))?;
     match format {
         MessageFormat::Json => {
@@ -69,10 +113,7 @@ fn built(arguments: &BuildArguments) -> Result<u8, u8> {
             println!("{:#}", with_built(report::as_json(&analysis), built));
         }
         MessageFormat::Text => {
-            match plans.as_slice() {
-                [(dial, plan)] => summary(dial, plan),
-                several => several.iter().for_each(|(dial, plan)| one_line(dial, plan)),
-            }
+            plans.iter().for_each(|(dial, plan)| summary(dial, plan));
             println!("findings   {}", report::counted(&analysis));
             println!("written    {} ({} files)", folder.display(), files.len());
         }
@@ -80,36 +121,36 @@ fn built(arguments: &BuildArguments) -> Result<u8, u8> {
     Ok(report::code(&analysis))
 }
 
-/// The files of every dial; those of a family's variants each in a folder of their own.
-fn files_of(analysis: &Analysis, plans: &[(&Dial, &Plan)], paper: Option<Paper>) -> Result<Vec<OutputFile>, String> {
-    let several = plans.len() > 1;
-    let mut all = Vec::new();
-    for (dial, plan) in plans {
-        let mut files = output::files(&dial.design, &dial.audit, plan, &analysis.sources);
-        files.push(viewer::file(&viewer::Shown::of(analysis, dial)));
-        if let Some(paper) = paper {
-            files.extend(output::prints(&printing(analysis, dial, plan, paper))?);
-        }
-        let folder = dial.design.variant.as_ref().filter(|_| several);
-        all.extend(files.into_iter().map(|file| match folder {
-            Some(folder) => OutputFile { name: format!("{folder}/{}", file.name), ..file },
-            None => file,
-        }));
-    }
-    Ok(all)
-}
-
-fn printing<'a>(analysis: &'a Analysis, dial: &'a Dial, plan: &'a Plan, paper: Paper) -> Printing<'a> {
-    Printing {
+/// Everything that is written of a dial, with what was found of it; what is for printing where a paper is given.
+pub(super) fn all_files(
+    dial: &Dial,
+    plan: &Plan,
+    findings: &[Diagnostic],
+    sources: &Sources,
+    paper: Option<Paper>,
+) -> Result<Vec<OutputFile>, String> {
+    let shown = viewer::Shown {
         design: &dial.design,
-        audit: &dial.audit,
-        plan,
-        expectations: &dial.expectations,
-        findings: analysis.of_dial(dial).collect(),
-        sources: &analysis.sources,
-        revision: &dial.revision,
-        paper,
+        proof: &dial.audit.proof,
+        findings: findings.iter().collect(),
+        revision: dial.revision,
+        sources,
+    };
+    let mut files = output::files(&dial.design, &dial.audit, plan, sources);
+    files.push(viewer::file(&shown));
+    if let Some(paper) = paper {
+        files.extend(output::prints(&Printing {
+            design: &dial.design,
+            audit: &dial.audit,
+            plan,
+            expectations: &dial.expectations,
+            findings: findings.iter().collect(),
+            sources,
+            revision: &dial.revision,
+            paper,
+        })?);
     }
+    Ok(files)
 }
 
 fn with_built(mut report: Value, built: Vec<Value>) -> Value {
@@ -178,14 +219,4 @@ pub(super) fn boards(plan: &Plan) -> String {
     let words: Vec<String> = stocks.iter().map(|(stock, count)| format!("{count} of {stock}")).collect();
     let setups: usize = plan.boards.iter().map(|board| board.setups.len()).sum();
     format!("{}, {} in all", words.join(", "), counted(setups, "setup"))
-}
-
-fn one_line(dial: &Dial, plan: &Plan) {
-    println!(
-        "{}: {} parts on {} boards, cut {} m",
-        dial.design.variant.as_deref().unwrap_or(&dial.design.title),
-        plan.part_count(),
-        plan.boards.len(),
-        plain(plan.cut_length().as_mm() / 1000.0, 2)
-    );
 }

@@ -1,17 +1,49 @@
-//! `check`: all findings, nothing written.
+//! `check`: all findings of one design or of many, nothing written but a log where one is asked for.
+
+use std::fs;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
+use serde_json::{Value, json};
 
-use super::{DesignArguments, FINE, MessageFormat, mend, report};
-use crate::analyse::Analysis;
+use super::report::Taken;
+use super::tidy::files_below;
+use super::{DesignArguments, FINDINGS, FINE, MessageFormat, family, mend, report};
+use crate::analyse::merged;
+use crate::diagnostics::findings::counted;
+use crate::diagnostics::{self, Diagnostic};
+use crate::plan::Effort;
+use crate::source::Sources;
+use crate::study::Opened;
 
 #[derive(Debug, Args)]
 pub(super) struct CheckArguments {
     #[command(flatten)]
     design: DesignArguments,
+    /// More designs, or folders whose designs are all meant; what designs share is passed over there
+    #[arg(value_name = "FILE", conflicts_with_all = ["set", "variant"])]
+    more: Vec<PathBuf>,
     /// Applies every mend that is certain to the files, then checks again
     #[arg(long)]
     mend: bool,
+    /// Also writes the findings into this file as a SARIF 2.1.0 log, which hosts of repositories show beside the text
+    #[arg(long, value_name = "FILE")]
+    sarif: Option<PathBuf>,
+}
+
+/// What was found in a design.
+struct Checked {
+    file: PathBuf,
+    findings: Vec<Diagnostic>,
+    sources: Sources,
+    dials: Vec<Taken>,
+    mended: usize,
+}
+
+impl Checked {
+    fn stands(&self) -> bool {
+        self.findings.iter().any(Diagnostic::stands)
+    }
 }
 
 pub(super) fn run(arguments: &CheckArguments) -> u8 {
@@ -20,37 +52,128 @@ pub(super) fn run(arguments: &CheckArguments) -> u8 {
 
 fn checked(arguments: &CheckArguments) -> Result<u8, u8> {
     let format = arguments.design.message_format;
-    let mut analysis = report::analysed(&arguments.design)?;
-    if arguments.mend {
-        let mended =
-            mend::apply(&analysis, &arguments.design.file).map_err(|sentence| report::fail(&sentence, format))?;
-        if mended > 0 {
-            analysis = report::analysed(&arguments.design)?;
-        }
-        if format == MessageFormat::Text {
-            println!("mended     {mended}");
-        }
+    let fail = |sentence: String| report::fail(&sentence, format);
+    let mut files = Vec::new();
+    for path in [&arguments.design.file].into_iter().chain(&arguments.more) {
+        files_below(path, 0, &mut files).map_err(fail)?;
     }
-    match format {
-        MessageFormat::Json => println!("{:#}", report::as_json(&analysis)),
-        MessageFormat::Text => {
-            report::findings(&analysis);
-            summary(&analysis);
-        }
+    let alone = files == [arguments.design.file.clone()];
+    let mut all = Vec::new();
+    for file in &files {
+        all.extend(one(arguments, file, alone)?);
     }
-    Ok(report::code(&analysis))
+    if let Some(log) = &arguments.sarif {
+        let designs: Vec<(&[Diagnostic], &Sources)> =
+            all.iter().map(|one| (one.findings.as_slice(), &one.sources)).collect();
+        let text = format!("{:#}\n", diagnostics::as_sarif(&designs));
+        fs::write(log, text).map_err(|error| fail(format!("`{}` cannot be written: {error}", log.display())))?;
+    }
+    match (format, all.as_slice()) {
+        (MessageFormat::Json, [one]) if alone => println!("{:#}", as_json(one)),
+        (MessageFormat::Json, all) => {
+            println!("{:#}", json!({ "designs": all.iter().map(named_json).collect::<Vec<_>>() }));
+        }
+        (MessageFormat::Text, [one]) if alone => said(one, arguments.mend),
+        (MessageFormat::Text, all) => said_of_many(all, files.len()),
+    }
+    Ok(if all.iter().any(Checked::stands) { FINDINGS } else { FINE })
 }
 
-fn summary(analysis: &Analysis) {
-    for dial in &analysis.dials {
-        let variant = dial.design.variant.as_ref().map(|variant| format!(" · {variant}")).unwrap_or_default();
-        println!("{}{variant}", dial.design.title);
-        for default in &dial.design.defaults {
+/// Checks a design; among many, none for what designs share, which is checked with each of them.
+fn one(arguments: &CheckArguments, file: &Path, alone: bool) -> Result<Option<Checked>, u8> {
+    let design = DesignArguments { file: file.to_path_buf(), ..arguments.design.clone() };
+    // No layout is shown, so none is searched for.
+    let (project, mut opened) = report::opened(&design, false, Effort(0))?;
+    if !alone && opened.is_shared() {
+        return Ok(None);
+    }
+    let mut found = look(&opened, &project, file, arguments)?;
+    if arguments.mend {
+        let mended = mend::apply(&found.findings, &found.sources, file)
+            .map_err(|sentence| report::fail(&sentence, design.message_format))?;
+        if mended > 0 {
+            (_, opened) = report::opened(&design, false, Effort(0))?;
+            found = look(&opened, &project, file, arguments)?;
+        }
+        found.mended = mended;
+    }
+    Ok(Some(found))
+}
+
+/// Proves all variants at once, keeping of each only what is to be said.
+fn look(
+    opened: &Opened,
+    project: &super::disk::DiskProject,
+    file: &Path,
+    arguments: &CheckArguments,
+) -> Result<Checked, u8> {
+    let study = opened.study(project);
+    let keep = |variant: &Option<crate::check::Variant>, proven: crate::study::Proven| {
+        let dial = proven.dial.map(|dial| Taken::by(&dial.design));
+        (dial, (variant.as_ref().map(|variant| variant.name.clone()), proven.problems))
+    };
+    let proven = if let [variant] = study.variants.as_slice() {
+        Ok(vec![keep(variant, study.prove(variant.as_ref()))])
+    } else {
+        study.prove_all(&study.variants, family::processors(), Option::as_ref, keep, || {})
+    };
+    let proven = proven.map_err(|error| {
+        report::fail(&format!("no thread could be started: {error}"), arguments.design.message_format)
+    })?;
+    let (dials, gathered): (Vec<Option<Taken>>, Vec<_>) = proven.into_iter().unzip();
+    let broken = study.problems.has_errors();
+    Ok(Checked {
+        file: file.to_path_buf(),
+        findings: merged(study.problems, gathered),
+        sources: opened.sources().clone(),
+        dials: dials.into_iter().flatten().filter(|_| !broken).collect(),
+        mended: 0,
+    })
+}
+
+fn said(found: &Checked, mends: bool) {
+    if mends {
+        println!("mended     {}", found.mended);
+    }
+    report::told(&found.findings, &found.sources);
+    for dial in &found.dials {
+        let variant = dial.variant.as_ref().map(|variant| format!(" · {variant}")).unwrap_or_default();
+        println!("{}{variant}", dial.title);
+        for default in &dial.defaults {
             println!("  {} taken as {}: {}", default.what, default.taken, default.why);
         }
     }
-    println!("findings   {}", report::counted(analysis));
-    if report::code(analysis) == FINE && !analysis.dials.is_empty() {
+    println!("findings   {}", report::counted_of(&found.findings));
+    if !found.stands() && !found.dials.is_empty() {
         println!("ready to build");
     }
+}
+
+fn said_of_many(all: &[Checked], files: usize) {
+    for found in all {
+        report::told(&found.findings, &found.sources);
+    }
+    for found in all {
+        let mended = if found.mended > 0 { format!(", {} mended", found.mended) } else { String::new() };
+        println!("{}: findings {}{mended}", found.file.display(), report::counted_of(&found.findings));
+    }
+    let shared = files - all.len();
+    let over = if shared > 0 {
+        format!("; {} passed over, for designs share it", counted(shared, "file"))
+    } else {
+        String::new()
+    };
+    println!("checked    {}{over}", counted(all.len(), "design"));
+}
+
+fn as_json(found: &Checked) -> Value {
+    report::findings_as_json(&found.findings, &found.sources, &found.dials)
+}
+
+fn named_json(found: &Checked) -> Value {
+    let mut said = as_json(found);
+    if let Some(fields) = said.as_object_mut() {
+        fields.insert("file".to_owned(), json!(found.file.display().to_string()));
+    }
+    said
 }

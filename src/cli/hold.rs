@@ -15,7 +15,7 @@ use crate::design::{Face, Pole};
 use crate::output::curves;
 use crate::physics::Polarity;
 use crate::physics::spread::Cause;
-use crate::plan::{face_name, magnet_steps};
+use crate::plan::{Effort, face_name, magnet_steps};
 
 #[derive(Debug, Args)]
 pub(super) struct HoldArguments {
@@ -34,7 +34,7 @@ fn held(arguments: &HoldArguments) -> Result<u8, u8> {
     let format = arguments.design.message_format;
     let fail = |sentence: String| report::fail(&sentence, format);
     let plot = arguments.plot.as_deref().map(Picture::named).transpose().map_err(fail)?;
-    let analysis = report::analysed(&arguments.design)?;
+    let analysis = report::analysed_with(&arguments.design, false, Effort(0))?;
     let written = match plot.filter(|_| !analysis.dials.is_empty()) {
         Some(plot) => Some(draw(&plot, &analysis).map_err(fail)?),
         None => None,

@@ -4,23 +4,22 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use super::disk::{DiskProject, replace};
-use crate::analyse::Analysis;
-use crate::diagnostics::Edit;
-use crate::source::SourceId;
+use crate::diagnostics::{Diagnostic, Edit};
+use crate::source::{SourceId, Sources};
 
 /// Applies every mend to the files of the design, and says how many findings that took care of.
 ///
 /// Mends that overlap an earlier one wait for the next run. Files are replaced whole, so that one that
 /// cannot be written keeps its text.
-pub(super) fn apply(analysis: &Analysis, file: &Path) -> Result<usize, String> {
+pub(super) fn apply(findings: &[Diagnostic], sources: &Sources, file: &Path) -> Result<usize, String> {
     let (project, ..) = DiskProject::of(file);
     let mut per_file: BTreeMap<SourceId, Vec<Edit>> = BTreeMap::new();
     let mut mended = 0;
-    for finding in analysis.findings.iter().filter(|finding| !finding.mend.is_empty()) {
+    for finding in findings.iter().filter(|finding| !finding.mend.is_empty()) {
         let clashes = finding.mend.iter().any(|edit| {
             per_file.get(&edit.span.source).is_some_and(|edits| edits.iter().any(|other| overlap(other, edit)))
         });
-        let ours = finding.mend.iter().any(|edit| analysis.sources.file(edit.span.source).name.starts_with('('));
+        let ours = finding.mend.iter().any(|edit| sources.file(edit.span.source).name.starts_with('('));
         if clashes || ours {
             continue;
         }
@@ -30,7 +29,7 @@ pub(super) fn apply(analysis: &Analysis, file: &Path) -> Result<usize, String> {
         mended += 1;
     }
     for (id, edits) in per_file {
-        let source = analysis.sources.file(id);
+        let source = sources.file(id);
         let text = edited(&source.text, edits);
         replace(&project.path(&source.name), &text)
             .map_err(|error| format!("`{}` cannot be mended: {error}", source.name))?;

@@ -9,6 +9,7 @@ mod coupon;
 mod diff;
 pub mod disk;
 mod explain;
+mod family;
 mod git;
 mod hold;
 pub mod installed;
@@ -16,6 +17,7 @@ mod mend;
 mod picture;
 mod report;
 mod serve_editor;
+mod shells;
 pub mod stage;
 mod tidy;
 mod together;
@@ -24,7 +26,7 @@ mod turn;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::{Args, CommandFactory as _, Parser, Subcommand, ValueEnum};
 
 /// Exit code: all is well.
 const FINE: u8 = 0;
@@ -54,6 +56,14 @@ enum Verb {
     /// Writes all that the shop needs, for one dial or its whole family
     #[command(after_help = "Example: dialwright build examples/saltmarsh/crew.dial --out cut/crew")]
     Build(build::BuildArguments),
+    /// Lists the variants of a family, compares them, and finds the best
+    #[command(
+        after_help = "Examples:\n  dialwright family examples/saltmarsh/lantern.dial --figures\n  dialwright family examples/saltmarsh/lantern.dial --where \"reads and least_margin > 1mm\" --least cost"
+    )]
+    Family(family::ListArguments),
+    /// Joins the folders of a build in shards into one
+    #[command(after_help = "Example: dialwright gather lantern-1-of-2 lantern-2-of-2 --out lantern")]
+    Gather(family::gather::GatherArguments),
     /// Shows what reads at every stop, with what margin, and how surely
     #[command(after_help = "Example: dialwright turn examples/saltmarsh/crew.dial --picture crew-stops.svg")]
     Turn(turn::TurnArguments),
@@ -79,6 +89,16 @@ enum Verb {
     /// Serves editors while a design is typed, as a language server
     #[command(after_help = "Editors start it by themselves; the README has the lines that tell them to.")]
     ServeEditor(serve_editor::ServeEditorArguments),
+    /// Prints the script that teaches a shell to complete commands
+    #[command(
+        after_help = "Example: dialwright completions bash > ~/.local/share/bash-completion/completions/dialwright"
+    )]
+    Completions(shells::CompletionsArguments),
+    /// Writes the manual: a man page for each verb
+    #[command(
+        after_help = "Example: dialwright manual --out ~/.local/share/dialwright && man -M ~/.local/share/dialwright dialwright"
+    )]
+    Manual(shells::ManualArguments),
     /// Explains a finding by its name
     #[command(after_help = "Example: dialwright explain unit-mismatch")]
     Explain(explain::ExplainArguments),
@@ -126,6 +146,8 @@ pub fn run() -> ExitCode {
     ExitCode::from(match line.verb {
         Verb::Check(arguments) => check::run(&arguments),
         Verb::Build(arguments) => build::run(&arguments),
+        Verb::Family(arguments) => family::run(&arguments),
+        Verb::Gather(arguments) => family::gather::run(&arguments),
         Verb::Turn(arguments) => turn::run(&arguments),
         Verb::Coupon(arguments) => coupon::run(&arguments),
         Verb::Diff(arguments) => diff::run(&arguments),
@@ -133,6 +155,8 @@ pub fn run() -> ExitCode {
         Verb::Hold(arguments) => hold::run(&arguments),
         Verb::AuditArt(arguments) => audit_art::run(&arguments),
         Verb::ServeEditor(arguments) => serve_editor::run(&arguments),
+        Verb::Completions(arguments) => shells::completions(&arguments, CommandLine::command()),
+        Verb::Manual(arguments) => shells::manual(&arguments, CommandLine::command()),
         Verb::Explain(arguments) => explain::run(&arguments),
     })
 }

@@ -4,22 +4,25 @@ use std::io::IsTerminal;
 
 use super::disk::DiskProject;
 use super::{COULD_NOT_RUN, DesignArguments, FINDINGS, FINE, MessageFormat};
-use crate::analyse::{Analysis, Request, analyse};
+use crate::analyse::{Analysis, Request, of_opened};
 use crate::check::LoadError;
-use crate::diagnostics::{self, Style};
+use crate::design::{Default, Design};
+use crate::diagnostics::{self, Diagnostic, Style};
 use crate::plan::Effort;
 use crate::project::ReadProblem;
 use crate::source::Sources;
+use crate::study::Opened;
 use serde_json::{Value, json};
 
-/// Reads and analyses the design; prints why where it cannot be read.
-pub(super) fn analysed(arguments: &DesignArguments) -> Result<Analysis, u8> {
-    // No layout is shown, so none is searched for.
-    analysed_with(arguments, false, Effort(0))
+/// Reads and analyses the design, drawing dials within the shop's spreads where `draws` is set, with so much effort to save
+/// boards; prints why where it cannot be read.
+pub(super) fn analysed_with(arguments: &DesignArguments, draws: bool, effort: Effort) -> Result<Analysis, u8> {
+    let (project, opened) = opened(arguments, draws, effort)?;
+    Ok(of_opened(&opened, &project))
 }
 
-/// The same, drawing dials within the shop's spreads where `draws` is set, with so much effort to save boards.
-pub(super) fn analysed_with(arguments: &DesignArguments, draws: bool, effort: Effort) -> Result<Analysis, u8> {
+/// The design, read but not looked into; prints why where it cannot be read.
+pub(super) fn opened(arguments: &DesignArguments, draws: bool, effort: Effort) -> Result<(DiskProject, Opened), u8> {
     let (project, name, shown_in) = DiskProject::of(&arguments.file);
     let project = project.with_installed_typefaces();
     let request = Request {
@@ -30,8 +33,10 @@ pub(super) fn analysed_with(arguments: &DesignArguments, draws: bool, effort: Ef
         ..Request::default()
     };
     let shown = arguments.file.display().to_string();
-    analyse(&project, &name, &shown_in, &request)
-        .map_err(|error| fail(&unreadable(&shown, &error), arguments.message_format))
+    match Opened::open(&project, &name, &shown_in, &request) {
+        Ok(opened) => Ok((project, opened)),
+        Err(error) => Err(fail(&unreadable(&shown, &error), arguments.message_format)),
+    }
 }
 
 /// Why a file could not be read, in a sentence.
@@ -83,10 +88,14 @@ pub(super) fn code(analysis: &Analysis) -> u8 {
 
 /// "no findings", or how many of which weight.
 pub(super) fn counted(analysis: &Analysis) -> String {
+    counted_of(&analysis.findings)
+}
+
+/// The same of some findings.
+pub(super) fn counted_of(findings: &[diagnostics::Diagnostic]) -> String {
     use diagnostics::Severity::{Advice, Error, Warning};
-    let count = |wanted: &dyn Fn(&diagnostics::Diagnostic) -> bool| {
-        analysis.findings.iter().filter(|finding| wanted(finding)).count()
-    };
+    let count =
+        |wanted: &dyn Fn(&diagnostics::Diagnostic) -> bool| findings.iter().filter(|finding| wanted(finding)).count();
     let parts = [
         (count(&|finding| finding.severity == Error), "error"),
         (count(&|finding| finding.severity == Warning && finding.accepted.is_none()), "warning"),
@@ -108,23 +117,34 @@ pub(super) fn counted(analysis: &Analysis) -> String {
 
 /// Findings and defaults for programs.
 pub(super) fn as_json(analysis: &Analysis) -> Value {
-    let dials: Vec<Value> = analysis
-        .dials
-        .iter()
-        .map(|dial| {
-            let defaults: Vec<Value> = dial
-                .design
-                .defaults
-                .iter()
-                .map(|default| json!({ "what": default.what, "taken": default.taken, "why": default.why }))
-                .collect();
-            json!({ "title": dial.design.title, "variant": dial.design.variant, "defaults": defaults })
-        })
-        .collect();
+    let taken: Vec<Taken> = analysis.dials.iter().map(|dial| Taken::by(&dial.design)).collect();
+    findings_as_json(&analysis.findings, &analysis.sources, &taken)
+}
+
+/// Which dial took which defaults.
+pub(super) struct Taken {
+    pub(super) title: String,
+    pub(super) variant: Option<String>,
+    pub(super) defaults: Vec<Default>,
+}
+
+impl Taken {
+    pub(super) fn by(design: &Design) -> Self {
+        Self { title: design.title.clone(), variant: design.variant.clone(), defaults: design.defaults.clone() }
+    }
+}
+
+/// The same, where no more is known of the dials.
+pub(super) fn findings_as_json(findings: &[Diagnostic], sources: &Sources, dials: &[Taken]) -> Value {
+    let default = |default: &Default| json!({ "what": default.what, "taken": default.taken, "why": default.why });
+    let dials = dials.iter().map(|dial| {
+        let defaults: Vec<Value> = dial.defaults.iter().map(default).collect();
+        json!({ "title": dial.title, "variant": dial.variant, "defaults": defaults })
+    });
     json!({
-        "findings": diagnostics::as_json(&analysis.findings, &analysis.sources),
-        "standing": analysis.standing(),
-        "dials": dials,
+        "findings": diagnostics::as_json(findings, sources),
+        "standing": findings.iter().filter(|finding| finding.stands()).count(),
+        "dials": dials.collect::<Vec<Value>>(),
     })
 }
 

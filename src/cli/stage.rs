@@ -10,6 +10,7 @@ use std::ffi::OsStr;
 use std::fs::{self, File};
 use std::io::{self, ErrorKind, Write as _};
 use std::path::{Component, Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
 use std::time::Duration;
 
 use crate::output::OutputFile;
@@ -29,11 +30,17 @@ const YOUNG: Duration = Duration::from_secs(60);
 /// file; [`ErrorKind::InvalidInput`] for a file name that is not a plain relative path or stands twice; else
 /// whatever the system says. After an error the former folder is as it was.
 pub fn stage(folder: &Path, files: &[OutputFile]) -> io::Result<()> {
-    check_names(files)?;
-    staged(folder, files).map_err(|error| match error.kind() {
-        ErrorKind::AlreadyExists => error,
+    let staging = Staging::begin(folder)?;
+    files.iter().try_for_each(|file| staging.put(&file.name, &file.bytes, Flush::Each))?;
+    staging.finish()
+}
+
+/// The same error, told in words of ours unless they are ours already.
+fn told(folder: &Path, error: io::Error) -> io::Error {
+    match error.kind() {
+        ErrorKind::AlreadyExists | ErrorKind::InvalidInput => error,
         kind => io::Error::new(kind, unwritten(folder, &error)),
-    })
+    }
 }
 
 /// What went wrong, in words of ours where the system's alone would leave one alone with it.
@@ -48,16 +55,101 @@ fn unwritten(folder: &Path, error: &io::Error) -> String {
     format!("nothing was written to `{}`: {error}; what was there is as before; {mend}", folder.display())
 }
 
-fn staged(folder: &Path, files: &[OutputFile]) -> io::Result<()> {
-    let folder = target(folder)?;
-    let parent = folder.parent().map_or_else(|| PathBuf::from("."), Path::to_path_buf);
-    fs::create_dir_all(&parent)?;
-    clear_leftovers(&parent);
-    check_ours(&folder)?;
-    let fresh = tempfile::Builder::new().prefix(FRESH).tempdir_in(&parent)?;
-    let _held = held(fresh.path());
-    fill(fresh.path(), files)?;
-    swap(fresh, &folder, &parent)
+/// Whether a file must be on the disc before it is swapped in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Flush {
+    /// Each file by itself.
+    Each,
+    /// Left to the system: for thousands of files whose digests are checked before they are used again.
+    System,
+}
+
+/// A folder that is being filled, file by file, from several threads if need be. Nothing is to be seen of it until it is
+/// finished; dropped before that, it is gone.
+#[derive(Debug)]
+pub struct Staging {
+    /// As it was asked for.
+    asked: PathBuf,
+    folder: PathBuf,
+    parent: PathBuf,
+    fresh: tempfile::TempDir,
+    held: Option<File>,
+    names: Mutex<BTreeSet<String>>,
+}
+
+impl Staging {
+    /// Begins to fill a folder that is to take the place of `folder`.
+    ///
+    /// # Errors
+    /// Those of [`stage`], apart from faulty names.
+    pub fn begin(folder: &Path) -> io::Result<Self> {
+        Self::begun(folder).map_err(|error| told(folder, error))
+    }
+
+    fn begun(asked: &Path) -> io::Result<Self> {
+        let folder = target(asked)?;
+        let parent = folder.parent().map_or_else(|| PathBuf::from("."), Path::to_path_buf);
+        fs::create_dir_all(&parent)?;
+        clear_leftovers(&parent);
+        check_ours(&folder)?;
+        let fresh = tempfile::Builder::new().prefix(FRESH).tempdir_in(&parent)?;
+        let held = held(fresh.path());
+        Ok(Self { asked: asked.to_path_buf(), folder, parent, fresh, held, names: Mutex::default() })
+    }
+
+    /// Writes a file.
+    ///
+    /// # Errors
+    /// [`ErrorKind::InvalidInput`] for a faulty name; else whatever the system says.
+    pub fn put(&self, name: &str, bytes: &[u8], flush: Flush) -> io::Result<()> {
+        let written = self.place(name).and_then(|place| write(&place, bytes, flush));
+        written.map_err(|error| told(&self.asked, error))
+    }
+
+    /// Takes a file over from the former folder as it is.
+    ///
+    /// # Errors
+    /// Those of [`Staging::put`].
+    pub fn keep(&self, name: &str) -> io::Result<()> {
+        let former = self.folder.join(name);
+        // Not every file system knows links.
+        let linked = |place: PathBuf| fs::hard_link(&former, &place).or_else(|_| fs::copy(&former, &place).map(drop));
+        self.place(name).and_then(linked).map_err(|error| told(&self.asked, error))
+    }
+
+    /// Where a file of this name goes, its folder made.
+    fn place(&self, name: &str) -> io::Result<PathBuf> {
+        let plain = Path::new(name).components().all(|part| matches!(part, Component::Normal(_)));
+        let sound = plain && !name.is_empty() && !name.contains(['\n', '\\']) && name != MANIFEST;
+        let mut names = self.names.lock().unwrap_or_else(PoisonError::into_inner);
+        if !sound || !names.insert(name.to_owned()) {
+            return Err(io::Error::new(ErrorKind::InvalidInput, format!("`{name}` cannot be written")));
+        }
+        drop(names);
+        let path = self.fresh.path().join(name);
+        if let Some(parent) = path.parent() {
+            fs::create_dir_all(parent)?;
+        }
+        Ok(path)
+    }
+
+    /// Swaps the filled folder in.
+    ///
+    /// # Errors
+    /// Whatever the system says; the former folder is then as it was.
+    pub fn finish(self) -> io::Result<()> {
+        let asked = self.asked.clone();
+        self.finished().map_err(|error| told(&asked, error))
+    }
+
+    fn finished(self) -> io::Result<()> {
+        let Self { folder, parent, fresh, held: _held, names, .. } = self;
+        let names = names.into_inner().unwrap_or_else(PoisonError::into_inner);
+        let manifest: String = names.iter().map(|name| format!("{name}\n")).collect();
+        write(&fresh.path().join(MANIFEST), manifest.as_bytes(), Flush::Each)?;
+        share(fresh.path())?;
+        swap(fresh, &folder, &parent)
+    }
 }
 
 /// Marks a hidden folder as in use for as long as the handle lives; none where the system or the disc cannot.
@@ -107,19 +199,6 @@ fn target(folder: &Path) -> io::Result<PathBuf> {
     }
 }
 
-fn check_names(files: &[OutputFile]) -> io::Result<()> {
-    let mut seen = BTreeSet::new();
-    for file in files {
-        let path = Path::new(&file.name);
-        let plain = path.components().all(|part| matches!(part, Component::Normal(_)));
-        let sound = plain && !file.name.is_empty() && !file.name.contains(['\n', '\\']) && file.name != MANIFEST;
-        if !sound || !seen.insert(path) {
-            return Err(io::Error::new(ErrorKind::InvalidInput, format!("`{}` cannot be written", file.name)));
-        }
-    }
-    Ok(())
-}
-
 /// Refuses a folder that holds anything not listed in its manifest.
 fn check_ours(folder: &Path) -> io::Result<()> {
     match fs::metadata(folder) {
@@ -133,12 +212,13 @@ fn check_ours(folder: &Path) -> io::Result<()> {
         other => other?,
     };
     let ours: BTreeSet<PathBuf> = manifest.lines().chain([MANIFEST]).map(|line| folder.join(line)).collect();
+    let on_the_way: BTreeSet<&Path> = ours.iter().flat_map(|file| file.ancestors().skip(1)).collect();
     let mut folders = vec![folder.to_path_buf()];
     while let Some(next) = folders.pop() {
         for entry in fs::read_dir(next)? {
             let entry = entry?;
             let path = entry.path();
-            if entry.file_type()?.is_dir() && ours.iter().any(|file| file.starts_with(&path)) {
+            if entry.file_type()?.is_dir() && on_the_way.contains(path.as_path()) {
                 folders.push(path);
             } else if !ours.contains(&path) {
                 let name = path.strip_prefix(folder).unwrap_or(&path).display().to_string();
@@ -153,25 +233,10 @@ fn refused(folder: &Path, why: &str) -> io::Error {
     io::Error::new(ErrorKind::AlreadyExists, format!("`{}` {why}", folder.display()))
 }
 
-fn fill(folder: &Path, files: &[OutputFile]) -> io::Result<()> {
-    for file in files {
-        let path = folder.join(&file.name);
-        if let Some(parent) = path.parent() {
-            fs::create_dir_all(parent)?;
-        }
-        write(&path, &file.bytes)?;
-    }
-    let mut names: Vec<&str> = files.iter().map(|file| file.name.as_str()).collect();
-    names.sort_unstable();
-    let manifest: String = names.iter().map(|name| format!("{name}\n")).collect();
-    write(&folder.join(MANIFEST), manifest.as_bytes())?;
-    share(folder)
-}
-
-fn write(path: &Path, bytes: &[u8]) -> io::Result<()> {
+fn write(path: &Path, bytes: &[u8], flush: Flush) -> io::Result<()> {
     let mut file = File::create_new(path)?;
     file.write_all(bytes)?;
-    file.sync_all()
+    if flush == Flush::Each { file.sync_all() } else { Ok(()) }
 }
 
 /// A temporary folder is made for its owner alone; what is delivered may be read like any folder made here.

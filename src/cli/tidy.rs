@@ -54,7 +54,7 @@ fn done(arguments: &TidyArguments) -> Result<u8, String> {
         if path.as_os_str() == "-" {
             return Err("standard input is tidied alone: give `-` and no other file".to_owned());
         }
-        gather(path, 0, &mut files)?;
+        files_below(path, 0, &mut files)?;
     }
     let mut outcomes = Vec::new();
     for file in &files {
@@ -113,7 +113,7 @@ fn outcome(name: &str, text: &str) -> Outcome {
 }
 
 /// A file, or all files of the language in a folder, in order of name; hidden folders and links to folders apart.
-fn gather(path: &Path, depth: usize, files: &mut Vec<PathBuf>) -> Result<(), String> {
+pub(super) fn files_below(path: &Path, depth: usize, files: &mut Vec<PathBuf>) -> Result<(), String> {
     let unreadable = |error: std::io::Error| format!("`{}` cannot be read: {error}", path.display());
     if !path.is_dir() {
         files.push(path.to_path_buf());
@@ -133,7 +133,7 @@ fn gather(path: &Path, depth: usize, files: &mut Vec<PathBuf>) -> Result<(), Str
         }
     }
     entries.sort();
-    entries.iter().try_for_each(|entry| gather(entry, depth + 1, files))
+    entries.iter().try_for_each(|entry| files_below(entry, depth + 1, files))
 }
 
 fn text_of(file: &Path) -> Result<String, String> {

@@ -10,12 +10,14 @@ mod render;
 pub mod suggest;
 
 pub use names::Finding;
-pub use render::{SourceLine, SourceLines, Style, as_json, as_text, source_lines};
+pub use render::{SourceLine, SourceLines, Style, as_json, as_sarif, as_text, source_lines};
+
+use serde::{Deserialize, Serialize};
 
 use crate::source::Span;
 
 /// How much a finding weighs.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum Severity {
     /// Worth knowing; changes nothing.
     Advice,
@@ -26,7 +28,7 @@ pub enum Severity {
 }
 
 /// A place that matters, and what is to be seen there.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Label {
     /// Where.
     pub span: Span,
@@ -35,7 +37,7 @@ pub struct Label {
 }
 
 /// One replacement of text.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Edit {
     /// What is replaced; empty to insert.
     pub span: Span,
@@ -44,7 +46,7 @@ pub struct Edit {
 }
 
 /// A finding, ready to be shown.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Diagnostic {
     /// Which finding it is.
     pub finding: Finding,
@@ -65,7 +67,22 @@ pub struct Diagnostic {
     /// The variants that have it, where not all of them do.
     pub variants: Vec<String>,
     /// Place on the part in millimetres, in the front frame of the layer that is the subject.
+    #[serde(with = "spot")]
     pub spot: Option<kurbo::Point>,
+}
+
+/// A place on a part as two numbers.
+mod spot {
+    use kurbo::Point;
+    use serde::{Deserialize as _, Deserializer, Serialize as _, Serializer};
+
+    pub(super) fn serialize<S: Serializer>(spot: &Option<Point>, to: S) -> Result<S::Ok, S::Error> {
+        spot.map(|at| (at.x, at.y)).serialize(to)
+    }
+
+    pub(super) fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<Option<Point>, D::Error> {
+        Ok(Option::<(f64, f64)>::deserialize(from)?.map(Point::from))
+    }
 }
 
 impl Diagnostic {

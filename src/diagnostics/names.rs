@@ -1,5 +1,8 @@
 //! The name of every finding, and the page that explains it.
 
+use serde::de::Error as _;
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
 macro_rules! findings {
     ($($variant:ident = $name:literal,)+) => {
         /// Which finding a diagnostic is. The page of each lies in `explain/`; one that lacks a page does not compile.
@@ -27,6 +30,20 @@ macro_rules! findings {
             }
         }
     };
+}
+
+/// By its name.
+impl Serialize for Finding {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        self.name().serialize(to)
+    }
+}
+
+impl<'de> Deserialize<'de> for Finding {
+    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        let name = String::deserialize(from)?;
+        Self::named(&name).ok_or_else(|| D::Error::custom(format!("there is no finding `{name}`")))
+    }
 }
 
 findings! {

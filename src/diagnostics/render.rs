@@ -3,7 +3,9 @@
 mod excerpt;
 mod json;
 mod lines;
+mod sarif;
 
+use super::findings::listed;
 use super::{Diagnostic, Severity};
 use crate::source::{SourceId, Sources, Span};
 use excerpt::{Excerpt, Shown};
@@ -12,6 +14,7 @@ use std::collections::BTreeMap;
 
 pub use json::as_json;
 pub use lines::{SourceLine, SourceLines, source_lines};
+pub use sarif::as_sarif;
 
 /// Columns that terminal text keeps within, excerpts apart.
 const WIDTH: usize = 100;
@@ -97,9 +100,21 @@ fn shown(diagnostic: &Diagnostic, excerpts: &BTreeMap<SourceId, Excerpt>) -> Sho
         (Some(reason), _) => Some(format!("accepted: {reason}")),
         (None, help) => help.clone(),
     };
-    Shown::new(Some(name), diagnostic.severity, diagnostic.message.clone())
+    Shown::new(Some(name), diagnostic.severity, format!("{}{}", diagnostic.message, in_variants(diagnostic)))
         .at(main.and_then(|source| excerpts.get(&source)), &labels)
         .with(help, related)
+}
+
+/// In which variants it was found, where not in all of them.
+fn in_variants(diagnostic: &Diagnostic) -> String {
+    match diagnostic.variants.as_slice() {
+        [] => String::new(),
+        [one] => format!(", in variant `{one}`"),
+        [first, second, rest @ ..] if rest.len() > 1 => {
+            format!(", in variants `{first}`, `{second}` and {} more", rest.len())
+        }
+        few => format!(", in variants {}", listed(few.iter().map(String::as_str), "and")),
+    }
 }
 
 #[cfg(test)]

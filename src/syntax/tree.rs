@@ -583,6 +583,32 @@ pub enum ExprKind {
     Broken,
 }
 
+impl Expr {
+    /// The expressions that it is made of, from left to right; those inside of them left out.
+    pub fn parts(&self) -> Vec<&Expr> {
+        match &self.kind {
+            ExprKind::Call { arguments, .. } => arguments.iter().map(|argument| &argument.value).collect(),
+            ExprKind::Group(inner) | ExprKind::Negate(inner) | ExprKind::Not(inner) => vec![inner],
+            ExprKind::Point(left, right)
+            | ExprKind::Arithmetic { left, right, .. }
+            | ExprKind::Logic { left, right, .. }
+            | ExprKind::Placed { subject: left, argument: right, .. }
+            | ExprKind::Combined { left, right, .. } => vec![left, right],
+            ExprKind::List(items) => items.iter().collect(),
+            ExprKind::ForEach(walk) => [&walk.list].into_iter().chain(&walk.condition).chain([&walk.value]).collect(),
+            ExprKind::Range { from, to, by } => [from, to].into_iter().chain(by).map(|part| &**part).collect(),
+            ExprKind::Compare { first, rest } => [&**first].into_iter().chain(rest.iter().map(|(_, it)| it)).collect(),
+            ExprKind::If { condition, then, otherwise } => vec![condition, then, otherwise],
+            ExprKind::Number(_)
+            | ExprKind::Text(_)
+            | ExprKind::Colour(_)
+            | ExprKind::Truth(_)
+            | ExprKind::Name(_)
+            | ExprKind::Broken => Vec::new(),
+        }
+    }
+}
+
 /// A number as written.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Number {

@@ -39,7 +39,22 @@ const SOUND: &str = include_str!("../../examples/first.dial");
 
 #[test]
 fn help_of_every_verb_is_as_reviewed() {
-    for verb in ["", "check", "build", "audit-art", "hold", "explain", "tidy", "diff", "serve-editor", "coupon"] {
+    for verb in [
+        "",
+        "check",
+        "build",
+        "audit-art",
+        "hold",
+        "explain",
+        "tidy",
+        "diff",
+        "family",
+        "gather",
+        "completions",
+        "manual",
+        "serve-editor",
+        "coupon",
+    ] {
         let output = run(&[verb, "--help"].iter().copied().filter(|word| !word.is_empty()).collect::<Vec<_>>());
         assert_eq!(output.status.code(), Some(0));
         reviewed(&format!("help-{}", if verb.is_empty() { "all" } else { verb }), &said(&output, root()));

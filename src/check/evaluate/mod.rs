@@ -92,6 +92,13 @@ impl<'t> Evaluator<'t> {
         self
     }
 
+    /// The same, knowing these words as well.
+    #[must_use]
+    pub fn knowing(mut self, words: Vec<(&'t str, Value)>) -> Self {
+        self.locals = words;
+        self
+    }
+
     /// All names.
     pub fn names(&self) -> &'t Names<'t> {
         self.world.names

@@ -12,7 +12,8 @@ use std::collections::BTreeMap;
 use super::kind::Kind;
 use super::names::{Definition, Meaning, Names};
 use crate::diagnostics::findings::{names as say_name, types as say};
-use crate::diagnostics::{Diagnostic, Problems};
+use crate::diagnostics::{Diagnostic, Problems, suggest};
+use crate::family::question::Wanted;
 use crate::source::Span;
 use crate::syntax::tree::{Expr, ExprKind, File, ForEach, Let};
 
@@ -40,6 +41,25 @@ pub fn kind_of(definition: Definition<'_>, names: &Names<'_>) -> Kind {
         Meaning::Let(binding) => infer.binding((&binding.name.text, definition.within), binding, definition.span),
         other => other.thing().map_or(Kind::Broken, Kind::Thing),
     }
+}
+
+/// Checks a question about a variant, which also knows these words, and measures where it may.
+pub fn infer_question<'t>(
+    question: &'t Expr,
+    wanted: Wanted,
+    names: &'t Names<'t>,
+    words: Vec<(&'t str, Kind)>,
+    measures: bool,
+) -> Problems {
+    let mut infer = Infer { locals: words, measures, ..Infer::new(names) };
+    match wanted {
+        Wanted::Truth => drop(infer.expect(question, &Kind::Truth)),
+        Wanted::Quantity => match infer.kind(question) {
+            Kind::Quantity(_) | Kind::Zero | Kind::Broken => {}
+            other => drop(infer.report(say::wrong_kind(&other, &Kind::NUMBER, question.span))),
+        },
+    }
+    infer.problems
 }
 
 /// Where the kind of a binding stands.
@@ -147,8 +167,9 @@ impl<'t> Infer<'t> {
             return kind.clone();
         }
         let Some(definition) = self.names.get(name, self.layer) else {
-            let nearest =
-                self.names.nearest(name, |definition| definition.within.is_none() || definition.within == self.layer);
+            let seen = |definition: &Definition<'_>| definition.within.is_none() || definition.within == self.layer;
+            let names = self.names.iter().filter(|(_, definition)| seen(definition)).map(|(name, _)| name);
+            let nearest = suggest::nearest(name, self.locals.iter().map(|(local, _)| *local).chain(names));
             let elsewhere = self.names.elsewhere(name).map(|definition| definition.span);
             return self.report(say_name::unknown_name(name, span, nearest, elsewhere));
         };

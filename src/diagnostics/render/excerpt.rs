@@ -26,6 +26,11 @@ impl Excerpt {
         Self { name: Arc::from(file.name.as_str()), text: file.text.clone(), lines: Arc::from(lines) }
     }
 
+    /// The same under the name that the user knows it by.
+    pub(super) fn shown(file: &SourceFile, name: String) -> Self {
+        Self { name: Arc::from(name), ..Self::of(file) }
+    }
+
     pub(super) fn name(&self) -> &str {
         &self.name
     }

@@ -18,6 +18,7 @@ use std::collections::BTreeMap;
 /// | `mend` | edits that certainly mend it: `file`, `start`, `end` (bytes), `text` |
 /// | `subject` | what it is about, or `null` |
 /// | `accepted` | the reason given for accepting it, or `null` |
+/// | `variants` | the variants that have it, where not all of them do |
 pub fn as_json(diagnostics: &[Diagnostic], sources: &Sources) -> Value {
     let excerpts: BTreeMap<SourceId, Excerpt> = sources.iter().map(|(id, file)| (id, Excerpt::of(file))).collect();
     diagnostics.iter().map(|diagnostic| object(diagnostic, &excerpts)).collect()
@@ -33,6 +34,7 @@ fn object(diagnostic: &Diagnostic, excerpts: &BTreeMap<SourceId, Excerpt>) -> Va
         "mend": diagnostic.mend.iter().map(|edit| replacement(edit, excerpts)).collect::<Vec<Value>>(),
         "subject": diagnostic.subject,
         "accepted": diagnostic.accepted,
+        "variants": diagnostic.variants,
     })
 }
 

@@ -1,0 +1,216 @@
+//! `family`: which variants a design has, how they compare, and which of them is best.
+
+use std::collections::BTreeMap;
+
+use clap::Args;
+use serde_json::{Value, json};
+
+use super::{Chosen, FamilyArguments, chosen, print_findings, progress, rows, threads};
+use crate::analyse::merged;
+use crate::check::Variant;
+use crate::cli::{DesignArguments, FINDINGS, FINE, MessageFormat, report};
+use crate::diagnostics::findings::counted;
+use crate::diagnostics::{self, Diagnostic, Problems};
+use crate::family::question::{self, End, Knows, Ranked, Wanted};
+use crate::family::table::{self, Comparison, why_not};
+use crate::family::{Record, record};
+use crate::plan::Effort;
+use crate::study::{Opened, Study};
+use crate::syntax::tree::Expr;
+
+#[derive(Debug, Args)]
+pub(in crate::cli) struct ListArguments {
+    #[command(flatten)]
+    design: DesignArguments,
+    #[command(flatten)]
+    family: FamilyArguments,
+    /// Looks into every variant and compares their figures
+    #[arg(long)]
+    figures: bool,
+    /// Only variants that are as asked, as in `--where "fits and least_margin > 0.8mm and lift_off(cover) > 2N"`
+    #[arg(long = "where", value_name = "CONDITION")]
+    condition: Option<String>,
+    /// Puts the variant first that has least of this, as in `--least cost`
+    #[arg(long, value_name = "EXPRESSION", conflicts_with = "most")]
+    least: Option<String>,
+    /// Puts the variant first that has most of this, as in `--most least_margin`
+    #[arg(long, value_name = "EXPRESSION")]
+    most: Option<String>,
+}
+
+/// The questions of the command line, read.
+struct Questions {
+    only: Option<Expr>,
+    condition: Option<Expr>,
+    best: Option<(End, Expr)>,
+}
+
+impl Questions {
+    fn read(arguments: &ListArguments, opened: &mut Opened) -> Self {
+        let mut ask = |flag: &str, text: &Option<String>| text.as_ref().and_then(|text| opened.ask(flag, text));
+        let only = ask("--only", &arguments.family.only);
+        let condition = ask("--where", &arguments.condition);
+        let least = ask("--least", &arguments.least).map(|least| (End::Least, least));
+        let most = ask("--most", &arguments.most).map(|most| (End::Most, most));
+        Self { only, condition, best: least.or(most) }
+    }
+
+    /// What is wrong with those about finished variants.
+    fn faults(&self, study: &Study<'_>) -> Problems {
+        let mut problems = Problems::default();
+        for (question, wanted) in self.condition.iter().map(|it| (it, Wanted::Truth)).chain(self.ends()) {
+            problems.extend(question::faults(study, question, wanted, Knows::Figures));
+        }
+        problems
+    }
+
+    fn ends(&self) -> impl Iterator<Item = (&Expr, Wanted)> {
+        self.best.iter().map(|(_, best)| (best, Wanted::Quantity))
+    }
+
+    fn ask_how_sure(&self) -> bool {
+        self.condition.iter().chain(self.ends().map(|(best, _)| best)).any(question::asks_how_sure)
+    }
+}
+
+pub(in crate::cli) fn run(arguments: &ListArguments) -> u8 {
+    listed(arguments).unwrap_or_else(|code| code)
+}
+
+fn listed(arguments: &ListArguments) -> Result<u8, u8> {
+    let format = arguments.design.message_format;
+    let fail = |sentence: String| report::fail(&sentence, format);
+    let (project, mut opened) = report::opened(&arguments.design, false, Effort::default())?;
+    if !opened.has_family() {
+        return Err(fail(format!("`{}` has no family", arguments.design.file.display())));
+    }
+    let questions = Questions::read(arguments, &mut opened);
+    let study = opened.study(&project);
+    let Chosen { variants, mut problems } = chosen(&study, questions.only.as_ref());
+    problems.extend(questions.faults(&study));
+    problems.extend(study.problems.clone());
+    if problems.has_errors() {
+        return Ok(at_fault(&problems.into_sorted(), &study, format));
+    }
+    let looks = arguments.figures || questions.condition.is_some() || questions.best.is_some();
+    if !looks {
+        names(&study, &variants, format);
+        return Ok(FINE);
+    }
+    let records = looked_into(arguments, &study, &variants, questions.ask_how_sure()).map_err(fail)?;
+    let pairs: Vec<(Option<&Variant>, &Record)> =
+        variants.iter().zip(&records).map(|(variant, record)| (Some(*variant), record)).collect();
+    let best = questions.best.as_ref().map(|(end, best)| (*end, best));
+    let (ranked, faults) = question::ranked(&study, &pairs, questions.condition.as_ref(), best);
+    if !faults.is_empty() {
+        return Ok(at_fault(&faults, &study, format));
+    }
+    match format {
+        MessageFormat::Json => println!("{:#}", as_json(&study, &records, &ranked)),
+        MessageFormat::Text => compared(arguments, &study, &records, &ranked),
+    }
+    Ok(if ranked.order.is_empty() { FINDINGS } else { FINE })
+}
+
+fn at_fault(found: &[Diagnostic], study: &Study<'_>, format: MessageFormat) -> u8 {
+    match format {
+        MessageFormat::Json => {
+            println!("{:#}", json!({ "findings": diagnostics::as_json(found, study.sources()) }));
+        }
+        MessageFormat::Text => print_findings(found, study.sources()),
+    }
+    FINDINGS
+}
+
+/// Works out all variants, several at once, and keeps what can be said of them.
+fn looked_into(
+    arguments: &ListArguments,
+    study: &Study<'_>,
+    variants: &[&Variant],
+    sure: bool,
+) -> Result<Vec<Record>, String> {
+    let bar = progress::bar(variants.len(), arguments.design.message_format);
+    let keep = |variant: &&Variant, proven| record(study, variant, &proven, "", sure);
+    let records = study.prove_all(variants, threads(&arguments.family), |variant| Some(*variant), keep, || bar.inc(1));
+    bar.finish_and_clear();
+    records.map_err(|error| format!("no thread could be started: {error}"))
+}
+
+/// The variants and what they set, nothing looked into.
+fn names(study: &Study<'_>, variants: &[&Variant], format: MessageFormat) {
+    let params: Vec<Vec<(String, String)>> = variants.iter().map(|variant| study.params(Some(variant))).collect();
+    if format == MessageFormat::Json {
+        let all = variants.iter().zip(&params).map(|(variant, params)| {
+            let params: BTreeMap<&str, &str> =
+                params.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect();
+            json!({ "variant": variant.name, "params": params })
+        });
+        println!("{:#}", json!({ "title": study.title(), "variants": all.collect::<Vec<Value>>() }));
+        return;
+    }
+    let mut columns = vec![("variant".to_owned(), variants.iter().map(|variant| variant.name.clone()).collect())];
+    for (at, (name, _)) in params.first().into_iter().flatten().enumerate() {
+        let value = |params: &Vec<(String, String)>| params.get(at).map_or_else(String::new, |it| it.1.clone());
+        columns.push((name.clone(), params.iter().map(value).collect()));
+    }
+    println!("{}, {}\n\n{}", study.title(), counted(variants.len(), "variant"), rows(&columns));
+}
+
+/// The table of all that are as asked, the best first, and what became of the others.
+fn compared(arguments: &ListArguments, study: &Study<'_>, records: &[Record], ranked: &Ranked) {
+    let shown: Vec<Record> = ranked.order.iter().filter_map(|(at, _)| records.get(*at).cloned()).collect();
+    println!("{}, {}\n", study.title(), counted(records.len(), "variant"));
+    if !shown.is_empty() {
+        println!("{}\n", rows(&table::columns_for_people(&shown)));
+    }
+    if arguments.condition.is_some() {
+        println!("as asked   {} of {}", shown.len(), records.len());
+    }
+    let asked = [(&arguments.least, "least"), (&arguments.most, "most")];
+    for (asked, end) in asked.iter().filter_map(|(asked, end)| Some((asked.as_ref()?, end))) {
+        match (shown.first(), ranked.order.first()) {
+            (Some(record), Some((_, Some(answer)))) => {
+                println!("best       {}, with the {end} `{asked}`: {answer}", record.variant);
+            }
+            _ => println!("best       none"),
+        }
+    }
+    let lacking = |(at, lacks): &(usize, Vec<String>)| {
+        let words: Vec<String> = lacks.iter().map(|word| format!("`{word}`")).collect();
+        let why = if words.is_empty() { "a value in the question".to_owned() } else { words.join(" and ") };
+        records.get(*at).map(|record| format!("{}: it has no value for {why}", record.variant))
+    };
+    limited("not judged", ranked.unjudged.iter().filter_map(lacking).collect());
+    let failed = records.iter().filter_map(|record| Some(format!("{}: {}", record.variant, why_not(record)?)));
+    limited("not made  ", failed.collect());
+}
+
+/// Lines with a word before each, of very many the first ones.
+fn limited(word: &str, lines: Vec<String>) {
+    let limit = crate::limits::VARIANTS_SHOWN;
+    lines.iter().take(limit).for_each(|line| println!("{word} {line}"));
+    if lines.len() > limit {
+        println!("{word} and {} more", lines.len() - limit);
+    }
+}
+
+fn as_json(study: &Study<'_>, records: &[Record], ranked: &Ranked) -> Value {
+    let name = |at: usize| records.get(at).map(|record| record.variant.as_str());
+    let order = ranked
+        .order
+        .iter()
+        .map(|(at, answer)| json!({ "variant": name(*at), "answer": answer.map(|answer| answer.to_string()) }));
+    let unjudged = ranked.unjudged.iter().map(|(at, lacks)| json!({ "variant": name(*at), "lacks": lacks }));
+    let gathered = records.iter().map(|record| {
+        let mut found = Problems::default();
+        found.extend(record.findings.clone());
+        (Some(record.variant.clone()), found)
+    });
+    let found = merged(study.problems.clone(), gathered.collect());
+    json!({
+        "findings": diagnostics::as_json(&found, study.sources()),
+        "family": table::as_json(&Comparison { title: study.title(), records }),
+        "order": order.collect::<Vec<_>>(),
+        "not_judged": unjudged.collect::<Vec<_>>(),
+    })
+}
