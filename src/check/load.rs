@@ -126,7 +126,7 @@ impl Loader<'_> {
         if path.contains(&name) {
             return Err(Box::new(say::circular_with(path, &name, text.span)));
         }
-        if path.len() >= limits::WITH_DEPTH {
+        if path.len() > limits::WITH_DEPTH {
             return Err(Box::new(say::with_too_deep(text.span)));
         }
         if self.loaded.sources.iter().any(|(_, file)| file.name == name) {

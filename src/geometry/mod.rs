@@ -100,6 +100,8 @@ pub enum GeometryError {
     NotClosed,
     /// Nothing is left.
     Empty,
+    /// More path segments than [`crate::limits::SEGMENTS`].
+    TooDetailed,
     /// A coordinate is not a finite number, or larger than [`crate::limits::SIZE_MM`].
     OutOfRange,
 }

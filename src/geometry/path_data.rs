@@ -63,7 +63,7 @@ fn parse(data: &str) -> Result<BezPath, GeometryError> {
     for segment in PathParser::from(data) {
         reader.read(segment.map_err(|error| GeometryError::BadPathData { offset: offset(&error, data) })?);
         if reader.path.elements().len() > SEGMENTS {
-            return Err(GeometryError::OutOfRange);
+            return Err(GeometryError::TooDetailed);
         }
     }
     let within = |point: Point| point.x.abs() <= SIZE_MM && point.y.abs() <= SIZE_MM;

@@ -11,6 +11,7 @@
 
 mod artwork;
 mod bitmaps;
+mod bounds;
 mod by_hand;
 mod changes;
 mod command_line;

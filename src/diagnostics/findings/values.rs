@@ -167,6 +167,7 @@ pub fn bad_shape(error: GeometryError, span: Span) -> Diagnostic {
         GeometryError::Empty => Diagnostic::error(Finding::EmptyRegion, "nothing is left of this shape")
             .label(span, "empty")
             .help("check its sizes"),
+        GeometryError::TooDetailed => too_many_segments(limits::SEGMENTS + 1, span),
         GeometryError::OutOfRange => out_of_bounds(span),
     }
 }
