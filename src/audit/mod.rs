@@ -6,7 +6,7 @@ pub mod fit;
 mod flat;
 pub mod holding;
 pub mod legibility;
-mod measures;
+pub mod measures;
 pub(crate) mod pose;
 pub mod strength;
 pub mod true_turning;

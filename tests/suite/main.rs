@@ -29,6 +29,7 @@ mod holding;
 mod legibility;
 mod lettering;
 mod mends;
+mod metamorphic;
 mod nest;
 mod nothing_lost;
 mod output;
