@@ -1,6 +1,14 @@
 //! `cargo bench`: whole processes, stages, and how they grow. Figures are shown, never gated.
 
-#![allow(missing_docs, clippy::unwrap_used, clippy::expect_used, reason = "a benchmark that fails may say so")]
+#![allow(
+    missing_docs,
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::indexing_slicing,
+    reason = "a benchmark that fails may say so"
+)]
+
+mod editor;
 
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};

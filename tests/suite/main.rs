@@ -45,6 +45,7 @@ mod shells;
 mod stage;
 mod strength;
 mod syntax;
+mod textmate;
 mod tidy;
 mod together;
 mod turning;

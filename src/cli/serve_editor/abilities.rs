@@ -3,15 +3,16 @@
 use std::path::PathBuf;
 
 use lsp_types::{
-    CodeActionKind, CodeActionOptions, CodeActionProviderCapability, CompletionOptions, HoverProviderCapability,
-    InitializeParams, InitializeResult, OneOf, PositionEncodingKind, RenameOptions, SaveOptions, ServerCapabilities,
-    ServerInfo, TextDocumentSyncCapability, TextDocumentSyncKind, TextDocumentSyncOptions, TextDocumentSyncSaveOptions,
-    WorkDoneProgressOptions,
+    CodeActionKind, CodeActionOptions, CodeActionProviderCapability, ColorProviderCapability, CompletionOptions,
+    FoldingRangeProviderCapability, HoverProviderCapability, InitializeParams, InitializeResult, OneOf,
+    PositionEncodingKind, RenameOptions, SaveOptions, SemanticTokensFullOptions, SemanticTokensOptions,
+    SemanticTokensServerCapabilities, ServerCapabilities, ServerInfo, TextDocumentSyncCapability, TextDocumentSyncKind,
+    TextDocumentSyncOptions, TextDocumentSyncSaveOptions, WorkDoneProgressOptions,
 };
 use serde_json::Value;
 
 use super::files::path_of;
-use crate::editor::{Encoding, Pictures, Snippets};
+use crate::editor::{Encoding, Pictures, Snippets, legend};
 
 /// What the editor said of itself.
 #[derive(Clone, Debug)]
@@ -86,6 +87,17 @@ fn offered(wishes: &Wishes) -> ServerCapabilities {
             code_action_kinds: Some(vec![CodeActionKind::QUICKFIX, CodeActionKind::SOURCE_FIX_ALL]),
             ..CodeActionOptions::default()
         })),
+        semantic_tokens_provider: Some(SemanticTokensServerCapabilities::SemanticTokensOptions(
+            SemanticTokensOptions {
+                legend: legend(),
+                range: Some(true),
+                full: Some(SemanticTokensFullOptions::Bool(true)),
+                ..SemanticTokensOptions::default()
+            },
+        )),
+        folding_range_provider: Some(FoldingRangeProviderCapability::Simple(true)),
+        inlay_hint_provider: Some(OneOf::Left(true)),
+        color_provider: Some(ColorProviderCapability::Simple(true)),
         document_symbol_provider: Some(OneOf::Left(true)),
         document_formatting_provider: Some(OneOf::Left(true)),
         ..ServerCapabilities::default()

@@ -3,6 +3,8 @@
 
 mod asking;
 mod driver;
+mod half;
+mod looks;
 mod talk;
 mod typing;
 
