@@ -9,6 +9,7 @@ use serde_json::{Value, json};
 use super::disk::DiskProject;
 use super::report::rounded;
 use super::{FINDINGS, FINE, MessageFormat, report, stage};
+use crate::check::doubted;
 use crate::check::load::read_text;
 use crate::coupon::{self, Measurement, Reading, Subject, Workshop, workshop};
 use crate::design::Passes;
@@ -97,7 +98,7 @@ fn read(arguments: &CouponArguments, table: &Path) -> Result<u8, u8> {
             }
         }
     }
-    Ok(if findings.iter().any(Diagnostic::stands) { FINDINGS } else { FINE })
+    Ok(code(&findings))
 }
 
 fn tell(readings: &[Reading], place: Span, problems: &mut Problems) -> Option<Measurement> {
@@ -127,6 +128,10 @@ fn passes_for(depth: &str, measured: &Measurement, sources: &mut Sources, proble
     }
 }
 
+fn code(findings: &[Diagnostic]) -> u8 {
+    if findings.iter().any(Diagnostic::stands) { FINDINGS } else { FINE }
+}
+
 fn has_errors(findings: &[Diagnostic]) -> bool {
     findings.iter().any(|finding| finding.severity == Severity::Error)
 }
@@ -140,6 +145,7 @@ fn drawn(arguments: &CouponArguments) -> Result<u8, u8> {
         return Ok(refused(&workshop, format));
     }
     let subject = chosen(&workshop, arguments.stock.as_deref()).map_err(fail)?;
+    let findings: Vec<Diagnostic> = workshop.findings.iter().cloned().chain(doubted(subject.stock)).collect();
     let files = coupon::files(&subject).map_err(|cards| {
         let cards = cards.iter().map(|card| card.name.as_str());
         fail(format!(
@@ -154,8 +160,9 @@ fn drawn(arguments: &CouponArguments) -> Result<u8, u8> {
     unfilled(&folder, &files).map_err(fail)?;
     stage::stage(&folder, &files).map_err(|error| fail(error.to_string()))?;
     match format {
-        MessageFormat::Json => println!("{:#}", as_json(&workshop, &subject, &folder, &files)),
+        MessageFormat::Json => println!("{:#}", as_json((&findings, &workshop.sources), &subject, &folder, &files)),
         MessageFormat::Text => {
+            report::told(&findings, &workshop.sources);
             println!("stock      {}", subject.stock.name);
             println!(
                 "cards      {}",
@@ -165,7 +172,7 @@ fn drawn(arguments: &CouponArguments) -> Result<u8, u8> {
             println!("written    {} ({} files); begin with coupon.html", folder.display(), files.len());
         }
     }
-    Ok(FINE)
+    Ok(code(&findings))
 }
 
 fn read_workshop(file: Option<&Path>) -> Result<Workshop, String> {
@@ -224,11 +231,16 @@ fn unfilled(folder: &Path, files: &[OutputFile]) -> Result<(), String> {
     }
 }
 
-fn as_json(workshop: &Workshop, subject: &Subject<'_>, folder: &Path, files: &[OutputFile]) -> Value {
+fn as_json(
+    (findings, sources): (&[Diagnostic], &Sources),
+    subject: &Subject<'_>,
+    folder: &Path,
+    files: &[OutputFile],
+) -> Value {
     let cards = coupon::cards(subject);
     let rows = coupon::rows(subject, &cards);
     json!({
-        "findings": diagnostics::as_json(&workshop.findings, &workshop.sources),
+        "findings": diagnostics::as_json(findings, sources),
         "stock": subject.stock.name,
         "cards": cards.iter().map(|card| card.name.as_str()).collect::<Vec<_>>(),
         "readings": rows.len(),

@@ -76,9 +76,14 @@ impl Table<'_> {
                 return Vec::new();
             }
         };
+        if lines.len() > limits::LIST_LENGTH {
+            let (most, place) = (limits::LIST_LENGTH, lines.get(limits::LIST_LENGTH).map(|line| line.span));
+            self.problems.push(say::table_too_long(lines.len(), most, place.unwrap_or(self.span(0..0))));
+            return Vec::new();
+        }
         let mut lines = lines.into_iter();
         let Some(header) = lines.next() else {
-            self.problems.push(say::table_empty(self.span(0..self.text.len().min(1))));
+            self.problems.push(say::table_empty(self.span(0..0)));
             return Vec::new();
         };
         let Some(columns) = self.columns(&header) else { return Vec::new() };
@@ -100,7 +105,7 @@ impl Table<'_> {
             .from_reader(self.text.as_bytes());
         let mut lines = Vec::new();
         for record in reader.records() {
-            let record = record.map_err(|error| say::table_broken(&error.to_string(), self.span(0..1)))?;
+            let record = record.map_err(|error| say::table_broken(&error.to_string(), self.span(0..0)))?;
             #[allow(clippy::cast_possible_truncation, reason = "files are a few MiB at most")]
             let start = record.position().map_or(0, |position| position.byte() as usize);
             let places = places(self.text, start);

@@ -16,6 +16,8 @@ pub struct Line {
     pub count: usize,
     middle: f64,
     squares: f64,
+    /// Student's t for its degrees of freedom.
+    t: f64,
 }
 
 impl Line {
@@ -31,7 +33,8 @@ impl Line {
         let intercept = y - slope * x;
         let left: f64 = points.iter().map(|point| (point.1 - intercept - slope * point.0).powi(2)).sum();
         let deviation = (left / (n - 2.0)).sqrt();
-        Some(Self { slope, intercept, deviation, count: points.len(), middle: x, squares })
+        let t = within(COVERAGE, points.len().saturating_sub(2));
+        Some(Self { slope, intercept, deviation, count: points.len(), middle: x, squares, t })
     }
 
     /// Its value at x.
@@ -65,6 +68,6 @@ impl Line {
     }
 
     fn factor(&self) -> f64 {
-        within(COVERAGE, self.count.saturating_sub(2)) * self.deviation
+        self.t * self.deviation
     }
 }

@@ -5,7 +5,7 @@ use std::fs;
 
 use dialwright::coupon::{Job, Measurement, Row, Thing, block, cards, files, measure, readings, rows, workshop};
 use dialwright::design::Ladder;
-use dialwright::diagnostics::Problems;
+use dialwright::diagnostics::{Problems, Style, as_text};
 use dialwright::project::MemoryProject;
 use dialwright::source::{Sources, Span};
 use dialwright::statistics::{Line, Mean};
@@ -413,6 +413,61 @@ fn sheets_are_written_and_readings_never_written_over() {
     let nominal = run(&["coupon", "--stock", "card", "--out", built_in.to_str().unwrap(), "--message-format", "json"]);
     let told: serde_json::Value = serde_json::from_slice(&nominal.stdout).unwrap();
     assert_eq!((&told["stock"], told["files"].as_array().unwrap().len()), (&"card".into(), 4));
+}
+
+#[test]
+fn cards_of_a_material_that_is_not_known_come_with_a_warning() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("shop.dial");
+    let text = "shop \"Ours\"\nstock sheet { material \"moon board\"; thickness 2mm; board 300mm by 200mm }\n";
+    fs::write(&path, text).unwrap();
+    reviewed("coupon-unknown-material", &said(&run(&["coupon", path.to_str().unwrap()]), folder.path()));
+    assert!(folder.path().join("shop-sheet-coupon/coupon.html").exists());
+}
+
+/// What a ladder in a shop file may be, and what is said of others.
+#[test]
+fn a_ladder_is_a_list_of_depths_or_of_lists_of_readings() {
+    let found = |passes: &str| {
+        let text = format!("shop \"Ours\"\nstock ply {{ thickness 3mm; board 300mm by 200mm; passes {passes} }}\n");
+        shop(&text).findings.iter().map(|finding| finding.finding.name()).collect::<Vec<_>>()
+    };
+    assert!(found("[0.42mm, 0.83mm]").is_empty());
+    assert!(found("[[0.42mm, 0.45mm], [0.83mm]]").is_empty());
+    assert_eq!(found("[[0.42, 0.45], [0.83mm]]"), ["wrong-kind"]);
+    assert_eq!(found("[[0.42mm], []]"), ["bad-reading"]);
+    assert_eq!(found("[[0.42mm], [0mm]]"), ["bad-reading"]);
+    assert_eq!(found("[[0.42mm, 0.45mm], [0.41mm, 0.44mm]]"), ["bad-reading"]);
+    assert_eq!(found("0.42mm"), ["wrong-kind"]);
+    assert_eq!(found("[0.42mm, [0.83mm]]").len(), 1);
+}
+
+proptest::proptest! {
+    /// Whatever stands in a table, there is an answer, and it can be shown.
+    #[test]
+    fn no_table_is_too_odd_for_an_answer(
+        cells in proptest::collection::vec("(thickness|depth|opening|strips|fit|stock|board|[#\"é,0-9a-z ]{0,6})", 0..40),
+        loose in "\\PC{0,40}",
+    ) {
+        let lines: Vec<String> = cells.chunks(6).map(|line| line.join(",")).collect();
+        for table in [format!("thing,which,at,reading,unit,how\n{}\n", lines.join("\n")), loose] {
+            let mut sources = Sources::default();
+            let id = sources.add("readings.csv", table.as_str());
+            let (readings, mut problems) = readings(&sources, id);
+            problems.extend(measure(&readings, Span::new(id, 0..0)).1);
+            let findings = problems.into_sorted();
+            proptest::prop_assert!(!findings.is_empty());
+            let said = as_text(&findings, &sources, Style::Plain);
+            proptest::prop_assert!(said.contains("error"));
+        }
+    }
+}
+
+#[test]
+fn a_table_without_end_is_refused() {
+    let rows = "thickness,here,,2.95,mm,\n".repeat(2_000);
+    let (found, problems) = measured(&format!("thing,which,at,reading,unit,how\n{rows}"));
+    assert!(found.is_none() && problems.iter().next().unwrap().message.contains("2001 rows"));
 }
 
 #[test]

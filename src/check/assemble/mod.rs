@@ -14,17 +14,16 @@ use super::evaluate::{Evaluator, field};
 use super::names::Meaning;
 use super::program::Program;
 use crate::design::{
-    Accepted, Default, Depth, Design, Joint, KNOWN_MATERIALS, Layer, Mark, Material, Pivot, Reading, ReadsHow, Run,
-    Slot, Turn, Work,
+    Accepted, Default, Depth, Design, Joint, Layer, Mark, Pivot, Reading, ReadsHow, Run, Slot, Turn, Work,
 };
+use crate::diagnostics::Finding;
 use crate::diagnostics::findings::dial as say;
-use crate::diagnostics::{Finding, suggest};
 use crate::geometry::shapes;
 use crate::limits;
 use crate::source::Span;
 use crate::syntax::tree::{self, SlotShape};
 use rings::turns_in;
-pub use shop::Shop;
+pub use shop::{Shop, doubted};
 
 /// What assembly needs beside the evaluator.
 #[derive(Clone, Copy)]
@@ -218,13 +217,8 @@ impl<'t> Assembler<'_, 't> {
     /// Reports materials that the language does not know, each stock once.
     fn materials(&mut self, layers: &[Layer]) {
         let mut seen: BTreeSet<&str> = BTreeSet::new();
-        for stock in layers.iter().map(|layer| &layer.stock).filter(|stock| seen.insert(&stock.name)) {
-            let (Some(material), Some(origin)) = (&stock.material, stock.origin) else { continue };
-            if Material::named(material) == Material::Unlisted {
-                let nearest = suggest::nearest(material, KNOWN_MATERIALS);
-                self.eval.problems.push(say::unknown_material(&stock.name, material, nearest, origin));
-            }
-        }
+        let stocks = layers.iter().map(|layer| &layer.stock).filter(|stock| seen.insert(&stock.name));
+        stocks.filter_map(doubted).for_each(|found| self.eval.problems.push(found));
     }
 
     /// Says that figures nobody measured were used.

@@ -7,8 +7,11 @@ use crate::check::evaluate::{Evaluator, field, word};
 use crate::check::kind::ThingKind;
 use crate::check::names::Meaning;
 use crate::check::value::Value;
-use crate::design::{Adhesive, Finish, Ladder, Magnet, Material, Measured, Rates, Rivet, Speeds, Spreads, Stock, Tone};
+use crate::design::{
+    Adhesive, Finish, KNOWN_MATERIALS, Ladder, Magnet, Material, Measured, Rates, Rivet, Speeds, Spreads, Stock, Tone,
+};
 use crate::diagnostics::findings::dial as say;
+use crate::diagnostics::{Diagnostic, suggest};
 use crate::geometry::Region;
 use crate::source::Span;
 use crate::syntax::tree::{ExprKind, Field, FieldValue, Thing};
@@ -269,6 +272,10 @@ impl<'t> Fields<'_, 't> {
         };
         let rungs: Option<Vec<Vec<Length>>> = value.items()?.iter().map(rung).collect();
         let ladder = Ladder::new(rungs?);
+        let bad = ladder.readings().iter().flatten().find(|reading| reading.as_mm() <= 0.0);
+        if bad.is_some() || ladder.readings().iter().any(Vec::is_empty) {
+            return self.eval.report(say::bad_reading("passes", bad.copied(), expr.span));
+        }
         if ladder.rises() { Some(ladder) } else { self.eval.report(say::passes_not_rising(expr.span)) }
     }
 }
@@ -333,6 +340,14 @@ fn stock<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Optio
         nominal,
         origin: (!nominal).then_some(thing.name.span),
     })
+}
+
+/// What is to be said of a stock whose material the language does not know; nothing of any other.
+pub fn doubted(stock: &Stock) -> Option<Diagnostic> {
+    let (material, origin) = (stock.material.as_ref()?, stock.origin?);
+    let nearest = suggest::nearest(material, KNOWN_MATERIALS);
+    let unlisted = Material::named(material) == Material::Unlisted;
+    unlisted.then(|| say::unknown_material(&stock.name, material, nearest, origin))
 }
 
 fn magnet<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Option<Magnet> {

@@ -308,7 +308,9 @@ impl<'t> Infer<'t> {
             (Holds::Ladder, ExprKind::List(rungs))
                 if !rungs.is_empty() && rungs.iter().all(|rung| matches!(rung.kind, ExprKind::List(_))) =>
             {
-                self.expect(value, &Kind::list(Kind::list(Kind::LENGTH)));
+                rungs.iter().for_each(|rung| {
+                    self.expect(rung, &Kind::list(Kind::LENGTH));
+                });
             }
             (Holds::Ladder, _) => {
                 self.expect(value, &Kind::list(Kind::LENGTH));

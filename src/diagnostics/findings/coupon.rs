@@ -13,6 +13,13 @@ pub fn table_empty(span: Span) -> Diagnostic {
         .help("fill in the `readings.csv` that `dialwright coupon` wrote")
 }
 
+/// More rows than are read.
+pub fn table_too_long(rows: usize, most: usize, span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::ReadingsTable, format!("the table has {rows} rows, and {most} are allowed"))
+        .label(span, "one too many")
+        .help("read one stock at a time, from the table that `dialwright coupon` wrote for it")
+}
+
 /// Cells that are parted by something else than commas.
 pub fn table_not_parted(by: char, span: Span) -> Diagnostic {
     Diagnostic::error(Finding::ReadingsTable, format!("the columns are parted by `{by}` and not by commas"))
