@@ -57,3 +57,4 @@ pub mod statistics;
 pub mod study;
 pub mod syntax;
 pub mod units;
+pub mod view;

@@ -25,7 +25,7 @@ pub use expect::Expectation;
 pub use family::Variant;
 pub use infer::kind_of;
 pub use load::{LoadError, Loaded, load};
-pub use params::SettingText;
+pub use params::{Range, Ranged, SettingText};
 pub use value::Value;
 
 use crate::design::Design;
@@ -162,6 +162,12 @@ impl<'t> Checked<'t> {
         measure: Measure<'_>,
     ) -> (Vec<Expectation>, Problems) {
         expect::expectations(&self.program, self.world(settings, project), measure)
+    }
+
+    /// The params with bounds as they stand with these values set.
+    pub fn ranged(&self, settings: &BTreeMap<String, Value>, project: &dyn Project) -> Vec<Ranged> {
+        let text = |value: &Expr| format::one_line(value, &self.sources.file(value.span.source).text);
+        params::ranged(&self.program, &mut self.evaluator(settings, project), &text)
     }
 
     /// What each param may be, as written, in one line; those that may be anything of their kind left out.

@@ -9,7 +9,9 @@ use super::program::Program;
 use super::value::Value;
 use crate::diagnostics::findings::values as say;
 use crate::diagnostics::{Problems, suggest};
+use crate::source::Span;
 use crate::syntax::tree::{Bounds, Expr, Param};
+use crate::units::Quantity;
 
 /// `name=value` from outside, its value parsed.
 #[derive(Clone, Debug)]
@@ -18,6 +20,60 @@ pub struct SettingText {
     pub name: String,
     /// The value, as an expression of the language.
     pub value: Expr,
+}
+
+/// A param that may be one of several values, as it stands.
+#[derive(Clone, Debug)]
+pub struct Ranged {
+    /// Its name.
+    pub name: String,
+    /// The kind of value it takes.
+    pub kind: String,
+    /// What it is, in words.
+    pub note: Option<String>,
+    /// Its value: what is set for it, else what the file says.
+    pub value: Value,
+    /// What it may be.
+    pub range: Range,
+    /// Where the file states its value.
+    pub written: Span,
+}
+
+/// What a param may be.
+#[derive(Clone, Debug)]
+pub enum Range {
+    /// Anything from one to the other.
+    Between(Quantity, Quantity),
+    /// One of these, each as written and its value.
+    OneOf(Vec<(String, Value)>),
+}
+
+/// The params with bounds, in the order declared; those that cannot be worked out left out.
+pub(super) fn ranged<'t>(
+    program: &'t Program<'t>,
+    eval: &mut Evaluator<'t>,
+    text: &dyn Fn(&Expr) -> String,
+) -> Vec<Ranged> {
+    let mut one = |param: &'t Param| {
+        let range = match param.bounds.as_ref()? {
+            Bounds::Between(least, most) => {
+                Range::Between(eval.value(least)?.quantity()?, eval.value(most)?.quantity()?)
+            }
+            Bounds::OneOf(choices) => {
+                let choices = choices.iter().map(|choice| Some((text(choice), eval.value(choice)?)));
+                Range::OneOf(choices.collect::<Option<Vec<(String, Value)>>>()?)
+            }
+        };
+        Some(Ranged {
+            name: param.name.text.clone(),
+            kind: param.kind.text.clone(),
+            note: param.note.as_ref().map(|note| note.value.clone()),
+            value: eval.named(&param.name.text)?,
+            range,
+            written: param.value.span,
+        })
+    };
+    program.params.iter().filter_map(|param| one(param)).collect()
 }
 
 /// Evaluates settings; a name that is no param and a value of the wrong kind are reported.

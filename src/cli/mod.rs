@@ -22,6 +22,7 @@ pub mod stage;
 mod tidy;
 mod together;
 mod turn;
+mod view;
 
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -99,6 +100,9 @@ enum Verb {
         after_help = "Example: dialwright manual --out ~/.local/share/dialwright && man -M ~/.local/share/dialwright dialwright"
     )]
     Manual(shells::ManualArguments),
+    /// Shows the dial in the browser and follows the file as it is written
+    #[command(after_help = "Example: dialwright view examples/saltmarsh/crew.dial")]
+    View(view::ViewArguments),
     /// Explains a finding by its name
     #[command(after_help = "Example: dialwright explain unit-mismatch")]
     Explain(explain::ExplainArguments),
@@ -157,6 +161,7 @@ pub fn run() -> ExitCode {
         Verb::ServeEditor(arguments) => serve_editor::run(&arguments),
         Verb::Completions(arguments) => shells::completions(&arguments, CommandLine::command()),
         Verb::Manual(arguments) => shells::manual(&arguments, CommandLine::command()),
+        Verb::View(arguments) => view::run(&arguments),
         Verb::Explain(arguments) => explain::run(&arguments),
     })
 }

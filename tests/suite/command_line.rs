@@ -54,6 +54,7 @@ fn help_of_every_verb_is_as_reviewed() {
         "manual",
         "serve-editor",
         "coupon",
+        "view",
     ] {
         let output = run(&[verb, "--help"].iter().copied().filter(|word| !word.is_empty()).collect::<Vec<_>>());
         assert_eq!(output.status.code(), Some(0));

@@ -50,6 +50,7 @@ mod tidy;
 mod together;
 mod turning;
 mod ui;
+mod view;
 mod viewer;
 
 use std::fs;

@@ -11,18 +11,19 @@ use crate::units::plain;
 
 /// All findings, to be chosen one by one. Without a design they have no place on a picture.
 pub fn list(findings: &[&Diagnostic], sources: &Sources, design: Option<&Design>) -> Markup {
+    // Both kinds of list may stand on one page.
+    let kind = if design.is_some() { "finding" } else { "fault" };
     html! {
         @if findings.is_empty() { p { "None: all is well." } }
         @else {
             ol.found { @for (at, found) in findings.iter().enumerate() {
-                (one(at, found, design.and_then(|design| spot(design, found)), sources))
+                (one(&format!("{kind}-{}", at + 1), found, design.and_then(|design| spot(design, found)), sources))
             } }
         }
     }
 }
 
-fn one(at: usize, found: &Diagnostic, spot: Option<String>, sources: &Sources) -> Markup {
-    let id = format!("finding-{}", at + 1);
+fn one(id: &str, found: &Diagnostic, spot: Option<String>, sources: &Sources) -> Markup {
     let weight = if found.accepted.is_some() { "accepted" } else { found.severity.word() };
     html! {
         li.(weight) {

@@ -32,6 +32,9 @@ window.dialViewer = (main, kept) => {
       ? `${reading.ring} reads ${due} ${reading.how}, ${millimetres(margin)}`
       : `${reading.ring} misreads ${reading.how}: ${shows || "nothing"} instead of ${due}`;
 
+  state.turned = facts.turns.map((turn, at) => turn.stops[nearest(at)] ?? 0);
+  state.flip = flips.to;
+
   // Where each layer stands: a turn about the axis, then the way from the stack to the eye, all of it flat.
   const turnOf = (layer) => {
     const still = facts.turns.reduce((sum, turn, at) => sum + (turn.lower ? state.turned[at] : 0), 0);
