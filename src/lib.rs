@@ -29,6 +29,21 @@
 //! assert_eq!(dial.audit.proof.shows("peep").map(|labels| labels.len()), Some(10));
 //! assert!(dial.plan.as_ref().is_some_and(|plan| plan.part_count() == 2));
 //! ```
+//!
+//! Where to go on, each with an example that runs:
+//!
+//! | what for | where |
+//! | --- | --- |
+//! | reading files, from a disk of your own kind if need be | [`project::Project`], [`check::load()`] |
+//! | all that is known of a design | [`analyse::analyse`] |
+//! | a family, one variant after the other, several at once | [`study::Opened`], [`family`] |
+//! | what is wrong, for people and for programs | [`diagnostics::as_text`], [`diagnostics::as_sarif`] |
+//! | what is written for the shop | [`output::files`], [`mod@quote`] |
+//! | what changed between two designs | [`diff::diff`] |
+//! | the one layout of texts | [`format::tidied`] |
+//! | every finding and its page | [`diagnostics::Finding`] |
+//!
+//! What is stable and what a version number promises stands in the file DEVELOPERS.md of the repository.
 
 pub mod analyse;
 pub mod artwork;

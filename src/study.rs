@@ -1,5 +1,31 @@
 //! A design that was read and checked, to be proven variant by variant. Nothing is kept of a variant that is done with,
 //! so that a family may have thousands.
+//!
+//! ```
+//! use std::num::NonZeroUsize;
+//!
+//! use dialwright::analyse::Request;
+//! use dialwright::project::MemoryProject;
+//! use dialwright::study::Opened;
+//!
+//! let text = r#"
+//!     dial "Plates"
+//!     param across: length = 50mm
+//!     outline circle(diameter: across)
+//!     layer base of birch { }
+//!     family { each across in [40mm, 50mm, 60mm] }
+//! "#;
+//! let project = MemoryProject::default().with("plates.dial", text);
+//! let opened = Opened::open(&project, "plates.dial", "", &Request::default()).expect("the file is there");
+//! let study = opened.study(&project);
+//! let cut = |variant: &Option<_>, proven: dialwright::study::Proven| {
+//!     let plan = proven.dial.and_then(|dial| dial.plan).expect("a plate can be cut");
+//!     (variant.as_ref().map(|it: &dialwright::check::Variant| it.name.clone()), plan.cut_length().as_mm().round())
+//! };
+//! let lengths = study.prove_all(&study.variants, NonZeroUsize::MIN, Option::as_ref, cut, || {}).expect("a thread");
+//! assert_eq!(lengths[2].0.as_deref(), Some("across_60mm"));
+//! assert!(lengths[0].1 < lengths[1].1 && lengths[1].1 < lengths[2].1);
+//! ```
 
 use std::collections::BTreeMap;
 use std::num::NonZeroUsize;

@@ -48,6 +48,19 @@ pub enum LoadError {
 
 /// Reads the design `name` and everything that it shares. `shown_in` is the folder as messages show it.
 ///
+/// ```
+/// use dialwright::check::load;
+/// use dialwright::project::MemoryProject;
+///
+/// let project = MemoryProject::default()
+///     .with("crew.dial", "dial \"Crew\"\nwith \"shop.dial\"\n")
+///     .with("shop.dial", "shop \"Ours\"\nstock birch { thickness 2.95mm }\n");
+/// let loaded = load(&project, "crew.dial", "").expect("the file is there");
+/// let names: Vec<&str> = loaded.sources.iter().map(|(_, file)| file.name.as_str()).collect();
+/// assert_eq!(names, ["crew.dial", "shop.dial"]);
+/// assert!(!loaded.nominal_shop && loaded.problems.iter().next().is_none());
+/// ```
+///
 /// # Errors
 /// Only where the design itself cannot be read; a shared file that cannot is a finding.
 pub fn load(project: &dyn Project, name: &str, shown_in: &str) -> Result<Loaded, LoadError> {

@@ -41,6 +41,19 @@ impl Severity {
 
 /// The diagnostics as people read them: each with its name, its message, the places in the text, and what to
 /// write instead; at the end, where to read more.
+///
+/// ```
+/// use dialwright::analyse::{Request, analyse};
+/// use dialwright::diagnostics::{Finding, Style, as_text};
+/// use dialwright::project::MemoryProject;
+///
+/// let text = "dial \"Plate\"\noutline circle(diametre: 50mm)\nlayer base of birch { }";
+/// let project = MemoryProject::default().with("plate.dial", text);
+/// let analysis = analyse(&project, "plate.dial", "dials/", &Request::default()).expect("the file is there");
+/// assert!(analysis.findings.iter().any(|found| found.finding == Finding::UnknownArgument));
+/// let shown = as_text(&analysis.findings, &analysis.sources, Style::Plain);
+/// assert!(shown.contains("did you mean `diameter`?"), "{shown}");
+/// ```
 pub fn as_text(diagnostics: &[Diagnostic], sources: &Sources, style: Style) -> String {
     let theme = match style {
         Style::Coloured => GraphicalTheme::unicode(),

@@ -229,6 +229,21 @@ impl Changes {
 }
 
 /// What changed from one analysed design to another.
+///
+/// ```
+/// use dialwright::analyse::{Request, analyse};
+/// use dialwright::diff::diff;
+/// use dialwright::project::MemoryProject;
+///
+/// let of = |text: &str| {
+///     let project = MemoryProject::default().with("plate.dial", text);
+///     analyse(&project, "plate.dial", "", &Request::default()).expect("the file is there")
+/// };
+/// let old = of("dial \"Plate\"\noutline circle(diameter: 50mm)\nlayer base of birch { }");
+/// let new = of("dial \"Plate\" // wider\noutline circle(diameter: 52mm)\nlayer base of birch { }");
+/// let lines: Vec<String> = diff(&old, &new).changes.iter().map(|change| change.says()).collect();
+/// assert!(lines.iter().any(|line| line.contains("outline")), "{lines:?}");
+/// ```
 pub fn diff(old: &Analysis, new: &Analysis) -> Difference {
     let mut all = Changes::default();
     let texts = |analysis: &Analysis| -> Vec<std::sync::Arc<str>> {

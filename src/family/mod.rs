@@ -3,6 +3,34 @@
 //! A [`Record`] holds all that is said of a variant afterwards: its params, its [`figures`](columns::COLUMNS), what
 //! `expect` could measure of it, its findings, and which files were made. It can be written down and read again, so that
 //! nothing is worked out twice. [`table`] compares records; [`question`] chooses among them.
+//!
+//! ```
+//! use dialwright::analyse::Request;
+//! use dialwright::family::question::{End, ranked};
+//! use dialwright::family::record;
+//! use dialwright::project::MemoryProject;
+//! use dialwright::study::Opened;
+//!
+//! let text = r#"
+//!     dial "Plates"
+//!     param across: length = 50mm
+//!     outline circle(diameter: across)
+//!     layer base of birch { }
+//!     family { each across in [40mm, 50mm, 60mm] }
+//! "#;
+//! let project = MemoryProject::default().with("plates.dial", text);
+//! let mut opened = Opened::open(&project, "plates.dial", "", &Request::default()).expect("the file is there");
+//! let (condition, least) = (opened.ask("--where", "width > 45mm"), opened.ask("--least", "cut_length"));
+//! let study = opened.study(&project);
+//! let variants: Vec<_> = study.variants.iter().flatten().collect();
+//! let records: Vec<_> =
+//!     variants.iter().map(|variant| record(&study, variant, &study.prove(Some(variant)), "", false)).collect();
+//! let pairs: Vec<_> = variants.iter().copied().map(Some).zip(&records).collect();
+//! let (ranked, faults) = ranked(&study, &pairs, condition.as_ref(), least.as_ref().map(|it| (End::Least, it)));
+//! assert!(faults.is_empty());
+//! let names: Vec<&str> = ranked.order.iter().map(|(at, _)| records[*at].variant.as_str()).collect();
+//! assert_eq!(names, ["across_50mm", "across_60mm"]);
+//! ```
 
 pub mod columns;
 pub mod question;

@@ -31,6 +31,13 @@ pub enum Untidied {
 
 /// The text in its one layout; `name` is the file as messages show it. Line ends stay as the first one is.
 ///
+/// ```
+/// let text = "dial   \"Crew\"\nlayer base of birch{hole circle(diameter:4mm)at(0mm,9mm)} // pinned\n";
+/// let tidy = dialwright::format::tidied("crew.dial", text).expect("it has no faults");
+/// assert_eq!(tidy.lines().nth(1), Some("layer base of birch { hole circle(diameter: 4mm) at (0mm, 9mm) }  // pinned"));
+/// assert_eq!(dialwright::format::tidied("crew.dial", &tidy).ok(), Some(tidy), "what is tidy stays");
+/// ```
+///
 /// # Errors
 /// Where the text has faults of syntax, or where tree or comments of the new text are not those of the old one.
 pub fn tidied(name: &str, text: &str) -> Result<String, Untidied> {

@@ -69,6 +69,23 @@ pub fn prints(job: &Printing) -> Result<Vec<OutputFile>, String> {
 }
 
 /// The files of one variant: a drawing for each board and setup, then the operation list, the quote and the run sheet.
+///
+/// ```
+/// use dialwright::analyse::{Request, analyse};
+/// use dialwright::output::files;
+/// use dialwright::project::MemoryProject;
+/// use dialwright::quote::quote;
+///
+/// let text = "dial \"Plate\"\noutline circle(diameter: 50mm)\nlayer base of birch { }\nrun 8";
+/// let project = MemoryProject::default().with("plate.dial", text);
+/// let analysis = analyse(&project, "plate.dial", "", &Request::default()).expect("the file is there");
+/// let dial = &analysis.dials[0];
+/// let plan = dial.plan.as_ref().expect("a plate can be cut");
+/// let names: Vec<String> =
+///     files(&dial.design, &dial.audit, plan, &analysis.sources).into_iter().map(|file| file.name).collect();
+/// assert_eq!(names, ["board-1-setup-1.svg", "operations.json", "quote.json", "run-sheet.html"]);
+/// assert_eq!(quote(&dial.design, plan).dials, 8);
+/// ```
 pub fn files(design: &Design, audit: &Audit, plan: &Plan, sources: &Sources) -> Vec<OutputFile> {
     let reckoned = crate::quote::quote(design, plan);
     let quote = format!("{:#}\n", quote::as_json(&reckoned)).into_bytes();
