@@ -9,7 +9,7 @@ use super::{Chosen, FamilyArguments, chosen, print_findings, progress, rows, thr
 use crate::analyse::merged;
 use crate::check::Variant;
 use crate::cli::{DesignArguments, FINDINGS, FINE, MessageFormat, report};
-use crate::diagnostics::findings::counted;
+use crate::diagnostics::findings::{counted, listed};
 use crate::diagnostics::{self, Diagnostic, Problems};
 use crate::family::question::{self, End, Knows, Ranked, Wanted};
 use crate::family::table::{self, Comparison, why_not};
@@ -74,10 +74,10 @@ impl Questions {
 }
 
 pub(in crate::cli) fn run(arguments: &ListArguments) -> u8 {
-    listed(arguments).unwrap_or_else(|code| code)
+    shown(arguments).unwrap_or_else(|code| code)
 }
 
-fn listed(arguments: &ListArguments) -> Result<u8, u8> {
+fn shown(arguments: &ListArguments) -> Result<u8, u8> {
     let format = arguments.design.message_format;
     let fail = |sentence: String| report::fail(&sentence, format);
     let (project, mut opened) = report::opened(&arguments.design, false, Effort::default())?;
@@ -175,14 +175,37 @@ fn compared(arguments: &ListArguments, study: &Study<'_>, records: &[Record], ra
             _ => println!("best       none"),
         }
     }
-    let lacking = |(at, lacks): &(usize, Vec<String>)| {
-        let words: Vec<String> = lacks.iter().map(|word| format!("`{word}`")).collect();
-        let why = if words.is_empty() { "a value in the question".to_owned() } else { words.join(" and ") };
-        records.get(*at).map(|record| format!("{}: it has no value for {why}", record.variant))
-    };
-    limited("not judged", ranked.unjudged.iter().filter_map(lacking).collect());
+    limited("not judged", unjudged(records, ranked));
     let failed = records.iter().filter_map(|record| Some(format!("{}: {}", record.variant, why_not(record)?)));
     limited("not made  ", failed.collect());
+}
+
+/// Figures that a variant has only where the shop states what things cost and how long they take.
+const OF_QUOTE: [&str; 4] = ["machine_time", "bench_time", "cost", "cost_of_one"];
+
+/// Which variants lack what the question asks for, those that lack the same together.
+fn unjudged(records: &[Record], ranked: &Ranked) -> Vec<String> {
+    let mut groups: BTreeMap<&[String], Vec<&str>> = BTreeMap::new();
+    for (at, lacks) in &ranked.unjudged {
+        let name = records.get(*at).map(|record| record.variant.as_str());
+        groups.entry(lacks).or_default().extend(name);
+    }
+    let line = |(lacks, names): (&[String], Vec<&str>)| {
+        let who = match names.as_slice() {
+            [first, _, _, rest @ ..] if !rest.is_empty() => format!("`{first}` and {} more have", names.len() - 1),
+            [one] => format!("`{one}` has"),
+            few => format!("{} have", listed(few.iter().copied(), "and")),
+        };
+        let what = if lacks.is_empty() {
+            "what the question asks for".to_owned()
+        } else {
+            listed(lacks.iter().map(String::as_str), "and")
+        };
+        let quoted = lacks.iter().any(|word| OF_QUOTE.contains(&word.as_str()));
+        let why = if quoted { "; `quote.json` of a build says what the shop file does not state" } else { "" };
+        format!("{who} no value for {what}{why}")
+    };
+    groups.into_iter().map(line).collect()
 }
 
 /// Lines with a word before each, of very many the first ones.
