@@ -267,6 +267,7 @@ fn run() -> BlockSpec {
             length("margin", "margin 5mm"),
             length("gap", "gap 1.5mm"),
             field("spares", Holds::Kind(Kind::NUMBER), "spares 2"),
+            field("wanted", Holds::Kind(Kind::Text), "wanted \"2026-12-04 18:00\""),
         ],
     }
 }

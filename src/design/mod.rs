@@ -7,6 +7,7 @@
 mod finish;
 mod ladder;
 mod material;
+mod moment;
 mod rates;
 mod spreads;
 mod stock;
@@ -16,6 +17,7 @@ pub use crate::syntax::tree::{Face, ReadsHow};
 pub use finish::{Finish, Finished, hex};
 pub use ladder::{Ladder, Passes};
 pub use material::{KNOWN as KNOWN_MATERIALS, Material};
+pub use moment::Moment;
 pub use rates::{Rates, Speeds};
 pub use spreads::Spreads;
 pub use stock::{Adhesive, Magnet, Measured, Rivet, Stock, Tone};
@@ -430,6 +432,8 @@ pub struct Run {
     pub margin: Option<Length>,
     /// Kept free between parts; none to take each stock's own.
     pub gap: Option<Length>,
+    /// When the dials must be ready, where stated.
+    pub wanted: Option<Moment>,
     /// What asked for it; none where the file does not say.
     pub origin: Option<Span>,
 }

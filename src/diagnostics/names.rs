@@ -57,6 +57,7 @@ findings! {
     BadArtwork = "bad-artwork",
     BadColour = "bad-colour",
     BadEscape = "bad-escape",
+    BadMoment = "bad-moment",
     BadPathData = "bad-path-data",
     BadReading = "bad-reading",
     BadTone = "bad-tone",

@@ -205,6 +205,7 @@ fn run(all: &mut Changes, old: &Design, new: &Design) {
         vec![
             ("dials", run.dials.to_string()),
             ("spares", run.spares.to_string()),
+            ("wanted", run.wanted.map_or_else(|| "at no given time".to_owned(), |wanted| wanted.to_string())),
             ("margin", own(run.margin)),
             ("gap", own(run.gap)),
         ]

@@ -56,16 +56,33 @@ pub struct Printing<'a> {
     pub paper: page::Paper,
 }
 
-/// The proof of one dial in its three forms, of one content.
+/// The proof of one dial in its three forms, of one content, and its run sheet as PDF.
 ///
 /// # Errors
 /// Why a form cannot be written, in words.
 pub fn prints(job: &Printing) -> Result<Vec<OutputFile>, String> {
     let pages = proof::proof(job);
     let sheet = pages.sheet();
-    let files =
-        [("proof.pdf", page::pdf(&pages)?), ("proof.png", page::png(&sheet)?), ("proof.svg", sheet.into_bytes())];
+    let run_sheet = page::pdf(&run_sheet_pages(job))?;
+    let files = [
+        ("proof.pdf", page::pdf(&pages)?),
+        ("proof.png", page::png(&sheet)?),
+        ("proof.svg", sheet.into_bytes()),
+        ("run-sheet.pdf", run_sheet),
+    ];
     Ok(files.map(|(name, bytes)| OutputFile { name: name.to_owned(), bytes }).into())
+}
+
+/// The run sheet of one dial as pages, of the same content as `run-sheet.html`.
+pub fn run_sheet_pages(job: &Printing) -> page::Pages {
+    let quote = crate::quote::quote(job.design, job.plan);
+    let about = page::About {
+        title: job.design.full_title(),
+        kind: "Run sheet",
+        revision: job.revision.short(),
+        paper: job.paper,
+    };
+    run_sheet::pages(about, (job.design, job.audit, job.plan, &quote))
 }
 
 /// The files of one variant: a drawing for each board and setup, then the operation list, the quote and the run sheet.

@@ -46,7 +46,7 @@ pub fn line(quote: &Quote) -> String {
     format!("machine {}, bench {}; {price}", said(quote.machine), said(quote.bench))
 }
 
-/// "2 h 5 min", "12 min", "40 s".
+/// "2 h 5 min", "24 h", "12 min", "40 s".
 pub fn in_words(time: Time) -> String {
     let seconds = time.as_seconds();
     let minutes = (seconds / 60.0).round();
@@ -54,6 +54,8 @@ pub fn in_words(time: Time) -> String {
         format!("{} s", plain(seconds, 0))
     } else if minutes < 60.0 {
         format!("{} min", plain(minutes, 0))
+    } else if minutes % 60.0 == 0.0 {
+        format!("{} h", plain(minutes / 60.0, 0))
     } else {
         format!("{} h {} min", plain((minutes / 60.0).floor(), 0), plain(minutes % 60.0, 0))
     }

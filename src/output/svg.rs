@@ -6,9 +6,10 @@
 use std::collections::BTreeSet;
 
 use ::svg::Document;
-use ::svg::node::element::{Description, Group, Path, Title};
+use ::svg::node::element::{Description, Group, Path, Rectangle, Title};
 use kurbo::{Affine, BezPath, Shape as _};
 
+use super::page::text::{Style, Voice, line, width};
 use super::path::contours;
 use crate::design::{Tone, hex};
 use crate::plan::{Board, CAUTIONS, Edge, Operation, OperationKind, PlacedPart, Plan, face_name};
@@ -16,6 +17,12 @@ use crate::units::{Length, plain};
 
 /// Width of every stroke, in mm: fine enough to be read as a line and not as an area.
 pub(crate) const STROKE: &str = "0.1";
+
+/// Width of a stroke, and size of a part's name, in pictures for paper, in mm of the paper.
+const ON_PAPER: f64 = 0.15;
+const NAME: f64 = 1.9;
+/// How far below the middle of a part its name stands in such a picture, in mm of the paper.
+const BELOW: f64 = 2.6;
 
 /// The colour of each kind of operation, sRGB.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -32,6 +39,20 @@ pub struct Palette {
     pub pocket: Tone,
     /// Nothing is done here: the board's edge.
     pub construction: Tone,
+}
+
+impl Palette {
+    /// For paper in black and white: what is cut is black, all else is told apart by its grey.
+    pub fn print() -> Self {
+        Self {
+            cut_outline: [0x00; 3],
+            cut_opening: [0x00; 3],
+            score: [0x60; 3],
+            engrave: [0xa0; 3],
+            pocket: [0xd0; 3],
+            construction: [0x80; 3],
+        }
+    }
 }
 
 /// From the set published by Okabe and Ito ("Color universal design", 2008), which readers with
@@ -132,6 +153,41 @@ pub fn drawing(title: &str, plan: &Plan, board: usize, setup: usize, palette: &P
         }
     }
     format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{document}\n")
+}
+
+/// The same as a picture for a page, made smaller by `scale`, every part with its name; strokes are as wide on paper as any.
+pub(super) fn picture(plan: &Plan, board: usize, setup: usize, palette: &Palette, scale: f64) -> Group {
+    let group = Group::new().set("transform", format!("scale({})", plain(scale, 5)));
+    let Some((on, work)) = plan.boards.get(board).and_then(|it| it.setups.get(setup).map(|work| (it, work))) else {
+        return group;
+    };
+    let wide = plain(ON_PAPER / scale, 3);
+    let mut ids = Ids::default();
+    let mut group = group.add(construction(on, setup, palette).set("stroke-width", wide.as_str()));
+    for kind in [Kind::Pocket, Kind::Engrave, Kind::Score, Kind::CutOpening, Kind::CutOutline] {
+        let operations: Vec<&Operation> = work.operations.iter().filter(|it| Kind::of(it) == Some(kind)).collect();
+        if !operations.is_empty() {
+            let drawn = kind_group(kind, &operations, on, palette, &mut ids);
+            group = group.add(if kind.is_filled() { drawn } else { drawn.set("stroke-width", wide.as_str()) });
+        }
+    }
+    on.parts.iter().filter_map(|part| named(on, part, setup, scale)).fold(group, Group::add)
+}
+
+/// The name of a part, on white, where it lies in a setup.
+fn named(board: &Board, part: &PlacedPart, setup: usize, scale: f64) -> Option<Group> {
+    // Below the middle, where a pocket or a magnet's hole mostly is.
+    let at = downward(board) * part.lies.get(setup)?.at * kurbo::Point::ZERO + kurbo::Vec2::new(0.0, BELOW / scale);
+    let size = NAME / scale;
+    let wide = width(&part.name, size, Voice::Plain);
+    let back = Rectangle::new()
+        .set("x", plain(at.x - wide / 2.0 - size * 0.2, 3))
+        .set("y", plain(at.y - size * 0.65, 3))
+        .set("width", plain(wide + size * 0.4, 3))
+        .set("height", plain(size * 1.3, 3))
+        .set("fill", "#ffffff");
+    let words = line(&part.name, Style::of(size).middle(), (at.x, at.y + size * 0.36), f64::INFINITY);
+    Some(Group::new().add(back).add(words))
 }
 
 /// Stock, registration, what the person does afterwards, cautions: for whoever opens the file without the list.

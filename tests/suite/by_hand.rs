@@ -244,7 +244,7 @@ pub fn design(layers: Vec<Layer>, joints: Vec<Joint>, readings: Vec<Reading>) ->
         joints,
         readings,
         slot: None,
-        run: Run { dials: 1, spares: 0, margin: None, gap: None, origin: None },
+        run: Run { dials: 1, spares: 0, margin: None, gap: None, wanted: None, origin: None },
         accepted: Vec::new(),
         defaults: Vec::new(),
         shop: None,

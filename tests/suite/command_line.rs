@@ -78,7 +78,8 @@ fn a_build_says_in_a_few_lines_what_was_made() {
     let printed = ["proof.pdf", "proof.png", "proof.svg"];
     assert_eq!(
         names,
-        [&[".dialwright"], &made[..], &printed[..], &["quote.json", "run-sheet.html", "viewer.html"]].concat()
+        [&[".dialwright"], &made[..], &printed[..], &["quote.json", "run-sheet.html", "run-sheet.pdf", "viewer.html"]]
+            .concat()
     );
 }
 

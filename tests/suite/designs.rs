@@ -158,7 +158,7 @@ pub fn design(layers: Vec<Layer>) -> Design {
         layers,
         readings: Vec::new(),
         slot: None,
-        run: Run { dials: 1, spares: 0, margin: None, gap: None, origin: None },
+        run: Run { dials: 1, spares: 0, margin: None, gap: None, wanted: None, origin: None },
         accepted: Vec::new(),
         defaults: Vec::new(),
         shop: None,

@@ -1,10 +1,13 @@
 //! The run sheet holds what the plan and the proof hold, and shows every text as text.
 
 use super::by_hand::*;
+use super::dials::root;
+use super::proof::{analysed, media_boxes, printing, stays, texts};
 use dialwright::audit::audit;
-use dialwright::design::{Design, Face, Mark, Work};
-use dialwright::output::{OutputFile, files};
-use dialwright::plan::plan;
+use dialwright::design::{Design, Face, Finish, Mark, Moment, Work};
+use dialwright::output::page::{Paper, pdf};
+use dialwright::output::{OutputFile, files, run_sheet_pages};
+use dialwright::plan::{Plan, plan};
 use dialwright::source::Sources;
 
 fn built(design: &Design) -> Vec<OutputFile> {
@@ -66,4 +69,90 @@ fn the_sheet_asks_for_nothing_but_its_drawings() {
     let sheet = sheet(&built(&dial()));
     assert!(!sheet.contains("http") && !sheet.contains("url("));
     assert!(sheet.split("src=\"").skip(1).all(|rest| rest.starts_with("board-")));
+}
+
+/// What stands between the tags, word by word.
+fn words(marked_up: &str) -> Vec<String> {
+    let text: String =
+        marked_up.split('<').filter_map(|rest| rest.split_once('>')).map(|(_, text)| format!("{text} ")).collect();
+    let text = text.replace("&lt;", "<").replace("&gt;", ">").replace("&quot;", "\"").replace("&amp;", "&");
+    text.split_whitespace().map(str::to_owned).collect()
+}
+
+/// The page and the paper say the same: every word of either stands in the other, but for the foot of the pages.
+#[test]
+fn paper_and_page_say_the_same() {
+    for name in ["examples/first.dial", "examples/saltmarsh/lantern.dial", "examples/saltmarsh/weather.dial"] {
+        let analysis = analysed(&root().join(name));
+        let dial = &analysis.dials[0];
+        let plan = dial.plan.as_ref().unwrap();
+        let html = sheet(&files(&dial.design, &dial.audit, plan, &analysis.sources));
+        let body = html.split("<body>").nth(1).expect("a body");
+        let job = printing(&analysis, dial, Paper::A4);
+        let pages = run_sheet_pages(&job);
+        let lines = pages.each().iter().flat_map(|page| texts(page)).collect::<Vec<String>>().join(" ");
+        let paper: Vec<String> = lines.split_whitespace().map(str::to_owned).collect();
+        for word in words(body) {
+            // A mark set off from its word by tags of its own stands with the word on paper.
+            assert!(paper.iter().any(|other| other.contains(&word)), "{name}: {word}");
+        }
+        let all = words(&html).concat();
+        let foot = ["revision", "page", "A4", "·", "of", "Run", "sheet:"];
+        for word in paper.iter().filter(|word| word.len() > 2 && !foot.contains(&word.as_str())) {
+            let known = all.contains(word.as_str()) || *word == job.revision.short() || is_part(plan, word);
+            assert!(known, "{name}: {word}");
+        }
+    }
+}
+
+fn is_part(plan: &Plan, word: &str) -> bool {
+    plan.boards.iter().flat_map(|board| &board.parts).any(|part| part.name == word)
+}
+
+#[test]
+fn pages_are_true_and_nothing_leaves_them() {
+    for name in ["examples/saltmarsh/crew.dial", "examples/saltmarsh/toll.dial", "examples/saltmarsh/lantern.dial"] {
+        let analysis = analysed(&root().join(name));
+        for paper in [Paper::A4, Paper::Letter] {
+            let pages = run_sheet_pages(&printing(&analysis, &analysis.dials[0], paper));
+            pages.each().iter().for_each(|page| stays(page, paper, name));
+            let boxes = media_boxes(&pdf(&pages).unwrap());
+            assert_eq!(boxes.len(), pages.count());
+            let (wide, high) = paper.size();
+            let points = |mm: f64| mm / 25.4 * 72.0;
+            assert!(boxes.iter().all(|it| (it.0 - points(wide)).abs() < 0.01 && (it.1 - points(high)).abs() < 0.01));
+        }
+    }
+}
+
+/// Black and white: every colour on the pages is a grey.
+#[test]
+fn the_paper_is_grey_throughout() {
+    let analysis = analysed(&root().join("examples/saltmarsh/crew.dial"));
+    for page in run_sheet_pages(&printing(&analysis, &analysis.dials[0], Paper::A4)).each() {
+        for colour in page.split("=\"#").skip(1).filter_map(|rest| rest.get(..6)) {
+            assert!(colour[0..2] == colour[2..4] && colour[2..4] == colour[4..6], "#{colour}");
+        }
+    }
+}
+
+#[test]
+fn a_run_that_is_wanted_says_when_each_step_must_begin() {
+    let mut design = dial();
+    design.run.wanted = Moment::parse("2026-12-04 18:00");
+    let sheet = sheet(&built(&design));
+    assert!(sheet.contains("Begin at the latest") && sheet.contains("Fri 2026-12-04 18:00"), "{sheet}");
+}
+
+#[test]
+fn a_finish_says_what_goes_on_before_the_machine_and_why() {
+    let before =
+        Finish { name: "dusk".to_owned(), stain: Some([1, 2, 3]), after: false, fill: Some([9; 3]), origin: span(0) };
+    let mut design = dial();
+    design.layers[1].finish = Some(before.clone());
+    let text = sheet(&built(&design));
+    assert!(text.contains("Before cutting: stain the boards") && text.contains("After cutting, before gluing: fill"));
+    design.layers[1].finish = Some(Finish { after: true, fill: None, ..before });
+    let text = sheet(&built(&design));
+    assert!(text.contains("After cutting, before gluing: stain") && !text.contains("Before cutting"));
 }

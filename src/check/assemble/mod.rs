@@ -13,15 +13,16 @@ use std::collections::BTreeSet;
 use super::evaluate::{Evaluator, field};
 use super::names::Meaning;
 use super::program::Program;
+use super::value::Value;
 use crate::design::{
-    Accepted, Default, Depth, Design, Joint, Layer, Mark, Pivot, Reading, ReadsHow, Run, Slot, Turn, Work,
+    Accepted, Default, Depth, Design, Joint, Layer, Mark, Moment, Pivot, Reading, ReadsHow, Run, Slot, Turn, Work,
 };
 use crate::diagnostics::Finding;
-use crate::diagnostics::findings::dial as say;
+use crate::diagnostics::findings::{dial as say, values};
 use crate::geometry::shapes;
 use crate::limits;
 use crate::source::Span;
-use crate::syntax::tree::{self, SlotShape};
+use crate::syntax::tree::{self, Expr, SlotShape};
 use rings::turns_in;
 pub use shop::{Shop, doubted};
 
@@ -260,7 +261,7 @@ impl<'t> Assembler<'_, 't> {
 
     fn run(&mut self) -> Option<Run> {
         let Some(run) = self.program.run else {
-            return Some(Run { dials: 1, spares: 0, margin: None, gap: None, origin: None });
+            return Some(Run { dials: 1, spares: 0, margin: None, gap: None, wanted: None, origin: None });
         };
         let most = u32::try_from(limits::RUN_DIALS).unwrap_or(u32::MAX);
         let dials = self.eval.count(&run.dials, "the number of dials", 1, most);
@@ -273,7 +274,24 @@ impl<'t> Assembler<'_, 't> {
             None => Some(None),
         };
         let (margin, gap) = (distance("margin"), distance("gap"));
-        Some(Run { dials: dials?, spares: spares?, margin: margin?, gap: gap?, origin: Some(run.span) })
+        let wanted = field(&run.fields, "wanted").map_or(Some(None), |wanted| self.moment(wanted).map(Some));
+        Some(Run {
+            dials: dials?,
+            spares: spares?,
+            margin: margin?,
+            gap: gap?,
+            wanted: wanted?,
+            origin: Some(run.span),
+        })
+    }
+
+    fn moment(&mut self, written: &'t Expr) -> Option<Moment> {
+        let Value::Text(text) = self.eval.value(written)? else { return None };
+        let moment = Moment::parse(&text);
+        if moment.is_none() {
+            self.eval.problems.push(values::bad_moment(&text, written.span));
+        }
+        moment
     }
 
     fn accepted(&mut self) -> Vec<Accepted> {

@@ -50,6 +50,13 @@ pub fn not_a_number(span: Span) -> Diagnostic {
         .help("look at the values that go into it; one of them is far too large or too small")
 }
 
+/// A text that is no date with a time.
+pub fn bad_moment(written: &str, span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::BadMoment, format!("`{written}` is no date with a time of day"))
+        .label(span, "this says when the dials are wanted")
+        .help("write year, month, day, hour and minute, as in `wanted \"2026-12-04 18:00\"`")
+}
+
 /// A division by zero.
 pub fn division_by_zero(at: Span) -> Diagnostic {
     Diagnostic::error(Finding::DivisionByZero, "this divides by zero")

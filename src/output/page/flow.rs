@@ -28,13 +28,6 @@ pub enum Mark {
     Bar,
 }
 
-/// A column of a table.
-#[derive(Clone, Copy, Debug)]
-pub struct Column {
-    /// How much of the table's width it takes, relative to the others.
-    pub share: f64,
-}
-
 /// Pages in the making.
 pub struct Flow {
     about: About,
@@ -195,11 +188,11 @@ impl Flow {
         self.down += APART;
     }
 
-    /// A table: its head stands again on every page that it goes on to. A cell wraps within its column.
-    pub fn table(&mut self, columns: &[Column], head: &[&str], rows: &[Vec<Vec<Run>>]) {
-        let shares: f64 = columns.iter().map(|column| column.share).sum();
+    /// A table of columns that take these shares of the width: its head stands again on every page that it goes on to. A cell wraps within its column.
+    pub fn table(&mut self, columns: &[f64], head: &[&str], rows: &[Vec<Vec<Run>>]) {
+        let shares: f64 = columns.iter().sum();
         let wide = self.width();
-        let widths: Vec<f64> = columns.iter().map(|column| column.share / shares * wide).collect();
+        let widths: Vec<f64> = columns.iter().map(|share| share / shares * wide).collect();
         let head: Vec<Vec<Run>> =
             head.iter().map(|text| vec![Run { text: (*text).to_owned(), voice: Voice::Strong }]).collect();
         self.row(&widths, &head, THICK);

@@ -15,7 +15,7 @@ use crate::design::{Tone, hex};
 use crate::units::plain;
 use text::{SMALL, Style, line};
 
-pub use flow::{Column, Flow, Mark};
+pub use flow::{Flow, Mark};
 pub use print::{options, pdf, png};
 
 /// Width of a thin line, in mm.

@@ -2,7 +2,7 @@
 
 use super::super::Printing;
 use super::super::page::text::{Run, SMALL, Style, Voice, line, line_height, marked};
-use super::super::page::{Column, Flow, Mark};
+use super::super::page::{Flow, Mark};
 use super::super::stops::GREY;
 use super::draw::figure;
 use crate::audit::fit::{swept, thickness};
@@ -101,8 +101,7 @@ pub(super) fn brief(flow: &mut Flow, job: &Printing) {
             ]
         })
         .collect();
-    let columns = [4.0, 1.4, 3.0].map(|share| Column { share });
-    flow.table(&columns, &["Condition", "", "Measured"], &rows);
+    flow.table(&[4.0, 1.4, 3.0], &["Condition", "", "Measured"], &rows);
 }
 
 /// Every finding that stands or was accepted; advice last.

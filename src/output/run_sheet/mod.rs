@@ -1,210 +1,237 @@
-//! What the person at the machine and at the bench needs, on paper: one HTML page without scripts, which prints on A4
-//! and on Letter, in black and white.
+//! What the person at the machine and at the bench needs, on paper: one content, as an HTML page without scripts and as
+//! PDF pages. Both print in black and white.
 
+mod bench;
+mod content;
+mod finishing;
+mod html;
+mod pages;
 mod steps;
+mod timeline;
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
-
-use super::markup::marked;
+use super::page::text::{Run, marked};
+use super::page::{About, Mark, Pages};
 use super::quote::in_words;
 use crate::audit::Audit;
 use crate::design::{Design, Joint};
 use crate::diagnostics::Diagnostic;
-use crate::plan::{Board, Plan, Setup, cautions, magnet_steps};
+use crate::diagnostics::findings::counted;
+use crate::plan::{Board, Plan, cautions, magnet_steps};
 use crate::quote::Quote;
 use crate::units::{Time, plain};
+use content::{Item, Part, cell};
 use steps::{Step, steps};
 
-const STYLE: &str = include_str!("style.css");
-
-/// The run sheet.
+/// The run sheet as HTML.
 pub fn page(design: &Design, audit: &Audit, plan: &Plan, quote: &Quote) -> String {
-    let title = design.full_title();
-    let page = html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                title { "Run sheet: " (title) }
-                style { (PreEscaped(STYLE)) }
-            }
-            body {
-                header {
-                    h1 { (title) }
-                    p { (design.run.dials) " dials" @if design.run.spares > 0 { ", " (design.run.spares) " spare" }
-                        ", " (design.layers.len()) " layers each"
-                        @match &design.shop { Some(shop) => { ", made in " (shop) }, None => { ", nominal shop, not measured" } } "." }
-                }
-                (first(design))
-                (needed(quote))
-                @for (at, board) in plan.boards.iter().enumerate() { (board_section(at, board)) }
-                (magnets(design, audit))
-                (assembly(design))
-                (checks(design, audit))
-                (standing(&audit.problems.iter().collect::<Vec<_>>()))
-                (reckoned(quote))
-            }
-        }
-    };
-    format!("{}\n", page.into_string())
+    html::page(&design.full_title(), &parts(design, audit, plan, quote))
 }
 
-fn first(design: &Design) -> Markup {
-    html! {
-        section.cautions {
-            h2 { "Before anything else" }
-            ul { @for caution in cautions(design) { li { (caution.text) " " small { "(" (caution.source) ")" } } } }
-        }
+/// The run sheet as pages.
+pub fn pages(about: About, (design, audit, plan, quote): (&Design, &Audit, &Plan, &Quote)) -> Pages {
+    pages::pages(about, &parts(design, audit, plan, quote), plan)
+}
+
+fn parts(design: &Design, audit: &Audit, plan: &Plan, quote: &Quote) -> Vec<Part> {
+    let boards = plan.boards.iter().enumerate().flat_map(|(at, board)| board_parts(at, board));
+    let mut parts = vec![Part::Words(vec![Run::plain(run_in_words(design))])];
+    parts.push(first(design));
+    parts.extend(needed(quote));
+    parts.extend(when(design, plan, quote));
+    parts.extend(boards);
+    parts.extend(finish(design));
+    parts.extend(magnets(design, audit));
+    parts.extend(assembly(design));
+    parts.extend(checks(design, audit));
+    parts.extend(standing(&audit.problems.iter().collect::<Vec<_>>()));
+    parts.extend(reckoned(quote));
+    parts
+}
+
+fn heading(text: &str) -> Part {
+    Part::Heading(text.to_owned())
+}
+
+fn run_in_words(design: &Design) -> String {
+    let run = &design.run;
+    let spares = if run.spares > 0 { format!(" and {}", counted(run.spares as usize, "spare")) } else { String::new() };
+    let shop =
+        design.shop.as_ref().map_or_else(|| "nominal shop, not measured".to_owned(), |shop| format!("made in {shop}"));
+    let wanted = run.wanted.map_or_else(String::new, |wanted| format!(", wanted {wanted}"));
+    let layers = counted(design.layers.len(), "layer");
+    format!("{}{spares}, {layers} each, {shop}{wanted}.", counted(run.dials as usize, "dial"))
+}
+
+fn first(design: &Design) -> Part {
+    let items = cautions(design)
+        .into_iter()
+        .map(|caution| Item::dot(vec![Run::plain(caution.text), Run::plain(format!(" ({})", caution.source))]));
+    Part::Cautions { heading: "Before anything else".to_owned(), items: items.collect() }
+}
+
+fn needed(quote: &Quote) -> Vec<Part> {
+    let rows = quote.goods.iter().map(|goods| {
+        let unit = if goods.kind == "glue" { " ml" } else { "" };
+        let amount = format!("{}{unit}", plain(goods.amount, 1));
+        vec![cell(format!("{} {}", goods.kind, goods.name)), cell(amount), cell(goods.basis.clone())]
+    });
+    let head = vec!["What", "How much", "Reckoned from"];
+    vec![heading("Have ready"), Part::Table { shares: vec![2.0, 1.0, 4.0], head, rows: rows.collect() }]
+}
+
+/// The run from its start to the finished dials.
+fn when(design: &Design, plan: &Plan, quote: &Quote) -> Vec<Part> {
+    let (stages, total, known) = timeline::timeline(design, plan, quote);
+    let rows = stages.iter().map(|stage| {
+        let takes = stage.takes.map_or_else(|| "not stated".to_owned(), in_words);
+        let latest = stage.latest.map_or_else(String::new, |latest| latest.to_string());
+        let from_start = vec![
+            cell(stage.what.clone()),
+            cell(takes),
+            cell(if stage.begins > Time::ZERO { format!("+ {}", in_words(stage.begins)) } else { "start".to_owned() }),
+        ];
+        if design.run.wanted.is_some() { [from_start, vec![cell(latest)]].concat() } else { from_start }
+    });
+    let (mut shares, mut head) = (vec![4.0, 1.3, 1.6], vec!["Step", "Takes", "From the start"]);
+    if design.run.wanted.is_some() {
+        shares.push(2.0);
+        head.push("Begin at the latest");
     }
+    let least = if known { "" } else { " at least, for some times are not stated in the shop file" };
+    let words = format!("From the first cut to the last check: {}{least}. ", in_words(total));
+    let cures = "Times to cure are those of the shop file; the adhesive's own sheet comes first.";
+    vec![
+        heading("When"),
+        Part::Table { shares, head, rows: rows.collect() },
+        Part::Words(vec![Run::strong(words), Run::plain(cures)]),
+    ]
 }
 
-fn needed(quote: &Quote) -> Markup {
-    html! {
-        section {
-            h2 { "Have ready" }
-            table {
-                thead { tr { th { "What" } th { "How much" } th { "Reckoned from" } } }
-                tbody {
-                    @for goods in &quote.goods {
-                        tr {
-                            td { (goods.kind) " " (goods.name) }
-                            td.figure { (plain(goods.amount, 1)) @if goods.kind == "glue" { " ml" } }
-                            td { (goods.basis) }
-                        }
-                    }
-                }
-            }
-        }
-    }
-}
-
-fn board_section(at: usize, board: &Board) -> Markup {
+fn board_parts(at: usize, board: &Board) -> Vec<Part> {
     let (width, height) = board.size;
-    html! {
-        section.board {
-            h2 { "Board " (at + 1) ": " (board.stock) ", " (width) " by " (height) ", " (board.thickness) " thick" }
-            @for (setup_at, setup) in board.setups.iter().enumerate() { (setup_section(at, setup_at, board, setup)) }
-        }
-    }
+    let title = format!("Board {}: {}, {width} by {height}, {} thick", at + 1, board.stock, board.thickness);
+    let setups = board.setups.iter().enumerate().map(|(setup, work)| Part::Setup {
+        board: at,
+        setup,
+        registers: marked(&work.registers),
+        items: steps(board, work).iter().map(step_line).collect(),
+    });
+    [heading(&title)].into_iter().chain(setups).collect()
 }
 
-fn setup_section(at: usize, setup_at: usize, board: &Board, setup: &Setup) -> Markup {
-    let picture = format!("board-{}-setup-{}.svg", at + 1, setup_at + 1);
-    let alt = format!("Board {} as it lies in setup {}", at + 1, setup_at + 1);
-    html! {
-        div.setup {
-            h3 { "Setup " (setup_at + 1) }
-            img src=(picture) alt=(alt);
-            p { (marked(&setup.registers)) }
-            ol { @for step in steps(board, setup) { (step_line(&step)) } }
-        }
+fn step_line(step: &Step) -> Item {
+    if step.by_hand {
+        let says = [vec![Run::strong("Pause. ")], marked(&step.what)].concat();
+        return Item { mark: Mark::Bar, says };
     }
+    let rest = Run::plain(format!(": {}. {}", step.parts, step.figures));
+    Item::tick([marked(&step.what), vec![rest]].concat())
 }
 
-fn step_line(step: &Step) -> Markup {
-    html! {
-        @if step.by_hand {
-            li.pause { strong { "Pause. " } (marked(&step.what)) }
-        } @else {
-            li { span.box { } (marked(&step.what)) ": " (step.parts) ". " span.figure { (step.figures) } }
-        }
+fn finish(design: &Design) -> Vec<Part> {
+    let items = finishing::finishing(design);
+    if items.is_empty() {
+        return Vec::new();
     }
+    vec![heading("Stain and ink"), Part::Words(finishing::order()), Part::Lines { items, steps: true }]
 }
 
 /// Which way each magnet goes in, and how to tell.
-fn magnets(design: &Design, audit: &Audit) -> Markup {
+fn magnets(design: &Design, audit: &Audit) -> Vec<Part> {
     let steps = magnet_steps(design, &audit.holding);
-    html! {
-        @if !steps.is_empty() {
-            section {
-                h2 { "Magnets, dial by dial" }
-                ol { @for step in &steps { li { span.box { } (marked(step)) } } }
-            }
-        }
+    if steps.is_empty() {
+        return Vec::new();
     }
+    let items = steps.iter().map(|step| Item::tick(marked(step))).collect();
+    let bench = bench::bench(design, &audit.holding);
+    vec![heading("Magnets, dial by dial"), Part::Bench(bench), Part::Lines { items, steps: true }]
 }
 
-/// What is glued, with its time to cure, as a timeline from the first joint.
-fn assembly(design: &Design) -> Markup {
-    let mut glues: Vec<(String, Time)> = Vec::new();
+/// What is glued to what, and for how long.
+fn assembly(design: &Design) -> Vec<Part> {
+    let mut items = Vec::new();
+    let mut longest = Time::ZERO;
     for (joint, pair) in design.joints.iter().zip(design.layers.windows(2)) {
         if let (Joint::Glue(glue), [below, above]) = (joint, pair) {
-            let said = format!("Glue {} onto {} with {}", above.name, below.name, glue.adhesive.name);
-            glues.push((said, glue.adhesive.cure));
+            let cure = glue.adhesive.cure;
+            longest = if cure > longest { cure } else { longest };
+            let said = format!("Glue `{}` onto `{}` with {}", above.name, below.name, glue.adhesive.name);
+            items.push(Item::tick(marked(&format!("{said}, then leave it {} to cure.", in_words(cure)))));
         }
     }
-    let longest = glues.iter().map(|(_, cure)| *cure).fold(Time::ZERO, |a, b| if b > a { b } else { a });
-    html! {
-        @if !glues.is_empty() {
-            section {
-                h2 { "Glue" }
-                ol { @for (said, cure) in &glues { li { span.box { } (said) ", then leave it " (in_words(*cure)) " to cure." } } }
-                p { "Glued in one go, the dials are ready " strong { (in_words(longest)) } " after the last joint is closed. "
-                    "Follow the adhesive's own sheet for clamping, air and gloves; it comes before these times." }
-            }
-        }
+    if items.is_empty() {
+        return Vec::new();
     }
+    let words = vec![
+        Run::plain("Glued in one go, the dials are ready "),
+        Run::strong(in_words(longest)),
+        Run::plain(
+            " after the last joint is closed. Follow the adhesive's own sheet for clamping, air and gloves; it comes before these times.",
+        ),
+    ];
+    vec![heading("Glue"), Part::Lines { items, steps: true }, Part::Words(words)]
 }
 
 /// What to look at on a finished dial, with its limits.
-fn checks(design: &Design, audit: &Audit) -> Markup {
-    html! {
-        section {
-            h2 { "Check every finished dial" }
-            ul {
-                @for reading in &audit.proof.readings {
-                    li { span.box { } "Turn it through every stop. Ring " (reading.ring) " shows, in this order: "
-                        (reading.stops.iter().map(|stop| stop.due_says.as_str()).collect::<Vec<_>>().join(", ")) ". "
-                        @if let Some(margin) = least(reading.stops.iter().map(|stop| stop.margin.as_mm())) {
-                            "At least " (plain(margin, 2)) " mm of clear edge all round each."
-                        }
-                    }
-                }
-                @if let (Some(_), Some(fit)) = (&design.slot, &audit.fit) {
-                    li { span.box { } "Lay it into its slot and turn it: it clears the sides by "
-                        (plain(fit.turning.as_mm(), 2)) " mm at the narrowest." }
-                }
-            }
+fn checks(design: &Design, audit: &Audit) -> Vec<Part> {
+    let mut items = Vec::new();
+    for reading in &audit.proof.readings {
+        let labels: Vec<&str> = reading.stops.iter().map(|stop| stop.due_says.as_str()).collect();
+        let order = labels.join(", ");
+        let mut says = marked(&format!("Turn it through every stop. Ring `{}` shows, in this order: ", reading.ring));
+        says.push(Run::plain(format!("{order}. ")));
+        if let Some(margin) = least(reading.stops.iter().map(|stop| stop.margin.as_mm())) {
+            says.push(Run::plain(format!("At least {} mm of clear edge all round each.", plain(margin, 2))));
         }
+        items.push(Item::tick(says));
     }
+    for held in audit.holding.turns.iter().filter_map(|turn| turn.magnets.as_ref()) {
+        let (least, most) = held.lift_off.range();
+        let [least, most] = [least, most].map(|force| plain(force.as_newtons(), 1));
+        let says = format!("Lift the upper half off straight: it must take between {least} N and {most} N.");
+        items.push(Item::tick(cell(says)));
+    }
+    let thick = crate::audit::fit::thickness(design);
+    items.push(Item::tick(cell(format!("Measure how thick it is: {} mm.", plain(thick.as_mm(), 2)))));
+    if let (Some(_), Some(fit)) = (&design.slot, &audit.fit) {
+        let clears = plain(fit.turning.as_mm(), 2);
+        let says = format!("Lay it into its slot and turn it: it clears the sides by {clears} mm at the narrowest.");
+        items.push(Item::tick(cell(says)));
+    }
+    let spares = design.run.spares as usize;
+    if spares > 0 {
+        let says = format!("{} too many were made: they stand in for what fails here.", counted(spares, "dial"));
+        items.push(Item::dot(cell(says)));
+    }
+    vec![heading("Check every finished dial"), Part::Lines { items, steps: false }]
 }
 
 fn least(values: impl Iterator<Item = f64>) -> Option<f64> {
     values.reduce(f64::min).filter(|least| least.is_finite())
 }
 
-fn standing(findings: &[&Diagnostic]) -> Markup {
-    html! {
-        @if !findings.is_empty() {
-            section {
-                h2 { "Known before cutting" }
-                ul { @for finding in findings { li { (marked(&finding.message))
-                    @if let Some(reason) = &finding.accepted { " (accepted: " (reason) ")" } } } }
-            }
-        }
+fn standing(findings: &[&Diagnostic]) -> Vec<Part> {
+    if findings.is_empty() {
+        return Vec::new();
     }
+    let items = findings.iter().map(|finding| {
+        let reason = finding.accepted.iter().map(|reason| Run::plain(format!(" (accepted: {reason})")));
+        Item::dot(marked(&finding.message).into_iter().chain(reason).collect())
+    });
+    vec![heading("Known before cutting"), Part::Lines { items: items.collect(), steps: false }]
 }
 
-fn reckoned(quote: &Quote) -> Markup {
-    html! {
-        section {
-            h2 { "Time and price" }
-            table {
-                thead { tr { th { "Work" } th { "Time" } th { "Reckoned from" } } }
-                tbody {
-                    @for work in &quote.work {
-                        tr { td { (work.kind) " " (work.stock) } td.figure { (time(work.time)) } td { (work.basis) } }
-                    }
-                    @for hands in quote.hands.iter().filter(|hands| hands.times > 0) {
-                        tr { td { (hands.what) } td.figure { (time(hands.time())) }
-                             td { (hands.times) " times" @if let Some(each) = hands.each { ", " (in_words(each)) " each" } } }
-                    }
-                }
-            }
-            p { strong { (super::quote::line(quote)) } }
-        }
-    }
+fn reckoned(quote: &Quote) -> Vec<Part> {
+    let work = quote.work.iter().map(|work| {
+        vec![cell(format!("{} {}", work.kind, work.stock)), cell(time(work.time)), cell(work.basis.clone())]
+    });
+    let hands = quote.hands.iter().filter(|hands| hands.times > 0).map(|hands| {
+        let each = hands.each.map_or_else(String::new, |each| format!(", {} each", in_words(each)));
+        vec![cell(hands.what), cell(time(hands.time())), cell(format!("{} times{each}", hands.times))]
+    });
+    let head = vec!["Work", "Time", "Reckoned from"];
+    let table = Part::Table { shares: vec![2.6, 1.0, 4.0], head, rows: work.chain(hands).collect() };
+    vec![heading("Time and price"), table, Part::Words(vec![Run::strong(super::quote::line(quote))])]
 }
 
 fn time(time: Option<Time>) -> String {

@@ -61,6 +61,7 @@ pub(super) fn item_words(place: Place) -> &'static [&'static str] {
             "margin",
             "gap",
             "spares",
+            "wanted",
             "thickness",
             "board",
             "kerf",

@@ -81,7 +81,7 @@ fn completion_offers_what_fits_the_place() {
         (with_line("family { each | }"), &["across", "most"], &["out"]),
         (with_line("family { each across |"), &["in"], &["out"]),
         (with_line("family { variant small { | } }"), &["across", "most"], &["out"]),
-        (with_line("run 3 { |"), &["margin", "gap", "spares"], &["thickness"]),
+        (with_line("run 3 { |"), &["margin", "gap", "spares", "wanted"], &["thickness"]),
         (in_cover("  |"), &["engrave", "window", "outline", "grain", "finish"], &["glue", "layer"]),
         (in_cover("  back |"), &["engrave", "pocket"], &["grain"]),
         (in_cover("  engrave circle(diameter: 3mm) |"), &["tone", "depth", "at"], &["grain"]),
