@@ -2,11 +2,12 @@
 //!
 //! The cut is one kerf wide, so the opening stands one kerf off the part's finished edge all round. A part that slides
 //! to the wall lies a kerf off; one that turns a little as well may lie a little farther. What is given here is an upper
-//! bound over every way in which the part's convex hull fits the hull of the opening.
+//! bound over every way in which the part lies in the opening, reckoned from as many places of its edge as it takes: a
+//! place may not pass the wall near it, so each bounds the shift along its normal, and what all of them leave is a polygon.
 
 use std::f64::consts::{PI, TAU};
 
-use kurbo::Point;
+use kurbo::{Point, Vec2};
 
 use crate::geometry::Region;
 use crate::units::{Angle, Length};
@@ -28,83 +29,168 @@ impl Play {
     }
 }
 
-/// Directions in which the part's reach is compared with the opening's; an even number.
-const WAYS: usize = 36;
-/// How closely the outline is flattened, in mm.
-const FLAT_MM: f64 = 5e-4;
+/// How closely the outline is flattened for its reach and for its walls, in mm.
+const FINE_MM: f64 = 2e-4;
+const FLAT_MM: f64 = 1e-3;
+/// Edges shorter than this stand for one place, longer ones for both their ends, in mm.
+const SHORT_MM: f64 = 0.5;
 /// A step of the turn moves no point by more than this part of the kerf.
 const STEP: f64 = 0.03;
-/// Steps after which the part counts as free to turn.
-const STEPS: u32 = 2_000;
+/// Turns looked at, in kerfs that the farthest place moves; a part that goes through all of them is free to turn.
+const TURNS: [f64; 3] = [2.0, 6.0, 60.0];
+/// How often the bound is drawn closer by what is known of it.
+const ROUNDS: usize = 3;
 
 /// The play of an outline in the opening that it left, which stands `kerf` off it.
 pub(super) fn play(outline: &Region, kerf: Length) -> Play {
-    let corners: Vec<Point> = outline.flattened(FLAT_MM).into_iter().flatten().map(|[x, y]| Point::new(x, y)).collect();
-    let hull = super::nest::hull(&corners);
     let kerf = kerf.as_mm();
-    let far = hull.iter().map(|at| at.to_vec2().hypot()).fold(0.0, f64::max);
-    let reach = |from: f64| -> Vec<f64> { (0..WAYS).map(|way| support(&hull, bearing(way) - from)).collect() };
-    let still = reach(0.0);
-    let near = still.iter().copied().fold(f64::INFINITY, f64::min);
+    let (near, far) = reach(&flattened(outline, FINE_MM));
     // Whatever it does, the part holds its least disc, and the opening lies within its largest.
-    let loose = Play { shift: Length::mm((far - near + kerf) / (PI / WAYS as f64).cos()), turn: None };
+    let loose = Play { shift: Length::mm(far - near + kerf + 2.0 * FINE_MM), turn: None };
     if far - near < kerf / 10.0 || far <= 0.0 {
         return loose;
     }
-    let step = STEP * kerf.max(1e-3) / far;
-    let slack = far * step / 2.0 + 2.0 * FLAT_MM;
-    let sines: Vec<f64> = (0..WAYS).map(|way| bearing(way).sin()).collect();
-    let mut play = Play { shift: Length::mm(kerf), turn: None };
-    for sign in [1.0, -1.0] {
-        for count in 0..=STEPS {
-            if count == STEPS {
-                return loose;
-            }
-            let turned = sign * step * f64::from(count);
-            let room: Vec<f64> =
-                still.iter().zip(reach(turned)).map(|(still, turned)| still + kerf + slack - turned).collect();
-            let Some(shift) = farthest(&room, &sines) else {
-                let turn = turned.abs().max(play.turn.map_or(0.0, Angle::as_radians));
-                play.turn = Some(Angle::degrees(turn.to_degrees()));
-                break;
-            };
-            play.shift = Length::mm(shift.max(play.shift.as_mm()));
+    let opening = Opening { rings: &flattened(outline, FLAT_MM), kerf: kerf.max(1e-3), far };
+    TURNS.into_iter().find_map(|kerfs| opening.closer(loose, kerfs * opening.kerf / far)).unwrap_or(loose)
+}
+
+fn flattened(outline: &Region, tolerance: f64) -> Vec<Vec<Point>> {
+    let point = |[x, y]: [f64; 2]| Point::new(x, y);
+    outline.flattened(tolerance).into_iter().map(|ring| ring.into_iter().map(point).collect()).collect()
+}
+
+/// The least and the largest reach of the hull in any of many directions.
+fn reach(rings: &[Vec<Point>]) -> (f64, f64) {
+    const WAYS: u32 = 720;
+    let corners: Vec<Point> = rings.iter().flatten().copied().collect();
+    let hull = super::nest::hull(&corners);
+    let far = hull.iter().map(|at| at.to_vec2().hypot()).fold(0.0, f64::max);
+    let ways = (0..WAYS).map(|way| Vec2::from_angle(TAU * f64::from(way) / f64::from(WAYS)));
+    let support = |way: Vec2| hull.iter().map(|at| at.to_vec2().dot(way)).fold(f64::NEG_INFINITY, f64::max);
+    // Between two of the directions the hull reaches no less than this part of what it does along the nearer one.
+    let near = ways.map(support).fold(f64::INFINITY, f64::min) * (PI / f64::from(WAYS)).cos();
+    (near.max(0.0), far)
+}
+
+/// A place on the part's edge that may not go farther than `room` mm along `way` from where it lies.
+struct Wall {
+    at: Vec2,
+    way: Vec2,
+    room: f64,
+}
+
+struct Opening<'a> {
+    rings: &'a [Vec<Point>],
+    /// In mm.
+    kerf: f64,
+    /// How far the part reaches from its axis, in mm.
+    far: f64,
+}
+
+impl Opening<'_> {
+    /// The play where the part turns by no more than `most` radians either way; none where it may turn farther.
+    fn closer(&self, loose: Play, most: f64) -> Option<Play> {
+        let mut play = Play { turn: Some(Angle::degrees(most.to_degrees())), ..loose };
+        for _ in 0..ROUNDS {
+            let walls = self.walls(play.off(Length::mm(self.far)).as_mm());
+            let limit = play.turn.map_or(PI, Angle::as_radians);
+            let found = self.swung(&walls, limit)?;
+            let is_closer = found.shift.as_mm() < play.shift.as_mm();
+            let shift = if is_closer { found.shift } else { play.shift };
+            play = Play { shift, turn: found.turn };
         }
+        Some(play)
     }
-    play
-}
 
-fn bearing(way: usize) -> f64 {
-    TAU * way as f64 / WAYS as f64
-}
-
-/// How far a hull reaches in a direction.
-fn support(hull: &[Point], angle: f64) -> f64 {
-    let (sin, cos) = angle.sin_cos();
-    hull.iter().map(|at| at.x * cos + at.y * sin).fold(f64::NEG_INFINITY, f64::max)
-}
-
-/// How far a shift may go that goes no farther in each direction than its room; none where there is no such shift.
-/// Two directions on either side of a third bound the shift along it: `sin(a + b) u = sin(b) v + sin(a) w`, where `u`
-/// stands `a` off `v` and `b` off `w`.
-fn farthest(room: &[f64], sines: &[f64]) -> Option<f64> {
-    let at = |way: usize| room.get(way % WAYS).copied().unwrap_or(0.0);
-    let sine = |way: usize| sines.get(way).copied().unwrap_or(1.0);
-    let bound = |way: usize| {
-        let mut least = at(way);
-        for left in 1..WAYS / 2 {
-            for right in 1..WAYS / 2 - left {
-                let both = sine(right) * at(way + WAYS - left) + sine(left) * at(way + right);
-                let both = both / sine(left + right);
-                least = least.min(both);
+    /// The walls, where no place of the part lies farther than `off` mm off its own: only what is within reach of a
+    /// place can hold it, and beyond the highest of that along the normal there is nothing but the kerf.
+    fn walls(&self, off: f64) -> Vec<Wall> {
+        let within = self.kerf + 2.0 * FLAT_MM + off;
+        let edges = |ring: &'_ [Point]| -> Vec<(Point, Point)> {
+            ring.iter().copied().zip(ring.iter().copied().cycle().skip(1)).collect()
+        };
+        let all: Vec<(Point, Point)> = self.rings.iter().flat_map(|ring| edges(ring)).collect();
+        let mut walls = Vec::new();
+        for (from, to) in &all {
+            let along = *to - *from;
+            let length = along.hypot();
+            if length <= 0.0 {
+                continue;
+            }
+            let way = Vec2::new(along.y, -along.x) / length;
+            let ends = if length < SHORT_MM { 1 } else { 2 };
+            for at in [*from, *to].into_iter().take(ends) {
+                let highest = all.iter().filter_map(|edge| highest(*edge, at, within, way)).fold(0.0, f64::max);
+                walls.push(Wall { at: at.to_vec2(), way, room: self.kerf + 2.0 * FLAT_MM + highest });
             }
         }
-        least
-    };
-    let bounds: Vec<f64> = (0..WAYS).map(bound).collect();
-    let opposite = bounds.iter().cycle().skip(WAYS / 2);
-    if bounds.iter().zip(opposite).any(|(one, other)| one + other < 0.0) {
+        walls
+    }
+
+    /// The farthest shift and turn that the walls leave; none where the part turns by more than `most` radians.
+    fn swung(&self, walls: &[Wall], most: f64) -> Option<Play> {
+        let step = STEP * self.kerf / self.far;
+        let mut play = Play { shift: Length::ZERO, turn: Some(Angle::ZERO) };
+        for sign in [1.0, -1.0] {
+            let mut turned = 0.0;
+            while let Some(shift) = farthest(walls, sign * turned, step / 2.0, 4.0 * self.kerf + self.far) {
+                if turned > most + step {
+                    return None;
+                }
+                play.shift = Length::mm(shift.max(play.shift.as_mm()));
+                turned += step;
+            }
+            // Up to half a step before the first turn that left no room at all.
+            let turn = Angle::degrees((turned - step / 2.0).max(0.0).to_degrees());
+            play.turn = play.turn.map(|known| if known.as_degrees() < turn.as_degrees() { turn } else { known });
+        }
+        Some(play)
+    }
+}
+
+/// How far an edge reaches along `way` from a place, of it what lies within so many mm of the place; none where nothing
+/// does.
+fn highest(edge: (Point, Point), at: Point, within: f64, way: Vec2) -> Option<f64> {
+    let (from, along) = (edge.0 - at, edge.1 - edge.0);
+    // |from + t along| = within, solved for t.
+    let (a, b, c) = (along.hypot2(), from.dot(along), from.hypot2() - within * within);
+    let root = b * b - a * c;
+    if root < 0.0 || a <= 0.0 {
         return None;
     }
-    Some(bounds.iter().copied().fold(0.0, f64::max) / (PI / WAYS as f64).cos())
+    let (first, last) = ((-b - root.sqrt()) / a, (-b + root.sqrt()) / a);
+    let (first, last) = (first.max(0.0), last.min(1.0));
+    let reaches = |t: f64| (from + along * t).dot(way);
+    (first <= last).then(|| reaches(first).max(reaches(last)))
+}
+
+/// How far a shift may go where the part is turned by `turned` radians counter-clockwise, give or take `about`; none where
+/// the walls leave no shift at all. What they leave of a square `most` mm either way is cut out wall by wall.
+fn farthest(walls: &[Wall], turned: f64, about: f64, most: f64) -> Option<f64> {
+    let (sin, cos) = turned.sin_cos();
+    let mut left: Vec<Vec2> = [(-most, -most), (most, -most), (most, most), (-most, most)].map(Vec2::from).to_vec();
+    let mut cut: Vec<Vec2> = Vec::new();
+    for wall in walls {
+        let there = Vec2::new(cos * wall.at.x - sin * wall.at.y, sin * wall.at.x + cos * wall.at.y);
+        let room = wall.room - (there - wall.at).dot(wall.way) + wall.at.hypot() * about;
+        if left.iter().all(|corner| corner.dot(wall.way) <= room) {
+            continue;
+        }
+        cut.clear();
+        let next = left.iter().cycle().skip(1);
+        for (a, b) in left.iter().zip(next) {
+            let (over_a, over_b) = (a.dot(wall.way) - room, b.dot(wall.way) - room);
+            if over_a <= 0.0 {
+                cut.push(*a);
+            }
+            if (over_a < 0.0) != (over_b < 0.0) && over_a != over_b {
+                cut.push(*a + (*b - *a) * (over_a / (over_a - over_b)));
+            }
+        }
+        std::mem::swap(&mut left, &mut cut);
+        if left.is_empty() {
+            return None;
+        }
+    }
+    Some(left.iter().map(|corner| corner.hypot()).fold(0.0, f64::max))
 }

@@ -3,10 +3,13 @@
 //! A guided local search: every piece lies inside the margin of some board, and where two overlap, one is moved to where
 //! it is pushed into its neighbours least, each neighbour counting by a weight that grows as long as the pair overlaps
 //! (guided local search for nesting: Egeblad, Nielsen and Odgaard, "Fast neighborhood search for two- and
-//! three-dimensional nesting problems", European Journal of Operational Research 183, 2007). Drawn from a seeded generator.
+//! three-dimensional nesting problems", European Journal of Operational Research 183, 2007). The boards are taken wider at
+//! first and narrowed as layouts are found, which carries the order of a loose layout over into the tight one (as strips
+//! are shortened there, and in Imamichi, Yagiura and Nagamochi, "An iterated local search algorithm based on nonlinear
+//! programming for the irregular strip packing problem", Discrete Optimization 6, 2009). Drawn from a seeded generator.
 
 use fastrand::Rng;
-use kurbo::{Affine, Point, Vec2};
+use kurbo::{Affine, Point, Rect, Vec2};
 
 use super::form::{Kinds, Ring, quarter};
 use super::nofit::{Nofit, Table};
@@ -26,8 +29,10 @@ const FOLLOWED: usize = 3;
 /// Pieces are pushed farther apart than need be by this part of their size, so that the search ends.
 const BEYOND: f64 = 1e-4;
 
-/// Every so many tries begin anew; the others go on from the best layout, two of its pieces swapped.
-const FRESH: u32 = 6;
+/// The boards' width on the way to the true one, in parts of it.
+const WIDTHS: [f64; 4] = [1.08, 1.04, 1.02, 1.0];
+/// After so many failures at one width all begins anew; else a try goes on from the best layout, two of its pieces swapped.
+const FAILURES: u32 = 6;
 
 /// Where a piece lies.
 #[derive(Clone, Copy, PartialEq)]
@@ -48,15 +53,7 @@ pub(super) fn boards(kinds: &Kinds, sheet: &Sheet, laid: &Laid, effort: Effort) 
             break;
         }
         let mut search = Search::new(kinds, &table, &keep_out, sheet.gap, boards);
-        let done = (0..effort.0).any(|attempt| {
-            match attempt {
-                0 => {}
-                _ if attempt % FRESH == 0 => search.begin(),
-                _ => search.disrupt(),
-            }
-            search.run()
-        });
-        if !done {
+        if !search.narrow(sheet.width, effort) {
             break;
         }
         found.push(search.placements());
@@ -84,6 +81,8 @@ struct Search<'a> {
     keep_out: &'a [Nofit],
     gap: f64,
     boards: usize,
+    /// How much wider the boards are taken, in mm.
+    wider: f64,
     rng: Rng,
     /// The kind of each piece, the largest first.
     pieces: Vec<usize>,
@@ -92,9 +91,12 @@ struct Search<'a> {
     /// The forms of each kind.
     forms: Vec<Vec<usize>>,
     spots: Vec<Spot>,
-    /// How much an overlap of two pieces counts; of a piece with itself stands for the places kept out of.
+    /// What a millimetre of overlap of two pieces counts at least: the side, in mm, of a square between them in area, so that
+    /// depth times this follows the area shared. Of a piece with itself stands for the places kept out of.
+    sides: Vec<f64>,
+    /// What it counts now.
     weights: Vec<f64>,
-    /// The least overlap since the search began anew, in mm, and where the pieces lay then.
+    /// The least overlap since the search began anew, in mm², and where the pieces lay then.
     best: (f64, Vec<Spot>),
 }
 
@@ -109,27 +111,62 @@ impl<'a> Search<'a> {
                 (0..kinds.forms.len()).filter(|at| kinds.forms.get(*at).is_some_and(|it| it.kind == kind)).collect()
             })
             .collect();
-        let mut search = Self {
+        let side = |kind: usize| area(kind).max(0.0).sqrt();
+        let sides = order.iter().flat_map(|(a, _)| order.iter().map(move |(b, _)| (side(*a) * side(*b)).sqrt()));
+        Self {
             kinds,
             table,
             keep_out,
             gap,
             boards,
+            wider: 0.0,
             rng: Rng::with_seed(0),
             pieces: order.iter().map(|(kind, _)| *kind).collect(),
             names: order.iter().map(|(_, piece)| *piece).collect(),
             forms,
             spots: Vec::new(),
+            sides: sides.collect(),
             weights: Vec::new(),
             best: (f64::INFINITY, Vec::new()),
-        };
-        search.begin();
-        search
+        }
+    }
+
+    /// Whether a layout was found on boards of this width, after fewer failing tries than the effort.
+    fn narrow(&mut self, width: f64, effort: Effort) -> bool {
+        let wider = |step: usize| WIDTHS.get(step).map(|times| (times - 1.0) * width);
+        let (mut step, mut failures) = (0, 0);
+        self.begin(wider(0).unwrap_or(0.0));
+        for _ in 0..effort.0 {
+            while self.run() {
+                step += 1;
+                failures = 0;
+                let Some(wider) = wider(step) else { return true };
+                self.go_on(wider);
+            }
+            failures += 1;
+            if failures < FAILURES {
+                self.disrupt();
+            } else {
+                (step, failures) = (0, 0);
+                self.begin(wider(0).unwrap_or(0.0));
+            }
+        }
+        false
+    }
+
+    /// Holds every piece on narrower boards, all overlaps counting alike again.
+    fn go_on(&mut self, wider: f64) {
+        self.wider = wider;
+        self.weights.clone_from(&self.sides);
+        self.best = (f64::INFINITY, Vec::new());
+        let held: Vec<Spot> = self.spots.iter().filter_map(|spot| self.held(*spot)).collect();
+        self.spots = held;
     }
 
     /// Lays the pieces one after another, the largest first, each where it overlaps those before least.
-    fn begin(&mut self) {
-        self.weights = vec![1.0; self.pieces.len().pow(2)];
+    fn begin(&mut self, wider: f64) {
+        self.wider = wider;
+        self.weights.clone_from(&self.sides);
         self.spots.clear();
         self.best = (f64::INFINITY, Vec::new());
         for piece in 0..self.pieces.len() {
@@ -141,7 +178,7 @@ impl<'a> Search<'a> {
 
     /// Goes back to the best layout and swaps two of its larger pieces that differ.
     fn disrupt(&mut self) {
-        self.weights.fill(1.0);
+        self.weights.clone_from(&self.sides);
         self.spots.clone_from(&self.best.1);
         let count = self.pieces.len();
         let large = count.div_ceil(2).max(2).min(count);
@@ -212,22 +249,22 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// What pairs overlap now counts for more, what does not for less; gives all overlaps together, in mm.
+    /// What pairs overlap now counts for more, what does not for less; gives all overlaps together, in mm².
     fn reweigh(&mut self) -> f64 {
         let count = self.pieces.len();
         let pairs: Vec<(usize, usize, f64)> = (0..count)
             .flat_map(|at| self.overlaps(at).map(move |(other, by)| (at, other, by)).collect::<Vec<_>>())
             .collect();
         let most = pairs.iter().map(|pair| pair.2).fold(0.0, f64::max);
-        for weight in &mut self.weights {
-            *weight = (*weight * 0.95).max(1.0);
+        for (weight, side) in self.weights.iter_mut().zip(&self.sides) {
+            *weight = (*weight * 0.95).max(*side);
         }
         for (a, b, by) in &pairs {
             if let Some(weight) = self.weights.get_mut(a * count + b) {
                 *weight *= (1.2 + 0.8 * by / most) / 0.95;
             }
         }
-        pairs.iter().map(|pair| pair.2).sum()
+        pairs.iter().map(|(a, b, by)| by * self.sides.get(a * count + b).copied().unwrap_or(1.0)).sum()
     }
 
     /// What a piece overlaps, and by how much beyond what is overlooked.
@@ -291,7 +328,7 @@ impl<'a> Search<'a> {
         }
         for _ in 0..FAR_SAMPLES {
             let form = self.any_form(kind, None)?;
-            let room = self.kinds.forms.get(form)?.room;
+            let room = self.room(form)?;
             let at = room.origin() + Vec2::new(self.rng.f64() * room.width(), self.rng.f64() * room.height());
             let board = self.rng.usize(0..self.boards);
             keep(self, Spot { board, form, at }, 0.1 * size);
@@ -316,9 +353,15 @@ impl<'a> Search<'a> {
         }
     }
 
+    /// Where the origin of a form may lie on the boards as wide as they are taken now.
+    fn room(&self, form: usize) -> Option<Rect> {
+        let room = self.kinds.forms.get(form)?.room;
+        Some(Rect { x1: room.x1 + self.wider, ..room })
+    }
+
     /// The spot, held inside the room of its form.
     fn held(&self, spot: Spot) -> Option<Spot> {
-        let room = self.kinds.forms.get(spot.form)?.room;
+        let room = self.room(spot.form)?;
         let at = Point::new(spot.at.x.clamp(room.x0, room.x1), spot.at.y.clamp(room.y0, room.y1));
         Some(Spot { at, ..spot })
     }
