@@ -48,6 +48,7 @@
 pub mod analyse;
 pub mod artwork;
 pub mod audit;
+mod centring;
 pub mod check;
 pub mod cli;
 pub mod coupon;

@@ -31,21 +31,20 @@ use std::collections::BTreeMap;
 use std::num::NonZeroUsize;
 
 use crate::analyse::{Dial, Request};
-use crate::audit::{Audit, MeasureValue, audit};
+use crate::audit::{Audit, MeasureValue};
+use crate::centring::examined;
 use crate::check::kind::Kind;
 use crate::check::{Checked, LoadError, Loaded, Measure, SettingText, Value, Variant, load};
-use crate::design::{self, Design};
+use crate::design::Design;
 use crate::diagnostics::findings::dial as say;
 use crate::diagnostics::{Diagnostic, Finding, Problems, Severity};
 use crate::family::question::Wanted;
-use crate::parallel::{each, side_by_side};
-use crate::plan::{least_centred, plan_with};
+use crate::parallel::each;
 use crate::project::Project;
 use crate::revision::{Files, Recorder, Revision, of_sources};
 use crate::source::{Sources, Span};
 use crate::syntax::parse_expression;
 use crate::syntax::tree::{Expr, Item};
-use crate::units::{Length, plain};
 
 /// Findings of something that is not there.
 const OF_ABSENCE: [Finding; 8] = [
@@ -282,8 +281,7 @@ impl Study<'_> {
         let request = &self.opened.request;
         let (design, mut problems) = self.checked.design(variant.map(|variant| variant.name.as_str()), values, project);
         let Some(mut design) = design else { return (None, problems) };
-        centring(&mut design);
-        let (audit, planned) = side_by_side(|| audit(&design), || plan_with(&design, request.effort));
+        let (audit, planned) = examined(&mut design, request.effort);
         problems.extend(audit.problems.clone());
         if request.draws {
             problems.extend(audit.unsure(&design).clone());
@@ -331,22 +329,6 @@ pub(crate) fn independent(found: Problems, unread: &[Span]) -> Problems {
     let mut independent = Problems::default();
     independent.extend(found.into_iter().filter(|found| !follows(found)));
     independent
-}
-
-/// Where the shop states no centring of the pockets, the play of a part that is turned over gives it: a place drawn evenly
-/// from a disc strays by half its radius along each axis, as its standard deviation.
-fn centring(design: &mut Design) {
-    if design.spreads.concentricity.is_some() {
-        return;
-    }
-    let found = least_centred(design).map(|(layer, play)| (layer.name.clone(), layer.origin, play.shift));
-    if let Some((name, origin, shift)) = found {
-        let strays = Length::mm(shift.as_mm() / 2.0);
-        design.spreads.from_turning = Some(strays);
-        let why = format!("`{name}` may lie up to {}mm off its place once it is turned over", plain(shift.as_mm(), 3));
-        let taken = format!("{}mm", plain(strays.as_mm(), 3));
-        design.defaults.push(design::Default { what: "concentricity of the pockets".to_owned(), taken, why, origin });
-    }
 }
 
 /// A measure of the finished dial, as a value of the language.

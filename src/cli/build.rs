@@ -178,6 +178,7 @@ fn numbers(dial: &Dial, plan: &Plan) -> Value {
 pub(super) fn stock(used: &StockUse) -> Value {
     json!({
         "stock": used.stock,
+        "figures": used.figures,
         "boards": used.boards,
         "least_boards": used.least_boards,
         "share_percent": plain(used.share * 100.0, 1),
@@ -188,7 +189,11 @@ pub(super) fn stock(used: &StockUse) -> Value {
 pub(super) fn yields(plan: &Plan) -> String {
     let words = plan.stocks.iter().map(|used| {
         let share = plain(used.share * 100.0, 0);
-        format!("{share} % of the {} becomes parts; by area alone {} would be the least", used.stock, used.least_boards)
+        format!(
+            "{share} % of the {} becomes parts; by area alone {} would be the least",
+            used.called(),
+            used.least_boards
+        )
     });
     words.collect::<Vec<String>>().join("; ")
 }
@@ -209,14 +214,8 @@ fn summary(dial: &Dial, plan: &Plan) {
 
 /// "2 of birch, 1 of card, in 5 setups".
 pub(super) fn boards(plan: &Plan) -> String {
-    let mut stocks: Vec<(&str, usize)> = Vec::new();
-    for board in &plan.boards {
-        match stocks.iter_mut().find(|(stock, _)| *stock == board.stock) {
-            Some((_, count)) => *count += 1,
-            None => stocks.push((&board.stock, 1)),
-        }
-    }
-    let words: Vec<String> = stocks.iter().map(|(stock, count)| format!("{count} of {stock}")).collect();
+    let used = plan.stocks.iter().filter(|used| used.boards > 0);
+    let words: Vec<String> = used.map(|used| format!("{} of {}", used.boards, used.called())).collect();
     let setups: usize = plan.boards.iter().map(|board| board.setups.len()).sum();
     format!("{}, {} in all", words.join(", "), counted(setups, "setup"))
 }

@@ -134,6 +134,8 @@ pub struct Layer {
     pub finish: Option<Finish>,
     /// How the maker wants it flipped.
     pub flip: FlipChoice,
+    /// Work that the maker wants done after work on the other face.
+    pub waits: Vec<Wait>,
     /// Direction of the grain on the part, as a bearing.
     pub grain: Option<Angle>,
     /// What asked for the layer.
@@ -187,6 +189,32 @@ pub enum FlipChoice {
     About(Angle, Span),
     /// The whole board is turned over.
     Board(Span),
+    /// Each part is turned into a mirrored opening beside its own.
+    Holder(Span),
+    /// The whole board is turned over, since readings leave less room than the play in its opening would take of it.
+    Centred(Room),
+}
+
+/// Why parts are not laid back into their own openings.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Room {
+    /// The least room for error in centring that any reading leaves.
+    pub left: Length,
+    /// What the pockets' centring would take of it in the openings, at its worst.
+    pub taken: Length,
+}
+
+/// Work that comes after work on the other face.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Wait {
+    /// What asked for the work that waits; marks of one line share it.
+    pub mark: Span,
+    /// The name of the work that waits, where it has one.
+    pub name: Option<String>,
+    /// The name of the mark or ring that it waits for.
+    pub after: String,
+    /// The words that say so.
+    pub origin: Span,
 }
 
 /// Something cut, burnt or painted.

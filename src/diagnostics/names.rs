@@ -64,6 +64,7 @@ findings! {
     BadTypeface = "bad-typeface",
     BearingsAndLabels = "bearings-and-labels",
     BlankLabel = "blank-label",
+    BoardTurned = "board-turned",
     BraceApart = "brace-apart",
     BracketMismatch = "bracket-mismatch",
     CannotMeasure = "cannot-measure",
@@ -234,6 +235,7 @@ findings! {
     VariantTwice = "variant-twice",
     WebTooThin = "web-too-thin",
     WithTooDeep = "with-too-deep",
+    WorkOutOfOrder = "work-out-of-order",
     WrongArguments = "wrong-arguments",
     WrongKind = "wrong-kind",
 }

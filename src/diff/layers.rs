@@ -70,6 +70,7 @@ fn layer(all: &mut Changes, old: &Layer, new: &Layer) {
     let mut details: Vec<Detail> = Vec::new();
     details.extend(different("stock", all.now(&old.stock.name), new.stock.name.as_str()));
     details.extend(different("flip", flip(&old.flip), flip(&new.flip)));
+    details.extend(different("order of work", waits(old), waits(new)));
     details.extend(different("grain", optional(old.grain), optional(new.grain)));
     details.extend(different("finish", finish(old), finish(new)));
     all.changed(Topic::Layer, named(new), details);
@@ -82,8 +83,17 @@ fn flip(flip: &FlipChoice) -> String {
     match flip {
         FlipChoice::Chosen => "as the plan chooses".to_owned(),
         FlipChoice::About(bearing, _) => format!("about {}deg", plain(bearing.as_degrees(), 3)),
-        FlipChoice::Board(_) => "with the board".to_owned(),
+        FlipChoice::Board(_) | FlipChoice::Centred(_) => "with the board".to_owned(),
+        FlipChoice::Holder(_) => "into a holder".to_owned(),
     }
+}
+
+fn waits(layer: &Layer) -> String {
+    let words = layer.waits.iter().map(|wait| match &wait.name {
+        Some(name) => format!("`{name}` after `{}`", wait.after),
+        None => format!("something after `{}`", wait.after),
+    });
+    words.collect::<Vec<String>>().join(", ")
 }
 
 /// How a layer is finished, by what comes of it.

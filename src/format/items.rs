@@ -166,6 +166,7 @@ impl<'a> Builder<'a> {
             LayerItem::Flip(flip) => match &flip.way {
                 FlipWay::About(bearing) => self.after("flip about ", bearing),
                 FlipWay::Board => Doc::text("flip board"),
+                FlipWay::Holder => Doc::text("flip holder"),
             },
             LayerItem::Mark(mark) => self.mark(mark),
             LayerItem::Field(field) => self.field(field),
@@ -201,6 +202,7 @@ impl<'a> Builder<'a> {
             TailKind::Tone => " tone ",
             TailKind::Ink => " ink ",
             TailKind::Colour => " colour ",
+            TailKind::After => " after ",
         };
         match &tail.value {
             Some(value) => self.after(word, value),

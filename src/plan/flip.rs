@@ -3,6 +3,7 @@
 use kurbo::{Affine, Point, Vec2};
 
 use super::kerf::Cuts;
+use super::visits::Visits;
 use crate::design::{Face, FlipChoice, Layer};
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::plan as findings;
@@ -23,49 +24,59 @@ pub(super) enum Way {
 }
 
 impl Way {
-    /// The face that looks up when the outline is cut.
-    pub(super) fn up_when_cut(self) -> Face {
+    /// The face that looks up when the outline is cut: of a part that is lifted out the first to be worked, else the last.
+    pub(super) fn up_when_cut(self, visits: &Visits) -> Face {
+        let faces = visits.faces.iter().copied();
         match self {
             Way::OneFace(face) => face,
-            Way::OwnOpening(_) | Way::Holder(_) => Face::Front,
-            Way::BoardOver => Face::Back,
+            Way::OwnOpening(_) | Way::Holder(_) => faces.take(1).next().unwrap_or(Face::Front),
+            Way::BoardOver => faces.last().unwrap_or(Face::Back),
         }
     }
 }
 
 /// Whether both faces carry work.
-pub(super) fn is_two_faced(layer: &Layer) -> bool {
+pub fn is_two_faced(layer: &Layer) -> bool {
     layer.has_work_on(Face::Front) && layer.has_work_on(Face::Back)
 }
 
-/// Whether it asks for its board to be turned, and needs it.
+/// Whether it asks for its board to be turned, and needs it: by the maker's word, or because a face is needed a second time.
 pub(super) fn turns_board(layer: &Layer) -> bool {
-    is_two_faced(layer) && matches!(layer.flip, FlipChoice::Board(_))
+    let asked = matches!(layer.flip, FlipChoice::Board(_) | FlipChoice::Centred(_));
+    is_two_faced(layer) && (asked || Visits::of(layer).faces.len() > 2)
 }
 
 /// Chooses the way of a layer; `board_over` where its board is turned anyhow. `gap` in mm parts a holder from
 /// the part.
 pub(super) fn way(layer: &Layer, cuts: &Cuts, board_over: bool, gap: f64, problems: &mut Problems) -> Way {
+    let visits = Visits::of(layer).faces;
     if !is_two_faced(layer) {
-        let only_back = layer.has_work_on(Face::Back);
-        return Way::OneFace(if only_back { Face::Back } else { Face::Front });
+        return Way::OneFace(visits.first().copied().unwrap_or(Face::Front));
+    }
+    if let FlipChoice::About(_, span) | FlipChoice::Holder(span) = layer.flip
+        && visits.len() > 2
+    {
+        problems.push(findings::freed_too_early(layer, span));
     }
     if board_over {
         return Way::BoardOver;
     }
-    if let FlipChoice::About(about, span) = layer.flip {
-        if let Some(left) = left_over(cuts, about) {
-            problems.push(findings::flip_axis_not_symmetric(layer, about, span, left, axis(cuts)));
+    match layer.flip {
+        FlipChoice::Holder(_) => Way::Holder(holder(cuts, gap)),
+        FlipChoice::About(about, span) => {
+            if let Some(left) = left_over(cuts, about) {
+                problems.push(findings::flip_axis_not_symmetric(layer, about, span, left, axis(cuts)));
+            }
+            Way::OwnOpening(about)
         }
-        return Way::OwnOpening(about);
+        _ => axis(cuts).map_or_else(
+            || {
+                problems.push(findings::no_flip_axis(layer));
+                Way::Holder(holder(cuts, gap))
+            },
+            Way::OwnOpening,
+        ),
     }
-    axis(cuts).map_or_else(
-        || {
-            problems.push(findings::no_flip_axis(layer));
-            Way::Holder(holder(cuts, gap))
-        },
-        Way::OwnOpening,
-    )
 }
 
 /// The axis of symmetry of the cut outline that is easiest to turn about: upright, level, else the smallest.

@@ -16,9 +16,11 @@ mod order;
 mod parts;
 mod play;
 mod setups;
+mod visits;
 mod words;
 
 pub use cautions::{CAUTIONS, Caution, MAGNETS, cautions};
+pub use flip::is_two_faced;
 pub use magnets::{has_magnets, magnet_steps};
 pub use nest::{Effort, Laid, Piece, Placement, Sheet, Turns, lay};
 pub use operation::{Edge, Operation, OperationKind};
@@ -28,7 +30,7 @@ pub(crate) use words::part_names;
 
 use kurbo::Affine;
 
-use crate::design::{Design, Face, Layer, Tone};
+use crate::design::{Design, Face, Layer, Room, Tone};
 use crate::diagnostics::Problems;
 use crate::units::{Angle, Length};
 
@@ -46,6 +48,8 @@ pub struct Plan {
 pub struct StockUse {
     /// Its name.
     pub stock: String,
+    /// Whose figures they are: thickness, kerf and the shop, where designs planned together differ in them.
+    pub figures: Option<String>,
     /// Boards needed.
     pub boards: usize,
     /// No layout could do with fewer: the parts, half the gap round each, fill these by area alone.
@@ -54,10 +58,30 @@ pub struct StockUse {
     pub share: f64,
 }
 
+impl StockUse {
+    /// Its name, with its figures where another stock of that name has others.
+    pub fn called(&self) -> String {
+        self.figures.as_ref().map_or_else(|| self.stock.clone(), |figures| format!("{} ({figures})", self.stock))
+    }
+}
+
 impl Plan {
     /// Parts on all boards.
     pub fn part_count(&self) -> usize {
         self.boards.iter().map(|board| board.parts.len()).sum()
+    }
+
+    /// Whether parts of this layer are lifted out and turned over.
+    pub fn lifts(&self, layer: &str) -> bool {
+        let lifts = |board: &Board| {
+            let over = board.setups.iter().filter_map(|setup| match &setup.turned {
+                Turned::PartsOver(over) => Some(over),
+                _ => None,
+            });
+            let is_of = |part: &str| board.parts.iter().any(|it| it.name == part && it.layer == layer);
+            over.flatten().any(|it| is_of(&it.part))
+        };
+        self.boards.iter().any(lifts)
     }
 
     /// Boards of this stock.
@@ -208,6 +232,22 @@ pub enum Nest {
     Holder,
 }
 
+/// Why the plan turns a board over of its own accord.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum TurnedFor {
+    /// A face is needed again after the other one: so many setups.
+    Setups(usize),
+    /// Readings leave too little room for what a part's opening leaves open.
+    Centring(Room),
+    /// Mirrored holders would take more boards, laid in rows.
+    Boards {
+        /// How many with holders; none where a part with its holder fits no board.
+        holders: Option<usize>,
+        /// How many where the board is turned.
+        turned: usize,
+    },
+}
+
 /// Plans the run of a design with the usual effort; no plan where a finding is an error.
 ///
 /// On a board where any part asks for `flip board` and has work on both faces, every two-faced part is turned
@@ -225,20 +265,27 @@ pub fn plan_with(design: &Design, effort: Effort) -> (Option<Plan>, Problems) {
 /// widest margin and gap that any of them asks for. Where there are several, a part's name begins with its design's.
 pub fn plan_together(designs: &[&Design], effort: Effort) -> (Option<Plan>, Problems) {
     let mut problems = Problems::default();
-    let groups = parts::by_stock(designs, &mut problems);
     let mut plan = Plan { boards: Vec::new(), stocks: Vec::new() };
-    for group in &groups {
-        let (boards, used) = parts::boards(designs, group, effort, &mut problems);
+    for stock in parts::stocks(designs) {
+        let group = parts::group(designs, stock, &mut problems);
+        let (boards, used) = parts::boards(designs, &group, effort, &mut problems);
         plan.boards.extend(boards);
         plan.stocks.push(used);
     }
+    let names: Vec<String> = plan.stocks.iter().map(|used| used.stock.clone()).collect();
+    let is_alone = |stock: &String| names.iter().filter(|name| *name == stock).count() < 2;
+    plan.stocks.iter_mut().filter(|used| is_alone(&used.stock)).for_each(|used| used.figures = None);
     ((!problems.has_errors()).then_some(plan), problems)
 }
 
 /// The layer whose pockets may come to lie farthest off its axis for being turned over, and by how much; none where
-/// no part is lifted out and turned.
-pub fn least_centred(design: &Design) -> Option<(&Layer, Play)> {
-    let turned = design.layers.iter().filter(|layer| flip::is_two_faced(layer) && !flip::turns_board(layer));
+/// no part is lifted out and turned. What becomes of layers that are symmetric about no line is known only from the plan.
+pub fn least_centred<'a>(design: &'a Design, plan: Option<&Plan>) -> Option<(&'a Layer, Play)> {
+    let is_lifted = |layer: &Layer| match plan.filter(|plan| plan.part_count() > 0) {
+        Some(plan) => plan.lifts(&layer.name),
+        None => flip::is_two_faced(layer) && !parts::is_turned(&[design], &layer.stock),
+    };
+    let turned = design.layers.iter().filter(|layer| is_lifted(layer));
     let plays = turned.map(|layer| (layer, play::play(&layer.outline.outer(), layer.stock.kerf)));
     plays.reduce(|a, b| if b.1.shift.as_mm() > a.1.shift.as_mm() { b } else { a })
 }

@@ -4,10 +4,11 @@ use kurbo::{Affine, Vec2};
 
 use super::flip::{self, Way};
 use super::kerf::{self, Cuts};
-use super::nest::{Effort, Piece, Placement, Sheet, Turns, lay};
+use super::nest::{Effort, Laid, Piece, Placement, Sheet, Turns, lay};
 use super::play::{Play, play};
-use super::{Board, Lie, PlacedPart, StockUse, setups};
-use crate::design::{Design, Face, Layer, Ring, Stock};
+use super::visits::{Visits, other};
+use super::{Board, Lie, PlacedPart, StockUse, TurnedFor, setups};
+use crate::design::{Design, Face, FlipChoice, Layer, Ring, Stock};
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::plan as findings;
 use crate::geometry::{Region, mirror, turn};
@@ -20,6 +21,8 @@ pub(super) struct LayerPlan<'a> {
     pub(super) layer: &'a Layer,
     pub(super) cuts: Cuts,
     pub(super) way: Way,
+    /// When each face comes up.
+    pub(super) visits: Visits,
     /// How far a part may lie off its place once it was turned over.
     pub(super) play: Play,
     /// Each ring with all its labels as one region.
@@ -34,33 +37,127 @@ pub(super) struct Group<'a> {
     /// Whether boards with two-faced parts are turned over whole.
     board_over: bool,
     layers: Vec<LayerPlan<'a>>,
+    /// The designs that they belong to.
+    sharing: Vec<&'a Design>,
 }
 
-impl Group<'_> {
+impl<'a> Group<'a> {
+    /// The layers of all designs that are cut from a stock like this one, each planned by itself.
+    fn of(designs: &[&'a Design], stock: &'a Stock, board_over: bool, problems: &mut Problems) -> Self {
+        let of_stock = || layers(designs).filter(|(_, layer)| are_alike(stock, &layer.stock));
+        let shares = |at: &usize| of_stock().any(|(of, _)| of == *at);
+        let sharing: Vec<&Design> =
+            (0..designs.len()).filter(shares).filter_map(|at| designs.get(at).copied()).collect();
+        let gap = sheet(&sharing, stock, board_over).gap;
+        // On a turned board the last face up decides how the parts lie, so the boards of a stock are turned alike.
+        let turns = of_stock().map(|(_, layer)| Visits::of(layer).faces.len()).max().unwrap_or(1);
+        let mirrored = board_over && turns.is_multiple_of(2);
+        let plans = of_stock().map(|(at, layer)| layer_plan(at, layer, (board_over, mirrored), gap, problems));
+        Self { stock, board_over, layers: plans.collect(), sharing }
+    }
+
     /// Whether the grain runs askew, so that the turned board shows it mirrored.
     fn is_askew(&self) -> bool {
         self.stock.grain.is_some_and(|grain| grain.as_degrees().rem_euclid(90.0) > 1e-9)
     }
+
+    /// Setups of a turned board with these layers on it: as many as the most of them need. Where the grain runs askew, how
+    /// often the board is turned must not differ from one to another.
+    fn turns<'b>(&self, layers: impl Iterator<Item = &'b LayerPlan<'a>>) -> usize
+    where
+        'a: 'b,
+    {
+        let most = |layers: &mut dyn Iterator<Item = &LayerPlan<'a>>| {
+            layers.map(|it| if it.way == Way::BoardOver { it.visits.faces.len() } else { 1 }).max().unwrap_or(1)
+        };
+        if self.is_askew() { most(&mut self.layers.iter()) } else { most(&mut layers.into_iter()) }
+    }
+
+    /// The parts of the run, dial by dial, each with the number of its dial.
+    fn parts(&self, designs: &[&Design]) -> Vec<(u32, &LayerPlan<'a>)> {
+        let of_design = |(at, design): (usize, &&Design)| {
+            let dials = 1..=design.run.dials.saturating_add(design.run.spares);
+            let own: Vec<&LayerPlan> = self.layers.iter().filter(|layer| layer.design == at).collect();
+            dials.flat_map(move |dial| own.clone().into_iter().map(move |it| (dial, it)))
+        };
+        designs.iter().enumerate().flat_map(of_design).collect()
+    }
+
+    fn sheet(&self) -> Sheet {
+        sheet(&self.sharing, self.stock, self.board_over)
+    }
+
+    fn lay(&self, parts: &[(u32, &LayerPlan<'_>)], effort: Effort) -> Laid {
+        let pieces: Vec<Piece> = parts.iter().map(|(_, it)| piece(it)).collect();
+        lay(&pieces, &self.sheet(), effort)
+    }
+
+    /// Parts that fit no board, and boards, laid in rows.
+    fn cost(&self, designs: &[&Design]) -> (usize, usize) {
+        let laid = self.lay(&self.parts(designs), Effort(0));
+        (laid.too_large.len(), laid.boards.len())
+    }
+
+    /// Layers that the plan gives a holder of its own accord.
+    fn held<'b>(&'b self) -> impl Iterator<Item = &'b LayerPlan<'a>> {
+        self.layers.iter().filter(|it| matches!(it.way, Way::Holder(_)) && it.layer.flip == FlipChoice::Chosen)
+    }
 }
 
-/// The layers of all designs by stock, in order of the stocks' first use, each planned by itself.
-pub(super) fn by_stock<'a>(designs: &[&'a Design], problems: &mut Problems) -> Vec<Group<'a>> {
-    let layers = || designs.iter().enumerate().flat_map(|(at, design)| design.layers.iter().map(move |it| (at, it)));
-    let mut groups: Vec<Group> = Vec::new();
-    for (_, layer) in layers() {
-        if !groups.iter().any(|group| are_alike(group.stock, &layer.stock)) {
-            groups.push(Group { stock: &layer.stock, board_over: false, layers: Vec::new() });
+fn layers<'a>(designs: &[&'a Design]) -> impl Iterator<Item = (usize, &'a Layer)> {
+    designs.iter().enumerate().flat_map(|(at, design)| design.layers.iter().map(move |it| (at, it)))
+}
+
+/// The stocks of all designs, in order of their first use; those that are alike in every figure count as one.
+pub(super) fn stocks<'a>(designs: &[&'a Design]) -> Vec<&'a Stock> {
+    let mut stocks: Vec<&Stock> = Vec::new();
+    for (_, layer) in layers(designs) {
+        if !stocks.iter().any(|stock| are_alike(stock, &layer.stock)) {
+            stocks.push(&layer.stock);
         }
     }
-    for group in &mut groups {
-        let of_stock = || layers().filter(|(_, layer)| are_alike(group.stock, &layer.stock));
-        group.board_over = of_stock().any(|(_, layer)| flip::turns_board(layer));
-        let sharing: Vec<&Design> = of_stock().filter_map(|(at, _)| designs.get(at).copied()).collect();
-        let gap = sheet(&sharing, group.stock, group.board_over).gap;
-        let plans = of_stock().map(|(at, layer)| layer_plan(at, layer, group.board_over, gap, problems));
-        group.layers = plans.collect();
+    stocks
+}
+
+/// Whether the boards of this stock are turned over whole, for the sake of some layer on them.
+pub(super) fn is_turned(designs: &[&Design], stock: &Stock) -> bool {
+    layers(designs).any(|(_, layer)| are_alike(stock, &layer.stock) && flip::turns_board(layer))
+}
+
+/// The layers of a stock, and how their parts are turned: the whole board where some layer asks for it or where that
+/// saves boards over mirrored holders, the parts one by one elsewhere.
+pub(super) fn group<'a>(designs: &[&'a Design], stock: &'a Stock, problems: &mut Problems) -> Group<'a> {
+    let turned = is_turned(designs, stock);
+    let mut found = Problems::default();
+    let one_by_one = Group::of(designs, stock, turned, &mut found);
+    if turned {
+        one_by_one
+            .layers
+            .iter()
+            .for_each(|it| found.extend(turned_for(it).map(|why| findings::board_turned(it.layer, &why))));
+    } else if one_by_one.held().next().is_some() {
+        let mut others = Problems::default();
+        let over = Group::of(designs, stock, true, &mut others);
+        let ((too_large, holders), (too_large_over, turned)) = (one_by_one.cost(designs), over.cost(designs));
+        if (too_large_over, turned) < (too_large, holders) {
+            let why = TurnedFor::Boards { holders: (too_large == 0).then_some(holders), turned };
+            others.extend(one_by_one.held().map(|it| findings::board_turned(it.layer, &why)));
+            problems.extend(others);
+            return over;
+        }
     }
-    groups
+    problems.extend(found);
+    one_by_one
+}
+
+/// Why a layer has its board turned over, where the maker does not say so.
+fn turned_for(it: &LayerPlan<'_>) -> Option<TurnedFor> {
+    let setups = it.visits.faces.len();
+    match it.layer.flip {
+        FlipChoice::Chosen if setups > 2 => Some(TurnedFor::Setups(setups)),
+        FlipChoice::Centred(room) => Some(TurnedFor::Centring(room)),
+        _ => None,
+    }
 }
 
 /// Whether two stocks agree in name and every figure.
@@ -71,19 +168,21 @@ fn are_alike(a: &Stock, b: &Stock) -> bool {
 fn layer_plan<'a>(
     design: usize,
     layer: &'a Layer,
-    board_over: bool,
+    (board_over, mirrored): (bool, bool),
     gap: f64,
     problems: &mut Problems,
 ) -> LayerPlan<'a> {
     let cuts = kerf::cuts(layer, problems);
     let way = flip::way(layer, &cuts, board_over, gap, problems);
-    let faced = match way.up_when_cut() {
+    let visits = Visits::of(layer);
+    let up = way.up_when_cut(&visits);
+    let faced = match up {
         Face::Front => Affine::IDENTITY,
         Face::Back => mirror(Angle::ZERO),
     };
-    let grain = layer.stock.grain.map(|grain| if board_over { -grain } else { grain });
+    let grain = layer.stock.grain.map(|grain| if mirrored { -grain } else { grain });
     let along = grain.zip(layer.grain).map_or(Affine::IDENTITY, |(board, part)| {
-        let part = if way.up_when_cut() == Face::Back { -part } else { part };
+        let part = if up == Face::Back { -part } else { part };
         turn(board - part)
     });
     let rings =
@@ -91,7 +190,7 @@ fn layer_plan<'a>(
     let lifted = matches!(way, Way::OwnOpening(_) | Way::Holder(_));
     let still = Play { shift: Length::ZERO, turn: Some(Angle::ZERO) };
     let play = if lifted { play(&cuts.outline, layer.stock.kerf) } else { still };
-    LayerPlan { design, layer, cuts, way, play, rings, base: along * faced }
+    LayerPlan { design, layer, cuts, way, visits, play, rings, base: along * faced }
 }
 
 /// What is kept free on this stock. The gap and the margin are never less than the kerf, or neighbouring cuts
@@ -121,21 +220,10 @@ pub(super) fn boards(
     effort: Effort,
     problems: &mut Problems,
 ) -> (Vec<Board>, StockUse) {
-    let shares = |at: &usize| group.layers.iter().any(|layer| layer.design == *at);
-    let sharing: Vec<&Design> = (0..designs.len()).filter(shares).filter_map(|at| designs.get(at).copied()).collect();
-    let sheet = sheet(&sharing, group.stock, group.board_over);
-    let parts: Vec<(u32, &LayerPlan)> = designs
-        .iter()
-        .enumerate()
-        .flat_map(|(at, design)| {
-            let dials = 1..=design.run.dials.saturating_add(design.run.spares);
-            let own: Vec<&LayerPlan> = group.layers.iter().filter(|layer| layer.design == at).collect();
-            dials.flat_map(move |dial| own.clone().into_iter().map(move |it| (dial, it)))
-        })
-        .collect();
+    let sheet = group.sheet();
+    let parts = group.parts(designs);
     let names = names(designs);
-    let pieces: Vec<Piece> = parts.iter().map(|(_, it)| piece(it)).collect();
-    let laid = lay(&pieces, &sheet, effort);
+    let laid = group.lay(&parts, effort);
     let too_large = |it: &&LayerPlan| {
         laid.too_large.iter().any(|&index| parts.get(index).is_some_and(|(_, part)| std::ptr::eq(*part, *it)))
     };
@@ -149,7 +237,11 @@ pub(super) fn boards(
     #[allow(clippy::cast_precision_loss, reason = "far fewer boards than that")]
     let area = sheet.width * sheet.height * boards.len().max(1) as f64;
     let stock = group.stock.name.clone();
-    let stock_use = StockUse { stock, boards: boards.len(), least_boards: laid.least_boards, share: used / area };
+    let shop = group.sharing.first().and_then(|design| design.shop.clone());
+    let shop = shop.map_or_else(|| "nominal".to_owned(), |shop| format!("`{shop}`"));
+    let figures = Some(format!("{} thick, kerf {}, {shop}", group.stock.thickness.mean, group.stock.kerf));
+    let stock_use =
+        StockUse { stock, figures, boards: boards.len(), least_boards: laid.least_boards, share: used / area };
     (boards, stock_use)
 }
 
@@ -184,13 +276,14 @@ fn piece(it: &LayerPlan<'_>) -> Piece {
 fn board(group: &Group<'_>, names: &[String], parts: &[(u32, &LayerPlan<'_>)], placements: &[Placement]) -> Board {
     let stock = group.stock;
     let on_board = || placements.iter().filter_map(|it| parts.get(it.piece).map(|(dial, plan)| (it, *dial, *plan)));
-    let any_two_faced = on_board().any(|(_, _, plan)| plan.way == Way::BoardOver);
-    let turned = group.board_over && (any_two_faced || group.is_askew());
-    let count = if turned || on_board().any(|(_, _, plan)| !matches!(plan.way, Way::OneFace(_))) { 2 } else { 1 };
+    let turns = group.turns(on_board().map(|(_, _, plan)| plan));
+    let turned = group.board_over && turns > 1;
+    let any_lifted = on_board().any(|(_, _, plan)| !matches!(plan.way, Way::OneFace(_)));
+    let count = if turned { turns } else { 1 + usize::from(any_lifted) };
     let placed: Vec<(PlacedPart, &LayerPlan)> = on_board()
         .map(|(placement, dial, plan)| {
             let at = placement.at * plan.base;
-            let lies = if turned { turned_lies(plan.way, at, stock.board.0) } else { lies(plan.way, at, count) };
+            let lies = if turned { turned_lies(plan, at, stock.board.0, count) } else { lies(plan, at, count) };
             let design = names.get(plan.design).map_or("", String::as_str);
             let name = format!("{design}{}-{dial}", plan.layer.name);
             (PlacedPart { name, design: plan.design, layer: plan.layer.name.clone(), dial, lies }, plan)
@@ -207,25 +300,26 @@ fn board(group: &Group<'_>, names: &[String], parts: &[(u32, &LayerPlan<'_>)], p
     }
 }
 
-/// How a part lies on a board that stays as it is: worked and cut first, then turned over where it has a back.
-fn lies(way: Way, at: Affine, setups: usize) -> Vec<Lie> {
-    let first = Lie { up: way.up_when_cut(), at, worked: true, cut: true };
-    let second = match way {
-        Way::OwnOpening(axis) => Lie { up: Face::Back, at: at * mirror(axis), worked: true, cut: false },
-        Way::Holder(over) => Lie { up: Face::Back, at: at * over, worked: true, cut: false },
+/// How a part lies on a board that stays as it is: worked and cut first, then turned over where it has another face.
+fn lies(plan: &LayerPlan<'_>, at: Affine, setups: usize) -> Vec<Lie> {
+    let first = Lie { up: plan.way.up_when_cut(&plan.visits), at, worked: true, cut: true };
+    let over = Lie { up: other(first.up), worked: true, cut: false, ..first };
+    let second = match plan.way {
+        Way::OwnOpening(axis) => Lie { at: at * mirror(axis), ..over },
+        Way::Holder(turned) => Lie { at: at * turned, ..over },
         Way::OneFace(_) | Way::BoardOver => Lie { worked: false, cut: false, ..first },
     };
     [first, second].into_iter().take(setups).collect()
 }
 
-/// How a part lies on a board that is turned over: everything is cut in the second setup, `at` being its
-/// place there, and nothing lies loose when the board is turned.
-fn turned_lies(way: Way, at: Affine, width: Length) -> Vec<Lie> {
+/// How a part lies on a board that is turned over time and again: everything is cut in the last setup, `at` being its
+/// place there, and nothing lies loose when the board is turned. A part with fewer faces to show comes in later.
+fn turned_lies(plan: &LayerPlan<'_>, at: Affine, width: Length, setups: usize) -> Vec<Lie> {
     let over = Affine::translate(Vec2::new(width.as_mm(), 0.0)) * Affine::FLIP_X;
-    let second = Lie { up: way.up_when_cut(), at, worked: true, cut: true };
-    let up = match second.up {
-        Face::Front => Face::Back,
-        Face::Back => Face::Front,
+    let last = Lie { up: plan.way.up_when_cut(&plan.visits), at, worked: true, cut: true };
+    let lie = |left: usize| {
+        let lie = if left.is_multiple_of(2) { last } else { Lie { up: other(last.up), at: over * at, ..last } };
+        Lie { worked: left < plan.visits.faces.len(), cut: left == 0, ..lie }
     };
-    vec![Lie { up, at: over * at, worked: way == Way::BoardOver, cut: false }, second]
+    (0..setups).rev().map(lie).collect()
 }

@@ -34,7 +34,7 @@ pub(super) fn setups(parts: &[(PlacedPart, &LayerPlan<'_>)], stock: &Stock, turn
             let registers = words::registers(&turned, stock);
             let before = if setup == 0 { words::stained_before(parts) } else { Vec::new() };
             let mut operations: Vec<Operation> = before.into_iter().map(pause).collect();
-            let (done, travel, saved) = work(parts, setup);
+            let (done, travel, saved) = work(parts, setup, count);
             operations.extend(done);
             operations.extend(pauses(parts, stock, setup, count, &turned));
             let (travel, travel_saved) = (Length::mm(travel), Length::mm(saved));
@@ -44,12 +44,14 @@ pub(super) fn setups(parts: &[(PlacedPart, &LayerPlan<'_>)], stock: &Stock, turn
 }
 
 /// The operations of one setup, how far the machine moves between them, and how much less that is than as laid.
-fn work(parts: &[(PlacedPart, &LayerPlan<'_>)], setup: usize) -> (Vec<Operation>, f64, f64) {
+fn work(parts: &[(PlacedPart, &LayerPlan<'_>)], setup: usize, count: usize) -> (Vec<Operation>, f64, f64) {
     let lying = || parts.iter().filter_map(|(part, plan)| part.lies.get(setup).map(|lie| (part, *plan, *lie)));
     let staged = STAGES.into_iter().map(|stage| {
         let each = lying().flat_map(move |(part, plan, lie)| match stage {
             Stage::Openings | Stage::Outlines if lie.cut => cut(part, plan, lie, stage),
-            Stage::Engrave | Stage::Score | Stage::Pocket if lie.worked => worked(part, plan, lie, stage),
+            Stage::Engrave | Stage::Score | Stage::Pocket if lie.worked => {
+                worked(part, plan, lie, stage, visit(plan, setup, count))
+            }
             _ => Vec::new(),
         });
         each.collect::<Vec<Operation>>()
@@ -65,15 +67,24 @@ fn work(parts: &[(PlacedPart, &LayerPlan<'_>)], setup: usize) -> (Vec<Operation>
     (operations, travel, saved)
 }
 
-/// What is done to the upper face in one stage, in the order of the source.
-fn worked(part: &PlacedPart, plan: &LayerPlan<'_>, lie: Lie, stage: Stage) -> Vec<Operation> {
-    let rings = plan.rings.iter().filter(|(ring, _)| stage == Stage::Engrave && ring.face == lie.up);
+/// Which of the part's visits a setup is: the first one of a part that is lifted out is the first setup, the last one on a
+/// board that is turned over is the last.
+fn visit(plan: &LayerPlan<'_>, setup: usize, count: usize) -> usize {
+    if plan.way == Way::BoardOver { (setup + plan.visits.faces.len()).saturating_sub(count) } else { setup }
+}
+
+/// What is done to the upper face in one stage of one visit, in the order of the source.
+fn worked(part: &PlacedPart, plan: &LayerPlan<'_>, lie: Lie, stage: Stage, visit: usize) -> Vec<Operation> {
+    let is_now = |face: Face, origin: Span| {
+        face == lie.up && (matches!(plan.way, Way::OneFace(_)) || plan.visits.when(face, origin) == Some(visit))
+    };
+    let rings = plan.rings.iter().filter(|(ring, _)| stage == Stage::Engrave && is_now(ring.face, ring.origin));
     let rings = rings.map(|(ring, ink)| {
         let shape = Shape::Region(ink.transformed(lie.at));
         let kind = OperationKind::Engrave { shape, tone: ring.tone, depth: None };
         operation(part, kind, lie.up, Some(&ring.name), ring.origin)
     });
-    let marks = plan.layer.marks.iter().filter(|mark| mark.face == lie.up).filter_map(|mark| {
+    let marks = plan.layer.marks.iter().filter(|mark| is_now(mark.face, mark.origin)).filter_map(|mark| {
         let kind = mark_work(mark, plan.layer, lie.at, stage)?;
         Some(operation(part, kind, lie.up, mark.name.as_ref(), mark.origin))
     });

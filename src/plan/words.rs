@@ -26,16 +26,20 @@ pub(super) fn registers(turned: &Turned, stock: &Stock) -> String {
 
 /// Lift out, turn over, lay back.
 pub(super) fn turn_parts(parts: &Parts<'_>, over: &[TurnedPart]) -> String {
-    let mut ways: Vec<(i64, Nest, Vec<&TurnedPart>)> = Vec::new();
+    let up = |it: &TurnedPart| {
+        let part = parts.iter().find(|(part, _)| part.name == it.part);
+        face_name(part.and_then(|(part, _)| part.lies.last()).map_or(Face::Back, |lie| lie.up))
+    };
+    let mut ways: Vec<(i64, Nest, &str, Vec<&TurnedPart>)> = Vec::new();
     for it in over {
         #[allow(clippy::cast_possible_truncation, reason = "a bearing in thousandths of a degree")]
         let about = (it.about.as_degrees() * 1000.0).round() as i64;
-        match ways.iter_mut().find(|way| way.0 == about && way.1 == it.into) {
-            Some(way) => way.2.push(it),
-            None => ways.push((about, it.into, vec![it])),
+        match ways.iter_mut().find(|way| way.0 == about && way.1 == it.into && way.2 == up(it)) {
+            Some(way) => way.3.push(it),
+            None => ways.push((about, it.into, up(it), vec![it])),
         }
     }
-    let sentences = ways.iter().filter_map(|(_, into, over)| {
+    let sentences = ways.iter().filter_map(|(_, into, up, over)| {
         let about = over.first()?.about.as_degrees();
         let named = |part: &&PlacedPart| over.iter().any(|it| it.part == part.name);
         let names = part_names(parts.iter().map(|(part, _)| part).filter(named));
@@ -43,11 +47,11 @@ pub(super) fn turn_parts(parts: &Parts<'_>, over: &[TurnedPart]) -> String {
         let line = line(about);
         Some(match into {
             Nest::OwnOpening => format!(
-                "Lift out {names}, turn {each} over about {line}, and lay {each} back into its own opening, back up."
+                "Lift out {names}, turn {each} over about {line}, and lay {each} back into its own opening, {up} up."
             ),
             Nest::Holder => format!(
                 "Lift out {names}, turn {each} over about {line} as one turns a page, and lay {each} into the \
-                 mirrored opening beside its own, back up; the piece cut from there is waste."
+                 mirrored opening beside its own, {up} up; the piece cut from there is waste."
             ),
         })
     });

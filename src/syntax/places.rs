@@ -148,7 +148,7 @@ enums! {
     }
     FlipWay {
         FlipWay::About(bearing) => bearing;
-        FlipWay::Board => ;
+        FlipWay::Board | FlipWay::Holder => ;
     }
     Marked {
         Marked::Ring { name, fields } => name fields;

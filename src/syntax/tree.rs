@@ -171,6 +171,8 @@ pub enum FlipWay {
     About(Expr),
     /// The board as a whole.
     Board,
+    /// Each part into a mirrored opening beside its own.
+    Holder,
 }
 
 /// Something cut, burnt or painted on a face.
@@ -184,7 +186,7 @@ pub struct Mark {
     pub work_span: Span,
     /// What it is done to.
     pub what: Marked,
-    /// `depth`, `tone`, `ink`, `colour`.
+    /// `depth`, `tone`, `ink`, `colour`, `after`.
     pub tails: Vec<Tail>,
     /// The whole item.
     pub span: Span,
@@ -274,6 +276,8 @@ pub enum TailKind {
     Ink,
     /// The colour of paint.
     Colour,
+    /// Which work on the other face it comes after, a name.
+    After,
 }
 
 /// The stack, bottom first.

@@ -172,6 +172,7 @@ pub fn layer(name: &str, outline: Region) -> Layer {
         rings: Vec::new(),
         finish: None,
         flip: FlipChoice::Chosen,
+        waits: Vec::new(),
         grain: None,
         origin: span(11),
     }

@@ -1,10 +1,14 @@
 //! The plan against hand-reckoned places, an independent overlap test, and closed forms.
 
+<<<<<<< HEAD
 use dialwright::design::{Design, Face, FlipChoice, Ink, Shape, Work};
+=======
+use dialwright::design::{Design, Face, FlipChoice, Shape, Wait, Work};
+>>>>>>> a36b1c3 (Turn the board as often as work waits for the other face, and where the design needs it)
 use dialwright::diagnostics::{Finding, Severity};
 use dialwright::geometry::{Region, shapes};
 use dialwright::plan::{
-    Edge, Effort, Laid, Nest, Operation, OperationKind, Piece, Plan, Sheet, Turned, Turns, lay, plan,
+    Edge, Effort, Laid, Nest, Operation, OperationKind, Piece, Plan, Sheet, Turned, Turns, lay, plan, plan_with,
 };
 use dialwright::units::{Angle, Length};
 use i_overlay::core::fill_rule::FillRule;
@@ -653,4 +657,108 @@ proptest! {
         prop_assert_eq!(plan.part_count(), usize::try_from(dials).unwrap());
         assert_sound(&plan);
     }
+}
+
+/// A layer whose front is needed again: a disc engraved on the front, an L on the back after it, a pocket on the front after
+/// that.
+fn front_again(outline: Region, flip: FlipChoice) -> dialwright::design::Layer {
+    let mut body = lettered_back(outline, flip);
+    body.marks[0].name = Some("crown".to_owned());
+    body.marks[1].name = Some("lining".to_owned());
+    body.marks.push(named("well", mark(Face::Front, pocket(1.0), disc_at(6.0, 14.0, 8.0), 7)));
+    let wait = |mark: usize, after: &str| Wait { mark: at(mark), name: None, after: after.to_owned(), origin: at(9) };
+    body.waits = vec![wait(6, "crown"), wait(7, "lining")];
+    body
+}
+
+#[test]
+fn the_front_comes_up_again_where_work_waits_for_the_back() {
+    let mut cover = layer("cover", disc(40.0));
+    cover.marks.push(mark(Face::Front, engrave(), disc(5.0), 3));
+    let mut plate = lettered_back(disc(50.0), FlipChoice::Chosen);
+    plate.name = "plate".to_owned();
+    let mut design = design(vec![front_again(disc(60.0), FlipChoice::Chosen), cover, plate]);
+    design.run.dials = 2;
+    assert_eq!(findings(&design), ["board-turned"]);
+    let plan = planned(&design);
+    assert_sound(&plan);
+    assert_eq!(plan.boards[0].setups.len(), 3);
+    let turned: Vec<&Turned> = plan.boards[0].setups.iter().map(|setup| &setup.turned).collect();
+    assert_eq!(turned, [&Turned::AsLaid, &Turned::BoardOver, &Turned::BoardOver]);
+    let done = |setup: usize, part: &str| -> Vec<&'static str> {
+        let operations = &plan.boards[0].setups[setup].operations;
+        operations.iter().filter(|it| it.part.as_deref() == Some(part)).map(kind).collect()
+    };
+    assert_eq!([done(0, "body-1"), done(1, "body-1")], [vec!["engrave"], vec!["engrave"]]);
+    assert_eq!(done(2, "body-1"), ["pocket", "outline"]);
+    assert_eq!([done(0, "cover-1"), done(1, "cover-1")], [vec![], Vec::<&str>::new()]);
+    assert_eq!(done(2, "cover-1"), ["engrave", "outline"], "what has one face comes in last");
+    assert_eq!(
+        [done(0, "plate-2"), done(1, "plate-2"), done(2, "plate-2")],
+        [vec![], vec!["engrave"], vec!["engrave", "outline"]]
+    );
+    assert!(plan.boards[0].setups[..2].iter().all(|it| it.operations.last().unwrap().instruction().is_some()));
+    // The well stands under (14, 8) of the front frame in the last setup, where the board lies as in the first.
+    let (first, last) = (lie(&plan, "body-1", 0), lie(&plan, "body-1", 2));
+    assert_eq!(first, last);
+    let well = centre(region(find(&plan, 2, "pocket", "body-1")));
+    assert!(well.distance(last * Point::new(14.0, 8.0)) < 0.005);
+    let lies = &plan.boards[0].parts.iter().find(|it| it.name == "body-1").unwrap().lies;
+    assert_eq!(lies.iter().map(|lie| lie.up).collect::<Vec<_>>(), [Face::Front, Face::Back, Face::Front]);
+    assert_eq!(lies.iter().map(|lie| lie.cut).collect::<Vec<_>>(), [false, false, true]);
+}
+
+#[test]
+fn work_that_waits_takes_no_more_setups_than_it_must() {
+    // The front waits for the back alone: back first does it, and each part can still be turned by itself.
+    let mut body = front_again(disc(60.0), FlipChoice::Chosen);
+    body.waits.remove(0);
+    let plan = planned(&design(vec![body]));
+    assert_eq!(plan.boards[0].setups.len(), 2);
+    assert_eq!(kinds(&plan, 0, 0), ["engrave", "outline", "pause"]);
+    assert_eq!(kinds(&plan, 0, 1), ["engrave", "pocket"]);
+    let lies = &plan.boards[0].parts[0].lies;
+    assert_eq!((lies[0].up, lies[1].up), (Face::Back, Face::Front));
+    let said = plan.boards[0].setups[0].operations.last().unwrap().instruction().unwrap();
+    assert!(said.contains("its own opening, front up"), "{said}");
+    let well = centre(region(find(&plan, 1, "pocket", "body-1")));
+    assert!(well.distance(lie(&plan, "body-1", 1) * Point::new(14.0, 8.0)) < 0.005);
+}
+
+#[test]
+fn nothing_that_is_needed_again_is_cut_free_before() {
+    for flip in [FlipChoice::About(Angle::ZERO, at(8)), FlipChoice::Holder(at(8))] {
+        assert_eq!(findings(&design(vec![front_again(disc(60.0), flip)])), ["work-out-of-order"]);
+    }
+}
+
+#[test]
+fn grain_that_runs_askew_lies_along_a_board_turned_twice() {
+    let mut body = front_again(disc(60.0), FlipChoice::Chosen);
+    body.stock.grain = Some(Angle::degrees(30.0));
+    body.grain = Some(Angle::degrees(75.0));
+    let plan = planned(&design(vec![body]));
+    for (setup, wanted) in [(0, 30.0), (1, 150.0), (2, 30.0)] {
+        let along = dialwright::geometry::polar(1.0, Angle::degrees(75.0));
+        let laid = lie(&plan, "body-1", setup) * along - lie(&plan, "body-1", setup) * Point::ORIGIN;
+        let bearing = laid.x.atan2(laid.y).to_degrees().rem_euclid(180.0);
+        assert!((bearing - wanted).abs() < 1e-9, "{bearing} in setup {setup}");
+    }
+}
+
+#[test]
+fn boards_are_turned_where_holders_would_take_more_of_them() {
+    let mut design = design(vec![lettered_back(crooked(), FlipChoice::Chosen)]);
+    design.run.dials = 14;
+    let rows = |design: &Design| plan_with(design, Effort(0));
+    let named = |design: &Design| -> Vec<&'static str> {
+        rows(design).1.into_sorted().iter().map(|found| found.finding.name()).collect()
+    };
+    assert_eq!(named(&design), ["board-turned"]);
+    let plan = rows(&design).0.unwrap();
+    assert_eq!((plan.boards.len(), &plan.boards[0].setups[1].turned), (1, &Turned::BoardOver));
+    design.layers[0].flip = FlipChoice::Holder(at(8));
+    let held = rows(&design).0.unwrap();
+    assert!(named(&design).is_empty() && held.boards.len() > 1, "the maker's word goes before");
+    assert_sound(&held);
 }

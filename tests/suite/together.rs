@@ -43,7 +43,12 @@ fn stocks_that_differ_in_a_figure_are_kept_apart() {
     let (first, mut second) = (two_layers(1), two_layers(1));
     second.layers.iter_mut().for_each(|layer| layer.stock.kerf = mm(0.2));
     let (together, _) = plan_together(&[&first, &second], Effort::default());
-    assert_eq!(together.unwrap().boards.len(), 2);
+    let together = together.unwrap();
+    assert_eq!(together.boards.len(), 2);
+    let called: Vec<String> = together.stocks.iter().map(|used| used.called()).collect();
+    assert!(called[0].contains("kerf 0.16mm") && called[1].contains("kerf 0.2mm"), "{called:?}");
+    let (alone, _) = plan(&first);
+    assert_eq!(alone.unwrap().stocks[0].called(), "birch");
 }
 
 #[test]

@@ -16,7 +16,7 @@ use super::{Proof, ReadingProof, StopProof, half_ways};
 use crate::audit::flat::Flat;
 use crate::audit::pose::Pose;
 pub use crate::design::Spreads;
-use crate::design::{Design, Pivot, Turn};
+use crate::design::{Design, Pivot, Room, Turn};
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::turning as say;
 use crate::units::{Angle, Length};
@@ -151,6 +151,25 @@ struct Bench {
     opening_reach: f64,
 }
 
+/// The reading with the least room for error in centring that pockets overrun at their worst, where their centres have
+/// this standard deviation; none where every reading leaves enough.
+pub fn overrun(proof: &Proof, strays: Length) -> Option<Room> {
+    let rooms = proof.readings.iter().flat_map(|reading| {
+        let taken = worst_off_axis(strays, reading.turns.len());
+        let left = reading.stops.iter().filter(|stop| stop.reads).filter_map(StopProof::near_centring_slack);
+        left.map(move |left| Room { left, taken })
+    });
+    let short = |room: &Room| room.left.as_mm() - room.taken.as_mm();
+    rooms.filter(|room| short(room) < 0.0).min_by(|a, b| short(a).total_cmp(&short(b)))
+}
+
+/// How far the halves of so many turns stray from each other at the worst: two pockets for each.
+fn worst_off_axis(strays: Length, turns: usize) -> Length {
+    #[allow(clippy::cast_precision_loss, reason = "a handful of turns")]
+    let pockets = 2.0 * turns as f64;
+    Length::mm(WORST * strays.as_mm() * pockets.sqrt())
+}
+
 impl<'a> Maker<'a> {
     /// The turns that the reading depends on.
     fn turns(&self) -> impl Iterator<Item = (usize, &'a Turn)> {
@@ -169,10 +188,7 @@ impl<'a> Maker<'a> {
 
     /// What each spread takes at its worst.
     fn losses(&self, stop: &StopProof, pose: &Pose) -> Vec<(Spread, Length)> {
-        #[allow(clippy::cast_precision_loss, reason = "a handful of turns")]
-        let turns = self.turns().count() as f64;
-        // Two pockets for each turn.
-        let off_axis = WORST * self.spreads.centring().as_mm() * (2.0 * turns).sqrt();
+        let off_axis = worst_off_axis(self.spreads.centring(), self.turns().count()).as_mm();
         let play: f64 = self.turns().map(|(_, turn)| 2.0 * play_of(turn)).sum();
         let turned = |sign: f64| {
             let pose = self.turns().fold(pose.clone(), |pose, (below, turn)| {

@@ -4,12 +4,12 @@ use kurbo::Point;
 
 use super::Assembler;
 use crate::check::value::Value;
-use crate::design::{Depth, Face, FlipChoice, Ink, Layer, Mark, Shape, Stock, Tone, Work};
+use crate::design::{Depth, Face, FlipChoice, Ink, Layer, Mark, Shape, Stock, Tone, Wait, Work};
 use crate::diagnostics::findings::dial as say;
 use crate::diagnostics::{Diagnostic, Finding};
 use crate::geometry::Region;
 use crate::source::Span;
-use crate::syntax::tree::{self, FlipWay, LayerItem, Marked, TailKind};
+use crate::syntax::tree::{self, ExprKind, FlipWay, LayerItem, Marked, TailKind};
 use crate::units::{Angle, Length};
 
 impl<'t> Assembler<'_, 't> {
@@ -49,6 +49,7 @@ impl<'t> Assembler<'_, 't> {
             origin: outline_origin,
         });
         let marks: Vec<Mark> = holes.chain(marks?).collect();
+        let waits = self.waits(layer)?;
         let name = layer.name.text.clone();
         Some(Layer {
             name,
@@ -59,9 +60,41 @@ impl<'t> Assembler<'_, 't> {
             rings: Vec::new(),
             finish,
             flip,
+            waits,
             grain,
             origin: layer.name.span,
         })
+    }
+
+    /// What waits for what; none where some wait for each other.
+    fn waits(&mut self, layer: &'t tree::Layer) -> Option<Vec<Wait>> {
+        let marks = layer.items.iter().filter_map(|item| if let LayerItem::Mark(it) = item { Some(it) } else { None });
+        let waits: Vec<Wait> = marks
+            .flat_map(|mark| {
+                mark.tails.iter().filter(|tail| tail.kind == TailKind::After).map(move |tail| (mark, tail))
+            })
+            .filter_map(|(mark, tail)| {
+                let ExprKind::Name(after) = &tail.value.as_ref()?.kind else { return None };
+                let Marked::Shape { name, .. } = &mark.what else { return None };
+                let name = name.as_ref().map(|name| name.text.clone());
+                Some(Wait { mark: mark.span, name, after: after.clone(), origin: tail.span })
+            })
+            .collect();
+        let circular = waits.iter().find(|wait| {
+            // As many steps as there are waits lead out of every chain that has an end.
+            let mut reached: Vec<&str> = vec![&wait.after];
+            for _ in 0..waits.len() {
+                let next = waits.iter().filter(|it| it.name.as_deref().is_some_and(|name| reached.contains(&name)));
+                reached = next.map(|it| it.after.as_str()).collect();
+                reached.sort_unstable();
+                reached.dedup();
+            }
+            !reached.is_empty()
+        });
+        match circular {
+            Some(wait) => self.eval.report(say::waits_in_a_circle(&layer.name.text, wait)),
+            None => Some(waits),
+        }
     }
 
     fn outline(&mut self, layer: &'t tree::Layer) -> Option<(Region, Span)> {
@@ -93,6 +126,7 @@ impl<'t> Assembler<'_, 't> {
     fn flip(&mut self, flip: &'t tree::Flip) -> Option<FlipChoice> {
         match &flip.way {
             FlipWay::Board => Some(FlipChoice::Board(flip.span)),
+            FlipWay::Holder => Some(FlipChoice::Holder(flip.span)),
             FlipWay::About(bearing) => {
                 let bearing = self.eval.angle(bearing)?;
                 Some(FlipChoice::About(Angle::degrees(bearing.as_degrees().rem_euclid(180.0)), flip.span))

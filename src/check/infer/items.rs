@@ -8,9 +8,12 @@ use crate::diagnostics::findings::{names as say_name, types as say};
 use crate::diagnostics::suggest;
 use crate::source::Span;
 use crate::syntax::tree::{
-    Bounds, Expr, ExprKind, Family, FamilyItem, Field, FieldValue, FlipWay, Item, Layer, LayerItem, Let, Mark, Marked,
-    Name, Param, Reads, Size, SlotShape, StackItem, Tail, TailKind, Thing, Work,
+    Bounds, Expr, ExprKind, Face, Family, FamilyItem, Field, FieldValue, FlipWay, Item, Layer, LayerItem, Let, Mark,
+    Marked, Name, Param, Reads, Size, SlotShape, StackItem, Tail, TailKind, Thing, Work,
 };
+
+/// Work that the machine does on a face.
+const BURNT: [Work; 3] = [Work::Engrave, Work::Score, Work::Pocket];
 
 impl<'t> Infer<'t> {
     pub(super) fn item(&mut self, item: &'t Item) {
@@ -93,7 +96,7 @@ impl<'t> Infer<'t> {
                         self.expect(bearing, &Kind::ANGLE);
                     }
                 }
-                LayerItem::Mark(mark) => self.mark(mark),
+                LayerItem::Mark(mark) => self.mark(mark, layer),
                 LayerItem::Field(field) => fields.push(field),
             }
         }
@@ -103,7 +106,7 @@ impl<'t> Infer<'t> {
         self.layer = None;
     }
 
-    fn mark(&mut self, mark: &'t Mark) {
+    fn mark(&mut self, mark: &'t Mark, layer: &'t Layer) {
         match &mark.what {
             Marked::Ring { name, fields } => self.fields_of("ring", fields, name.span),
             Marked::Shape { value, .. } => {
@@ -119,23 +122,46 @@ impl<'t> Infer<'t> {
                 }
             }
         }
-        mark.tails.iter().for_each(|tail| self.tail(mark, tail));
+        mark.tails.iter().for_each(|tail| self.tail(mark, tail, layer));
     }
 
-    fn tail(&mut self, mark: &'t Mark, tail: &'t Tail) {
+    fn tail(&mut self, mark: &'t Mark, tail: &'t Tail, layer: &'t Layer) {
         let (wanted, works): (Kind, &[Work]) = match tail.kind {
             TailKind::Depth => (Kind::LENGTH, &[Work::Pocket, Work::Engrave]),
             TailKind::Tone => (Kind::NUMBER, &[Work::Engrave]),
             TailKind::Ink => (Kind::Text, &[Work::Engrave]),
             TailKind::Colour => (Kind::Colour, &[Work::Paint, Work::Engrave]),
+            TailKind::After => (Kind::Broken, &BURNT),
         };
         let inked = mark.tails.iter().any(|tail| tail.kind == TailKind::Ink);
         let of_ink = tail.kind == TailKind::Colour && mark.work == Work::Engrave;
         if !works.contains(&mark.work) || (of_ink && !inked) {
             self.report(say::tail_out_of_place(tail.kind, mark.work, tail.span, mark.work_span));
         }
-        if let Some(value) = &tail.value {
-            self.expect(value, &wanted);
+        match &tail.value {
+            Some(value) if tail.kind == TailKind::After => self.waits(mark, value, layer),
+            Some(value) => {
+                self.expect(value, &wanted);
+            }
+            None => {}
+        }
+    }
+
+    /// Work waits for work that the machine does on the other face of the same layer.
+    fn waits(&mut self, mark: &'t Mark, value: &'t Expr, layer: &'t Layer) {
+        let ExprKind::Name(name) = &value.kind else { return };
+        let face = |mark: &Mark| mark.face.map_or(Face::Front, |it| it.0);
+        let marks =
+            || layer.items.iter().filter_map(|item| if let LayerItem::Mark(it) = item { Some(it) } else { None });
+        let named = |it: &'t Mark| match &it.what {
+            Marked::Ring { name, .. } => Some(name.text.as_str()),
+            Marked::Shape { name, .. } => name.as_ref().map(|name| name.text.as_str()),
+        };
+        let fits = |it: &&'t Mark| BURNT.contains(&it.work) && face(it) != face(mark);
+        let known: Vec<&str> = marks().filter(fits).filter_map(named).collect();
+        if !name.is_empty() && !known.contains(&name.as_str()) {
+            let other = marks().find(|it| named(it) == Some(name)).map(|it| it.span);
+            self.report(say::nothing_to_wait_for(name, value.span, &layer.name.text, &known, other));
         }
     }
 

@@ -1,7 +1,7 @@
 //! Findings about how the dial is put together: items, layers, stack, rings, readings, family.
 
 use super::{counted, listed};
-use crate::design::{Magnet, ReadsHow};
+use crate::design::{Magnet, ReadsHow, Wait};
 use crate::diagnostics::{Diagnostic, Finding, suggest};
 use crate::source::Span;
 use crate::syntax::tree::Name;
@@ -490,4 +490,16 @@ pub fn nominal_figures(names: &[&str]) -> Diagnostic {
         ),
     )
     .help("measure your own boards and magnets, write them into a shop file, and share it: `with \"shop.dial\"`")
+}
+
+/// Work that waits for itself, by way of what it waits for.
+pub fn waits_in_a_circle(layer: &str, wait: &Wait) -> Diagnostic {
+    let what = wait.name.as_ref().map_or_else(|| "this work".to_owned(), |name| format!("`{name}`"));
+    Diagnostic::error(
+        Finding::WorkOutOfOrder,
+        format!("{what} of layer `{layer}` comes after `{}`, which in turn waits in a circle", wait.after),
+    )
+    .about(layer)
+    .label(wait.origin, "never comes about")
+    .help("take one `after` of the circle out")
 }

@@ -2,9 +2,10 @@
 
 use kurbo::{Point, Size};
 
+use super::counted;
 use crate::design::Layer;
 use crate::diagnostics::{Diagnostic, Finding};
-use crate::plan::Sheet;
+use crate::plan::{Sheet, TurnedFor};
 use crate::source::Span;
 use crate::units::{Angle, Length, plain};
 
@@ -64,6 +65,66 @@ pub fn flip_axis_not_symmetric(layer: &Layer, axis: Angle, at: Span, spot: Point
         .label(at, "turned about this line")
         .label(layer.outline_origin, "not symmetric about it")
         .help(help)
+}
+
+/// Parts are turned one by one, but work that comes after turning them back would find them cut free.
+pub fn freed_too_early(layer: &Layer, flip: Span) -> Diagnostic {
+    let wait = layer.waits.last();
+    let after = wait.map_or_else(String::new, |wait| format!(" that comes after `{}`", wait.after));
+    let message = format!(
+        "parts of layer `{}` that are turned over one by one are cut free before the work{after}, and nothing is to be \
+         cut free before all work on its face is done",
+        layer.name
+    );
+    let found =
+        Diagnostic::error(Finding::WorkOutOfOrder, message).about(&layer.name).label(flip, "turns part by part");
+    let found = match wait {
+        Some(wait) => found.label(wait.origin, "needs the face a second time"),
+        None => found,
+    };
+    found.help("write `flip board`, or leave the line out: the whole board is then turned as often as it takes")
+}
+
+/// The plan turns the whole board over of its own accord, and why.
+pub fn board_turned(layer: &Layer, why: &TurnedFor) -> Diagnostic {
+    let name = &layer.name;
+    let (message, help) = match why {
+        TurnedFor::Setups(count) => (
+            format!(
+                "layer `{name}` needs {count} setups in turn on its two faces, so the whole board is turned over each \
+                 time and the parts are cut free in the last"
+            ),
+            "take an `after` out to do with fewer",
+        ),
+        TurnedFor::Centring(room) => (
+            format!(
+                "turned over in its own opening, layer `{name}` could bring its pockets {} off centre, and readings leave {}, \
+                 so the whole board is turned over against two stops instead",
+                short(room.taken),
+                short(room.left)
+            ),
+            "write `flip about 0deg` with an axis of the outline, or `flip holder`, to turn the parts one by one all the same",
+        ),
+        TurnedFor::Boards { holders, turned } => (
+            format!(
+                "the outline of layer `{name}` is symmetric about no line through the turning axis; {} where turning the \
+                 whole board over takes {turned}, so the board is turned",
+                match holders {
+                    Some(holders) => format!("mirrored holders would take {}", counted(*holders, "board")),
+                    None => "no board has room for a part with its mirrored holder,".to_owned(),
+                }
+            ),
+            "write `flip holder` to have holders cut all the same",
+        ),
+    };
+    Diagnostic::advice(Finding::BoardTurned, message)
+        .about(name)
+        .label(layer.origin, "turned over with its board")
+        .help(help)
+}
+
+fn short(length: Length) -> String {
+    format!("{}mm", plain(length.as_mm(), 3))
 }
 
 /// The kerf swallows an opening, or a neck of it.

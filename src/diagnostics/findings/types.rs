@@ -1,5 +1,6 @@
 //! Findings about kinds and units.
 
+use super::listed;
 use crate::check::kind::Kind;
 use crate::diagnostics::{Diagnostic, Finding};
 use crate::source::Span;
@@ -207,11 +208,29 @@ pub fn tail_out_of_place(tail: TailKind, work: Work, span: Span, work_span: Span
         TailKind::Tone => ("tone", "`engrave`"),
         TailKind::Ink => ("ink", "`engrave`"),
         TailKind::Colour => ("colour", "`paint`, and to `engrave` behind its `ink`"),
+        TailKind::After => ("after", "`engrave`, `score` and `pocket`"),
     };
     Diagnostic::error(Finding::TailOutOfPlace, format!("`{}` has no `{word}`", work.word()))
         .label(span, "no use for this")
         .label(work_span, "the work it stands behind")
         .help(format!("`{word}` belongs to {fits}"))
+}
+
+/// Work that waits for what is no work on the other face.
+pub fn nothing_to_wait_for(name: &str, at: Span, layer: &str, known: &[&str], other: Option<Span>) -> Diagnostic {
+    let found = Diagnostic::error(
+        Finding::WorkOutOfOrder,
+        format!("`after {name}` names nothing that the machine burns on the other face of layer `{layer}`"),
+    )
+    .label(at, "work on the other face is wanted here");
+    let found = match other {
+        Some(other) => found.label(other, format!("`{name}` is this")),
+        None => found,
+    };
+    found.help(match known {
+        [] => "give the work on the other face a name first: `back engrave lining = …`".to_owned(),
+        known => format!("that face has {}", listed(known.iter().copied(), "and")),
+    })
 }
 
 /// Rows of values wanted.

@@ -3,7 +3,7 @@
 use super::{Lower, Parts};
 use crate::source::Span;
 use crate::syntax::parse::Rule;
-use crate::syntax::tree::{Face, Flip, FlipWay, LayerItem, Mark, Marked, Tail, TailKind, Work};
+use crate::syntax::tree::{Expr, ExprKind, Face, Flip, FlipWay, LayerItem, Mark, Marked, Tail, TailKind, Work};
 use pest::iterators::Pair;
 
 impl Lower<'_> {
@@ -21,7 +21,13 @@ impl Lower<'_> {
         let span = self.span(&pair);
         let mut parts = Parts::of(pair);
         parts.get(Rule::FLIP)?;
-        let way = if parts.has(Rule::ABOUT) { FlipWay::About(self.expr(parts.next()?)) } else { FlipWay::Board };
+        let way = if parts.has(Rule::ABOUT) {
+            FlipWay::About(self.expr(parts.next()?))
+        } else if parts.has(Rule::HOLDER) {
+            FlipWay::Holder
+        } else {
+            FlipWay::Board
+        };
         Some(Flip { way, span })
     }
 
@@ -66,9 +72,17 @@ impl Lower<'_> {
             Rule::TONE => TailKind::Tone,
             Rule::INK => TailKind::Ink,
             Rule::COLOUR => TailKind::Colour,
+            Rule::AFTER => TailKind::After,
             _ => return None,
         };
-        let value = if parts.has(Rule::THROUGH) { None } else { Some(self.expr(parts.next()?)) };
+        let value = match kind {
+            TailKind::After => {
+                let name = self.take_name(&mut parts)?;
+                Some(Expr { span: name.span, kind: ExprKind::Name(name.text) })
+            }
+            _ if parts.has(Rule::THROUGH) => None,
+            _ => Some(self.expr(parts.next()?)),
+        };
         Some(Tail { kind, value, span })
     }
 }

@@ -162,6 +162,8 @@ fn word(rule: Rule) -> Option<&'static str> {
         Rule::ABOUT => "about",
         Rule::BESIDE => "beside",
         Rule::BOARD => "board",
+        Rule::HOLDER => "holder",
+        Rule::AFTER => "after",
         Rule::BY => "by",
         Rule::DEPTH => "depth",
         Rule::ELSE => "else",
