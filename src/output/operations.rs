@@ -123,6 +123,8 @@ struct Summary {
 #[derive(Serialize)]
 struct StockText {
     stock: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    figures: Option<String>,
     boards: usize,
     least_boards: usize,
     share: f64,
@@ -145,8 +147,8 @@ impl Summary {
 }
 
 fn stock_text(it: &StockUse) -> StockText {
-    let StockUse { stock, boards, least_boards, share } = it.clone();
-    StockText { stock, boards, least_boards, share: rounded(share) }
+    let StockUse { stock, figures, boards, least_boards, share } = it.clone();
+    StockText { stock, figures, boards, least_boards, share: rounded(share) }
 }
 
 #[derive(Serialize)]

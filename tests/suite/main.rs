@@ -34,6 +34,7 @@ mod mends;
 mod metamorphic;
 mod nest;
 mod nothing_lost;
+mod order;
 mod output;
 mod physics;
 mod plan;

@@ -1,10 +1,6 @@
 //! The plan against hand-reckoned places, an independent overlap test, and closed forms.
 
-<<<<<<< HEAD
-use dialwright::design::{Design, Face, FlipChoice, Ink, Shape, Work};
-=======
-use dialwright::design::{Design, Face, FlipChoice, Shape, Wait, Work};
->>>>>>> a36b1c3 (Turn the board as often as work waits for the other face, and where the design needs it)
+use dialwright::design::{Design, Face, FlipChoice, Ink, Shape, Wait, Work};
 use dialwright::diagnostics::{Finding, Severity};
 use dialwright::geometry::{Region, shapes};
 use dialwright::plan::{
