@@ -94,7 +94,7 @@ fn boards<'c>(cards: &'c [Card], stock: &Stock) -> Result<Vec<Vec<Placed<'c>>>, 
         region.transformed(Affine::translate((width / 2.0, height / 2.0)))
     };
     // The strips' direction counts, so no card is turned by a quarter.
-    let pieces: Vec<Piece> = cards.iter().map(|card| Piece { outline: outline(card), turns: Turns::Half }).collect();
+    let pieces: Vec<Piece> = cards.iter().map(|card| Piece::whole(outline(card), Turns::Half)).collect();
     let (width, height) = stock.board;
     let at_least_kerf = |length: Length| length.as_mm().max(stock.kerf.as_mm());
     let sheet = Sheet {

@@ -216,21 +216,22 @@ fn construction(board: &Board, setup: usize, palette: &Palette) -> Group {
     board
         .parts
         .iter()
-        .filter_map(|part| cut_before(board, part, setup))
-        .fold(group, |group, (name, path, moved)| group.add(line(path, down * moved, &format!("{name}, cut before"))))
+        .filter_map(|part| cut_elsewhere(board, part, setup))
+        .fold(group, |group, (words, path, moved)| group.add(line(path, down * moved, &words)))
 }
 
-/// The part's name, its tool path in the setup that cut it, and how it was moved since; none where it is not
-/// yet cut.
-fn cut_before<'a>(board: &'a Board, part: &'a PlacedPart, setup: usize) -> Option<(&'a str, &'a BezPath, Affine)> {
-    let cut = part.lies.iter().take(setup).position(|lie| lie.cut)?;
+/// What a part that is not cut in this setup is called, its tool path in the one that cuts it, and how it is moved between the
+/// two; none where it is cut now.
+fn cut_elsewhere<'a>(board: &'a Board, part: &'a PlacedPart, setup: usize) -> Option<(String, &'a BezPath, Affine)> {
+    let cut = part.lies.iter().position(|lie| lie.cut).filter(|cut| *cut != setup)?;
     let moved = part.lies.get(setup)?.at * part.lies.get(cut)?.at.inverse();
     let is_outline = |it: &&Operation| {
         let outline = matches!(it.kind, OperationKind::Cut { edge: Edge::Outline, .. });
         outline && it.part.as_ref() == Some(&part.name)
     };
     let path = board.setups.get(cut)?.operations.iter().find(is_outline)?.path()?;
-    Some((&part.name, path, moved))
+    let when = if cut < setup { "before" } else { "later" };
+    Some((format!("{}, cut {when}", part.name), path, moved))
 }
 
 /// From the board, y up, to the drawing, y down.

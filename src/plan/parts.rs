@@ -270,7 +270,10 @@ fn piece(it: &LayerPlan<'_>) -> Piece {
         _ => it.cuts.outline.clone(),
     };
     let turns = if it.layer.grain.is_some() { Turns::Half } else { Turns::Free };
-    Piece { outline: outline.transformed(it.base), turns }
+    // What is cut out of a hole falls out with the hole's waste, so it must have no place to come back to.
+    let may_be_guest = matches!(it.way, Way::OneFace(_) | Way::BoardOver);
+    let holes = Region::union_of(it.cuts.openings.iter().map(|opening| &opening.region)).transformed(it.base);
+    Piece { outline: outline.transformed(it.base), turns, holes, may_be_guest }
 }
 
 fn board(group: &Group<'_>, names: &[String], parts: &[(u32, &LayerPlan<'_>)], placements: &[Placement]) -> Board {

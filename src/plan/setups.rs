@@ -8,10 +8,18 @@ use crate::design::{Depth, Face, Layer, Mark, Shape, Stock, Work};
 use crate::geometry::{Region, polar};
 use crate::source::Span;
 use crate::units::{Angle, Length};
-use kurbo::{Affine, Point};
+use kurbo::{Affine, Point, Rect};
 
 /// The stages of one setup, in order.
-const STAGES: [Stage; 5] = [Stage::Engrave, Stage::Score, Stage::Pocket, Stage::Openings, Stage::Outlines];
+const STAGES: [Stage; 7] = [
+    Stage::Engrave,
+    Stage::Score,
+    Stage::Pocket,
+    Stage::Openings,
+    Stage::GuestOutlines,
+    Stage::HostOpenings,
+    Stage::Outlines,
+];
 
 #[derive(Clone, Copy, PartialEq)]
 enum Stage {
@@ -19,6 +27,9 @@ enum Stage {
     Score,
     Pocket,
     Openings,
+    /// Parts that lie in an opening of another one, before that opening's waste falls out with what is left of it.
+    GuestOutlines,
+    HostOpenings,
     Outlines,
 }
 
@@ -46,9 +57,13 @@ pub(super) fn setups(parts: &[(PlacedPart, &LayerPlan<'_>)], stock: &Stock, turn
 /// The operations of one setup, how far the machine moves between them, and how much less that is than as laid.
 fn work(parts: &[(PlacedPart, &LayerPlan<'_>)], setup: usize, count: usize) -> (Vec<Operation>, f64, f64) {
     let lying = || parts.iter().filter_map(|(part, plan)| part.lies.get(setup).map(|lie| (part, *plan, *lie)));
+    let guests = guests(parts, setup);
     let staged = STAGES.into_iter().map(|stage| {
+        let guests = &guests;
         let each = lying().flat_map(move |(part, plan, lie)| match stage {
-            Stage::Openings | Stage::Outlines if lie.cut => cut(part, plan, lie, stage),
+            Stage::Openings | Stage::GuestOutlines | Stage::HostOpenings | Stage::Outlines if lie.cut => {
+                cut(part, plan, lie, stage, guests)
+            }
             Stage::Engrave | Stage::Score | Stage::Pocket if lie.worked => {
                 worked(part, plan, lie, stage, visit(plan, setup, count))
             }
@@ -122,19 +137,55 @@ fn transformed(shape: &Shape, at: Affine) -> Shape {
     }
 }
 
+/// The places of parts, by name, that lie in an opening of another one.
+fn guests(parts: &[(PlacedPart, &LayerPlan<'_>)], setup: usize) -> Vec<(String, Point)> {
+    let cut =
+        || parts.iter().filter_map(|(part, plan)| Some((part, *plan, part.lies.get(setup).filter(|lie| lie.cut)?)));
+    let boxes = |region: &Region, at: Affine| region.transformed(at).bounds().unwrap_or_default();
+    let size = |plan: &LayerPlan<'_>| plan.cuts.tool.bounds().unwrap_or_default().size().min_side();
+    let least = cut().map(|(_, plan, _)| size(plan)).fold(f64::INFINITY, f64::min);
+    let is_wide = |region: &&Region| region.bounds().unwrap_or_default().size().max_side() > least;
+    let openings = cut().flat_map(|(_, plan, lie)| {
+        let wide = plan.cuts.openings.iter().map(|opening| &opening.region).filter(is_wide);
+        wide.map(|region| (region.transformed(lie.at), boxes(region, lie.at))).collect::<Vec<_>>()
+    });
+    let openings: Vec<(Region, Rect)> = openings.collect();
+    if openings.is_empty() {
+        return Vec::new();
+    }
+    let lies_in = |(part, plan, lie): (&PlacedPart, &LayerPlan<'_>, &Lie)| {
+        let own = boxes(&plan.cuts.tool, lie.at);
+        let inside = |(region, box_): &&(Region, Rect)| {
+            box_.contains_rect(own) && region.covers(&plan.cuts.tool.transformed(lie.at))
+        };
+        openings.iter().find(inside).map(|_| (part.name.clone(), own.center()))
+    };
+    cut().filter_map(lies_in).collect()
+}
+
 /// What is cut for a part in one stage: its openings, or its outline with the holder that it needs later.
-fn cut(part: &PlacedPart, plan: &LayerPlan<'_>, lie: Lie, stage: Stage) -> Vec<Operation> {
+fn cut(part: &PlacedPart, plan: &LayerPlan<'_>, lie: Lie, stage: Stage, guests: &[(String, Point)]) -> Vec<Operation> {
     let kind = |region: &Region, at: Affine, edge: Edge| OperationKind::Cut {
         shape: Shape::Region(region.transformed(at)),
         edge,
         kerf_offset: kerf::offset(plan.layer),
     };
     let cuts = &plan.cuts;
-    if stage == Stage::Openings {
-        let openings = cuts.openings.iter().filter(|opening| !opening.region.is_empty()).map(|opening| {
+    if matches!(stage, Stage::Openings | Stage::HostOpenings) {
+        let holds = |region: &Region| {
+            !guests.is_empty() && {
+                let there = region.transformed(lie.at);
+                guests.iter().any(|(_, at)| there.contains(*at))
+            }
+        };
+        let is_now = |region: &Region| !region.is_empty() && holds(region) == (stage == Stage::HostOpenings);
+        let openings = cuts.openings.iter().filter(|opening| is_now(&opening.region)).map(|opening| {
             operation(part, kind(&opening.region, lie.at, Edge::Opening), lie.up, opening.name.as_ref(), opening.origin)
         });
         return openings.collect();
+    }
+    if guests.iter().any(|(name, _)| *name == part.name) != (stage == Stage::GuestOutlines) {
+        return Vec::new();
     }
     let holder = match plan.way {
         Way::Holder(over) => Some(Operation {

@@ -19,10 +19,11 @@ use dialwright::artwork::{Wanted, art};
 use dialwright::audit::audit;
 use dialwright::audit::holding::holding;
 use dialwright::cli::disk::DiskProject;
+use dialwright::geometry::{Region, shapes};
 use dialwright::output;
 use dialwright::physics::clicks::ClickRing;
 use dialwright::physics::{Clicks, Disc, Facing, Polarity};
-use dialwright::plan::plan;
+use dialwright::plan::{Effort, Piece, Sheet, Turns, lay, plan};
 use dialwright::project::MemoryProject;
 use dialwright::units::{Angle, FluxDensity, Length};
 use divan::{Bencher, black_box};
@@ -114,6 +115,15 @@ fn plan_and_write(bencher: Bencher<'_, '_>, name: &str) {
         let (plan, _) = plan(black_box(design));
         output::files(design, &dial.audit, &plan.unwrap(), &analysis.sources)
     });
+}
+
+/// The rounded pentagons of 66 mm, 23 on a board of 305 by 305 mm: to take a second at most.
+#[divan::bench(sample_count = 5, sample_size = 1)]
+fn lay_23_pentagons() {
+    let pentagon = shapes::polygon(5, 33.0, 5.0).unwrap();
+    let pieces: Vec<Piece> = (0..23).map(|_| Piece::whole(pentagon.clone(), Turns::Free)).collect();
+    let sheet = Sheet { width: 305.0, height: 305.0, margin: 5.0, gap: 2.0, keep_out: Region::empty() };
+    assert_eq!(lay(&pieces, &sheet, Effort::default()).boards.len(), 1);
 }
 
 /// Parse and check of a file of this many lines; time should grow no faster than n log n.

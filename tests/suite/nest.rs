@@ -17,7 +17,7 @@ fn sheet(width: f64, height: f64, margin: f64, gap: f64) -> Sheet {
 }
 
 fn copies(outline: &Region, count: usize, turns: Turns) -> Vec<Piece> {
-    (0..count).map(|_| Piece { outline: outline.clone(), turns }).collect()
+    (0..count).map(|_| Piece::whole(outline.clone(), turns)).collect()
 }
 
 /// Every piece once, inside the margin, and no two nearer than the gap, to within what flattening leaves open.
@@ -26,7 +26,8 @@ fn assert_laid(pieces: &[Piece], laid: &Laid, sheet: &Sheet) {
     seen.sort_unstable();
     assert_eq!(seen, (0..pieces.len()).collect::<Vec<_>>());
     for board in &laid.boards {
-        let lying: Vec<Region> = board.iter().map(|it| pieces[it.piece].outline.transformed(it.at)).collect();
+        let solid = |piece: &Piece| piece.outline.difference(&piece.holes);
+        let lying: Vec<Region> = board.iter().map(|it| solid(&pieces[it.piece]).transformed(it.at)).collect();
         for (index, a) in lying.iter().enumerate() {
             let bounds = a.bounds().unwrap();
             let least = sheet.margin - 2e-3;
@@ -170,4 +171,27 @@ fn outlines_that_are_not_convex_lie_in_one_another() {
     let sheet = sheet(32.0, 43.0, 0.5, 1.0);
     assert_eq!(lay(&pieces, &sheet, Effort(0)).boards.len(), 2);
     assert_eq!(boards(&pieces, &sheet, 10), 1);
+}
+
+/// Rings with a hole 60 mm wide fill a board three by three; a disc 52 mm wide goes into each, one of 58 mm does not.
+#[test]
+fn holes_hold_small_pieces_where_that_saves_a_board() {
+    let hole = shapes::circle(30.0).unwrap();
+    let ring = Piece { holes: hole.clone(), ..Piece::whole(shapes::circle(47.0).unwrap(), Turns::Free) };
+    let sheet = sheet(300.0, 300.0, 5.0, 2.0);
+    for (across, guest, wanted) in [(52.0, true, 1), (52.0, false, 2), (58.0, true, 2)] {
+        let disc = Piece { may_be_guest: guest, ..Piece::whole(shapes::circle(across / 2.0).unwrap(), Turns::Free) };
+        let mut pieces = vec![ring.clone(); 9];
+        pieces.extend(vec![disc; 9]);
+        assert_eq!(boards(&pieces, &sheet, 2), wanted, "discs {across} mm wide");
+    }
+    // Several in one hole, turned as they fit; and none whose grain would not run along the board's.
+    let bar = Piece { may_be_guest: true, ..Piece::whole(shapes::rectangle(36.0, 10.0, 1.0).unwrap(), Turns::Free) };
+    let mut pieces = vec![ring.clone(); 9];
+    pieces.extend(vec![bar.clone(); 27]);
+    assert_eq!(boards(&pieces, &sheet, 1), 1);
+    pieces[9..].iter_mut().for_each(|bar| bar.turns = Turns::Half);
+    assert_eq!(boards(&pieces, &sheet, 0), 2);
+    let laid = lay(&pieces, &sheet, Effort(1));
+    assert!(laid.boards.len() > 1, "the ring may lie at any angle");
 }

@@ -609,10 +609,10 @@ proptest! {
 
     #[test]
     fn every_layout_keeps_margin_and_gap(sizes in prop::collection::vec((1.0f64..120.0, 1.0f64..90.0, any::<bool>()), 0..40)) {
-        let pieces: Vec<Piece> = sizes.iter().map(|&(width, height, free)| Piece {
-            outline: drawn(&format!("M3,-2 L{},-2 L{},{} L3,{} Z", 3.0 + width, 3.0 + width, height - 2.0, height - 2.0)),
-            turns: if free { Turns::Free } else { Turns::Half },
-        }).collect();
+        let pieces: Vec<Piece> = sizes.iter().map(|&(width, height, free)| Piece::whole(
+            drawn(&format!("M3,-2 L{},-2 L{},{} L3,{} Z", 3.0 + width, 3.0 + width, height - 2.0, height - 2.0)),
+            if free { Turns::Free } else { Turns::Half },
+        )).collect();
         let laid = lay(&pieces, &sheet(), Effort(0));
         prop_assert_eq!(&laid, &lay(&pieces, &sheet(), Effort(0)));
         let boards = boxes(&pieces, &laid);
@@ -757,4 +757,40 @@ fn boards_are_turned_where_holders_would_take_more_of_them() {
     let held = rows(&design).0.unwrap();
     assert!(named(&design).is_empty() && held.boards.len() > 1, "the maker's word goes before");
     assert_sound(&held);
+}
+
+/// Nine frames fill a board; nine coins lie in their openings, and each is cut before the opening that it lies in.
+#[test]
+fn what_lies_in_an_opening_is_cut_before_it() {
+    let mut frame = layer("frame", disc(94.0));
+    frame.marks.push(named("well", mark(Face::Front, Work::Hole, disc(60.0), 3)));
+    let mut coin = layer("coin", disc(50.0));
+    coin.marks.push(mark(Face::Front, engrave(), disc(5.0), 4));
+    let mut design = design(vec![frame, coin]);
+    design.run.dials = 9;
+    let plan = planned(&design);
+    assert_eq!(plan.boards.len(), 1);
+    let board = &plan.boards[0];
+    let operations = &board.setups[0].operations;
+    let when = |what: &str, part: &str| {
+        operations.iter().position(|it| kind(it) == what && it.part.as_deref() == Some(part)).unwrap()
+    };
+    let mut hosts = 0;
+    for coin in board.parts.iter().filter(|part| part.layer == "coin") {
+        let lies = region(&operations[when("outline", &coin.name)]);
+        let inside =
+            |frame: &&dialwright::plan::PlacedPart| region(find(&plan, 0, "opening", &frame.name)).covers(lies);
+        let frame = board.parts.iter().filter(|part| part.layer == "frame").find(inside).unwrap();
+        let (coin, well, rim) =
+            (when("outline", &coin.name), when("opening", &frame.name), when("outline", &frame.name));
+        assert!(when("engrave", &board.parts.iter().find(|it| it.layer == "coin").unwrap().name) < coin);
+        assert!(coin < well && well < rim, "{coin} {well} {rim}");
+        hosts += 1;
+    }
+    assert_eq!(hosts, 9);
+    // What is lifted out and turned has no opening left to come back to.
+    design.layers[1].marks.push(mark(Face::Back, engrave(), disc(8.0), 5));
+    assert!(planned(&design).boards.len() > 1);
+    design.layers[1].flip = FlipChoice::Board(at(8));
+    assert_eq!(planned(&design).boards.len(), 1, "on a turned board everything is cut in the end");
 }

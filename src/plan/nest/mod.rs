@@ -1,7 +1,8 @@
 //! Laying pieces on as few boards as possible.
 //!
 //! Cheap patterns come first, dearer searches only where they could save a board: boxes in rows ([`rows`]), lattices of
-//! one outline ([`lattice`]), and a search that takes one board away and pushes what overlaps apart ([`squeeze`]).
+//! one outline ([`lattice`]), small pieces in the holes of large ones ([`holes`]), and a search that takes one board away and
+//! pushes what overlaps apart ([`squeeze`]).
 //! No layout leaves before a second engine has found its pieces apart ([`verify`]).
 //!
 //! How two outlines may lie to one another is known from their no-fit polygon ([`nofit`]), so that the searches ask
@@ -9,6 +10,7 @@
 //! counted in steps and never in seconds: the same pieces give the same layout on any machine.
 
 mod form;
+mod holes;
 mod lattice;
 mod nofit;
 mod rows;
@@ -29,6 +31,17 @@ pub struct Piece {
     pub outline: Region,
     /// How it may be turned.
     pub turns: Turns,
+    /// Holes inside the outline that other pieces may be cut out of.
+    pub holes: Region,
+    /// Whether it may itself be laid in a hole.
+    pub may_be_guest: bool,
+}
+
+impl Piece {
+    /// A piece with no holes to be used, which is laid in none.
+    pub fn whole(outline: Region, turns: Turns) -> Self {
+        Self { outline, turns, holes: Region::empty(), may_be_guest: false }
+    }
 }
 
 /// How a piece may be turned on the board.
@@ -113,6 +126,9 @@ pub fn lay(pieces: &[Piece], sheet: &Sheet, effort: Effort) -> Laid {
         if let Some(boards) = lattice::boards(pieces, &kinds, sheet) {
             take(&mut laid, boards, pieces, sheet);
         }
+        if could_save(&laid) {
+            take(&mut laid, with_holes(pieces, &fitting, sheet, effort), pieces, sheet);
+        }
         if could_save(&laid) && fitting.len() <= SEARCHED_PARTS {
             let tried = squeeze::boards(&kinds, sheet, &laid, effort);
             tried.into_iter().for_each(|boards| take(&mut laid, boards, pieces, sheet));
@@ -122,16 +138,37 @@ pub fn lay(pieces: &[Piece], sheet: &Sheet, effort: Effort) -> Laid {
     laid
 }
 
+/// The boards that are needed where small pieces are cut out of the holes of large ones; empty where none are.
+fn with_holes(pieces: &[Piece], fitting: &[usize], sheet: &Sheet, effort: Effort) -> Vec<Vec<Placement>> {
+    let guests = holes::guests(pieces, fitting, sheet);
+    if guests.is_empty() {
+        return Vec::new();
+    }
+    let rest: Vec<usize> =
+        fitting.iter().filter(|at| guests.iter().all(|guest| guest.piece() != **at)).copied().collect();
+    let left = rest.iter().filter_map(|at| pieces.get(*at));
+    let left: Vec<Piece> = left.map(|piece| Piece::whole(piece.outline.clone(), piece.turns)).collect();
+    let named = |it: Placement| rest.get(it.piece).map(|piece| Placement { piece: *piece, at: it.at });
+    let boards = lay(&left, sheet, effort).boards.into_iter();
+    holes::seated(boards.map(|board| board.into_iter().filter_map(named).collect()).collect(), &guests)
+}
+
 /// Takes the boards where they are fewer and the second engine finds them sound.
 fn take(laid: &mut Laid, boards: Vec<Vec<Placement>>, pieces: &[Piece], sheet: &Sheet) {
-    if boards.len() < laid.boards.len() && verify::is_sound(&boards, pieces, sheet) {
+    if !boards.is_empty() && boards.len() < laid.boards.len() && verify::is_sound(&boards, pieces, sheet) {
         laid.boards = boards;
     }
 }
 
-/// Pieces grown by half the gap lie apart inside the board's room grown by the same, so their area bounds the boards.
+/// Pieces grown by half the gap lie apart inside the board's room grown by the same, so their area bounds the boards; what
+/// may lie in holes may lie on no more than their area.
 fn least_boards<'a>(pieces: impl Iterator<Item = &'a Piece>, sheet: &Sheet) -> usize {
-    let needed: f64 = pieces.map(|piece| grown_area(piece.outline.area(), sheet.gap)).sum();
+    let pieces: Vec<&Piece> = pieces.collect();
+    let all: f64 = pieces.iter().map(|piece| grown_area(piece.outline.area(), sheet.gap)).sum();
+    let guests = pieces.iter().filter(|piece| piece.may_be_guest);
+    let guests: f64 = guests.map(|piece| grown_area(piece.outline.area(), sheet.gap)).sum();
+    let holes: f64 = pieces.iter().map(|piece| piece.holes.area()).sum();
+    let needed = all - guests.min(holes);
     let boards = (needed / sheet.room_area().max(f64::MIN_POSITIVE) - 1e-9).ceil().max(0.0);
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "not below zero, and few")]
     let boards = boards as usize;

@@ -32,7 +32,8 @@ pub(super) fn is_sound(boards: &[Vec<Placement>], pieces: &[Piece], sheet: &Shee
                 return false;
             }
             if !grown.iter().any(|(known, _)| *known == piece) {
-                grown.push((piece, flat(&piece.outline.offset(half))));
+                let solid = if piece.holes.is_empty() { None } else { Some(piece.outline.difference(&piece.holes)) };
+                grown.push((piece, flat(&solid.as_ref().unwrap_or(&piece.outline).offset(half))));
             }
             let shape = grown.iter().find(|(known, _)| *known == piece).map(|(_, shape)| moved(shape, placement.at));
             let (bounds, shape) = (bounds.inflate(half, half), shape.unwrap_or_default());

@@ -1,0 +1,153 @@
+//! Small pieces laid in the holes of large ones, where they are cut before the hole is.
+//!
+//! A hole is a board of its own: all round it is kept out of, and what is laid in it keeps the gap to its edge. Pieces go
+//! in the largest first, each at the first of a grid of places where it is clear; the second engine has the last word here
+//! too.
+
+use kurbo::{Affine, Point, Rect, Vec2};
+
+use super::form::{Kind, Kinds, Ring, area, bounds, hull, lies_on_itself, turned_by};
+use super::nofit::{Nofit, moved, swept};
+use super::{Piece, Placement, Sheet, Turns};
+use crate::geometry::Region;
+
+/// Turns that are tried, in degrees.
+const TURN: f64 = 15.0;
+/// Places that are tried along each side.
+const PLACES: u32 = 24;
+/// How closely the edge of a hole is followed, in mm.
+const FLAT_MM: f64 = 0.1;
+
+/// A piece in the hole of another one.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Guest {
+    host: usize,
+    piece: usize,
+    /// From the piece as given to its host as given.
+    at: Affine,
+}
+
+/// Which pieces can lie in holes of others, and where.
+pub(super) fn guests(pieces: &[Piece], fitting: &[usize], sheet: &Sheet) -> Vec<Guest> {
+    let is_host = |at: &&usize| pieces.get(**at).is_some_and(|it| !it.holes.is_empty());
+    let may_go = |at: &&usize| pieces.get(**at).is_some_and(|it| it.may_be_guest && it.holes.is_empty());
+    let small: Vec<usize> = fitting.iter().filter(may_go).copied().collect();
+    if small.is_empty() {
+        return Vec::new();
+    }
+    let mut kinds = Kinds::of(pieces, &small, sheet).kinds;
+    kinds.sort_by(|a, b| b.area.total_cmp(&a.area));
+    let mut guests = Vec::new();
+    // Parts of one layer have the same holes, so what was found for one does for the next.
+    let mut known: Vec<(Region, Turns, Vec<(usize, Affine)>)> = Vec::new();
+    for at in fitting.iter().filter(is_host) {
+        let Some(host) = pieces.get(*at) else { continue };
+        for hole in host.holes.pieces() {
+            let found =
+                known.iter().find(|(it, turns, laid)| *it == hole && *turns == host.turns && lasts(laid, &kinds));
+            let laid = match found {
+                Some((.., laid)) => laid.clone(),
+                None => filled(&hole, host.turns, &kinds, sheet.gap),
+            };
+            for (kind, place) in &laid {
+                let piece = kinds.get_mut(*kind).and_then(|kind| kind.pieces.pop());
+                guests.extend(piece.map(|piece| Guest { host: *at, piece, at: *place }));
+            }
+            known.push((hole, host.turns, laid));
+        }
+    }
+    guests
+}
+
+/// Whether there are pieces enough left for the same again.
+fn lasts(laid: &[(usize, Affine)], kinds: &[Kind]) -> bool {
+    let of = |kind: usize| laid.iter().filter(|it| it.0 == kind).count();
+    kinds.iter().enumerate().all(|(at, kind)| of(at) <= kind.pieces.len())
+}
+
+/// What goes into one hole, by kind.
+fn filled(hole: &Region, turns: Turns, kinds: &[Kind], gap: f64) -> Vec<(usize, Affine)> {
+    let Some(box_) = hole.bounds() else { return Vec::new() };
+    let mut kept = frame(hole, box_);
+    let mut free = hole.area();
+    let mut laid = Vec::new();
+    for (at, kind) in kinds.iter().enumerate() {
+        // Grain has its way only where the host keeps to the board's as well.
+        if kind.turns == Turns::Half && turns == Turns::Free {
+            continue;
+        }
+        for _ in &kind.pieces {
+            if kind.area >= free {
+                break;
+            }
+            let Some((spot, rings)) = place(kind, &kept, box_, gap) else { break };
+            laid.push((at, spot));
+            kept.extend(rings);
+            free -= kind.area;
+        }
+    }
+    laid
+}
+
+/// All round a hole, as a solid with the hole in it.
+fn frame(hole: &Region, box_: Rect) -> Vec<Ring> {
+    let wide = box_.inflate(box_.width() / 2.0, box_.height() / 2.0);
+    let outer = [(wide.x0, wide.y0), (wide.x1, wide.y0), (wide.x1, wide.y1), (wide.x0, wide.y1)];
+    let mut rings: Vec<Ring> = vec![outer.map(Point::from).to_vec()];
+    rings.extend(hole.flattened(FLAT_MM).into_iter().map(|ring| {
+        let mut ring: Ring = ring.into_iter().map(|[x, y]| Point::new(x, y)).collect();
+        if area(&ring) > 0.0 {
+            ring.reverse();
+        }
+        ring
+    }));
+    rings
+}
+
+/// The first place at which a kind is clear of all that is kept out of, and its rings there.
+fn place(kind: &Kind, kept: &[Ring], box_: Rect, gap: f64) -> Option<(Affine, Vec<Ring>)> {
+    let turns: Vec<f64> = match kind.turns {
+        Turns::Half => vec![0.0, 180.0],
+        Turns::Free => (0..24).map(|step| TURN * f64::from(step)).collect(),
+    };
+    let band = hull(&kind.rings.iter().flatten().copied().collect::<Vec<Point>>());
+    let near = 2.0 * kind.slack + 1e-6;
+    let is_round = lies_on_itself(&band, 1.0, near) && lies_on_itself(&band, 7.3, near);
+    let turns = if is_round { vec![0.0] } else { turns };
+    turns.into_iter().find_map(|turn| {
+        let turned = moved(&kind.rings, turned_by(turn));
+        let own = bounds(&turned.iter().flatten().copied().collect::<Vec<Point>>());
+        let (from, room) = (box_.origin() - own.origin().to_vec2(), box_.size() - own.size());
+        if room.width < 0.0 || room.height < 0.0 {
+            return None;
+        }
+        let away = Nofit::of(&swept(kept, &moved(&turned, Affine::scale(-1.0))));
+        let clear = gap + kind.slack + FLAT_MM;
+        let steps = || (0..=PLACES).map(|step| f64::from(step) / f64::from(PLACES));
+        let places = steps().flat_map(|y| steps().map(move |x| Vec2::new(x * room.width, y * room.height)));
+        let found = places.map(|by| from + by).find(|at| away.short_of(*at, clear).is_none())?;
+        let there = Affine::translate(found.to_vec2());
+        Some((there * turned_by(turn), moved(&turned, there)))
+    })
+}
+
+/// The boards of the hosts with their guests back on them.
+pub(super) fn seated(boards: Vec<Vec<Placement>>, guests: &[Guest]) -> Vec<Vec<Placement>> {
+    let with_guests = |board: Vec<Placement>| {
+        let of = |host: &Placement| {
+            let host = *host;
+            let own = guests.iter().filter(move |guest| guest.host == host.piece);
+            own.map(move |guest| Placement { piece: guest.piece, at: host.at * guest.at })
+        };
+        let seated: Vec<Placement> = board.iter().flat_map(of).collect();
+        board.into_iter().chain(seated).collect()
+    };
+    boards.into_iter().map(with_guests).collect()
+}
+
+impl Guest {
+    /// Which piece it is.
+    pub(super) fn piece(&self) -> usize {
+        self.piece
+    }
+}
