@@ -27,6 +27,14 @@ pub(super) struct Guest {
     at: Affine,
 }
 
+/// What was found to go into a hole, by kind.
+struct Filled {
+    hole: Region,
+    /// How its host may be turned.
+    turns: Turns,
+    laid: Vec<(usize, Affine)>,
+}
+
 /// Which pieces can lie in holes of others, and where.
 pub(super) fn guests(pieces: &[Piece], fitting: &[usize], sheet: &Sheet) -> Vec<Guest> {
     let is_host = |at: &&usize| pieces.get(**at).is_some_and(|it| !it.holes.is_empty());
@@ -39,21 +47,20 @@ pub(super) fn guests(pieces: &[Piece], fitting: &[usize], sheet: &Sheet) -> Vec<
     kinds.sort_by(|a, b| b.area.total_cmp(&a.area));
     let mut guests = Vec::new();
     // Parts of one layer have the same holes, so what was found for one does for the next.
-    let mut known: Vec<(Region, Turns, Vec<(usize, Affine)>)> = Vec::new();
+    let mut known: Vec<Filled> = Vec::new();
     for at in fitting.iter().filter(is_host) {
         let Some(host) = pieces.get(*at) else { continue };
         for hole in host.holes.pieces() {
-            let found =
-                known.iter().find(|(it, turns, laid)| *it == hole && *turns == host.turns && lasts(laid, &kinds));
-            let laid = match found {
-                Some((.., laid)) => laid.clone(),
+            let alike = |it: &&Filled| it.hole == hole && it.turns == host.turns && lasts(&it.laid, &kinds);
+            let laid = match known.iter().find(alike) {
+                Some(it) => it.laid.clone(),
                 None => filled(&hole, host.turns, &kinds, sheet.gap),
             };
             for (kind, place) in &laid {
                 let piece = kinds.get_mut(*kind).and_then(|kind| kind.pieces.pop());
                 guests.extend(piece.map(|piece| Guest { host: *at, piece, at: *place }));
             }
-            known.push((hole, host.turns, laid));
+            known.push(Filled { hole, turns: host.turns, laid });
         }
     }
     guests
