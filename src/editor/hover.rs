@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use lsp_types::{Hover, HoverContents, MarkupContent, MarkupKind, Position};
 
+use super::insight::Insight;
 use super::mentions::{Local, Mention, What, at, mentions};
 use super::view::View;
 use super::{picture, words};
@@ -32,6 +33,7 @@ pub enum Pictures {
 /// What is at a position; nothing where nothing is to be said.
 pub fn hover(
     view: &View,
+    insight: Option<&Insight>,
     project: &dyn Project,
     file: SourceId,
     position: Position,
@@ -41,15 +43,33 @@ pub fn hover(
     let (checked, _) = Checked::new(view.loaded(), project);
     let all = mentions(&view.files(), checked.names());
     let about = About { view, project, checked: &checked, pictures };
+    let piece = piece_at(view.text(file), offset)?;
     let (span, text) = match at(&all, file, offset) {
-        Some(mention) => (mention.span, about.mention(mention)?),
-        None => {
-            let piece = piece_at(view.text(file), offset)?;
-            (Span::new(file, piece.range()), lexical(piece, view.text(file))?)
-        }
+        Some(mention) => (mention.span, about.mention(mention)),
+        None => (Span::new(file, piece.range()), lexical(piece, view.text(file))),
     };
-    let contents = HoverContents::Markup(MarkupContent { kind: MarkupKind::Markdown, value: text });
-    Some(Hover { contents, range: Some(view.range(span)) })
+    let parts: Vec<String> = text.into_iter().chain(explained(view, insight, file, offset)).collect();
+    let contents = MarkupContent { kind: MarkupKind::Markdown, value: parts.join("\n\n---\n\n") };
+    (!parts.is_empty()).then(|| Hover { contents: HoverContents::Markup(contents), range: Some(view.range(span)) })
+}
+
+/// The pages that explain the findings whose main place this is, each once.
+fn explained(view: &View, insight: Option<&Insight>, file: SourceId, offset: usize) -> Vec<String> {
+    let of_view = view.findings().iter().map(|finding| (finding, view.sheets()));
+    let of_insight =
+        insight.into_iter().flat_map(|known| known.findings.iter().map(move |finding| (finding, &known.sheets)));
+    let name = view.sheet(file).map(|sheet| sheet.name.as_str());
+    let mut pages: Vec<String> = Vec::new();
+    for (finding, sheets) in of_view.chain(of_insight) {
+        let Some(span) = finding.span() else { continue };
+        let range = span.range();
+        let here = sheets.get(&span.source).map(|sheet| sheet.name.as_str()) == name;
+        let page = finding.finding.page().trim_end().to_owned();
+        if here && range.start <= offset && offset <= range.end && !pages.contains(&page) {
+            pages.push(page);
+        }
+    }
+    pages
 }
 
 fn piece_at(text: &str, offset: usize) -> Option<Lexeme> {

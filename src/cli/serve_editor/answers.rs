@@ -86,7 +86,7 @@ fn place<'s>(server: &'s Server, uri: &Uri) -> Outcome<(&'s Design, &'s View, So
 fn hover(server: &Server, it: &lsp_types::HoverParams) -> Outcome<Option<lsp_types::Hover>> {
     let at = &it.text_document_position_params;
     let (design, view, file) = place(server, &at.text_document.uri)?;
-    Ok(editor::hover(view, design.files(), file, at.position, server.wishes.pictures))
+    Ok(editor::hover(view, design.insight(), design.files(), file, at.position, server.wishes.pictures))
 }
 
 fn completion(server: &Server, it: &lsp_types::CompletionParams) -> Outcome<Option<CompletionResponse>> {

@@ -76,7 +76,7 @@ fn ask_more(typed: &Typed, view: &View, project: &MemoryProject, lines: &Lines) 
     let file = view.file_named(&typed.name).unwrap();
     let (position, end) = (lines.position(typed.at), lines.position(typed.text.len()));
     let inside = |range: &Range| assert!(range.start <= range.end && range.end <= end, "{range:?} in {:?}", typed.text);
-    if let Some(range) = hover(view, project, file, position, Pictures::Shown).and_then(|hover| hover.range) {
+    if let Some(range) = hover(view, None, project, file, position, Pictures::Shown).and_then(|hover| hover.range) {
         inside(&range);
     }
     folding(lines).iter().for_each(|fold| assert!(fold.end_line <= end.line));

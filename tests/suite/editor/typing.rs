@@ -63,6 +63,10 @@ fn a_slip_is_shown_at_once_and_gone_once_it_is_mended() {
     assert_eq!(found[0].range.start, at);
     assert_eq!(found[0].severity, Some(DiagnosticSeverity::ERROR));
     assert!(found[0].message.contains("acros") && found[0].message.contains("help: "), "{}", found[0].message);
+    // What the finding is about is told where it is marked.
+    let uri = editor.uri("crew.dial");
+    let hover = editor.ask("textDocument/hover", json!({ "textDocument": { "uri": uri }, "position": at })).unwrap();
+    assert!(hover["contents"]["value"].as_str().unwrap().contains("# unknown-name"), "{hover}");
     editor.change("crew.dial", None, CREW);
     editor.findings("crew.dial", sound);
 }
