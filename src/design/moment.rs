@@ -27,10 +27,10 @@ impl Moment {
         (is_date && is_time).then_some(Self { minutes: days * DAY + hour * 60 + minute })
     }
 
-    /// So much earlier, to the minute before; none before the year 1.
+    /// So much earlier, to the minute before; none before the year 1. What a sum of times strays by rounding is no minute.
     pub fn earlier(self, by: Time) -> Option<Self> {
         #[allow(clippy::cast_possible_truncation, reason = "far below 2^63 minutes: the year 1 is the end")]
-        let by = (by.as_seconds() / 60.0).ceil() as i64;
+        let by = (by.as_seconds() / 60.0 - 1e-6).ceil() as i64;
         self.minutes.checked_sub(by).filter(|minutes| *minutes >= 0).map(|minutes| Self { minutes })
     }
 

@@ -156,7 +156,7 @@ mod tests {
 
     #[test]
     fn differences_keep_to_whole_characters() {
-        assert_eq!(difference("one two", "one three two"), (4..4, 4..10));
+        assert_eq!(difference("one two", "one three two"), (5..5, 5..11));
         assert_eq!(difference("č", "š"), (0..2, 0..2));
         assert_eq!(difference("aaa", "aa"), (2..3, 2..2));
         assert_eq!(difference("same", "same"), (4..4, 4..4));

@@ -101,7 +101,7 @@ stack { base; turn on magnets(disc); core; glue pva; cover }
 reads points through peep
 run 4 { wanted "2026-12-04 18:00" }
 shop "Quay"
-stock birch { thickness 3mm; board 300mm by 300mm; kerf 0.15mm; cut_speed 10mm / 1s; engrave_speed 200mm / 1s; line_spacing 0.1mm }
+stock birch { thickness 3mm; board 300mm by 300mm; kerf 0.15mm; passes [0.5mm, 1mm, 1.5mm, 2mm]; cut_speed 10mm / 1s; engrave_speed 200mm / 1s; line_spacing 0.1mm }
 magnet disc { diameter 8mm; height 1.5mm; remanence 1.3T; adhesive epoxy }
 adhesive pva { cure 12h }
 adhesive epoxy { cure 24h }
