@@ -14,6 +14,8 @@ use crate::files;
 fn verbs() -> Vec<String> {
     let help = text(&run(&["--help"]).stdout);
     let lines = help.lines().skip_while(|line| *line != "Commands:").skip(1).take_while(|line| !line.is_empty());
+    // Further in stands what a long line goes on with.
+    let lines = lines.filter(|line| !line.starts_with("   "));
     let names = lines.filter_map(|line| line.split_whitespace().next().map(str::to_owned));
     let verbs: Vec<String> = names.filter(|name| name != "help").collect();
     assert!(verbs.len() >= 12 && verbs.iter().any(|verb| verb == "gather"), "{verbs:?}");

@@ -22,13 +22,13 @@ const NAME: &str = r"[\p{L}][\p{L}\p{N}\p{M}_]*";
 /// Items that are no block and take what they need on their line.
 const LINES: [&str; 8] = ["dial", "shop", "with", "typeface", "outline", "slot", "expect", "let"];
 const WORKS: [&str; 7] = ["engrave", "score", "pocket", "hole", "window", "paint", "bare"];
-const TAILS: [&str; 4] = ["depth", "tone", "ink", "colour"];
+const TAILS: [&str; 5] = ["depth", "tone", "ink", "colour", "after"];
 /// Words with a pattern of their own below.
 const APART: [&str; 22] = [
     "about", "accept", "back", "beside", "board", "each", "family", "flip", "front", "glue", "layer", "leave", "of",
     "on", "out", "param", "reads", "ring", "run", "stack", "through", "turn",
 ];
-const MORE_APART: [&str; 2] = ["variant", "where"];
+const MORE_APART: [&str; 3] = ["holder", "variant", "where"];
 
 /// The words of the grammar's last section, and those that are reserved.
 fn pest() -> (BTreeSet<String>, BTreeSet<String>) {
@@ -185,7 +185,7 @@ fn grammar() -> Value {
         "items": items(),
         "marks": marks(),
         "layer": { "patterns": [
-            pattern(&format!(r"{START}(flip)\s+(about|board)(?!{LETTER})"), &[KEYWORD, KEYWORD]),
+            pattern(&format!(r"{START}(flip)\s+(about|board|holder)(?!{LETTER})"), &[KEYWORD, KEYWORD]),
             pattern(&format!(r"{START}(let)\s+({NAME})"), &[KEYWORD, NEW]),
             pattern(&format!(r"{START}(outline)(?!{LETTER})"), &[KEYWORD]),
         ] },
