@@ -108,7 +108,12 @@ pub(super) const WORDS: &[Word] = &[
     word(Layer, "window", "window ${1:name} = $2", "cuts through, to be looked through"),
     word(Layer, "paint", "paint $1 colour ${2:#204080}", "paints an area"),
     word(Layer, "bare", "bare $1", "leaves an area of the paint open"),
-    word(Layer, "flip", "flip about ${1:90deg}", "how the layer is turned over: `flip about BEARING` or `flip board`"),
+    word(
+        Layer,
+        "flip",
+        "flip about ${1:90deg}",
+        "how the layer is turned over: `flip about BEARING`, `flip board` or `flip holder`",
+    ),
     word(Stack, "glue", "glue $1", "glues the layer below to the one above"),
     word(Stack, "turn", "turn on $1", "the layers above turn on those below"),
     word(Family, "each", "each ${1:param} in [$2]", "one member for every value; lines multiply"),
@@ -135,7 +140,8 @@ pub(super) const WORDS: &[Word] = &[
     word(Tail, "depth", "depth ${1:1mm}", "how deep the area is sunk; `through` for all the way"),
     word(Tail, "tone", "tone ${1:80%}", "how dark the engraving is"),
     word(Tail, "ink", "ink \"${1:black}\"", "what the engraving is filled with afterwards"),
-    word(Tail, "colour", "colour ${1:#204080}", "the colour of the paint"),
+    word(Tail, "colour", "colour ${1:#204080}", "the colour of the paint, or of the ink"),
+    word(Tail, "after", "after ${1:name}", "waits until the work of this name on the other face is done"),
     word(Value, "if", "if $1 then $2 else $3", "one of two values, by a condition"),
     word(Value, "not", "not $1", "whether a condition does not hold"),
     word(Value, "true", "true", "what a condition that holds gives"),
@@ -155,6 +161,7 @@ const INSIDE: &[(&str, &str)] = &[
     ("where", "which values of a list count"),
     ("about", "the line that something is mirrored or flipped about, by its bearing"),
     ("board", "`flip board`: the whole board is turned over; in a stock, its size"),
+    ("holder", "`flip holder`: the part is turned over into a mirrored opening cut in scrap"),
     ("out", "`leave out CONDITION`"),
 ];
 
