@@ -1,8 +1,9 @@
 //! How the cards are cut and read, on paper: one HTML page without scripts.
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{DOCTYPE, Markup, html};
 
 use super::{Card, Row, Subject, drawing_name};
+use crate::output::markup::head;
 use crate::plan::{CAUTIONS, Caution, MAGNETS};
 
 const STYLE: &str = include_str!("../output/run_sheet/style.css");
@@ -43,12 +44,7 @@ pub(super) fn page(subject: &Subject<'_>, cards: &[Card], rows: &[Row], boards: 
     let page = html! {
         (DOCTYPE)
         html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (title) }
-                style { (PreEscaped(STYLE)) }
-            }
+            (head(&title, STYLE))
             body {
                 header {
                     h1 { (title) }

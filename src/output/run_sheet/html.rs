@@ -6,6 +6,7 @@ use super::super::page::Mark;
 use super::super::page::text::{Run, Voice, marked};
 use super::bench::{ACROSS, Bench, KEY};
 use super::content::{Item, Part};
+use crate::output::markup::head;
 
 const STYLE: &str = include_str!("style.css");
 
@@ -13,12 +14,7 @@ pub(super) fn page(title: &str, parts: &[Part]) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                title { "Run sheet: " (title) }
-                style { (PreEscaped(STYLE)) }
-            }
+            (head(&format!("Run sheet: {title}"), STYLE))
             body {
                 header { h1 { (title) } }
                 @for part in parts { (part_of(part)) }
