@@ -1,12 +1,14 @@
 //! A font file made ready: shaping a line, drawing its glyphs.
 
+use std::borrow::Cow;
 use std::fmt;
 use std::sync::{Arc, LazyLock};
 
-use harfrust::{Buffer, Feature, ShapeOptions, ShaperFont, Tag};
+use harfrust::{Feature, ShapeOptions, ShaperData, UnicodeBuffer};
 use kurbo::{BezPath, Shape};
-use skrifa::font::glyph::outline::PathSink;
-use skrifa::{DrawMemory, Font, GlyphId, ScalerFont};
+use skrifa::instance::{LocationRef, Size};
+use skrifa::outline::{DrawSettings, OutlinePen};
+use skrifa::{FontRef, GlyphId, MetadataProvider as _, Tag};
 
 use super::LetteringError;
 
@@ -23,14 +25,28 @@ pub struct NotAFont {
 /// A font, at its default weight and width, with the name that messages give it. Cheap to clone.
 #[derive(Clone)]
 pub struct Typeface {
-    scaler: Arc<ScalerFont>,
+    file: Arc<File>,
+    shaper: Arc<ShaperData>,
     name: String,
+    units_per_em: f64,
     cap_height: f64,
 }
 
 impl fmt::Debug for Typeface {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.debug_struct("Typeface").field("name", &self.name).finish_non_exhaustive()
+    }
+}
+
+/// A font file and which of its faces is meant. One was read from it once, so it can be read again.
+struct File {
+    bytes: Cow<'static, [u8]>,
+    face: u32,
+}
+
+impl File {
+    fn font(&self) -> Option<FontRef<'_>> {
+        FontRef::from_index(&self.bytes, self.face).ok()
     }
 }
 
@@ -63,7 +79,8 @@ const BUILT_IN: [BuiltIn; 7] = [
 
 static EMBEDDED: LazyLock<Typeface> = LazyLock::new(|| {
     #[allow(clippy::expect_used, reason = "the bytes are compiled in, and a test reads them")]
-    Typeface::from_source(dejavu::sans::regular(), "DejaVu Sans", 0).expect("the embedded typeface can be read")
+    Typeface::from_source(Cow::Borrowed(dejavu::sans::regular()), "DejaVu Sans", 0)
+        .expect("the embedded typeface can be read")
 });
 
 impl Typeface {
@@ -85,13 +102,13 @@ impl Typeface {
     /// The typeface of this name that comes with the program.
     pub fn built_in(name: &str) -> Option<Self> {
         let (name, bytes) = BUILT_IN.iter().find(|(known, _)| *known == name)?;
-        Self::from_source(bytes(), name, 0).ok()
+        Self::from_source(Cow::Borrowed(bytes()), name, 0).ok()
     }
 
     /// Whether it can draw every one of these characters.
     pub fn has(&self, characters: &[char]) -> bool {
-        let charmap = self.font().charmap();
-        characters.iter().all(|character| charmap.map_unicode(*character).is_some())
+        let charmap = self.file.font().map(|font| font.charmap());
+        charmap.is_some_and(|charmap| characters.iter().all(|character| charmap.map(*character).is_some()))
     }
 
     /// A font file's contents: TrueType or OpenType, and of a collection the first face.
@@ -99,7 +116,7 @@ impl Typeface {
     /// # Errors
     /// [`NotAFont`] where no face can be read, or the face has no characters or no outlines.
     pub fn from_bytes(bytes: Vec<u8>, name: &str) -> Result<Self, NotAFont> {
-        Self::from_source(bytes, name, 0)
+        Self::from_source(Cow::Owned(bytes), name, 0)
     }
 
     /// The same, and of a collection the face of this number.
@@ -107,19 +124,23 @@ impl Typeface {
     /// # Errors
     /// As [`Typeface::from_bytes`].
     pub fn from_collection(bytes: Vec<u8>, face: u32, name: &str) -> Result<Self, NotAFont> {
-        Self::from_source(bytes, name, face)
+        Self::from_source(Cow::Owned(bytes), name, face)
     }
 
-    fn from_source(source: impl Into<skrifa::font::Source>, name: &str, face: u32) -> Result<Self, NotAFont> {
+    fn from_source(bytes: Cow<'static, [u8]>, name: &str, face: u32) -> Result<Self, NotAFont> {
         let refused = || NotAFont { name: name.to_owned() };
-        let font = Font::new(source, face).ok_or_else(refused)?;
-        let usable = font.units_per_em() > 0 && font.num_glyphs() > 0 && font.charmap().has_unicode();
-        let scaler = ScalerFont::unhinted(font, None);
-        if !usable || scaler.outline_source().is_none() {
+        let file = Arc::new(File { bytes, face });
+        let font = file.font().ok_or_else(refused)?;
+        let metrics = font.metrics(Size::unscaled(), LocationRef::default());
+        let drawn = metrics.glyph_count > 0 && font.outline_glyphs().format().is_some();
+        if !drawn || metrics.units_per_em == 0 || !font.charmap().has_map() || font.charmap().is_symbol() {
             return Err(refused());
         }
-        let mut face = Self { scaler: Arc::new(scaler), name: name.to_owned(), cap_height: 0.0 };
-        face.cap_height = face.measured_cap_height();
+        let units_per_em = f64::from(metrics.units_per_em);
+        let shaper = Arc::new(ShaperData::new(&font));
+        let stated = metrics.cap_height.map(f64::from);
+        let mut face = Self { file: Arc::clone(&file), shaper, name: name.to_owned(), units_per_em, cap_height: 0.0 };
+        face.cap_height = face.measured_cap_height(&font, stated);
         Ok(face)
     }
 
@@ -130,7 +151,7 @@ impl Typeface {
 
     /// Font units in one em.
     pub fn units_per_em(&self) -> f64 {
-        f64::from(self.font().units_per_em())
+        self.units_per_em
     }
 
     /// Height of the capital `H` in font units; where there is none, what the font states, or 0.7 em.
@@ -138,16 +159,15 @@ impl Typeface {
         self.cap_height
     }
 
-    fn measured_cap_height(&self) -> f64 {
-        let drawn = self.font().charmap().map_unicode('H').and_then(|id| self.outline(id.to_u32()).ok());
+    fn measured_cap_height(&self, font: &FontRef<'_>, stated: Option<f64>) -> f64 {
+        let drawn = font.charmap().map('H').and_then(|id| self.outline(id.to_u32()).ok());
         let drawn = drawn.filter(|path| !path.is_empty()).map(|path| path.bounding_box().y1);
-        let stated = || self.font().metrics().cap_height.map(|height| height.to_f64());
-        let fits = |height: &f64| *height > 0.05 * self.units_per_em();
-        drawn.filter(fits).or_else(|| stated().filter(fits)).unwrap_or(USUAL_CAP_SHARE * self.units_per_em())
+        let fits = |height: &f64| *height > 0.05 * self.units_per_em;
+        drawn.filter(fits).or_else(|| stated.filter(fits)).unwrap_or(USUAL_CAP_SHARE * self.units_per_em)
     }
 
-    fn font(&self) -> &Font {
-        self.scaler.font()
+    fn font(&self) -> Result<FontRef<'_>, LetteringError> {
+        self.file.font().ok_or_else(|| self.broken())
     }
 
     /// Shapes one line: kerned, in its own reading direction, glyphs from left to right.
@@ -157,15 +177,16 @@ impl Typeface {
     /// # Errors
     /// [`LetteringError::MissingCharacters`], [`LetteringError::BrokenFont`].
     pub fn shape(&self, line: &str, joined: bool) -> Result<Vec<Glyph>, LetteringError> {
-        let mut buffer = Buffer::new();
+        let font = self.font()?;
+        let mut buffer = UnicodeBuffer::new();
         buffer.push_str(line);
         buffer.guess_segment_properties();
         let apart = [b"liga", b"clig"].map(|tag| Feature::new(Tag::new(tag), 0, ..));
         let features: &[Feature] = if joined { &[] } else { &apart };
-        let options = ShapeOptions::new().features(features);
-        harfrust::shape(&ShaperFont::new(self.font()), &mut buffer, options).map_err(|_| self.broken())?;
+        let shaper = self.shaper.shaper(&font).build();
+        let shaped = shaper.shape(buffer, ShapeOptions::new().features(features));
 
-        let glyphs = buffer.glyph_infos().iter().zip(buffer.glyph_positions()).map(|(info, position)| Glyph {
+        let glyphs = shaped.glyph_infos().iter().zip(shaped.glyph_positions()).map(|(info, position)| Glyph {
             id: info.glyph_id,
             cluster: info.cluster as usize,
             advance: f64::from(position.x_advance),
@@ -173,19 +194,19 @@ impl Typeface {
         });
         let glyphs: Vec<Glyph> = glyphs.collect();
         if glyphs.iter().any(|glyph| glyph.id == 0) {
-            return Err(self.missing(line, &glyphs));
+            return Err(self.missing(line, &glyphs, &font));
         }
         Ok(glyphs)
     }
 
     /// Names the characters that came out as the font's box for missing ones.
-    fn missing(&self, line: &str, glyphs: &[Glyph]) -> LetteringError {
-        let charmap = self.font().charmap();
+    fn missing(&self, line: &str, glyphs: &[Glyph], font: &FontRef<'_>) -> LetteringError {
+        let charmap = font.charmap();
         let mut characters: Vec<char> = Vec::new();
         for glyph in glyphs.iter().filter(|glyph| glyph.id == 0) {
             let end = glyphs.iter().map(|other| other.cluster).filter(|start| *start > glyph.cluster).min();
             let text = line.get(glyph.cluster..end.unwrap_or(line.len())).unwrap_or_default();
-            let unmapped = text.chars().find(|character| charmap.map_unicode(*character).is_none());
+            let unmapped = text.chars().find(|character| charmap.map(*character).is_none());
             let named = unmapped.or_else(|| text.chars().next());
             characters.extend(named.filter(|character| !characters.contains(character)));
         }
@@ -198,8 +219,9 @@ impl Typeface {
     /// [`LetteringError::BrokenFont`].
     pub fn outline(&self, glyph: u32) -> Result<BezPath, LetteringError> {
         let mut pen = Pen(BezPath::new());
-        if let Some(outline) = self.scaler.outline(GlyphId::new(glyph)) {
-            outline.draw(DrawMemory::Scratch, &mut pen).map_err(|_| self.broken())?;
+        if let Some(outline) = self.font()?.outline_glyphs().get(GlyphId::new(glyph)) {
+            let as_drawn = DrawSettings::unhinted(Size::unscaled(), LocationRef::default());
+            outline.draw(as_drawn, &mut pen).map_err(|_| self.broken())?;
         }
         Ok(pen.0)
     }
@@ -212,7 +234,7 @@ impl Typeface {
 /// Collects an outline.
 struct Pen(BezPath);
 
-impl PathSink for Pen {
+impl OutlinePen for Pen {
     fn move_to(&mut self, x: f32, y: f32) {
         self.0.move_to((f64::from(x), f64::from(y)));
     }

@@ -3,6 +3,7 @@
 //! Every page is an SVG; all printed forms, PDF and PNG, are made from those same SVGs.
 
 mod flow;
+mod pdf;
 mod print;
 pub mod text;
 

@@ -5,10 +5,10 @@ use std::sync::{Arc, LazyLock};
 use krilla::geom::Size;
 use krilla::metadata::Metadata;
 use krilla::page::PageSettings;
-use krilla_svg::{SurfaceExt as _, SvgSettings};
 use resvg::{tiny_skia, usvg};
 
 use super::Pages;
+use super::pdf::Printer;
 use crate::lettering::Typeface;
 
 /// Millimetres of a point of PDF (ISO 32000-2, 8.3.2.3: 72 to an inch).
@@ -18,17 +18,8 @@ const DOTS: f64 = 200.0 / 25.4;
 /// Longest side of a PNG, in dots.
 const LONGEST: f64 = 8_000.0;
 
-/// What reads pages for PDF; the printing library has its own release of the reader.
-static FOR_PDF: LazyLock<usvg_for_pdf::Options<'static>> = LazyLock::new(|| {
-    let mut fonts = usvg_for_pdf::fontdb::Database::new();
-    for file in Typeface::built_in_files() {
-        fonts.load_font_source(usvg_for_pdf::fontdb::Source::Binary(Arc::new(file)));
-    }
-    usvg_for_pdf::Options { fontdb: Arc::new(fonts), font_family: "DejaVu Sans".to_owned(), ..Default::default() }
-});
-
-/// What reads pages for PNG.
-static FOR_PNG: LazyLock<usvg::Options<'static>> = LazyLock::new(|| {
+/// What reads pages.
+static READER: LazyLock<usvg::Options<'static>> = LazyLock::new(|| {
     let mut fonts = usvg::fontdb::Database::new();
     for file in Typeface::built_in_files() {
         fonts.load_font_source(usvg::fontdb::Source::Binary(Arc::new(file)));
@@ -55,11 +46,12 @@ pub fn pdf(pages: &Pages) -> Result<Vec<u8>, String> {
     #[allow(clippy::cast_possible_truncation, reason = "a page of some hundred points")]
     let points = |mm: f64| (mm / POINT_MM) as f32;
     let size = Size::from_wh(points(wide), points(high)).ok_or("the paper has no size")?;
+    let mut printer = Printer::default();
     for page in pages.each() {
-        let tree = usvg_for_pdf::Tree::from_str(&page, &FOR_PDF).map_err(|error| error.to_string())?;
+        let tree = usvg::Tree::from_str(&page, &READER).map_err(|error| error.to_string())?;
         let mut page = document.start_page_with(PageSettings::new(size));
         let mut surface = page.surface();
-        surface.draw_svg(&tree, size, SvgSettings::default());
+        printer.draw(&tree, size.width() / tree.size().width(), &mut surface)?;
         surface.finish();
         page.finish();
     }
@@ -68,7 +60,7 @@ pub fn pdf(pages: &Pages) -> Result<Vec<u8>, String> {
 
 /// What reads a page: its text is set in the built-in typefaces.
 pub fn options() -> usvg::Options<'static> {
-    usvg::Options { fontdb: FOR_PNG.fontdb.clone(), font_family: FOR_PNG.font_family.clone(), ..Default::default() }
+    usvg::Options { fontdb: READER.fontdb.clone(), font_family: READER.font_family.clone(), ..Default::default() }
 }
 
 /// The sheet of all pages as PNG, 200 dots to an inch, fewer where it would be larger than 8000 dots.
@@ -76,7 +68,7 @@ pub fn options() -> usvg::Options<'static> {
 /// # Errors
 /// Why it cannot be drawn, in words.
 pub fn png(sheet: &str) -> Result<Vec<u8>, String> {
-    let tree = usvg::Tree::from_str(sheet, &FOR_PNG).map_err(|error| error.to_string())?;
+    let tree = usvg::Tree::from_str(sheet, &READER).map_err(|error| error.to_string())?;
     let (wide, high) = (f64::from(tree.size().width()), f64::from(tree.size().height()));
     // The tree counts 96 dots to an inch.
     let scale = (DOTS * 25.4 / 96.0).min(LONGEST / wide.max(high));

@@ -1,0 +1,234 @@
+//! A page, as it has been read from its SVG, drawn once more into a PDF: paths stay paths, text stays text.
+//!
+//! Pages are ours, so what they never hold (pictures of pixels, gradients, masks, filters) is refused and not imitated.
+
+use std::collections::HashMap;
+
+use krilla::color::rgb;
+use krilla::geom::{Path, PathBuilder, Point, Transform};
+use krilla::num::NormalizedF32;
+use krilla::paint::{Fill, FillRule, LineCap, LineJoin, Stroke, StrokeDash};
+use krilla::surface::Surface;
+use krilla::text::{Font, GlyphId, KrillaGlyph};
+use usvg::tiny_skia_path::PathSegment;
+
+/// How far two glyphs of one run may lie off its line, in parts of an em.
+const LEVEL: f32 = 1e-3;
+
+/// What draws pages. A typeface is read once for all of them.
+#[derive(Default)]
+pub(super) struct Printer {
+    fonts: HashMap<usvg::fontdb::ID, Font>,
+}
+
+/// Glyphs on one line in one typeface.
+struct Run {
+    font: Font,
+    /// From ems, y downwards, to the page.
+    place: usvg::Transform,
+    glyphs: Vec<KrillaGlyph>,
+    text: String,
+    /// How far the last glyph begins from the first, in ems.
+    along: f32,
+}
+
+impl Printer {
+    /// Draws a page, each of its units `scale` points long.
+    ///
+    /// # Errors
+    /// What the page holds that cannot be printed.
+    pub(super) fn draw(&mut self, tree: &usvg::Tree, scale: f32, surface: &mut Surface<'_>) -> Result<(), String> {
+        surface.push_transform(&Transform::from_scale(scale, scale));
+        let drawn = self.group(tree.root(), tree.fontdb(), surface);
+        surface.pop();
+        drawn
+    }
+
+    fn group(
+        &mut self,
+        group: &usvg::Group,
+        fonts: &usvg::fontdb::Database,
+        surface: &mut Surface<'_>,
+    ) -> Result<(), String> {
+        if group.mask().is_some() || !group.filters().is_empty() || group.blend_mode() != usvg::BlendMode::Normal {
+            return Err("a page holds a mask, a filter or a mix of layers".to_owned());
+        }
+        let clip = group.clip_path().map(clip_path).transpose()?;
+        surface.push_transform(&transform(group.transform()));
+        surface.push_opacity(part(group.opacity().get()));
+        if let Some((path, rule)) = &clip {
+            surface.push_clip_path(path, rule);
+        }
+        // A surface left with anything pushed panics when it is dropped, hence the late question mark.
+        let drawn = group.children().iter().try_for_each(|node| match node {
+            usvg::Node::Group(inner) => self.group(inner, fonts, surface),
+            usvg::Node::Path(drawn) => draw_path(drawn, surface),
+            usvg::Node::Text(text) => self.text(text, fonts, surface),
+            usvg::Node::Image(_) => Err("a page holds a picture of pixels".to_owned()),
+        });
+        (0..2 + usize::from(clip.is_some())).for_each(|_| surface.pop());
+        drawn
+    }
+
+    fn text(
+        &mut self,
+        text: &usvg::Text,
+        fonts: &usvg::fontdb::Database,
+        surface: &mut Surface<'_>,
+    ) -> Result<(), String> {
+        for span in text.layouted().iter().filter(|span| span.visible) {
+            surface.set_fill(span.fill.as_ref().map(fill).transpose()?);
+            surface.set_stroke(span.stroke.as_ref().map(stroke).transpose()?);
+            for run in self.runs(span, fonts)? {
+                let place = run.place;
+                surface.push_transform(&transform(place));
+                surface.draw_glyphs(Point::from_xy(0.0, 0.0), &run.glyphs, run.font, &run.text, 1.0, false);
+                surface.pop();
+            }
+        }
+        Ok(())
+    }
+
+    /// The glyphs of a span in as few runs as their places allow, so that words are found and copied whole.
+    fn runs(&mut self, span: &usvg::layout::Span, fonts: &usvg::fontdb::Database) -> Result<Vec<Run>, String> {
+        let mut runs: Vec<Run> = Vec::new();
+        for glyph in &span.positioned_glyphs {
+            let font = self.font(glyph.font, fonts)?;
+            let place = glyph.transform().pre_scale(font.units_per_em(), font.units_per_em());
+            let start = match runs.last_mut().and_then(|run| Some((run.reaches(&font, place)?, run))) {
+                Some((along, run)) => {
+                    if let Some(before) = run.glyphs.last_mut() {
+                        before.x_advance = along - run.along;
+                    }
+                    run.along = along;
+                    run.text.len()
+                }
+                None => {
+                    runs.push(Run { font, place, glyphs: Vec::new(), text: String::new(), along: 0.0 });
+                    0
+                }
+            };
+            if let Some(run) = runs.last_mut() {
+                run.text.push_str(&glyph.text);
+                let id = GlyphId::new(glyph.id.0.into());
+                run.glyphs.push(KrillaGlyph::new(id, 0.0, 0.0, 0.0, 0.0, start..run.text.len(), None));
+            }
+        }
+        Ok(runs)
+    }
+
+    fn font(&mut self, id: usvg::fontdb::ID, fonts: &usvg::fontdb::Database) -> Result<Font, String> {
+        if let Some(font) = self.fonts.get(&id) {
+            return Ok(font.clone());
+        }
+        let font = fonts.with_face_data(id, |data, index| Font::new(data.to_vec().into(), index)).flatten();
+        let font = font.ok_or("a typeface cannot be read")?;
+        self.fonts.insert(id, font.clone());
+        Ok(font)
+    }
+}
+
+impl Run {
+    /// How far from the start of the run a glyph stands, in ems; nothing where it does not go on with the run.
+    fn reaches(&self, font: &Font, place: usvg::Transform) -> Option<f32> {
+        let here = self.place;
+        let level = [(here.sx, place.sx), (here.ky, place.ky), (here.kx, place.kx), (here.sy, place.sy)];
+        let inverse = here.invert().filter(|_| *font == self.font && level.iter().all(|(a, b)| a == b))?;
+        let mut at = usvg::tiny_skia_path::Point::from_xy(place.tx, place.ty);
+        inverse.map_point(&mut at);
+        (at.y.abs() < LEVEL).then_some(at.x)
+    }
+}
+
+fn draw_path(drawn: &usvg::Path, surface: &mut Surface<'_>) -> Result<(), String> {
+    let path = drawn.is_visible().then(|| path(drawn.data(), usvg::Transform::identity())).flatten();
+    let Some(path) = path else { return Ok(()) };
+    let fill = drawn.fill().map(fill).transpose()?;
+    let stroke = drawn.stroke().map(stroke).transpose()?;
+    if fill.is_none() && stroke.is_none() {
+        return Ok(());
+    }
+    surface.set_fill(fill);
+    surface.set_stroke(stroke);
+    surface.draw_path(&path);
+    Ok(())
+}
+
+/// The one path that a clipping path consists of.
+fn clip_path(clip: &usvg::ClipPath) -> Result<(Path, FillRule), String> {
+    let mut map = clip.transform();
+    let mut group = clip.root();
+    loop {
+        map = map.pre_concat(group.transform());
+        match (group.children(), clip.clip_path()) {
+            ([usvg::Node::Group(inner)], None) => group = inner,
+            ([usvg::Node::Path(edge)], None) => {
+                let rule = edge.fill().map_or(FillRule::NonZero, |fill| fill_rule(fill.rule()));
+                return path(edge.data(), map).map(|path| (path, rule)).ok_or_else(|| "nothing is left".to_owned());
+            }
+            _ => return Err("a page is clipped by more than one path".to_owned()),
+        }
+    }
+}
+
+fn path(data: &usvg::tiny_skia_path::Path, map: usvg::Transform) -> Option<Path> {
+    let mut path = PathBuilder::new();
+    for segment in data.clone().transform(map)?.segments() {
+        match segment {
+            PathSegment::MoveTo(to) => path.move_to(to.x, to.y),
+            PathSegment::LineTo(to) => path.line_to(to.x, to.y),
+            PathSegment::QuadTo(by, to) => path.quad_to(by.x, by.y, to.x, to.y),
+            PathSegment::CubicTo(out, back, to) => path.cubic_to(out.x, out.y, back.x, back.y, to.x, to.y),
+            PathSegment::Close => path.close(),
+        }
+    }
+    path.finish()
+}
+
+fn transform(map: usvg::Transform) -> Transform {
+    Transform::from_row(map.sx, map.ky, map.kx, map.sy, map.tx, map.ty)
+}
+
+fn part(opacity: f32) -> NormalizedF32 {
+    NormalizedF32::new(opacity).unwrap_or(NormalizedF32::ONE)
+}
+
+fn colour(paint: &usvg::Paint) -> Result<rgb::Color, String> {
+    match paint {
+        usvg::Paint::Color(colour) => Ok(rgb::Color::new(colour.red, colour.green, colour.blue)),
+        _ => Err("a page holds a gradient or a pattern".to_owned()),
+    }
+}
+
+fn fill(fill: &usvg::Fill) -> Result<Fill, String> {
+    let paint = colour(fill.paint())?.into();
+    Ok(Fill { paint, opacity: part(fill.opacity().get()), rule: fill_rule(fill.rule()) })
+}
+
+fn fill_rule(rule: usvg::FillRule) -> FillRule {
+    match rule {
+        usvg::FillRule::NonZero => FillRule::NonZero,
+        usvg::FillRule::EvenOdd => FillRule::EvenOdd,
+    }
+}
+
+fn stroke(stroke: &usvg::Stroke) -> Result<Stroke, String> {
+    let dash = stroke.dasharray().map(|array| StrokeDash { array: array.to_vec(), offset: stroke.dashoffset() });
+    Ok(Stroke {
+        paint: colour(stroke.paint())?.into(),
+        width: stroke.width().get(),
+        miter_limit: stroke.miterlimit().get(),
+        line_cap: match stroke.linecap() {
+            usvg::LineCap::Butt => LineCap::Butt,
+            usvg::LineCap::Round => LineCap::Round,
+            usvg::LineCap::Square => LineCap::Square,
+        },
+        line_join: match stroke.linejoin() {
+            usvg::LineJoin::Miter | usvg::LineJoin::MiterClip => LineJoin::Miter,
+            usvg::LineJoin::Round => LineJoin::Round,
+            usvg::LineJoin::Bevel => LineJoin::Bevel,
+        },
+        opacity: part(stroke.opacity().get()),
+        dash,
+    })
+}
