@@ -110,7 +110,7 @@ impl Printer {
             };
             if let Some(run) = runs.last_mut() {
                 run.text.push_str(&glyph.text);
-                let id = GlyphId::new(glyph.id.0.into());
+                let id = GlyphId::new(glyph.id.0);
                 run.glyphs.push(KrillaGlyph::new(id, 0.0, 0.0, 0.0, 0.0, start..run.text.len(), None));
             }
         }

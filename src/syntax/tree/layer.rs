@@ -1,0 +1,157 @@
+//! A layer as written: what is worked on it, and how it is turned over.
+
+use super::{Expr, Field, Let, Name, Outline};
+use crate::source::Span;
+
+/// A layer of the stack.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Layer {
+    /// Its name.
+    pub name: Name,
+    /// The stock it is cut from.
+    pub stock: Name,
+    /// What is in its block.
+    pub items: Vec<LayerItem>,
+    /// The whole item.
+    pub span: Span,
+}
+
+/// One item of a layer's block.
+#[derive(Clone, Debug, PartialEq)]
+pub enum LayerItem {
+    /// A binding for this layer alone.
+    Let(Let),
+    /// This layer's outline.
+    Outline(Outline),
+    /// `flip about BEARING` or `flip board`
+    Flip(Flip),
+    /// Something cut, burnt or painted.
+    Mark(Mark),
+    /// Any other field, such as `grain 90deg`.
+    Field(Field),
+}
+
+/// How the layer is turned over.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Flip {
+    /// The axis, or the whole board.
+    pub way: FlipWay,
+    /// The whole item.
+    pub span: Span,
+}
+
+/// `flip about BEARING` or `flip board`.
+#[derive(Clone, Debug, PartialEq)]
+pub enum FlipWay {
+    /// About the axis through the centre at this bearing.
+    About(Expr),
+    /// The board as a whole.
+    Board,
+    /// Each part into a mirrored opening beside its own.
+    Holder,
+}
+
+/// Something cut, burnt or painted on a face.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Mark {
+    /// The face, where one is named.
+    pub face: Option<(Face, Span)>,
+    /// What is done.
+    pub work: Work,
+    /// The word that says so.
+    pub work_span: Span,
+    /// What it is done to.
+    pub what: Marked,
+    /// `depth`, `tone`, `ink`, `colour`, `after`.
+    pub tails: Vec<Tail>,
+    /// The whole item.
+    pub span: Span,
+}
+
+/// One of the two faces of a layer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Face {
+    /// The face that looks at the player.
+    Front,
+    /// The other one.
+    Back,
+}
+
+/// Kinds of work.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Work {
+    /// Burn a filled region.
+    Engrave,
+    /// Trace a line.
+    Score,
+    /// Sink a region to a depth.
+    Pocket,
+    /// Cut through; not to be looked through.
+    Hole,
+    /// Cut through; to be looked through.
+    Window,
+    /// Paint a region.
+    Paint,
+    /// Leave a region of the paint open.
+    Bare,
+}
+
+impl Work {
+    /// The word that stands for it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Engrave => "engrave",
+            Self::Score => "score",
+            Self::Pocket => "pocket",
+            Self::Hole => "hole",
+            Self::Window => "window",
+            Self::Paint => "paint",
+            Self::Bare => "bare",
+        }
+    }
+}
+
+/// What a mark is made of.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Marked {
+    /// A ring of labels.
+    Ring {
+        /// The ring's name.
+        name: Name,
+        /// Its fields.
+        fields: Vec<Field>,
+    },
+    /// A region, trace, or list of them, with a name where one is given (`window peep = …`).
+    Shape {
+        /// The mark's name.
+        name: Option<Name>,
+        /// The shape.
+        value: Expr,
+    },
+}
+
+/// A tail of a mark.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Tail {
+    /// Which one.
+    pub kind: TailKind,
+    /// Its value; none for `depth through`.
+    pub value: Option<Expr>,
+    /// The whole tail.
+    pub span: Span,
+}
+
+/// Kinds of tail.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum TailKind {
+    /// How deep.
+    Depth,
+    /// How dark, as a ratio.
+    Tone,
+    /// What it is filled with afterwards.
+    Ink,
+    /// The colour of paint.
+    Colour,
+    /// Which work on the other face it comes after, a name.
+    After,
+}
