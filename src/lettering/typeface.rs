@@ -66,8 +66,9 @@ pub struct Glyph {
 /// A typeface that comes with the program: its name and its file.
 type BuiltIn = (&'static str, fn() -> &'static [u8]);
 
-/// The typefaces that come with the program, DejaVu 2.37, the usual one first.
-const BUILT_IN: [BuiltIn; 7] = [
+/// The typefaces that come with the program, DejaVu 2.37, the usual one first. As a constant, and wherever else a file is
+/// named, the compiler would put another copy of its bytes into the program.
+static BUILT_IN: [BuiltIn; 7] = [
     ("DejaVu Sans", dejavu::sans::regular),
     ("DejaVu Sans Bold", dejavu::sans::bold),
     ("DejaVu Sans Condensed", dejavu::sans_condensed::regular),
@@ -78,9 +79,9 @@ const BUILT_IN: [BuiltIn; 7] = [
 ];
 
 static EMBEDDED: LazyLock<Typeface> = LazyLock::new(|| {
+    let [(name, file), ..] = &BUILT_IN;
     #[allow(clippy::expect_used, reason = "the bytes are compiled in, and a test reads them")]
-    Typeface::from_source(Cow::Borrowed(dejavu::sans::regular()), "DejaVu Sans", 0)
-        .expect("the embedded typeface can be read")
+    Typeface::from_source(Cow::Borrowed(file()), name, 0).expect("the embedded typeface can be read")
 });
 
 impl Typeface {
