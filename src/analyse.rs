@@ -12,7 +12,7 @@ use crate::plan::{Effort, Plan};
 use crate::project::Project;
 use crate::revision::{Files, Revision};
 use crate::source::{Sources, Span};
-use crate::study::{Opened, independent, unread};
+use crate::study::{Opened, Unread, independent};
 
 /// What is asked for.
 #[derive(Clone, Debug, Default)]
@@ -106,9 +106,9 @@ pub struct Glance {
 pub fn glance(project: &dyn Project, name: &str, shown_in: &str) -> Result<Glance, LoadError> {
     let mut loaded = load(project, name, shown_in)?;
     let mut problems = std::mem::take(&mut loaded.problems);
-    let unread = unread(&problems);
+    let unread = Unread::of(&problems, &loaded);
     let (_, found) = Checked::new(&loaded, project);
-    problems.extend(independent(found, &unread));
+    problems.extend(independent(found, &unread, &loaded.sources));
     Ok(Glance { loaded, findings: problems.into_sorted(), whole: unread.is_empty() })
 }
 

@@ -27,7 +27,7 @@
 //! assert!(lengths[0].1 < lengths[1].1 && lengths[1].1 < lengths[2].1);
 //! ```
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::num::NonZeroUsize;
 
 use crate::analyse::{Dial, Request};
@@ -43,12 +43,13 @@ use crate::parallel::each;
 use crate::project::Project;
 use crate::revision::{Files, Recorder, Revision, of_sources};
 use crate::source::{Sources, Span};
-use crate::syntax::parse_expression;
 use crate::syntax::tree::{Expr, Item};
+use crate::syntax::{LexemeKind, lexemes, parse_expression};
 
 /// Findings of something that is not there.
-const OF_ABSENCE: [Finding; 8] = [
+const OF_ABSENCE: [Finding; 10] = [
     Finding::EmptyFamily,
+    Finding::LayerNotInStack,
     Finding::LayersNotJoined,
     Finding::MissingField,
     Finding::NoLayers,
@@ -56,6 +57,7 @@ const OF_ABSENCE: [Finding; 8] = [
     Finding::NoStack,
     Finding::NoTitle,
     Finding::RingWithoutRadius,
+    Finding::StopsUnknown,
 ];
 
 /// A design that was read, with what is asked of it.
@@ -65,8 +67,8 @@ pub struct Opened {
     request: Request,
     /// The texts of the files, without those of settings.
     texts_read: Files,
-    /// Places of text that could not be read.
-    unread: Vec<Span>,
+    /// Text that could not be read.
+    unread: Unread,
     settings: Vec<SettingText>,
     problems: Problems,
 }
@@ -81,7 +83,7 @@ impl Opened {
         let problems = std::mem::take(&mut loaded.problems);
         let mut opened = Self {
             texts_read: of_sources(&loaded.sources),
-            unread: unread(&problems),
+            unread: Unread::of(&problems, &loaded),
             loaded,
             request: request.clone(),
             settings: Vec::new(),
@@ -126,12 +128,12 @@ impl Opened {
         let recorder = Recorder::new(project);
         let mut problems = self.problems.clone();
         let (checked, found) = Checked::new(&self.loaded, &recorder);
-        problems.extend(independent(found, &self.unread));
+        problems.extend(independent(found, &self.unread, &self.loaded.sources));
         let (settings, found) = checked.settings(&self.settings, &recorder);
         problems.extend(found);
         let (all, mut found) = checked.variants(&settings, &recorder);
         let variants = chosen(all, self.request.variant.as_deref(), &mut found);
-        problems.extend(independent(found, &self.unread));
+        problems.extend(independent(found, &self.unread, &self.loaded.sources));
         let shared = self.texts_read.clone().into_iter().chain(recorder.files()).collect();
         Study { opened: self, project, checked, settings, shared, variants, problems }
     }
@@ -237,7 +239,7 @@ impl Study<'_> {
         let project = Recorder::new(self.project);
         let values = self.values(variant);
         let (dial, problems) = self.dial(variant, &values, &project);
-        let problems = independent(problems, &self.opened.unread);
+        let problems = independent(problems, &self.opened.unread, &self.opened.loaded.sources);
         let files: Files = self.shared.clone().into_iter().chain(project.files()).collect();
         let dial = dial.map(|dial| Dial { revision: Revision::of(&files, &values), files: files.clone(), ..dial });
         Proven { dial, problems, files }
@@ -313,18 +315,41 @@ fn chosen(variants: Vec<Variant>, wanted: Option<&str>, problems: &mut Problems)
     }
 }
 
-/// Where text could not be read.
-pub(crate) fn unread(problems: &Problems) -> Vec<Span> {
-    problems.iter().filter(|found| found.severity == Severity::Error).filter_map(Diagnostic::span).collect()
+/// Text that could not be read.
+#[derive(Clone, Debug)]
+pub(crate) struct Unread {
+    /// Where it is at fault.
+    places: Vec<Span>,
+    /// The words of items of which nothing could be made out, such as the names that they would have defined.
+    words: BTreeSet<String>,
+}
+
+impl Unread {
+    pub(crate) fn of(problems: &Problems, loaded: &Loaded) -> Self {
+        let errors = problems.iter().filter(|found| found.severity == Severity::Error);
+        let texts = loaded.lost.iter().map(|lost| loaded.sources.text(*lost));
+        let words = texts.flat_map(|text| {
+            let words = lexemes(text).into_iter().filter(|piece| piece.kind == LexemeKind::Word);
+            words.map(|word| word.of(text).to_owned()).collect::<Vec<String>>()
+        });
+        Self { places: errors.filter_map(Diagnostic::span).collect(), words: words.collect() }
+    }
+
+    pub(crate) fn is_empty(&self) -> bool {
+        self.places.is_empty()
+    }
 }
 
 /// The problems without those that only follow from text that could not be read: those at the same place, and those
 /// of something missing, which may stand in that text.
-pub(crate) fn independent(found: Problems, unread: &[Span]) -> Problems {
+pub(crate) fn independent(found: Problems, unread: &Unread, sources: &Sources) -> Problems {
     let overlap = |a: &Span, b: Span| a.source == b.source && a.start < b.end && b.start < a.end;
     let follows = |found: &Diagnostic| {
         let absent = !unread.is_empty() && OF_ABSENCE.contains(&found.finding);
-        absent || found.span().is_some_and(|span| unread.iter().any(|unread| overlap(unread, span)))
+        let defined_there =
+            |span: Span| found.finding == Finding::UnknownName && unread.words.contains(sources.text(span));
+        let touches = |span: Span| unread.places.iter().any(|unread| overlap(unread, span));
+        absent || found.span().is_some_and(|span| touches(span) || defined_there(span))
     };
     let mut independent = Problems::default();
     independent.extend(found.into_iter().filter(|found| !follows(found)));

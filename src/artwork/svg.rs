@@ -52,15 +52,39 @@ pub(super) fn read(bytes: &[u8]) -> Result<(Document<'_>, Tree), ArtError> {
         return Err(ArtError::TooLarge { bytes: bytes.len() });
     }
     let unreadable = |why: String| ArtError::Unreadable { why };
-    let text = std::str::from_utf8(bytes).map_err(|error| unreadable(error.to_string()))?;
+    let text = std::str::from_utf8(bytes).map_err(|_| unreadable("it is not UTF-8 text".to_owned()))?;
     // Entities name other files, or grow without end when they are expanded; a drawing needs none.
     if text.contains("<!ENTITY") {
         return Err(unreadable("it declares entities, which are never expanded".to_owned()));
     }
     let options = ParsingOptions { allow_dtd: true, nodes_limit: NODES, ..ParsingOptions::default() };
-    let document = Document::parse_with_options(text, options).map_err(|error| unreadable(error.to_string()))?;
-    let tree = Tree::from_xmltree(&document, &closed_options()).map_err(|error| unreadable(error.to_string()))?;
+    let document = Document::parse_with_options(text, options).map_err(|error| unreadable(malformed(&error)))?;
+    let tree =
+        Tree::from_xmltree(&document, &closed_options()).map_err(|error| unreadable(no_drawing(&error).to_owned()))?;
     Ok((document, tree))
+}
+
+/// Why a text is no XML, in the words of whoever saved it.
+fn malformed(error: &usvg::roxmltree::Error) -> String {
+    use usvg::roxmltree::Error;
+    match error {
+        Error::UnexpectedEndOfStream | Error::UnclosedRootNode => {
+            "it ends before its drawing does, as a file does that was cut short".to_owned()
+        }
+        Error::NoRootNode => "there is no drawing in it".to_owned(),
+        Error::NodesLimitReached => format!("it has more than {NODES} elements"),
+        Error::UnknownToken(at) if at.row == 1 && at.col == 1 => "it is no SVG file".to_owned(),
+        other => format!("line {}, column {} of it is no SVG", other.pos().row, other.pos().col),
+    }
+}
+
+/// Why an XML text makes no picture.
+fn no_drawing(error: &usvg::Error) -> &'static str {
+    match error {
+        usvg::Error::InvalidSize => "its page has no size",
+        usvg::Error::ElementsLimitReached => "it has too many elements",
+        _ => "it is no SVG file",
+    }
 }
 
 /// Most elements, attributes' texts and comments in a file.

@@ -147,6 +147,12 @@ impl Kind {
             Kind::List(of) => match &**of {
                 Kind::Label => "labels".to_owned(),
                 Kind::Broken => "a list".to_owned(),
+                Kind::Quantity(Dimension::NUMBER) => "a list of numbers".to_owned(),
+                Kind::Quantity(Dimension::LENGTH) => "a list of lengths".to_owned(),
+                Kind::Quantity(Dimension::ANGLE) => "a list of angles".to_owned(),
+                Kind::Text => "a list of texts".to_owned(),
+                Kind::Region => "a list of regions".to_owned(),
+                Kind::Point => "a list of points".to_owned(),
                 of => format!("a list, each {}", of.described()),
             },
         }

@@ -35,6 +35,8 @@ pub struct Loaded {
     pub nominal_shop: bool,
     /// What was found on the way.
     pub problems: Problems,
+    /// Text of which nothing could be made out.
+    pub lost: Vec<Span>,
 }
 
 /// Why the design itself could not be read.
@@ -72,6 +74,7 @@ pub fn load(project: &dyn Project, name: &str, shown_in: &str) -> Result<Loaded,
             files: Vec::new(),
             nominal_shop: false,
             problems: Problems::default(),
+            lost: Vec::new(),
         },
     };
     loader.file(name, text, None, &mut vec![name.to_owned()]);
@@ -106,6 +109,7 @@ impl Loader<'_> {
         let id: SourceId = self.loaded.sources.add(name, text);
         let parsed = parse(&self.loaded.sources, id);
         self.loaded.problems.extend(parsed.problems);
+        self.loaded.lost.extend(parsed.lost);
         let shared: Vec<Text> = parsed
             .file
             .items

@@ -56,7 +56,8 @@ impl<'t> Checked<'t> {
     /// Checks names and kinds, and opens the typeface.
     pub fn new(loaded: &'t Loaded, project: &dyn Project) -> (Self, Problems) {
         let files: Vec<&File> = loaded.files.iter().map(|loaded| &loaded.file).collect();
-        let (names, mut problems) = Names::gather(&files);
+        let built_in = files.last().map(|file| file.source).filter(|_| loaded.nominal_shop);
+        let (names, mut problems) = Names::gather_beside(&files, built_in);
         let (program, twice) = Program::sort(&files);
         problems.extend(twice);
         problems.extend(infer::infer(&files, &names));

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use super::kind::ThingKind;
 use crate::diagnostics::findings::names as say;
 use crate::diagnostics::{Problems, suggest};
-use crate::source::Span;
+use crate::source::{SourceId, Span};
 use crate::syntax::tree::{File, Item, Layer, LayerItem, Let, Mark, Marked, Name, Param, Thing};
 
 /// What a name stands for.
@@ -54,12 +54,19 @@ pub struct Definition<'t> {
 #[derive(Clone, Debug, Default)]
 pub struct Names<'t> {
     defined: BTreeMap<&'t str, Vec<Definition<'t>>>,
+    /// The file of the built-in shop, where it is used.
+    built_in: Option<SourceId>,
 }
 
 impl<'t> Names<'t> {
     /// Gathers the names of all files.
     pub fn gather(files: &[&'t File]) -> (Self, Problems) {
-        let mut names = Self::default();
+        Self::gather_beside(files, None)
+    }
+
+    /// The same where one of the files is the built-in shop.
+    pub fn gather_beside(files: &[&'t File], built_in: Option<SourceId>) -> (Self, Problems) {
+        let mut names = Self { built_in, ..Self::default() };
         let mut problems = Problems::default();
         for item in files.iter().flat_map(|file| &file.items) {
             names.item(item, &mut problems);
@@ -125,7 +132,11 @@ impl<'t> Names<'t> {
         let known = self.defined.entry(&name.text).or_default();
         let clash = known.iter().find(|other| within.is_none() || other.within.is_none() || other.within == within);
         if let Some(first) = clash {
-            problems.push(say::defined_twice(&name.text, name.span, first.span));
+            problems.push(if self.built_in == Some(name.span.source) {
+                say::name_of_built_in(&name.text, first.span)
+            } else {
+                say::defined_twice(&name.text, name.span, first.span)
+            });
             return;
         }
         let is_function = matches!(meaning, Meaning::Let(binding) if binding.formals.is_some());

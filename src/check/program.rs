@@ -2,10 +2,14 @@
 
 use std::collections::BTreeMap;
 
+use super::evaluate::word;
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::dial as say;
 use crate::source::Span;
-use crate::syntax::tree::{Accept, Expect, Family, File, Item, Layer, Outline, Param, Reads, Run, Slot, Stack, Text};
+use crate::syntax::tree::{
+    Accept, Expect, Family, Field, File, Item, Layer, LayerItem, Marked, Name, Outline, Param, Reads, Run, Slot, Stack,
+    StackItem, Text,
+};
 
 /// The items of a design, sorted.
 #[derive(Clone, Debug, Default)]
@@ -58,6 +62,27 @@ impl<'t> Program<'t> {
             }
         }
         (program, problems)
+    }
+
+    /// Whether a reading or a turn asks for the layer, so that it is an error where it is not in the stack.
+    pub fn asks_for(&self, layer: &Layer) -> bool {
+        let names = |fields: &'t [Field]| {
+            ["turning", "lower", "upper"].iter().any(|name| word(fields, name) == Some(layer.name.text.as_str()))
+        };
+        let items = self.stack.iter().flat_map(|stack| &stack.items);
+        let by_turn = items.into_iter().any(|item| matches!(item, StackItem::Turn { fields, .. } if names(fields)));
+        let is_on_it = |name: &Name| {
+            let marks = layer.items.iter().filter_map(|item| match item {
+                LayerItem::Mark(mark) => Some(&mark.what),
+                _ => None,
+            });
+            let mut names = marks.filter_map(|what| match what {
+                Marked::Ring { name, .. } => Some(name),
+                Marked::Shape { name, .. } => name.as_ref(),
+            });
+            names.any(|own| own.text == name.text)
+        };
+        by_turn || self.reads.iter().any(|reads| reads.by.iter().chain([&reads.ring]).any(is_on_it))
     }
 
     fn place(&mut self, item: &'t Item) {

@@ -23,6 +23,8 @@ pub struct Parsed {
     pub comments: Vec<Comment>,
     /// Every fault of its syntax.
     pub problems: Problems,
+    /// Text of which nothing could be made out: what it would have defined is not known.
+    pub lost: Vec<Span>,
 }
 
 /// Reads `text` with one entry of the grammar.
@@ -37,14 +39,14 @@ pub fn parse(sources: &Sources, id: SourceId) -> Parsed {
     let mut problems = Problems::default();
     if let Some(at) = too_deep(&text) {
         problems.push(findings::too_deep(Span::new(id, at..at + 1)));
-        return Parsed { file: empty, comments: Vec::new(), problems };
+        return Parsed { file: empty, comments: Vec::new(), problems, lost: Vec::new() };
     }
     let pairs = match with_rule(Rule::file, &text) {
         Ok(pairs) => pairs,
         Err(error) => {
             let end = recover::place(&error).min(text.len());
             problems.push(findings::unexpected_text(Span::new(id, end..end), "", "an item"));
-            return Parsed { file: empty, comments: Vec::new(), problems };
+            return Parsed { file: empty, comments: Vec::new(), problems, lost: Vec::new() };
         }
     };
     let comments = trivia::comments(pairs.clone(), &text, id);
@@ -53,7 +55,7 @@ pub fn parse(sources: &Sources, id: SourceId) -> Parsed {
     if items.is_empty() && lower.problems.iter().next().is_none() {
         lower.problems.push(findings::empty_file(Span::new(id, 0..0)));
     }
-    Parsed { file: tree::File { source: id, items }, comments, problems: lower.problems }
+    Parsed { file: tree::File { source: id, items }, comments, problems: lower.problems, lost: lower.lost }
 }
 
 /// Parses a text that is one expression, such as the value in `--set name=value`.

@@ -4,12 +4,16 @@
 //! read again by the strict entry of its place: where that fails is where the fault is.
 
 mod expected;
+mod order;
+mod signs;
 mod slips;
+mod words;
 
 use super::lower::{Lower, Parts};
 use super::parse::{Rule, with_rule};
 use super::tree::{Expr, ExprKind, FamilyItem, Field, Item, LayerItem, Name, StackItem};
-use crate::diagnostics::findings::syntax as findings;
+use crate::diagnostics::Diagnostic;
+use crate::diagnostics::findings::{signs as signs_say, syntax as findings};
 use pest::error::{Error, InputLocation};
 
 /// So many items without a line end between them are told apart on one line.
@@ -104,10 +108,19 @@ pub(super) fn place(error: &Error<Rule>) -> usize {
 
 /// Reads `slice`, which begins at byte `base` of the file, as items of a place, and reports what is wrong.
 pub(super) fn bad_slice(lower: &mut Lower<'_>, place_of: Place, slice: &str, base: usize) -> Vec<Recovered> {
+    if base < lower.said_until {
+        return Vec::new();
+    }
+    lower.base = base;
+    let cleaned = signs::without_remarks(lower, place_of, slice);
+    let slice = cleaned.as_deref().unwrap_or(slice);
     let (mut found, mut start) = (Vec::new(), 0);
     for _ in 0..MOST_ON_A_LINE {
         let rest = slice.get(start..).unwrap_or("");
         lower.base = base + start;
+        if start > 0 && rest.trim().is_empty() || cleaned.is_some() && rest.trim().is_empty() {
+            return found;
+        }
         if let Some(line) = next_line(place_of, rest) {
             found.extend(one_item(lower, place_of, rest.get(..line).unwrap_or("").trim_end()));
             start += line;
@@ -120,17 +133,30 @@ pub(super) fn bad_slice(lower: &mut Lower<'_>, place_of: Place, slice: &str, bas
             }
             Err(error) => error,
         };
-        let Some(at) = second_item(place_of, rest, place(&error)) else {
+        let parted = || comma_between(place_of, rest, place(&error));
+        let Some((first, at)) = second_item(place_of, rest, place(&error)).or_else(parted) else {
             found.extend(broken(lower, place_of, rest, &error));
             return found;
         };
-        let first = rest.get(..at).unwrap_or("").trim_end();
-        found.extend(read(lower, place_of, first).unwrap_or_default());
-        let gap = lower.place(first.len()..first.len());
-        lower.report(findings::two_items(gap, lower.place(at..at + first_word(rest.get(at..).unwrap_or("")).1.len())));
+        found.extend(read(lower, place_of, rest.get(..first).unwrap_or("")).unwrap_or_default());
+        lower.report(between(lower, rest, first, at));
         start += at;
     }
     found
+}
+
+/// What is wrong between an item that ends at byte `first` and the one that begins at byte `at`; at the end of the
+/// text where a comma follows and nothing more.
+fn between(lower: &Lower<'_>, text: &str, first: usize, at: usize) -> Diagnostic {
+    let after = text.get(at..).unwrap_or("");
+    let word = lower.place(at..at + first_word(after).1.len());
+    match text.get(first..at).and_then(|gap| gap.find(',')) {
+        Some(comma) => {
+            let comma = lower.place(first + comma..first + comma + 1);
+            signs_say::comma_between_items(comma, (!after.trim().is_empty()).then_some(word))
+        }
+        None => findings::two_items(lower.place(first..first), word),
+    }
 }
 
 /// Reads one item, or says what is wrong with it.
@@ -141,7 +167,11 @@ fn one_item(lower: &mut Lower<'_>, place_of: Place, text: &str) -> Vec<Recovered
 /// Says what is wrong with an item and keeps the name that it would have defined.
 fn broken(lower: &mut Lower<'_>, place_of: Place, text: &str, error: &Error<Rule>) -> Option<Recovered> {
     say_what_is_wrong_at(lower, place_of.entry(), place_of, text, error);
-    salvage(lower, place_of, text)
+    let kept = salvage(lower, place_of, text);
+    if kept.is_none() {
+        lower.lost.push(lower.place(0..text.len()));
+    }
+    kept
 }
 
 /// Where the next item begins on a line of its own, though the line before it asks to go on: `let across =` and
@@ -153,7 +183,7 @@ fn next_line(place_of: Place, text: &str) -> Option<usize> {
         let (lead, word) = first_word(after);
         let goes_on = before.trim_end().ends_with(['(', '[', ',', ':', ')', ']', '{', ';']);
         let after = after.get(lead..)?;
-        (!goes_on && slips::item_words(place_of).contains(&word) && begins_item(place_of, after, word))
+        (!goes_on && words::item_words(place_of).contains(&word) && begins_item(place_of, after, word))
             .then_some(start + lead)
     })
 }
@@ -181,14 +211,29 @@ fn read(lower: &mut Lower<'_>, place_of: Place, text: &str) -> Result<Vec<Recove
     Ok(items.filter_map(|item| lower.entry(place_of, item)).collect())
 }
 
-/// Where a second item begins on the line of the first one, where the first one is whole and the parser stopped
-/// at a word that begins an item.
-fn second_item(place_of: Place, text: &str, at: usize) -> Option<usize> {
+/// Where the first item ends and where a second one begins on its line, where the first one is whole and the parser
+/// stopped at a word that begins an item.
+fn second_item(place_of: Place, text: &str, at: usize) -> Option<(usize, usize)> {
     let (before, after) = text.split_at_checked(at)?;
     let (lead, word) = first_word(after);
-    let begins = slips::item_words(place_of).contains(&word) && lead == 0;
+    let begins = words::item_words(place_of).contains(&word) && lead == 0;
     let whole = || with_rule(place_of.entry(), before.trim_end()).is_ok();
-    (begins && !before.trim().is_empty() && whole() && begins_item(place_of, after, word)).then_some(at)
+    (begins && !before.trim().is_empty() && whole() && begins_item(place_of, after, word))
+        .then_some((before.trim_end().len(), at))
+}
+
+/// The same where a comma parts the two, or follows the last one of a block.
+fn comma_between(place_of: Place, text: &str, at: usize) -> Option<(usize, usize)> {
+    let before = text.get(..at)?.trim_end_matches([' ', '\t', '\r', '\n']);
+    let before = before.strip_suffix(',').unwrap_or(before).trim_end();
+    let gap = text.get(before.len()..)?;
+    let after = gap.trim_start().strip_prefix(',')?;
+    let next = text.len() - after.trim_start().len();
+    let (_, word) = first_word(after.trim_start());
+    let is_first = || words::item_words(place_of).contains(&word) || (place_of == Place::Stack && !word.is_empty());
+    let begins = || is_first() && begins_item(place_of, after.trim_start(), word);
+    let whole = !before.is_empty() && with_rule(place_of.entry(), before).is_ok();
+    (whole && (after.trim().is_empty() || begins())).then_some((before.len(), next))
 }
 
 /// The first word of a text, with the bytes before it; empty where the text begins with no word.

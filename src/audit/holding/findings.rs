@@ -105,23 +105,32 @@ fn depth_of(design: &Design, seat: &crate::design::Seat) -> Length {
     }
 }
 
+/// What slips by itself bears no knock along its face either, and where the magnets pull with less than it weighs none
+/// at all; that is not said as well.
 fn check_steadiness(turn: &Turn, found: &TurnHolding, upper: &str, problems: &mut Problems) {
-    if let Some(times) = found.stays().filter(|times| *times < 1.0) {
+    if let Some(times) = slips(found) {
         problems.push(say::slips_by_itself(turn, times, found, upper));
     }
-    if let Some(gravities) = found.knock_to_turn().filter(|gravities| *gravities < found.knock) {
+    let slips = slips(found);
+    if let Some(gravities) = found.knock_to_turn().filter(|gravities| *gravities < found.knock && slips.is_none()) {
         problems.push(say::knock_turns_it(turn, gravities, found.knock, upper));
     }
-    if let Some(gravities) = found.knock_to_part().filter(|gravities| *gravities < found.knock) {
+    let lifted = slips.is_some_and(|times| times <= 0.0);
+    if let Some(gravities) = found.knock_to_part().filter(|gravities| *gravities < found.knock && !lifted) {
         problems.push(say::knock_parts_it(turn, gravities, found.knock, upper));
     }
+}
+
+/// How many times over it stays where it is put, where that is not even once.
+fn slips(found: &TurnHolding) -> Option<f64> {
+    found.stays().filter(|times| *times < 1.0)
 }
 
 fn check_feel(turn: &Turn, found: &TurnHolding, upper: &str, problems: &mut Problems) {
     let Some((least, most)) = found.thumb() else { return };
     if least > COMFORTABLE_THUMB.1 {
         problems.push(say::turns_hard(turn, least, COMFORTABLE_THUMB.1, upper));
-    } else if most < COMFORTABLE_THUMB.0 {
+    } else if most < COMFORTABLE_THUMB.0 && slips(found).is_none() {
         problems.push(say::turns_at_a_touch(turn, most, COMFORTABLE_THUMB.0, upper));
     }
 }

@@ -146,7 +146,8 @@ impl<'t> Assembler<'_, 't> {
         let (shapes, work) = (shapes?, work?);
         let mut found = Vec::new();
         flatten(&shapes, &mut found);
-        if found.is_empty() {
+        // A value that is no list was of the wrong kind, which has been reported.
+        if found.is_empty() && is_empty_list(&shapes) {
             self.eval.problems.push(say::nothing_to_mark(value.span));
         }
         let name = name.as_ref().map(|name| name.text.clone());
@@ -236,6 +237,11 @@ impl<'t> Assembler<'_, 't> {
             (depth, mark.name.clone().unwrap_or_else(|| "the pocket round the axis".to_owned()))
         })
     }
+}
+
+/// Whether it is a list with nothing in it, or with nothing but such lists.
+fn is_empty_list(value: &Value) -> bool {
+    matches!(value, Value::List(items) if items.iter().all(is_empty_list))
 }
 
 /// Every region and trace of a value, lists walked in order.

@@ -105,7 +105,7 @@ impl<'t> Assembler<'_, 't> {
             Some(title) => title.value.clone(),
             None => {
                 let shop = self.program.shop.map(|shop| shop.span).filter(|span| self.eval.is_own(*span));
-                self.eval.problems.push(say::no_title(shop));
+                self.eval.problems.push(say::no_title(shop, self.eval.own_start()));
                 String::new()
             }
         }
@@ -168,16 +168,20 @@ impl<'t> Assembler<'_, 't> {
         whole.then_some(readings)
     }
 
+    /// Whether all names of a reading stand for things; one that does not was reported by the type checker.
+    fn names_known(&self, reads: &tree::Reads) -> bool {
+        let is_known = |name: &tree::Name| {
+            self.eval.names().get(&name.text, None).is_some_and(|found| found.meaning.thing().is_some())
+        };
+        reads.by.iter().chain([&reads.ring]).all(is_known)
+    }
+
     fn reading(&mut self, reads: &'t tree::Reads, layers: &[Layer], joints: &[Joint]) -> Option<Reading> {
         let distance = match &reads.distance {
             Some(distance) => Some(self.eval.size(distance, "the reading distance")?),
             None => None,
         };
-        // A name that stands for nothing was reported by the type checker.
-        let is_known = |name: &tree::Name| {
-            self.eval.names().get(&name.text, None).is_some_and(|found| found.meaning.thing().is_some())
-        };
-        if !reads.by.iter().chain([&reads.ring]).all(is_known) {
+        if !self.names_known(reads) {
             return None;
         }
         let ring_layer = layers.iter().position(|layer| layer.rings.iter().any(|ring| ring.name == reads.ring.text));

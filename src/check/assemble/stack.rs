@@ -75,12 +75,13 @@ impl<'t> Assembler<'_, 't> {
             return self.eval.report(say::empty_stack(stack.span));
         }
         if let Some(last) = order.joints.get(order.layers.len() - 1) {
-            return self.eval.report(say::joint_without_layer("above", last.span(), stack.span));
+            return self.eval.report(say::joint_without_layer("above", last.span()));
         }
         // A misspelt layer was reported; the one that was meant is not left out on purpose.
         let all_known = order.layers.iter().all(|name| self.eval.names().get(&name.text, None).is_some());
         for layer in self.program.layers.iter().filter(|_| all_known) {
-            if !order.layers.iter().any(|name| name.text == layer.name.text) {
+            let left_out = !order.layers.iter().any(|name| name.text == layer.name.text);
+            if left_out && !self.program.asks_for(layer) {
                 self.eval.problems.push(say::layer_not_in_stack(&layer.name, stack.span));
             }
         }
@@ -89,7 +90,7 @@ impl<'t> Assembler<'_, 't> {
 
     fn joint(&mut self, order: &mut Order<'t>, joint: Written<'t>, pending: bool) -> bool {
         if order.layers.is_empty() {
-            self.eval.problems.push(say::joint_without_layer("below", joint.span(), joint.span()));
+            self.eval.problems.push(say::joint_without_layer("below", joint.span()));
             return false;
         }
         if pending {
@@ -222,6 +223,8 @@ impl<'t> Assembler<'_, 't> {
                 self.default("stops", labels.to_string(), &format!("one for each label of ring `{ring}`"), span);
                 u32::try_from(labels).ok()?
             }
+            // A reading whose names stand for nothing was reported, and its labels are not known.
+            (None, None) if self.program.reads.iter().any(|reads| !self.names_known(reads)) => return None,
             (None, None) => return self.eval.report(say::stops_unknown(span)),
         };
         Some((0..count).map(|at| Angle::degrees(360.0 * f64::from(at) / f64::from(count))).collect())

@@ -68,6 +68,11 @@ impl<'t> Evaluator<'t> {
         self.world.sources.iter().next().is_some_and(|(design, _)| design == span.source)
     }
 
+    /// The first place of the design's own file.
+    pub fn own_start(&self) -> Option<Span> {
+        self.world.sources.iter().next().map(|(design, _)| Span::new(design, 0..0))
+    }
+
     /// A fresh one.
     pub fn new(world: World<'t>) -> Self {
         Self {

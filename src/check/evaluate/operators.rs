@@ -110,7 +110,7 @@ impl<'t> Evaluator<'t> {
             Combining::Within => first.intersection(&second),
         };
         if made.is_empty() && !first.is_empty() {
-            return self.report(say::nothing_left(combining, span, left.span, right.span));
+            return self.report(say::nothing_left(combining, left.span, right.span));
         }
         self.region_value(made, span)
     }
@@ -164,7 +164,9 @@ impl<'t> Evaluator<'t> {
                 let count = self.count(argument, "the number of copies", 1, most)?;
                 self.repeated(&value, count, span)
             }
-            Placing::Rounded | Placing::Inset | Placing::Outset => self.offset(&value, placing, argument, span),
+            Placing::Rounded | Placing::Inset | Placing::Outset => {
+                self.offset(&value, placing, argument, (subject.span, span))
+            }
         }
     }
 
@@ -216,7 +218,13 @@ impl<'t> Evaluator<'t> {
         }
     }
 
-    fn offset(&mut self, value: &Value, placing: Placing, argument: &'t Expr, span: Span) -> Option<Value> {
+    fn offset(
+        &mut self,
+        value: &Value,
+        placing: Placing,
+        argument: &'t Expr,
+        (subject, span): (Span, Span),
+    ) -> Option<Value> {
         let by = self.distance(argument, "the distance")?.as_mm();
         let Value::Region(figure) = value else { return None };
         let made = match placing {
@@ -225,7 +233,7 @@ impl<'t> Evaluator<'t> {
             _ => figure.region.offset(by),
         };
         if made.is_empty() && !figure.region.is_empty() {
-            return self.report(say::vanished(placing, by, span, argument.span));
+            return self.report(say::vanished(placing, by, subject, argument.span));
         }
         self.region_value(made, span)
     }

@@ -13,7 +13,7 @@ use crate::geometry::{GeometryError, Region, Trace, hull, shapes};
 use crate::limits;
 use crate::project::beside;
 use crate::source::Span;
-use crate::syntax::tree::Face;
+use crate::syntax::tree::{ExprKind, Face};
 use crate::units::Length;
 
 /// Most sides, points or lobes of a shape.
@@ -31,11 +31,7 @@ impl<'t> Evaluator<'t> {
             }
             "obround" => shapes::obround(self.side(arguments, "width")?, self.side(arguments, "height")?),
             "sector" => self.sector(arguments)?,
-            "star" => {
-                let points = self.count(arguments.get("points")?, "the number of points", 3, MOST_SIDES)?;
-                let (outer, inner) = (self.side(arguments, "diameter")?, self.side(arguments, "inner")?);
-                shapes::star(points, outer / 2.0, inner / 2.0, self.corner(arguments, "corner")?)
-            }
+            "star" => self.star(arguments)?,
             "scallop" => {
                 let lobes = self.count(arguments.get("lobes")?, "the number of lobes", 3, MOST_SIDES)?;
                 shapes::scallop(self.side(arguments, "diameter")?, lobes, self.side(arguments, "depth")?)
@@ -43,7 +39,9 @@ impl<'t> Evaluator<'t> {
             "path" => shapes::path(&self.words(arguments.get("data")?)?),
             "trace" => {
                 let data = self.words(arguments.get("data")?)?;
-                let trace = self.shaped(Trace::from_data(&data), span)?;
+                let made = Trace::from_data(&data);
+                let at = made.as_ref().err().and_then(|error| at_fault(error, arguments));
+                let trace = self.shaped(made, at.unwrap_or(span))?;
                 return Some(Value::Trace(trace.into()));
             }
             "text" => return self.lettered(arguments, span),
@@ -56,8 +54,19 @@ impl<'t> Evaluator<'t> {
             }
             _ => return None,
         };
-        let region = self.shaped(made, span)?;
+        let at = made.as_ref().err().and_then(|error| at_fault(error, arguments));
+        let region = self.shaped(made, at.unwrap_or(span))?;
         self.region_value(region, span)
+    }
+
+    fn star(&mut self, arguments: &Arguments<'t>) -> Option<Result<Region, GeometryError>> {
+        let points = self.count(arguments.get("points")?, "the number of points", 3, MOST_SIDES)?;
+        let (diameter, inner) = (arguments.get("diameter")?, arguments.get("inner")?);
+        let (outer, across) = (self.size(diameter, "the diameter")?, self.size(inner, "the inner diameter")?);
+        if across >= outer {
+            return self.report(say::inner_too_large(across, outer, inner.span));
+        }
+        Some(shapes::star(points, half(outer), half(across), self.corner(arguments, "corner")?))
     }
 
     /// A size in mm, whatever its sign: the shape itself says which sizes it cannot have.
@@ -197,6 +206,22 @@ impl<'t> Evaluator<'t> {
         self.artwork.insert(key, art.clone());
         art
     }
+}
+
+/// The place of the argument that a fault is about; of path data, from where on it cannot be read.
+fn at_fault(error: &GeometryError, arguments: &Arguments<'_>) -> Option<Span> {
+    let name = match error {
+        GeometryError::NotPositive { what, .. } | GeometryError::TooLarge { what, .. } => what,
+        GeometryError::CornerTooLarge { .. } => "corner",
+        GeometryError::BadPathData { .. } => "data",
+        _ => return None,
+    };
+    let given = arguments.get(name)?;
+    let GeometryError::BadPathData { offset } = error else { return Some(given.span) };
+    let (ExprKind::Text(data), range) = (&given.kind, given.span.range()) else { return Some(given.span) };
+    // Quotes and no escapes: a byte of the data is a byte of the text.
+    let is_plain = range.len() == data.len() + 2 && *offset < data.len();
+    Some(if is_plain { Span::new(given.span.source, range.start + 1 + offset..range.end - 1) } else { given.span })
 }
 
 /// The name of a file without its folder and ending.

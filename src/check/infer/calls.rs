@@ -18,13 +18,15 @@ impl<'t> Infer<'t> {
         }
         let Some(function) = function_named(&name.text) else {
             self.walk(arguments);
-            let ours = FUNCTIONS.iter().map(|function| function.name);
+            let ours =
+                FUNCTIONS.iter().filter(|function| self.measures || !function.measure).map(|function| function.name);
             let theirs = self
                 .names
                 .iter()
                 .filter(|(_, definition)| matches!(definition.meaning, Meaning::Let(Let { formals: Some(_), .. })));
             let nearest = suggest::nearest(&name.text, ours.chain(theirs.map(|(name, _)| name)));
-            return self.report(say_name::unknown_function(&name.text, name.span, nearest));
+            let ours = suggest::our_function(&name.text).and_then(function_named);
+            return self.report(say_name::unknown_function(name, nearest, ours));
         };
         if function.measure && !self.measures {
             self.walk(arguments);
@@ -54,9 +56,11 @@ impl<'t> Infer<'t> {
                             arguments.iter().any(|one| one.name.as_ref().is_some_and(|name| name.text == **word))
                         };
                         let known = function.parameters.iter().map(|parameter| parameter.name);
-                        let known = known.filter(|word| !is_given(word));
+                        let known: Vec<&str> = known.filter(|word| !is_given(word)).collect();
+                        let nearest = suggest::nearest(&name.text, known.iter().copied())
+                            .or_else(|| suggest::cut_short(&name.text, known.iter().copied()));
                         self.kind(&argument.value);
-                        self.report(say_name::unknown_argument(function, name, suggest::nearest(&name.text, known)));
+                        self.report(say_name::unknown_argument(function, name, nearest));
                         flawed = true;
                         continue;
                     }
@@ -149,11 +153,15 @@ impl<'t> Infer<'t> {
                 None => self.kind(&argument.value),
             };
         }
-        let names_fit = arguments.iter().all(|argument| {
-            argument.name.as_ref().is_none_or(|name| formals.iter().any(|formal| formal.name.text == name.text))
+        let takes: Vec<&str> = formals.iter().map(|formal| formal.name.text.as_str()).collect();
+        let words = || arguments.iter().filter_map(|argument| argument.name.as_ref());
+        let stray = words().enumerate().find(|(at, word)| {
+            !takes.contains(&word.text.as_str()) || words().take(*at).any(|earlier| earlier.text == word.text)
         });
-        if arguments.len() != formals.len() || !names_fit {
-            let takes: Vec<&str> = formals.iter().map(|formal| formal.name.text.as_str()).collect();
+        if let Some((_, word)) = stray {
+            return self.report(say_name::word_of_maker(&binding.name.text, &takes, word, binding.name.span));
+        }
+        if arguments.len() != formals.len() {
             return self.report(say_name::arguments_of_maker(
                 &binding.name.text,
                 &takes,

@@ -52,6 +52,7 @@ impl<'t> Infer<'t> {
     pub(super) fn kind_word(&mut self, word: &Name) -> Kind {
         Kind::of_word(&word.text).unwrap_or_else(|| {
             let nearest = suggest::nearest(&word.text, KIND_WORDS.iter().map(|(known, _)| *known));
+            let nearest = suggest::our_kind(&word.text).or(nearest);
             self.report(say_name::unknown_kind(word, nearest))
         })
     }
@@ -346,7 +347,7 @@ impl<'t> Infer<'t> {
                 Kind::List(item) if item.fits(&Kind::ANGLE) => {}
                 other if other.fits(&Kind::NUMBER) => {}
                 other => {
-                    self.report(say::wrong_kind(&other, &Kind::NUMBER, value.span));
+                    self.report(say::not_stops(&other, value.span));
                 }
             },
             (Holds::Span, ExprKind::Range { from, to, by: None }) => {

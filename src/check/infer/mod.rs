@@ -15,7 +15,7 @@ use crate::diagnostics::findings::{names as say_name, types as say};
 use crate::diagnostics::{Diagnostic, Problems, suggest};
 use crate::family::question::Wanted;
 use crate::source::Span;
-use crate::syntax::tree::{Expr, ExprKind, File, ForEach, Let};
+use crate::syntax::tree::{Expr, ExprKind, File, ForEach, Let, Name};
 
 /// Checks every expression and field of the files.
 pub fn infer<'t>(files: &[&'t File], names: &'t Names<'t>) -> Problems {
@@ -171,7 +171,8 @@ impl<'t> Infer<'t> {
             let names = self.names.iter().filter(|(_, definition)| seen(definition)).map(|(name, _)| name);
             let nearest = suggest::nearest(name, self.locals.iter().map(|(local, _)| *local).chain(names));
             let elsewhere = self.names.elsewhere(name).map(|definition| definition.span);
-            return self.report(say_name::unknown_name(name, span, nearest, elsewhere));
+            let word = Name { text: name.to_owned(), span };
+            return self.report(say_name::unknown_name(&word, nearest, elsewhere));
         };
         let key = (name, definition.within);
         match definition.meaning {

@@ -89,7 +89,10 @@ pub fn threshold_out_of_bounds(share: f64, span: Span) -> Diagnostic {
         format!("`threshold` must lie between 0% (white) and 100% (black), and this is {}%", plain(100.0 * share, 3)),
     )
     .label(span, "parts nothing from nothing")
-    .help("50% burns what is darker than middle grey; without `threshold` it is found from the picture")
+    .help(super::dial::percent_meant(
+        share,
+        "50% burns what is darker than middle grey; without `threshold` it is found from the picture",
+    ))
 }
 
 /// What a picture's audit has to say where it is used.

@@ -40,13 +40,14 @@ pub fn item_twice(word: &str, again: Span, first: Span) -> Diagnostic {
 }
 
 /// A file without `dial "…"`.
-pub fn no_title(shop: Option<Span>) -> Diagnostic {
+pub fn no_title(shop: Option<Span>, start: Option<Span>) -> Diagnostic {
     let diagnostic = Diagnostic::error(Finding::NoTitle, "this file does not say what dial it is");
-    match shop {
-        Some(span) => {
+    match (shop, start) {
+        (Some(span), _) => {
             diagnostic.label(span, "this is a shop file").help("check or build a dial that shares it with `with \"…\"`")
         }
-        None => diagnostic.help("begin it with `dial \"Its name\"`"),
+        (None, Some(start)) => diagnostic.label(start, "here").help("begin it with `dial \"Its name\"`"),
+        (None, None) => diagnostic.help("begin it with `dial \"Its name\"`"),
     }
 }
 
@@ -102,11 +103,10 @@ pub fn two_joints(again: Span, first: Span) -> Diagnostic {
 }
 
 /// A joint at the end of the stack.
-pub fn joint_without_layer(side: &str, span: Span, stack: Span) -> Diagnostic {
-    let diagnostic = Diagnostic::error(Finding::JointWithoutLayer, format!("this joint has no layer {side} it"))
-        .label(span, format!("joins to nothing {side}"));
-    let diagnostic = if stack == span { diagnostic } else { diagnostic.label(stack, "in this stack") };
-    diagnostic.help(format!("name the layer that lies {side} it, or take the joint out"))
+pub fn joint_without_layer(side: &str, span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::JointWithoutLayer, format!("this joint has no layer {side} it"))
+        .label(span, format!("joins to nothing {side}"))
+        .help(format!("name the layer that lies {side} it, or take the joint out"))
 }
 
 /// A layer that is not in the stack.
@@ -163,7 +163,17 @@ pub fn bad_tone(found: Quantity, span: Span) -> Diagnostic {
         format!("a tone is more than 0% and at most 100%, not {}%", crate::units::plain(found.value * 100.0, 1)),
     )
     .label(span, "no such tone")
-    .help("write `tone 60%`; 100% is as dark as the stock goes")
+    .help(percent_meant(found.value, "write `tone 60%`; 100% is as dark as the stock goes"))
+}
+
+/// What to write where a percentage was given without its sign; otherwise `otherwise`.
+pub(super) fn percent_meant(value: f64, otherwise: &str) -> String {
+    if value > 1.0 && value <= 100.0 && value.fract() == 0.0 {
+        let value = crate::units::plain(value, 0);
+        format!("write `{value}%`: without its sign, `{value}` means {value} times the whole")
+    } else {
+        otherwise.to_owned()
+    }
 }
 
 /// A reading that cannot be.
@@ -445,7 +455,13 @@ pub fn too_many_variants(span: Span) -> Diagnostic {
 
 /// Two variants of one name.
 pub fn variant_twice(name: &str, again: Span, first: Span) -> Diagnostic {
-    Diagnostic::error(Finding::VariantTwice, format!("two variants are called `{name}`"))
+    let found = Diagnostic::error(Finding::VariantTwice, format!("two variants are called `{name}`"));
+    if again == first {
+        return found
+            .label(again, "gives that name twice")
+            .help("the lists after `each` give every combination once: take out the value that stands there twice");
+    }
+    found
         .label(again, "the second one")
         .label(first, "the first one")
         .help("give one of them another name, or other values")

@@ -159,10 +159,7 @@ pub fn knock_turns_it(turn: &Turn, gravities: f64, wanted: f64, upper: &str) -> 
     )
     .label(turn.origin, "held too loosely")
     .about(upper)
-    .help(format!(
-        "take a stronger magnet, bring its mass nearer to the axis, or ask for less: `knock {}`",
-        plain(gravities.floor(), 0)
-    ))
+    .help(format!("take a stronger magnet, bring its mass nearer to the axis{}", or_ask_for_less(gravities)))
 }
 
 /// A knock that parts it.
@@ -177,7 +174,16 @@ pub fn knock_parts_it(turn: &Turn, gravities: f64, wanted: f64, upper: &str) -> 
     )
     .label(turn.origin, "held too weakly")
     .about(upper)
-    .help(format!("take a stronger magnet, a lighter layer, or ask for less: `knock {}`", plain(gravities.floor(), 0)))
+    .help(format!("take a stronger magnet, a lighter layer{}", or_ask_for_less(gravities)))
+}
+
+/// The knock that it does bear, where it bears one.
+fn or_ask_for_less(gravities: f64) -> String {
+    if gravities < 1.0 {
+        ", or more of them".to_owned()
+    } else {
+        format!(", or ask for less: `knock {}`", plain(gravities.floor(), 0))
+    }
 }
 
 /// More than a thumb likes.

@@ -11,11 +11,14 @@ pub mod holding;
 pub mod legibility;
 pub mod lettering;
 pub mod names;
+pub mod order;
 pub mod plan;
+pub mod signs;
 pub mod strength;
 pub mod syntax;
 pub mod turning;
 pub mod types;
+pub mod units;
 pub mod values;
 
 /// `a`, `b` or `c`, in backticks.

@@ -4,7 +4,7 @@ use super::{counted, listed};
 use crate::check::blocks::{BlockSpec, FieldSpec, Holds};
 use crate::check::functions::Function;
 use crate::check::kind::{KIND_WORDS, ThingKind, article};
-use crate::diagnostics::{Diagnostic, Finding};
+use crate::diagnostics::{Diagnostic, Finding, suggest};
 use crate::source::Span;
 use crate::syntax::tree::Name;
 
@@ -21,16 +21,41 @@ fn with_nearest(
     }
 }
 
+/// Adds "did you mean" for a word that was typed by the user, which may hold letters that only look like those of
+/// the nearest name.
+fn with_nearest_word(
+    diagnostic: Diagnostic,
+    word: &Name,
+    nearest: Option<&str>,
+    otherwise: impl FnOnce() -> String,
+) -> Diagnostic {
+    match nearest.zip(suggest::look_alike(&word.text)) {
+        Some((name, letter)) => {
+            diagnostic.help(format!("did you mean `{name}`? {}", another_alphabet(letter))).mend(word.span, name)
+        }
+        None => with_nearest(diagnostic, word.span, nearest, otherwise),
+    }
+}
+
+/// Says that a letter only looks like the one that was meant.
+pub(super) fn another_alphabet(letter: char) -> String {
+    if ('\u{ff01}'..='\u{ff5e}').contains(&letter) {
+        return format!("Its letters are full-width ones, such as `{letter}` (U+{:04X})", u32::from(letter));
+    }
+    format!("The `{letter}` in it is a letter of another alphabet that looks the same (U+{:04X})", u32::from(letter))
+}
+
 /// A name that nothing has.
-pub fn unknown_name(name: &str, span: Span, nearest: Option<&str>, elsewhere: Option<Span>) -> Diagnostic {
-    let diagnostic =
-        Diagnostic::error(Finding::UnknownName, format!("nothing here is called `{name}`")).label(span, "not defined");
+pub fn unknown_name(word: &Name, nearest: Option<&str>, elsewhere: Option<Span>) -> Diagnostic {
+    let name = &word.text;
+    let diagnostic = Diagnostic::error(Finding::UnknownName, format!("nothing here is called `{name}`"))
+        .label(word.span, "not defined");
     if let Some(definition) = elsewhere {
         return diagnostic
             .label(definition, "this one belongs to its layer alone")
             .help(format!("move `let {name} = …` out of the layer, so that the whole dial knows it"));
     }
-    with_nearest(diagnostic, span, nearest, || {
+    with_nearest_word(diagnostic, word, nearest, || {
         format!("define it with `let {name} = …`, or put quotes round it if it is meant as text: `\"{name}\"`")
     })
 }
@@ -41,6 +66,16 @@ pub fn defined_twice(name: &str, again: Span, first: Span) -> Diagnostic {
         .label(again, "defined again here")
         .label(first, "first defined here")
         .help("give one of them another name; layers, rings, openings, params and `let` lines share one set of names")
+}
+
+/// A name of the maker's that the built-in shop has already.
+pub fn name_of_built_in(name: &str, span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::DefinedTwice, format!("the built-in shop has a `{name}` already"))
+        .label(span, "this name is taken")
+        .help(
+            "give it another name; or write `shop \"My workshop\"` into this file, and no stock, magnet or adhesive but \
+             your own is used",
+        )
 }
 
 /// A maker's function with the name of one of ours.
@@ -54,9 +89,18 @@ pub fn name_of_ours(name: &str, span: Span) -> Diagnostic {
 pub fn circular(steps: &[(&str, Span)], asked_at: Span) -> Diagnostic {
     let path: Vec<String> = steps.iter().map(|(name, _)| format!("`{name}`")).collect();
     let first = steps.first().map_or("", |(name, _)| name);
-    let message = match path.as_slice() {
-        [one] => format!("{one} is defined by itself"),
-        many => format!("{} need one another: none of them can be worked out", many.join(", ")),
+    let (message, help) = match path.as_slice() {
+        [one] => (
+            format!("{one} is defined by itself"),
+            format!("write a value for it that does not use {one}; to count up, make a list such as `0 to 9`"),
+        ),
+        _ => (
+            format!(
+                "{} need one another: none of them can be worked out",
+                listed(steps.iter().map(|(name, _)| *name), "and")
+            ),
+            "give one of them a value that does not need the others".to_owned(),
+        ),
     };
     steps
         .iter()
@@ -64,7 +108,7 @@ pub fn circular(steps: &[(&str, Span)], asked_at: Span) -> Diagnostic {
             Diagnostic::error(Finding::CircularDefinition, message).label(asked_at, format!("needs `{first}` again")),
             |all, (name, span)| all.label(*span, format!("`{name}` is being worked out")),
         )
-        .help("give one of them a value that does not need the others")
+        .help(help)
 }
 
 /// A function used like a value.
@@ -76,11 +120,16 @@ pub fn function_not_called(name: &str, span: Span, definition: Span) -> Diagnost
 }
 
 /// A call of a function that does not exist.
-pub fn unknown_function(name: &str, span: Span, nearest: Option<&str>) -> Diagnostic {
-    let diagnostic = Diagnostic::error(Finding::UnknownFunction, format!("there is no function `{name}`"))
-        .label(span, "not a function");
-    with_nearest(diagnostic, span, nearest, || {
-        "the shapes are `circle`, `ellipse`, `polygon`, `rectangle`, `obround`, `sector`, `star`, `scallop`, `path`, `text`, `art` and `wrapped`".to_owned()
+pub fn unknown_function(name: &Name, nearest: Option<&str>, ours: Option<&Function>) -> Diagnostic {
+    let diagnostic = Diagnostic::error(Finding::UnknownFunction, format!("there is no function `{}`", name.text))
+        .label(name.span, "not a function");
+    if let Some(ours) = ours {
+        return diagnostic.help(format!("write `{}` for that, as in `{}`", ours.name, ours.usage));
+    }
+    with_nearest_word(diagnostic, name, nearest, || {
+        "the shapes are `circle`, `ellipse`, `polygon`, `rectangle`, `obround`, `sector`, `star`, `scallop`, `path`, \
+         `text`, `stencil`, `art` and `wrapped`; lines are `line`, `trace` and `single_stroke`"
+            .to_owned()
     })
 }
 
@@ -89,7 +138,7 @@ pub fn unknown_argument(function: &Function, name: &Name, nearest: Option<&str>)
     let diagnostic =
         Diagnostic::error(Finding::UnknownArgument, format!("`{}` takes no `{}`", function.name, name.text))
             .label(name.span, "not one of its arguments");
-    with_nearest(diagnostic, name.span, nearest, || format!("write it like `{}`", function.usage))
+    with_nearest_word(diagnostic, name, nearest, || format!("write it like `{}`", function.usage))
 }
 
 /// An argument given twice.
@@ -128,8 +177,11 @@ pub fn missing_argument(function: &Function, missing: &[&str], span: Span) -> Di
 pub fn choose_one(function: &Function, group: &[&str], chosen: &[(&str, Span)], span: Span) -> Diagnostic {
     let choices = listed(group.iter().copied(), "or");
     let diagnostic = match chosen {
-        [] => Diagnostic::error(Finding::ChooseOne, format!("`{}` needs one of {choices}", function.name))
-            .label(span, "none is given"),
+        [] => {
+            return Diagnostic::error(Finding::ChooseOne, format!("`{}` needs one of {choices}", function.name))
+                .label(span, "none is given")
+                .help(format!("give one, as in `{}`", function.usage));
+        }
         _ => {
             let given = listed(chosen.iter().map(|(name, _)| *name), "and");
             let message = format!("`{}` takes exactly one of {choices}, not {given} at once", function.name);
@@ -141,25 +193,48 @@ pub fn choose_one(function: &Function, group: &[&str], chosen: &[(&str, Span)], 
     diagnostic.help(format!("keep one, as in `{}`", function.usage))
 }
 
-/// The wrong number of arguments, or a wrong word, for a maker's function.
+/// The wrong number of arguments for a maker's function.
 pub fn arguments_of_maker(name: &str, takes: &[&str], given: usize, span: Span, definition: Span) -> Diagnostic {
-    let wanted = match takes {
-        [] => "no arguments".to_owned(),
-        some => format!("{}: {}", counted(some.len(), "argument"), listed(some.iter().copied(), "and")),
-    };
-    let instead =
-        if given == takes.len() { "a word in this call is none of them".to_owned() } else { format!("{given} given") };
-    Diagnostic::error(Finding::WrongArguments, format!("`{name}` takes {wanted}; {instead}"))
+    let message =
+        format!("`{name}` takes {}, and {given} {} given", wanted(takes), if given == 1 { "is" } else { "are" });
+    Diagnostic::error(Finding::WrongArguments, message)
         .label(span, "called here")
         .label(definition, "defined here")
-        .help(format!("write `{name}({})`", takes.join(", ")))
+        .help(written(name, takes))
+}
+
+/// A word in the call of a maker's function that is none of its own, or one that is given a second time.
+pub fn word_of_maker(name: &str, takes: &[&str], word: &Name, definition: Span) -> Diagnostic {
+    let message = if takes.contains(&word.text.as_str()) {
+        format!("`{name}` takes {}, and `{}` is given twice", wanted(takes), word.text)
+    } else {
+        format!("`{name}` takes {}, not `{}`", wanted(takes), word.text)
+    };
+    Diagnostic::error(Finding::WrongArguments, message)
+        .label(word.span, "this word")
+        .label(definition, "defined here")
+        .help(written(name, takes))
+}
+
+/// What a maker's function takes, in words.
+fn wanted(takes: &[&str]) -> String {
+    match takes {
+        [] => "no arguments".to_owned(),
+        some => format!("{}, {}", counted(some.len(), "argument"), listed(some.iter().copied(), "and")),
+    }
+}
+
+/// How a maker's function is called.
+fn written(name: &str, takes: &[&str]) -> String {
+    let places: Vec<String> = takes.iter().map(|word| format!("{word}: …")).collect();
+    format!("write `{name}({})`", places.join(", "))
 }
 
 /// A word that is no kind of value.
 pub fn unknown_kind(word: &Name, nearest: Option<&str>) -> Diagnostic {
     let diagnostic = Diagnostic::error(Finding::UnknownKind, format!("`{}` is no kind of value", word.text))
         .label(word.span, "not a kind");
-    with_nearest(diagnostic, word.span, nearest, || {
+    with_nearest_word(diagnostic, word, nearest, || {
         format!("the kinds are {}", listed(KIND_WORDS.iter().map(|(known, _)| *known), "and"))
     })
 }
@@ -184,7 +259,7 @@ pub fn no_such_thing(
         Some(span) => diagnostic.label(span, format!("`{}` is this", name.text)),
         None => diagnostic,
     };
-    with_nearest(diagnostic, name.span, nearest, || match known {
+    with_nearest_word(diagnostic, name, nearest, || match known {
         [] => format!("none is defined; add one with `{}`", written_anew(wanted, &name.text)),
         some => format!("those defined are {}", listed(some.iter().copied(), "and")),
     })
@@ -208,7 +283,7 @@ pub fn not_a_param(name: &Name, nearest: Option<&str>, is_other: bool) -> Diagno
         format!("there is no param called `{}`", name.text)
     };
     let diagnostic = Diagnostic::error(Finding::UnknownName, message).label(name.span, "a param is wanted here");
-    with_nearest(diagnostic, name.span, nearest, || format!("declare it with `param {}: length = 58mm`", name.text))
+    with_nearest_word(diagnostic, name, nearest, || format!("declare it with `param {}: length = 58mm`", name.text))
 }
 
 /// A block whose word is none of ours.
@@ -216,7 +291,7 @@ pub fn unknown_block(word: &Name, nearest: Option<&str>) -> Diagnostic {
     let diagnostic =
         Diagnostic::error(Finding::UnknownBlock, format!("`{}` begins no block of the language", word.text))
             .label(word.span, "not a kind of block");
-    with_nearest(diagnostic, word.span, nearest, || {
+    with_nearest_word(diagnostic, word, nearest, || {
         "blocks begin with `layer`, `stack`, `family`, `stock`, `magnet`, `rivet`, `adhesive`, `finish`, \
          `spreads` or `rates`"
             .to_owned()
@@ -238,8 +313,13 @@ pub fn unknown_field(block: &BlockSpec, name: &Name, nearest: Option<&str>) -> D
         format!("{} `{}` has no field `{}`", article(block.word), block.word, name.text),
     )
     .label(name.span, "not one of its fields");
-    with_nearest(diagnostic, name.span, nearest, || {
-        format!("its fields are {}", listed(block.fields.iter().map(|spec| spec.name), "and"))
+    with_nearest_word(diagnostic, name, nearest, || {
+        let fields = listed(block.fields.iter().map(|spec| spec.name), "and");
+        if block.word == "layer" {
+            format!("besides its outline, its `flip` and work such as `engrave`, a layer may have {fields}")
+        } else {
+            format!("its fields are {fields}")
+        }
     })
 }
 
@@ -247,7 +327,7 @@ pub fn unknown_field(block: &BlockSpec, name: &Name, nearest: Option<&str>) -> D
 pub fn missing_field(word: &str, spec: &FieldSpec, head: Span) -> Diagnostic {
     Diagnostic::error(Finding::MissingField, format!("this `{word}` does not say its `{}`", spec.name))
         .label(head, format!("`{}` is missing", spec.name))
-        .help(format!("add `{}`", spec.usage))
+        .help(format!("add it, as in `{}`, with your own value", spec.usage))
 }
 
 /// A field that stands alone and should not.
@@ -265,9 +345,15 @@ pub fn field_form(spec: &FieldSpec, span: Span) -> Diagnostic {
         Holds::Word(_) => "one of its words",
         _ => "one value",
     };
+    let help = match spec.holds {
+        Holds::Word(words) => {
+            format!("write it like `{}`; its words are {}", spec.usage, listed(words.iter().copied(), "and"))
+        }
+        _ => format!("write it like `{}`", spec.usage),
+    };
     Diagnostic::error(Finding::FieldForm, format!("`{}` takes {wants}", spec.name))
         .label(span, "not in that form")
-        .help(format!("write it like `{}`", spec.usage))
+        .help(help)
 }
 
 /// A word that the field does not know.

@@ -36,13 +36,13 @@ pub(crate) fn loose_piece(layer: &Layer, cut: Option<(String, Span)>, area: f64,
     match cut {
         Some((called, origin)) => Diagnostic::warning(
             Finding::LoosePiece,
-            format!("{called} of `{}` frees a piece of {area}mm2 at {}, which falls out", layer.name, point(at)),
+            format!("{called} of `{}` frees a piece of {area}mm² at {}, which falls out", layer.name, point(at)),
         )
         .label(origin, "this cuts it off")
         .help("leave a bridge: `stencil(…, bridge: 1mm)` puts one across every hole, or take a thin rectangle away with `less`"),
         None => Diagnostic::warning(
             Finding::LoosePiece,
-            format!("the outline of `{}` has a second piece of {area}mm2 at {}", layer.name, point(at)),
+            format!("the outline of `{}` has a second piece of {area}mm² at {}", layer.name, point(at)),
         )
         .label(layer.outline_origin, "this is cut in pieces")
         .help("join the pieces with `plus`, or draw one of them alone"),
@@ -217,7 +217,13 @@ pub(crate) fn feature_too_small(
     .about(&layer.name)
     .spot(at)
     .help(match least.as_mm() / is.as_mm().max(1e-6) {
-        times if times <= LARGER => format!("make it {} times as large, or bolder", plain(times, 2)),
+        times if times <= LARGER && stroke => format!("make it {} times as large, or bolder", plain(times, 2)),
+        times if times <= LARGER => {
+            format!(
+                "make it {} times as large, or move what is too close apart (`tracking` in a text)",
+                plain(times, 2)
+            )
+        }
         _ if stroke => "make it bolder there, or leave that stroke out".to_owned(),
         _ => "widen that gap, or close it".to_owned(),
     })

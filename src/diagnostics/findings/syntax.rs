@@ -4,13 +4,13 @@ use crate::diagnostics::{Diagnostic, Finding};
 use crate::limits;
 use crate::source::Span;
 use crate::syntax::tree::Name;
-use crate::units::{UNITS, plain};
+use crate::units::plain;
 
 /// How the end of an item is called.
 pub const END_OF_LINE: &str = "the end of the line";
 
 /// The user's text in backticks, cut where it is long and shown on one line.
-fn quoted(text: &str) -> String {
+pub(super) fn quoted(text: &str) -> String {
     const LONGEST: usize = 40;
     let line = text.split(['\n', '\r']).next().unwrap_or("").trim_end();
     let cut: String = line.chars().take(LONGEST).collect();
@@ -41,18 +41,20 @@ pub fn bad_colour(span: Span, written: &str) -> Diagnostic {
 
 /// A backslash that begins none of the four escapes.
 pub fn bad_escape(span: Span, written: &str) -> Diagnostic {
-    let (message, help) = if written.starts_with("\\u") {
+    let (message, label, help) = if written.starts_with("\\u") {
         (
             format!("{} names no letter", quoted(written)),
+            "no letter has this number",
             "write the letter's number in one to six hex digits between braces, such as `\\u{2014}`",
         )
     } else {
         (
             format!("{} means nothing inside a text", quoted(written)),
+            "not one of the four escapes",
             "write `\\\\` for a backslash, `\\\"` for a quote, `\\n` for a new line, `\\u{2014}` for a letter by its number",
         )
     };
-    Diagnostic::error(Finding::BadEscape, message).label(span, "not one of the four escapes").help(help)
+    Diagnostic::error(Finding::BadEscape, message).label(span, label).help(help)
 }
 
 /// A closing bracket without its opener, or with another one's.
@@ -99,10 +101,16 @@ pub fn brace_apart(brace: Span, gap: Span) -> Diagnostic {
 /// A decimal comma.
 pub fn decimal_comma(number: Span, written: &str, comma: Span) -> Diagnostic {
     let point = written.replacen(',', ".", 1);
-    Diagnostic::error(Finding::DecimalComma, format!("{} is written with a comma", quoted(written)))
-        .label(number, "a comma parts two values")
-        .help(format!("write a point: `{point}`"))
-        .mend(comma, ".")
+    let found = Diagnostic::error(Finding::DecimalComma, format!("{} is written with a comma", quoted(written)))
+        .label(number, "a comma parts two values");
+    // Three digits behind it may be thousands: what was meant is not certain.
+    let digits = written.split(',').nth(1).unwrap_or("").chars().take_while(char::is_ascii_digit).count();
+    if digits == 3 {
+        let thousands = written.replacen(',', "", 1);
+        return found
+            .help(format!("write `{thousands}` if it parts the thousands, `{point}` if it is a decimal comma"));
+    }
+    found.help(format!("write a point: `{point}`")).mend(comma, ".")
 }
 
 /// A file in which nothing stands.
@@ -312,79 +320,65 @@ pub fn unexpected_text(span: Span, written: &str, expected: &str) -> Diagnostic 
         .help(help)
 }
 
-/// A letter or sign that the language does not know.
-pub fn unknown_character(span: Span, written: &str) -> Diagnostic {
-    let letter = written.chars().next().unwrap_or(' ');
-    let (message, help) = match letter {
-        '\u{a0}' | '\u{202f}' | '\u{2009}' | '\u{3000}' => {
-            ("a blank of a special kind stands here".to_owned(), Some(("write a plain blank", " ")))
-        }
-        '−' | '–' | '—' => (format!("`{letter}` is no minus sign"), Some(("write `-`", "-"))),
-        '×' | '·' => {
-            (format!("`{letter}` is no sign of the language"), Some(("write `*` to multiply, `by` in a size", "")))
-        }
-        '÷' => (format!("`{letter}` is no sign of the language"), Some(("write `/` to divide", "/"))),
-        '≤' => (format!("`{letter}` is no sign of the language"), Some(("write `<=`", "<="))),
-        '≥' => (format!("`{letter}` is no sign of the language"), Some(("write `>=`", ">="))),
-        _ if letter.is_control() || written.trim().is_empty() => {
-            (format!("an unseen character U+{:04X} stands here", u32::from(letter)), Some(("take it away", "")))
-        }
-        _ => (format!("{} is no sign of the language", quoted(&letter.to_string())), None),
-    };
-    let found = Diagnostic::error(Finding::UnknownCharacter, message).label(span, "this one");
-    match help {
-        Some((help, mend)) if !mend.is_empty() => found.help(help).mend(span, mend),
-        Some((help, _)) => found.help(help),
-        None => found.help("letters of any script may stand in names and texts; a remark begins with `//`"),
-    }
-}
-
 /// A word that begins no item.
 pub fn unknown_item(span: Span, word: &str, ours: Option<&str>, words: &[&str]) -> Diagnostic {
     let found = Diagnostic::error(Finding::UnknownItem, format!("{} begins no item here", quoted(word)));
-    match ours {
-        Some(ours) => found
-            .label(span, format!("did you mean `{ours}`?"))
-            .help(format!("items begin with words such as `{ours}`")),
-        None => {
-            let words: Vec<String> = words.iter().map(|word| format!("`{word}`")).collect();
+    let flow = match word {
+        "for" | "foreach" | "while" | "repeat" | "loop" | "do" => Some(
+            "nothing is done again and again here: write `circle(diameter: 3mm) at polar(20mm, 0deg) repeated 6`, or a list, `[for n in 1 to 6: circle(radius: n * 1mm)]`",
+        ),
+        "if" | "else" | "elif" | "when" | "switch" | "case" => {
+            Some("a choice is a value, as in `height if n > 6 then 3mm else 4mm`")
+        }
+        _ => None,
+    };
+    match (ours, flow) {
+        (_, Some(flow)) => found.label(span, "not a word that begins an item").help(flow),
+        (Some(ours), None) => found.label(span, format!("did you mean `{ours}`?")).help(match begun(ours) {
+            Some(example) => format!("begin the item with `{ours}`, as in `{example}`"),
+            None => format!("begin the item with `{ours}`"),
+        }),
+        (None, None) => {
+            let words = words.iter().map(|word| if *word == "leave" { "leave out" } else { word });
+            let words: Vec<&str> = words.collect();
             found
                 .label(span, "not a word that begins an item")
-                .help(format!("an item begins with one of {}", words.join(", ")))
+                .help(format!("an item begins with one of {}", super::listed(words.iter().copied(), "or")))
         }
     }
 }
 
-/// Letters after a number that are no unit.
-pub fn unknown_unit(span: Span, unit: &str, written: &str) -> Diagnostic {
-    let found = Diagnostic::error(Finding::UnknownUnit, format!("{} in {} is no unit", quoted(unit), quoted(written)));
-    let (ours, certain) = match unit {
-        "\"" | "''" | "″" | "inch" | "inches" => (Some("in"), true),
-        "°" | "degree" | "degrees" => (Some("deg"), true),
-        "mil" | "mils" => (Some("thou"), true),
-        "turns" => (Some("turn"), true),
-        "sec" => (Some("s"), true),
-        "gauss" => (Some("G"), true),
-        "'" | "′" | "ft" => (None, false),
-        _ => match UNITS.iter().find(|known| known.name == unit.to_lowercase()) {
-            Some(known) => (Some(known.name), true),
-            None => (unit_like(unit), false),
-        },
-    };
-    let found = match ours {
-        Some(ours) => found.label(span, format!("did you mean `{ours}`?")).help(format!("write `{ours}`")),
-        None => found.label(span, "not a unit").help(
-            "lengths take `mm`, `cm`, `m`, `in` or `thou`, angles `deg`, `rad` or `turn`; put a blank before a word that is no unit",
-        ),
-    };
-    match ours {
-        Some(ours) if certain => found.mend(span, ours),
-        _ => found,
-    }
-}
-
-/// The unit that this one was most likely meant to be: one letter away, the more common ones first.
-fn unit_like(unit: &str) -> Option<&'static str> {
-    let names = UNITS.iter().map(|known| known.name).filter(|known| known.len() > 1);
-    names.into_iter().find(|known| strsim::damerau_levenshtein(unit, known) == 1)
+/// An item that begins with this word, as one might write it.
+pub fn begun(word: &str) -> Option<&'static str> {
+    Some(match word {
+        "dial" => "dial \"Points, 0 to 9\"",
+        "with" => "with \"shop.dial\"",
+        "let" => "let grip = circle(diameter: 9mm)",
+        "param" => "param across: length = 58mm",
+        "outline" => "outline circle(diameter: 60mm)",
+        "typeface" => "typeface \"DejaVu Serif\"",
+        "layer" => "layer base of birch { … }",
+        "stack" => "stack { base; turn on magnets(disc); cover }",
+        "reads" => "reads points through peep",
+        "slot" => "slot 62mm by 62mm by 8mm",
+        "run" => "run 8",
+        "expect" => "expect swept(cover) < 60mm",
+        "turn" => "turn on magnets(disc)",
+        "window" => "window peep = circle(diameter: 12mm)",
+        "hole" => "hole circle(diameter: 4mm)",
+        "pocket" => "pocket circle(diameter: 9mm) depth 1mm",
+        "score" => "score circle(diameter: 50mm)",
+        "engrave" => "engrave text(\"CREW\", height: 5mm)",
+        "ring" => "engrave ring crew { labels 0 to 9 }",
+        "each" => "each across in [46mm, 58mm]",
+        "variant" => "variant small { across = 46mm }",
+        "labels" => "labels 0 to 9",
+        "flip" => "flip about 90deg",
+        "back" => "back engrave text(\"CREW\", height: 5mm)",
+        "paint" => "paint circle(diameter: 56mm) colour #1d3b5a",
+        "glue" => "glue pva",
+        "stock" => "stock birch { thickness 3mm; board 305mm by 305mm }",
+        "magnet" => "magnet disc { diameter 8mm; height 1.5mm; remanence 1.32T }",
+        _ => return None,
+    })
 }

@@ -117,7 +117,7 @@ pub fn wrong(failing: &Failing, shown: &str, mend: Option<&Mending>) -> Diagnost
 pub fn shared(failing: &Failing, ink: &str, origin: Span, depth: Length, area: f64) -> Diagnostic {
     let (due, stop, by) = (failing.due, &failing.stop, failing.by());
     let what = if ink.is_empty() { "another mark".to_owned() } else { format!("`{ink}`") };
-    let seen = if area > 0.0 { format!(" ({}mm2)", plain(area, 3)) } else { String::new() };
+    let seen = if area > 0.0 { format!(" ({}mm²)", plain(area, 3)) } else { String::new() };
     let message = format!("at {stop} {what} reaches {depth} into {by}{seen} beside `{due}`");
     let found = failing.diagnostic(Severity::Warning, Finding::ReadingShared, message);
     let found = if origin == failing.label { found } else { found.label(origin, "this shows as well") };

@@ -15,14 +15,32 @@ pub fn wrong_kind(found: &Kind, wanted: &Kind, span: Span) -> Diagnostic {
     )
     .label(span, format!("this is {}", found.described()));
     match (found.dimension(), wanted.dimension()) {
-        (Some(found), Some(wanted)) if found != wanted => match missing_factor(found, wanted) {
-            Some(factor) => diagnostic.help(factor),
-            None => diagnostic,
+        (Some(found), Some(wanted)) if found != wanted => match (missing_factor(found, wanted), example(wanted)) {
+            (Some(factor), _) => diagnostic.help(factor),
+            (None, Some(example)) => {
+                diagnostic.help(format!("write {}, as in `{example}`", wanted.described()))
+            }
+            (None, None) => diagnostic,
         },
         _ => match wanted {
+            Kind::List(_) if *found == Kind::Text => diagnostic
+                .help("a list stands in square brackets, as in `[\"Fog\", \"Calm\"]`; a range stands without quotes: `0 to 9`"),
+            Kind::List(_) if *found == Kind::NUMBER => {
+                diagnostic.help("to count up write `1 to 6`; a list of one is written `[6]`")
+            }
             Kind::List(_) if !matches!(found, Kind::List(_)) => {
                 diagnostic.help("put brackets round it to make a list of one: `[…]`")
             }
+            Kind::Quantity(dimension) if matches!(found, Kind::List(_)) => match example(*dimension) {
+                Some(example) => diagnostic.help(format!("write a single value, as in `{example}`")),
+                None => diagnostic.help("write a single number"),
+            },
+            Kind::Quantity(dimension) => match example(*dimension) {
+                Some(example) => diagnostic.help(format!("write {}, as in `{example}`", wanted.described())),
+                None => diagnostic.help("write a number, without quotes"),
+            },
+            Kind::Text => diagnostic.help("a text stands in quotes, as in `\"Fog\"`"),
+            Kind::Colour => diagnostic.help("a colour is written `#c8a06e`: two digits each for red, green and blue"),
             Kind::Region if *found == Kind::Trace => {
                 diagnostic.help("a line has no inside; use `score` for it, or a closed `path(…)`")
             }
@@ -37,6 +55,36 @@ pub fn wrong_kind(found: &Kind, wanted: &Kind, span: Span) -> Diagnostic {
             _ => diagnostic,
         },
     }
+}
+
+/// A value of this dimension, as one might write it; none for a bare number.
+fn example(dimension: Dimension) -> Option<&'static str> {
+    Some(match dimension {
+        Dimension::LENGTH => "3mm",
+        Dimension::ANGLE => "90deg",
+        Dimension::FORCE => "4N",
+        Dimension::TORQUE => "12mNm",
+        Dimension::FLUX_DENSITY => "1.32T",
+        Dimension::MASS => "12g",
+        Dimension::TIME => "24h",
+        Dimension::SPEED => "9mm / 1s",
+        Dimension::PRESSURE => "5MPa",
+        _ => return None,
+    })
+}
+
+/// Where one of the two is a bare number, how the other one's kind is written.
+fn unit_for_bare(one: &Kind, other: &Kind) -> Option<&'static str> {
+    let other = if *one == Kind::NUMBER { other } else { (*other == Kind::NUMBER).then_some(one)? };
+    example(other.dimension()?)
+}
+
+/// Stops that are neither a count nor bearings.
+pub fn not_stops(found: &Kind, span: Span) -> Diagnostic {
+    let message = format!("stops are how many there are, or a list of bearings, not {}", found.described());
+    Diagnostic::error(Finding::WrongKind, message)
+        .label(span, format!("this is {}", found.described()))
+        .help("write `stops 6`, or `stops [0deg, 40deg, 130deg]`")
 }
 
 /// What to multiply or divide by to get the wanted dimension, in words.
@@ -72,7 +120,17 @@ pub fn missing_unit(number: f64, wanted: Dimension, span: Span) -> Diagnostic {
         format!("`{number}` has no unit, and {} is wanted here", wanted.described()),
     )
     .label(span, "which unit?");
-    if unit.is_empty() { diagnostic } else { diagnostic.help(format!("write `{number}{unit}` if you mean that unit")) }
+    let spoken = match unit {
+        "mm" => "millimetres",
+        "deg" => "degrees",
+        "N" => "newtons",
+        "mNm" => "millinewton metres",
+        "T" => "tesla",
+        "g" => "grams",
+        "s" => "seconds",
+        _ => return diagnostic.help(format!("write its unit right behind it, in {}", wanted.described())),
+    };
+    diagnostic.help(format!("write `{number}{unit}` if you mean {spoken}"))
 }
 
 /// `1 / 8in`, meant as a fraction.
@@ -101,12 +159,10 @@ pub fn unit_mismatch(operator: Arithmetic, left: (&Kind, Span), right: (&Kind, S
         .label(at, format!("{verb} here"))
         .label(left.1, format!("this is {one}"))
         .label(right.1, format!("this is {other}"));
-    let bare = [left.0, right.0].iter().any(|kind| **kind == Kind::NUMBER);
-    diagnostic.help(if bare {
-        "give the bare number a unit, such as `3mm`"
-    } else {
-        "both sides must measure the same thing"
-    })
+    match unit_for_bare(left.0, right.0) {
+        Some(example) => diagnostic.help(format!("give the bare number a unit, as in `{example}`")),
+        None => diagnostic.help("both sides must measure the same thing"),
+    }
 }
 
 /// Arithmetic on something that is no quantity.
@@ -128,7 +184,11 @@ pub fn no_arithmetic(operator: Arithmetic, found: &Kind, span: Span) -> Diagnost
         (Kind::Region, Arithmetic::Multiply | Arithmetic::Divide) => {
             diagnostic.help("to change its size write `a scaled 2`")
         }
-        _ => diagnostic,
+        (Kind::Text, Arithmetic::Add) => {
+            diagnostic.help("texts cannot be joined: write it as one text, or as two marks side by side")
+        }
+        (Kind::Trace, _) => diagnostic.help("a line is placed with words, as in `a scaled 2` or `a at (3mm, 0mm)`"),
+        _ => diagnostic.help(format!("take the `{sign}` away: a name, text, colour or list is used as it is")),
     }
 }
 
@@ -149,8 +209,10 @@ pub fn not_comparable(left: (&Kind, Span), right: (&Kind, Span)) -> Diagnostic {
     let diagnostic = Diagnostic::error(Finding::NotComparable, format!("{one} and {other} cannot be compared"))
         .label(right.1, format!("this is {other}"))
         .label(left.1, format!("this is {one}"));
-    let bare = [left.0, right.0].iter().any(|kind| **kind == Kind::NUMBER);
-    diagnostic.help(if bare { "give the bare number a unit, such as `60mm`" } else { "both sides must be of one kind" })
+    match unit_for_bare(left.0, right.0) {
+        Some(example) => diagnostic.help(format!("give the bare number a unit, as in `{example}`")),
+        None => diagnostic.help("both sides must be of one kind"),
+    }
 }
 
 /// `<` on things without an order.
@@ -175,7 +237,11 @@ pub fn not_placeable(found: &Kind, filled_only: bool, span: Span) -> Diagnostic 
     let wanted = if filled_only { "a region" } else { "a region, a trace or a point" };
     Diagnostic::error(Finding::WrongKind, format!("only {wanted} can be placed so, not {}", found.described()))
         .label(span, format!("this is {}", found.described()))
-        .help("placing words act on what stands left of them, as in `circle(diameter: 9mm) at polar(20mm, 0deg)`")
+        .help(match found {
+            Kind::Text => "to make a shape of words write `text(\"…\", height: 6mm)`",
+            Kind::Trace => "a line has no inside to grow, shrink or round: close it with `path(…)`, or leave this out",
+            _ => "placing words act on what stands left of them, as in `circle(diameter: 9mm) at polar(20mm, 0deg)`",
+        })
 }
 
 /// A mark that is no region (or trace).

@@ -8,7 +8,7 @@ use crate::limits;
 use crate::project::ReadProblem;
 use crate::source::Span;
 use crate::syntax::tree::{Combining, Placing};
-use crate::units::{Quantity, plain};
+use crate::units::{Length, Quantity, plain};
 
 /// A whole number wanted.
 pub fn not_whole(what: &str, found: Quantity, span: Span) -> Diagnostic {
@@ -128,9 +128,11 @@ pub fn bad_shape(error: GeometryError, span: Span) -> Diagnostic {
     match error {
         GeometryError::NotPositive { what, value } => {
             let message = format!("the {} must be more than zero, not {}", spoken(what), sized(what, value));
-            Diagnostic::error(Finding::NotPositive, message)
-                .label(span, "this shape has no size")
-                .help("write a value above zero")
+            let label = match what {
+                "sweep" => "from here to there again".to_owned(),
+                _ => format!("this is {}", sized(what, value)),
+            };
+            Diagnostic::error(Finding::NotPositive, message).label(span, label).help("write a value above zero")
         }
         GeometryError::CornerTooLarge { corner, largest } => Diagnostic::error(
             Finding::CornerTooLarge,
@@ -171,12 +173,21 @@ pub fn bad_shape(error: GeometryError, span: Span) -> Diagnostic {
         GeometryError::NotClosed => Diagnostic::error(Finding::NotClosed, "this path is open, so it has no inside")
             .label(span, "does not come back to its start")
             .help("end it with `Z`, or use `score trace(…)` for an open line"),
-        GeometryError::Empty => Diagnostic::error(Finding::EmptyRegion, "nothing is left of this shape")
-            .label(span, "empty")
-            .help("check its sizes"),
+        GeometryError::Empty => {
+            Diagnostic::error(Finding::EmptyRegion, "this shape has no inside, so nothing is left of it")
+                .label(span, "empty")
+                .help("look at what it is made from: sizes above zero, and a path that goes round something")
+        }
         GeometryError::TooDetailed => too_many_segments(limits::SEGMENTS + 1, span),
         GeometryError::OutOfRange => out_of_bounds(span),
     }
+}
+
+/// An inner diameter that is not the smaller one.
+pub fn inner_too_large(inner: Length, outer: Length, span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::TooLarge, format!("the inner diameter is {inner} and must stay below {outer}"))
+        .label(span, "does not fit")
+        .help(format!("keep it below the diameter, {outer}"))
 }
 
 /// Rounded down to three decimals, so that what help offers is accepted.
@@ -207,19 +218,21 @@ fn sized(what: &str, value: f64) -> String {
 }
 
 /// A combination that leaves nothing.
-pub fn nothing_left(combining: Combining, span: Span, left: Span, right: Span) -> Diagnostic {
+pub fn nothing_left(combining: Combining, left: Span, right: Span) -> Diagnostic {
     let (message, help) = match combining {
         Combining::Less => {
             ("nothing is left of this region: all of it is taken out", "make the second region smaller, or move it")
         }
         _ => ("these two regions have nothing in common", "move one of them so that they overlap"),
     };
-    let main = if left.source == right.source { span } else { left };
-    Diagnostic::error(Finding::EmptyRegion, message).label(main, "empty").label(right, "the second region").help(help)
+    Diagnostic::error(Finding::EmptyRegion, message)
+        .label(left, "the first region")
+        .label(right, "the second region")
+        .help(help)
 }
 
 /// An offset that leaves nothing.
-pub fn vanished(placing: Placing, by: f64, span: Span, argument: Span) -> Diagnostic {
+pub fn vanished(placing: Placing, by: f64, subject: Span, argument: Span) -> Diagnostic {
     let verb = match placing {
         Placing::Rounded => "rounding by",
         Placing::Outset => "an outset of",
@@ -227,7 +240,7 @@ pub fn vanished(placing: Placing, by: f64, span: Span, argument: Span) -> Diagno
     };
     Diagnostic::error(Finding::EmptyRegion, format!("{verb} {}mm leaves nothing of this region", plain(by, 3)))
         .label(argument, "too much")
-        .label(span, "empty")
+        .label(subject, "the region")
         .help("write a smaller distance")
 }
 
@@ -249,6 +262,30 @@ pub fn unknown_setting(name: &str, nearest: Option<&str>, known: &[&str]) -> Dia
     Diagnostic::error(Finding::UnknownSetting, format!("there is no param called `{name}` to set")).help(help)
 }
 
+/// What a dial must have so that a measure of it can be taken.
+fn needed_by(measure: &str) -> &'static str {
+    match measure {
+        "web" => "a window, hole or pocket in the layer",
+        "floor_left" => "a pocket in the layer that does not go through",
+        "shows" => "a `reads` that names the opening",
+        "margin" | "angular_slack" | "centring_slack" | "sure" => "a `reads` that names the ring",
+        "reading_angle" | "reads_from" => {
+            "a `reads` that names the ring, with its distance: `reads crew through peep from 60cm`"
+        }
+        "overhang" => "a turn",
+        "clearance" | "largest_scale" => "a `slot`",
+        "gravity_torque" | "mass" | "play" => "a layer that turns",
+        "stays" | "knock_to_turn" => "a layer that turns on magnets and is out of balance",
+        "pull_out" | "glue_holds" => "the `strength` of the adhesive",
+        "click_torque" | "false_clicks" => "`clicks` in the turn",
+        "stack_pull" => "magnets on the axis",
+        "engraving_depth" => "an engraving in the layer",
+        "turning_torque" | "lift_off" | "friction_torque" | "thumb_force" | "knock_to_part" | "magnet_gap"
+        | "centring_stiffness" | "flux_index" => "a layer that turns on magnets",
+        _ => "the layer, ring or opening in the stack",
+    }
+}
+
 /// A measure that cannot be told.
 pub fn cannot_measure(measure: &str, subject: Option<&str>, span: Span) -> Diagnostic {
     let call = format!("{measure}({})", subject.unwrap_or_default());
@@ -257,7 +294,7 @@ pub fn cannot_measure(measure: &str, subject: Option<&str>, span: Span) -> Diagn
         format!("`{call}` cannot be measured on this dial, so this expectation is not tested"),
     )
     .label(span, "no value")
-    .help(format!("see `dialwright explain {}` for what each measure needs", Finding::CannotMeasure.name()))
+    .help(format!("it needs {}: add that, or take the expectation out", needed_by(measure)))
 }
 
 /// A file that cannot be had.

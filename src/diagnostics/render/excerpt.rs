@@ -57,6 +57,26 @@ impl Excerpt {
         self.text.floor_char_boundary(at)
     }
 
+    /// What of a span is drawn where others lie within it: the longer piece beside them, since the drawing library
+    /// puts labels that overlap under the wrong letters.
+    fn beside(&self, span: Span, all: &[Span]) -> Span {
+        let within = |other: &&Span| **other != span && other.start >= span.start && other.end <= span.end;
+        let inner: Vec<&Span> = all.iter().filter(within).collect();
+        let (Some(first), Some(last)) =
+            (inner.iter().map(|other| other.start).min(), inner.iter().map(|other| other.end).max())
+        else {
+            return span;
+        };
+        let trimmed = |piece: Span| {
+            let text = self.text.get(piece.range()).unwrap_or("");
+            let start = piece.range().start + (text.len() - text.trim_start().len());
+            Span::new(span.source, start..start + text.trim().len())
+        };
+        let [before, after] = [Span { end: first, ..span }, Span { start: last, ..span }].map(trimmed);
+        let piece = if before.range().len() > after.range().len() { before } else { after };
+        if piece.range().is_empty() { span } else { piece }
+    }
+
     /// A span as it can be drawn: within the text, between letters, and not over many lines.
     fn drawn(&self, span: Span) -> SourceSpan {
         let (start, mut end) = (self.within(span.start as usize), self.within(span.end as usize));
@@ -119,9 +139,13 @@ impl Shown {
     pub(super) fn at(mut self, excerpt: Option<&Excerpt>, labels: &[(Span, String)]) -> Self {
         let Some(excerpt) = excerpt else { return self };
         let text = |text: &str| (!text.is_empty()).then(|| text.to_owned());
-        let drawn = labels.iter().enumerate().map(|(index, (span, label))| match index {
-            0 => LabeledSpan::new_primary_with_span(text(label), excerpt.drawn(*span)),
-            _ => LabeledSpan::new_with_span(text(label), excerpt.drawn(*span)),
+        let spans: Vec<Span> = labels.iter().map(|(span, _)| *span).collect();
+        let drawn = labels.iter().enumerate().map(|(index, (span, label))| {
+            let span = excerpt.drawn(excerpt.beside(*span, &spans));
+            match index {
+                0 => LabeledSpan::new_primary_with_span(text(label), span),
+                _ => LabeledSpan::new_with_span(text(label), span),
+            }
         });
         self.labels = drawn.collect();
         self.excerpt = Some(excerpt.clone());

@@ -125,6 +125,8 @@ fn sizes(flow: &mut Flow, job: &Printing) {
 /// The scale bar, whose word counts, and where it is approved.
 fn closing(flow: &mut Flow, job: &Printing) {
     flow.gap(1.6);
+    // With the two lines below it, so that none of them stands on a page by itself.
+    flow.need(8.0 + 2.0 * line_height(SMALL));
     let wide = flow.width();
     let approved = format!("Approved, revision {}:", job.revision.short());
     let left = 108.0;

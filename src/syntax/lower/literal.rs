@@ -1,7 +1,7 @@
 //! Literals: numbers, strings, colours, and the slips in them that are understood.
 
 use super::{Lower, Parts};
-use crate::diagnostics::findings::syntax as findings;
+use crate::diagnostics::findings::{syntax as findings, units as units_say};
 use crate::source::Span;
 use crate::syntax::parse::Rule;
 use crate::syntax::tree::{Expr, ExprKind, Number, Text};
@@ -72,7 +72,7 @@ impl Lower<'_> {
         match unit_named(unit.as_str()) {
             Some(unit) => Some(Number { value, unit: Some(unit) }),
             None => {
-                self.report(findings::unknown_unit(self.span(&unit), unit.as_str(), written));
+                self.report(units_say::unknown_unit(self.span(&unit), unit.as_str(), written));
                 None
             }
         }

@@ -30,6 +30,10 @@ pub(super) struct Lower<'a> {
     pub base: usize,
     /// How deep in an expression we are.
     depth: usize,
+    /// Bad items that begin before this byte of the file have been spoken of with an earlier one.
+    pub said_until: usize,
+    /// Bad items of which nothing was kept.
+    pub lost: Vec<Span>,
     /// What is wrong so far.
     pub problems: Problems,
 }
@@ -69,7 +73,7 @@ impl<'i> Iterator for Parts<'i> {
 
 impl<'a> Lower<'a> {
     pub(super) fn new(source: SourceId, text: &'a str) -> Self {
-        Self { source, text, base: 0, depth: 0, problems: Problems::default() }
+        Self { source, text, base: 0, depth: 0, said_until: 0, lost: Vec::new(), problems: Problems::default() }
     }
 
     /// The items of a file.
@@ -131,6 +135,8 @@ impl<'a> Lower<'a> {
                     run_on = None;
                     found.extend(self.again(place, part.as_str(), base));
                 }
+                // What stands in brackets that hold a `;` has been spoken of with the item that they begin in.
+                _ if (span.start as usize) < self.said_until => {}
                 _ => {
                     self.two_items(run_on.take(), span);
                     found.extend(self.entry(place, part));

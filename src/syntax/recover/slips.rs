@@ -1,10 +1,11 @@
 //! Why one bad item could not be read: the slips that people make, from the surest to the vaguest.
 
 use super::expected::{self, Piece};
+use super::words::item_words;
 use super::{Place, first_word};
-use crate::diagnostics::Diagnostic;
-use crate::diagnostics::findings::syntax as findings;
-use crate::diagnostics::suggest::nearest;
+use crate::diagnostics::findings::{signs as signs_say, syntax as findings, units as units_say};
+use crate::diagnostics::suggest::{nearest, our_unit, our_word};
+use crate::diagnostics::{Diagnostic, Finding};
 use crate::syntax::lower::{Lower, Parts};
 use crate::syntax::parse::{Rule, with_rule};
 use pest::error::Error;
@@ -26,103 +27,37 @@ pub(super) struct Slice<'a> {
 
 /// A word or sign of a slice.
 #[derive(Clone, Debug)]
-struct Token {
-    rule: Rule,
-    range: Range<usize>,
+pub(super) struct Token {
+    /// What it is.
+    pub rule: Rule,
+    /// Its bytes.
+    pub range: Range<usize>,
 }
-
-/// Words that begin an item of a place.
-pub(super) fn item_words(place: Place) -> &'static [&'static str] {
-    match place {
-        Place::Top => &[
-            "dial", "shop", "with", "param", "let", "outline", "typeface", "layer", "stack", "reads", "slot", "run",
-            "expect", "accept", "family", "stock", "magnet", "rivet", "adhesive",
-        ],
-        Place::Layer => &[
-            "let", "outline", "flip", "front", "back", "engrave", "score", "pocket", "hole", "window", "paint", "bare",
-            "grain",
-        ],
-        Place::Stack => &["turn", "glue"],
-        Place::Family => &["each", "variant", "leave"],
-        Place::Fields => &[
-            "labels",
-            "radius",
-            "height",
-            "facing",
-            "bearings",
-            "first",
-            "stroke",
-            "pocket",
-            "stops",
-            "clicks",
-            "turning",
-            "lower",
-            "upper",
-            "margin",
-            "gap",
-            "spares",
-            "wanted",
-            "thickness",
-            "board",
-            "kerf",
-            "passes",
-            "colour",
-            "engraved",
-            "cost",
-            "clear",
-            "diameter",
-            "remanence",
-            "shank",
-            "head",
-            "grips",
-            "cure",
-            "grain",
-        ],
-        Place::Bindings | Place::Expression => &[],
-    }
-}
-
-/// Words that people know from elsewhere, and ours for the same thing.
-const OURS: [(&str, &str); 23] = [
-    ("include", "with"),
-    ("import", "with"),
-    ("use", "with"),
-    ("const", "let"),
-    ("var", "let"),
-    ("assert", "expect"),
-    ("cut", "hole"),
-    ("etch", "engrave"),
-    ("spin", "turn"),
-    ("color", "colour"),
-    ("union", "plus"),
-    ("without", "less"),
-    ("difference", "less"),
-    ("intersect", "within"),
-    ("intersection", "within"),
-    ("rotate", "turned"),
-    ("rotated", "turned"),
-    ("moved", "at"),
-    ("translate", "at"),
-    ("mirrored", "mirrored about"),
-    ("offset", "outset"),
-    ("scale", "scaled"),
-    ("thru", "through"),
-];
 
 impl Slice<'_> {
     /// Says what is wrong, in one finding or in one for each fault that surely is one by itself.
     pub(super) fn report(&self, lower: &mut Lower<'_>) {
         let tokens = self.tokens();
+        if self.closes_text(lower, &tokens) {
+            return;
+        }
         let unreadable = self.lexical(lower, &tokens);
         if unreadable.is_some_and(|first| first <= self.at) || self.brackets(lower, &tokens) {
             return;
         }
+        if self.units_apart(lower, &tokens) {
+            return;
+        }
         let finding = self
-            .decimal_comma(lower, &tokens)
+            .bare_list(lower, &tokens)
+            .or_else(|| self.decimal_comma(lower, &tokens))
+            .or_else(|| self.foreign_pair(lower, &tokens))
+            .or_else(|| self.misplaced(lower, &tokens))
             .or_else(|| self.misspelt_first(lower))
             .or_else(|| self.reserved(lower, &tokens))
             .or_else(|| self.equals(lower, &tokens))
             .or_else(|| self.brace_apart(lower))
+            .or_else(|| self.without_brackets(lower, &tokens))
             .or_else(|| self.misspelt(lower, &tokens))
             .or_else(|| self.missing_piece(lower, &tokens))
             .unwrap_or_else(|| self.unexpected(lower, &tokens));
@@ -134,7 +69,8 @@ impl Slice<'_> {
         pairs.map(|pair| Token { rule: pair.as_rule(), range: pair.as_span().start()..pair.as_span().end() }).collect()
     }
 
-    fn written(&self, token: &Token) -> &str {
+    /// The text of a token.
+    pub(super) fn written(&self, token: &Token) -> &str {
         self.text.get(token.range.clone()).unwrap_or("")
     }
 
@@ -145,36 +81,19 @@ impl Slice<'_> {
 
     /// The slice with a stretch replaced: whether it can be read then.
     fn reads_with(&self, range: Range<usize>, replacement: &str) -> bool {
-        let (Some(before), Some(after)) = (self.text.get(..range.start), self.text.get(range.end..)) else {
-            return false;
-        };
-        with_rule(self.entry, &format!("{before}{replacement}{after}")).is_ok()
+        self.reads_with_all(&[range], &[replacement.to_owned()])
     }
 
-    /// Faults of single words, each certain by itself. Gives the place of the first that keeps the item from
-    /// being read at all.
-    fn lexical(&self, lower: &mut Lower<'_>, tokens: &[Token]) -> Option<usize> {
-        let pairs = with_rule(Rule::lexemes, self.text).into_iter().flatten().flat_map(Parts::of);
-        for pair in pairs {
-            let span = lower.span(&pair);
-            lower.literal(pair, span);
-        }
-        let mut first = None;
-        let mut last_end = 0;
-        for token in tokens {
-            let range = token.range.clone();
-            match token.rule {
-                Rule::unclosed_text => lower.report(findings::unclosed_text(lower.place(range), self.written(token))),
-                Rule::odd_character if first.is_none() || range.start > last_end => {
-                    lower.report(findings::unknown_character(lower.place(range), self.written(token)));
-                }
-                Rule::odd_character => {}
-                _ => continue,
+    /// The slice with several stretches replaced, in order of place.
+    pub(super) fn reads_with_all(&self, ranges: &[Range<usize>], replacements: &[String]) -> bool {
+        let mut text = self.text.to_owned();
+        for (range, replacement) in ranges.iter().zip(replacements).rev() {
+            if text.get(range.clone()).is_none() {
+                return false;
             }
-            last_end = token.range.end;
-            first = first.or(Some(token.range.start));
+            text.replace_range(range.clone(), replacement);
         }
-        first
+        with_rule(self.entry, &text).is_ok()
     }
 
     /// Brackets and braces that have no partner. Tells whether there are any.
@@ -197,6 +116,10 @@ impl Slice<'_> {
         }
         let end = self.text.len();
         if let Some(token) = open.pop() {
+            if let Some(found) = self.semicolon(lower, token) {
+                lower.report(found);
+                return true;
+            }
             let (span, end) = (lower.place(token.range.clone()), lower.place(end..end));
             lower.report(match self.written(token) {
                 "{" => findings::missing_brace(span, end),
@@ -205,6 +128,29 @@ impl Slice<'_> {
             return true;
         }
         false
+    }
+
+    /// `;` in brackets that close on the same line: `[1, 2; 3]`. What follows on that line has been spoken of then.
+    fn semicolon(&self, lower: &mut Lower<'_>, open: &Token) -> Option<Diagnostic> {
+        let start = lower.base + self.text.trim_end().len();
+        let rest = lower.text.get(start..)?;
+        let rest = rest.get(..rest.find(['\n', '\r', '{', '}']).unwrap_or(rest.len()))?;
+        let close = match self.written(open) {
+            "(" => ')',
+            "[" => ']',
+            _ => return None,
+        };
+        let end = rest.find(close).filter(|_| rest.trim_start().starts_with(';'))? + 1;
+        let end = rest.get(end..)?.find(';').map_or(rest.len(), |more| end + more);
+        let rest = rest.get(..end)?;
+        let whole = format!("{}{}", self.text.trim_end(), rest.replace(';', ","));
+        with_rule(self.entry, &whole).ok()?;
+        let signs: Vec<_> = rest
+            .match_indices(';')
+            .map(|(at, _)| lower.place(self.text.trim_end().len() + at..self.text.trim_end().len() + at + 1))
+            .collect();
+        lower.said_until = start + end;
+        Some(signs_say::semicolon_in_brackets(&signs, lower.place(open.range.clone()), self.written(open)))
     }
 
     /// `1,5mm`, where the comma cannot part two values.
@@ -221,6 +167,60 @@ impl Slice<'_> {
         })
     }
 
+    /// `labels 1, 2, 3`: a list without its brackets.
+    fn bare_list(&self, lower: &Lower<'_>, tokens: &[Token]) -> Option<Diagnostic> {
+        let comma = self.found(tokens).filter(|token| self.written(token) == ",")?;
+        let commas = tokens.iter().filter(|token| self.written(token) == ",").count();
+        let next = self.text.get(comma.range.end..)?;
+        if commas == 1 && next.starts_with(|letter: char| letter.is_ascii_digit()) {
+            return None;
+        }
+        let (first, end) = (tokens.get(1)?.range.start, self.text.trim_end().len());
+        let (open, close) = (first..first, end..end);
+        let reads = self.place == Place::Fields
+            && self.reads_with_all(&[open.clone(), close.clone()], &["[".to_owned(), "]".to_owned()]);
+        reads.then(|| {
+            let whole = self.text.get(first..end).unwrap_or("");
+            signs_say::bare_list(lower.place(comma.range.clone()), whole, lower.place(open), lower.place(close))
+        })
+    }
+
+    /// Units that are written out, and so stand apart from their numbers: `58 millimetres`. Tells whether there are any.
+    fn units_apart(&self, lower: &mut Lower<'_>, tokens: &[Token]) -> bool {
+        let pairs = tokens.windows(2).filter_map(|pair| {
+            let [number, unit] = pair else { return None };
+            let ours =
+                our_unit(self.written(unit)).filter(|_| number.rule == Rule::plain && unit.rule == Rule::word)?;
+            Some((number, unit, ours))
+        });
+        let pairs: Vec<_> = pairs.collect();
+        let gaps: Vec<_> = pairs.iter().map(|(number, unit, _)| number.range.end..unit.range.end).collect();
+        let units: Vec<String> = pairs.iter().map(|(.., ours)| (*ours).to_owned()).collect();
+        if pairs.is_empty() || !self.reads_with_all(&gaps, &units) {
+            return false;
+        }
+        for ((number, unit, ours), gap) in pairs.iter().zip(&gaps) {
+            let written = self.text.get(number.range.start..unit.range.end).unwrap_or("");
+            let places = (lower.place(unit.range.clone()), lower.place(gap.clone()));
+            lower.report(units_say::unit_apart(places, written, self.written(unit), ours));
+        }
+        true
+    }
+
+    /// The end of a text that was left open on the line before, which has been reported there.
+    fn closes_text(&self, lower: &Lower<'_>, tokens: &[Token]) -> bool {
+        let Some(quote) = tokens.iter().find(|token| token.rule == Rule::unclosed_text) else { return false };
+        let after = self.text.get(quote.range.start + 1..).unwrap_or("");
+        let ends = after.is_empty() || after.starts_with([',', ')', ']', '}', '\n', '\r']);
+        let before = lower.text.get(..lower.base).unwrap_or("").trim_end_matches([' ', '\t']);
+        let line = before.strip_suffix('\n').map(|text| text.trim_end_matches('\r'));
+        let open = line.is_some_and(|line| {
+            let spans = lower.problems.iter().filter(|found| found.finding == Finding::UnclosedText);
+            spans.filter_map(Diagnostic::span).any(|span| span.end as usize == line.len())
+        });
+        ends && open && !tokens.iter().any(|token| token.rule == Rule::string)
+    }
+
     /// A first word that begins no item here.
     fn misspelt_first(&self, lower: &Lower<'_>) -> Option<Diagnostic> {
         let words = item_words(self.place);
@@ -229,7 +229,7 @@ impl Slice<'_> {
             return None;
         }
         let range = start..start + word.len();
-        let theirs = ours_for(word).filter(|ours| words.contains(ours));
+        let theirs = our_word(word).filter(|ours| words.contains(ours));
         let ours = theirs.or_else(|| nearest(word, words.iter().copied()));
         let span = lower.place(range.clone());
         match ours {
@@ -266,6 +266,9 @@ impl Slice<'_> {
         if sign == ":" && self.reads_with(range.clone(), "=") {
             return Some(findings::colon_for_equals(span));
         }
+        if sign == ":" && self.reads_with(range.clone(), "") {
+            return Some(signs_say::field_with_colon(span));
+        }
         let gap = self.text.get(..self.at)?.trim_end().len();
         self.reads_with(gap..gap, " =").then(|| findings::missing_equals(lower.place(gap..gap), span))
     }
@@ -288,11 +291,14 @@ impl Slice<'_> {
         let wanted = expected::fixed(self.error);
         let near = || nearest(word, wanted.iter().copied().filter(|text| text.starts_with(char::is_alphabetic)));
         let range = token.range.clone();
+        let again = |other: &&Token| other.range.start >= self.at && self.written(other) == word;
+        let ranges: Vec<_> = tokens.iter().filter(again).map(|token| token.range.clone()).collect();
         let finding = |ours: &str, certain| {
-            let reads = self.reads_with(range.clone(), ours);
-            reads.then(|| findings::misspelt_word(lower.place(range.clone()), word, ours, certain))
+            let alone = self.reads_with(range.clone(), ours);
+            let reads = alone || self.reads_with_all(&ranges, &vec![ours.to_owned(); ranges.len()]);
+            reads.then(|| findings::misspelt_word(lower.place(range.clone()), word, ours, certain && alone))
         };
-        ours_for(word).and_then(|ours| finding(ours, false)).or_else(|| near().and_then(|ours| finding(ours, true)))
+        our_word(word).and_then(|ours| finding(ours, false)).or_else(|| near().and_then(|ours| finding(ours, true)))
     }
 
     /// One word or sign that is left out, where putting it in mends the item.
@@ -305,8 +311,15 @@ impl Slice<'_> {
         });
         let glued = |text: &str| matches!(text, "," | ":" | ")" | "]" | "(");
         let inserted = |text: &str| if glued(text) { text.to_owned() } else { format!(" {text}") };
-        let mut mends = fixed.filter(|text| self.reads_with(gap..gap, &format!("{} ", inserted(text))));
-        let text = mends.next().filter(|_| mends.next().is_none())?;
+        let mends = fixed.filter(|text| self.reads_with(gap..gap, &format!("{} ", inserted(text))));
+        // `circle(diameter 60mm)`: a comma would do as well, but then the word would be a value.
+        let is_word = tokens.iter().rfind(|token| token.range.end <= gap).is_some_and(|token| token.rule == Rule::word);
+        let mends: Vec<&str> = mends.collect();
+        let text = match mends.as_slice() {
+            [only] => *only,
+            several if is_word && several.contains(&":") => ":",
+            _ => return None,
+        };
         let next = self.text.get(gap..)?.starts_with([' ', '\t', '\n', '\r']) || gap == self.text.len();
         let inserted = if next || glued(text) { inserted(text) } else { format!("{} ", inserted(text)) };
         let before = tokens.iter().rfind(|token| token.range.end <= gap).map_or("", |token| self.written(token));
@@ -325,11 +338,6 @@ impl Slice<'_> {
             }
         }
     }
-}
-
-/// Our word for one from elsewhere.
-fn ours_for(word: &str) -> Option<&'static str> {
-    OURS.iter().find(|(theirs, _)| *theirs == word.to_lowercase()).map(|(_, ours)| *ours)
 }
 
 fn opener(sign: &str) -> Option<&'static str> {
