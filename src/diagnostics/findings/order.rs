@@ -82,3 +82,12 @@ pub fn tag(span: Span) -> Diagnostic {
         .label(span, "a tag?")
         .help("a shape is written `circle(diameter: 9mm)`; a drawing stays in its own file, as in `art(\"goods.svg\")`")
 }
+
+/// Words of a call without their colons.
+pub fn without_colons(gaps: &[Span], first: &str) -> Diagnostic {
+    let message =
+        format!("`:` is missing after `{first}`{}", if gaps.len() > 1 { " and after the words like it" } else { "" });
+    let found = Diagnostic::error(Finding::MissingPiece, message);
+    let found = gaps.iter().fold(found, |found, gap| found.label(*gap, "`:` is expected here"));
+    gaps.iter().fold(found, |found, gap| found.mend(*gap, ":")).help(format!("write `{first}:`"))
+}

@@ -42,10 +42,16 @@ impl Slice<'_> {
             .then(|| say::without_quotes(lower.place(range), word, &quoted))
     }
 
-    /// `<circle r="30"/>`
+    /// `<circle r="30"/>` on a line of its own, which would otherwise go on with the line before it.
     fn tag(&self, lower: &Lower<'_>, tokens: &[Token]) -> Option<Diagnostic> {
-        let first = tokens.first().filter(|token| self.written(token) == "<")?;
-        Some(say::tag(lower.place(first.range.clone())))
+        let opens = |pair: &&[Token]| {
+            let [sign, name] = pair else { return false };
+            let before = self.text.get(..sign.range.start).unwrap_or("").trim_end_matches([' ', '\t']);
+            let first = before.is_empty() || before.ends_with(['\n', '\r']);
+            first && self.written(sign) == "<" && name.rule == Rule::word && name.range.start == sign.range.end
+        };
+        let sign = tokens.windows(2).find(opens)?.first()?;
+        Some(say::tag(lower.place(sign.range.clone())))
     }
 
     /// `"The "Salt" Inn"`
@@ -103,6 +109,30 @@ impl Slice<'_> {
             .find(|end| self.reads_with_all(&[opens.clone(), *end..*end], &["(".to_owned(), ")".to_owned()]));
         let mend = mend.map(|end| (lower.place(opens.clone()), lower.place(end..end)));
         Some(say::without_brackets(self.written(word), lower.place(next.range.clone()), mend))
+    }
+
+    /// `polygon(sides 8, across_flats 58mm)`: several words in brackets without their colons.
+    pub(super) fn without_colons(&self, lower: &Lower<'_>, tokens: &[Token]) -> Option<Diagnostic> {
+        let mut depth = 0usize;
+        let gaps = tokens.windows(2).filter_map(|pair| {
+            let [word, value] = pair else { return None };
+            match self.written(word) {
+                "(" => depth += 1,
+                ")" => depth = depth.saturating_sub(1),
+                _ => {}
+            }
+            let is_value =
+                matches!(value.rule, Rule::plain | Rule::measure | Rule::fraction | Rule::mixed | Rule::string);
+            let is_word = word.rule == Rule::word && !OPERATOR_WORDS.contains(&self.written(word));
+            (depth > 0 && is_word && is_value).then_some(word)
+        });
+        let words: Vec<&Token> = gaps.collect();
+        let gaps: Vec<_> = words.iter().map(|word| word.range.end..word.range.end).collect();
+        if !self.reads_with_all(&gaps, &vec![":".to_owned(); gaps.len()]) {
+            return None;
+        }
+        let places: Vec<_> = gaps.into_iter().map(|gap| lower.place(gap)).collect();
+        Some(say::without_colons(&places, self.written(words.first()?)))
     }
 
     /// `engrave tone 60% text("BARN", height: 4mm)`

@@ -60,6 +60,7 @@ impl Slice<'_> {
             .or_else(|| self.without_brackets(lower, &tokens))
             .or_else(|| self.misspelt(lower, &tokens))
             .or_else(|| self.missing_piece(lower, &tokens))
+            .or_else(|| self.without_colons(lower, &tokens))
             .unwrap_or_else(|| self.unexpected(lower, &tokens));
         lower.report(finding);
     }
