@@ -1,0 +1,374 @@
+#!/usr/bin/env python3
+"""Mutation testing of src/geometry, src/physics, src/audit and src/plan on one build: see DEVELOPERS.md, Mutants.
+
+    run.py prepare    list the mutants (cargo-mutants), weave them into a copy of the tree, leave out what does not compile,
+                      build the tests
+    run.py build      build the tests again
+    run.py record     run each test alone: how long it takes, which mutants it reaches
+    run.py run        try the mutants in a drawn order until the time is up; goes on where it stopped
+    run.py report     what was found
+
+All that is made lies in target/mutants; remove it to begin anew.
+"""
+
+import argparse
+import json
+import math
+import os
+import random
+import re
+import resource
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from collections import Counter, defaultdict
+from pathlib import Path
+
+HERE = Path(__file__).resolve().parent
+ROOT = HERE.parent.parent
+WORK = ROOT / "target/mutants"
+TREE = WORK / "tree"
+LIST, LEFT_OUT, TESTS, VERDICTS = (WORK / name for name in ("list.json", "left-out.tsv", "tests.json", "verdicts.jsonl"))
+FOLDERS = ("geometry", "physics", "audit", "plan")
+MARK = re.compile(r"//~(\d+)$")
+# Seconds of tests a mutant, by the times recorded, before it counts as survived.
+BUDGET = 25.0
+# A test that takes longer by itself, in seconds of the processor, is not asked.
+LONGEST = 5
+
+
+# Preparing
+
+
+def cargo(*arguments: str, folder: Path, **options) -> subprocess.CompletedProcess:
+    env = os.environ | {"CARGO_TARGET_DIR": str(WORK / "build"), "CARGO_PROFILE_DEV_OPT_LEVEL": "1"}
+    return subprocess.run(["cargo", *arguments], cwd=folder, env=env, text=True, **options)
+
+
+def listed() -> list[dict]:
+    return json.loads(LIST.read_text())
+
+
+def left_out() -> dict[int, str]:
+    """The numbers of the mutants that were left out, with why. A mutant's number is its place in the list, from 1."""
+    rows = (line.split("\t") for line in LEFT_OUT.read_text().splitlines())
+    return {int(number): why for number, why in rows}
+
+
+def copy_tree() -> None:
+    """The files of the working tree, with the module that says which mutant is at work, and without lints."""
+    names = subprocess.run(["git", "ls-files", "-co", "--exclude-standard"], cwd=ROOT, capture_output=True, text=True)
+    kept = set()
+    for name in names.stdout.splitlines():
+        source, copy = ROOT / name, TREE / name
+        if source.is_file():
+            kept.add(copy)
+            copy.parent.mkdir(parents=True, exist_ok=True)
+            if not copy.exists() or copy.read_bytes() != source.read_bytes():
+                shutil.copyfile(source, copy)
+                shutil.copymode(source, copy)
+    manifest = (TREE / "Cargo.toml").read_text()
+    (TREE / "Cargo.toml").write_text(re.sub(r"(?s)\[lints\.\w+\].*?(?=\n\[|\Z)", "", manifest) + "\n[workspace]\n")
+    lib = TREE / "src/lib.rs"
+    lib.write_text("#![allow(warnings)]\n" + lib.read_text().replace("pub mod analyse;", "pub mod analyse;\npub mod mutant;"))
+    shutil.copyfile(HERE / "mutant.rs", TREE / "src/mutant.rs")
+
+
+def weave() -> None:
+    numbers = WORK / "left-out.txt"
+    numbers.write_text("".join(f"{number}\n" for number in left_out()))
+    command = [WORK / "weaver/debug/dialwright-mutants", TREE, LIST, numbers]
+    done = subprocess.run(command, check=True, capture_output=True, text=True)
+    with LEFT_OUT.open("a") as file:
+        file.write(done.stdout)
+
+
+def faulty(message: dict) -> tuple[set[int], bool]:
+    """The mutants that an error of the compiler comes from; whether it lies in their own text, and not beside it."""
+    spans = sorted(message["spans"], key=lambda span: not span["is_primary"])
+    for span in spans:
+        lines = (TREE / span["file_name"]).read_text().splitlines()
+        for number in (span["line_end"], span["line_start"]):
+            if found := MARK.search(lines[number - 1]):
+                return {int(found[1])}, True
+    for span in spans:
+        lines = (TREE / span["file_name"]).read_text().splitlines()
+        near = "\n".join(lines[span["line_start"] - 1 : span["line_end"] + 4])
+        if found := re.findall(r"//~(\d+)$", near, re.M):
+            return set(map(int, found)), False
+    raise SystemExit(f"an error that no mutant explains:\n{message['rendered']}")
+
+
+def prepare() -> None:
+    WORK.mkdir(parents=True, exist_ok=True)
+    subprocess.run(["cargo", "build", "--quiet", "--target-dir", WORK / "weaver"], cwd=HERE, check=True)
+    patterns = [part for folder in FOLDERS for part in ("-f", f"src/{folder}/**")]
+    list_json = cargo("mutants", "--list", "--json", *patterns, folder=ROOT, capture_output=True, check=True).stdout
+    if not LIST.exists() or LIST.read_text() != list_json:
+        LIST.write_text(list_json)
+        LEFT_OUT.write_text("")
+    while True:
+        copy_tree()
+        weave()
+        checked = cargo("check", "--lib", "--message-format", "json", folder=TREE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
+        messages = [json.loads(line) for line in checked.stdout.splitlines()]
+        errors = [it["message"] for it in messages if it["reason"] == "compiler-message" and it["message"]["level"] == "error"]
+        reasons: dict[int, str] = {}
+        for error in (error for error in errors if error["spans"]):
+            numbers, own = faulty(error)
+            for number in numbers:
+                why = f"does not compile: {error['message']}" if own else f"cannot be woven: {error['message']}"
+                reasons.setdefault(number, why.splitlines()[0].replace("\t", " "))
+        print(f"{len(errors)} errors, {len(reasons)} mutants left out", flush=True)
+        if not reasons:
+            break
+        with LEFT_OUT.open("a") as file:
+            file.writelines(f"{number}\t{why}\n" for number, why in sorted(reasons.items()))
+    build()
+
+
+def build() -> None:
+    """Builds the woven tests, and notes where they lie."""
+    TESTS.unlink(missing_ok=True)
+    built = cargo("test", "--no-run", "--lib", "--test", "suite", "--message-format", "json", folder=TREE, stdout=subprocess.PIPE, check=True)
+    found = [json.loads(line) for line in built.stdout.splitlines()]
+    programs = {it["target"]["name"]: it["executable"] for it in found if it.get("profile", {}).get("test") and it.get("executable")}
+    (WORK / "programs.json").write_text(json.dumps(programs))
+    print(programs)
+
+
+# Running tests
+
+
+def allowed(expected: float) -> int:
+    """The seconds after which tests that were expected to take so many are too slow."""
+    return math.ceil(5 * expected + 3)
+
+
+def run_tests(program: str, names: list[str], seconds: int, **variables: str) -> tuple[str, str]:
+    """Runs tests one after the other in a process of their own: `passed`, `failed` or `slow`, and the first at fault.
+
+    Slow is what takes more than `seconds` of the processor, so that other work beside this makes nothing slow.
+    """
+    own = {"INSTA_UPDATE": "no", "INSTA_WORKSPACE_ROOT": str(TREE), "RUST_BACKTRACE": "0", "CARGO_MANIFEST_DIR": str(TREE)}
+
+    def limits() -> None:
+        resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds + 1))
+        resource.setrlimit(resource.RLIMIT_AS, (8 << 30, 8 << 30))
+        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+
+    process = subprocess.Popen(
+        [program, "--exact", "--test-threads=1", *names], cwd=TREE, env=os.environ | own | variables, text=True, errors="replace",
+        stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, stdin=subprocess.DEVNULL, start_new_session=True, preexec_fn=limits,
+    )  # fmt: skip
+    try:
+        output, _ = process.communicate(timeout=6 * seconds + 20)
+        slow = process.returncode in (-signal.SIGXCPU, -signal.SIGKILL)
+    except subprocess.TimeoutExpired:
+        slow = True
+    finally:
+        try:
+            os.killpg(process.pid, signal.SIGKILL)
+        except ProcessLookupError:
+            pass
+    if slow:
+        output, _ = process.communicate()
+    if process.returncode == 0 and not slow:
+        return "passed", ""
+    failed = re.search(r"^test (\S+)(?: - should panic)? \.\.\. FAILED$", output, re.M)
+    unfinished = re.findall(r"^test (\S+)(?: - should panic)? \.\.\. (?!ok|FAILED|ignored)", output, re.M)
+    return "slow" if slow else "failed", failed[1] if failed else unfinished[-1] if unfinished else names[0]
+
+
+def record(arguments: argparse.Namespace) -> None:
+    """Runs each test alone; goes on where it stopped."""
+    tests = json.loads(TESTS.read_text()) if TESTS.exists() else {}
+    for kind, program in json.loads((WORK / "programs.json").read_text()).items():
+        names = subprocess.run([program, "--list", "--format", "terse"], cwd=TREE, capture_output=True, text=True, check=True)
+        for name in re.findall(r"^(\S+): test$", names.stdout, re.M):
+            if name in tests or not re.search(arguments.tests, name):
+                continue
+            reached = WORK / "reached.txt"
+            reached.write_text("")
+            before = resource.getrusage(resource.RUSAGE_CHILDREN)
+            verdict, _ = run_tests(program, [name], LONGEST, DIALWRIGHT_MUTANT_REACHED=str(reached))
+            after = resource.getrusage(resource.RUSAGE_CHILDREN)
+            seconds = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+            # A test that is killed on purpose may leave half a line.
+            numbers = sorted({int(line) for line in reached.read_text().split() if line.isdigit()})
+            tests[name] = {"program": program, "kind": kind, "seconds": seconds, "verdict": verdict, "reached": numbers}
+            if verdict != "passed":
+                print(f"{verdict}: {name}", flush=True)
+            TESTS.write_text(json.dumps(tests))
+    seconds = sum(test["seconds"] for test in tests.values())
+    print(f"{len(tests)} tests, {seconds:.0f} s, {len(set().union(*(test['reached'] for test in tests.values())))} mutants reached")
+
+
+# Trying mutants
+
+
+class Trial:
+    """Tries mutants, and learns which tests find those of a function or file."""
+
+    def __init__(self) -> None:
+        tests = json.loads(TESTS.read_text())
+        self.tests = {name: test for name, test in tests.items() if test["verdict"] == "passed"}
+        self.reaching = defaultdict(list)
+        for name in sorted(self.tests, key=lambda name: self.tests[name]["seconds"]):
+            for number in self.tests[name]["reached"]:
+                self.reaching[number].append(name)
+        self.finders = defaultdict(Counter)
+        self.steady = Counter()
+
+    def order(self, number: int, mutant: dict) -> list[str]:
+        """The tests that reach a mutant: first those that found its neighbours, then the quickest."""
+        reaching = self.reaching[number]
+        known = set(reaching)
+        first: list[str] = []
+        for place in places(mutant):
+            found = [name for name, _ in self.finders[place].most_common() if name in known and name not in first]
+            first += found[:5]
+        return first + [name for name in reaching if name not in first]
+
+    def batches(self, names: list[str]):
+        """Tests of one program each, within the budget, in batches that take ever longer."""
+        spent, batch, size, limit = 0.0, [], 0.0, 0.5
+        for name in names:
+            test = self.tests[name]
+            if spent + test["seconds"] > BUDGET and spent > 0:
+                continue
+            if batch and (size + test["seconds"] > limit or test["program"] != self.tests[batch[0]]["program"]):
+                yield batch, size
+                batch, size, limit = [], 0.0, min(2 * limit, 6.0)
+            batch.append(name)
+            size += test["seconds"]
+            spent += test["seconds"]
+        if batch:
+            yield batch, size
+
+    def trusted(self, name: str) -> bool:
+        """Whether a test that failed passes without the mutant, here and now; it is asked thrice at most."""
+        if self.steady[name] < 3:
+            test = self.tests[name]
+            if run_tests(test["program"], [name], allowed(test["seconds"]), DIALWRIGHT_MUTANT="0")[0] != "passed":
+                print(f"not steady: {name}", flush=True)
+                self.tests.pop(name)
+                for names in self.reaching.values():
+                    if name in names:
+                        names.remove(name)
+                return False
+            self.steady[name] += 1
+        return True
+
+    def verdict(self, number: int, mutant: dict) -> dict:
+        names = self.order(number, mutant)
+        if not names:
+            return {"verdict": "unreached"}
+        tried = 0
+        for batch, expected in self.batches(names):
+            batch = [name for name in batch if name in self.tests]
+            if not batch:
+                continue
+            program = self.tests[batch[0]]["program"]
+            verdict, name = run_tests(program, batch, allowed(expected), DIALWRIGHT_MUTANT=str(number))
+            if verdict != "passed" and self.trusted(name):
+                for place in places(mutant):
+                    self.finders[place][name] += 1
+                return {"verdict": verdict, "test": name}
+            tried += len(batch)
+        return {"verdict": "survived", "tried": tried, "reaching": len(names)}
+
+
+def places(mutant: dict) -> list[str]:
+    function = (mutant["function"] or {}).get("function_name", "")
+    return [f"{mutant['file']}:{function}", mutant["file"]]
+
+
+def verdicts() -> dict[int, dict]:
+    lines = VERDICTS.read_text().splitlines() if VERDICTS.exists() else []
+    return {row["id"]: row for row in map(json.loads, lines)}
+
+
+def run(arguments: argparse.Namespace) -> None:
+    mutants, skipped = listed(), left_out()
+    numbers = [number for number in range(1, len(mutants) + 1) if number not in skipped]
+    random.Random(arguments.seed).shuffle(numbers)
+    numbers = numbers[: arguments.sample]
+    if arguments.again:
+        again = {int(line) for line in Path(arguments.again).read_text().split()}
+        numbers = [number for number in numbers if number in again]
+    done = verdicts()
+    trial = Trial()
+    for row in done.values():
+        if "test" in row:
+            for place in places(mutants[row["id"] - 1]):
+                trial.finders[place][row["test"]] += 1
+    end = time.monotonic() + 60 * arguments.minutes
+    for number in numbers:
+        if time.monotonic() > end:
+            break
+        if number in done and not arguments.again:
+            continue
+        begun = time.monotonic()
+        row = {"id": number, "name": mutants[number - 1]["name"]} | trial.verdict(number, mutants[number - 1])
+        row["seconds"] = round(time.monotonic() - begun, 2)
+        with VERDICTS.open("a") as file:
+            file.write(json.dumps(row) + "\n")
+
+
+# Reporting
+
+
+def wilson(caught: int, tried: int) -> tuple[float, float]:
+    """The 95 % interval of a proportion (E. B. Wilson, J. Am. Stat. Assoc. 22 (1927), 209-212)."""
+    if tried == 0:
+        return 0.0, 1.0
+    z, p = 1.959964, caught / tried
+    middle = p + z * z / (2 * tried)
+    half = z * math.sqrt(p * (1 - p) / tried + z * z / (4 * tried * tried))
+    return (middle - half) / (1 + z * z / tried), (middle + half) / (1 + z * z / tried)
+
+
+def report() -> None:
+    mutants, skipped, found = listed(), left_out(), verdicts()
+    columns = ("listed", "unviable", "not woven", "tried", "failed", "slow", "unreached", "survived")
+    table = {folder: Counter() for folder in (*FOLDERS, "all")}
+    for number, mutant in enumerate(mutants, 1):
+        why = skipped.get(number, "")
+        column = found[number]["verdict"] if number in found and not why else "unviable" if "not compile" in why else "not woven" if why else ""
+        for row in (mutant["file"].split("/")[1], "all"):
+            table[row]["listed"] += 1
+            table[row][column] += 1
+            table[row]["tried"] += number in found and not why
+    print("| folder |", " | ".join(columns), "| caught | 95 % interval |")
+    print("| --- |", " | ".join(["--:"] * (len(columns) + 2)), "|")
+    for folder, row in table.items():
+        caught = row["failed"] + row["slow"]
+        low, high = wilson(caught, row["tried"])
+        part = 100 * caught / max(row["tried"], 1)
+        print(f"| {folder} |", " | ".join(str(row[column]) for column in columns), f"| {part:.1f} % | {100 * low:.1f} to {100 * high:.1f} % |")
+    for number, row in sorted(found.items(), key=lambda it: it[1]["name"]):
+        if row["verdict"] in ("survived", "unreached") and number not in skipped:
+            print(f"{number}\t{row['verdict']}\t{row.get('tried', 0)}/{row.get('reaching', 0)}\t{row['name']}")
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("step", choices=["prepare", "build", "record", "run", "report"])
+    parser.add_argument("--seed", type=int, default=1, help="of the order in which mutants are tried")
+    parser.add_argument("--sample", type=int, help="try no more than the first so many of that order")
+    parser.add_argument("--minutes", type=float, default=45)
+    parser.add_argument("--tests", default="", metavar="REGEX", help="record only the tests whose names match")
+    parser.add_argument("--again", metavar="FILE", help="try those numbers anew, one a line")
+    arguments = parser.parse_args()
+    steps = {"prepare": prepare, "build": build, "record": record, "run": run, "report": report}
+    if arguments.step in ("record", "run"):
+        steps[arguments.step](arguments)
+    else:
+        steps[arguments.step]()
+
+
+if __name__ == "__main__":
+    sys.exit(main())
