@@ -8,6 +8,10 @@ use crate::units::Angle;
 
 /// How closely a flattened outline follows its curves, as a part of its size.
 const FINE: f64 = 2e-3;
+/// The same for discs, which are asked for their radius where that is dear.
+const FINE_DISC: f64 = 1e-4;
+/// Outlines that lie between two circles about the same middle nearer than this part of their size are the outer one's disc.
+const ROUND: f64 = 1e-4;
 /// Outlines with more corners than this are seen as their convex hull.
 const CORNERS: usize = 120;
 
@@ -24,6 +28,12 @@ pub(super) struct Kind {
     pub(super) is_convex: bool,
     /// How far the flattened outline may lie inside the true one, in mm.
     pub(super) slack: f64,
+    /// The middle of the outline's box.
+    pub(super) middle: Point,
+    /// The radius of a disc about the middle that lies in the outline, in mm; nothing where the middle is outside.
+    pub(super) inner: f64,
+    /// The radius of the disc that the outline is, in mm; none for any other.
+    pub(super) disc: Option<f64>,
     /// Its area in mm².
     pub(super) area: f64,
     /// The larger side of its box, in mm.
@@ -51,16 +61,26 @@ pub(super) struct Kinds {
 impl Kinds {
     /// The kinds of these pieces, and their forms that fit the sheet.
     pub(super) fn of(pieces: &[Piece], chosen: &[usize], sheet: &Sheet) -> Self {
-        let mut found: Vec<(&Piece, Kind)> = Vec::new();
+        let mut found: Vec<(Vec<&Piece>, Kind)> = Vec::new();
         for (at, piece) in chosen.iter().filter_map(|at| pieces.get(*at).map(|piece| (*at, piece))) {
-            match found.iter_mut().find(|(known, _)| *known == piece) {
-                Some((_, kind)) => kind.pieces.push(at),
-                None => found.push((piece, kind(at, piece))),
+            let is_known = |known: &[&Piece]| known.iter().any(|known| is_alike(known, piece));
+            if let Some((_, kind)) = found.iter_mut().find(|(known, _)| is_known(known)) {
+                kind.pieces.push(at);
+                continue;
+            }
+            let own = kind(at, piece);
+            match found.iter_mut().find(|(_, kind)| kind.is_same_disc(&own)) {
+                Some((known, kind)) => {
+                    known.push(piece);
+                    kind.pieces.push(at);
+                    kind.turns = if own.turns == Turns::Half { Turns::Half } else { kind.turns };
+                }
+                None => found.push((vec![piece], own)),
             }
         }
         let mut forms = Vec::new();
-        for (at, (piece, kind)) in found.iter().enumerate() {
-            forms.extend(forms_of(at, piece, kind, sheet));
+        for (at, (known, kind)) in found.iter().enumerate() {
+            forms.extend(known.first().into_iter().flat_map(|piece| forms_of(at, piece, kind, sheet)));
         }
         Self { kinds: found.into_iter().map(|(_, kind)| kind).collect(), forms }
     }
@@ -71,17 +91,37 @@ impl Kinds {
     }
 }
 
+/// Whether what holds of one holds of the other, holes aside.
+fn is_alike(a: &Piece, b: &Piece) -> bool {
+    a.turns == b.turns && a.outline == b.outline
+}
+
+impl Kind {
+    /// Whether both are the same disc, however it was drawn.
+    fn is_same_disc(&self, other: &Self) -> bool {
+        let same = |a: f64, b: f64| (a - b).abs() < 1e-9;
+        let radii = self.disc.zip(other.disc);
+        radii.is_some_and(|(a, b)| same(a, b)) && same(self.middle.distance(other.middle), 0.0)
+    }
+}
+
 fn kind(at: usize, piece: &Piece) -> Kind {
-    let bounds = piece.outline.bounds().unwrap_or_default();
-    let size = bounds.width().max(bounds.height());
-    let straight = piece.outline.path().segments().all(|segment| matches!(segment, PathSeg::Line(_)));
-    let slack = if straight { 0.0 } else { FINE * size };
-    let rings = flattened(&piece.outline, slack.max(1e-6));
+    let outline = &piece.outline;
+    let bounds = outline.bounds().unwrap_or_default();
+    let (size, middle) = (bounds.width().max(bounds.height()), bounds.center());
+    let inner = outline.least_radius(middle).filter(|_| outline.contains(middle)).unwrap_or(0.0);
+    let outer = outline.swept_radius(middle);
+    let disc = (outer - inner <= ROUND * size).then_some(outer);
+    let straight = outline.path().segments().all(|segment| matches!(segment, PathSeg::Line(_)));
+    let fine = if disc.is_some() { FINE_DISC } else { FINE };
+    let slack = if straight { 0.0 } else { fine * size };
+    let rings = flattened(outline, slack.max(1e-6));
     let corners: Vec<Point> = rings.iter().flatten().copied().collect();
     let band = hull(&corners);
-    let is_convex = area(&band) - piece.outline.area() < 1e-6 * area(&band) + slack * size || corners.len() > CORNERS;
+    let is_convex = area(&band) - outline.area() < 1e-6 * area(&band) + slack * size || corners.len() > CORNERS;
     let rings = if is_convex { vec![band] } else { rings };
-    Kind { pieces: vec![at], rings, is_convex, slack, area: piece.outline.area(), size, turns: piece.turns }
+    let area = outline.area();
+    Kind { pieces: vec![at], rings, is_convex, slack, middle, inner, disc, area, size, turns: piece.turns }
 }
 
 /// The outer rings of a region.
@@ -95,7 +135,7 @@ fn flattened(region: &Region, tolerance: f64) -> Vec<Ring> {
 
 /// Turns that bring the outline onto itself are left out, and those that fit no board.
 fn forms_of(at: usize, piece: &Piece, kind: &Kind, sheet: &Sheet) -> Vec<Form> {
-    let quarters: &[u8] = if piece.turns == Turns::Free { &[0, 1, 2, 3] } else { &[0, 2] };
+    let quarters: &[u8] = if kind.turns == Turns::Free { &[0, 1, 2, 3] } else { &[0, 2] };
     let mut seen: Vec<u8> = Vec::new();
     let mut forms = Vec::new();
     for &step in quarters {

@@ -1,6 +1,6 @@
 //! Laying pieces on as few boards as possible.
 //!
-//! Cheap patterns come first, dearer searches only where they could save a board: boxes in rows ([`rows`]), lattices of
+//! Cheap patterns come first, dearer searches only where they could save a board ([`bound`]): boxes in rows ([`rows`]), lattices of
 //! one outline ([`lattice`]), small pieces in the holes of large ones ([`holes`]), and a search that takes one board away and
 //! pushes what overlaps apart ([`squeeze`]).
 //! No layout leaves before a second engine has found its pieces apart ([`verify`]).
@@ -9,6 +9,7 @@
 //! for one signed distance where a collision engine would compare outlines, and in double precision. Everything is
 //! counted in steps and never in seconds: the same pieces give the same layout on any machine.
 
+mod bound;
 mod form;
 mod holes;
 mod lattice;
@@ -119,18 +120,21 @@ pub fn lay(pieces: &[Piece], sheet: &Sheet, effort: Effort) -> Laid {
         fits.get_mut(*at).into_iter().for_each(|fits| *fits = false);
     }
     let fitting: Vec<usize> = fits.iter().enumerate().filter(|(_, fits)| **fits).map(|(at, _)| at).collect();
-    laid.least_boards = least_boards(fitting.iter().filter_map(|at| pieces.get(*at)), sheet);
-    let could_save = |laid: &Laid| laid.boards.len() > laid.least_boards && effort > Effort(0);
-    if could_save(&laid) {
+    laid.least_boards = bound::by_area(fitting.iter().filter_map(|at| pieces.get(*at)), sheet);
+    let fewer = |laid: &Laid, fewest: usize| laid.boards.len() > fewest && effort > Effort(0);
+    if fewer(&laid, laid.least_boards) {
         let kinds = Kinds::of(pieces, &fitting, sheet);
-        if let Some(boards) = lattice::boards(pieces, &kinds, sheet) {
+        let fewest = laid.least_boards.max(bound::by_centres(pieces, &kinds, sheet)).max(1);
+        if fewer(&laid, fewest)
+            && let Some(boards) = lattice::boards(pieces, &kinds, sheet)
+        {
             take(&mut laid, boards, pieces, sheet);
         }
-        if could_save(&laid) {
+        if fewer(&laid, fewest) {
             take(&mut laid, with_holes(pieces, &fitting, sheet, effort), pieces, sheet);
         }
-        if could_save(&laid) && fitting.len() <= SEARCHED_PARTS {
-            let tried = squeeze::boards(&kinds, sheet, &laid, effort);
+        if fewer(&laid, fewest) && fitting.len() <= SEARCHED_PARTS {
+            let tried = squeeze::boards(&kinds, sheet, fewest..laid.boards.len(), effort);
             tried.into_iter().for_each(|boards| take(&mut laid, boards, pieces, sheet));
         }
     }
@@ -158,27 +162,6 @@ fn take(laid: &mut Laid, boards: Vec<Vec<Placement>>, pieces: &[Piece], sheet: &
     if !boards.is_empty() && boards.len() < laid.boards.len() && verify::is_sound(&boards, pieces, sheet) {
         laid.boards = boards;
     }
-}
-
-/// Pieces grown by half the gap lie apart inside the board's room grown by the same, so their area bounds the boards; what
-/// may lie in holes may lie on no more than their area.
-fn least_boards<'a>(pieces: impl Iterator<Item = &'a Piece>, sheet: &Sheet) -> usize {
-    let pieces: Vec<&Piece> = pieces.collect();
-    let all: f64 = pieces.iter().map(|piece| grown_area(piece.outline.area(), sheet.gap)).sum();
-    let guests = pieces.iter().filter(|piece| piece.may_be_guest);
-    let guests: f64 = guests.map(|piece| grown_area(piece.outline.area(), sheet.gap)).sum();
-    let holes: f64 = pieces.iter().map(|piece| piece.holes.area()).sum();
-    let needed = all - guests.min(holes);
-    let boards = (needed / sheet.room_area().max(f64::MIN_POSITIVE) - 1e-9).ceil().max(0.0);
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "not below zero, and few")]
-    let boards = boards as usize;
-    boards
-}
-
-/// The least area, in mm², that a piece takes with half the gap round it (the inequality of Brunn and Minkowski; equal for a
-/// disc).
-fn grown_area(area: f64, gap: f64) -> f64 {
-    (area.max(0.0).sqrt() + gap / 2.0 * std::f64::consts::PI.sqrt()).powi(2)
 }
 
 /// Lowest first, those level from left to right.

@@ -11,20 +11,48 @@ use i_overlay::core::overlay_rule::OverlayRule;
 use i_overlay::float::single::SingleFloatOverlay;
 use kurbo::{Affine, Point, Rect, Vec2};
 
-use super::form::{Kind, Kinds, Ring, area, bounds, quarter, sum};
+use super::form::{Form, Kind, Kinds, Ring, area, bounds, quarter, sum};
+
+/// The sine of a bend the wrong way that is still straight.
+const STRAIGHT: f64 = 1e-9;
+/// Lines that are looked at before asking whether more must be.
+const LINES_AT_ONCE: usize = 16;
 
 /// Where one form must not lie, seen from the origin of another.
-pub(super) struct Nofit {
-    edges: Vec<Edge>,
-    bounds: Rect,
+pub(super) enum Nofit {
+    /// Inside a disc.
+    Disc {
+        /// Its middle.
+        middle: Point,
+        /// Its radius, in mm.
+        radius: f64,
+    },
+    /// Inside some rings.
+    Rings {
+        /// Every side.
+        edges: Vec<Edge>,
+        /// The box of them all.
+        bounds: Rect,
+        /// For one convex ring, the lines along its sides.
+        lines: Vec<Side>,
+    },
 }
 
 #[derive(Clone, Copy)]
-struct Edge {
+pub(super) struct Edge {
     from: Point,
     along: Vec2,
     /// One over the square of its length.
     inverse: f64,
+}
+
+/// A line with the ring on its left.
+#[derive(Clone, Copy)]
+pub(super) struct Side {
+    /// Square to it, away from the ring, of length 1.
+    out: Vec2,
+    /// How far out it stands from the origin, in mm.
+    by: f64,
 }
 
 impl Nofit {
@@ -35,28 +63,72 @@ impl Nofit {
             Edge { from: *from, along, inverse: 1.0 / along.hypot2() }
         });
         let corners: Vec<Point> = rings.iter().flatten().copied().collect();
-        Self { edges: edges.collect(), bounds: bounds(&corners) }
+        let edges: Vec<Edge> = edges.collect();
+        let lines = if rings.len() == 1 { sides(&edges) } else { Vec::new() };
+        Self::Rings { edges, bounds: bounds(&corners), lines }
     }
 
     /// By how much the point falls short of standing `gap` mm outside; none where it does not.
     pub(super) fn short_of(&self, at: Point, gap: f64) -> Option<f64> {
-        let box_ = self.bounds;
-        if at.x <= box_.x0 - gap || at.x >= box_.x1 + gap || at.y <= box_.y0 - gap || at.y >= box_.y1 + gap {
-            return None;
-        }
-        let (mut nearest, mut inside) = (f64::INFINITY, false);
-        for edge in &self.edges {
-            let to = at - edge.from;
-            let t = (to.dot(edge.along) * edge.inverse).clamp(0.0, 1.0);
-            nearest = nearest.min((to - edge.along * t).hypot2());
-            let (above, next) = (to.y < 0.0, to.y < edge.along.y);
-            let crosses = above != next && (to.cross(edge.along) > 0.0) == next;
-            inside ^= crosses;
-        }
-        let distance = nearest.sqrt();
-        let short = if inside { gap + distance } else { gap - distance };
+        let short = match self {
+            Self::Disc { middle, radius } => gap + radius - at.distance(*middle),
+            Self::Rings { edges, bounds: it, lines } => {
+                if at.x <= it.x0 - gap || at.x >= it.x1 + gap || at.y <= it.y0 - gap || at.y >= it.y1 + gap {
+                    return None;
+                }
+                match beyond(lines, at, gap) {
+                    // Inside a convex ring the nearest line is that of the nearest side.
+                    Some(by) if by <= 0.0 => gap - by,
+                    Some(by) if by >= gap => return None,
+                    _ => gap - signed_distance(edges, at),
+                }
+            }
+        };
         (short > 0.0).then_some(short)
     }
+}
+
+/// The lines along the sides of a ring, where it is convex; else none.
+fn sides(edges: &[Edge]) -> Vec<Side> {
+    let next = edges.iter().cycle().skip(1);
+    let turns_left =
+        |(edge, next): (&Edge, &Edge)| edge.along.cross(next.along) * (edge.inverse * next.inverse).sqrt() >= -STRAIGHT;
+    if !edges.iter().zip(next).all(turns_left) {
+        return Vec::new();
+    }
+    let side = |edge: &Edge| {
+        let out = Vec2::new(edge.along.y, -edge.along.x) * edge.inverse.sqrt();
+        Side { out, by: out.dot(edge.from.to_vec2()) }
+    };
+    edges.iter().map(side).collect()
+}
+
+/// How far a point stands beyond the line that it is farthest beyond, in mm; below zero where it is inside all. Once it is
+/// beyond one by `gap`, no further line is looked at. None where there are no lines.
+fn beyond(lines: &[Side], at: Point, gap: f64) -> Option<f64> {
+    let mut most = f64::NEG_INFINITY;
+    for run in lines.chunks(LINES_AT_ONCE) {
+        most = run.iter().fold(most, |most, side| most.max(side.out.dot(at.to_vec2()) - side.by));
+        if most >= gap {
+            break;
+        }
+    }
+    (!lines.is_empty()).then_some(most)
+}
+
+/// How far outside a point stands, in mm; below zero where it is inside.
+fn signed_distance(edges: &[Edge], at: Point) -> f64 {
+    let (mut nearest, mut inside) = (f64::INFINITY, false);
+    for edge in edges {
+        let to = at - edge.from;
+        let t = (to.dot(edge.along) * edge.inverse).clamp(0.0, 1.0);
+        nearest = nearest.min((to - edge.along * t).hypot2());
+        let (above, next) = (to.y < 0.0, to.y < edge.along.y);
+        let crosses = above != next && (to.cross(edge.along) > 0.0) == next;
+        inside ^= crosses;
+    }
+    let distance = nearest.sqrt();
+    if inside { -distance } else { distance }
 }
 
 /// All no-fit polygons of a run, each made when first asked for.
@@ -85,6 +157,9 @@ impl<'a> Table<'a> {
         let unturned = self.unturned.get((a.kind * count + b.kind) * 4 + usize::from(relative))?;
         let (first, second) = (self.kinds.kinds.get(a.kind)?, self.kinds.kinds.get(b.kind)?);
         Some(cell.get_or_init(|| {
+            if let Some(disc) = disc((a, first), (b, second)) {
+                return disc;
+            }
             let rings = unturned.get_or_init(|| no_fit(first, second, relative));
             Nofit::of(&moved(rings, quarter(a.quarters)))
         }))
@@ -96,6 +171,12 @@ impl<'a> Table<'a> {
         let kind = self.kinds.kinds.get(at.kind)?;
         Some(Nofit::of(&swept(rings, &moved(&kind.rings, quarter(at.quarters + 2)))))
     }
+}
+
+/// Where the second of two discs must not lie.
+fn disc((a, first): (&Form, &Kind), (b, second): (&Form, &Kind)) -> Option<Nofit> {
+    let middle = quarter(a.quarters) * first.middle - (quarter(b.quarters) * second.middle).to_vec2();
+    Some(Nofit::Disc { middle, radius: first.disc? + second.disc? })
 }
 
 pub(super) fn moved(rings: &[Ring], by: Affine) -> Vec<Ring> {

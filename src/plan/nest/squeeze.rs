@@ -8,12 +8,15 @@
 //! are shortened there, and in Imamichi, Yagiura and Nagamochi, "An iterated local search algorithm based on nonlinear
 //! programming for the irregular strip packing problem", Discrete Optimization 6, 2009). Drawn from a seeded generator.
 
+use std::ops::Range;
+
 use fastrand::Rng;
 use kurbo::{Affine, Point, Rect, Vec2};
 
+use super::bound::{grown_area, may_lie_freely};
 use super::form::{Kinds, Ring, quarter};
 use super::nofit::{Nofit, Table};
-use super::{Effort, Laid, Placement, Sheet, grown_area};
+use super::{Effort, Placement, Sheet};
 
 /// No search where more than this part of the boards would have to be filled, half the gap round each piece included.
 /// Patterns fill more, where it can be done at all.
@@ -42,14 +45,14 @@ struct Spot {
     at: Point,
 }
 
-/// Layouts on fewer and fewer boards than `laid` needs.
-pub(super) fn boards(kinds: &Kinds, sheet: &Sheet, laid: &Laid, effort: Effort) -> Vec<Vec<Vec<Placement>>> {
+/// Layouts on fewer and fewer boards, the most of `counts` first.
+pub(super) fn boards(kinds: &Kinds, sheet: &Sheet, counts: Range<usize>, effort: Effort) -> Vec<Vec<Vec<Placement>>> {
     let filled: f64 = kinds.kinds.iter().map(|kind| grown_area(kind.area, sheet.gap) * kind.pieces.len() as f64).sum();
     let table = Table::new(kinds);
     let keep_out = kept_out(kinds, sheet, &table);
     let mut found = Vec::new();
-    for boards in (laid.least_boards.max(1)..laid.boards.len()).rev() {
-        if filled > HOPE * sheet.room_area() * boards as f64 {
+    for boards in counts.rev() {
+        if filled > HOPE * sheet.room_area() * boards as f64 || !may_lie_freely(kinds, sheet, boards) {
             break;
         }
         let mut search = Search::new(kinds, &table, &keep_out, sheet.gap, boards);

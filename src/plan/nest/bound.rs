@@ -1,0 +1,104 @@
+//! How few boards any layout needs, so that nothing is searched for that cannot be.
+
+use std::f64::consts::PI;
+
+use super::form::{Kind, Kinds};
+use super::{Piece, Sheet};
+
+/// Of discs that lie in no lattice, this many fewer lie on a board than [`most_centres`] allows, in the best packings known
+/// (2 to 39 equal discs in a square, those of `tests/suite/nest.rs`: 0.99 fewer or less; reckoned from them).
+const OUT_OF_LATTICE: f64 = 0.9;
+/// Shares of a disc by which sums may be off.
+const ROUNDING: f64 = 1e-9;
+
+/// Pieces grown by half the gap lie apart inside the board's room grown by the same, so their area bounds the boards; what
+/// may lie in holes may lie on no more than their area.
+pub(super) fn by_area<'a>(pieces: impl Iterator<Item = &'a Piece>, sheet: &Sheet) -> usize {
+    let pieces: Vec<&Piece> = pieces.collect();
+    let all: f64 = pieces.iter().map(|piece| grown_area(piece.outline.area(), sheet.gap)).sum();
+    let guests = pieces.iter().filter(|piece| piece.may_be_guest);
+    let guests: f64 = guests.map(|piece| grown_area(piece.outline.area(), sheet.gap)).sum();
+    let holes: f64 = pieces.iter().map(|piece| piece.holes.area()).sum();
+    let needed = all - guests.min(holes);
+    whole((needed / sheet.room_area().max(f64::MIN_POSITIVE) - ROUNDING).ceil())
+}
+
+/// The least area, in mm², that a piece takes with half the gap round it (the inequality of Brunn and Minkowski; equal for a
+/// disc).
+pub(super) fn grown_area(area: f64, gap: f64) -> f64 {
+    (area.max(0.0).sqrt() + gap / 2.0 * PI.sqrt()).powi(2)
+}
+
+/// The boards needed by what is known of how densely discs lie: each piece holds one about its middle. What may lie in the
+/// holes of others is left out.
+pub(super) fn by_centres(pieces: &[Piece], kinds: &Kinds, sheet: &Sheet) -> usize {
+    let hole = pieces.iter().map(|piece| piece.holes.area()).fold(0.0, f64::max);
+    let may_hide = |at: &usize| pieces.get(*at).is_some_and(|piece| piece.may_be_guest);
+    let lies_apart = |kind: &&Kind| kind.area > hole || !kind.pieces.iter().any(may_hide);
+    let apart: Vec<&Kind> = kinds.kinds.iter().filter(lies_apart).collect();
+    // Small pieces would make the discs of all others small: those of every size and above are bounded by themselves.
+    let needed = apart.iter().filter(|kind| kind.inner > 0.0).map(|least| {
+        let count: usize = apart.iter().filter(|it| it.inner >= least.inner).map(|it| it.pieces.len()).sum();
+        count.div_ceil(whole(most_centres(least.inner, sheet) + ROUNDING).max(1))
+    });
+    needed.max().unwrap_or(0)
+}
+
+/// Whether so many boards may do where one kind of disc is laid in no lattice.
+pub(super) fn may_lie_freely(kinds: &Kinds, sheet: &Sheet, boards: usize) -> bool {
+    let [Kind { disc: Some(radius), pieces, .. }] = kinds.kinds.as_slice() else { return true };
+    pieces.len() <= boards.saturating_mul(whole(most_centres(*radius, sheet) - OUT_OF_LATTICE))
+}
+
+/// How many discs of this radius, in mm, lie on a board at most: the inequality of Oler, for points of a convex region that
+/// stand `apart` from one another ("An inequality in the geometry of numbers", Acta Mathematica 105, 1961; also Folkman and
+/// Graham, "A packing inequality for compact convex subsets of the plane", Canadian Mathematical Bulletin 12, 1969).
+fn most_centres(radius: f64, sheet: &Sheet) -> f64 {
+    let room = sheet.inside().inset(-radius);
+    let (wide, high) = (room.width(), room.height());
+    if wide < -ROUNDING || high < -ROUNDING {
+        return 0.0;
+    }
+    let apart = 2.0 * radius + sheet.gap;
+    let (wide, high) = (wide.max(0.0) / apart, high.max(0.0) / apart);
+    2.0 / 3.0_f64.sqrt() * wide * high + wide + high + 1.0
+}
+
+/// A whole number; 0 for anything below.
+#[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "not below zero, and few")]
+fn whole(count: f64) -> usize {
+    count.max(0.0) as usize
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::Turns;
+    use super::*;
+    use crate::geometry::{Region, shapes};
+
+    fn sheet(side: f64) -> Sheet {
+        Sheet { width: side, height: side, margin: 0.0, gap: 0.0, keep_out: Region::empty() }
+    }
+
+    #[test]
+    fn discs_are_bounded_as_by_hand() {
+        // Centres in a square of two diameters: 2/sqrt(3) x 4 + 4 + 1 = 9.62; a square grid holds 9.
+        assert!((most_centres(1.0, &sheet(6.0)) - 9.618_802).abs() < 1e-6);
+        assert_eq!(most_centres(3.1, &sheet(6.0)), 0.0);
+        let disc = Piece::whole(shapes::circle(1.0).unwrap(), Turns::Free);
+        let small = Piece::whole(shapes::circle(0.01).unwrap(), Turns::Free);
+        let boards = |pieces: &[Piece]| {
+            let all: Vec<usize> = (0..pieces.len()).collect();
+            by_centres(pieces, &Kinds::of(pieces, &all, &sheet(6.0)), &sheet(6.0))
+        };
+        assert_eq!((boards(&vec![disc.clone(); 9]), boards(&vec![disc.clone(); 10])), (1, 2));
+        let mut mixed = vec![disc.clone(); 10];
+        mixed.push(small);
+        assert_eq!(boards(&mixed), 2, "one small piece hides nothing");
+        let hollow = Piece { holes: disc.outline.clone(), ..disc.clone() };
+        let guest = Piece { may_be_guest: true, ..disc };
+        let mut nested = vec![hollow; 5];
+        nested.extend(vec![guest; 5]);
+        assert_eq!(boards(&nested), 0, "all may lie in holes");
+    }
+}
