@@ -140,7 +140,7 @@ fn while_turning(design: &Design, outlines: &[Flat], hole: &Flat, moved: Vec2) -
 fn largest_scale(poses: &[Flat], hole: &Flat, moved: Vec2) -> f64 {
     let fits = |dial: &Flat, scale: f64| {
         let grown = Affine::translate(moved) * Affine::scale(scale);
-        dial.moved(grown).lies_in(hole)
+        dial.vertices().all(|point| hole.contains(grown * point))
     };
     poses.iter().fold(
         LARGEST_SCALE,

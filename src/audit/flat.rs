@@ -340,9 +340,10 @@ impl Flat {
         spans
     }
 
-    /// Whether it lies in `hole`, as its vertices show it.
-    pub(crate) fn lies_in(&self, hole: &Self) -> bool {
-        self.vertices().all(|point| hole.contains(point))
+    /// Whether it lies in `hole`, no edge nearer to an edge than `mm` (0 or more).
+    pub(crate) fn lies_clear_in(&self, hole: &Self, mm: f64) -> bool {
+        let within = mm.max(1e-9);
+        self.edge_gap(hole, within).mm >= within && self.starts.iter().all(|start| hole.contains(*start))
     }
 
     /// Room round this shape inside `hole`: least gap between the edges, or how far it sticks out, negative.
@@ -350,13 +351,18 @@ impl Flat {
         if self.is_empty() {
             return Gap::NONE;
         }
+        // Where no edges cross, each contour lies inside or outside as a whole.
+        let edges = self.edge_gap(hole, f64::INFINITY);
+        if edges.mm > 0.0 && self.starts.iter().all(|start| hole.contains(*start)) {
+            return edges;
+        }
         let outside = self.vertices().filter(|point| !hole.contains(*point));
         let sticking = outside
             .filter_map(|point| hole.distance_to(point).map(|(mm, way_in)| Gap { mm: -mm, at: (point, way_in) }))
             .reduce(Gap::least);
         match sticking {
             Some(gap) => gap,
-            None => self.edge_gap(hole, f64::INFINITY),
+            None => edges,
         }
     }
 }

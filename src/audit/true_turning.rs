@@ -157,9 +157,11 @@ fn symmetry(flat: &Flat, centre: Point) -> Symmetry {
     if farthest - nearest < SAME_MM {
         return Symmetry::Round;
     }
+    // Turned either way, for a shape may stand beyond its image where the image does not stand beyond the shape.
+    let strays = |point: Point| !about.contains(point) && about.distance_to(point).is_some_and(|(mm, _)| mm >= SAME_MM);
     let repeats = |order: u32| {
-        let turned = about.moved(turn(Angle::degrees(360.0 / f64::from(order))));
-        beyond(&about, &turned).is_none_or(|(mm, _)| mm < SAME_MM)
+        let by = Angle::degrees(360.0 / f64::from(order));
+        [turn(by), turn(-by)].into_iter().all(|turned| !about.vertices().any(|point| strays(turned * point)))
     };
     (2..=HIGHEST_ORDER).rev().find(|order| repeats(*order)).map_or(Symmetry::None, Symmetry::Times)
 }

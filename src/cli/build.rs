@@ -13,6 +13,7 @@ use crate::diagnostics::findings::counted;
 use crate::limits;
 use crate::output::page::Paper;
 use crate::output::{self, OutputFile, Printing, viewer};
+use crate::parallel::side_by_side;
 use crate::plan::{Effort, Plan, StockUse};
 use crate::quote::quote;
 use crate::source::Sources;
@@ -78,9 +79,9 @@ pub(super) fn run(arguments: &BuildArguments) -> u8 {
 }
 
 fn built(arguments: &BuildArguments) -> Result<u8, u8> {
-    let format = arguments.design.message_format;
+    let format = arguments.design.asked.message_format;
     let (project, opened) = report::opened(&arguments.design, false, Effort(arguments.effort))?;
-    if opened.has_family() && arguments.design.variant.is_none() {
+    if opened.has_family() && arguments.design.asked.variant.is_none() {
         return family::build::built(arguments, &project, opened, &arguments.how());
     }
     if let Some(flag) = arguments.family_flag() {
@@ -136,8 +137,9 @@ pub(super) fn all_files(
         revision: dial.revision,
         sources,
     };
-    let mut files = output::files(&dial.design, &dial.audit, plan, sources);
-    files.push(viewer::file(&shown));
+    let (mut files, page) =
+        side_by_side(|| output::files(&dial.design, &dial.audit, plan, sources), || viewer::file(&shown));
+    files.push(page);
     if let Some(paper) = paper {
         files.extend(output::prints(&Printing {
             design: &dial.design,

@@ -50,19 +50,29 @@ impl Region {
     }
 }
 
-/// The larger of `best` and the largest distance of a segment from a point. A curve lies within the hull of its
-/// handles, so it is halved only where they promise more than has been found.
+/// The larger of `best` and the largest distance of a segment from a point. A curve is halved only where more is promised
+/// than has been found.
 fn farthest(segment: PathSeg, from: Point, best: f64) -> f64 {
     let best = best.max(segment.start().distance(from)).max(segment.end().distance(from));
-    let promise = match segment {
-        PathSeg::Line(_) => return best,
-        PathSeg::Quad(quad) => quad.p1.distance(from),
-        PathSeg::Cubic(cubic) => cubic.p1.distance(from).max(cubic.p2.distance(from)),
-    };
-    if promise > best + EXACT_MM {
-        let (left, right) = segment.subdivide();
-        farthest(right, from, farthest(left, from, best))
-    } else {
-        best
+    if matches!(segment, PathSeg::Line(_)) || promised(segment, from) <= best + EXACT_MM {
+        return best;
     }
+    let (left, right) = segment.subdivide();
+    farthest(right, from, farthest(left, from, best))
+}
+
+/// No point of a curve lies farther from a point than this: the square of its distance is a polynomial, which stays below the
+/// largest of its coefficients in Bernstein's form. Round a circle's middle they are all but equal, so that no arc need be
+/// halved often, as it would for the sake of its handles.
+fn promised(segment: PathSeg, from: Point) -> f64 {
+    let cubic = segment.to_cubic();
+    let [a, b, c, d] = [cubic.p0, cubic.p1, cubic.p2, cubic.p3].map(|point| point - from);
+    let squares = [
+        a.dot(b),
+        (2.0 * a.dot(c) + 3.0 * b.hypot2()) / 5.0,
+        (a.dot(d) + 9.0 * b.dot(c)) / 10.0,
+        (2.0 * b.dot(d) + 3.0 * c.hypot2()) / 5.0,
+        c.dot(d),
+    ];
+    squares.into_iter().fold(a.hypot2().max(d.hypot2()), f64::max).sqrt()
 }

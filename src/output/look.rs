@@ -30,6 +30,8 @@ pub(super) struct Look<'a> {
     face: Face,
     /// Goes before the ids of its definitions.
     prefix: String,
+    /// How far the dial reaches from its axis, in mm.
+    reach: f64,
     /// Colours that a page may switch; none where every colour is fixed.
     tones: Vec<[Tone; 3]>,
 }
@@ -40,7 +42,8 @@ pub(super) const STAGES: [Finished; 3] = [Finished::Bare, Finished::Stained, Fin
 impl<'a> Look<'a> {
     /// `prefix` must be its own in the drawing.
     pub(super) fn new(design: &'a Design, face: Face, prefix: String) -> Self {
-        Self { design, face, prefix, tones: Vec::new() }
+        let swept = design.layers.iter().map(|layer| crate::audit::fit::swept(&layer.outline).as_mm() / 2.0);
+        Self { design, face, prefix, reach: swept.fold(1.0, f64::max), tones: Vec::new() }
     }
 
     /// The same, its colours named `--tone-1`, `--tone-2` …, so that a page can show the dial bare or stained. Each
@@ -75,8 +78,7 @@ impl<'a> Look<'a> {
 
     /// How far the dial reaches from its axis, in mm.
     pub(super) fn reach(&self) -> f64 {
-        let swept = self.design.layers.iter().map(|layer| crate::audit::fit::swept(&layer.outline).as_mm() / 2.0);
-        swept.fold(1.0, f64::max)
+        self.reach
     }
 
     /// One group for each layer, for [`Look::at`] to refer to.

@@ -2,34 +2,46 @@
 
 use kurbo::{Affine, BezPath, PathEl, Point};
 
-use crate::units::plain;
+use crate::units::push_plain;
 
 /// SVG path data of each contour, mapped by `map`.
 pub(crate) fn contours(path: &BezPath, map: Affine) -> Vec<String> {
     let mut all: Vec<String> = Vec::new();
     for element in path.elements() {
-        let text = command(*element, map);
         match (element, all.last_mut()) {
-            (PathEl::MoveTo(_), _) | (_, None) => all.push(text),
+            (PathEl::MoveTo(_), _) | (_, None) => {
+                let mut contour = String::new();
+                push_command(&mut contour, *element, map);
+                all.push(contour);
+            }
             (_, Some(contour)) => {
                 contour.push(' ');
-                contour.push_str(&text);
+                push_command(contour, *element, map);
             }
         }
     }
     all
 }
 
-fn command(element: PathEl, map: Affine) -> String {
-    let at = |point: Point| {
-        let point = map * point;
-        format!("{},{}", plain(point.x, 3), plain(point.y, 3))
+fn push_command(text: &mut String, element: PathEl, map: Affine) {
+    let (letter, points) = match element {
+        PathEl::MoveTo(to) => ('M', [Some(to), None, None]),
+        PathEl::LineTo(to) => ('L', [Some(to), None, None]),
+        PathEl::QuadTo(by, to) => ('Q', [Some(by), Some(to), None]),
+        PathEl::CurveTo(first, second, to) => ('C', [Some(first), Some(second), Some(to)]),
+        PathEl::ClosePath => ('Z', [None; 3]),
     };
-    match element {
-        PathEl::MoveTo(to) => format!("M{}", at(to)),
-        PathEl::LineTo(to) => format!("L{}", at(to)),
-        PathEl::QuadTo(by, to) => format!("Q{} {}", at(by), at(to)),
-        PathEl::CurveTo(first, second, to) => format!("C{} {} {}", at(first), at(second), at(to)),
-        PathEl::ClosePath => "Z".to_owned(),
+    text.push(letter);
+    for (at, point) in points.into_iter().flatten().enumerate() {
+        if at > 0 {
+            text.push(' ');
+        }
+        push_point(text, map * point);
     }
+}
+
+fn push_point(text: &mut String, point: Point) {
+    push_plain(text, point.x, 3);
+    text.push(',');
+    push_plain(text, point.y, 3);
 }

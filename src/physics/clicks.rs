@@ -15,6 +15,8 @@ use std::f64::consts::TAU;
 const SEATS: std::ops::RangeInclusive<f64> = 1.0..=128.0;
 /// A rest that holds less than this share of what one pair can is below what the table can tell.
 const FLAT: f64 = 1e-3;
+/// Pairs that stand so nearly alike are counted together, radians.
+const ALIKE: f64 = 1e-12;
 /// How finely rests are found, radians.
 const WITHIN: f64 = 1e-9;
 
@@ -55,6 +57,9 @@ pub struct Clicks {
     /// Bearing in radians and sign.
     lower: Vec<(f64, f64)>,
     upper: Vec<(f64, f64)>,
+    /// How far an upper magnet stands on from a lower one, in radians, and how many more pairs that stand so are of like
+    /// polarity than are of unlike.
+    pairs: Vec<(f64, f64)>,
     /// Samples in a turn that no rest slips through.
     samples: u32,
 }
@@ -132,12 +137,14 @@ impl Clicks {
         let wanted = 8.0 * std::f64::consts::PI * r1.max(r2) / least;
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped")]
         let samples = wanted.clamp(720.0, 7200.0).ceil() as u32;
+        let (lower, upper): (Vec<_>, Vec<_>) = (seats(lower)?, seats(upper)?);
         Ok(Self {
             profile: Profile::new(pair, r1 + r2),
             squares: r1 * r1 + r2 * r2,
             product: 2.0 * r1 * r2,
-            lower: seats(lower)?,
-            upper: seats(upper)?,
+            pairs: pairs(&lower, &upper),
+            lower,
+            upper,
             samples,
         })
     }
@@ -151,6 +158,7 @@ impl Clicks {
                 seat.1 = polarity.sign();
             }
         }
+        changed.pairs = pairs(&changed.lower, &changed.upper);
         changed
     }
 
@@ -257,11 +265,9 @@ impl Clicks {
 
     /// Energy (J), torque (N m) and pull (N) of all pairs.
     fn sums(&self, angle: f64) -> (f64, f64, f64) {
-        let pairs = self.upper.iter().flat_map(|upper| self.lower.iter().map(move |lower| (upper, lower)));
-        pairs.fold((0.0, 0.0, 0.0), |sum, (upper, lower)| {
-            let (energy, torque, pull) = self.pair(angle + upper.0 - lower.0);
-            let sign = upper.1 * lower.1;
-            (sum.0 + sign * energy, sum.1 + sign * torque, sum.2 + sign * pull)
+        self.pairs.iter().fold((0.0, 0.0, 0.0), |sum, (on, count)| {
+            let (energy, torque, pull) = self.pair(angle + on);
+            (sum.0 + count * energy, sum.1 + count * torque, sum.2 + count * pull)
         })
     }
 
@@ -272,4 +278,20 @@ impl Clicks {
         let terms = self.profile.at(self.squares - self.product * cosine);
         (terms.energy, -terms.by_square * self.product * sine, terms.pull)
     }
+}
+
+/// All pairs of an upper and a lower magnet, those that stand alike together: rings that are even have few ways to stand. What
+/// cancels out is left out.
+fn pairs(lower: &[(f64, f64)], upper: &[(f64, f64)]) -> Vec<(f64, f64)> {
+    let all = upper.iter().flat_map(|upper| lower.iter().map(move |lower| (upper, lower)));
+    let mut all: Vec<(f64, f64)> = all
+        .map(|(upper, lower)| {
+            let on = (upper.0 - lower.0).rem_euclid(TAU);
+            (if TAU - on < ALIKE { 0.0 } else { on }, upper.1 * lower.1)
+        })
+        .collect();
+    all.sort_by(|one, other| one.0.total_cmp(&other.0));
+    let alike = all.chunk_by(|one, other| other.0 - one.0 < ALIKE);
+    let summed = alike.map(|run| (run.first().map_or(0.0, |it| it.0), run.iter().map(|it| it.1).sum()));
+    summed.filter(|(_, count)| *count != 0.0).collect()
 }

@@ -14,7 +14,7 @@ use crate::units::{Force, Length};
 use std::f64::consts::PI;
 
 /// Fewest and most points on half a turn of either average.
-const POINTS: (f64, f64) = (24.0, 160.0);
+const POINTS: (f64, f64) = (12.0, 160.0);
 /// Points on half a turn when the rims are one radius apart.
 const POINTS_AT_ONE_RADIUS: f64 = 10.0;
 /// The offset that stands for none where a quotient by it is wanted, as a share of the smaller radius.
@@ -65,20 +65,20 @@ impl Facing {
 
     /// The averages summed over the four pairs of poles; the offset is above zero where `by_square` is to count.
     fn all_poles(&self, offset: f64) -> Terms {
+        let (one, other) = (self.gap + self.lower.height, self.gap + self.upper.height);
+        let crosswise = self.pole_pair(one, offset);
         let poles = [
-            (1.0, self.gap),
-            (-1.0, self.gap + self.lower.height),
-            (-1.0, self.gap + self.upper.height),
-            (1.0, self.gap + self.lower.height + self.upper.height),
+            (1.0, self.pole_pair(self.gap, offset)),
+            (-1.0, crosswise),
+            // Of two like magnets, both poles of one stand alike to the far pole of the other.
+            (-1.0, if one.to_bits() == other.to_bits() { crosswise } else { self.pole_pair(other, offset) }),
+            (1.0, self.pole_pair(self.gap + self.lower.height + self.upper.height, offset)),
         ];
         let scale = -self.charge_product();
-        poles.iter().fold(Terms::default(), |sum, &(sign, z)| {
-            let term = self.pole_pair(z, offset);
-            Terms {
-                energy: sum.energy + sign * scale * term.energy,
-                pull: sum.pull + sign * scale * term.pull,
-                by_square: sum.by_square + sign * scale * term.by_square,
-            }
+        poles.iter().fold(Terms::default(), |sum, (sign, term)| Terms {
+            energy: sum.energy + sign * scale * term.energy,
+            pull: sum.pull + sign * scale * term.pull,
+            by_square: sum.by_square + sign * scale * term.by_square,
         })
     }
 

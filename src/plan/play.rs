@@ -66,7 +66,23 @@ fn reach(rings: &[Vec<Point>]) -> (f64, f64) {
     let hull = super::nest::hull(&corners);
     let far = hull.iter().map(|at| at.to_vec2().hypot()).fold(0.0, f64::max);
     let ways = (0..WAYS).map(|way| Vec2::from_angle(TAU * f64::from(way) / f64::from(WAYS)));
-    let support = |way: Vec2| hull.iter().map(|at| at.to_vec2().dot(way)).fold(f64::NEG_INFINITY, f64::max);
+    // The corner that reaches farthest goes round the hull as the way goes round.
+    let first = hull.iter().enumerate().max_by(|a, b| a.1.x.total_cmp(&b.1.x)).map_or(0, |(at, _)| at);
+    let mut corners = hull.iter().cycle().skip(first).peekable();
+    let support = |way: Vec2| {
+        let reaches = |at: &&Point| at.to_vec2().dot(way);
+        let mut farthest = corners.peek().map_or(0.0, reaches);
+        for _ in 0..hull.len() {
+            let mut next = corners.clone();
+            next.next();
+            let there = next.peek().map_or(0.0, reaches);
+            if there < farthest {
+                break;
+            }
+            (corners, farthest) = (next, there);
+        }
+        farthest
+    };
     // Between two of the directions the hull reaches no less than this part of what it does along the nearer one.
     let near = ways.map(support).fold(f64::INFINITY, f64::min) * (PI / f64::from(WAYS)).cos();
     (near.max(0.0), far)

@@ -2,6 +2,7 @@
 
 use super::{Burn, Parts};
 use crate::audit::flat::{Gap, TOUCH_MM};
+use crate::design::Face;
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::strength as say;
 use crate::units::Length;
@@ -32,14 +33,21 @@ pub(super) fn check(parts: &Parts, problems: &mut Problems) {
     }
 }
 
-/// The worst of a group by a measure, where that is below `limit`.
-fn worst<'b, 'a>(group: &[&'b Burn<'a>], limit: f64, measure: impl Fn(&Burn) -> Gap) -> Option<(&'b Burn<'a>, Gap)> {
-    let measured = group.iter().map(|burn| (*burn, measure(burn))).filter(|(_, gap)| gap.mm < limit);
+/// The worst of a group by a measure, where that is below `limit`; only those are measured that `may_be` lets through.
+fn worst<'b, 'a>(
+    group: &[&'b Burn<'a>],
+    limit: f64,
+    may_be: impl Fn(&Burn) -> bool,
+    measure: impl Fn(&Burn) -> Gap,
+) -> Option<(&'b Burn<'a>, Gap)> {
+    let looked_at = group.iter().filter(|burn| may_be(burn));
+    let measured = looked_at.map(|burn| (*burn, measure(burn))).filter(|(_, gap)| gap.mm < limit);
     measured.min_by(|a, b| a.1.mm.total_cmp(&b.1.mm))
 }
 
 fn outside(parts: &Parts, group: &[&Burn], problems: &mut Problems) {
-    if let Some((burn, room)) = worst(group, -TOUCH_MM, |burn| burn.flat.room_in(&parts.outline)) {
+    let sticks_out = |burn: &Burn| !burn.flat.lies_clear_in(&parts.outline, 0.0);
+    if let Some((burn, room)) = worst(group, -TOUCH_MM, sticks_out, |burn| burn.flat.room_in(&parts.outline)) {
         problems.push(say::mark_outside(parts.layer, &burn.called, burn.origin, Length::mm(-room.mm), room.at.0));
     }
 }
@@ -47,26 +55,33 @@ fn outside(parts: &Parts, group: &[&Burn], problems: &mut Problems) {
 /// Least room to the outline or an opening that the mark stands clear of.
 fn near_edge(parts: &Parts, group: &[&Burn], problems: &mut Problems) {
     let least = parts.layer.stock.clear_edge;
+    let is_near = |burn: &Burn| {
+        let to_openings = parts.openings.iter().any(|opening| burn.flat.closer_than(&opening.flat, least.as_mm()));
+        to_openings || !burn.flat.lies_clear_in(&parts.outline, least.as_mm())
+    };
     let room = |burn: &Burn| {
         let openings = parts.openings.iter().map(|opening| burn.flat.gap(&opening.flat));
         let rooms = openings.chain([burn.flat.room_in(&parts.outline)]);
         rooms.filter(|gap| !gap.overlaps()).reduce(Gap::least).unwrap_or(Gap::NONE)
     };
-    if let Some((burn, room)) = worst(group, least.as_mm() - TOUCH_MM, room) {
+    if let Some((burn, room)) = worst(group, least.as_mm() - TOUCH_MM, is_near, room) {
         let room_mm = Length::mm(room.mm.max(0.0));
         problems.push(say::mark_near_edge(parts.layer, &burn.called, burn.origin, room_mm, least, room.at.0));
     }
 }
 
 fn cut_away(parts: &Parts, group: &[&Burn], problems: &mut Problems) {
-    let cuts = |burn: &Burn| {
-        let face = burn.face;
+    let into = |face: Face| {
         let pockets = parts.pockets.iter().filter(move |pocket| pocket.mark.face == face);
-        let gaps = parts.openings.iter().chain(pockets).map(|cut| (cut, burn.flat.gap(&cut.flat)));
+        parts.openings.iter().chain(pockets)
+    };
+    let cuts = |burn: &Burn| {
+        let gaps = into(burn.face).map(|cut| (cut, burn.flat.gap(&cut.flat)));
         gaps.min_by(|a, b| a.1.mm.total_cmp(&b.1.mm))
     };
+    let meets = |burn: &Burn| into(burn.face).any(|cut| burn.flat.closer_than(&cut.flat, 0.0));
     let measure = |burn: &Burn| cuts(burn).map_or(Gap::NONE, |(_, gap)| gap);
-    let Some((burn, gap)) = worst(group, -TOUCH_MM, measure) else { return };
+    let Some((burn, gap)) = worst(group, -TOUCH_MM, meets, measure) else { return };
     let Some((cut, _)) = cuts(burn) else { return };
     let lost = burn.region.map(|region| {
         let area = region.area().max(f64::MIN_POSITIVE);
