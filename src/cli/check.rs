@@ -51,7 +51,7 @@ pub(super) fn run(arguments: &CheckArguments) -> u8 {
 }
 
 fn checked(arguments: &CheckArguments) -> Result<u8, u8> {
-    let format = arguments.design.message_format;
+    let format = arguments.design.asked.message_format;
     let fail = |sentence: String| report::fail(&sentence, format);
     let mut files = Vec::new();
     for path in [&arguments.design.file].into_iter().chain(&arguments.more) {
@@ -90,7 +90,7 @@ fn one(arguments: &CheckArguments, file: &Path, alone: bool) -> Result<Option<Ch
     let mut found = look(&opened, &project, file, arguments)?;
     if arguments.mend {
         let mended = mend::apply(&found.findings, &found.sources, file)
-            .map_err(|sentence| report::fail(&sentence, design.message_format))?;
+            .map_err(|sentence| report::fail(&sentence, design.asked.message_format))?;
         if mended > 0 {
             (_, opened) = report::opened(&design, false, Effort(0))?;
             found = look(&opened, &project, file, arguments)?;
@@ -118,7 +118,7 @@ fn look(
         study.prove_all(&study.variants, family::processors(), Option::as_ref, keep, || {})
     };
     let proven = proven.map_err(|error| {
-        report::fail(&format!("no thread could be started: {error}"), arguments.design.message_format)
+        report::fail(&format!("no thread could be started: {error}"), arguments.design.asked.message_format)
     })?;
     let (dials, gathered): (Vec<Option<Taken>>, Vec<_>) = proven.into_iter().unzip();
     let broken = study.problems.has_errors();

@@ -10,7 +10,7 @@ use super::disk::DiskProject;
 use super::git::GitProject;
 use super::installed::Installed;
 use super::picture::Picture;
-use super::{FINDINGS, FINE, MessageFormat, name_and_value, report};
+use super::{AskedArguments, FINDINGS, FINE, MessageFormat, report};
 use crate::analyse::{Analysis, Request, analyse};
 use crate::diff::{Change, Difference, diff};
 use crate::limits;
@@ -31,15 +31,8 @@ pub(super) struct DiffArguments {
     /// Draws old and new over each other into this file, an .svg or a .png
     #[arg(long, value_name = "FILE")]
     picture: Option<PathBuf>,
-    /// Sets a param in both, as in `--set across=46mm`; may be given several times
-    #[arg(long = "set", value_name = "NAME=VALUE", value_parser = name_and_value)]
-    set: Vec<(String, String)>,
-    /// Looks at this variant of the family alone
-    #[arg(long, value_name = "NAME")]
-    variant: Option<String>,
-    /// How changes are printed
-    #[arg(long, value_enum, default_value_t = MessageFormat::Text)]
-    message_format: MessageFormat,
+    #[command(flatten)]
+    asked: AskedArguments,
 }
 
 /// One of the two designs.
@@ -66,7 +59,7 @@ pub(super) fn run(arguments: &DiffArguments) -> u8 {
         // git takes any other code for a driver that died.
         Ok(_) if driven => FINE,
         Ok(code) => code,
-        Err(sentence) => report::fail(&sentence, arguments.message_format),
+        Err(sentence) => report::fail(&sentence, arguments.asked.message_format),
     }
 }
 
@@ -75,11 +68,15 @@ fn compared(arguments: &DiffArguments, driven: bool) -> Result<u8, String> {
     let (old, new) = match asked(arguments, driven)? {
         Asked::Two(old, new) => (old, new),
         Asked::Alone { shown, is_new } => {
-            alone(&shown, is_new, arguments.message_format);
+            alone(&shown, is_new, arguments.asked.message_format);
             return Ok(FINDINGS);
         }
     };
-    let request = Request { settings: arguments.set.clone(), variant: arguments.variant.clone(), ..Request::default() };
+    let request = Request {
+        settings: arguments.asked.set.clone(),
+        variant: arguments.asked.variant.clone(),
+        ..Request::default()
+    };
     let installed = Installed::default();
     let (before, after) = (read(&old, &request, &installed)?, read(&new, &request, &installed)?);
     let difference = diff(&before, &after);
@@ -87,7 +84,7 @@ fn compared(arguments: &DiffArguments, driven: bool) -> Result<u8, String> {
         Some(picture) => Some(picture.write(overlay::sheet(&before, &after, &difference.renamed))?),
         None => None,
     };
-    match arguments.message_format {
+    match arguments.asked.message_format {
         MessageFormat::Json => println!("{:#}", as_json(&old, &new, &difference)),
         MessageFormat::Text => {
             say(&old, &new, (&before, &after), &difference);

@@ -31,7 +31,7 @@ pub(super) fn run(arguments: &HoldArguments) -> u8 {
 }
 
 fn held(arguments: &HoldArguments) -> Result<u8, u8> {
-    let format = arguments.design.message_format;
+    let format = arguments.design.asked.message_format;
     let fail = |sentence: String| report::fail(&sentence, format);
     let plot = arguments.plot.as_deref().map(Picture::named).transpose().map_err(fail)?;
     let analysis = report::analysed_with(&arguments.design, false, Effort(0))?;

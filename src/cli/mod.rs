@@ -108,23 +108,30 @@ enum Verb {
     Explain(explain::ExplainArguments),
 }
 
-/// What every verb that reads a design takes.
+/// What every verb that reads one design takes.
 #[derive(Clone, Debug, Args)]
 struct DesignArguments {
     /// The design, a .dial file
     file: PathBuf,
+    #[command(flatten)]
+    asked: AskedArguments,
+}
+
+/// What every verb takes that looks into designs.
+#[derive(Clone, Debug, Args)]
+struct AskedArguments {
     /// Sets a param, as in `--set across=46mm`; may be given several times
     #[arg(long = "set", value_name = "NAME=VALUE", value_parser = name_and_value)]
     set: Vec<(String, String)>,
     /// Looks at this variant of the family alone
     #[arg(long, value_name = "NAME")]
     variant: Option<String>,
-    /// How findings are printed
+    /// How messages are printed
     #[arg(long, value_enum, default_value_t = MessageFormat::Text)]
     message_format: MessageFormat,
 }
 
-/// How findings are printed.
+/// How messages are printed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 enum MessageFormat {
     /// For people, on standard error

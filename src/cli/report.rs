@@ -26,8 +26,8 @@ pub(super) fn opened(arguments: &DesignArguments, draws: bool, effort: Effort) -
     let (project, name, shown_in) = DiskProject::of(&arguments.file);
     let project = project.with_installed_typefaces();
     let request = Request {
-        settings: arguments.set.clone(),
-        variant: arguments.variant.clone(),
+        settings: arguments.asked.set.clone(),
+        variant: arguments.asked.variant.clone(),
         draws,
         effort,
         ..Request::default()
@@ -35,7 +35,7 @@ pub(super) fn opened(arguments: &DesignArguments, draws: bool, effort: Effort) -
     let shown = arguments.file.display().to_string();
     match Opened::open(&project, &name, &shown_in, &request) {
         Ok(opened) => Ok((project, opened)),
-        Err(error) => Err(fail(&unreadable(&shown, &error), arguments.message_format)),
+        Err(error) => Err(fail(&unreadable(&shown, &error), arguments.asked.message_format)),
     }
 }
 

@@ -14,7 +14,7 @@ use crate::source::Sources;
 use crate::units::plain;
 
 pub(super) fn built(arguments: &BuildArguments) -> Result<u8, u8> {
-    let format = arguments.design.message_format;
+    let format = arguments.design.asked.message_format;
     let analyses = analysed(arguments)?;
     let designs: Vec<(&Design, &Sources)> = analyses
         .iter()
@@ -59,7 +59,7 @@ fn analysed(arguments: &BuildArguments) -> Result<Vec<Analysis>, u8> {
         let one = DesignArguments { file: file.clone(), ..arguments.design.clone() };
         // The plan of each by itself is thrown away, so no effort is spent on it.
         let analysis = report::analysed_with(&one, false, Effort(0)).map_err(|_| COULD_NOT_RUN)?;
-        if one.message_format == MessageFormat::Text {
+        if one.asked.message_format == MessageFormat::Text {
             report::findings(&analysis);
         }
         analyses.push(analysis);

@@ -31,7 +31,7 @@ pub(super) fn run(arguments: &TurnArguments) -> u8 {
 }
 
 fn turned(arguments: &TurnArguments) -> Result<u8, u8> {
-    let format = arguments.design.message_format;
+    let format = arguments.design.asked.message_format;
     let fail = |sentence: String| report::fail(&sentence, format);
     let picture = arguments.picture.as_deref().map(Picture::named).transpose().map_err(fail)?;
     let analysis = report::analysed_with(&arguments.design, true, Effort(0))?;

@@ -63,7 +63,7 @@ pub(in crate::cli) fn built(
     mut opened: Opened,
     how: &str,
 ) -> Result<u8, u8> {
-    let format = arguments.design.message_format;
+    let format = arguments.design.asked.message_format;
     let fail = |sentence: String| report::fail(&sentence, format);
     let only = arguments.family.only.as_ref().and_then(|only| opened.ask("--only", only));
     let study = opened.study(project);
@@ -150,7 +150,7 @@ impl Bench<'_> {
             }
         }
         let staging = Staging::begin(self.folder)?;
-        let bar = progress::bar(jobs.len(), arguments.design.message_format);
+        let bar = progress::bar(jobs.len(), arguments.design.asked.message_format);
         let todo: Vec<(&Job, Option<Record>)> = jobs.iter().zip(known).collect();
         let mut records: Vec<Option<Record>> = vec![None; jobs.len()];
         let mut failed: Option<io::Error> = None;

@@ -78,7 +78,7 @@ pub(in crate::cli) fn run(arguments: &ListArguments) -> u8 {
 }
 
 fn shown(arguments: &ListArguments) -> Result<u8, u8> {
-    let format = arguments.design.message_format;
+    let format = arguments.design.asked.message_format;
     let fail = |sentence: String| report::fail(&sentence, format);
     let (project, mut opened) = report::opened(&arguments.design, false, Effort::default())?;
     if !opened.has_family() {
@@ -129,7 +129,7 @@ fn looked_into(
     variants: &[&Variant],
     sure: bool,
 ) -> Result<Vec<Record>, String> {
-    let bar = progress::bar(variants.len(), arguments.design.message_format);
+    let bar = progress::bar(variants.len(), arguments.design.asked.message_format);
     let keep = |variant: &&Variant, proven| record(study, variant, &proven, "", sure);
     let records = study.prove_all(variants, threads(&arguments.family), |variant| Some(*variant), keep, || bar.inc(1));
     bar.finish_and_clear();
