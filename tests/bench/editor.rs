@@ -1,8 +1,8 @@
 //! The language server, from a key to the findings that it brings.
 
 use std::fmt::Write as _;
-use std::io::{BufRead, BufReader, Read, Write};
-use std::process::{Child, ChildStdin, ChildStdout, Command, Stdio};
+use std::io::BufReader;
+use std::process::{Child, ChildStdin, ChildStdout};
 use std::str::FromStr;
 
 use dialwright::analyse::glance;
@@ -11,6 +11,8 @@ use dialwright::project::MemoryProject;
 use divan::{Bencher, black_box};
 use lsp_types::{Position, Uri};
 use serde_json::{Value, json};
+
+use super::wire;
 
 /// A sound dial of 2,000 lines: bindings, functions, and layers full of marks.
 fn long() -> String {
@@ -78,13 +80,7 @@ struct Session {
 
 impl Session {
     fn start() -> Self {
-        let mut child = Command::new(env!("CARGO_BIN_EXE_dialwright"))
-            .arg("serve-editor")
-            .stdin(Stdio::piped())
-            .stdout(Stdio::piped())
-            .spawn()
-            .unwrap();
-        let (input, output) = (child.stdin.take().unwrap(), BufReader::new(child.stdout.take().unwrap()));
+        let (child, input, output) = wire::started();
         let mut session = Self { child, input, output, version: 1 };
         session.send(&json!({ "id": 1, "method": "initialize", "params": { "capabilities": {} } }));
         let document = json!({ "uri": "untitled:long.dial", "languageId": "dial", "version": 1, "text": long() });
@@ -96,30 +92,13 @@ impl Session {
     fn send(&mut self, message: &Value) {
         let mut message = message.clone();
         message["jsonrpc"] = json!("2.0");
-        let text = message.to_string();
-        write!(self.input, "Content-Length: {}\r\n\r\n{text}", text.len()).unwrap();
-        self.input.flush().unwrap();
-    }
-
-    fn receive(&mut self) -> Value {
-        let mut length = 0;
-        loop {
-            let mut line = String::new();
-            self.output.read_line(&mut line).unwrap();
-            match line.trim_end() {
-                "" => break,
-                line => length = line.trim_start_matches("Content-Length: ").parse().unwrap(),
-            }
-        }
-        let mut bytes = vec![0; length];
-        self.output.read_exact(&mut bytes).unwrap();
-        serde_json::from_slice(&bytes).unwrap()
+        wire::send(&mut self.input, &message);
     }
 
     /// Waits for the findings of the newest version.
     fn shown(&mut self) {
         loop {
-            let message = self.receive();
+            let message = wire::received(&mut self.output).expect("the server goes on");
             if message["method"] == "textDocument/publishDiagnostics" && message["params"]["version"] == self.version {
                 return;
             }

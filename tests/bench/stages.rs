@@ -9,6 +9,8 @@
 )]
 
 mod editor;
+#[path = "../suite/editor/wire.rs"]
+mod wire;
 
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};

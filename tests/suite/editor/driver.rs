@@ -1,8 +1,8 @@
 //! An editor for tests: it starts the real program and speaks the protocol with it, as messages of `lsp_types`.
 
-use std::io::{BufRead, BufReader, Write};
+use std::io::Write;
 use std::path::{Path, PathBuf};
-use std::process::{Child, ChildStdin, Command, ExitStatus, Stdio};
+use std::process::{Child, ChildStdin, ExitStatus};
 use std::str::FromStr;
 use std::sync::mpsc::{Receiver, channel};
 use std::time::{Duration, Instant};
@@ -16,6 +16,8 @@ use lsp_types::{
 };
 use serde_json::{Value, json};
 use tempfile::TempDir;
+
+use super::wire::{received, send, started};
 
 /// Longer than anything takes on a machine that is busy with other tests.
 const PATIENCE: Duration = Duration::from_secs(60);
@@ -34,44 +36,6 @@ pub struct Editor {
     shown: Vec<PublishDiagnosticsParams>,
 }
 
-/// A process that has not been introduced to anybody.
-fn started() -> (Child, ChildStdin, Receiver<Value>) {
-    let mut child = Command::new(env!("CARGO_BIN_EXE_dialwright"))
-        .arg("serve-editor")
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .spawn()
-        .unwrap();
-    let input = child.stdin.take().unwrap();
-    let mut output = BufReader::new(child.stdout.take().unwrap());
-    let (sender, inbox) = channel();
-    std::thread::spawn(move || {
-        while let Some(message) = received(&mut output) {
-            if sender.send(message).is_err() {
-                return;
-            }
-        }
-    });
-    (child, input, inbox)
-}
-
-fn received(output: &mut impl BufRead) -> Option<Value> {
-    let mut length = None;
-    loop {
-        let mut line = String::new();
-        if output.read_line(&mut line).ok()? == 0 {
-            return None;
-        }
-        match line.trim_end() {
-            "" => break,
-            line => length = line.strip_prefix("Content-Length: ").map(|digits| digits.parse().unwrap()).or(length),
-        }
-    }
-    let mut bytes = vec![0; length.expect("a length")];
-    output.read_exact(&mut bytes).ok()?;
-    Some(serde_json::from_slice(&bytes).expect("JSON"))
-}
-
 impl Editor {
     /// With these files in a folder of its own, and abilities as the protocol gives them, such as
     /// `{"general": {"positionEncodings": ["utf-8"]}}`.
@@ -82,7 +46,15 @@ impl Editor {
             std::fs::create_dir_all(path.parent().unwrap()).unwrap();
             std::fs::write(path, text).unwrap();
         }
-        let (child, input, inbox) = started();
+        let (child, input, mut output) = started();
+        let (sender, inbox) = channel();
+        std::thread::spawn(move || {
+            while let Some(message) = received(&mut output) {
+                if sender.send(message).is_err() {
+                    return;
+                }
+            }
+        });
         let mut editor = Self {
             child,
             input: Some(input),
@@ -125,8 +97,7 @@ impl Editor {
 
     /// Sends a message.
     pub fn send(&mut self, message: &Value) {
-        let text = message.to_string();
-        self.raw(format!("Content-Length: {}\r\n\r\n{text}", text.len()).as_bytes());
+        send(self.input.as_mut().unwrap(), message);
     }
 
     /// Tells something.

@@ -7,6 +7,7 @@ mod half;
 mod looks;
 mod talk;
 mod typing;
+mod wire;
 
 use lsp_types::TextEdit;
 
