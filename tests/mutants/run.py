@@ -33,10 +33,8 @@ TREE = WORK / "tree"
 LIST, LEFT_OUT, TESTS, VERDICTS = (WORK / name for name in ("list.json", "left-out.tsv", "tests.json", "verdicts.jsonl"))
 FOLDERS = ("geometry", "physics", "audit", "plan")
 MARK = re.compile(r"//~(\d+)$")
-# Seconds of tests a mutant, by the times recorded, before it counts as survived.
-BUDGET = 25.0
 # A test that takes longer by itself, in seconds of the processor, is not asked.
-LONGEST = 5
+LONGEST = 60
 
 
 # Preparing
@@ -183,24 +181,26 @@ def run_tests(program: str, names: list[str], seconds: int, **variables: str) ->
 
 
 def record(arguments: argparse.Namespace) -> None:
-    """Runs each test alone; goes on where it stopped."""
+    """Runs each test alone, once for its time and once for what it reaches; goes on where it stopped."""
     tests = json.loads(TESTS.read_text()) if TESTS.exists() else {}
+    reached = WORK / "reached.txt"
     for kind, program in json.loads((WORK / "programs.json").read_text()).items():
         names = subprocess.run([program, "--list", "--format", "terse"], cwd=TREE, capture_output=True, text=True, check=True)
         for name in re.findall(r"^(\S+): test$", names.stdout, re.M):
             if name in tests or not re.search(arguments.tests, name):
                 continue
-            reached = WORK / "reached.txt"
-            reached.write_text("")
             before = resource.getrusage(resource.RUSAGE_CHILDREN)
-            verdict, _ = run_tests(program, [name], LONGEST, DIALWRIGHT_MUTANT_REACHED=str(reached))
+            verdict, _ = run_tests(program, [name], LONGEST)
             after = resource.getrusage(resource.RUSAGE_CHILDREN)
             seconds = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
-            # A test that is killed on purpose may leave half a line.
+            reached.write_text("")
+            if verdict == "passed":
+                run_tests(program, [name], allowed(5 * seconds), DIALWRIGHT_MUTANT_REACHED=str(reached))
+            else:
+                print(f"{verdict}: {name}", flush=True)
+            # A test that kills what it runs may leave half a line.
             numbers = sorted({int(line) for line in reached.read_text().split() if line.isdigit()})
             tests[name] = {"program": program, "kind": kind, "seconds": seconds, "verdict": verdict, "reached": numbers}
-            if verdict != "passed":
-                print(f"{verdict}: {name}", flush=True)
             TESTS.write_text(json.dumps(tests))
     seconds = sum(test["seconds"] for test in tests.values())
     print(f"{len(tests)} tests, {seconds:.0f} s, {len(set().union(*(test['reached'] for test in tests.values())))} mutants reached")
@@ -212,7 +212,8 @@ def record(arguments: argparse.Namespace) -> None:
 class Trial:
     """Tries mutants, and learns which tests find those of a function or file."""
 
-    def __init__(self) -> None:
+    def __init__(self, budget: float) -> None:
+        self.budget = budget
         tests = json.loads(TESTS.read_text())
         self.tests = {name: test for name, test in tests.items() if test["verdict"] == "passed"}
         self.reaching = defaultdict(list)
@@ -237,7 +238,7 @@ class Trial:
         spent, batch, size, limit = 0.0, [], 0.0, 0.5
         for name in names:
             test = self.tests[name]
-            if spent + test["seconds"] > BUDGET and spent > 0:
+            if spent + test["seconds"] > self.budget and spent > 0:
                 continue
             if batch and (size + test["seconds"] > limit or test["program"] != self.tests[batch[0]]["program"]):
                 yield batch, size
@@ -296,11 +297,10 @@ def run(arguments: argparse.Namespace) -> None:
     numbers = [number for number in range(1, len(mutants) + 1) if number not in skipped]
     random.Random(arguments.seed).shuffle(numbers)
     numbers = numbers[: arguments.sample]
-    if arguments.again:
-        again = {int(line) for line in Path(arguments.again).read_text().split()}
-        numbers = [number for number in numbers if number in again]
     done = verdicts()
-    trial = Trial()
+    if arguments.again:
+        numbers = [number for number in numbers if number in done and "test" not in done[number]]
+    trial = Trial(arguments.budget)
     for row in done.values():
         if "test" in row:
             for place in places(mutants[row["id"] - 1]):
@@ -360,8 +360,9 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1, help="of the order in which mutants are tried")
     parser.add_argument("--sample", type=int, help="try no more than the first so many of that order")
     parser.add_argument("--minutes", type=float, default=45)
+    parser.add_argument("--budget", type=float, default=25, help="seconds of tests before a mutant counts as survived")
     parser.add_argument("--tests", default="", metavar="REGEX", help="record only the tests whose names match")
-    parser.add_argument("--again", metavar="FILE", help="try those numbers anew, one a line")
+    parser.add_argument("--again", action="store_true", help="try those anew that were not caught, and no others")
     arguments = parser.parse_args()
     steps = {"prepare": prepare, "build": build, "record": record, "run": run, "report": report}
     if arguments.step in ("record", "run"):
