@@ -4,6 +4,7 @@
 //! and lowers what it finds into the [`tree`]; whatever could not be read is read again, item by item, to say
 //! what is wrong with it. Nothing outside this module knows how text is parsed.
 
+mod depth;
 mod lexemes;
 mod lower;
 mod parse;

@@ -1,5 +1,6 @@
 //! The entries of the parser.
 
+use super::depth::too_deep;
 use super::lower::Lower;
 use super::trivia::{self, Comment};
 use super::{recover, tree};
@@ -37,7 +38,7 @@ pub fn parse(sources: &Sources, id: SourceId) -> Parsed {
     let text = sources.file(id).text;
     let empty = tree::File { source: id, items: Vec::new() };
     let mut problems = Problems::default();
-    if let Some(at) = too_deep(&text) {
+    if let Some(at) = too_deep(&text, limits::NESTING) {
         problems.push(findings::too_deep(Span::new(id, at..at + 1)));
         return Parsed { file: empty, comments: Vec::new(), problems, lost: Vec::new() };
     }
@@ -62,7 +63,7 @@ pub fn parse(sources: &Sources, id: SourceId) -> Parsed {
 pub fn parse_expression(sources: &Sources, id: SourceId) -> (Option<tree::Expr>, Problems) {
     let text = sources.file(id).text;
     let mut lower = Lower::new(id, &text);
-    if let Some(at) = too_deep(&text) {
+    if let Some(at) = too_deep(&text, limits::NESTING) {
         lower.problems.push(findings::too_deep(Span::new(id, at..at + 1)));
         return (None, lower.problems);
     }
@@ -93,28 +94,4 @@ pub fn word(text: &str) -> Word {
         (false, true) => Word::Reserved,
         (false, false) => Word::None,
     }
-}
-
-/// Where brackets nest deeper than [`limits::NESTING`], counted before anything is parsed, because the parser's own
-/// stack would give out. Round and square brackets never reach past a brace or a `;`, so one that is left open
-/// does not count for the rest of the file.
-fn too_deep(text: &str) -> Option<usize> {
-    let (mut braces, mut brackets) = (0usize, 0usize);
-    let lexemes = with_rule(Rule::lexemes, text).ok()?.next()?.into_inner();
-    for lexeme in lexemes.filter(|lexeme| matches!(lexeme.as_rule(), Rule::sign | Rule::unclosed_text)) {
-        for (at, sign) in lexeme.as_str().char_indices() {
-            match sign {
-                '(' | '[' => brackets += 1,
-                ')' | ']' => brackets = brackets.saturating_sub(1),
-                '{' => (braces, brackets) = (braces + 1, 0),
-                '}' => (braces, brackets) = (braces.saturating_sub(1), 0),
-                ';' => brackets = 0,
-                _ => {}
-            }
-            if braces + brackets > limits::NESTING {
-                return Some(lexeme.as_span().start() + at);
-            }
-        }
-    }
-    None
 }
