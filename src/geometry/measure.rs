@@ -50,11 +50,15 @@ impl Region {
     }
 }
 
+/// More than rounding adds to a distance, as a share of it.
+const ROUNDING: f64 = 1e-12;
+
 /// The larger of `best` and the largest distance of a segment from a point. A curve is halved only where more is promised
-/// than has been found.
+/// than has been found, and than rounding alone may promise: from a point out of all reach nothing is.
 fn farthest(segment: PathSeg, from: Point, best: f64) -> f64 {
     let best = best.max(segment.start().distance(from)).max(segment.end().distance(from));
-    if matches!(segment, PathSeg::Line(_)) || promised(segment, from) <= best + EXACT_MM {
+    let promised = if matches!(segment, PathSeg::Line(_)) { best } else { promised(segment, from) };
+    if !promised.is_finite() || promised <= best + EXACT_MM.max(ROUNDING * best) {
         return best;
     }
     let (left, right) = segment.subdivide();

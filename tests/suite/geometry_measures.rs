@@ -187,6 +187,10 @@ fn sizes_that_cannot_be_are_refused() {
         assert!(matches!(shapes::ellipse(5.0, size), Err(GeometryError::NotPositive { .. })));
         assert!(matches!(shapes::rectangle(size, 5.0, 0.0), Err(GeometryError::NotPositive { .. })));
     }
+    for size in [1e6, 1e9, 1e12, 1e150] {
+        let far = shapes::circle(5.0).unwrap().swept_radius(Point::new(size, 0.0));
+        assert!((far - (size + 5.0)).abs() <= 1e-11 * size, "{far}");
+    }
     for size in [f64::NAN, f64::INFINITY, 1e300] {
         assert_eq!(shapes::circle(size), Err(GeometryError::OutOfRange));
         assert_eq!(shapes::star(5, size, 3.0, 0.0), Err(GeometryError::OutOfRange));

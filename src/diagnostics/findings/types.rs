@@ -37,7 +37,8 @@ pub fn wrong_kind(found: &Kind, wanted: &Kind, span: Span) -> Diagnostic {
             },
             Kind::Quantity(dimension) => match example(*dimension) {
                 Some(example) => diagnostic.help(format!("write {}, as in `{example}`", wanted.described())),
-                None => diagnostic.help("write a number, without quotes"),
+                None if *found == Kind::Text => diagnostic.help("write a number, without quotes"),
+                None => diagnostic.help("write a number"),
             },
             Kind::Text => diagnostic.help("a text stands in quotes, as in `\"Fog\"`"),
             Kind::Colour => diagnostic.help("a colour is written `#c8a06e`: two digits each for red, green and blue"),
