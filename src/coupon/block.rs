@@ -82,8 +82,15 @@ fn listed(written: &[String]) -> String {
     format!("[{}]", written.join(", "))
 }
 
+/// As it stands between quotes: a cell may hold several lines, and a text of the language is one.
 fn escaped(text: &str) -> String {
-    text.replace('\\', "\\\\").replace('"', "\\\"")
+    let sign = |letter: char| match letter {
+        '\\' | '"' => format!("\\{letter}"),
+        '\n' => "\\n".to_owned(),
+        _ if letter.is_control() => format!("\\u{{{:x}}}", u32::from(letter)),
+        _ => letter.to_string(),
+    };
+    text.chars().map(sign).collect()
 }
 
 /// `2.953mm ± 0.016mm`, to the µm.

@@ -10,6 +10,7 @@ use crate::diagnostics::findings::coupon as say;
 use crate::diagnostics::findings::dial::chlorine_in_stock;
 use crate::source::Span;
 use crate::statistics::{Line, Mean, of_line, of_mean};
+use crate::syntax::{Word, word};
 use crate::units::Length;
 
 /// What a calliper's reading strays for being rounded and for the hand, in mm: two of its steps. Nothing nearer is said to
@@ -303,7 +304,5 @@ fn averaged(readings: &[&Reading]) -> String {
 
 /// Whether the language takes it for a name.
 fn is_name(text: &str) -> bool {
-    let mut signs = text.chars();
-    signs.next().is_some_and(|first| first.is_alphabetic() || first == '_')
-        && signs.all(|sign| sign.is_alphanumeric() || sign == '_')
+    word(text) == Word::Name
 }

@@ -2,15 +2,33 @@
 
 use std::borrow::Cow;
 
-use dialwright::analyse::{Analysis, Request, analyse};
+use dialwright::analyse::{Analysis, Dial, Request, analyse};
 use dialwright::artwork::{Wanted, art};
+use dialwright::diagnostics::{Style, as_json, as_sarif, as_text};
 use dialwright::format::tidied;
+use dialwright::output::{self, OutputFile, Printing};
+use dialwright::plan::Plan;
 use dialwright::project::MemoryProject;
 use dialwright::source::{Sources, Span};
 
 const SHOP: &str = include_str!("../dials/shop.dial");
 /// Larger inputs only repeat what smaller ones show, and take long.
 const BYTES: usize = 4096;
+
+/// One build in so many is printed as well, which takes many times as long as all the rest.
+const PRINTED: usize = 16;
+
+/// The fuzzer ends at the first panic. Those of the boolean engine are caught by `geometry`, which then asks its second
+/// engine, so they are none that a user meets.
+#[allow(dead_code, reason = "called by the targets, not by the test that shares this file")]
+pub fn leave_caught_panics() {
+    let ends = std::panic::take_hook();
+    std::panic::set_hook(Box::new(move |panic| {
+        if !panic.location().is_some_and(|place| place.file().contains("linesweeper")) {
+            ends(panic);
+        }
+    }));
+}
 
 fn text(bytes: &[u8]) -> Cow<'_, str> {
     String::from_utf8_lossy(&bytes[..bytes.len().min(BYTES)])
@@ -32,14 +50,9 @@ pub fn parse(bytes: &[u8]) {
     let mut sources = Sources::default();
     let id = sources.add("fuzz.dial", text(bytes).into_owned());
     let parsed = dialwright::syntax::parse(&sources, id);
-    for problem in parsed.problems.iter() {
-        let told = dialwright::diagnostics::as_text(
-            std::slice::from_ref(problem),
-            &sources,
-            dialwright::diagnostics::Style::Plain,
-        );
-        assert!(!told.is_empty());
-    }
+    let problems = parsed.problems.into_sorted();
+    assert!(problems.is_empty() || !as_text(&problems, &sources, Style::Plain).is_empty());
+    assert_eq!(as_json(&problems, &sources).as_array().map(Vec::len), Some(problems.len()));
 }
 
 /// What is tidied once is tidy, and means the same.
@@ -50,18 +63,44 @@ pub fn tidy(bytes: &[u8]) {
     }
 }
 
-/// Every stage up to the plan.
+/// Every stage up to the plan, and what is told of it.
 pub fn check(bytes: &[u8]) {
-    analysed(bytes);
+    let Some(analysis) = analysed(bytes) else { return };
+    let told = as_text(&analysis.findings, &analysis.sources, Style::Plain);
+    assert!(told.chars().all(|letter| letter == '\n' || !letter.is_control()), "{told:?}");
+    as_sarif(&[(&analysis.findings, &analysis.sources)]);
 }
 
-/// A whole build, drawings and all.
-pub fn build(bytes: &[u8]) {
+/// The first dials of a design that can be made, with their plans.
+fn made(analysis: &Analysis) -> impl Iterator<Item = (&Dial, &Plan)> {
+    analysis.dials.iter().take(2).filter_map(|dial| Some((dial, dial.plan.as_ref()?)))
+}
+
+fn files(analysis: &Analysis, (dial, plan): (&Dial, &Plan)) -> Vec<OutputFile> {
+    output::files(&dial.design, &dial.audit, plan, &analysis.sources)
+}
+
+/// A whole build: drawings, lists, run sheet, viewer, stops, and now and then what is printed.
+pub fn whole(bytes: &[u8]) {
     let Some(analysis) = analysed(bytes) else { return };
-    for dial in analysis.dials.iter().take(2) {
-        let Some(plan) = &dial.plan else { continue };
-        let files = dialwright::output::files(&dial.design, &dial.audit, plan, &analysis.sources);
+    for (dial, plan) in made(&analysis) {
+        let mut files = files(&analysis, (dial, plan));
+        files.push(output::viewer::file(&output::viewer::Shown::of(&analysis, dial)));
         assert!(files.iter().all(|file| std::str::from_utf8(&file.bytes).is_ok()));
+        assert!(output::stops::sheet(&[(&dial.design, &dial.audit.proof)]).contains("<svg"));
+        if bytes.iter().map(|byte| usize::from(*byte)).sum::<usize>() % PRINTED == 0 {
+            let printed = output::prints(&Printing {
+                design: &dial.design,
+                audit: &dial.audit,
+                plan,
+                expectations: &dial.expectations,
+                findings: analysis.of_dial(dial).collect(),
+                sources: &analysis.sources,
+                revision: &dial.revision,
+                paper: output::page::Paper::A4,
+            });
+            assert!(printed.is_ok(), "{printed:?}");
+        }
     }
 }
 
@@ -70,10 +109,8 @@ pub fn operations(bytes: &[u8]) {
     let Some(analysis) = analysed(bytes) else { return };
     let schema = serde_json::from_str(include_str!("../../grammar/operations.schema.json")).unwrap();
     let validator = jsonschema::draft202012::new(&schema).unwrap();
-    for dial in analysis.dials.iter().take(2) {
-        let Some(plan) = &dial.plan else { continue };
-        let files = dialwright::output::files(&dial.design, &dial.audit, plan, &analysis.sources);
-        for file in files.iter().filter(|file| file.name == "operations.json") {
+    for made in made(&analysis) {
+        for file in files(&analysis, made).iter().filter(|file| file.name == "operations.json") {
             let list = serde_json::from_slice(&file.bytes).unwrap();
             let faults: Vec<String> = validator.iter_errors(&list).map(|fault| fault.to_string()).collect();
             assert!(faults.is_empty(), "{faults:?}");
@@ -101,9 +138,10 @@ pub fn picture(bytes: &[u8]) {
 pub fn readings(bytes: &[u8]) {
     let mut sources = Sources::default();
     let id = sources.add("readings.csv", text(bytes).into_owned());
-    let (readings, _) = dialwright::coupon::readings(&sources, id);
-    let (measured, _) = dialwright::coupon::measure(&readings, Span::new(id, 0..0));
-    if let Some(measured) = measured {
+    let (readings, problems) = dialwright::coupon::readings(&sources, id);
+    let (measured, more) = dialwright::coupon::measure(&readings, Span::new(id, 0..0));
+    let told = as_text(&[problems.into_sorted(), more.into_sorted()].concat(), &sources, Style::Plain);
+    if let Some(measured) = measured.filter(|_| !told.contains("error:")) {
         let block = dialwright::coupon::block(&measured, None);
         let shop = format!("shop \"fuzz\"\n{block}");
         let id = sources.add("shop.dial", shop.clone());

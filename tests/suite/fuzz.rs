@@ -1,17 +1,27 @@
 //! Replays what the fuzzers keep: every input that reaches code of its own, and every one that ever broke something.
 
+use std::collections::BTreeSet;
+use std::fs;
 use std::path::PathBuf;
+
+use dialwright::check::blocks::{BLOCKS, Holds};
+use dialwright::check::functions::FUNCTIONS;
+use dialwright::check::kind::KIND_WORDS;
+use dialwright::units::UNITS;
+
+use crate::dials::root;
+use crate::textmate::pest;
 
 #[path = "../fuzz/targets.rs"]
 mod targets;
 
 fn replayed(target: &str, run: fn(&[u8])) {
-    let folder = crate::dials::root().join("tests/fuzz/corpus").join(target);
-    let mut inputs: Vec<PathBuf> = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    let folder = root().join("tests/fuzz/corpus").join(target);
+    let mut inputs: Vec<PathBuf> = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
     inputs.sort();
     assert!(!inputs.is_empty(), "{target} has no corpus");
     for input in inputs {
-        run(&std::fs::read(&input).unwrap());
+        run(&fs::read(&input).unwrap());
     }
 }
 
@@ -24,4 +34,48 @@ macro_rules! replay {
     )*};
 }
 
-replay!(parse tidy check build operations drawing picture readings);
+replay!(parse tidy check whole operations drawing picture readings);
+
+/// Every word that the language uses itself: its own, those of functions, arguments and fields.
+pub(crate) fn words() -> BTreeSet<String> {
+    let (own, reserved) = pest();
+    let mut words: BTreeSet<String> = own.into_iter().chain(reserved).collect();
+    words.extend(FUNCTIONS.iter().flat_map(|function| {
+        function.parameters.iter().map(|parameter| parameter.name).chain([function.name]).map(str::to_owned)
+    }));
+    words.extend(BLOCKS.iter().flat_map(|block| block.fields.iter().map(|field| field.name.to_owned())));
+    words.extend(KIND_WORDS.iter().map(|(word, _)| (*word).to_owned()));
+    words
+}
+
+/// What the fuzzers of texts make them from: every word of the tables, in the form of libFuzzer.
+fn dictionary() -> String {
+    let (own, reserved) = pest();
+    let mut words: BTreeSet<String> = own.into_iter().chain(reserved).collect();
+    words.extend(UNITS.iter().map(|unit| format!("1{}", unit.name)));
+    words.extend(KIND_WORDS.iter().map(|(word, _)| format!(": {word} = ")));
+    for function in FUNCTIONS.iter() {
+        words.insert(format!("{}(", function.name));
+        words.extend(function.parameters.iter().map(|parameter| format!("{}: ", parameter.name)));
+    }
+    for field in BLOCKS.iter().flat_map(|block| &block.fields) {
+        words.insert(field.usage.to_owned());
+        if let Holds::Word(choices) | Holds::WordOr(choices, _) = field.holds {
+            words.extend(choices.iter().map(|choice| (*choice).to_owned()));
+        }
+    }
+    words.extend(
+        ["{ ", " }", "[", "]", "(", ")", "//", "<=", ">=", "\\u{41}", "\"", "1/8in", "1 1/8in"].map(str::to_owned),
+    );
+    words.iter().map(|word| format!("\"{}\"\n", word.replace('\\', "\\\\").replace('"', "\\\""))).collect()
+}
+
+#[test]
+fn the_dictionary_holds_the_words_of_the_language() {
+    let path = root().join("tests/fuzz/dial.dict");
+    if std::env::var_os("DIALWRIGHT_GRAMMAR").is_some_and(|value| value == "write") {
+        fs::write(&path, dictionary()).unwrap();
+    }
+    let known = fs::read_to_string(&path).unwrap();
+    assert!(known == dictionary(), "tests/fuzz/dial.dict is old: DIALWRIGHT_GRAMMAR=write cargo test the_dictionary");
+}

@@ -31,7 +31,7 @@ const APART: [&str; 22] = [
 const MORE_APART: [&str; 3] = ["holder", "variant", "where"];
 
 /// The words of the grammar's last section, and those that are reserved.
-fn pest() -> (BTreeSet<String>, BTreeSet<String>) {
+pub(crate) fn pest() -> (BTreeSet<String>, BTreeSet<String>) {
     let text = fs::read_to_string(root().join("grammar/dial.pest")).unwrap();
     let quoted = |text: &str| -> BTreeSet<String> { text.split('"').skip(1).step_by(2).map(str::to_owned).collect() };
     let own = text.split("--- the language's own words").nth(1).unwrap();

@@ -84,7 +84,7 @@ impl<'t> Evaluator<'t> {
         let steps = (distance.abs() / step + SAME).floor();
         #[allow(clippy::cast_precision_loss, reason = "the limit is small")]
         if steps >= limits::LIST_LENGTH as f64 {
-            return self.report(say::list_too_long(steps as usize + 1, span));
+            return self.report(say::list_too_long((steps as usize).saturating_add(1), span));
         }
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "below the limit, not negative")]
         let count = steps as u32;

@@ -3,4 +3,4 @@
 #[path = "../targets.rs"]
 mod targets;
 
-libfuzzer_sys::fuzz_target!(|bytes: &[u8]| targets::operations(bytes));
+libfuzzer_sys::fuzz_target!(init: targets::leave_caught_panics(), |bytes: &[u8]| targets::operations(bytes));
