@@ -3,12 +3,19 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
+use std::sync::{LazyLock, OnceLock};
 
 use dialwright::analyse::{Analysis, Request, analyse};
-use dialwright::audit::MeasureValue;
 use dialwright::audit::measures::{MEASURES, Subject};
+use dialwright::audit::{Audit, MeasureValue, audit};
 use dialwright::cli::disk::DiskProject;
+use dialwright::design::{Design, FlipChoice, Joint, Shape};
 use dialwright::project::{Project, ReadProblem};
+use dialwright::source::Sources;
+use dialwright::syntax::tree::{Expr, Item, LayerItem, Mark, Marked};
+use dialwright::units::Angle;
+use kurbo::Affine;
+use proptest::prelude::*;
 
 /// A folder of the disc, of which some files have other texts.
 struct Changed<'a> {
@@ -28,24 +35,31 @@ type Measures = BTreeMap<(usize, &'static str, String), Vec<f64>>;
 fn measures(analysis: &Analysis, renamed: &impl Fn(&str) -> String) -> Measures {
     let mut found = Measures::new();
     for (at, dial) in analysis.dials.iter().enumerate() {
-        for measure in MEASURES {
-            let layers = || dial.design.layers.iter();
-            let names: BTreeSet<String> = match measure.subject {
-                Subject::Dial => [String::new()].into(),
-                Subject::Layer => layers().map(|layer| layer.name.clone()).collect(),
-                Subject::Ring => layers().flat_map(|layer| &layer.rings).map(|ring| ring.name.clone()).collect(),
-                Subject::Opening => {
-                    layers().flat_map(|layer| &layer.marks).filter_map(|mark| mark.name.clone()).collect()
-                }
+        found.extend(measured(at, &dial.design, &dial.audit, renamed));
+    }
+    found
+}
+
+/// What takes thousands of draws is measured where a test asks for it alone.
+const DRAWN: &str = "sure";
+
+fn measured(at: usize, design: &Design, audit: &Audit, renamed: &impl Fn(&str) -> String) -> Measures {
+    let mut found = Measures::new();
+    for measure in MEASURES.iter().filter(|measure| measure.name != DRAWN) {
+        let layers = || design.layers.iter();
+        let names: BTreeSet<String> = match measure.subject {
+            Subject::Dial => [String::new()].into(),
+            Subject::Layer => layers().map(|layer| layer.name.clone()).collect(),
+            Subject::Ring => layers().flat_map(|layer| &layer.rings).map(|ring| ring.name.clone()).collect(),
+            Subject::Opening => layers().flat_map(|layer| &layer.marks).filter_map(|mark| mark.name.clone()).collect(),
+        };
+        for name in names {
+            let figures = match audit.measure(design, measure.name, &name) {
+                Some(MeasureValue::Quantity(quantity)) => vec![quantity.value],
+                Some(MeasureValue::Labels(labels)) => vec![labels.len() as f64],
+                None => continue,
             };
-            for name in names {
-                let figures = match dial.audit.measure(&dial.design, measure.name, &name) {
-                    Some(MeasureValue::Quantity(quantity)) => vec![quantity.value],
-                    Some(MeasureValue::Labels(labels)) => vec![labels.len() as f64],
-                    None => continue,
-                };
-                found.insert((at, measure.name, renamed(&name)), figures);
-            }
+            found.insert((at, measure.name, renamed(&name)), figures);
         }
     }
     found
@@ -67,12 +81,22 @@ fn assert_same(what: &str, one: &Measures, other: &Measures, within: f64) {
     }
 }
 
-/// Designs that show every way of holding a dial, of reading it and of writing it down.
-fn designs() -> impl Iterator<Item = PathBuf> {
-    let names =
-        ["examples/saltmarsh/crew", "tests/dials/06-riveted-card", "tests/dials/08-uneven", "tests/dials/10-pointer"];
-    let more = ["examples/saltmarsh/weather", "tests/dials/12-two-stocks"];
-    names.into_iter().chain(more).map(|name| crate::dials::root().join(name).with_extension("dial"))
+/// Every example and every dial of the tests.
+fn designs() -> Vec<PathBuf> {
+    let all: Vec<PathBuf> = ["examples", "tests/dials"].into_iter().flat_map(crate::dials::designs).collect();
+    assert!(all.len() >= 20, "{all:?}");
+    all
+}
+
+/// The measures of a design as it stands, worked out once for all tests.
+fn plain(path: &Path) -> &'static Measures {
+    static KNOWN: LazyLock<BTreeMap<PathBuf, OnceLock<Measures>>> =
+        LazyLock::new(|| designs().into_iter().map(|path| (path, OnceLock::new())).collect());
+    KNOWN[path].get_or_init(|| {
+        let found = measures(&analysed(path, &as_it_is), &as_it_is);
+        assert!(found.len() > 10, "{}", path.display());
+        found
+    })
 }
 
 fn analysed(path: &Path, change: &impl Fn(&str) -> String) -> Analysis {
@@ -116,6 +140,7 @@ fn in_other_units(text: &str) -> String {
                 inch = !inch;
                 if inch { format!("{:.12}in", value / 25.4) } else { format!("{:.12}cm", value / 10.0) }
             }
+            "deg" if inch => format!("{:.14}rad", value.to_radians()),
             "deg" => format!("{:.14}turn", value / 360.0),
             "min" => format!("{:.9}s", value * 60.0),
             "g" => format!("{:.12}kg", value / 1000.0),
@@ -129,29 +154,51 @@ fn in_other_units(text: &str) -> String {
 #[test]
 fn units_change_no_measure() {
     for path in designs() {
-        let (before, after) = (analysed(&path, &as_it_is), analysed(&path, &in_other_units));
-        assert!(!before.dials.is_empty(), "{}", path.display());
-        assert_same(&crate::stem(&path), &measures(&before, &as_it_is), &measures(&after, &as_it_is), 1e-6);
+        let after = analysed(&path, &in_other_units);
+        assert_same(&crate::stem(&path), plain(&path), &measures(&after, &as_it_is), 1e-6);
     }
+}
+
+/// The words after which a name of the maker's is declared.
+const DECLARES: [&str; 12] =
+    ["let", "param", "layer", "ring", "stock", "magnet", "rivet", "adhesive", "finish", "window", "spreads", "rates"];
+
+/// The names that a text declares, those apart that the language uses itself somewhere.
+fn declared(text: &str) -> BTreeSet<String> {
+    let runs = runs(text);
+    let words: Vec<&String> = runs.iter().filter(|run| !run.trim().is_empty()).collect();
+    let own: BTreeSet<String> = crate::fuzz::words();
+    let named = words.windows(2).filter(|pair| DECLARES.contains(&pair[0].as_str()));
+    named.map(|pair| pair[1].clone()).filter(|name| is_word(name) && !own.contains(name)).collect()
+}
+
+fn is_word(text: &str) -> bool {
+    dialwright::syntax::word(text) == dialwright::syntax::Word::Name
 }
 
 #[test]
 fn names_change_no_measure() {
+    let mut renamed_in_all = 0;
     for path in designs() {
-        let before = analysed(&path, &as_it_is);
-        let layers = || before.dials.iter().flat_map(|dial| &dial.design.layers);
-        let mut names: BTreeSet<String> = layers().map(|layer| layer.name.clone()).collect();
-        names.extend(layers().flat_map(|layer| &layer.rings).map(|ring| ring.name.clone()));
-        names.extend(layers().flat_map(|layer| &layer.marks).filter_map(|mark| mark.name.clone()));
+        let text = std::fs::read_to_string(&path).unwrap();
+        let shop = std::fs::read_to_string(path.with_file_name("shop.dial")).unwrap_or_default();
+        let mut names = declared(&text);
+        names.extend(declared(&shop).into_iter().filter(|_| text.contains("\"shop.dial\"")));
+        renamed_in_all += names.len();
         let renamed = |name: &str| if names.contains(name) { format!("renamed_{name}") } else { name.to_owned() };
         let change = |text: &str| runs(text).iter().map(|run| renamed(run)).collect::<String>();
-        let after = analysed(&path, &change);
-        assert_same(&crate::stem(&path), &measures(&before, &renamed), &measures(&after, &as_it_is), 0.0);
+        let after = measures(&analysed(&path, &change), &as_it_is);
+        let before: Measures = plain(&path)
+            .iter()
+            .map(|((at, what, name), figures)| ((*at, *what, renamed(name)), figures.clone()))
+            .collect();
+        assert_same(&crate::stem(&path), &before, &after, 0.0);
     }
+    assert!(renamed_in_all > 120, "{renamed_in_all}");
 }
 
-/// The items of a file in which each begins at the left edge, last first.
-fn backwards(text: &str) -> String {
+/// The items of a file in which each begins at the left edge.
+fn items(text: &str) -> Vec<String> {
     let mut items: Vec<String> = Vec::new();
     for line in text.lines() {
         let begins = line.starts_with(|first: char| first.is_alphabetic());
@@ -160,16 +207,156 @@ fn backwards(text: &str) -> String {
             _ => items.push(format!("{line}\n")),
         }
     }
-    items.reverse();
-    items.concat()
+    items
 }
 
 #[test]
 fn the_order_of_statements_changes_no_measure() {
     for path in designs() {
-        let (before, after) = (analysed(&path, &as_it_is), analysed(&path, &backwards));
-        assert_ne!(backwards(&std::fs::read_to_string(&path).unwrap()), std::fs::read_to_string(&path).unwrap());
-        assert_same(&crate::stem(&path), &measures(&before, &as_it_is), &measures(&after, &as_it_is), 0.0);
+        let backwards = |text: &str| items(text).into_iter().rev().collect::<String>();
+        let text = std::fs::read_to_string(&path).unwrap();
+        assert_ne!(backwards(&text), text);
+        let after = measures(&analysed(&path, &backwards), &as_it_is);
+        assert_same(&crate::stem(&path), plain(&path), &after, 0.0);
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(24))]
+
+    /// Any order of the items of any design.
+    #[test]
+    fn any_order_of_statements_changes_no_measure(at in 0..20usize, seed: u64) {
+        let path = &designs()[at];
+        let shuffled = |text: &str| {
+            let mut items = items(text);
+            fastrand::Rng::with_seed(seed).shuffle(&mut items);
+            items.concat()
+        };
+        let after = measures(&analysed(path, &shuffled), &as_it_is);
+        assert_same(&crate::stem(path), plain(path), &after, 0.0);
+    }
+
+    /// What is moved, turned and mirrored, and then back again, is where it was: every shape of any design.
+    #[test]
+    fn there_and_back_again_changes_no_measure(
+        at in 0..20usize, x in -40.0..40.0f64, y in -40.0..40.0f64, swing in -360.0..360.0f64, axis in 0.0..180.0f64,
+    ) {
+        let path = &designs()[at];
+        let by = format!(
+            "turned {swing:.4}deg at ({x:.4}mm, {y:.4}mm) mirrored about {axis:.4}deg mirrored about {axis:.4}deg \
+             at ({:.4}mm, {:.4}mm) turned {:.4}deg", -x, -y, -swing
+        );
+        let text = std::fs::read_to_string(path).unwrap();
+        prop_assert!(placed_by(&text, &by).matches(&by).count() >= 2, "little is placed");
+        let after = measures(&analysed(path, &|text| placed_by(text, &by)), &as_it_is);
+        assert_same(&crate::stem(path), plain(path), &after, 2e-3);
+    }
+}
+
+/// The text with this behind every shape that is an outline or a mark.
+fn placed_by(text: &str, by: &str) -> String {
+    let mut sources = Sources::default();
+    let id = sources.add("placed.dial", text);
+    let file = dialwright::syntax::parse(&sources, id).file;
+    let mut shapes: Vec<&Expr> = Vec::new();
+    for item in &file.items {
+        match item {
+            Item::Outline(outline) => shapes.push(&outline.value),
+            Item::Layer(layer) => shapes.extend(layer.items.iter().filter_map(|item| match item {
+                LayerItem::Outline(outline) => Some(&outline.value),
+                LayerItem::Mark(Mark { what: Marked::Shape { value, .. }, .. }) => Some(value),
+                _ => None,
+            })),
+            _ => {}
+        }
+    }
+    let mut spans: Vec<_> = shapes.iter().map(|shape| shape.span.range()).collect();
+    spans.sort_by_key(|span| std::cmp::Reverse(span.start));
+    let mut text = text.to_owned();
+    for span in spans {
+        let shape = text[span.clone()].to_owned();
+        text.replace_range(span, &format!("({shape}) {by}"));
+    }
+    text
+}
+
+/// A whole design turned clockwise about its axis, or mirrored about 0deg and then turned: what is drawn, what stands at a
+/// bearing, and the slot with it.
+fn whole(design: &Design, swing: f64, mirrored: bool) -> Design {
+    let sign = if mirrored { -1.0 } else { 1.0 };
+    let map = Affine::rotate(-swing.to_radians()) * Affine::scale_non_uniform(sign, 1.0);
+    let bearing = |angle: Angle| Angle::degrees(angle.as_degrees() * sign + swing);
+    let mut design = design.clone();
+    for layer in &mut design.layers {
+        layer.outline = layer.outline.transformed(map);
+        for mark in &mut layer.marks {
+            mark.shape = match &mark.shape {
+                Shape::Region(region) => Shape::Region(region.transformed(map)),
+                Shape::Trace(trace) => Shape::Trace(trace.transformed(map)),
+            };
+        }
+        for label in layer.rings.iter_mut().flat_map(|ring| &mut ring.labels) {
+            (label.ink, label.bearing) = (label.ink.transformed(map), bearing(label.bearing));
+        }
+        layer.grain = layer.grain.map(bearing);
+        if let FlipChoice::About(axis, span) = layer.flip {
+            layer.flip = FlipChoice::About(bearing(axis), span);
+        }
+    }
+    for joint in &mut design.joints {
+        if let Joint::Turn(turn) = joint {
+            // A stop is the bearing between two halves that turn alike.
+            turn.stops.iter_mut().for_each(|stop| *stop = Angle::degrees(stop.as_degrees() * sign));
+        }
+    }
+    if let Some(slot) = &mut design.slot {
+        slot.outline = slot.outline.transformed(map);
+    }
+    design
+}
+
+#[test]
+fn a_whole_design_turned_or_mirrored_keeps_its_measures() {
+    for path in designs() {
+        let before = analysed(&path, &as_it_is);
+        for (at, dial) in before.dials.iter().enumerate().take(2) {
+            // Click magnets stand at bearings from 0deg, which no design can say otherwise.
+            if dial.design.turns().any(|(_, turn)| turn.clicks.is_some()) {
+                continue;
+            }
+            let wanted = measured(at, &dial.design, &dial.audit, &as_it_is);
+            for (swing, mirrored) in [(90.0, false), (-123.456, false), (71.5, true)] {
+                let design = whole(&dial.design, swing, mirrored);
+                let found = measured(at, &design, &audit(&design), &as_it_is);
+                let what = format!("{}, {swing}deg, mirrored {mirrored}", crate::stem(&path));
+                // Distances are taken on copies of straight lines, each within a fraction of a micrometre.
+                assert_same(&what, &wanted, &found, 2e-3);
+            }
+        }
+    }
+}
+
+/// How sure the stops are, which takes draws, is the same by other words for the same thing.
+#[test]
+fn surety_does_not_hang_on_how_a_dial_is_written() {
+    for name in ["examples/first.dial", "tests/dials/08-uneven.dial"] {
+        let path = crate::dials::root().join(name);
+        let sure = |change: &dyn Fn(&str) -> String| -> Vec<f64> {
+            let analysis = analysed(&path, &|text: &str| change(text));
+            let dial = &analysis.dials[0];
+            let rings = dial.design.layers.iter().flat_map(|layer| &layer.rings);
+            let figures = rings.filter_map(|ring| match dial.audit.measure(&dial.design, DRAWN, &ring.name) {
+                Some(MeasureValue::Quantity(quantity)) => Some(quantity.value),
+                _ => None,
+            });
+            figures.collect()
+        };
+        let wanted = sure(&as_it_is);
+        assert!(!wanted.is_empty(), "{name}");
+        assert_eq!(sure(&|text| items(text).into_iter().rev().collect()), wanted, "{name}");
+        let others = sure(&in_other_units);
+        assert!(wanted.iter().zip(&others).all(|(one, other)| (one - other).abs() < 2e-3), "{wanted:?} {others:?}");
     }
 }
 
