@@ -47,3 +47,19 @@ pub const EXPRESSION_DEPTH: usize = 256;
 pub const CHANGES_SHOWN: usize = 500;
 /// How deep folders are searched for files of the language.
 pub const FOLDER_DEPTH: usize = 64;
+/// Most sides of a polygon, points of a star and lobes of a scallop.
+pub const SIDES: u32 = 360;
+/// Elements, attributes' texts and comments in a drawing.
+pub const DRAWING_NODES: u32 = 800_000;
+/// Largest message of an editor, in bytes: many times the largest design.
+pub const MESSAGE_BYTES: u64 = 64 * 1024 * 1024;
+/// Longest line of the header of an editor's message, in bytes.
+pub const MESSAGE_HEADER_BYTES: u64 = 4096;
+/// Designs that are looked through for one that shares an editor's file.
+pub const SHARING_DESIGNS: usize = 200;
+/// All headers of a request to the live page, names and values, in bytes.
+pub const REQUEST_HEADER_BYTES: usize = 16 * 1024;
+/// The address of a request to the live page, in bytes.
+pub const REQUEST_ADDRESS_BYTES: usize = 8 * 1024;
+/// What a request to the live page wants written, in bytes.
+pub const REQUEST_BYTES: usize = 4096;

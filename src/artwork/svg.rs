@@ -12,7 +12,7 @@ use super::paint::Canvas;
 use super::{Art, ArtError, Untaken, survey};
 use crate::geometry::Region;
 use crate::lettering::Typeface;
-use crate::limits::{ART_BYTES, SEGMENTS};
+use crate::limits::{ART_BYTES, DRAWING_NODES};
 
 /// Millimetres in a pixel of a vector file: 96 to the inch (W3C CSS Values and Units, "absolute lengths").
 pub(super) const MM_PER_PX: f64 = 25.4 / 96.0;
@@ -57,7 +57,7 @@ pub(super) fn read(bytes: &[u8]) -> Result<(Document<'_>, Tree), ArtError> {
     if text.contains("<!ENTITY") {
         return Err(unreadable("it declares entities, which are never expanded".to_owned()));
     }
-    let options = ParsingOptions { allow_dtd: true, nodes_limit: NODES, ..ParsingOptions::default() };
+    let options = ParsingOptions { allow_dtd: true, nodes_limit: DRAWING_NODES, ..ParsingOptions::default() };
     let document = Document::parse_with_options(text, options).map_err(|error| unreadable(malformed(&error)))?;
     let tree =
         Tree::from_xmltree(&document, &closed_options()).map_err(|error| unreadable(no_drawing(&error).to_owned()))?;
@@ -72,7 +72,7 @@ fn malformed(error: &usvg::roxmltree::Error) -> String {
             "it ends before its drawing does, as a file does that was cut short".to_owned()
         }
         Error::NoRootNode => "there is no drawing in it".to_owned(),
-        Error::NodesLimitReached => format!("it has more than {NODES} elements"),
+        Error::NodesLimitReached => format!("it has more than {DRAWING_NODES} elements"),
         Error::UnknownToken(at) if at.row == 1 && at.col == 1 => "it is no SVG file".to_owned(),
         other => format!("line {}, column {} of it is no SVG", other.pos().row, other.pos().col),
     }
@@ -86,9 +86,6 @@ fn no_drawing(error: &usvg::Error) -> &'static str {
         _ => "it is no SVG file",
     }
 }
-
-/// Most elements, attributes' texts and comments in a file.
-const NODES: u32 = 4 * SEGMENTS as u32;
 
 /// Parser options that never reach outside the bytes given.
 fn closed_options() -> Options<'static> {

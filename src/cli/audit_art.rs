@@ -108,9 +108,7 @@ fn audited(arguments: &AuditArtArguments) -> Result<u8, u8> {
         _ => None,
     };
     match (format, &read) {
-        (MessageFormat::Json, read) => {
-            println!("{:#}", as_json(&name, read.as_ref().ok(), &findings))
-        }
+        (MessageFormat::Json, read) => report::json(&as_json(&name, read.as_ref().ok(), &findings)),
         (MessageFormat::Text, read) => {
             report::told(&findings, &Sources::default());
             if let Ok(looked) = read {

@@ -97,7 +97,7 @@ fn built(arguments: &BuildArguments) -> Result<u8, u8> {
     if analysis.has_errors() || plans.is_empty() {
         match format {
             MessageFormat::Text => eprintln!("nothing was built: mend the errors first"),
-            MessageFormat::Json => println!("{:#}", with_built(report::as_json(&analysis), Vec::new())),
+            MessageFormat::Json => report::json(&with_built(report::as_json(&analysis), Vec::new())),
         }
         return Ok(FINDINGS);
     }
@@ -111,7 +111,7 @@ fn built(arguments: &BuildArguments) -> Result<u8, u8> {
     match format {
         MessageFormat::Json => {
             let built = plans.iter().map(|(dial, plan)| numbers(dial, plan)).collect();
-            println!("{:#}", with_built(report::as_json(&analysis), built));
+            report::json(&with_built(report::as_json(&analysis), built));
         }
         MessageFormat::Text => {
             plans.iter().for_each(|(dial, plan)| summary(dial, plan));

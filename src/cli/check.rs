@@ -1,11 +1,11 @@
 //! `check`: all findings of one design or of many, nothing written but a log where one is asked for.
 
-use std::fs;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 use serde_json::{Value, json};
 
+use super::disk::put;
 use super::report::Taken;
 use super::tidy::files_below;
 use super::{DesignArguments, FINDINGS, FINE, MessageFormat, family, mend, report};
@@ -66,12 +66,12 @@ fn checked(arguments: &CheckArguments) -> Result<u8, u8> {
         let designs: Vec<(&[Diagnostic], &Sources)> =
             all.iter().map(|one| (one.findings.as_slice(), &one.sources)).collect();
         let text = format!("{:#}\n", diagnostics::as_sarif(&designs));
-        fs::write(log, text).map_err(|error| fail(format!("`{}` cannot be written: {error}", log.display())))?;
+        put(log, text.as_bytes()).map_err(|error| fail(format!("`{}` cannot be written: {error}", log.display())))?;
     }
     match (format, all.as_slice()) {
-        (MessageFormat::Json, [one]) if alone => println!("{:#}", as_json(one)),
+        (MessageFormat::Json, [one]) if alone => report::json(&as_json(one)),
         (MessageFormat::Json, all) => {
-            println!("{:#}", json!({ "designs": all.iter().map(named_json).collect::<Vec<_>>() }));
+            report::json(&json!({ "designs": all.iter().map(named_json).collect::<Vec<_>>() }));
         }
         (MessageFormat::Text, [one]) if alone => said(one, arguments.mend),
         (MessageFormat::Text, all) => said_of_many(all, files.len()),

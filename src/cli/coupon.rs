@@ -76,15 +76,12 @@ fn read(arguments: &CouponArguments, table: &Path) -> Result<u8, u8> {
     match format {
         MessageFormat::Json => {
             let figures = measured.as_ref().map(coupon::as_json);
-            println!(
-                "{:#}",
-                json!({
-                    "findings": diagnostics::as_json(&findings, &sources),
-                    "measured": figures,
-                    "passes": answer.map(|it| json!({ "count": it.count, "depth_mm": rounded(it.reach.as_mm()), "within_mm": it.within.map(|within| rounded(within.as_mm())) })),
-                    "block": block,
-                })
-            );
+            report::json(&json!({
+                "findings": diagnostics::as_json(&findings, &sources),
+                "measured": figures,
+                "passes": answer.map(|it| json!({ "count": it.count, "depth_mm": rounded(it.reach.as_mm()), "within_mm": it.within.map(|within| rounded(within.as_mm())) })),
+                "block": block,
+            }));
         }
         MessageFormat::Text => {
             report::told(&findings, &sources);
@@ -160,7 +157,7 @@ fn drawn(arguments: &CouponArguments) -> Result<u8, u8> {
     unfilled(&folder, &files).map_err(fail)?;
     stage::stage(&folder, &files).map_err(|error| fail(error.to_string()))?;
     match format {
-        MessageFormat::Json => println!("{:#}", as_json((&findings, &workshop.sources), &subject, &folder, &files)),
+        MessageFormat::Json => report::json(&as_json((&findings, &workshop.sources), &subject, &folder, &files)),
         MessageFormat::Text => {
             report::told(&findings, &workshop.sources);
             println!("stock      {}", subject.stock.name);
@@ -196,7 +193,7 @@ fn refused(workshop: &Workshop, format: MessageFormat) -> u8 {
             eprintln!("nothing was written: mend the errors first");
         }
         MessageFormat::Json => {
-            println!("{:#}", json!({ "findings": diagnostics::as_json(&workshop.findings, &workshop.sources) }));
+            report::json(&json!({ "findings": diagnostics::as_json(&workshop.findings, &workshop.sources) }));
         }
     }
     FINDINGS

@@ -85,7 +85,7 @@ fn compared(arguments: &DiffArguments, driven: bool) -> Result<u8, String> {
         None => None,
     };
     match arguments.asked.message_format {
-        MessageFormat::Json => println!("{:#}", as_json(&old, &new, &difference)),
+        MessageFormat::Json => report::json(&as_json(&old, &new, &difference)),
         MessageFormat::Text => {
             say(&old, &new, (&before, &after), &difference);
             written.iter().for_each(|path| println!("written    {}", path.display()));
@@ -187,7 +187,7 @@ fn alone(shown: &str, is_new: bool, format: MessageFormat) {
     let how = if is_new { "added" } else { "removed" };
     match format {
         MessageFormat::Text => println!("{how} {shown}"),
-        MessageFormat::Json => println!("{:#}", json!({ "file": shown, "how": how })),
+        MessageFormat::Json => report::json(&json!({ "file": shown, "how": how })),
     }
 }
 

@@ -47,15 +47,19 @@ impl Project for DiskProject {
         if !path.starts_with(folder) {
             return Err(ReadProblem::Outside);
         }
-        let file = fs::File::open(path).map_err(|error| problem(&error))?;
-        let metadata = file.metadata().map_err(|error| problem(&error))?;
+        let metadata = fs::metadata(&path).map_err(|error| problem(&error))?;
         if metadata.is_dir() {
             return Err(ReadProblem::Other("it is a folder".to_owned()));
         }
+        // Opening a pipe that nobody writes to would wait for ever.
+        if !metadata.is_file() {
+            return Err(ReadProblem::Other("it is no plain file".to_owned()));
+        }
+        let file = fs::File::open(path).map_err(|error| problem(&error))?;
         if metadata.len() > limit as u64 {
             return Err(ReadProblem::TooLarge { bytes: metadata.len(), limit });
         }
-        // A device or pipe may hold more than its metadata tells.
+        // It may grow while it is read.
         let mut bytes = Vec::new();
         file.take(limit as u64 + 1).read_to_end(&mut bytes).map_err(|error| problem(&error))?;
         if bytes.len() > limit {
@@ -81,14 +85,50 @@ fn problem(error: &io::Error) -> ReadProblem {
     }
 }
 
-/// Puts a new text in a file's place, whole or not at all; its permissions stay, and a link to it stays one.
-pub(super) fn replace(path: &Path, text: &str) -> io::Result<()> {
+/// Puts a new text in the place of the one that was read, whole or not at all; the file's permissions stay, and a link to it
+/// stays one. Whether it still holds the old text is looked at last of all, so that what an editor saves meanwhile is lost
+/// only within the moment that renaming takes.
+///
+/// # Errors
+/// Where the file holds another text by now; else whatever the system says. The file is then as it was.
+pub(super) fn replace(path: &Path, old: &str, new: &str) -> io::Result<()> {
     let path = &fs::canonicalize(path)?;
-    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let mut new = tempfile::NamedTempFile::new_in(folder)?;
-    new.write_all(text.as_bytes())?;
-    new.as_file().set_permissions(fs::metadata(path)?.permissions())?;
-    new.as_file().sync_all()?;
-    new.persist(path).map_err(|error| error.error)?;
+    let fresh = beside(path, new.as_bytes(), Some(fs::metadata(path)?.permissions()))?;
+    if fs::read(path)? != old.as_bytes() {
+        return Err(io::Error::other("it was changed meanwhile; try again"));
+    }
+    fresh.persist(path).map_err(|error| error.error)?;
     Ok(())
+}
+
+/// Writes a file of its own, whole or not at all; a link to a file stays one, and into a pipe or device it is written straight.
+///
+/// # Errors
+/// Whatever the system says. What was there is then as before.
+pub(super) fn put(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let former = fs::metadata(path).ok();
+    if former.as_ref().is_some_and(|former| !former.is_file()) {
+        return fs::write(path, bytes);
+    }
+    let place = if former.is_some() { fs::canonicalize(path)? } else { path.to_path_buf() };
+    let fresh = beside(&place, bytes, former.map(|former| former.permissions()))?;
+    fresh.persist(&place).map_err(|error| error.error)?;
+    Ok(())
+}
+
+/// A file beside another, filled and on the disc, that is gone unless it is put in the other's place. It has these
+/// permissions, or those of any new file.
+fn beside(path: &Path, bytes: &[u8], permissions: Option<fs::Permissions>) -> io::Result<tempfile::NamedTempFile> {
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".dialwright-fresh-");
+    #[cfg(unix)]
+    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    let mut fresh = builder.tempfile_in(folder)?;
+    fresh.write_all(bytes)?;
+    if let Some(permissions) = permissions {
+        fresh.as_file().set_permissions(permissions)?;
+    }
+    fresh.as_file().sync_all()?;
+    Ok(fresh)
 }

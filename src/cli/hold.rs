@@ -40,7 +40,7 @@ fn held(arguments: &HoldArguments) -> Result<u8, u8> {
         None => None,
     };
     match format {
-        MessageFormat::Json => println!("{:#}", as_json(&analysis)),
+        MessageFormat::Json => report::json(&as_json(&analysis)),
         MessageFormat::Text => {
             report::findings(&analysis);
             analysis.dials.iter().for_each(told);

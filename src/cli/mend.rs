@@ -31,7 +31,7 @@ pub(super) fn apply(findings: &[Diagnostic], sources: &Sources, file: &Path) -> 
     for (id, edits) in per_file {
         let source = sources.file(id);
         let text = edited(&source.text, edits);
-        replace(&project.path(&source.name), &text)
+        replace(&project.path(&source.name), &source.text, &text)
             .map_err(|error| format!("`{}` cannot be mended: {error}", source.name))?;
     }
     Ok(mended)

@@ -2,6 +2,18 @@
 
 #![allow(clippy::print_stdout, clippy::print_stderr, reason = "this is where printing is done")]
 
+/// As the standard library's macros of these names, for people: what comes from files, names and labels does nothing to the
+/// terminal, and a pipe that was closed early has had all it wanted. Findings, which may be coloured, are harmless by
+/// themselves; JSON is printed by [`report::json`].
+macro_rules! println {
+    () => { println!("") };
+    ($($words:tt)*) => { $crate::cli::report::line(std::io::stdout(), &std::format!($($words)*)) };
+}
+
+macro_rules! eprintln {
+    ($($words:tt)*) => { $crate::cli::report::line(std::io::stderr(), &std::format!($($words)*)) };
+}
+
 mod audit_art;
 mod build;
 mod check;

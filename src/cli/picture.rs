@@ -1,8 +1,8 @@
 //! A picture that a verb writes beside what it prints.
 
-use std::fs;
 use std::path::Path;
 
+use super::disk::put;
 use crate::output::stops;
 
 /// A picture to be written, an SVG or a PNG by the ending of its name.
@@ -26,7 +26,7 @@ impl<'a> Picture<'a> {
     pub(super) fn write(&self, sheet: String) -> Result<&'a Path, String> {
         let failed = |why: String| format!("`{}` cannot be written: {why}", self.path.display());
         let bytes = if self.png { stops::png(&sheet).map_err(failed)? } else { sheet.into_bytes() };
-        fs::write(self.path, bytes).map_err(|error| failed(error.to_string()))?;
+        put(self.path, &bytes).map_err(|error| failed(error.to_string()))?;
         Ok(self.path)
     }
 }

@@ -1,6 +1,6 @@
 //! What every verb prints alike: findings, defaults taken, and why a design could not be read.
 
-use std::io::IsTerminal;
+use std::io::{IsTerminal, Write};
 
 use super::disk::DiskProject;
 use super::{COULD_NOT_RUN, DesignArguments, FINDINGS, FINE, MessageFormat};
@@ -58,9 +58,20 @@ pub(super) fn unreadable(file: &str, error: &LoadError) -> String {
 pub(super) fn fail(sentence: &str, format: MessageFormat) -> u8 {
     match format {
         MessageFormat::Text => eprintln!("dialwright: {sentence}"),
-        MessageFormat::Json => println!("{}", json!({ "could_not_run": sentence })),
+        MessageFormat::Json => json(&json!({ "could_not_run": sentence })),
     }
     COULD_NOT_RUN
+}
+
+/// Prints a line for people.
+pub(super) fn line(mut to: impl Write, words: &str) {
+    let _ = writeln!(to, "{}", diagnostics::harmless(words));
+}
+
+/// Prints what a program reads.
+pub(super) fn json(value: &Value) {
+    // A pipe that was closed early has had all it wanted.
+    let _ = writeln!(std::io::stdout(), "{}", diagnostics::harmless_json(&format!("{value:#}")));
 }
 
 /// Prints the findings to standard error.

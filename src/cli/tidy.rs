@@ -56,19 +56,21 @@ fn done(arguments: &TidyArguments) -> Result<u8, String> {
         }
         files_below(path, 0, &mut files)?;
     }
-    let mut outcomes = Vec::new();
+    let (mut texts, mut outcomes) = (Vec::new(), Vec::new());
     for file in &files {
         let name = file.display().to_string();
-        let outcome = outcome(&name, &text_of(file)?);
+        let text = text_of(file)?;
+        let outcome = outcome(&name, &text);
+        texts.push(text);
         outcomes.push((name, outcome));
     }
-    for (file, (name, outcome)) in files.iter().zip(&outcomes) {
+    for ((file, old), (name, outcome)) in files.iter().zip(&texts).zip(&outcomes) {
         if let (Outcome::New(text), false) = (outcome, arguments.check) {
-            replace(file, text).map_err(|error| format!("`{name}` cannot be written: {error}"))?;
+            replace(file, old, text).map_err(|error| format!("`{name}` cannot be written: {error}"))?;
         }
     }
     match arguments.message_format {
-        MessageFormat::Json => println!("{:#}", as_json(&outcomes)),
+        MessageFormat::Json => report::json(&as_json(&outcomes)),
         MessageFormat::Text => say(&outcomes, arguments.check),
     }
     Ok(code(outcomes.iter().map(|(_, outcome)| outcome), arguments.check))
@@ -89,7 +91,7 @@ fn standard_input(arguments: &TidyArguments) -> Result<u8, String> {
         if let Some(fields) = said.as_object_mut().filter(|_| !arguments.check) {
             fields.insert("text".to_owned(), Value::from(shown.as_str()));
         }
-        println!("{said:#}");
+        report::json(&said);
         return Ok(code([&outcome].into_iter(), arguments.check));
     }
     if !arguments.check {

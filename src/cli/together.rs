@@ -26,7 +26,7 @@ pub(super) fn built(arguments: &BuildArguments) -> Result<u8, u8> {
     let Some(plan) = plan.filter(|_| !analyses.iter().any(Analysis::has_errors)) else {
         match format {
             MessageFormat::Text => eprintln!("nothing was built: mend the errors first"),
-            MessageFormat::Json => println!("{:#}", as_json(&analyses, None, &only)),
+            MessageFormat::Json => report::json(&as_json(&analyses, None, &only)),
         }
         return Ok(FINDINGS);
     };
@@ -34,7 +34,7 @@ pub(super) fn built(arguments: &BuildArguments) -> Result<u8, u8> {
     let files = output::files_together(&designs, &plan);
     stage::stage(&folder, &files).map_err(|error| report::fail(&error.to_string(), format))?;
     match format {
-        MessageFormat::Json => println!("{:#}", as_json(&analyses, Some(&plan), &only)),
+        MessageFormat::Json => report::json(&as_json(&analyses, Some(&plan), &only)),
         MessageFormat::Text => {
             for design in &only {
                 let variant = design.variant.as_ref().map(|variant| format!(" · {variant}")).unwrap_or_default();

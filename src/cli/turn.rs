@@ -40,7 +40,7 @@ fn turned(arguments: &TurnArguments) -> Result<u8, u8> {
         None => None,
     };
     match format {
-        MessageFormat::Json => println!("{:#}", as_json(&analysis)),
+        MessageFormat::Json => report::json(&as_json(&analysis)),
         MessageFormat::Text => {
             report::findings(&analysis);
             analysis.dials.iter().for_each(table_of);

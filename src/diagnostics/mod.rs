@@ -10,7 +10,7 @@ mod render;
 pub mod suggest;
 
 pub use names::Finding;
-pub use render::{SourceLine, SourceLines, Style, as_json, as_sarif, as_text, source_lines};
+pub use render::{SourceLine, SourceLines, Style, as_json, as_sarif, as_text, harmless, harmless_json, source_lines};
 
 use serde::{Deserialize, Serialize};
 

@@ -1,6 +1,7 @@
 //! Diagnostics as terminal text and as JSON.
 
 mod excerpt;
+mod harmless;
 mod json;
 mod lines;
 mod sarif;
@@ -12,6 +13,7 @@ use excerpt::{Excerpt, Shown};
 use miette::{GraphicalReportHandler, GraphicalTheme};
 use std::collections::BTreeMap;
 
+pub use harmless::{harmless, harmless_json};
 pub use json::as_json;
 pub use lines::{SourceLine, SourceLines, source_lines};
 pub use sarif::as_sarif;
@@ -65,13 +67,14 @@ pub fn as_text(diagnostics: &[Diagnostic], sources: &Sources, style: Style) -> S
         .with_break_words(false)
         .with_show_related_as_nested(true)
         .without_syntax_highlighting();
-    let excerpts: BTreeMap<SourceId, Excerpt> = sources.iter().map(|(id, file)| (id, Excerpt::of(file))).collect();
+    let excerpts: BTreeMap<SourceId, Excerpt> =
+        sources.iter().map(|(id, file)| (id, Excerpt::harmless(file))).collect();
     let mut text = String::new();
     for diagnostic in diagnostics {
         let mut one = String::new();
         // Writing into a string cannot fail; a report that could not be drawn still shows its sentence.
         if handler.render_report(&mut one, &shown(diagnostic, &excerpts)).is_err() {
-            one = format!("{}: {}\n", diagnostic.finding.name(), diagnostic.message);
+            one = format!("{}: {}\n", diagnostic.finding.name(), harmless(&diagnostic.message));
         }
         text.extend(one.lines().flat_map(|line| [line.trim_end(), "\n"]));
         text.push('\n');
@@ -104,7 +107,9 @@ fn shown(diagnostic: &Diagnostic, excerpts: &BTreeMap<SourceId, Excerpt>) -> Sho
     others.dedup();
     let related = others.into_iter().filter_map(|source| {
         let excerpt = excerpts.get(&source)?;
-        Some(Shown::new(None, Severity::Advice, format!("in {}", excerpt.name())).at(Some(excerpt), &labels_in(source)))
+        Some(
+            Shown::new(None, Severity::Advice, &format!("in {}", excerpt.name())).at(Some(excerpt), &labels_in(source)),
+        )
     });
     let related: Vec<Shown> = related.collect();
     let name = format!("{}: {}", diagnostic.severity.word(), diagnostic.finding.name());
@@ -113,7 +118,7 @@ fn shown(diagnostic: &Diagnostic, excerpts: &BTreeMap<SourceId, Excerpt>) -> Sho
         (Some(reason), _) => Some(format!("accepted: {reason}")),
         (None, help) => help.clone(),
     };
-    Shown::new(Some(name), diagnostic.severity, format!("{}{}", diagnostic.message, in_variants(diagnostic)))
+    Shown::new(Some(name), diagnostic.severity, &format!("{}{}", diagnostic.message, in_variants(diagnostic)))
         .at(main.and_then(|source| excerpts.get(&source)), &labels)
         .with(help, related)
 }

@@ -104,9 +104,20 @@ fn as_csv(comparison: &Comparison<'_>) -> String {
         let of = |name: &String| record.params.iter().find(|(known, _)| known == name).map(|(_, value)| value.clone());
         let figures = COLUMNS.iter().map(|column| cell(record.figures.get(column.word), column, 3));
         let row = [record.variant.clone()].into_iter().chain(params.iter().map(|name| of(name).unwrap_or_default()));
-        let _ = csv.write_record(row.chain(figures).chain([why_not(record).unwrap_or_default()]));
+        let row = row.chain(figures).chain([why_not(record).unwrap_or_default()]);
+        let _ = csv.write_record(row.map(no_formula));
     }
     csv.into_inner().ok().and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default()
+}
+
+/// A cell that a spreadsheet would take for a formula, behind an apostrophe (OWASP, "CSV Injection"). Numbers, with a unit or
+/// without, stay as they are.
+fn no_formula(cell: String) -> String {
+    let tail = cell.trim_start_matches(['+', '-']);
+    let is_number = tail.starts_with(|first: char| first.is_ascii_digit())
+        && tail.chars().all(|sign| sign.is_alphanumeric() || sign == '.' || sign == '%');
+    let begins_one = cell.starts_with(['=', '+', '-', '@', '\t', '\r']);
+    if begins_one && !is_number { format!("'{cell}") } else { cell }
 }
 
 /// The names of all params, in the order declared.
@@ -216,4 +227,20 @@ fn escaped(text: &str) -> String {
         shown.push(letter);
     }
     shown
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn formulas_are_texts_and_numbers_stay_numbers() {
+        let shown = |cell: &str| no_formula(cell.to_owned());
+        for formula in ["=1+1", "+cmd|' /C calc'!A0", "-2+3", "@SUM(A1)", "\t=1", "-", "-(1)"] {
+            assert_eq!(shown(formula), format!("'{formula}"));
+        }
+        for plain in ["-1.492", "-3mm", "+5%", "46mm", "yes", "", "a=1", "\"=1\""] {
+            assert_eq!(shown(plain), plain);
+        }
+    }
 }

@@ -6,11 +6,7 @@ use axum::http::request::Parts;
 use axum::http::{HeaderMap, Method, StatusCode};
 
 use super::TOKEN;
-
-/// Most bytes of all headers of a request, names and values.
-const HEADER_BYTES: usize = 16 * 1024;
-/// Most bytes of an address.
-const ADDRESS_BYTES: usize = 8 * 1024;
+use crate::limits::{REQUEST_ADDRESS_BYTES, REQUEST_HEADER_BYTES};
 
 /// What a tab looks at: one variant, with some params set.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -93,7 +89,7 @@ impl Refusal {
 pub fn route(request: &Parts, port: u16, token: &str) -> Result<Route, Refusal> {
     let size: usize = request.headers.iter().map(|(name, value)| name.as_str().len() + value.len()).sum();
     let address = request.uri.path_and_query().map_or(0, |address| address.as_str().len());
-    if size > HEADER_BYTES || address > ADDRESS_BYTES {
+    if size > REQUEST_HEADER_BYTES || address > REQUEST_ADDRESS_BYTES {
         return Err(Refusal::TooLong);
     }
     let hosts = [format!("127.0.0.1:{port}"), format!("localhost:{port}")];

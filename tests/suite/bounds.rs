@@ -1,13 +1,17 @@
 //! Every bound on input, just below it and just above: what is allowed works, and what is not is told.
 
+use std::collections::BTreeSet;
 use std::fmt::Write as _;
 use std::fs;
+use std::io::Write as _;
 use std::process::{Command, Output, Stdio};
 
 use dialwright::analyse::{Analysis, Request, analyse};
 use dialwright::artwork::{ArtError, Wanted, art};
 use dialwright::limits;
 use dialwright::project::MemoryProject;
+use dialwright::source::Sources;
+use dialwright::view::{Refusal, route};
 use image::ImageEncoder as _;
 
 const STACK: &str = "layer cover of birch { window peep = circle(diameter: 10mm) at polar(16mm, 0deg) }\n\
@@ -223,40 +227,266 @@ fn so_many_changes_are_printed() {
     assert!(of(limits::CHANGES_SHOWN + 1).contains("and 1 changes more"));
 }
 
-/// README's table and the constants tell the same figures.
+#[test]
+fn a_table_of_readings_may_have_so_many_rows() {
+    let told = |rows: usize, at: usize, mm: f64| {
+        let mut table = String::from("thing,which,at,reading,unit\n");
+        table += &format!("depth,,{at},{mm},mm\n").repeat(rows - 1);
+        let mut sources = Sources::default();
+        let id = sources.add("readings.csv", table);
+        dialwright::coupon::readings(&sources, id).1.iter().map(|found| found.finding.name()).collect::<Vec<_>>()
+    };
+    let most = limits::LIST_LENGTH;
+    assert_bound("readings-table", &told(most, 1, 1.0), &told(most + 1, 1, 1.0));
+    assert_bound("readings-row", &told(2, most, 1.0), &told(2, most + 1, 1.0));
+    assert_bound("readings-cell", &told(2, 1, limits::SIZE_MM), &told(2, 1, limits::SIZE_MM + 0.1));
+}
+
+#[test]
+fn shapes_may_have_so_many_sides() {
+    for shape in [
+        "polygon(side: 0.1mm, sides:",
+        "star(diameter: 20mm, inner: 10mm, points:",
+        "scallop(diameter: 20mm, depth: 0.1mm, lobes:",
+    ] {
+        let of = |sides: u32| names(dial(&format!("let s = {shape} {sides})"), "score s"));
+        assert_bound("count-out-of-bounds", &of(limits::SIDES), &of(limits::SIDES + 1));
+    }
+}
+
+#[test]
+fn a_typeface_may_have_so_many_bytes() {
+    let of = |bytes: usize| {
+        let mut file = dejavu::sans::regular().to_vec();
+        file.resize(bytes, 0);
+        let project = MemoryProject::default().with("bound.dial", dial("typeface \"own.ttf\"", ""));
+        named(&analysed(project.with("own.ttf", file), &Request::default()))
+    };
+    assert_bound("typeface-missing", &of(limits::ART_BYTES), &of(limits::ART_BYTES + 1));
+}
+
+#[test]
+fn a_drawing_may_have_so_many_elements() {
+    // The root of the tree, the drawing itself and its path are three.
+    let of = |empty: usize| {
+        let elements = "<g/>".repeat(empty);
+        let svg = format!(
+            r##"<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm"><path d="M0 0h9v9z"/>{elements}</svg>"##
+        );
+        art(svg.as_bytes(), &Wanted::default())
+    };
+    let most = limits::DRAWING_NODES as usize;
+    assert!(of(most - 3).is_ok());
+    assert!(matches!(of(most - 2), Err(ArtError::Unreadable { .. })));
+}
+
+/// No kind of pixel that is read takes more than 8 bytes (PNG 3rd edition, 11.2.1: four channels of 16 bits), so the bound on
+/// memory is never met before that on pixels. It holds whatever decoders come later.
+#[test]
+fn pixels_within_their_bound_keep_that_on_memory() {
+    let most = |pixels: usize| pixels * 8;
+    assert!(most(limits::PICTURE_PIXELS) <= limits::PICTURE_BYTES);
+    assert!(most(limits::PICTURE_PIXELS + limits::PICTURE_PIXELS / 20) > limits::PICTURE_BYTES);
+}
+
+#[test]
+fn a_run_is_wanted_within_the_calendar() {
+    let of = |wanted: &str| names(dial(&format!("run 1 {{ wanted \"{wanted}\" }}"), ""));
+    for (below, above) in [
+        ("9999-12-31 23:59", "10000-01-01 00:00"),
+        ("0001-01-01 00:00", "0000-12-31 23:59"),
+        ("2028-02-29 10:00", "2026-02-29 10:00"),
+        ("2026-12-04 23:59", "2026-12-04 24:00"),
+    ] {
+        assert_bound("bad-moment", &of(below), &of(above));
+    }
+}
+
+#[test]
+fn values_from_outside_keep_the_bounds_of_the_language() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("bound.dial"), dial("param across: length = 3mm from 1mm to 9mm", "")).unwrap();
+    let told = |value: &str| {
+        let output = run(&["check", "bound.dial", "--set", &format!("across={value}")], folder.path());
+        (output.status.code(), String::from_utf8_lossy(&output.stderr).contains("too-deep"))
+    };
+    let nested = |deep: usize| format!("{}3mm{}", "(".repeat(deep), ")".repeat(deep));
+    assert_eq!(
+        [told(&nested(limits::NESTING)), told(&nested(limits::NESTING + 1))],
+        [(Some(0), false), (Some(1), true)]
+    );
+    assert_eq!([told("9mm").0, told("9.001mm").0], [Some(0), Some(1)]);
+}
+
+#[test]
+fn so_many_jobs_and_shards_may_be_asked_for() {
+    let folder = tempfile::tempdir().unwrap();
+    let family = "param x: length = 40mm \"x\"\nfamily { each x in [40mm] }";
+    fs::write(folder.path().join("bound.dial"), dial(family, "")).unwrap();
+    let of =
+        |flag: &str, value: &str| run(&["build", "bound.dial", "--no-print", flag, value], folder.path()).status.code();
+    let jobs = |count: i64| of("--jobs", &count.to_string());
+    assert_eq!([jobs(limits::JOBS), jobs(limits::JOBS + 1), jobs(0)], [Some(0), Some(2), Some(2)]);
+    let shards = |count: u32| of("--shard", &format!("1/{count}"));
+    assert_eq!([shards(limits::SHARDS), shards(limits::SHARDS + 1)], [Some(0), Some(2)]);
+}
+
+/// A family whose members all fail alike is told in so many lines.
+#[test]
+fn so_many_variants_are_told_by_the_line() {
+    let folder = tempfile::tempdir().unwrap();
+    let told = |variants: usize| {
+        let values: Vec<String> = (0..variants).map(|at| format!("{}mm", 40 + at)).collect();
+        let family = format!("param x: length = 40mm \"x\"\nfamily {{ each x in [{}] }}", values.join(", "));
+        fs::write(folder.path().join("bound.dial"), dial(&family, "")).unwrap();
+        let output = run(&["build", "bound.dial", "--no-print", "--jobs", "2", "--out", "out"], folder.path());
+        String::from_utf8(output.stdout).unwrap()
+    };
+    assert!(told(limits::VARIANTS_SHOWN).contains("x_40mm"));
+    assert!(!told(limits::VARIANTS_SHOWN + 1).contains("x_40mm"));
+}
+
+#[test]
+fn so_many_findings_of_a_family_are_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let told = |findings: usize| {
+        let lines: Vec<String> = (0..findings).map(|at| format!("let n{at} = missing{at}")).collect();
+        let family = "param x: length = 40mm \"x\"\nfamily { each x in [40mm, 41mm] }\n";
+        fs::write(folder.path().join("bound.dial"), dial(&format!("{family}{}", lines.join("\n")), "")).unwrap();
+        let output = run(&["build", "bound.dial", "--no-print", "--out", "out"], folder.path());
+        String::from_utf8(output.stderr).unwrap()
+    };
+    assert!(!told(limits::FAMILY_FINDINGS_SHOWN).contains("more findings"));
+    assert!(told(limits::FAMILY_FINDINGS_SHOWN + 1).contains("and 1 more findings"));
+}
+
+/// What an editor sends, and what the server answers to it.
+fn asked_as_editor(sent: &[u8]) -> String {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_dialwright"));
+    let command = command.arg("serve-editor").stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::null());
+    let mut server = command.spawn().unwrap();
+    let mut input = server.stdin.take().unwrap();
+    input.write_all(sent).unwrap();
+    drop(input);
+    String::from_utf8(server.wait_with_output().unwrap().stdout).unwrap()
+}
+
+#[test]
+fn a_message_of_an_editor_may_have_so_many_bytes() {
+    let of = |bytes: u64| {
+        let blanks = vec![b' '; usize::try_from(bytes).unwrap()];
+        asked_as_editor(&[format!("Content-Length: {bytes}\r\n\r\n").as_bytes(), &blanks].concat())
+    };
+    assert!(of(limits::MESSAGE_BYTES).contains("no JSON"));
+    assert!(of(limits::MESSAGE_BYTES + 1).contains("longer than"));
+}
+
+#[test]
+fn a_line_of_a_header_may_have_so_many_bytes() {
+    // What stands beyond the bound begins a line of its own.
+    let of = |bytes: u64| {
+        let most = usize::try_from(bytes).unwrap();
+        let filled = format!("X:{}", "x".repeat(most - 2));
+        asked_as_editor(format!("{filled}Content-Length: 2\r\n\r\n[]").as_bytes())
+    };
+    assert!(of(limits::MESSAGE_HEADER_BYTES - 1).contains("without a `Content-Length`"));
+    assert!(of(limits::MESSAGE_HEADER_BYTES).contains("neither a request"));
+}
+
+#[test]
+fn a_request_to_the_live_page_may_have_so_many_bytes() {
+    let of = |address: usize, headers: usize| {
+        let host = "127.0.0.1:8123";
+        let padding = "x".repeat(headers - "host".len() - host.len() - "x-more".len());
+        let address = format!("/state?{}", "x".repeat(address - "/state?".len()));
+        let request = axum::http::Request::get(address).header("host", host).header("x-more", padding);
+        route(&request.body(()).unwrap().into_parts().0, 8123, "secret")
+    };
+    let (address, headers) = (limits::REQUEST_ADDRESS_BYTES, limits::REQUEST_HEADER_BYTES);
+    assert!(of(address, headers).is_ok());
+    assert_eq!(of(address + 1, headers), Err(Refusal::TooLong));
+    assert_eq!(of(address, headers + 1), Err(Refusal::TooLong));
+}
+
+/// Bounds that are met inside a stage, each with the file whose tests meet it.
+const ELSEWHERE: [(&str, &str); 3] = [
+    ("RECORD_BYTES", "src/cli/family/kept.rs"),
+    ("SHARING_DESIGNS", "src/cli/serve_editor/files.rs"),
+    ("REQUEST_BYTES", "tests/suite/live_page.rs"),
+];
+
+/// Refuses nothing: parts are laid on either side of it, and a search may or may not save a board.
+const REFUSES_NOTHING: &str = "SEARCHED_PARTS";
+
+/// Every constant, how the table of README says it, and what its row is about.
+fn figures() -> Vec<(&'static str, String, &'static str)> {
+    let mib = |bytes: usize| format!("{} MiB", bytes / 1024 / 1024);
+    let kib = |bytes: usize| format!("{} KiB", bytes / 1024);
+    let count = |count: usize| match (count / 1_000_000, count / 1_000 % 1_000, count % 1_000) {
+        (0, 0, units) => units.to_string(),
+        (0, thousands, units) => format!("{thousands},{units:03}"),
+        (millions, thousands, units) => format!("{millions},{thousands:03},{units:03}"),
+    };
+    let deep = |levels: usize| format!("{levels} deep");
+    let long = |value: u64| usize::try_from(value).unwrap();
+    let signed = |value: i64| usize::try_from(value).unwrap();
+    vec![
+        ("FILE_BYTES", mib(limits::FILE_BYTES), "a design or shared file"),
+        ("NESTING", deep(limits::NESTING), "brackets within brackets"),
+        ("WITH_DEPTH", deep(limits::WITH_DEPTH), "shared files within"),
+        ("EVALUATIONS", count(limits::EVALUATIONS), "values worked out"),
+        ("LIST_LENGTH", count(limits::LIST_LENGTH), "a list"),
+        ("SIZE_MM", format!("{} m from", limits::SIZE_MM / 1_000.0), "anything drawn"),
+        ("SEGMENTS", count(limits::SEGMENTS), "curve pieces"),
+        ("SIDES", count(limits::SIDES as usize), "sides of a polygon"),
+        ("RUN_DIALS", count(limits::RUN_DIALS), "dials in a run"),
+        ("SEARCHED_PARTS", count(limits::SEARCHED_PARTS), "parts of one stock"),
+        ("EFFORT", count(signed(limits::EFFORT)), "`--effort`"),
+        ("VARIANTS", count(limits::VARIANTS), "variants of a family"),
+        ("JOBS", count(signed(limits::JOBS)), "`--jobs`"),
+        ("SHARDS", count(limits::SHARDS as usize), "shards of a build"),
+        ("FAMILY_FINDINGS_SHOWN", count(limits::FAMILY_FINDINGS_SHOWN), "findings of a family"),
+        ("VARIANTS_SHOWN", count(limits::VARIANTS_SHOWN), "lines of variants"),
+        ("RECORD_BYTES", format!("{} GiB", limits::RECORD_BYTES / 1024 / 1024 / 1024), "a former build"),
+        ("ART_BYTES", mib(limits::ART_BYTES), "artwork or a typeface"),
+        ("PICTURE_PIXELS", format!("{} million", limits::PICTURE_PIXELS / 1_000_000), "a picture"),
+        ("PICTURE_BYTES", mib(limits::PICTURE_BYTES), "a picture"),
+        ("DRAWING_NODES", count(limits::DRAWING_NODES as usize), "elements of a drawing"),
+        ("COMBINATIONS", count(limits::COMBINATIONS), "combinations of stops"),
+        ("EXPRESSION_DEPTH", deep(limits::EXPRESSION_DEPTH), "brackets and operators"),
+        ("CHANGES_SHOWN", count(limits::CHANGES_SHOWN), "changes that `diff`"),
+        ("FOLDER_DEPTH", deep(limits::FOLDER_DEPTH), "folders within folders"),
+        ("MESSAGE_BYTES", mib(long(limits::MESSAGE_BYTES)), "a message of an editor"),
+        ("MESSAGE_HEADER_BYTES", kib(long(limits::MESSAGE_HEADER_BYTES)), "a line of its header"),
+        ("SHARING_DESIGNS", count(limits::SHARING_DESIGNS), "looked through"),
+        ("REQUEST_HEADER_BYTES", kib(limits::REQUEST_HEADER_BYTES), "a request to the live page"),
+        ("REQUEST_ADDRESS_BYTES", kib(limits::REQUEST_ADDRESS_BYTES), "a request to the live page"),
+        ("REQUEST_BYTES", kib(limits::REQUEST_BYTES), "a request to the live page"),
+    ]
+}
+
+/// README's table and the constants tell the same figures; every constant is in the table, and its bound is tested.
 #[test]
 fn the_readme_lists_every_bound() {
     let readme = fs::read_to_string(crate::dials::root().join("README.md")).unwrap();
     let (_, table) = readme.split_once("## Limits").unwrap();
     let (table, _) = table.split_once("\n## ").unwrap();
-    let mib = |bytes: usize| format!("{} MiB", bytes / 1024 / 1024);
-    let thousands = |count: usize| match (count / 1_000_000, count / 1_000 % 1_000, count % 1_000) {
-        (0, 0, units) => units.to_string(),
-        (0, thousands, units) => format!("{thousands},{units:03}"),
-        (millions, thousands, units) => format!("{millions},{thousands:03},{units:03}"),
-    };
-    let effort = usize::try_from(limits::EFFORT).unwrap();
-    let wanted = [
-        mib(limits::FILE_BYTES),
-        mib(limits::ART_BYTES),
-        mib(limits::PICTURE_BYTES),
-        format!("{} million", limits::PICTURE_PIXELS / 1_000_000),
-        format!("{} m from", limits::SIZE_MM / 1_000.0),
-        format!("{} deep", limits::WITH_DEPTH),
-        format!("{} deep", limits::FOLDER_DEPTH),
-        format!("{} deep", limits::NESTING),
-        format!("{} deep", limits::EXPRESSION_DEPTH),
-        thousands(limits::CHANGES_SHOWN),
-        thousands(limits::LIST_LENGTH),
-        thousands(limits::EVALUATIONS),
-        thousands(limits::SEGMENTS),
-        thousands(limits::RUN_DIALS),
-        thousands(limits::SEARCHED_PARTS),
-        thousands(effort),
-        thousands(limits::VARIANTS),
-        thousands(limits::COMBINATIONS),
-    ];
-    for figure in wanted {
-        assert!(table.contains(&figure), "{figure} is not in the table of README");
+    let figures = figures();
+    for (name, figure, about) in &figures {
+        let row = table.lines().find(|line| line.starts_with("| ") && line.contains(about));
+        let said = row.and_then(|row| row.rsplit_once(" | ")).map_or("", |(_, said)| said);
+        assert!(said.contains(figure), "{name}: {figure} is not in the row about {about}: {row:?}");
+    }
+    let constants = include_str!("../../src/limits.rs").lines().filter_map(|line| line.strip_prefix("pub const "));
+    let constants: BTreeSet<&str> = constants.filter_map(|line| line.split(':').next()).collect();
+    assert_eq!(constants, figures.iter().map(|(name, ..)| *name).collect());
+    let (tests, _) = include_str!("bounds.rs").split_once("\nconst ELSEWHERE").unwrap();
+    for name in constants.into_iter().filter(|name| *name != REFUSES_NOTHING) {
+        let elsewhere = ELSEWHERE.iter().find(|(known, _)| *known == name);
+        let there = elsewhere.map(|(_, file)| fs::read_to_string(crate::dials::root().join(file)).unwrap());
+        let (_, tested) = there.as_deref().map_or(("", tests), |text| text.split_once("#[test]").unwrap());
+        let word =
+            |text: &str| text.split(|sign: char| !sign.is_alphanumeric() && sign != '_').any(|word| word == name);
+        assert!(word(tested), "{name} is not tested");
     }
 }

@@ -16,9 +16,6 @@ use crate::source::Span;
 use crate::syntax::tree::{ExprKind, Face};
 use crate::units::Length;
 
-/// Most sides, points or lobes of a shape.
-const MOST_SIDES: u32 = 360;
-
 impl<'t> Evaluator<'t> {
     pub(super) fn shape(&mut self, name: &str, arguments: &Arguments<'t>, span: Span) -> Option<Value> {
         let made = match name {
@@ -33,7 +30,7 @@ impl<'t> Evaluator<'t> {
             "sector" => self.sector(arguments)?,
             "star" => self.star(arguments)?,
             "scallop" => {
-                let lobes = self.count(arguments.get("lobes")?, "the number of lobes", 3, MOST_SIDES)?;
+                let lobes = self.count(arguments.get("lobes")?, "the number of lobes", 3, limits::SIDES)?;
                 shapes::scallop(self.side(arguments, "diameter")?, lobes, self.side(arguments, "depth")?)
             }
             "path" => shapes::path(&self.words(arguments.get("data")?)?),
@@ -60,7 +57,7 @@ impl<'t> Evaluator<'t> {
     }
 
     fn star(&mut self, arguments: &Arguments<'t>) -> Option<Result<Region, GeometryError>> {
-        let points = self.count(arguments.get("points")?, "the number of points", 3, MOST_SIDES)?;
+        let points = self.count(arguments.get("points")?, "the number of points", 3, limits::SIDES)?;
         let (diameter, inner) = (arguments.get("diameter")?, arguments.get("inner")?);
         let (outer, across) = (self.size(diameter, "the diameter")?, self.size(inner, "the inner diameter")?);
         if across >= outer {
@@ -91,7 +88,7 @@ impl<'t> Evaluator<'t> {
     }
 
     fn polygon(&mut self, arguments: &Arguments<'t>) -> Option<Result<Region, GeometryError>> {
-        let sides = self.count(arguments.get("sides")?, "the number of sides", 3, MOST_SIDES)?;
+        let sides = self.count(arguments.get("sides")?, "the number of sides", 3, limits::SIDES)?;
         type Size = fn(f64) -> shapes::PolygonSize;
         let ways: [(&str, Size); 3] = [
             ("across_corners", shapes::PolygonSize::AcrossCorners),

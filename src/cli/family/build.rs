@@ -103,7 +103,7 @@ pub(in crate::cli) fn built(
             summary(&kept, done, &folder);
             println!("findings   {}", report::counted_of(&found));
         }
-        Some(done) => println!("{:#}", as_json(&kept, &found, &study, Some((done, &folder)))),
+        Some(done) => report::json(&as_json(&kept, &found, &study, Some((done, &folder)))),
     }
     Ok(if found.iter().any(diagnostics::Diagnostic::stands) { FINDINGS } else { FINE })
 }
@@ -278,7 +278,7 @@ fn nothing_built(
         MessageFormat::Json => {
             let mut kept = Kept::new(study.title(), &[], None, Vec::new());
             kept.records = records.to_vec();
-            println!("{:#}", as_json(&kept, found, study, None));
+            report::json(&as_json(&kept, found, study, None));
         }
         MessageFormat::Text => {
             print_findings(found, study.sources());

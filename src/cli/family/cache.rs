@@ -15,7 +15,7 @@ use std::fs;
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
 
-use super::kept::files_of;
+use super::kept::{bytes_of, files_of};
 use crate::family::Record;
 use crate::output::OutputFile;
 use crate::revision::Digest;
@@ -45,9 +45,9 @@ impl Cache {
     /// What is known of the variant with this key, and its files in the order of the record; none where any of it is
     /// missing or damaged.
     pub(super) fn find(&self, key: &str) -> Option<(Record, Vec<OutputFile>)> {
-        let text = fs::read(self.place("records", key)).ok()?;
+        let text = bytes_of(&self.place("records", key))?;
         let record: Record = serde_json::from_slice(&text).ok().filter(|record: &Record| record.key == key)?;
-        let files = files_of(&record, |made| fs::read(self.place("files", &made.digest)).ok())?;
+        let files = files_of(&record, |made| bytes_of(&self.place("files", &made.digest)))?;
         Some((record, files))
     }
 

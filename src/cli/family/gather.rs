@@ -1,13 +1,12 @@
 //! `gather`: joins the folders of a build in shards into the one that a single build would have written.
 
-use std::fs;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 use serde_json::json;
 
 use super::findings_of;
-use super::kept::{Kept, Numbered, RECORDS, files_of, name_in_family};
+use super::kept::{Kept, Numbered, RECORDS, bytes_of, files_of, name_in_family};
 use crate::cli::stage::{Flush, Staging};
 use crate::cli::{FINDINGS, FINE, MessageFormat, report};
 use crate::diagnostics::Diagnostic;
@@ -43,7 +42,7 @@ fn gathered(arguments: &GatherArguments) -> Result<u8, String> {
     let staging = Staging::begin(&arguments.out).map_err(broken)?;
     for (folder, kept) in &shards {
         for Numbered { record, .. } in &kept.records {
-            let files = files_of(record, |made| fs::read(folder.join(name_in_family(record, made))).ok());
+            let files = files_of(record, |made| bytes_of(&folder.join(name_in_family(record, made))));
             let files = files.ok_or_else(|| {
                 let variant = folder.join(&record.variant);
                 format!(
@@ -133,7 +132,7 @@ fn told(arguments: &GatherArguments, whole: &Kept, count: u32) -> u8 {
                 "standing": found.iter().filter(|finding| finding.stands()).count(),
                 "folder": arguments.out.display().to_string(),
             });
-            println!("{said:#}");
+            report::json(&said);
         }
         MessageFormat::Text => {
             println!("{}", whole.title);

@@ -106,7 +106,7 @@ fn shown(arguments: &ListArguments) -> Result<u8, u8> {
         return Ok(at_fault(&faults, &study, format));
     }
     match format {
-        MessageFormat::Json => println!("{:#}", as_json(&study, &records, &ranked)),
+        MessageFormat::Json => report::json(&as_json(&study, &records, &ranked)),
         MessageFormat::Text => compared(arguments, &study, &records, &ranked),
     }
     Ok(if ranked.order.is_empty() { FINDINGS } else { FINE })
@@ -115,7 +115,7 @@ fn shown(arguments: &ListArguments) -> Result<u8, u8> {
 fn at_fault(found: &[Diagnostic], study: &Study<'_>, format: MessageFormat) -> u8 {
     match format {
         MessageFormat::Json => {
-            println!("{:#}", json!({ "findings": diagnostics::as_json(found, study.sources()) }));
+            report::json(&json!({ "findings": diagnostics::as_json(found, study.sources()) }));
         }
         MessageFormat::Text => print_findings(found, study.sources()),
     }
@@ -145,7 +145,7 @@ fn names(study: &Study<'_>, variants: &[&Variant], format: MessageFormat) {
                 params.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect();
             json!({ "variant": variant.name, "params": params })
         });
-        println!("{:#}", json!({ "title": study.title(), "variants": all.collect::<Vec<Value>>() }));
+        report::json(&json!({ "title": study.title(), "variants": all.collect::<Vec<Value>>() }));
         return;
     }
     let mut columns = vec![("variant".to_owned(), variants.iter().map(|variant| variant.name.clone()).collect())];

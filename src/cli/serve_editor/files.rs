@@ -9,10 +9,8 @@ use lsp_types::Uri;
 use url::Url;
 
 use crate::cli::disk::DiskProject;
+use crate::limits::SHARING_DESIGNS;
 use crate::project::{Project, ReadProblem};
-
-/// Most designs of a folder that are looked through for one that shares a file.
-const MOST_DESIGNS: usize = 200;
 
 /// A text that is open in the editor.
 #[derive(Clone, Debug)]
@@ -118,10 +116,25 @@ pub(super) fn that_may_share(path: &Path, top: Option<&Path>) -> Vec<PathBuf> {
         here.sort();
         found.append(&mut here);
         let inside = top.is_some_and(|top| folder != top && folder.starts_with(top));
-        if !inside || found.len() >= MOST_DESIGNS {
+        if !inside || found.len() >= SHARING_DESIGNS {
             break;
         }
     }
-    found.truncate(MOST_DESIGNS);
+    found.truncate(SHARING_DESIGNS);
     found
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn so_many_designs_are_looked_through() {
+        let folder = tempfile::tempdir().unwrap();
+        let of = |designs: usize| {
+            (0..designs).for_each(|at| std::fs::write(folder.path().join(format!("{at:03}.dial")), "").unwrap());
+            that_may_share(&folder.path().join("shop.dial"), None).len()
+        };
+        assert_eq!([of(SHARING_DESIGNS), of(SHARING_DESIGNS + 1)], [SHARING_DESIGNS; 2]);
+    }
 }

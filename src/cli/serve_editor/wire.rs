@@ -6,10 +6,7 @@ use std::io::{self, BufRead, Read, Write};
 use lsp_server::{ErrorCode, Message};
 use serde_json::{Value, json};
 
-/// Largest message, in bytes: many times the largest design.
-const MESSAGE_BYTES: u64 = 64 * 1024 * 1024;
-/// Longest line of a header, in bytes.
-const HEADER_BYTES: u64 = 4096;
+use crate::limits::{MESSAGE_BYTES, MESSAGE_HEADER_BYTES};
 
 /// What came in.
 #[derive(Debug)]
@@ -63,7 +60,7 @@ fn header(input: &mut impl BufRead) -> io::Result<Option<Result<u64, String>>> {
     let mut odd = None;
     loop {
         let mut line = Vec::new();
-        if input.take(HEADER_BYTES).read_until(b'\n', &mut line)? == 0 {
+        if input.take(MESSAGE_HEADER_BYTES).read_until(b'\n', &mut line)? == 0 {
             return Ok(None);
         }
         let line = String::from_utf8_lossy(&line);

@@ -174,7 +174,8 @@ impl Live {
                 Unwritten::NotAllowed => format!("nothing was written: `{param}` may not be {value}"),
             })?;
         let failed = |error: std::io::Error| format!("nothing was written: `{file}` cannot be replaced: {error}");
-        replace(&self.project.path(&file), &text).map_err(failed)?;
+        let read = loaded.sources.iter().find(|(_, read)| read.name == file).map(|(_, read)| read.text.clone());
+        replace(&self.project.path(&file), &read.ok_or_else(changed)?, &text).map_err(failed)?;
         Ok(format!("{param} = {value} was written into {file}"))
     }
 

@@ -16,10 +16,9 @@ use tokio_stream::StreamExt as _;
 use tokio_stream::wrappers::WatchStream;
 
 use super::live::{Live, STOPPED};
+use crate::limits::REQUEST_BYTES;
 use crate::view::{ICON, POLICY, Route, page, route};
 
-/// Most bytes of what is to be written.
-const BODY_BYTES: usize = 4096;
 /// How long open lines are given to end.
 const PATIENCE: Duration = Duration::from_secs(1);
 
@@ -107,7 +106,7 @@ fn events(live: &Live) -> Response {
 }
 
 async fn write(live: Arc<Live>, body: Body) -> Response {
-    let wish = to_bytes(body, BODY_BYTES).await.ok();
+    let wish = to_bytes(body, REQUEST_BYTES).await.ok();
     let wish: Value = wish.and_then(|bytes| serde_json::from_slice(&bytes).ok()).unwrap_or_default();
     let text = |key: &str| wish.get(key).and_then(Value::as_str).map(str::to_owned);
     let (Some(param), Some(value), Some(seen)) = (text("param"), text("value"), text("seen")) else {

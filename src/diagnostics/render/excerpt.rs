@@ -2,6 +2,7 @@
 //! file from the beginning for every label.
 
 use super::super::Severity;
+use super::harmless::{harmless, harmless_in_place};
 use crate::source::{SourceFile, Span};
 use miette::{LabeledSpan, MietteError, MietteSpanContents, SourceCode, SourceSpan, SpanContents};
 use std::fmt;
@@ -24,6 +25,12 @@ impl Excerpt {
         let ends = file.text.bytes().enumerate().filter(|(_, byte)| *byte == b'\n').map(|(at, _)| at + 1);
         let lines: Vec<usize> = std::iter::once(0).chain(ends).collect();
         Self { name: Arc::from(file.name.as_str()), text: file.text.clone(), lines: Arc::from(lines) }
+    }
+
+    /// The same, as a terminal may show it.
+    pub(super) fn harmless(file: &SourceFile) -> Self {
+        let (name, text) = (Arc::from(harmless(&file.name)), Arc::from(harmless_in_place(&file.text)));
+        Self { name, text, ..Self::of(file) }
     }
 
     /// The same under the name that the user knows it by.
@@ -131,14 +138,15 @@ pub(super) struct Shown {
 }
 
 impl Shown {
-    pub(super) fn new(name: Option<String>, severity: Severity, message: String) -> Self {
+    pub(super) fn new(name: Option<String>, severity: Severity, message: &str) -> Self {
+        let message = harmless(message).into_owned();
         Self { name, severity, message, excerpt: None, labels: Vec::new(), help: None, related: Vec::new() }
     }
 
     /// Sets the file and the places in it, the main one first.
     pub(super) fn at(mut self, excerpt: Option<&Excerpt>, labels: &[(Span, String)]) -> Self {
         let Some(excerpt) = excerpt else { return self };
-        let text = |text: &str| (!text.is_empty()).then(|| text.to_owned());
+        let text = |text: &str| (!text.is_empty()).then(|| harmless(text).into_owned());
         let spans: Vec<Span> = labels.iter().map(|(span, _)| *span).collect();
         let drawn = labels.iter().enumerate().map(|(index, (span, label))| {
             let span = excerpt.drawn(excerpt.beside(*span, &spans));
@@ -153,7 +161,7 @@ impl Shown {
     }
 
     pub(super) fn with(mut self, help: Option<String>, related: Vec<Shown>) -> Self {
-        (self.help, self.related) = (help, related);
+        (self.help, self.related) = (help.map(|help| harmless(&help).into_owned()), related);
         self
     }
 }
