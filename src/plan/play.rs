@@ -90,9 +90,33 @@ fn reach(rings: &[Vec<Point>]) -> (f64, f64) {
 
 /// A place on the part's edge that may not go farther than `room` mm along `way` from where it lies.
 struct Wall {
-    at: Vec2,
     way: Vec2,
     room: f64,
+    /// How far the place lies from the axis along `way`, and along what `way` becomes by a quarter turn clockwise, in mm.
+    out: f64,
+    aside: f64,
+    /// How far it lies from the axis, in mm.
+    from_axis: f64,
+}
+
+impl Wall {
+    fn new(at: Vec2, way: Vec2, room: f64) -> Self {
+        Self { way, room, out: at.dot(way), aside: at.cross(way), from_axis: at.hypot() }
+    }
+
+    /// The room that is left to a shift by a turn of this sine and cosine, give or take `about` radians, in mm.
+    fn left(&self, (sin, cos): (f64, f64), about: f64) -> f64 {
+        self.room + (1.0 - cos) * self.out - sin * self.aside + self.from_axis * about
+    }
+}
+
+/// The walls in an order in which the first few stand on all sides, so that soon little is left for the others to cut.
+fn on_all_sides(walls: Vec<Wall>) -> Vec<Wall> {
+    const FIRST: usize = 24;
+    let turns = walls.len().div_ceil(FIRST).max(1);
+    let mut ordered: Vec<(usize, Wall)> = walls.into_iter().enumerate().collect();
+    ordered.sort_by_key(|(at, _)| (at % turns, at / turns));
+    ordered.into_iter().map(|(_, wall)| wall).collect()
 }
 
 struct Opening<'a> {
@@ -137,10 +161,10 @@ impl Opening<'_> {
             let ends = if length < SHORT_MM { 1 } else { 2 };
             for at in [*from, *to].into_iter().take(ends) {
                 let highest = all.iter().filter_map(|edge| highest(*edge, at, within, way)).fold(0.0, f64::max);
-                walls.push(Wall { at: at.to_vec2(), way, room: self.kerf + 2.0 * FLAT_MM + highest });
+                walls.push(Wall::new(at.to_vec2(), way, self.kerf + 2.0 * FLAT_MM + highest));
             }
         }
-        walls
+        on_all_sides(walls)
     }
 
     /// The farthest shift and turn that the walls leave; none where the part turns by more than `most` radians.
@@ -183,13 +207,14 @@ fn highest(edge: (Point, Point), at: Point, within: f64, way: Vec2) -> Option<f6
 /// How far a shift may go where the part is turned by `turned` radians counter-clockwise, give or take `about`; none where
 /// the walls leave no shift at all. What they leave of a square `most` mm either way is cut out wall by wall.
 fn farthest(walls: &[Wall], turned: f64, about: f64, most: f64) -> Option<f64> {
-    let (sin, cos) = turned.sin_cos();
+    let turn = turned.sin_cos();
+    let reach = |left: &[Vec2]| left.iter().map(|corner| corner.hypot()).fold(0.0, f64::max);
     let mut left: Vec<Vec2> = [(-most, -most), (most, -most), (most, most), (-most, most)].map(Vec2::from).to_vec();
     let mut cut: Vec<Vec2> = Vec::new();
+    let mut reached = reach(&left);
     for wall in walls {
-        let there = Vec2::new(cos * wall.at.x - sin * wall.at.y, sin * wall.at.x + cos * wall.at.y);
-        let room = wall.room - (there - wall.at).dot(wall.way) + wall.at.hypot() * about;
-        if left.iter().all(|corner| corner.dot(wall.way) <= room) {
+        let room = wall.left(turn, about);
+        if room >= reached || left.iter().all(|corner| corner.dot(wall.way) <= room) {
             continue;
         }
         cut.clear();
@@ -207,6 +232,7 @@ fn farthest(walls: &[Wall], turned: f64, about: f64, most: f64) -> Option<f64> {
         if left.is_empty() {
             return None;
         }
+        reached = reach(&left);
     }
-    Some(left.iter().map(|corner| corner.hypot()).fold(0.0, f64::max))
+    Some(reached)
 }
