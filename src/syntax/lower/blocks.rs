@@ -96,12 +96,11 @@ impl Lower<'_> {
         let span = self.span(&pair);
         let mut parts = Parts::of(pair);
         let name = self.take_name(&mut parts)?;
-        let value = if let Some(size) = parts.get(Rule::size) {
-            FieldValue::Size(self.size(size))
-        } else if let Some(value) = parts.get(Rule::expr) {
-            FieldValue::Expr(self.expr(value))
-        } else {
-            FieldValue::None
+        let first = parts.get(Rule::expr).map(|value| self.expr(value));
+        let value = match (first, parts.get(Rule::further)) {
+            (Some(first), Some(further)) => FieldValue::Size(self.size_of(first, further)),
+            (Some(value), None) => FieldValue::Expr(value),
+            (None, _) => FieldValue::None,
         };
         Some(Field { name, value, note: self.take_note(&mut parts), span })
     }

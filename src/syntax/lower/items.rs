@@ -6,8 +6,8 @@ use crate::source::Span;
 use crate::syntax::parse::Rule;
 use crate::syntax::recover::{self, Place};
 use crate::syntax::tree::{
-    Accept, Bounds, Expect, Formal, Item, Layer, Let, Outline, Param, Reads, ReadsHow, Run, Size, Slot, SlotShape,
-    Text, Thing,
+    Accept, Bounds, Expect, Expr, Formal, Item, Layer, Let, Outline, Param, Reads, ReadsHow, Run, Size, Slot,
+    SlotShape, Text, Thing,
 };
 use pest::iterators::Pair;
 
@@ -176,6 +176,13 @@ impl Lower<'_> {
         let span = self.span(&pair);
         let sides = Parts::of(pair).filter(|part| part.as_rule() == Rule::sum).map(|side| self.expr(side)).collect();
         Size { sides, span }
+    }
+
+    /// A size whose first side is already known.
+    pub(super) fn size_of(&mut self, first: Expr, further: Pair<'_, Rule>) -> Size {
+        let rest = self.size(further);
+        let span = first.span.to(rest.span);
+        Size { sides: [vec![first], rest.sides].concat(), span }
     }
 
     fn run(&mut self, pair: Pair<'_, Rule>, span: Span) -> Option<Run> {

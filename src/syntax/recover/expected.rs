@@ -164,7 +164,7 @@ fn word(rule: Rule) -> Option<&'static str> {
         Rule::BOARD => "board",
         Rule::HOLDER => "holder",
         Rule::AFTER => "after",
-        Rule::BY => "by",
+        Rule::BY | Rule::further => "by",
         Rule::DEPTH => "depth",
         Rule::ELSE => "else",
         Rule::FOR => "for",
