@@ -14,7 +14,7 @@ use crate::units::{Force, Length};
 use std::f64::consts::PI;
 
 /// Fewest and most points on half a turn of either average.
-const POINTS: (f64, f64) = (12.0, 160.0);
+const POINTS: (f64, f64) = (24.0, 160.0);
 /// Points on half a turn when the rims are one radius apart.
 const POINTS_AT_ONE_RADIUS: f64 = 10.0;
 /// The offset that stands for none where a quotient by it is wanted, as a share of the smaller radius.

@@ -5,6 +5,7 @@
 //! bound over every way in which the part lies in the opening, reckoned from as many places of its edge as it takes: a
 //! place may not pass the wall near it, so each bounds the shift along its normal, and what all of them leave is a polygon.
 
+use std::collections::VecDeque;
 use std::f64::consts::{PI, TAU};
 
 use kurbo::{Point, Vec2};
@@ -110,13 +111,13 @@ impl Wall {
     }
 }
 
-/// The walls in an order in which the first few stand on all sides, so that soon little is left for the others to cut.
-fn on_all_sides(walls: Vec<Wall>) -> Vec<Wall> {
-    const FIRST: usize = 24;
-    let turns = walls.len().div_ceil(FIRST).max(1);
-    let mut ordered: Vec<(usize, Wall)> = walls.into_iter().enumerate().collect();
-    ordered.sort_by_key(|(at, _)| (at % turns, at / turns));
-    ordered.into_iter().map(|(_, wall)| wall).collect()
+/// The walls by direction, with those of a square `most` mm either way, so that what they leave always has an end. None of
+/// them turns with the part.
+fn all_round(mut walls: Vec<Wall>, most: f64) -> Vec<Wall> {
+    let square = [(1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)];
+    walls.extend(square.map(|way| Wall::new(Vec2::ZERO, Vec2::from(way), most)));
+    walls.sort_by(|a, b| a.way.atan2().total_cmp(&b.way.atan2()));
+    walls
 }
 
 struct Opening<'a> {
@@ -164,7 +165,7 @@ impl Opening<'_> {
                 walls.push(Wall::new(at.to_vec2(), way, self.kerf + 2.0 * FLAT_MM + highest));
             }
         }
-        on_all_sides(walls)
+        all_round(walls, 4.0 * self.kerf + self.far)
     }
 
     /// The farthest shift and turn that the walls leave; none where the part turns by more than `most` radians.
@@ -173,7 +174,7 @@ impl Opening<'_> {
         let mut play = Play { shift: Length::ZERO, turn: Some(Angle::ZERO) };
         for sign in [1.0, -1.0] {
             let mut turned = 0.0;
-            while let Some(shift) = farthest(walls, sign * turned, step / 2.0, 4.0 * self.kerf + self.far) {
+            while let Some(shift) = farthest(walls, sign * turned, step / 2.0) {
                 if turned > most + step {
                     return None;
                 }
@@ -205,34 +206,149 @@ fn highest(edge: (Point, Point), at: Point, within: f64, way: Vec2) -> Option<f6
 }
 
 /// How far a shift may go where the part is turned by `turned` radians counter-clockwise, give or take `about`; none where
-/// the walls leave no shift at all. What they leave of a square `most` mm either way is cut out wall by wall.
-fn farthest(walls: &[Wall], turned: f64, about: f64, most: f64) -> Option<f64> {
+/// the walls, in order of direction, leave no shift at all.
+fn farthest(walls: &[Wall], turned: f64, about: f64) -> Option<f64> {
     let turn = turned.sin_cos();
-    let reach = |left: &[Vec2]| left.iter().map(|corner| corner.hypot()).fold(0.0, f64::max);
-    let mut left: Vec<Vec2> = [(-most, -most), (most, -most), (most, most), (-most, most)].map(Vec2::from).to_vec();
-    let mut cut: Vec<Vec2> = Vec::new();
-    let mut reached = reach(&left);
+    let mut left = Left::default();
     for wall in walls {
-        let room = wall.left(turn, about);
-        if room >= reached || left.iter().all(|corner| corner.dot(wall.way) <= room) {
-            continue;
-        }
-        cut.clear();
-        let next = left.iter().cycle().skip(1);
-        for (a, b) in left.iter().zip(next) {
-            let (over_a, over_b) = (a.dot(wall.way) - room, b.dot(wall.way) - room);
-            if over_a <= 0.0 {
-                cut.push(*a);
-            }
-            if (over_a < 0.0) != (over_b < 0.0) && over_a != over_b {
-                cut.push(*a + (*b - *a) * (over_a / (over_a - over_b)));
-            }
-        }
-        std::mem::swap(&mut left, &mut cut);
-        if left.is_empty() {
-            return None;
-        }
-        reached = reach(&left);
+        left.cut(Limit { way: wall.way, room: wall.left(turn, about) })?;
     }
-    Some(reached)
+    left.reach()
+}
+
+/// Walls whose directions differ by no more than this many radians are taken for parallel.
+const PARALLEL: f64 = 1e-9;
+
+/// All shifts that go no farther than `room` mm along `way`.
+#[derive(Clone, Copy, Debug)]
+struct Limit {
+    way: Vec2,
+    room: f64,
+}
+
+impl Limit {
+    /// Where the edges of two meet.
+    fn meets(self, other: Self) -> Vec2 {
+        let scale = self.way.cross(other.way);
+        Vec2::new(
+            (self.room * other.way.y - other.room * self.way.y) / scale,
+            (other.room * self.way.x - self.room * other.way.x) / scale,
+        )
+    }
+
+    fn holds(self, shift: Vec2) -> bool {
+        shift.dot(self.way) <= self.room
+    }
+}
+
+/// What is left of all shifts by limits that come in order of direction: those of them that bound it, by which each new one
+/// only ever takes off the newest or the oldest.
+#[derive(Default)]
+struct Left {
+    limits: VecDeque<Limit>,
+}
+
+impl Left {
+    /// Takes off what is beyond a limit; none where nothing is left.
+    fn cut(&mut self, limit: Limit) -> Option<()> {
+        if let Some(last) = self.limits.back().copied()
+            && last.way.cross(limit.way).abs() <= PARALLEL
+            && last.way.dot(limit.way) > 0.0
+        {
+            if last.room <= limit.room {
+                return Some(());
+            }
+            self.limits.pop_back();
+        }
+        while self.newest().is_some_and(|corner| !limit.holds(corner)) {
+            self.limits.pop_back();
+        }
+        while self.oldest().is_some_and(|corner| !limit.holds(corner)) {
+            self.limits.pop_front();
+        }
+        // Half a turn or more from the one before: they look away from each other.
+        let apart = self.limits.back().is_some_and(|last| last.way.cross(limit.way) <= 0.0);
+        self.limits.push_back(limit);
+        (!apart).then_some(())
+    }
+
+    /// The corner between the two newest limits.
+    fn newest(&self) -> Option<Vec2> {
+        let mut back = self.limits.iter().rev();
+        let (last, before) = (back.next()?, back.next()?);
+        Some(before.meets(*last))
+    }
+
+    /// The corner between the two oldest limits.
+    fn oldest(&self) -> Option<Vec2> {
+        let mut front = self.limits.iter();
+        let (first, second) = (front.next()?, front.next()?);
+        Some(first.meets(*second))
+    }
+
+    /// The distance of the farthest corner, in mm; none where nothing is left.
+    fn reach(mut self) -> Option<f64> {
+        while self.limits.len() > 2 && !self.limits.front()?.holds(self.newest()?) {
+            self.limits.pop_back();
+        }
+        while self.limits.len() > 2 && !self.limits.back()?.holds(self.oldest()?) {
+            self.limits.pop_front();
+        }
+        let next = self.limits.iter().cycle().skip(1);
+        let corners = self.limits.iter().zip(next).map(|(limit, next)| limit.meets(*next).hypot());
+        (self.limits.len() > 2).then(|| corners.fold(0.0, f64::max))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    /// The plain way: what is left of a large square, cut limit by limit, corner by corner.
+    fn clipped(limits: &[Limit]) -> Option<f64> {
+        let mut left: Vec<Vec2> = [(-50.0, -50.0), (50.0, -50.0), (50.0, 50.0), (-50.0, 50.0)].map(Vec2::from).to_vec();
+        for limit in limits {
+            let mut cut = Vec::new();
+            for (a, b) in left.iter().zip(left.iter().cycle().skip(1)) {
+                let (over_a, over_b) = (a.dot(limit.way) - limit.room, b.dot(limit.way) - limit.room);
+                if over_a <= 0.0 {
+                    cut.push(*a);
+                }
+                if (over_a < 0.0) != (over_b < 0.0) && over_a != over_b {
+                    cut.push(*a + (*b - *a) * (over_a / (over_a - over_b)));
+                }
+            }
+            left = cut;
+        }
+        left.iter().map(|corner| corner.hypot()).reduce(f64::max)
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(3_000))]
+
+        #[test]
+        fn limits_in_order_leave_what_cutting_leaves(
+            limits in prop::collection::vec((0u32..720, -0.4..3.0f64), 0..30),
+            shift in (-1.0..1.0f64, -1.0..1.0f64),
+        ) {
+            let limit = |(way, room): (u32, f64)| {
+                let way = Vec2::from_angle(f64::from(way).to_radians() / 2.0);
+                Limit { way, room: room + way.dot(Vec2::from(shift)) }
+            };
+            let limits: Vec<Limit> = limits.into_iter().map(limit).collect();
+            let walls = limits.iter().map(|limit| Wall::new(Vec2::ZERO, limit.way, limit.room)).collect();
+            let (quick, plain) = (farthest(&all_round(walls, 50.0), 0.0, 0.0), clipped(&limits));
+            match (quick, plain) {
+                (Some(quick), Some(plain)) => prop_assert!((quick - plain).abs() < 1e-6, "{quick} {plain}"),
+                (None, None) => {}
+                // Nothing but a point or a hair is left.
+                (quick, plain) => {
+                    let wider: Vec<Limit> = limits.iter().map(|it| Limit { room: it.room + 1e-7, ..*it }).collect();
+                    let narrower: Vec<Limit> = limits.iter().map(|it| Limit { room: it.room - 1e-7, ..*it }).collect();
+                    prop_assert!(clipped(&wider).is_some() && clipped(&narrower).is_none(), "{quick:?} {plain:?}");
+                }
+            }
+        }
+    }
 }

@@ -86,7 +86,7 @@ mod tests {
         assert!((most_centres(1.0, &sheet(6.0)) - 9.618_802).abs() < 1e-6);
         assert_eq!(most_centres(3.1, &sheet(6.0)), 0.0);
         let disc = Piece::whole(shapes::circle(1.0).unwrap(), Turns::Free);
-        let small = Piece::whole(shapes::circle(0.01).unwrap(), Turns::Free);
+        let small = Piece::whole(shapes::circle(0.1).unwrap(), Turns::Free);
         let boards = |pieces: &[Piece]| {
             let all: Vec<usize> = (0..pieces.len()).collect();
             by_centres(pieces, &Kinds::of(pieces, &all, &sheet(6.0)), &sheet(6.0))
