@@ -72,6 +72,7 @@ fn function(name: &'static str, usage: &'static str, parameters: Vec<Parameter>,
 /// Every function, in order of name.
 pub static FUNCTIONS: LazyLock<Vec<Function>> = LazyLock::new(|| {
     let mut all = shapes();
+    all.extend(lettering_and_drawings());
     all.extend(lines_and_points());
     all.extend(arithmetic());
     all.extend(pivots());
@@ -131,6 +132,14 @@ fn shapes() -> Vec<Function> {
             vec![need("diameter", LENGTH), need("lobes", COUNT), need("depth", LENGTH)],
         ),
         shape("path", "path(\"M 0 0 L 10 0 L 0 10 Z\")", vec![place("data", Kind::Text)]),
+        shape("wrapped", "wrapped(a, b)", vec![place("first", Kind::Region), place("second", Kind::Region)]),
+    ]
+}
+
+fn lettering_and_drawings() -> Vec<Function> {
+    const LENGTH: Kind = Kind::LENGTH;
+    let shape = |name, usage, parameters| function(name, usage, parameters, Kind::Region);
+    vec![
         shape(
             "text",
             "text(\"CREW\", height: 6mm, align: \"middle\")",
@@ -140,7 +149,7 @@ fn shapes() -> Vec<Function> {
                 may("align", Kind::Text),
                 may("tracking", LENGTH),
                 may("width", LENGTH),
-                may("spacing", COUNT),
+                may("spacing", Kind::NUMBER),
                 may("around", LENGTH),
                 may("facing", Kind::Text),
                 may("typeface", Kind::Text),
@@ -164,7 +173,6 @@ fn shapes() -> Vec<Function> {
                 may("threshold", Kind::NUMBER),
             ],
         ),
-        shape("wrapped", "wrapped(a, b)", vec![place("first", Kind::Region), place("second", Kind::Region)]),
     ]
 }
 

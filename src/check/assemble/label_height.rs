@@ -5,7 +5,7 @@ use kurbo::{Line, Point, Vec2};
 use super::Assembler;
 use super::rings::{ReadAt, Written, bearing_of, label_scale, turns_in};
 use crate::design::Joint;
-use crate::diagnostics::findings::dial as say;
+use crate::diagnostics::findings::rings as say;
 use crate::geometry::{Region, turn};
 use crate::lettering::Facing;
 use crate::syntax::tree::ReadsHow;

@@ -18,7 +18,7 @@ use crate::design::{
     Accepted, Default, Depth, Design, Joint, Layer, Mark, Moment, Pivot, Reading, ReadsHow, Run, Slot, Turn, Work,
 };
 use crate::diagnostics::Finding;
-use crate::diagnostics::findings::{dial as say, values};
+use crate::diagnostics::findings::{dial as say, rings as of_rings, values};
 use crate::geometry::shapes;
 use crate::limits;
 use crate::source::Span;
@@ -186,21 +186,21 @@ impl<'t> Assembler<'_, 't> {
         }
         let ring_layer = layers.iter().position(|layer| layer.rings.iter().any(|ring| ring.name == reads.ring.text));
         let Some(ring_layer) = ring_layer else {
-            return self.eval.report(say::ring_not_in_stack(&reads.ring));
+            return self.eval.report(of_rings::ring_not_in_stack(&reads.ring));
         };
         for name in &reads.by {
             let Some((at, mark)) = find_mark(layers, &name.text) else {
-                return self.eval.report(say::mark_not_in_stack(name));
+                return self.eval.report(of_rings::mark_not_in_stack(name));
             };
             if !may_read(reads.how, &mark.work) {
-                return self.eval.report(say::not_read_so(name, reads.how, mark.origin));
+                return self.eval.report(of_rings::not_read_so(name, reads.how, mark.origin));
             }
             if reads.how == ReadsHow::Through && at <= ring_layer {
-                return self.eval.report(say::opening_below_ring(name, &reads.ring, mark.origin));
+                return self.eval.report(of_rings::opening_below_ring(name, &reads.ring, mark.origin));
             }
             let crossed: Vec<&Turn> = turns_in(joints, ring_layer.min(at)..ring_layer.max(at));
             match crossed.as_slice() {
-                [] => return self.eval.report(say::nothing_turns_between(name, &reads.ring)),
+                [] => return self.eval.report(of_rings::nothing_turns_between(name, &reads.ring)),
                 [only] if name.span == reads.by.first().map_or(name.span, |first| first.span) => {
                     self.labels_for_stops(&reads.ring, layers, only);
                 }
@@ -215,7 +215,8 @@ impl<'t> Assembler<'_, 't> {
     fn labels_for_stops(&mut self, name: &tree::Name, layers: &[Layer], turn: &Turn) {
         let ring = layers.iter().flat_map(|layer| &layer.rings).find(|ring| ring.name == name.text);
         let Some(ring) = ring.filter(|ring| ring.labels.len() != turn.stops.len()) else { return };
-        let finding = say::labels_and_stops(&ring.name, ring.labels.len(), turn.stops.len(), ring.origin, turn.origin);
+        let finding =
+            of_rings::labels_and_stops(&ring.name, ring.labels.len(), turn.stops.len(), ring.origin, turn.origin);
         self.eval.problems.push(finding);
     }
 

@@ -8,7 +8,7 @@ use crate::check::blocks::FACINGS;
 use crate::check::evaluate::{Evaluator, field, label_text, word};
 use crate::check::value::Value;
 use crate::design::{Face, Joint, Label, Layer, Mark, Ring, Turn};
-use crate::diagnostics::findings::dial as say;
+use crate::diagnostics::findings::rings as say;
 use crate::geometry::{Region, turn};
 use crate::lettering::{Arc, Facing, Setting, Typeface, place_label};
 use crate::syntax::tree::{self, Expr, ExprKind, Field, FieldValue, LayerItem, Marked, Name, Reads, ReadsHow};

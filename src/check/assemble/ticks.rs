@@ -6,7 +6,7 @@ use super::Assembler;
 use super::rings::Written;
 use crate::check::evaluate::field;
 use crate::design::{Ink, Mark, Shape, Work};
-use crate::diagnostics::findings::dial as say;
+use crate::diagnostics::findings::rings as say;
 use crate::geometry::{Region, Rule, turn};
 use crate::limits::LIST_LENGTH;
 use crate::syntax::tree::FieldValue;

@@ -13,6 +13,7 @@ pub mod lettering;
 pub mod names;
 pub mod order;
 pub mod plan;
+pub mod rings;
 pub mod signs;
 pub mod strength;
 pub mod syntax;
