@@ -13,7 +13,7 @@ mod svg;
 
 pub use bitmap::{SPECK_PX2, Scan, ToneShare, UNSTATED_MM, art_from_bitmap, between_class_variances, otsu};
 pub use preview::{Preview, preview};
-pub use svg::art_from_svg;
+pub use svg::{art_from_svg, closed_options};
 
 use std::borrow::Cow;
 use std::fmt;

@@ -87,8 +87,8 @@ fn no_drawing(error: &usvg::Error) -> &'static str {
     }
 }
 
-/// Parser options that never reach outside the bytes given.
-fn closed_options() -> Options<'static> {
+/// What reads drawings and pages: nothing outside the bytes given is reached, and text is set in the built-in typefaces.
+pub fn closed_options() -> Options<'static> {
     let image_href_resolver =
         ImageHrefResolver { resolve_data: Box::new(|_, _, _| None), resolve_string: Box::new(|_, _| None) };
     let font_family = "DejaVu Sans".to_owned();

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use super::installed::Installed;
+use super::stage::FRESH;
 use crate::project::{Project, ReadProblem};
 
 /// The folder of a design. Nothing outside of it is read, by `..`, by an absolute name or through a link.
@@ -121,7 +122,7 @@ pub(super) fn put(path: &Path, bytes: &[u8]) -> io::Result<()> {
 fn beside(path: &Path, bytes: &[u8], permissions: Option<fs::Permissions>) -> io::Result<tempfile::NamedTempFile> {
     let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let mut builder = tempfile::Builder::new();
-    builder.prefix(".dialwright-fresh-");
+    builder.prefix(FRESH);
     #[cfg(unix)]
     builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
     let mut fresh = builder.tempfile_in(folder)?;

@@ -19,8 +19,8 @@ use crate::parallel::each;
 
 /// The file that lists, one a line, the files of the folder that are ours.
 pub const MANIFEST: &str = ".dialwright";
-/// What the names of our hidden folders begin with: of fresh outputs, and of former ones put aside.
-const FRESH: &str = ".dialwright-fresh-";
+/// What the names of our hidden files and folders begin with: of fresh outputs, and of former ones put aside.
+pub(super) const FRESH: &str = ".dialwright-fresh-";
 const ASIDE: &str = ".dialwright-former-";
 /// Files that are flushed at once: the disc takes a batch about as fast as one.
 const BATCH: usize = 32;
@@ -198,7 +198,8 @@ fn clear_leftovers(parent: &Path) {
         }
         let age = entry.metadata().and_then(|about| about.modified()).ok().and_then(|at| at.elapsed().ok());
         if age.is_some_and(|age| age > YOUNG) {
-            let _ = fs::remove_dir_all(entry.path());
+            let _ =
+                if entry.path().is_dir() { fs::remove_dir_all(entry.path()) } else { fs::remove_file(entry.path()) };
         }
     }
 }

@@ -250,7 +250,7 @@ fn shown(path: &Path) -> String {
 
 /// Every drawn thing, as the library of resvg measures it, stands at least 10 mm from the edges of the paper.
 pub(crate) fn stays(page: &str, paper: Paper, name: &str) {
-    let tree = usvg::Tree::from_str(page, &page::options()).unwrap();
+    let tree = usvg::Tree::from_str(page, &dialwright::artwork::closed_options()).unwrap();
     let dots = 96.0 / 25.4;
     let (wide, high) = paper.size();
     let mut groups = vec![tree.root()];

@@ -108,10 +108,10 @@ fn depth_of(design: &Design, seat: &crate::design::Seat) -> Length {
 /// What slips by itself bears no knock along its face either, and where the magnets pull with less than it weighs none
 /// at all; that is not said as well.
 fn check_steadiness(turn: &Turn, found: &TurnHolding, upper: &str, problems: &mut Problems) {
-    if let Some(times) = slips(found) {
+    let slips = slips(found);
+    if let Some(times) = slips {
         problems.push(say::slips_by_itself(turn, times, found, upper));
     }
-    let slips = slips(found);
     if let Some(gravities) = found.knock_to_turn().filter(|gravities| *gravities < found.knock && slips.is_none()) {
         problems.push(say::knock_turns_it(turn, gravities, found.knock, upper));
     }

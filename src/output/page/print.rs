@@ -1,7 +1,5 @@
 //! From the SVG of pages to PDF and PNG. Text is set in the built-in typefaces alone, so that nothing depends on the machine.
 
-use std::sync::{Arc, LazyLock};
-
 use krilla::geom::Size;
 use krilla::metadata::Metadata;
 use krilla::page::PageSettings;
@@ -9,7 +7,7 @@ use resvg::{tiny_skia, usvg};
 
 use super::Pages;
 use super::pdf::Printer;
-use crate::lettering::Typeface;
+use crate::artwork::closed_options;
 
 /// Millimetres of a point of PDF (ISO 32000-2, 8.3.2.3: 72 to an inch).
 const POINT_MM: f64 = 25.4 / 72.0;
@@ -17,15 +15,6 @@ const POINT_MM: f64 = 25.4 / 72.0;
 const DOTS: f64 = 200.0 / 25.4;
 /// Longest side of a PNG, in dots.
 const LONGEST: f64 = 8_000.0;
-
-/// What reads pages.
-static READER: LazyLock<usvg::Options<'static>> = LazyLock::new(|| {
-    let mut fonts = usvg::fontdb::Database::new();
-    for file in Typeface::built_in_files() {
-        fonts.load_font_source(usvg::fontdb::Source::Binary(Arc::new(file)));
-    }
-    usvg::Options { fontdb: Arc::new(fonts), font_family: "DejaVu Sans".to_owned(), ..Default::default() }
-});
 
 /// The pages as PDF, each exactly as large as its paper, its text as text. No date is in it: the same pages give the same
 /// bytes.
@@ -46,9 +35,9 @@ pub fn pdf(pages: &Pages) -> Result<Vec<u8>, String> {
     #[allow(clippy::cast_possible_truncation, reason = "a page of some hundred points")]
     let points = |mm: f64| (mm / POINT_MM) as f32;
     let size = Size::from_wh(points(wide), points(high)).ok_or("the paper has no size")?;
-    let mut printer = Printer::default();
+    let (options, mut printer) = (closed_options(), Printer::default());
     for page in pages.each() {
-        let tree = usvg::Tree::from_str(&page, &READER).map_err(|error| error.to_string())?;
+        let tree = usvg::Tree::from_str(&page, &options).map_err(|error| error.to_string())?;
         let mut page = document.start_page_with(PageSettings::new(size));
         let mut surface = page.surface();
         printer.draw(&tree, size.width() / tree.size().width(), &mut surface)?;
@@ -58,17 +47,12 @@ pub fn pdf(pages: &Pages) -> Result<Vec<u8>, String> {
     document.finish().map_err(|error| format!("{error:?}"))
 }
 
-/// What reads a page: its text is set in the built-in typefaces.
-pub fn options() -> usvg::Options<'static> {
-    usvg::Options { fontdb: READER.fontdb.clone(), font_family: READER.font_family.clone(), ..Default::default() }
-}
-
 /// The sheet of all pages as PNG, 200 dots to an inch, fewer where it would be larger than 8000 dots.
 ///
 /// # Errors
 /// Why it cannot be drawn, in words.
 pub fn png(sheet: &str) -> Result<Vec<u8>, String> {
-    let tree = usvg::Tree::from_str(sheet, &READER).map_err(|error| error.to_string())?;
+    let tree = usvg::Tree::from_str(sheet, &closed_options()).map_err(|error| error.to_string())?;
     let (wide, high) = (f64::from(tree.size().width()), f64::from(tree.size().height()));
     // The tree counts 96 dots to an inch.
     let scale = (DOTS * 25.4 / 96.0).min(LONGEST / wide.max(high));
