@@ -3,7 +3,7 @@
 use super::doc::{Doc, Gap};
 use super::items::Builder;
 use crate::source::Span;
-use crate::syntax::tree::{Argument, Arithmetic, Combining, Comparison, Expr, ExprKind, ForEach, Logic, Placing, Size};
+use crate::syntax::tree::{Argument, Arithmetic, Comparison, Expr, ExprKind, ForEach, Logic, Placing, Size};
 
 impl Builder<'_> {
     /// An expression.
@@ -228,7 +228,7 @@ fn operation(expr: &Expr) -> Option<(&Expr, String, &Expr)> {
     let (left, word, right) = match &expr.kind {
         ExprKind::Arithmetic { operator, left, right, .. } => (left, arithmetic(*operator), right),
         ExprKind::Placed { subject, placing: how, argument } => (subject, placing(*how), argument),
-        ExprKind::Combined { combining: how, left, right } => (left, combining(*how), right),
+        ExprKind::Combined { combining: how, left, right } => (left, how.word(), right),
         ExprKind::Logic { operator, left, right } => (left, if *operator == Logic::And { "and" } else { "or" }, right),
         _ => return None,
     };
@@ -245,24 +245,7 @@ fn arithmetic(operator: Arithmetic) -> &'static str {
 }
 
 fn placing(placing: Placing) -> &'static str {
-    match placing {
-        Placing::At => "at",
-        Placing::Turned => "turned",
-        Placing::Scaled => "scaled",
-        Placing::Mirrored => "mirrored about",
-        Placing::Repeated => "repeated",
-        Placing::Rounded => "rounded",
-        Placing::Inset => "inset",
-        Placing::Outset => "outset",
-    }
-}
-
-fn combining(combining: Combining) -> &'static str {
-    match combining {
-        Combining::Plus => "plus",
-        Combining::Less => "less",
-        Combining::Within => "within",
-    }
+    if placing == Placing::Mirrored { "mirrored about" } else { placing.word() }
 }
 
 fn comparison(comparison: Comparison) -> &'static str {

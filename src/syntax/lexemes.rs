@@ -4,6 +4,7 @@
 use std::ops::Range;
 
 use super::parse::{Rule, with_rule};
+use super::trivia::comment_range;
 
 /// What a piece of text is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -57,6 +58,7 @@ pub fn lexemes(text: &str) -> Vec<Lexeme> {
     let Some(all) = pairs.next() else { return Vec::new() };
     let pieces = all.into_inner().filter(|pair| pair.as_rule() != Rule::EOI).map(|pair| {
         let span = pair.as_span();
+        let start = if pair.as_rule() == Rule::remark { comment_range(&pair).start } else { span.start() };
         let kind = match pair.as_rule() {
             Rule::string | Rule::curly => LexemeKind::Text,
             Rule::unclosed_text => LexemeKind::UnclosedText,
@@ -64,12 +66,12 @@ pub fn lexemes(text: &str) -> Vec<Lexeme> {
             Rule::colour => LexemeKind::Colour,
             Rule::word => LexemeKind::Word,
             Rule::sign => LexemeKind::Sign,
-            Rule::COMMENT => LexemeKind::Comment,
+            Rule::remark => LexemeKind::Comment,
             _ => LexemeKind::Odd,
         };
         let unit = pair.into_inner().flatten().find(|part| matches!(part.as_rule(), Rule::unit | Rule::odd_unit));
         let unit = unit.map_or(span.end(), |unit| unit.as_span().start());
-        Lexeme { kind, start: span.start(), end: span.end(), unit }
+        Lexeme { kind, start, end: span.end(), unit }
     });
     pieces.collect()
 }

@@ -2,7 +2,8 @@
 
 use super::parse::Rule;
 use crate::source::{SourceId, Span};
-use pest::iterators::Pairs;
+use pest::iterators::{Pair, Pairs};
+use std::ops::Range;
 
 /// A comment, from its `//` to the end of its line.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -15,13 +16,19 @@ pub struct Comment {
 
 /// All comments among the parsed pairs, in order of place.
 pub(super) fn comments(pairs: Pairs<'_, Rule>, text: &str, source: SourceId) -> Vec<Comment> {
-    let found = pairs.flatten().filter(|pair| pair.as_rule() == Rule::COMMENT).map(|pair| pair.as_span());
-    let comment = |span: pest::Span<'_>| {
-        let before = text.get(..span.start()).unwrap_or("").trim_end_matches([' ', '\t', '\u{feff}']);
+    let comment = |range: Range<usize>| {
+        let before = text.get(..range.start).unwrap_or("").trim_end_matches([' ', '\t', '\u{feff}']);
         let own_line = before.is_empty() || before.ends_with(['\n', '\r']);
-        Comment { span: Span::new(source, span.start()..span.end()), own_line }
+        Comment { span: Span::new(source, range), own_line }
     };
-    found.map(comment).collect()
+    let remarks = pairs.flatten().filter(|pair| pair.as_rule() == Rule::remark);
+    remarks.map(|remark| comment(comment_range(&remark))).collect()
+}
+
+/// The bytes of the comment that says a remark: its `//` too.
+pub(super) fn comment_range(remark: &Pair<'_, Rule>) -> Range<usize> {
+    let span = remark.as_span();
+    span.start().saturating_sub("//".len())..span.end()
 }
 
 /// Whether an empty line stands before the line of the byte at `offset`.

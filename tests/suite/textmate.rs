@@ -30,13 +30,14 @@ const APART: [&str; 22] = [
 ];
 const MORE_APART: [&str; 3] = ["holder", "variant", "where"];
 
-/// The words of the grammar's last section, and those that are reserved.
+/// The language's own words, in the grammar's last section and in rules for several, and those that are reserved.
 pub(crate) fn pest() -> (BTreeSet<String>, BTreeSet<String>) {
     let text = fs::read_to_string(root().join("grammar/dial.pest")).unwrap();
     let quoted = |text: &str| -> BTreeSet<String> { text.split('"').skip(1).step_by(2).map(str::to_owned).collect() };
     let own = text.split("--- the language's own words").nth(1).unwrap();
-    let reserved = text.split("\nreserved = ").nth(1).unwrap().split("XID_CONTINUE").next().unwrap();
-    (quoted(own), quoted(reserved))
+    let rule = |name: &str| text.split(&format!("\n{name}")).nth(1).unwrap().split("XID_CONTINUE").next().unwrap();
+    let several = ["work  =", "placing_word ", "combining "].map(rule).concat();
+    (&quoted(own) | &quoted(&several), quoted(rule("reserved =")))
 }
 
 fn one_of<'a>(words: impl IntoIterator<Item = &'a str>) -> String {

@@ -2,7 +2,7 @@
 
 use super::{Lower, Parts};
 use crate::syntax::parse::Rule;
-use crate::syntax::tree::{Expr, Let, Mark, Marked, Param};
+use crate::syntax::tree::{Expr, Let, Mark, Marked, Param, Work};
 use pest::iterators::Pair;
 
 impl Lower<'_> {
@@ -28,7 +28,7 @@ impl Lower<'_> {
         let face = parts.get(Rule::face).and_then(|face| self.face(face));
         let work = parts.get(Rule::work)?;
         let work_span = self.span(&work);
-        let work = super::layer::work_of(Parts::of(work).next()?.as_rule())?;
+        let work = Work::of_word(work.as_str())?;
         let (name, span) = (self.take_name(&mut parts), value.span);
         Some(Mark { face, work, work_span, what: Marked::Shape { name, value }, tails: Vec::new(), span })
     }

@@ -7,9 +7,30 @@ use crate::source::Span;
 use crate::syntax::parse::Rule;
 use crate::syntax::tree::{Argument, Arithmetic, Combining, Comparison, Expr, ExprKind, ForEach, Logic, Name, Placing};
 use pest::iterators::Pair;
+use std::iter::Peekable;
+use std::vec::IntoIter;
 
-/// An operator between two operands, with its place.
-type Operator = (Rule, Span);
+/// A word or sign between two operands.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Operator {
+    Arithmetic(Arithmetic),
+    Placing(Placing),
+    Combining(Combining),
+    To,
+    By,
+    Comparison(Comparison),
+    Logic(Logic),
+}
+
+/// An operator, where it stands, and the operand behind it.
+struct Step {
+    operator: Operator,
+    span: Span,
+    operand: Expr,
+}
+
+/// What follows a first operand.
+type Steps = Peekable<IntoIter<Step>>;
 
 impl Lower<'_> {
     /// Any rule of the expression part of the grammar.
@@ -30,12 +51,8 @@ impl Lower<'_> {
     fn expr_of(&mut self, pair: Pair<'_, Rule>, span: Span) -> Expr {
         let kind = match pair.as_rule() {
             Rule::if_expr => return self.if_expr(pair, span),
-            Rule::or_expr | Rule::and_expr | Rule::sum | Rule::product | Rule::placed => return self.chain(pair, span),
-            Rule::combined => return self.combined(pair, span),
-            Rule::compare => self.compare(pair),
-            Rule::not_expr => self.operand_of(pair).map(|value| ExprKind::Not(Box::new(value))),
-            Rule::unary => self.operand_of(pair).map(|value| ExprKind::Negate(Box::new(value))),
-            Rule::range => self.range(pair),
+            Rule::unary => self.negation(pair),
+            rule if is_chain(rule) => return self.chain(pair, span),
             Rule::call => self.call(pair),
             Rule::bracketed => self.bracketed(pair),
             Rule::list => self.list(pair),
@@ -44,9 +61,8 @@ impl Lower<'_> {
         Expr { kind: kind.unwrap_or(ExprKind::Broken), span }
     }
 
-    /// The only operand of `not` or `-`.
-    fn operand_of(&mut self, pair: Pair<'_, Rule>) -> Option<Expr> {
-        Parts::of(pair).nth(1).map(|operand| self.expr(operand))
+    fn negation(&mut self, pair: Pair<'_, Rule>) -> Option<ExprKind> {
+        Parts::of(pair).nth(1).map(|operand| ExprKind::Negate(Box::new(self.expr(operand))))
     }
 
     /// `else if` chains fold from the right.
@@ -62,75 +78,67 @@ impl Lower<'_> {
         Expr { span, ..otherwise }
     }
 
-    /// The first operand of a chain, then each operator with its operand.
-    fn operands(&mut self, pair: Pair<'_, Rule>, span: Span) -> (Expr, Vec<(Operator, Expr)>) {
+    /// A first operand and what follows it, the tightest first: see `or_expr` in the grammar.
+    fn chain(&mut self, pair: Pair<'_, Rule>, span: Span) -> Expr {
         let mut parts = Parts::of(pair);
+        let not = parts.get(Rule::NOT).map(|not| self.span(&not));
         let first = parts.next().map_or(Expr { kind: ExprKind::Broken, span }, |first| self.expr(first));
-        let mut rest = Vec::new();
-        while let (Some(operator), Some(operand)) = (parts.next(), parts.next()) {
-            let operator_span = self.span(&operator);
-            let rule = operator_rule(operator);
-            rest.push(((rule, operator_span), self.expr(operand)));
-        }
-        (first, rest)
+        let mut rest = self.steps(parts).into_iter().peekable();
+        let placed = from_left(first, &mut rest);
+        let combined = self.combined(placed, &mut rest);
+        let compared = self.compared(ranged(combined, &mut rest), &mut rest);
+        let compared = match not {
+            Some(not) => Expr { span: not.to(compared.span), kind: ExprKind::Not(Box::new(compared)) },
+            None => compared,
+        };
+        from_left(compared, &mut rest)
     }
 
-    /// Operators of one strength, from left to right.
-    fn chain(&mut self, pair: Pair<'_, Rule>, span: Span) -> Expr {
-        let (first, rest) = self.operands(pair, span);
-        rest.into_iter().fold(first, |left, (operator, right)| {
-            let span = left.span.to(right.span);
-            Expr { kind: joined(left, operator, right), span }
-        })
+    /// Each operator with the operand behind it.
+    fn steps(&mut self, mut parts: Parts<'_>) -> Vec<Step> {
+        let mut steps = Vec::new();
+        while let (Some(operator), Some(operand)) = (parts.next(), parts.next()) {
+            let span = self.span(&operator);
+            steps.extend(operator_of(operator).map(|operator| Step { operator, span, operand: self.expr(operand) }));
+        }
+        steps
     }
 
     /// `plus`, `less` and `within`; the last mixed with the others is unclear without brackets.
-    fn combined(&mut self, pair: Pair<'_, Rule>, span: Span) -> Expr {
-        let (first, rest) = self.operands(pair, span);
-        let within = rest.iter().find(|((rule, _), _)| *rule == Rule::WITHIN);
-        let other = rest.iter().find(|((rule, _), _)| *rule != Rule::WITHIN);
-        if let (Some(((_, within), _)), Some(((rule, other), _))) = (within, other) {
-            let word = if *rule == Rule::PLUS { "plus" } else { "less" };
-            self.report(findings::unclear_order(*within, *other, word));
+    fn combined(&mut self, first: Expr, rest: &mut Steps) -> Expr {
+        let steps = taken(rest, |operator| match operator {
+            Operator::Combining(combining) => Some(combining),
+            _ => None,
+        });
+        let span = steps.last().map_or(first.span, |(_, last)| first.span.to(last.operand.span));
+        let within = steps.iter().find(|(combining, _)| *combining == Combining::Within);
+        let other = steps.iter().find(|(combining, _)| *combining != Combining::Within);
+        if let (Some((_, within)), Some((combining, other))) = (within, other) {
+            self.report(findings::unclear_order(within.span, other.span, combining.word()));
             return Expr { kind: ExprKind::Broken, span };
         }
-        rest.into_iter().fold(first, |left, ((rule, _), right)| {
+        steps.into_iter().fold(first, |left, (combining, Step { operand: right, .. })| {
             let span = left.span.to(right.span);
-            let combining = match rule {
-                Rule::PLUS => Combining::Plus,
-                Rule::LESS => Combining::Less,
-                _ => Combining::Within,
-            };
             Expr { kind: ExprKind::Combined { combining, left: Box::new(left), right: Box::new(right) }, span }
         })
     }
 
     /// Comparisons may chain one way: all upwards, all downwards, or all `is`.
-    fn compare(&mut self, pair: Pair<'_, Rule>) -> Option<ExprKind> {
-        let mut parts = Parts::of(pair);
-        let first = self.expr(parts.next()?);
-        let (mut rest, mut spans) = (Vec::new(), Vec::new());
-        while let (Some(operator), Some(operand)) = (parts.next(), parts.next()) {
-            spans.push((self.span(&operator), operator.as_str().to_owned()));
-            rest.push((comparison(operator), self.expr(operand)));
+    fn compared(&mut self, first: Expr, rest: &mut Steps) -> Expr {
+        let steps = taken(rest, |operator| match operator {
+            Operator::Comparison(comparison) => Some(comparison),
+            _ => None,
+        });
+        let (Some((main, main_step)), Some((_, last))) = (steps.first(), steps.last()) else { return first };
+        let (way, span) = (way_of(*main), first.span.to(last.operand.span));
+        let other = steps.iter().skip(1).find(|(comparison, _)| way == 3 || way_of(*comparison) != way);
+        if let Some((_, other)) = other {
+            let sign = self.text.get(other.span.range()).unwrap_or("").to_owned();
+            self.report(findings::unclear_comparison(other.span, &sign, main_step.span));
+            return Expr { kind: ExprKind::Broken, span };
         }
-        let way = rest.first().map(|(comparison, _)| way_of(*comparison))?;
-        let other = rest.iter().skip(1).position(|(comparison, _)| way == 3 || way_of(*comparison) != way);
-        if let (Some(at), Some((main, _))) = (other, spans.first()) {
-            let (span, sign) = spans.get(at + 1)?;
-            self.report(findings::unclear_comparison(*span, sign, *main));
-            return None;
-        }
-        Some(ExprKind::Compare { first: Box::new(first), rest })
-    }
-
-    fn range(&mut self, pair: Pair<'_, Rule>) -> Option<ExprKind> {
-        let mut parts = Parts::of(pair);
-        let from = Box::new(self.expr(parts.next()?));
-        parts.get(Rule::TO)?;
-        let to = Box::new(self.expr(parts.next()?));
-        let by = parts.get(Rule::BY).and_then(|_| parts.next()).map(|by| Box::new(self.expr(by)));
-        Some(ExprKind::Range { from, to, by })
+        let rest = steps.into_iter().map(|(comparison, step)| (comparison, step.operand)).collect();
+        Expr { kind: ExprKind::Compare { first: Box::new(first), rest }, span }
     }
 
     fn call(&mut self, pair: Pair<'_, Rule>) -> Option<ExprKind> {
@@ -225,7 +233,6 @@ fn is_chain(rule: Rule) -> bool {
             | Rule::or_expr
             | Rule::and_expr
             | Rule::not_expr
-            | Rule::compare
             | Rule::range
             | Rule::combined
             | Rule::placed
@@ -235,41 +242,64 @@ fn is_chain(rule: Rule) -> bool {
     )
 }
 
-/// The word or sign of an operator: the word inside its rule where there is one.
-fn operator_rule(operator: Pair<'_, Rule>) -> Rule {
-    let rule = operator.as_rule();
-    Parts::of(operator).next().map_or(rule, |word| word.as_rule())
+fn operator_of(pair: Pair<'_, Rule>) -> Option<Operator> {
+    let written = pair.as_str();
+    Some(match pair.as_rule() {
+        Rule::times_or_over | Rule::add_or_subtract => Operator::Arithmetic(match written {
+            "+" => Arithmetic::Add,
+            "-" => Arithmetic::Subtract,
+            "*" => Arithmetic::Multiply,
+            _ => Arithmetic::Divide,
+        }),
+        Rule::placing => Operator::Placing(Placing::of_word(written.split([' ', '\t']).next()?)?),
+        Rule::combining => Operator::Combining(Combining::of_word(written)?),
+        Rule::TO => Operator::To,
+        Rule::BY => Operator::By,
+        Rule::comparison => Operator::Comparison(comparison(written)),
+        Rule::AND => Operator::Logic(Logic::And),
+        Rule::OR => Operator::Logic(Logic::Or),
+        _ => return None,
+    })
 }
 
-fn joined(left: Expr, (rule, operator_span): Operator, right: Expr) -> ExprKind {
-    let (left, right) = (Box::new(left), Box::new(right));
-    let operator = match rule {
-        Rule::OR => return ExprKind::Logic { operator: Logic::Or, left, right },
-        Rule::AND => return ExprKind::Logic { operator: Logic::And, left, right },
-        Rule::plus_sign => Arithmetic::Add,
-        Rule::minus_sign => Arithmetic::Subtract,
-        Rule::times_sign => Arithmetic::Multiply,
-        Rule::over_sign => Arithmetic::Divide,
-        _ => return ExprKind::Placed { subject: left, placing: placing(rule), argument: right },
-    };
-    ExprKind::Arithmetic { operator, left, right, operator_span }
+/// The steps that are next and of one kind.
+fn taken<T>(rest: &mut Steps, kind: impl Fn(Operator) -> Option<T>) -> Vec<(T, Step)> {
+    let next = || rest.next_if(|step| kind(step.operator).is_some());
+    std::iter::from_fn(next).filter_map(|step| Some((kind(step.operator)?, step))).collect()
 }
 
-fn placing(rule: Rule) -> Placing {
-    match rule {
-        Rule::TURNED => Placing::Turned,
-        Rule::SCALED => Placing::Scaled,
-        Rule::MIRRORED => Placing::Mirrored,
-        Rule::REPEATED => Placing::Repeated,
-        Rule::ROUNDED => Placing::Rounded,
-        Rule::INSET => Placing::Inset,
-        Rule::OUTSET => Placing::Outset,
-        _ => Placing::At,
+/// Arithmetic, placing and logic: each acts on all that stands to its left.
+fn from_left(mut left: Expr, rest: &mut Steps) -> Expr {
+    while let Some(step) = rest.next_if(|step| joined_from_left(step.operator)) {
+        let span = left.span.to(step.operand.span);
+        let (first, second) = (Box::new(left), Box::new(step.operand));
+        let kind = match step.operator {
+            Operator::Logic(operator) => ExprKind::Logic { operator, left: first, right: second },
+            Operator::Placing(placing) => ExprKind::Placed { subject: first, placing, argument: second },
+            Operator::Arithmetic(operator) => {
+                ExprKind::Arithmetic { operator, left: first, right: second, operator_span: step.span }
+            }
+            _ => ExprKind::Broken,
+        };
+        left = Expr { kind, span };
     }
+    left
 }
 
-fn comparison(operator: Pair<'_, Rule>) -> Comparison {
-    match operator.as_str() {
+fn joined_from_left(operator: Operator) -> bool {
+    matches!(operator, Operator::Logic(_) | Operator::Placing(_) | Operator::Arithmetic(_))
+}
+
+fn ranged(from: Expr, rest: &mut Steps) -> Expr {
+    let Some(to) = rest.next_if(|step| step.operator == Operator::To) else { return from };
+    let by = rest.next_if(|step| step.operator == Operator::By).map(|step| step.operand);
+    let span = from.span.to(by.as_ref().unwrap_or(&to.operand).span);
+    let kind = ExprKind::Range { from: Box::new(from), to: Box::new(to.operand), by: by.map(Box::new) };
+    Expr { kind, span }
+}
+
+fn comparison(written: &str) -> Comparison {
+    match written {
         "<" => Comparison::Less,
         "<=" => Comparison::AtMost,
         ">" => Comparison::Greater,

@@ -37,7 +37,7 @@ impl Lower<'_> {
         let face = parts.get(Rule::face).and_then(|face| self.face(face));
         let work = parts.get(Rule::work)?;
         let work_span = self.span(&work);
-        let work = work_of(Parts::of(work).next()?.as_rule())?;
+        let work = Work::of_word(work.as_str())?;
         let what = self.marked(&mut parts)?;
         let tails = parts.filter_map(|part| self.tail(part)).collect();
         Some(Mark { face, work, work_span, what, tails, span })
@@ -85,17 +85,4 @@ impl Lower<'_> {
         };
         Some(Tail { kind, value, span })
     }
-}
-
-pub(super) fn work_of(rule: Rule) -> Option<Work> {
-    Some(match rule {
-        Rule::ENGRAVE => Work::Engrave,
-        Rule::SCORE => Work::Score,
-        Rule::POCKET => Work::Pocket,
-        Rule::HOLE => Work::Hole,
-        Rule::WINDOW => Work::Window,
-        Rule::PAINT => Work::Paint,
-        Rule::BARE => Work::Bare,
-        _ => return None,
-    })
 }

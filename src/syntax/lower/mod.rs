@@ -47,7 +47,7 @@ impl<'i> Parts<'i> {
     }
 
     fn skip_comments(&mut self) {
-        while self.0.next_if(|pair| matches!(pair.as_rule(), Rule::COMMENT | Rule::EOI)).is_some() {}
+        while self.0.next_if(|pair| matches!(pair.as_rule(), Rule::remark | Rule::EOI)).is_some() {}
     }
 
     /// The next part, where it is of this rule.
@@ -96,7 +96,10 @@ impl<'a> Lower<'a> {
     }
 
     fn name(&self, pair: &Pair<'_, Rule>) -> Name {
-        Name { text: pair.as_str().nfc().collect(), span: self.span(pair) }
+        let written = pair.as_str();
+        // Normal form C is looked for only where it could differ.
+        let text = if written.is_ascii() { written.to_owned() } else { written.nfc().collect() };
+        Name { text, span: self.span(pair) }
     }
 
     /// A name that could not be read; what is wrong has been reported.

@@ -121,9 +121,7 @@ fn piece(rule: Rule) -> Option<Piece> {
             Kind("an item")
         }
         Rule::turn | Rule::turn_block | Rule::glue | Rule::each | Rule::leave_out | Rule::variant => Kind("an item"),
-        Rule::expr | Rule::if_expr | Rule::or_expr | Rule::and_expr | Rule::not_expr | Rule::compare | Rule::range => {
-            Kind("a value")
-        }
+        Rule::expr | Rule::if_expr | Rule::or_expr | Rule::and_expr | Rule::not_expr | Rule::range => Kind("a value"),
         Rule::combined | Rule::placed | Rule::sum | Rule::product | Rule::unary | Rule::size | Rule::argument => {
             Kind("a value")
         }
@@ -137,7 +135,7 @@ fn piece(rule: Rule) -> Option<Piece> {
         | Rule::FALSE => Kind("a value"),
         Rule::plain | Rule::measure | Rule::mixed | Rule::minus | Rule::odd_colour => Kind("a value"),
         Rule::comparison | Rule::combining | Rule::placing | Rule::add_or_subtract | Rule::times_or_over => Operator,
-        Rule::AND | Rule::OR | Rule::IS | Rule::PLUS | Rule::LESS | Rule::WITHIN | Rule::AT | Rule::tail => Operator,
+        Rule::AND | Rule::OR | Rule::IS | Rule::placing_word | Rule::tail => Operator,
         Rule::fields
         | Rule::bindings
         | Rule::layer_block

@@ -220,6 +220,39 @@ pub enum Placing {
     Outset,
 }
 
+impl Placing {
+    /// All of them.
+    pub const ALL: [Self; 8] = [
+        Self::At,
+        Self::Turned,
+        Self::Scaled,
+        Self::Mirrored,
+        Self::Repeated,
+        Self::Rounded,
+        Self::Inset,
+        Self::Outset,
+    ];
+
+    /// The word that stands for it, the first of two for `mirrored about`.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::At => "at",
+            Self::Turned => "turned",
+            Self::Scaled => "scaled",
+            Self::Mirrored => "mirrored",
+            Self::Repeated => "repeated",
+            Self::Rounded => "rounded",
+            Self::Inset => "inset",
+            Self::Outset => "outset",
+        }
+    }
+
+    /// The one that a word stands for.
+    pub fn of_word(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|placing| placing.word() == word)
+    }
+}
+
 /// Combining words.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Combining {
@@ -229,6 +262,25 @@ pub enum Combining {
     Less,
     /// Intersection.
     Within,
+}
+
+impl Combining {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::Plus, Self::Less, Self::Within];
+
+    /// The word that stands for it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Plus => "plus",
+            Self::Less => "less",
+            Self::Within => "within",
+        }
+    }
+
+    /// The one that a word stands for.
+    pub fn of_word(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|combining| combining.word() == word)
+    }
 }
 
 /// Comparisons.

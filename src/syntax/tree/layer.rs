@@ -97,6 +97,15 @@ pub enum Work {
 }
 
 impl Work {
+    /// All of them.
+    pub const ALL: [Self; 7] =
+        [Self::Engrave, Self::Score, Self::Pocket, Self::Hole, Self::Window, Self::Paint, Self::Bare];
+
+    /// The one that a word stands for.
+    pub fn of_word(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|work| work.word() == word)
+    }
+
     /// The word that stands for it.
     pub const fn word(self) -> &'static str {
         match self {
