@@ -248,3 +248,138 @@ fn gap(a: Rect, b: Rect) -> f64 {
 fn nearer_first<'a>(a: &'a Edges, b: &'a Edges, far: impl Fn(&Edges) -> f64) -> (&'a Edges, &'a Edges) {
     if far(b) < far(a) { (b, a) } else { (a, b) }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    /// Edges between points of a coarse grid, so that many touch, cross, run level or have no length at all.
+    fn edges(count: std::ops::Range<usize>) -> impl Strategy<Value = Vec<Edge>> {
+        let point = || (-9i8..=9, -9i8..=9).prop_map(|(x, y)| Point::new(f64::from(x), f64::from(y) / 2.0));
+        let edge = (point(), -2i8..=2, -2i8..=2)
+            .prop_map(|(from, x, y)| Edge { from, to: Point::new(from.x + f64::from(x), from.y + f64::from(y)) });
+        prop::collection::vec(edge, count)
+    }
+
+    /// The plain way: the foot of the perpendicular where it falls on the edge, else the nearer end.
+    fn apart(edge: &Edge, point: Point) -> f64 {
+        let along = edge.to - edge.from;
+        let (before, past) = ((point - edge.from).dot(along), (point - edge.to).dot(along));
+        if before > 0.0 && past < 0.0 {
+            (point - edge.from).cross(along).abs() / along.hypot()
+        } else {
+            point.distance(edge.from).min(point.distance(edge.to))
+        }
+    }
+
+    /// Whether each edge has an end of the other on either side of it.
+    fn cross(a: &Edge, b: &Edge) -> bool {
+        let side = |edge: &Edge, point: Point| (edge.to - edge.from).cross(point - edge.from);
+        side(a, b.from) * side(a, b.to) < 0.0 && side(b, a.from) * side(b, a.to) < 0.0
+    }
+
+    fn apart_pair(a: &Edge, b: &Edge) -> f64 {
+        let ends = [apart(a, b.from), apart(a, b.to), apart(b, a.from), apart(b, a.to)];
+        if cross(a, b) { 0.0 } else { ends.into_iter().fold(f64::INFINITY, f64::min) }
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(300))]
+
+        #[test]
+        fn the_tree_finds_what_trying_all_finds(
+            (ours, theirs) in (edges(1..60), edges(1..60)),
+            (x, y) in (-12.0..12.0f64, -8.0..8.0f64),
+            shift in prop::sample::select(vec![0.0, 7.0, 25.0]),
+        ) {
+            let theirs: Vec<Edge> = theirs.iter().map(|edge| {
+                let by = kurbo::Vec2::new(shift, 0.25 * shift);
+                Edge { from: edge.from + by, to: edge.to + by }
+            }).collect();
+            let (tree, other) = (Edges::grown(&ours).unwrap(), Edges::grown(&theirs).unwrap());
+            let point = Point::new(x, y);
+            let all = ours.iter().map(|edge| apart(edge, point)).fold(f64::INFINITY, f64::min);
+            let mut found = Nearest::FAR;
+            tree.nearest_to(point, &mut found);
+            prop_assert!((found.distance - all).abs() < 1e-9 && found.to == point);
+            prop_assert!((found.from.distance(point) - all).abs() < 1e-9);
+            prop_assert!(ours.iter().any(|edge| apart(edge, found.from) < 1e-9));
+            prop_assert_eq!(tree.distance_to(point), found.distance);
+            prop_assert!(tree.within(all + 1e-9, point) && (all < 1e-6 || !tree.within(all - 1e-9, point)));
+            let pairs = || ours.iter().flat_map(|a| theirs.iter().map(move |b| (a, b)));
+            let all = pairs().map(|(a, b)| apart_pair(a, b)).fold(f64::INFINITY, f64::min);
+            for (one, two, mine, yours) in [(&tree, &other, &ours, &theirs), (&other, &tree, &theirs, &ours)] {
+                let mut found = Nearest::FAR;
+                one.nearest_between(two, 0.0, &mut found);
+                prop_assert!((found.distance - all).abs() < 1e-9 && (found.from.distance(found.to) - all).abs() < 1e-9);
+                prop_assert!(mine.iter().any(|edge| apart(edge, found.from) < 1e-9));
+                prop_assert!(yours.iter().any(|edge| apart(edge, found.to) < 1e-9));
+            }
+            let mut known = Nearest { distance: all / 2.0, ..Nearest::FAR };
+            tree.nearest_between(&other, 0.0, &mut known);
+            prop_assert_eq!(known.distance, all / 2.0, "nothing is nearer than what is known");
+        }
+
+        #[test]
+        fn every_pair_within_reach_is_called_back(
+            (ours, theirs) in (edges(1..40), edges(1..40)),
+            reach in 0.0..3.0f64,
+        ) {
+            let (tree, other) = (Edges::grown(&ours).unwrap(), Edges::grown(&theirs).unwrap());
+            let key = |edge: &Edge| [edge.from.x, edge.from.y, edge.to.x, edge.to.y].map(f64::to_bits);
+            let mut called = std::collections::BTreeSet::new();
+            tree.pairs_within(&other, reach, &mut |a, b| {
+                called.insert((key(a), key(b)));
+            });
+            for (a, b) in ours.iter().flat_map(|a| theirs.iter().map(move |b| (a, b))) {
+                prop_assert!(apart_pair(a, b) > reach || called.contains(&(key(a), key(b))), "{a:?} {b:?}");
+            }
+        }
+
+        #[test]
+        fn two_edges_lie_as_trying_all_places_says(pair in edges(2..3)) {
+            let [a, b] = [pair[0], pair[1]];
+            prop_assert_eq!(a.crossing(&b).is_some(), cross(&a, &b));
+            if let Some(at) = a.crossing(&b) {
+                prop_assert!(apart(&a, at) < 1e-9 && apart(&b, at) < 1e-9);
+            }
+            let (p, q) = a.nearest_between(&b);
+            prop_assert!((p.distance(q) - apart_pair(&a, &b)).abs() < 1e-9);
+            prop_assert!(apart(&a, p) < 1e-9 && apart(&b, q) < 1e-9);
+        }
+
+        /// A part of an edge about a place: on the edge, within reach of the foot of the perpendicular, and no shorter.
+        #[test]
+        fn a_cut_edge_is_what_lies_near(pair in edges(1..2), (x, y) in (-9.0..9.0f64, -6.0..6.0f64), reach in 0.1..3.0f64) {
+            let edge = pair[0];
+            let cut = edge.cut(Point::new(x, y), reach);
+            let along = edge.to - edge.from;
+            if along.hypot() == 0.0 {
+                prop_assert_eq!((cut.from, cut.to), (edge.from, edge.to));
+                return Ok(());
+            }
+            let way = along.normalize();
+            let place = |point: Point| (point - edge.from).dot(way);
+            let middle = place(Point::new(x, y));
+            prop_assert!(apart(&edge, cut.from) < 1e-9 && apart(&edge, cut.to) < 1e-9);
+            prop_assert!((place(cut.from) - (middle - reach).clamp(0.0, along.hypot())).abs() < 1e-9);
+            prop_assert!((place(cut.to) - (middle + reach).clamp(0.0, along.hypot())).abs() < 1e-9);
+        }
+    }
+
+    #[test]
+    fn a_pair_seen_from_the_other_side_is_the_same_pair() {
+        let pair = Nearest { distance: 5.0, from: Point::ORIGIN, to: Point::new(3.0, 4.0) };
+        assert_eq!(pair.reversed(), Nearest { distance: 5.0, from: Point::new(3.0, 4.0), to: Point::ORIGIN });
+    }
+
+    #[test]
+    fn boxes_are_as_far_apart_as_their_nearest_corners() {
+        let (one, other) = (Rect::new(0.0, 0.0, 2.0, 1.0), Rect::new(5.0, 5.0, 6.0, 9.0));
+        assert_eq!((gap(one, other), gap(other, one)), (5.0, 5.0));
+        assert_eq!(gap(one, Rect::new(1.0, 3.0, 8.0, 4.0)), 2.0);
+        assert_eq!(gap(one, Rect::new(-4.0, 0.5, -1.0, 4.0)), 1.0);
+        assert_eq!(gap(one, Rect::new(1.0, 0.5, 4.0, 4.0)), 0.0);
+    }
+}
