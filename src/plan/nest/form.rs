@@ -279,4 +279,192 @@ mod tests {
         assert_eq!(bounds(&both), Rect::new(0.0, 0.0, 3.0, 3.0));
         assert!((area(&hull(&both)) - 8.5).abs() < 1e-12);
     }
+    /// What two convex rings add up to, the plain way: the hull of all sums of their corners.
+    fn all_sums(a: &[Point], b: &[Point]) -> Ring {
+        let sums: Vec<Point> = a.iter().flat_map(|p| b.iter().map(move |q| *p + q.to_vec2())).collect();
+        hull(&sums)
+    }
+
+    fn reach(ring: &[Point], way: Vec2) -> f64 {
+        ring.iter().map(|at| at.to_vec2().dot(way)).fold(f64::NEG_INFINITY, f64::max)
+    }
+
+    proptest::proptest! {
+        #![proptest_config(proptest::prelude::ProptestConfig::with_cases(200))]
+
+        #[test]
+        fn sums_reach_as_far_as_all_sums_of_corners(
+            a in proptest::collection::vec((-8i8..8, -8i8..8), 3..12), b in proptest::collection::vec((-8i8..8, -8i8..8), 3..12),
+        ) {
+            let points = |corners: &[(i8, i8)]| -> Vec<Point> {
+                corners.iter().map(|(x, y)| Point::new(f64::from(*x), f64::from(*y))).collect()
+            };
+            let (a, b) = (points(&a), points(&b));
+            let (p, q) = (hull(&a), hull(&b));
+            for way in (0..48).map(|step| Vec2::from_angle(f64::from(step) * std::f64::consts::TAU / 48.0)) {
+                proptest::prop_assert!((reach(&p, way) - reach(&a, way)).abs() < 1e-9, "a hull reaches as far as its points");
+            }
+            let bends = |ring: &[Point]| {
+                let next = |by: usize| ring.iter().cycle().skip(by);
+                let corners = ring.iter().zip(next(1)).zip(next(2));
+                corners.map(|((a, b), c)| (*b - *a).cross(*c - *b)).collect::<Vec<f64>>()
+            };
+            proptest::prop_assert!(p.len() < 3 || bends(&p).iter().all(|bend| *bend > 0.0), "and bends to the left everywhere");
+            if area(&p) > 0.5 && area(&q) > 0.5 {
+                let (both, all) = (sum(&p, &q), all_sums(&p, &q));
+                proptest::prop_assert!((area(&both) - area(&all)).abs() < 1e-9);
+                proptest::prop_assert!(bends(&both).iter().all(|bend| *bend >= -1e-9));
+                for way in (0..48).map(|step| Vec2::from_angle(f64::from(step) * std::f64::consts::TAU / 48.0)) {
+                    proptest::prop_assert!((reach(&both, way) - reach(&all, way)).abs() < 1e-9);
+                }
+                let wanted = all.iter().fold(Rect::from_points(all[0], all[0]), |all, at| all.union_pt(*at));
+                proptest::prop_assert_eq!(bounds(&both), wanted);
+            }
+        }
+    }
+
+    fn sheet(width: f64, height: f64) -> Sheet {
+        Sheet { width, height, margin: 2.0, gap: 1.0, keep_out: Region::empty() }
+    }
+
+    fn kinds(pieces: &[Piece], sheet: &Sheet) -> Kinds {
+        Kinds::of(pieces, &(0..pieces.len()).collect::<Vec<_>>(), sheet)
+    }
+
+    /// Turns that bring an outline onto itself are no forms of their own: one of a square, two of a bar, four of an L; half as
+    /// many where only half turns are allowed.
+    #[test]
+    fn an_outline_has_as_many_forms_as_it_has_looks() {
+        use crate::geometry::shapes;
+        let corner = shapes::path("M0,0 L9,0 L9,2 L2,2 L2,5 L0,5 Z").unwrap();
+        let square = shapes::rectangle(6.0, 6.0, 0.0).unwrap();
+        let bar = shapes::rectangle(20.0, 6.0, 1.0).unwrap();
+        let forms = |outline: &Region, turns: Turns, sheet: &Sheet| -> Vec<u8> {
+            let kinds = kinds(&[Piece::whole(outline.clone(), turns)], sheet);
+            kinds.forms.iter().map(|form| form.quarters).collect()
+        };
+        let wide = sheet(60.0, 50.0);
+        assert_eq!(forms(&square, Turns::Free, &wide), [0]);
+        assert_eq!(forms(&bar, Turns::Free, &wide), [0, 1]);
+        assert_eq!(forms(&bar, Turns::Half, &wide), [0]);
+        assert_eq!(forms(&corner, Turns::Free, &wide), [0, 1, 2, 3]);
+        assert_eq!(forms(&corner, Turns::Half, &wide), [0, 2]);
+        assert_eq!(forms(&shapes::polygon(5, 8.0, 1.0).unwrap(), Turns::Free, &wide), [0, 1, 2, 3]);
+        // As wide as the room fits; a micrometre more does not.
+        assert_eq!(forms(&bar, Turns::Free, &sheet(24.0, 10.0)), [0]);
+        assert_eq!(forms(&bar, Turns::Free, &sheet(10.0, 24.0)), [1]);
+        assert_eq!(forms(&bar, Turns::Free, &sheet(23.999, 10.0)), [0; 0]);
+        assert_eq!(forms(&bar, Turns::Free, &sheet(24.0, 9.999)), [0; 0]);
+        let moved = corner.transformed(Affine::translate((3.0, -4.0)));
+        let found = kinds(&[Piece::whole(moved, Turns::Free)], &wide);
+        let rooms: Vec<Rect> = found.forms.iter().map(|form| form.room).collect();
+        // The box is 3 to 12 by -4 to 1; turned clockwise by a quarter x becomes y and y becomes -x, and so on.
+        assert_eq!(rooms[0], Rect::new(-1.0, 6.0, 46.0, 47.0));
+        assert_eq!(rooms[1], Rect::new(6.0, 14.0, 57.0, 51.0));
+        assert_eq!(rooms[2], Rect::new(14.0, 3.0, 61.0, 44.0));
+        assert_eq!(rooms[3], Rect::new(3.0, -1.0, 54.0, 36.0));
+        assert!((0..4).all(|form| found.kind_of(form).is_some_and(|kind| kind.pieces == [0])));
+        assert!(found.kind_of(4).is_none());
+    }
+
+    #[test]
+    fn pieces_of_one_outline_are_one_kind() {
+        use crate::geometry::shapes;
+        let disc = shapes::circle(5.0).unwrap();
+        let turned = disc.transformed(turn(Angle::degrees(10.0)));
+        let aside = disc.transformed(Affine::translate((1.0, 0.0)));
+        let larger = shapes::circle(5.001).unwrap();
+        let square = shapes::rectangle(9.0, 9.0, 0.0).unwrap();
+        let free = |outline: &Region| Piece::whole(outline.clone(), Turns::Free);
+        let half = |outline: &Region| Piece::whole(outline.clone(), Turns::Half);
+        let pieces =
+            [free(&disc), free(&square), free(&turned), free(&aside), free(&larger), half(&square), free(&square)];
+        let found = kinds(&pieces, &sheet(60.0, 50.0));
+        let shared: Vec<&[usize]> = found.kinds.iter().map(|kind| kind.pieces.as_slice()).collect();
+        assert_eq!(shared, [&[0, 2][..], &[1, 6], &[3], &[4], &[5]]);
+        // One disc that must keep its grain holds all that are like it.
+        let found = kinds(&[free(&disc), half(&turned)], &sheet(60.0, 50.0));
+        assert!(found.kinds.len() == 1 && found.kinds[0].turns == Turns::Half);
+        let found = kinds(&[half(&disc), free(&turned)], &sheet(60.0, 50.0));
+        assert!(found.kinds.len() == 1 && found.kinds[0].turns == Turns::Half);
+    }
+
+    #[test]
+    fn a_kind_knows_its_figures() {
+        use crate::geometry::shapes;
+        let own = |outline: Region| kind(3, &Piece::whole(outline, Turns::Free));
+        let near = |found: f64, wanted: f64| assert!((found - wanted).abs() < 1e-5, "{found} {wanted}");
+        let disc = own(shapes::circle(5.0).unwrap().transformed(Affine::translate((2.0, 1.0))));
+        near(disc.disc.unwrap(), 5.0);
+        near(disc.inner, 5.0);
+        near(disc.size, 10.0);
+        assert!(disc.is_convex && disc.rings.len() == 1 && disc.middle.distance(Point::new(2.0, 1.0)) < 1e-6);
+        // Flattened to within the slack that is stated.
+        assert!(disc.rings[0].iter().all(|at| (at.distance(disc.middle) - 5.0).abs() < 1e-4));
+        let inner = area(&disc.rings[0]);
+        assert!(
+            disc.area > inner && disc.area - inner < disc.slack * 10.0 * std::f64::consts::PI && disc.slack < 0.002
+        );
+        let rounded = own(shapes::rectangle(12.0, 8.0, 2.0).unwrap());
+        near(rounded.inner, 4.0);
+        near(rounded.size, 12.0);
+        near(rounded.area, 96.0 - (4.0 - std::f64::consts::PI) * 4.0);
+        assert!(rounded.disc.is_none() && rounded.is_convex && (rounded.slack - 0.024).abs() < 1e-12);
+        let corner = own(shapes::path("M0,0 L9,0 L9,2 L2,2 L2,5 L0,5 Z").unwrap());
+        assert_eq!((corner.is_convex, corner.slack, corner.rings[0].len()), (false, 0.0, 6));
+        near(corner.area, 24.0);
+        assert_eq!(corner.inner, 0.0, "the middle of the box lies outside");
+        let star = own(shapes::star(80, 20.0, 18.0, 0.0).unwrap());
+        assert!(star.is_convex, "so many corners are seen as their hull");
+        near(area(&star.rings[0]), 40.0 * 400.0 * (std::f64::consts::TAU / 80.0).sin());
+        let tooth = own(shapes::star(50, 20.0, 18.0, 0.0).unwrap());
+        assert!(!tooth.is_convex && tooth.rings[0].len() == 100);
+        let holed = shapes::rectangle(9.0, 9.0, 0.0).unwrap().difference(&shapes::rectangle(3.0, 3.0, 0.0).unwrap());
+        assert_eq!(own(holed).rings.len(), 1, "holes are no rings of a kind");
+        let hole = shapes::rectangle(9.0, 2.0, 0.0).unwrap();
+        let hole =
+            shapes::path("M0,0 L9,0 L9,2 L2,2 L2,5 L0,5 Z").unwrap().difference(&hole.transformed(Affine::scale(0.1)));
+        assert!(own(hole).rings.iter().all(|ring| area(ring) > 0.0));
+    }
+
+    #[test]
+    fn a_ring_lies_on_itself_by_the_turns_of_its_order() {
+        let regular = |sides: u32, by: f64| -> Ring {
+            let corner =
+                |at: u32| Vec2::from_angle(std::f64::consts::TAU * (f64::from(at) + by) / f64::from(sides)) * 10.0;
+            (0..sides).map(|at| (corner(at) + Vec2::new(4.0, -3.0)).to_point()).collect()
+        };
+        // The middle of the box is that of the ring where opposite sides are alike.
+        for (sides, by) in [(4, 0.5), (4, 0.0), (6, 0.0), (8, 0.0)] {
+            let ring = regular(sides, by);
+            let order = 360.0 / f64::from(sides);
+            assert!(lies_on_itself(&ring, order, 1e-6) && lies_on_itself(&ring, 2.0 * order, 1e-6), "{sides}");
+            assert!(!lies_on_itself(&ring, order / 2.0, 1e-2) && !lies_on_itself(&ring, order / 3.0, 1e-2), "{sides}");
+        }
+        let bar = ring(&[(0.0, 0.0), (6.0, 0.0), (6.0, 2.0), (0.0, 2.0)]);
+        assert!(lies_on_itself(&bar, 180.0, 1e-9) && !lies_on_itself(&bar, 90.0, 0.1));
+        // 2 mm is how far its corners stand off when it is crosswise.
+        assert!(lies_on_itself(&bar, 90.0, 2.001) && !lies_on_itself(&bar, 90.0, 1.999));
+        assert!((to_edges(Point::new(8.0, 1.0), &bar) - 2.0).abs() < 1e-12);
+        assert!((to_edges(Point::new(9.0, 6.0), &bar) - 5.0).abs() < 1e-12);
+        assert!((to_edges(Point::new(3.0, 0.75), &bar) - 0.75).abs() < 1e-12);
+        assert!(
+            is_same(&[bar.clone()], 2, 1e-9) && !is_same(&[bar.clone()], 1, 0.1) && is_same(&[bar.clone()], 0, 0.0)
+        );
+        assert!(!is_same(&[bar.clone(), bar], 2, 1.0), "two rings are not looked at");
+    }
+
+    #[test]
+    fn turns_are_clockwise_and_exact_by_quarters() {
+        let at = Point::new(3.0, 1.0);
+        let wanted = [(3.0, 1.0), (1.0, -3.0), (-3.0, -1.0), (-1.0, 3.0)].map(Point::from);
+        for (quarters, wanted) in (0u8..8).zip(wanted.into_iter().cycle()) {
+            assert_eq!(quarter(quarters) * at, wanted);
+        }
+        for (degrees, wanted) in [0.0, 90.0, 180.0, 270.0].into_iter().zip(wanted) {
+            assert_eq!(turned_by(degrees) * at, wanted);
+            assert!((turned_by(degrees + 1e-9) * at).distance(wanted) < 1e-9);
+        }
+        assert!((turned_by(45.0) * Point::new(0.0, 2.0)).distance(Point::new(2f64.sqrt(), 2f64.sqrt())) < 1e-12);
+    }
 }

@@ -134,6 +134,8 @@ struct Pattern {
     half_across: Sides,
     /// How far from one piece to the next of the same turn, where nothing stands between.
     alone: f64,
+    /// How far aside a piece stands at most to one that it meets.
+    reach: f64,
     /// The heights that `half` covers.
     heights: (f64, f64),
     /// Where the origins of either may lie.
@@ -166,6 +168,7 @@ impl Pattern {
             half: level(&half),
             half_across: across(&half),
             alone,
+            reach: bounds(&alike).x1.max(own.x1).max(-own.x0),
             heights: (own.y0, own.y1),
             room,
             half_room,
@@ -201,20 +204,29 @@ impl Pattern {
         }
     }
 
-    /// How far above a row the next one must stand, shifted so, and the one after that.
+    /// How far above a row the next one must stand, shifted so, and every later one as often as far.
     fn rise(&self, period: f64, second: Option<Vec2>, shift: f64) -> f64 {
-        let over = |across: f64| {
-            let across = across.rem_euclid(period);
-            let each = (-2..=2).map(|k| across + period * f64::from(k)).map(|x| {
-                let alike = self.alike.most(x).unwrap_or(0.0);
-                let Some(second) = second else { return alike };
-                let onto_second = self.half.most(x + second.x).map_or(0.0, |y| y - second.y);
-                let from_second = self.half.least(second.x - x).map_or(0.0, |y| second.y - y);
-                alike.max(onto_second).max(from_second)
-            });
-            each.fold(0.0, f64::max)
+        let over = |x: f64| {
+            let alike = self.alike.most(x).unwrap_or(0.0);
+            let Some(second) = second else { return alike };
+            let onto_second = self.half.most(x + second.x).map_or(0.0, |y| y - second.y);
+            let from_second = self.half.least(second.x - x).map_or(0.0, |y| second.y - y);
+            alike.max(onto_second).max(from_second)
         };
-        over(shift).max(over(2.0 * shift) / 2.0).max(over(3.0 * shift) / 3.0).max(1e-3)
+        let (low, high) = self.heights;
+        let tallest = second.map_or((high - low) / 2.0, |second| (high - second.y).max(second.y - low));
+        // Pieces that stand farther aside do not meet.
+        let reach = self.reach + second.map_or(0.0, |second| second.x.abs());
+        let (mut rise, mut rows) = (1e-3, 1.0);
+        while tallest / rows > rise {
+            let mut x = ((-reach - rows * shift) / period).ceil() * period + rows * shift;
+            while x <= reach {
+                rise = over(x).max(rise * rows) / rows;
+                x += period;
+            }
+            rows += 1.0;
+        }
+        rise
     }
 
     /// First places worth trying: some row's first or second piece against the left edge, and either at the bottom.
@@ -301,4 +313,231 @@ fn value(run: &[(f64, f64)], place: f64) -> Option<f64> {
         return (b == place).then_some(q);
     }
     Some(if a == b { q } else { p + (q - p) * (place - a) / (b - a) })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::{Region, shapes};
+
+    fn sheet(width: f64, height: f64, gap: f64) -> Sheet {
+        Sheet { width, height, margin: 0.0, gap, keep_out: Region::empty() }
+    }
+
+    fn kind(outline: &Region, turns: Turns, sheet: &Sheet) -> Kind {
+        Kinds::of(&[Piece::whole(outline.clone(), turns)], &[0], sheet).kinds.remove(0)
+    }
+
+    fn count(outline: &Region, turns: Turns, sheet: &Sheet) -> usize {
+        best(&kind(outline, turns, sheet), sheet).len()
+    }
+
+    /// Rings convex by construction: a few of the corners of a circle, stretched.
+    fn convex() -> impl proptest::strategy::Strategy<Value = Ring> {
+        use proptest::prelude::*;
+        (prop::collection::btree_set(0u32..24, 3..9), 0.4..1.0f64, 0.0..6.2f64).prop_filter_map(
+            "a sliver",
+            |(corners, flat, turned)| {
+                let place = |at: u32| {
+                    let corner = Vec2::from_angle(std::f64::consts::TAU * f64::from(at) / 24.0) * 10.0;
+                    Affine::rotate(turned) * Point::new(corner.x, corner.y * flat)
+                };
+                let ring: Ring = corners.into_iter().map(place).collect();
+                (super::super::form::area(&ring) > 20.0).then_some(ring)
+            },
+        )
+    }
+
+    /// How far two convex rings stand apart: the widest gap seen along the normal of a side or from corner to corner; below
+    /// zero where they overlap, by how deep.
+    fn apart(a: &[Point], b: &[Point]) -> f64 {
+        let sides = |ring: &[Point]| -> Vec<Vec2> {
+            let pairs = ring.iter().zip(ring.iter().cycle().skip(1));
+            pairs.map(|(p, q)| Vec2::new(q.y - p.y, p.x - q.x).normalize()).collect()
+        };
+        let along = |way: Vec2| {
+            let most = a.iter().map(|at| at.to_vec2().dot(way)).fold(f64::NEG_INFINITY, f64::max);
+            b.iter().map(|at| at.to_vec2().dot(way)).fold(f64::INFINITY, f64::min) - most
+        };
+        let own = sides(a).into_iter().map(along);
+        let theirs = sides(b).into_iter().map(|way| along(-way));
+        let corners = a.iter().flat_map(|p| b.iter().map(move |q| (*q - *p).normalize())).map(along);
+        own.chain(theirs).chain(corners).fold(f64::NEG_INFINITY, f64::max)
+    }
+
+    proptest::proptest! {
+        #![proptest_config(proptest::prelude::ProptestConfig::with_cases(12))]
+
+        /// No two neighbours of a lattice stand nearer than the gap, and some stand no farther off than its polygon's corners.
+        #[test]
+        fn neighbours_keep_the_gap_and_some_touch(
+            outline in convex(), gap in proptest::sample::select(vec![0.0, 0.7, 3.0]),
+        ) {
+            let pattern = Pattern::new(outline.clone(), gap, Rect::new(0.0, 0.0, 70.0, 60.0));
+            let turned: Ring = outline.iter().map(|at| Point::new(-at.x, -at.y)).collect();
+            let reach = gap / (std::f64::consts::PI / f64::from(SIDES)).cos();
+            let (mut lattices, mut wrong) = (0, Vec::new());
+            pattern.search(&mut |lattice, _, _| {
+                lattices += 1;
+                // A few of the many, each with other heights and shifts.
+                if lattices % 7 != 0 {
+                    return;
+                }
+                let mut least = f64::INFINITY;
+                for (row, column) in (-3i32..=3).flat_map(|row| (-6i32..=6).map(move |column| (row, column))) {
+                    let by = lattice.step * f64::from(row) + Vec2::new(lattice.period * f64::from(column), 0.0);
+                    let there = |ring: &Ring, by: Vec2| -> Ring { ring.iter().map(|at| *at + by).collect() };
+                    if (row, column) != (0, 0) {
+                        least = least.min(apart(&outline, &there(&outline, by)));
+                    }
+                    if let Some(second) = lattice.second {
+                        least = least.min(apart(&outline, &there(&turned, by + second)));
+                    }
+                }
+                if least < gap - 1e-6 || least > reach + 1e-6 {
+                    wrong.push(format!("{lattice:?} leaves {least} for {gap}"));
+                }
+            });
+            proptest::prop_assert!(wrong.is_empty() && lattices >= 7, "{lattices}: {wrong:?}");
+        }
+
+        /// The places listed are those of the whole lattice at which a piece lies inside, found by trying all.
+        #[test]
+        fn every_place_inside_is_counted(outline in convex(), gap in 0.0..2.0f64, width in 25.0..60.0f64) {
+            let pattern = Pattern::new(outline.clone(), gap, Rect::new(5.0, -2.0, 5.0 + width, 45.0));
+            let (mut lattices, mut wrong) = (0, Vec::new());
+            let inside = Rect::new(5.0, -2.0, 5.0 + width, 45.0).inflate(1e-6, 1e-6);
+            let lies = |ring: &mut dyn Iterator<Item = Point>| {
+                ring.fold(true, |all, at| all && inside.contains(at))
+            };
+            pattern.search(&mut |lattice, places, count| {
+                lattices += 1;
+                let places = places();
+                if lattices % 23 != 0 || places.is_empty() {
+                    return;
+                }
+                let (first, half) = places[0];
+                let start = if half { first - lattice.second.unwrap() } else { first };
+                let mut all = 0;
+                for (row, column) in (-40i32..=40).flat_map(|row| (-40i32..=40).map(move |column| (row, column))) {
+                    let by = lattice.step * f64::from(row) + Vec2::new(lattice.period * f64::from(column), 0.0);
+                    let at = start + by;
+                    all += usize::from(lies(&mut outline.iter().map(|corner| *corner + at.to_vec2())));
+                    if let Some(second) = lattice.second {
+                        all += usize::from(lies(&mut outline.iter().map(|corner| (at + second) - corner.to_vec2())));
+                    }
+                }
+                let inside = |(at, half): &(Point, bool)| {
+                    let sign = if *half { -1.0 } else { 1.0 };
+                    lies(&mut outline.iter().map(|corner| *at + sign * corner.to_vec2()))
+                };
+                if all != count || places.len() != count || !places.iter().all(inside) {
+                    wrong.push(format!("{lattice:?}: {all} places, {count} counted, {} listed", places.len()));
+                }
+            });
+            proptest::prop_assert!(wrong.is_empty() && lattices > 23, "{lattices}: {wrong:?}");
+        }
+    }
+
+    /// Triangles and parallelograms fill the plane, a regular pentagon no more than (5 - sqrt 5)/3 of it by a double lattice,
+    /// which is the most (Kuperberg, as above), a disc pi/sqrt 12.
+    #[test]
+    fn double_lattices_are_as_dense_as_is_known() {
+        let densest = |outline: &Ring| {
+            let mut cell = f64::INFINITY;
+            let pattern = Pattern::new(outline.clone(), 0.0, Rect::new(0.0, 0.0, 90.0, 90.0));
+            pattern.search(&mut |lattice, _, _| {
+                let pieces = if lattice.second.is_some() { 2.0 } else { 1.0 };
+                cell = cell.min(lattice.period * lattice.step.y / pieces);
+            });
+            super::super::form::area(outline) / cell
+        };
+        let regular = |sides: u32| -> Ring {
+            let corner = |at: u32| Vec2::from_angle(std::f64::consts::TAU * f64::from(at) / f64::from(sides)) * 10.0;
+            (0..sides).map(|at| turned_by(90.0) * corner(at).to_point()).collect()
+        };
+        let lame: Ring = [(0.0, 0.0), (9.0, 0.0), (3.0, 7.0)].map(Point::from).to_vec();
+        assert!((densest(&lame) - 1.0).abs() < 1e-6, "{}", densest(&lame));
+        let slanted: Ring = [(0.0, 0.0), (8.0, 0.0), (11.0, 6.0), (3.0, 6.0)].map(Point::from).to_vec();
+        assert!((densest(&slanted) - 1.0).abs() < 1e-6, "{}", densest(&slanted));
+        assert!((densest(&regular(6)) - 1.0).abs() < 1e-6, "{}", densest(&regular(6)));
+        let most = (5.0 - 5.0_f64.sqrt()) / 3.0;
+        let found = densest(&regular(5));
+        assert!(found > 0.97 * most && found < most + 1e-9, "{found} {most}");
+        let round = densest(&regular(96));
+        let most = std::f64::consts::PI / 12.0_f64.sqrt();
+        assert!(round > 0.985 * most && round < most + 1e-3, "{round} {most}");
+    }
+
+    /// Boards that are filled to the last place, reckoned by hand.
+    #[test]
+    fn boards_hold_what_is_reckoned_by_hand() {
+        // Six and a half diameters by four rows of sqrt(3)/2: 6 in each row, the rows half a diameter apart.
+        let disc = shapes::circle(5.0).unwrap();
+        let high = 10.0 + 30.0 * 3.0_f64.sqrt() / 2.0 + 0.1;
+        assert_eq!(count(&disc, Turns::Free, &sheet(65.1, high, 0.0)), 24);
+        assert_eq!(count(&disc, Turns::Free, &sheet(high, 65.1, 0.0)), 24, "the same board laid on its side");
+        // Triangles with sides of 10 along a strip as high as they are: n along the bottom, n - 1 upside down between.
+        let side = 10.0;
+        let triangle = shapes::polygon(3, side / 3.0_f64.sqrt(), 0.0).unwrap();
+        let high = side * 3.0_f64.sqrt() / 2.0 + 1e-6;
+        assert_eq!(count(&triangle, Turns::Free, &sheet(40.0 + 1e-6, high, 0.0)), 7);
+        assert_eq!(count(&triangle, Turns::Half, &sheet(40.0 + 1e-6, high, 0.0)), 7, "half turns are enough");
+        // Bars 4 by 20 with a gap of 1: five by three on 24 by 62, whichever way the board lies.
+        let bar = shapes::rectangle(4.0, 20.0, 0.0).unwrap();
+        assert_eq!(count(&bar, Turns::Half, &sheet(24.1, 62.1, 1.0)), 15);
+        assert_eq!(count(&bar, Turns::Free, &sheet(62.1, 24.1, 1.0)), 15);
+        assert_eq!(count(&bar, Turns::Half, &sheet(24.1, 61.9, 1.0)), 10);
+        // A clamp in the middle takes the places that it covers.
+        let mut clamped = sheet(24.1, 62.1, 1.0);
+        clamped.keep_out = shapes::rectangle(3.0, 3.0, 0.0).unwrap().transformed(Affine::translate((12.05, 31.05)));
+        assert_eq!(count(&bar, Turns::Half, &clamped), 14);
+    }
+
+    #[test]
+    fn only_turns_that_look_unlike_are_tried() {
+        let tried = |outline: &Region, turns_: Turns| {
+            let own = kind(outline, turns_, &sheet(90.0, 90.0, 1.0));
+            let corners: Vec<Point> = own.rings.iter().flatten().copied().collect();
+            turns(&own, &hull(&corners))
+        };
+        let below = |found: &[f64], period: f64| {
+            assert!(found.first() == Some(&0.0) && found.windows(2).all(|two| two[0] < two[1]), "{found:?}");
+            assert!(found.iter().all(|turn| *turn < period), "{found:?}");
+            // Every third degree is there, and no more than the eighths and tenths beside.
+            let thirds = found.iter().filter(|turn| **turn % 3.0 == 0.0).count();
+            assert_eq!(thirds, (period / 3.0).ceil() as usize, "{found:?}");
+        };
+        assert_eq!(tried(&shapes::circle(6.0).unwrap(), Turns::Free), [0.0]);
+        assert_eq!(tried(&shapes::polygon(5, 6.0, 0.0).unwrap(), Turns::Half), [0.0]);
+        below(&tried(&shapes::rectangle(9.0, 9.0, 0.0).unwrap(), Turns::Free), 90.0);
+        below(&tried(&shapes::rectangle(9.0, 4.0, 0.0).unwrap(), Turns::Free), 180.0);
+        below(&tried(&shapes::polygon(6, 6.0, 0.0).unwrap(), Turns::Free), 60.0);
+        let lame = shapes::path("M0,0 L9,0 L3,7 Z").unwrap();
+        below(&tried(&lame, Turns::Free), 180.0);
+    }
+
+    /// The sides of a slanted ring, by hand: from (0,0) along the bottom to (8,0) and up to (11,6); back over (3,6).
+    #[test]
+    fn a_ring_is_looked_through_from_below() {
+        let ring = [(3.0, 6.0), (0.0, 0.0), (8.0, 0.0), (11.0, 6.0)];
+        let sides = Sides::of(&ring);
+        let near =
+            |found: Option<f64>, wanted: f64| assert!((found.unwrap() - wanted).abs() < 1e-12, "{found:?} {wanted}");
+        for (place, least, most) in
+            [(0.0, 0.0, 0.0), (1.5, 0.0, 3.0), (3.0, 0.0, 6.0), (8.0, 0.0, 6.0), (9.5, 3.0, 6.0)]
+        {
+            near(sides.least(place), least);
+            near(sides.most(place), most);
+        }
+        near(sides.least(11.0), 6.0);
+        for outside in [-0.001, 11.001] {
+            assert_eq!((sides.least(outside), sides.most(outside)), (None, None));
+        }
+        let upright = Sides::of(&[(0.0, 1.0), (4.0, 1.0), (4.0, 3.0), (0.0, 3.0)]);
+        for place in [1.0, 4.0] {
+            near(upright.least(place), 1.0);
+            near(upright.most(place), 3.0);
+        }
+    }
 }

@@ -253,4 +253,148 @@ mod tests {
         assert!(sum.short_of(Point::new(1.01, 1.01), 0.0).is_none(), "the square lies in the L's elbow");
         assert!(sum.short_of(Point::new(0.9, 1.5), 0.0).is_some());
     }
+    /// How far a point lies off a ring's edges, the plain way; below zero inside.
+    fn signed(ring: &Ring, at: Point) -> f64 {
+        let sides = || ring.iter().zip(ring.iter().cycle().skip(1)).filter(|(a, b)| a != b);
+        let off = sides().map(|(a, b)| {
+            let along = *b - *a;
+            if (at - *a).dot(along) > 0.0 && (at - *b).dot(along) < 0.0 {
+                (at - *a).cross(along).abs() / along.hypot()
+            } else {
+                at.distance(*a).min(at.distance(*b))
+            }
+        });
+        let crossed = sides().filter(|(a, b)| (a.y > at.y) != (b.y > at.y));
+        let right = crossed.filter(|(a, b)| a.x + (at.y - a.y) / (b.y - a.y) * (b.x - a.x) > at.x);
+        let off = off.fold(f64::INFINITY, f64::min);
+        if right.count() % 2 == 1 { -off } else { off }
+    }
+
+    /// Columns of these heights, each 1 wide, side by side.
+    fn columns(heights: &[u8]) -> Ring {
+        let tops =
+            heights.iter().zip(0u8..).collect::<Vec<_>>().into_iter().rev().flat_map(|(height, at)| {
+                [(f64::from(at) + 1.0, f64::from(*height)), (f64::from(at), f64::from(*height))]
+            });
+        let floor = [(0.0, 0.0), (f64::from(u8::try_from(heights.len()).unwrap()), 0.0)];
+        floor.into_iter().chain(tops).map(Point::from).collect()
+    }
+
+    /// The unit squares of such columns.
+    fn cells(heights: &[u8]) -> Vec<(u8, u8)> {
+        let column = |(height, at): (&u8, u8)| (0..*height).map(move |up| (at, up)).collect::<Vec<_>>();
+        heights.iter().zip(0u8..).flat_map(column).collect()
+    }
+
+    proptest::proptest! {
+        #![proptest_config(proptest::prelude::ProptestConfig::with_cases(200))]
+
+        #[test]
+        fn a_point_falls_short_by_its_distance(
+            heights in proptest::collection::vec(1u8..6, 1..7), convex: bool,
+            (x, y) in (-3.0..9.0f64, -3.0..9.0f64), gap in 0.0..2.0f64,
+        ) {
+            let ring = columns(&heights);
+            let ring = if convex { super::super::form::hull(&ring) } else { ring };
+            let short = gap - signed(&ring, Point::new(x, y));
+            let found = Nofit::of(&[ring.clone()]).short_of(Point::new(x, y), gap);
+            match found {
+                Some(found) => proptest::prop_assert!((found - short).abs() < 1e-9 && found > 0.0, "{found} {short}"),
+                None => proptest::prop_assert!(short < 1e-9, "{short}"),
+            }
+            // A hole is outside.
+            let hole: Ring = [(0.2, 0.2), (0.2, 0.8), (0.8, 0.8), (0.8, 0.2)].map(Point::from).to_vec();
+            let holed = Nofit::of(&[ring, hole]);
+            proptest::prop_assert_eq!(holed.short_of(Point::new(0.5, 0.45), 0.2), None);
+            let short = holed.short_of(Point::new(0.5, 0.45), 0.5);
+            proptest::prop_assert!((short.unwrap() - 0.25).abs() < 1e-9);
+        }
+
+        /// Unit squares add up to squares of 2: those of the sum are counted one by one.
+        #[test]
+        fn swept_outlines_cover_the_sum_of_their_cells(
+            a in proptest::collection::vec(1u8..5, 1..5), b in proptest::collection::vec(1u8..5, 1..5),
+        ) {
+            let mut covered = std::collections::BTreeSet::new();
+            for (x, y) in cells(&a) {
+                for (u, v) in cells(&b) {
+                    covered.extend([(0, 0), (0, 1), (1, 0), (1, 1)].map(|(right, up)| (x + u + right, y + v + up)));
+                }
+            }
+            let swept = swept(&[columns(&a)], &[columns(&b)]);
+            let whole: f64 = swept.iter().map(|ring| area(ring)).sum();
+            proptest::prop_assert!((whole - covered.len() as f64).abs() < 1e-6, "{whole} {}", covered.len());
+            let nofit = Nofit::of(&swept);
+            for (x, y) in (0u8..10).flat_map(|x| (0u8..10).map(move |y| (x, y))) {
+                let middle = Point::new(f64::from(x) + 0.5, f64::from(y) + 0.5);
+                proptest::prop_assert_eq!(nofit.short_of(middle, 0.0).is_some(), covered.contains(&(x, y)));
+            }
+        }
+    }
+
+    fn pieces() -> Vec<super::super::Piece> {
+        use super::super::{Piece, Turns};
+        use crate::geometry::shapes;
+        let corner = shapes::path("M1,2 L7,2 L7,4 L3,4 L3,9 L1,9 Z").unwrap();
+        let bar = shapes::rectangle(6.0, 2.0, 0.0).unwrap().transformed(Affine::translate((4.0, 1.0)));
+        let disc = |radius: f64, x: f64| shapes::circle(radius).unwrap().transformed(Affine::translate((x, 2.0)));
+        [corner, bar, disc(2.0, 3.0), disc(1.0, 0.0)].map(|outline| Piece::whole(outline, Turns::Free)).to_vec()
+    }
+
+    /// Two pieces meet exactly where one's place, seen from the other's, lies in their no-fit polygon: asked of the booleans.
+    #[test]
+    fn what_does_not_fit_overlaps() {
+        let keep_out = crate::geometry::Region::empty();
+        let sheet = super::super::Sheet { width: 60.0, height: 60.0, margin: 1.0, gap: 1.0, keep_out };
+        let pieces = pieces();
+        let kinds = Kinds::of(&pieces, &[0, 1, 2, 3], &sheet);
+        let table = Table::new(&kinds);
+        let lying = |form: usize| {
+            let it = &kinds.forms[form];
+            pieces[kinds.kinds[it.kind].pieces[0]].outline.transformed(quarter(it.quarters))
+        };
+        let mut rng = fastrand::Rng::with_seed(7);
+        for (first, second) in (0..kinds.forms.len()).flat_map(|a| (0..kinds.forms.len()).map(move |b| (a, b))) {
+            let (still, moved) = (lying(first), lying(second));
+            let middle = still.bounds().unwrap().center() - moved.bounds().unwrap().center();
+            for _ in 0..6 {
+                let by = middle + Vec2::new(rng.f64() - 0.5, rng.f64() - 0.5) * 16.0;
+                let there = moved.transformed(Affine::translate(by));
+                let short = table.get(first, second).unwrap().short_of(by.to_point(), 0.0);
+                let shared = still.overlap_area(&there);
+                // Flattened discs lie within some hundredths of a millimetre.
+                assert!(short.is_some_and(|short| short > 0.0) || shared < 0.05, "{first} {second} {by:?}: {shared}");
+                assert!(short.is_none_or(|short| short < 0.05) || shared > 0.0, "{first} {second} {by:?}: {short:?}");
+                if shared == 0.0 && short.is_none() {
+                    let apart = still.distance(&there).unwrap().distance;
+                    let short = table.get(first, second).unwrap().short_of(by.to_point(), apart + 1.0).unwrap();
+                    // From corner to corner of what is convex the distance of the sum is the distance itself.
+                    assert!((short - 1.0).abs() < 0.05, "{first} {second} {by:?}: {short} {apart}");
+                }
+            }
+            let fixed = table.fixed(second, &[rectangle(3.0, 3.0)]).unwrap();
+            let clamp = crate::geometry::shapes::rectangle(3.0, 3.0, 0.0).unwrap();
+            let clamp = clamp.transformed(Affine::translate((1.5, 1.5)));
+            for _ in 0..4 {
+                let by = Vec2::new(rng.f64() - 0.5, rng.f64() - 0.5) * 24.0;
+                let there = moved.transformed(Affine::translate(by));
+                let (short, shared) = (fixed.short_of(by.to_point(), 0.0), clamp.overlap_area(&there));
+                assert!(short.is_some() || shared < 0.05, "{second} {by:?}: {shared}");
+                assert!(short.is_none_or(|short| short < 0.05) || shared > 0.0, "{second} {by:?}: {short:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn lines_are_drawn_along_convex_rings_alone() {
+        let lines = |rings: &[Ring]| match Nofit::of(rings) {
+            Nofit::Rings { lines, .. } => lines.len(),
+            Nofit::Disc { .. } => 0,
+        };
+        assert_eq!(lines(&[rectangle(4.0, 3.0)]), 4);
+        assert_eq!(lines(&[columns(&[1, 2])]), 0);
+        assert_eq!(lines(&[rectangle(4.0, 3.0), rectangle(1.0, 1.0)]), 0);
+        let level: Ring = [(0.0, 0.0), (2.0, 0.0), (4.0, 0.0), (4.0, 3.0)].map(Point::from).to_vec();
+        assert_eq!(lines(&[level]), 4, "a corner that is straight does no harm");
+    }
 }
