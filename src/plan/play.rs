@@ -351,4 +351,136 @@ mod tests {
             }
         }
     }
+    fn nearest((from, to): (Point, Point), at: Point) -> f64 {
+        let along = to - from;
+        let t = ((at - from).dot(along) / along.hypot2()).clamp(0.0, 1.0);
+        (from + along * t).distance(at)
+    }
+
+    fn deg(radians: f64) -> f64 {
+        radians.to_degrees()
+    }
+
+    /// A square of side 2 h turns in its opening until a corner meets a side: h (sin t + cos t - 1) = k, so that
+    /// sin(t + 45deg) = (1 + k/h)/sqrt 2. It goes off its place by no less than the kerf, and its axis by no more than into
+    /// the corner of the opening. The bounds lie above what is reckoned by what flattening and steps leave open.
+    #[test]
+    fn a_square_has_the_play_of_its_corners() {
+        for (half, kerf) in [(20.0, 0.16), (20.0, 0.4), (35.0, 0.2), (10.0, 0.1)] {
+            let square = crate::geometry::shapes::rectangle(2.0 * half, 2.0 * half, 0.0).unwrap();
+            let found = play(&square, Length::mm(kerf));
+            let turn = found.turn.unwrap().as_degrees();
+            let wanted = deg(((1.0 + kerf / half) / 2.0_f64.sqrt()).asin()) - 45.0;
+            let open = deg((2.0 * FLAT_MM + STEP * kerf) * 2.0 / half);
+            assert!(turn >= wanted && turn <= wanted + open, "{half} {kerf}: {turn} {wanted}");
+            let shift = found.shift.as_mm();
+            assert!(shift >= kerf && shift <= (kerf + 2.0 * FLAT_MM + 0.1 * kerf) * 2.0_f64.sqrt(), "{half} {kerf}: {shift}");
+        }
+    }
+
+    /// A bar l long and b wide, turned about its middle: a corner meets a long side where l sin t + b cos t = b + 2 k; nothing
+    /// lies farther off its place than the two bounds together say.
+    #[test]
+    fn a_long_part_turns_less() {
+        let kerf = 0.2;
+        for (long, wide) in [(80.0, 20.0), (60.0, 30.0), (50.0, 12.0)] {
+            let bar = crate::geometry::shapes::rectangle(long, wide, 0.0).unwrap();
+            let found = play(&bar, Length::mm(kerf));
+            let turn = found.turn.unwrap().as_degrees();
+            let across = f64::hypot(long, wide);
+            let wanted = deg(((wide + 2.0 * kerf) / across).asin() - (wide / across).asin());
+            let open = deg((2.0 * FLAT_MM + STEP * kerf) * 4.0 / long);
+            assert!(turn >= wanted && turn <= wanted + open, "{long} {wide}: {turn} {wanted}");
+            assert!(found.shift.as_mm() < (kerf + 2.0 * FLAT_MM + 0.2 * kerf) * 2.0_f64.sqrt(), "{found:?}");
+        }
+    }
+
+    #[test]
+    fn what_is_round_turns_freely() {
+        let kerf = 0.2;
+        let disc = crate::geometry::shapes::circle(30.0).unwrap();
+        let found = play(&disc, Length::mm(kerf));
+        assert!(found.turn.is_none() && (found.shift.as_mm() - kerf).abs() < 2e-3, "{found:?}");
+        // A disc off its axis goes round its own middle: the axis goes with it.
+        let moved = disc.transformed(kurbo::Affine::translate((3.0, 0.0)));
+        let found = play(&moved, Length::mm(kerf));
+        assert!(found.turn.is_none() && found.shift.as_mm() > 6.0 && found.shift.as_mm() < 6.3, "{found:?}");
+        // Flat sides 0.05 mm deep do not hold what has 0.2 mm round it; deep ones do.
+        let flatted = |deep: f64| {
+            let bar = crate::geometry::shapes::rectangle(2.0 * (30.0 - deep), 80.0, 0.0).unwrap();
+            play(&disc.intersection(&bar), Length::mm(kerf))
+        };
+        assert!(flatted(0.015).turn.is_none() && flatted(3.0).turn.is_some());
+        assert!(play(&Region::empty(), Length::mm(kerf)).turn.is_none());
+    }
+
+    #[test]
+    fn a_place_lies_off_by_shift_and_chord() {
+        let play = |turn: Option<f64>| Play { shift: Length::mm(0.3), turn: turn.map(Angle::degrees) };
+        let off = |turn: Option<f64>| play(turn).off(Length::mm(10.0)).as_mm();
+        assert!((off(Some(0.0)) - 0.3).abs() < 1e-12);
+        // The chord of 60 degrees is the radius, of half a turn twice that, and of more no more.
+        assert!((off(Some(60.0)) - 10.3).abs() < 1e-9 && (off(Some(180.0)) - 20.3).abs() < 1e-9);
+        assert!((off(Some(270.0)) - 20.3).abs() < 1e-9 && (off(None) - 20.3).abs() < 1e-9);
+    }
+
+    /// Reaches of a hull by hand: a square of 10 mm reaches 5 at the least and 5 sqrt 2 at the most, and moved off by 2 it
+    /// reaches 3 on the near side; an outline beside the axis does not reach round it.
+    #[test]
+    fn a_hull_reaches_as_by_hand() {
+        let square = |x: f64, y: f64| {
+            vec![[(5.0, -5.0), (5.0, 5.0), (-5.0, 5.0), (-5.0, -5.0)].map(|(u, v)| Point::new(u + x, v + y)).to_vec()]
+        };
+        let near = |found: (f64, f64), wanted: (f64, f64)| {
+            assert!((found.0 - wanted.0).abs() < 1e-3 && found.0 <= wanted.0 && (found.1 - wanted.1).abs() < 1e-9, "{found:?}");
+        };
+        near(reach(&square(0.0, 0.0)), (5.0, 50.0_f64.sqrt()));
+        near(reach(&square(2.0, 0.0)), (3.0, 74.0_f64.sqrt()));
+        near(reach(&square(0.0, -4.0)), (1.0, 106.0_f64.sqrt()));
+        near(reach(&square(9.0, 0.0)), (0.0, 221.0_f64.sqrt()));
+        let two: Vec<Vec<Point>> = [square(-6.0, 0.0), square(6.0, 0.0)].concat();
+        near(reach(&two), (5.0, 146.0_f64.sqrt()));
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(300))]
+
+        /// The plain way: many places of the edge, those near enough.
+        #[test]
+        fn an_edge_reaches_as_far_as_its_places(
+            (x, y, u, v) in (-3.0..3.0f64, -3.0..3.0f64, -4.0..4.0f64, -4.0..4.0f64),
+            at in (-1.0..1.0f64, -1.0..1.0f64), within in 0.3..3.0f64, way in 0.0..6.28f64,
+        ) {
+            let (edge, at, way) = ((Point::new(x, y), Point::new(x + u, y + v)), Point::from(at), Vec2::from_angle(way));
+            let places = (0..=4_000).map(|step| edge.0.lerp(edge.1, f64::from(step) / 4_000.0) - at);
+            let most = places.filter(|place| place.hypot() <= within).map(|place| place.dot(way)).reduce(f64::max);
+            let found = highest(edge, at, within, way);
+            match (found, most) {
+                (Some(found), Some(most)) => {
+                    // By the square root where the edge hardly comes within reach.
+                    let open = 2e-3 * edge.0.distance(edge.1) + 1e-9;
+                    prop_assert!(found >= most - 1e-9 && found <= most + open, "{found} {most}");
+                }
+                (None, Some(_)) => prop_assert!(false, "{most:?}"),
+                // What comes within reach between two of the places looked at.
+                (Some(_), None) => {
+                    let nearest = nearest(edge, at);
+                    prop_assert!(nearest <= within, "{nearest} {within}");
+                }
+                (None, None) => {}
+            }
+        }
+
+        /// A turned place has gone as far along its way as `room` less what is left.
+        #[test]
+        fn a_turn_takes_of_the_room_what_the_place_moves(
+            (x, y) in (-30.0..30.0f64, -30.0..30.0f64), way in 0.0..6.28f64, turned in -0.5..0.5f64, room in 0.0..1.0f64,
+        ) {
+            let (at, way) = (Vec2::new(x, y), Vec2::from_angle(way));
+            let wall = Wall::new(at, way, room);
+            let moved = Vec2::from_angle(at.atan2() + turned) * at.hypot() - at;
+            prop_assert!((wall.left(turned.sin_cos(), 0.0) - (room - moved.dot(way))).abs() < 1e-9);
+            prop_assert!((wall.left(turned.sin_cos(), 0.01) - (room - moved.dot(way)) - 0.01 * at.hypot()).abs() < 1e-9);
+        }
+    }
 }

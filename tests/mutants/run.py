@@ -99,14 +99,40 @@ def faulty(message: dict) -> tuple[set[int], bool]:
     raise SystemExit(f"an error that no mutant explains:\n{message['rendered']}")
 
 
+def keys(mutants: list[dict]) -> list[tuple]:
+    """What each mutant is, wherever its lines have moved to: its name, the lines about it, and which of several alike it is."""
+    seen: Counter = Counter()
+    found = []
+    for mutant in mutants:
+        lines = [line for line in mutant["diff"].splitlines() if not line.startswith("@@")]
+        key = (re.sub(r":\d+:\d+: ", ": ", mutant["name"]), "\n".join(lines))
+        seen[key] += 1
+        found.append((*key, seen[key]))
+    return found
+
+
+def renumber(now: list[dict]) -> None:
+    """Takes what is known of mutants over to a new list; what is no longer there is forgotten."""
+    numbers = {key: number for number, key in enumerate(keys(now), 1)}
+    new = {old: numbers.get(key) for old, key in enumerate(keys(listed() if LIST.exists() else []), 1)}
+    known = [(new[number], why) for number, why in (left_out() if LEFT_OUT.exists() else {}).items() if new[number]]
+    LEFT_OUT.write_text("".join(f"{number}\t{why}\n" for number, why in sorted(known)))
+    rows = [row | {"id": new[row["id"]], "name": now[new[row["id"]] - 1]["name"]} for row in verdicts().values() if new[row["id"]]]
+    VERDICTS.write_text("".join(json.dumps(row) + "\n" for row in rows))
+    tests = json.loads(TESTS.read_text()) if TESTS.exists() else {}
+    for test in tests.values():
+        test["reached"] = sorted(new[number] for number in test["reached"] if new[number])
+    TESTS.write_text(json.dumps(tests))
+
+
 def prepare() -> None:
     WORK.mkdir(parents=True, exist_ok=True)
     subprocess.run(["cargo", "build", "--quiet", "--target-dir", WORK / "weaver"], cwd=HERE, check=True)
     patterns = [part for folder in FOLDERS for part in ("-f", f"src/{folder}/**")]
     list_json = cargo("mutants", "--list", "--json", *patterns, folder=ROOT, capture_output=True, check=True).stdout
     if not LIST.exists() or LIST.read_text() != list_json:
+        renumber(json.loads(list_json))
         LIST.write_text(list_json)
-        LEFT_OUT.write_text("")
     while True:
         copy_tree()
         weave()
@@ -128,12 +154,13 @@ def prepare() -> None:
 
 
 def build() -> None:
-    """Builds the woven tests, and notes where they lie."""
-    TESTS.unlink(missing_ok=True)
+    """Builds the woven tests, and notes where they lie; what is known of tests is kept."""
     built = cargo("test", "--no-run", "--lib", "--test", "suite", "--message-format", "json", folder=TREE, stdout=subprocess.PIPE, check=True)
     found = [json.loads(line) for line in built.stdout.splitlines()]
     programs = {it["target"]["name"]: it["executable"] for it in found if it.get("profile", {}).get("test") and it.get("executable")}
     (WORK / "programs.json").write_text(json.dumps(programs))
+    tests = json.loads(TESTS.read_text()) if TESTS.exists() else {}
+    TESTS.write_text(json.dumps({name: test | {"program": programs[test["kind"]]} for name, test in tests.items()}))
     print(programs)
 
 
@@ -181,13 +208,16 @@ def run_tests(program: str, names: list[str], seconds: int, **variables: str) ->
 
 
 def record(arguments: argparse.Namespace) -> None:
-    """Runs each test alone, once for its time and once for what it reaches; goes on where it stopped."""
+    """Runs each test alone, once for its time and once for what it reaches; goes on where it stopped, and drops what is gone."""
     tests = json.loads(TESTS.read_text()) if TESTS.exists() else {}
     reached = WORK / "reached.txt"
+    found: set[str] = set()
     for kind, program in json.loads((WORK / "programs.json").read_text()).items():
         names = subprocess.run([program, "--list", "--format", "terse"], cwd=TREE, capture_output=True, text=True, check=True)
         for name in re.findall(r"^(\S+): test$", names.stdout, re.M):
-            if name in tests or not re.search(arguments.tests, name):
+            found.add(name)
+            known = name in tests and tests[name]["verdict"] == "passed" and not arguments.again
+            if known or not re.search(arguments.tests, name):
                 continue
             before = resource.getrusage(resource.RUSAGE_CHILDREN)
             verdict, _ = run_tests(program, [name], LONGEST)
@@ -202,6 +232,8 @@ def record(arguments: argparse.Namespace) -> None:
             numbers = sorted({int(line) for line in reached.read_text().split() if line.isdigit()})
             tests[name] = {"program": program, "kind": kind, "seconds": seconds, "verdict": verdict, "reached": numbers}
             TESTS.write_text(json.dumps(tests))
+    tests = {name: test for name, test in tests.items() if name in found}
+    TESTS.write_text(json.dumps(tests))
     seconds = sum(test["seconds"] for test in tests.values())
     print(f"{len(tests)} tests, {seconds:.0f} s, {len(set().union(*(test['reached'] for test in tests.values())))} mutants reached")
 
@@ -362,7 +394,7 @@ def main() -> None:
     parser.add_argument("--minutes", type=float, default=45)
     parser.add_argument("--budget", type=float, default=25, help="seconds of tests before a mutant counts as survived")
     parser.add_argument("--tests", default="", metavar="REGEX", help="record only the tests whose names match")
-    parser.add_argument("--again", action="store_true", help="try those anew that were not caught, and no others")
+    parser.add_argument("--again", action="store_true", help="try those anew that were not caught, and no others; record anew")
     arguments = parser.parse_args()
     steps = {"prepare": prepare, "build": build, "record": record, "run": run, "report": report}
     if arguments.step in ("record", "run"):
