@@ -69,4 +69,63 @@ mod tests {
         assert!((slack(-1.0, 180.0, wall(0.0), wall) - 2.6).abs() < 2.0 * PRECISION);
         assert_eq!(slack(1.0, 5.0, wall(0.0), wall), 5.0);
     }
+    /// Walls whose gap falls as a sine or straight, known where they close; a probe may go as far as the gap lets it.
+    #[test]
+    fn walls_of_all_shapes_are_found_where_they_close() {
+        for at in [0.004, 0.3, 1.7, 12.0, 59.0, 91.3] {
+            for (reach, speed) in [(30.0, 1.0), (30.0, 0.2), (5.0, 0.9)] {
+                // A point `reach` from the axis comes no faster than its arc.
+                let straight = |x: f64| speed * reach * (at - x.abs()).to_radians();
+                let bent = |x: f64| 0.9 * speed * reach * (at - x.abs()).to_radians().sin();
+                for gap in [&straight as &dyn Fn(f64) -> f64, &bent] {
+                    let probe = |x: f64| {
+                        let gap = gap(x).max(0.0);
+                        Probe { gap, safe_step: (gap / reach).to_degrees() }
+                    };
+                    for sign in [1.0, -1.0] {
+                        let found = slack(sign, 180.0, probe(0.0), probe);
+                        assert!((found - at).abs() <= PRECISION, "{found} for {at}");
+                        assert_eq!(slack(sign, 0.5 * at, probe(0.0), probe), 0.5 * at, "no farther than asked");
+                    }
+                }
+            }
+        }
+        let shut = Probe { gap: 0.0, safe_step: 0.0 };
+        assert_eq!(slack(1.0, 180.0, shut, |_| Probe { gap: 1.0, safe_step: 1.0 }), 0.0, "shut at the stop itself");
+    }
+
+    /// A step never passes the first contact for a later one: two walls, the nearer as thin as a step.
+    #[test]
+    fn a_thin_wall_is_not_passed_over() {
+        let probe = |x: f64| {
+            let thin = (x - 4.0).abs() - 0.03;
+            let gap = thin.min(9.0 - x).max(0.0);
+            Probe { gap, safe_step: gap }
+        };
+        assert!((slack(1.0, 180.0, probe(0.0), probe) - 3.97).abs() <= PRECISION);
+    }
+
+    /// Where the gap falls straight, the line through two probes tells where it closes: one look on either side of that place
+    /// and the bracket is as narrow as it need be, where halving takes six from the least step.
+    #[test]
+    fn a_straight_fall_is_aimed_at() {
+        let looks = std::cell::Cell::new(0);
+        let found = narrowed(2.0, 2.05, aimed((0.5, 3.066), (1.0, 2.066)), |x| {
+            looks.set(looks.get() + 1);
+            x < 2.033
+        });
+        assert!((found - 2.033).abs() < PRECISION / 2.0 && looks.get() == 2, "{found} by {} looks", looks.get());
+        assert!((aimed((0.5, 3.0), (1.0, 2.0)) - 2.0).abs() < 1e-12);
+        assert!((aimed((0.0, 0.3), (2.0, 0.1)) - 3.0).abs() < 1e-12);
+        assert!(aimed((0.5, 2.0), (1.0, 2.0)).is_nan() && aimed((0.5, 2.0), (1.0, 3.0)).is_nan());
+        // A bad guess costs no more than the looks themselves.
+        for likely in [f64::NAN, 0.0, 9.0, 2.0, 2.05, 2.01, 2.04] {
+            let looks = std::cell::Cell::new(0);
+            let found = narrowed(2.0, 2.05, likely, |x| {
+                looks.set(looks.get() + 1);
+                x < 2.033
+            });
+            assert!((found - 2.033).abs() <= PRECISION / 2.0 && looks.get() <= 8, "{likely}: {found}, {}", looks.get());
+        }
+    }
 }

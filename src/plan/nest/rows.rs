@@ -150,3 +150,78 @@ impl Rows<'_> {
         fitting.into_iter().find_map(|bottom| Some((bottom, self.place(self.sheet.margin, bottom, size)?)))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::shapes;
+
+    fn sheet(width: f64, height: f64) -> Sheet {
+        Sheet { width, height, margin: 5.0, gap: 2.0, keep_out: Region::empty() }
+    }
+
+    fn pieces(sizes: &[(f64, f64)]) -> Vec<Piece> {
+        let piece = |(width, height): &(f64, f64)| shapes::rectangle(*width, *height, 0.0).unwrap();
+        sizes.iter().map(|size| Piece::whole(piece(size), Turns::Half)).collect()
+    }
+
+    /// The boards, each piece with the lower left corner of its box.
+    fn corners(pieces: &[Piece], sheet: &Sheet) -> Vec<Vec<(usize, f64, f64)>> {
+        let corner = |it: &Placement| {
+            let bounds = pieces[it.piece].outline.transformed(it.at).bounds().unwrap();
+            (it.piece, (bounds.x0 * 1e6).round() / 1e6, (bounds.y0 * 1e6).round() / 1e6)
+        };
+        lay(pieces, sheet).boards.iter().map(|board| board.iter().map(corner).collect()).collect()
+    }
+
+    /// By hand: rows of 30, 20 and 10 mm, 2 mm apart, the small piece in the first row that has room for it, what does not
+    /// fit above the third on a board of its own.
+    #[test]
+    fn rows_are_filled_as_by_hand() {
+        let sizes = [(50.0, 10.0), (40.0, 20.0), (30.0, 30.0), (40.0, 30.0), (20.0, 10.0), (60.0, 6.0)];
+        let found = corners(&pieces(&sizes), &sheet(100.0, 80.0));
+        let first = vec![(3, 5.0, 5.0), (2, 47.0, 5.0), (1, 5.0, 37.0), (4, 47.0, 37.0), (0, 5.0, 59.0)];
+        assert_eq!(found, [first, vec![(5, 5.0, 5.0)]]);
+        // Three in a row as wide as the board, to the last.
+        let found = corners(&pieces(&[(28.0, 10.0), (29.0, 10.0), (29.0, 10.0)]), &sheet(100.0, 80.0));
+        assert_eq!(found, [[(1, 5.0, 5.0), (2, 36.0, 5.0), (0, 67.0, 5.0)]]);
+        let found = corners(&pieces(&[(28.1, 10.0), (29.0, 10.0), (29.0, 10.0)]), &sheet(100.0, 80.0));
+        assert_eq!(found, [[(1, 5.0, 5.0), (2, 36.0, 5.0), (0, 5.0, 17.0)]]);
+        // Two rows as high as the board, to the last.
+        assert_eq!(corners(&pieces(&[(90.0, 34.0), (90.0, 34.0)]), &sheet(100.0, 80.0)).len(), 1);
+        assert_eq!(corners(&pieces(&[(90.0, 34.0), (90.0, 34.1)]), &sheet(100.0, 80.0)).len(), 2);
+        // What has no place on the second board goes back to the first.
+        let sizes = [(90.0, 60.0), (90.0, 40.0), (90.0, 20.0), (90.0, 8.0)];
+        let found = corners(&pieces(&sizes), &sheet(100.0, 80.0));
+        assert_eq!(found, [vec![(0, 5.0, 5.0), (3, 5.0, 67.0)], vec![(1, 5.0, 5.0), (2, 5.0, 47.0)]]);
+    }
+
+    #[test]
+    fn rows_go_round_what_is_kept_out_of() {
+        let mut clamped = sheet(100.0, 80.0);
+        clamped.keep_out = shapes::rectangle(10.0, 20.0, 0.0).unwrap().transformed(Affine::translate((55.0, 10.0)));
+        // 40 mm stand on the left of it, 33 mm on its right; 44 mm on neither side, so above it.
+        assert_eq!(corners(&pieces(&[(40.0, 10.0), (33.0, 9.0)]), &clamped), [[(0, 5.0, 5.0), (1, 62.0, 5.0)]]);
+        assert_eq!(corners(&pieces(&[(44.0, 10.0), (44.0, 10.0)]), &clamped), [[(0, 5.0, 22.0), (1, 51.0, 22.0)]]);
+        assert_eq!(corners(&pieces(&[(43.0, 10.0), (33.0, 9.0)]), &clamped), [[(0, 5.0, 5.0), (1, 62.0, 5.0)]]);
+        assert_eq!(corners(&pieces(&[(43.0, 10.0), (33.1, 9.0)]), &clamped), [[(0, 5.0, 5.0), (1, 5.0, 17.0)]]);
+        // A bar across the board leaves no place for what is as high as the board.
+        clamped.keep_out = shapes::rectangle(100.0, 4.0, 0.0).unwrap().transformed(Affine::translate((50.0, 40.0)));
+        assert_eq!(lay(&pieces(&[(50.0, 60.0), (50.0, 20.0)]), &clamped).too_large, [0]);
+    }
+
+    #[test]
+    fn a_piece_is_turned_where_it_fits_no_other_way() {
+        let long = |turns: Turns| Piece::whole(shapes::rectangle(70.0, 20.0, 0.0).unwrap(), turns);
+        let upright = sheet(50.0, 90.0);
+        let found = lay(&[long(Turns::Free)], &upright);
+        let bounds = long(Turns::Free).outline.transformed(found.boards[0][0].at).bounds().unwrap();
+        assert!((bounds.width() - 20.0).abs() < 1e-9 && (bounds.x0 - 5.0).abs() < 1e-9 && (bounds.y0 - 5.0).abs() < 1e-9);
+        assert_eq!(lay(&[long(Turns::Half)], &upright).too_large, [0]);
+        // Level where both fit.
+        let found = lay(&[long(Turns::Free)], &sheet(90.0, 90.0));
+        assert_eq!(long(Turns::Free).outline.transformed(found.boards[0][0].at).bounds().unwrap().x1, 75.0);
+        let fits = |width: f64, height: f64| lay(&pieces(&[(width, height)]), &sheet(100.0, 80.0)).too_large.is_empty();
+        assert!(fits(90.0, 70.0) && !fits(90.001, 70.0) && !fits(90.0, 70.001));
+    }
+}
