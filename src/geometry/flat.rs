@@ -98,9 +98,9 @@ mod tests {
         let plate = shapes::rectangle(30.0, 20.0, 0.0).unwrap();
         let grown = offset(plate.path(), 2.0, 1e-4);
         assert!((grown.area() - (600.0 + 200.0 + std::f64::consts::PI * 4.0)).abs() < 2e-2, "{}", grown.area());
-        let ring = shapes::circle(10.0).unwrap().difference(&shapes::circle(6.0).unwrap());
-        let thinner = offset(ring.path(), -1.0, 1e-4);
-        assert!((thinner.area() - std::f64::consts::PI * (81.0 - 49.0)).abs() < 2e-2, "{}", thinner.area());
-        assert!(offset(ring.path(), -2.5, 1e-4).is_empty());
+        let ring = shapes::circle(2.0).unwrap().difference(&shapes::circle(1.2).unwrap());
+        let thinner = offset(ring.path(), -0.2, 1e-4);
+        assert!((thinner.area() - std::f64::consts::PI * (3.24 - 1.96)).abs() < 2e-3, "{}", thinner.area());
+        assert!(offset(ring.path(), -0.5, 1e-4).is_empty());
     }
 }

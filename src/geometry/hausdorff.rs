@@ -107,7 +107,7 @@ mod tests {
     /// Two circles of radii r and R whose centres are d apart: |R - r| + d, from the definition.
     #[test]
     fn circles_lie_apart_by_their_radii_and_shift() {
-        for (one, other, shift) in [(20.0, 20.0, 0.0), (20.0, 21.5, 0.0), (20.0, 20.0, 3.0), (20.0, 24.0, 3.0)] {
+        for (one, other, shift) in [(2.0, 2.0, 0.0), (2.0, 2.15, 0.0), (2.0, 2.0, 0.3), (2.0, 2.4, 0.3)] {
             let disc = shapes::circle(one).unwrap();
             let moved = shapes::circle(other).unwrap().transformed(Affine::translate((shift, 0.0)));
             let found = disc.farthest_apart(&moved).unwrap();
@@ -125,5 +125,66 @@ mod tests {
         assert!((found.distance - 2.0).abs() < 1e-3, "{found:?}");
         assert!(found.from.distance(Point::new(found.from.x, 10.0)) < 1e-3, "on the whole plate's side: {found:?}");
         assert!(plate.farthest_apart(&super::Region::empty()).is_none());
+    }
+    /// Points of either outline taken closely, and the distance of each to the other by the tree: no point lies farther off
+    /// than what is found, and the pair that is found is one.
+    #[test]
+    fn no_point_lies_farther_off_than_is_found() {
+        let mut shapes = vec![
+            shapes::star(5, 9.0, 4.0, 0.0).unwrap(),
+            shapes::rectangle(14.0, 9.0, 2.0).unwrap(),
+            shapes::ellipse(15.0, 8.0).unwrap(),
+            shapes::polygon(3, 8.0, 0.0).unwrap(),
+        ];
+        shapes.push(shapes[0].union(&shapes[2].transformed(Affine::translate((11.0, 3.0)))));
+        for (at, one) in shapes.iter().enumerate() {
+            for other in &shapes[at + 1..] {
+                let farthest = |from: &super::Region, to: &super::Region| {
+                    let edges = super::Edges::of(to.path(), 1e-4).unwrap();
+                    let places = from.path().segments().flat_map(|segment| {
+                        (0..=60).map(move |step| kurbo::ParamCurve::eval(&segment, f64::from(step) / 60.0))
+                    });
+                    places.map(|place| edges.distance_to(place)).fold(0.0, f64::max)
+                };
+                let found = one.farthest_apart(other).unwrap();
+                let wanted = farthest(one, other).max(farthest(other, one));
+                assert!(found.distance > wanted - 1e-3 && found.distance < wanted + 0.02, "{found:?} {wanted}");
+                assert!((found.from.distance(found.to) - found.distance).abs() < 1e-9);
+                let near = |region: &super::Region, place: Point| region.distance_to_point(place).unwrap().distance;
+                assert!(near(one, found.from) < 1e-3 && near(other, found.to) < 1e-3, "{found:?}");
+                let least = near(other, found.from).max(near(one, found.to));
+                assert!((least - found.distance).abs() < 1e-3, "one of the two is nearest to the other: {found:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn outlines_are_the_same_to_a_micrometre() {
+        let plate = shapes::rectangle(8.0, 6.0, 1.0).unwrap();
+        let moved = |by: f64| plate.transformed(Affine::translate((by, 0.0)));
+        let wider = |by: f64| shapes::rectangle(8.0 + 2.0 * by, 6.0, 1.0).unwrap();
+        assert!(plate.is_as(&plate) && plate.is_as(&moved(8e-4)) && !plate.is_as(&moved(1.3e-3)));
+        assert!(plate.is_as(&wider(8e-4)) && !plate.is_as(&wider(1.3e-3)));
+        // The same box, other corners.
+        assert!(!plate.is_as(&shapes::rectangle(8.0, 6.0, 1.1).unwrap()));
+        let nothing = super::Region::empty();
+        assert!(nothing.is_as(&super::Region::empty()) && !nothing.is_as(&plate) && !plate.is_as(&nothing));
+        let line = |y: f64| super::Trace::line(&[Point::ORIGIN, Point::new(9.0, 0.0), Point::new(9.0, y)]).unwrap();
+        assert!(line(5.0).is_as(&line(5.0)) && line(5.0).is_as(&line(5.0008)) && !line(5.0).is_as(&line(5.002)));
+        assert!((line(5.0).farthest_apart(&line(7.0)).unwrap().distance - 2.0).abs() < 1e-3);
+        // A strip half a micrometre wide is left behind by edges that nearly coincide; one of 10 micrometres is drawn.
+        let strip = |wide: f64| {
+            let mut path = plate.path().clone();
+            path.extend([(20.0, 0.0), (20.0 + wide, 0.0), (20.0 + wide, 9.0), (20.0, 9.0)].iter().enumerate().map(
+                |(at, to)| {
+                    let to = Point::from(*to);
+                    if at == 0 { kurbo::PathEl::MoveTo(to) } else { kurbo::PathEl::LineTo(to) }
+                },
+            ));
+            path.close_path();
+            super::Region::trusted(path)
+        };
+        assert_eq!(strip(5e-4).without_slivers(), plate);
+        assert_eq!(strip(1e-2).without_slivers(), strip(1e-2));
     }
 }

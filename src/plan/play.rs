@@ -374,7 +374,10 @@ mod tests {
             let open = deg((2.0 * FLAT_MM + STEP * kerf) * 2.0 / half);
             assert!(turn >= wanted && turn <= wanted + open, "{half} {kerf}: {turn} {wanted}");
             let shift = found.shift.as_mm();
-            assert!(shift >= kerf && shift <= (kerf + 2.0 * FLAT_MM + 0.1 * kerf) * 2.0_f64.sqrt(), "{half} {kerf}: {shift}");
+            assert!(
+                shift >= kerf && shift <= (kerf + 2.0 * FLAT_MM + 0.1 * kerf) * 2.0_f64.sqrt(),
+                "{half} {kerf}: {shift}"
+            );
         }
     }
 
@@ -432,7 +435,10 @@ mod tests {
             vec![[(5.0, -5.0), (5.0, 5.0), (-5.0, 5.0), (-5.0, -5.0)].map(|(u, v)| Point::new(u + x, v + y)).to_vec()]
         };
         let near = |found: (f64, f64), wanted: (f64, f64)| {
-            assert!((found.0 - wanted.0).abs() < 1e-3 && found.0 <= wanted.0 && (found.1 - wanted.1).abs() < 1e-9, "{found:?}");
+            assert!(
+                (found.0 - wanted.0).abs() < 1e-3 && found.0 <= wanted.0 && (found.1 - wanted.1).abs() < 1e-9,
+                "{found:?}"
+            );
         };
         near(reach(&square(0.0, 0.0)), (5.0, 50.0_f64.sqrt()));
         near(reach(&square(2.0, 0.0)), (3.0, 74.0_f64.sqrt()));

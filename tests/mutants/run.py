@@ -34,7 +34,7 @@ LIST, LEFT_OUT, TESTS, VERDICTS = (WORK / name for name in ("list.json", "left-o
 FOLDERS = ("geometry", "physics", "audit", "plan")
 MARK = re.compile(r"//~(\d+)$")
 # A test that takes longer by itself, in seconds of the processor, is not asked.
-LONGEST = 60
+LONGEST = 20
 
 
 # Preparing

@@ -216,7 +216,9 @@ mod tests {
         let upright = sheet(50.0, 90.0);
         let found = lay(&[long(Turns::Free)], &upright);
         let bounds = long(Turns::Free).outline.transformed(found.boards[0][0].at).bounds().unwrap();
-        assert!((bounds.width() - 20.0).abs() < 1e-9 && (bounds.x0 - 5.0).abs() < 1e-9 && (bounds.y0 - 5.0).abs() < 1e-9);
+        assert!(
+            (bounds.width() - 20.0).abs() < 1e-9 && (bounds.x0 - 5.0).abs() < 1e-9 && (bounds.y0 - 5.0).abs() < 1e-9
+        );
         assert_eq!(lay(&[long(Turns::Half)], &upright).too_large, [0]);
         // Level where both fit.
         let found = lay(&[long(Turns::Free)], &sheet(90.0, 90.0));
