@@ -74,3 +74,10 @@ pub mod study;
 pub mod syntax;
 pub mod units;
 pub mod view;
+
+/// How tests draw: a fixed sequence of so many cases, none of which is written down.
+#[cfg(test)]
+pub(crate) fn drawn(cases: u32) -> proptest::test_runner::Config {
+    use proptest::test_runner::{Config, RngSeed};
+    Config { cases, failure_persistence: None, rng_seed: RngSeed::Fixed(1), ..Config::default() }
+}

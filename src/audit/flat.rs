@@ -535,7 +535,7 @@ mod tests {
     }
 
     proptest::proptest! {
-        #![proptest_config(proptest::prelude::ProptestConfig::with_cases(60))]
+        #![proptest_config(crate::drawn(60))]
 
         #[test]
         fn places_lie_as_trying_every_edge_says(

@@ -285,7 +285,7 @@ mod tests {
     }
 
     proptest! {
-        #![proptest_config(ProptestConfig::with_cases(300))]
+        #![proptest_config(crate::drawn(300))]
 
         #[test]
         fn the_tree_finds_what_trying_all_finds(

@@ -325,7 +325,7 @@ mod tests {
     }
 
     proptest! {
-        #![proptest_config(ProptestConfig::with_cases(3_000))]
+        #![proptest_config(crate::drawn(3_000))]
 
         #[test]
         fn limits_in_order_leave_what_cutting_leaves(
@@ -449,13 +449,13 @@ mod tests {
     }
 
     proptest! {
-        #![proptest_config(ProptestConfig::with_cases(300))]
+        #![proptest_config(crate::drawn(300))]
 
         /// The plain way: many places of the edge, those near enough.
         #[test]
         fn an_edge_reaches_as_far_as_its_places(
             (x, y, u, v) in (-3.0..3.0f64, -3.0..3.0f64, -4.0..4.0f64, -4.0..4.0f64),
-            at in (-1.0..1.0f64, -1.0..1.0f64), within in 0.3..3.0f64, way in 0.0..6.28f64,
+            at in (-1.0..1.0f64, -1.0..1.0f64), within in 0.3..3.0f64, way in 0.0..TAU,
         ) {
             let (edge, at, way) = ((Point::new(x, y), Point::new(x + u, y + v)), Point::from(at), Vec2::from_angle(way));
             let places = (0..=4_000).map(|step| edge.0.lerp(edge.1, f64::from(step) / 4_000.0) - at);
@@ -480,7 +480,7 @@ mod tests {
         /// A turned place has gone as far along its way as `room` less what is left.
         #[test]
         fn a_turn_takes_of_the_room_what_the_place_moves(
-            (x, y) in (-30.0..30.0f64, -30.0..30.0f64), way in 0.0..6.28f64, turned in -0.5..0.5f64, room in 0.0..1.0f64,
+            (x, y) in (-30.0..30.0f64, -30.0..30.0f64), way in 0.0..TAU, turned in -0.5..0.5f64, room in 0.0..1.0f64,
         ) {
             let (at, way) = (Vec2::new(x, y), Vec2::from_angle(way));
             let wall = Wall::new(at, way, room);

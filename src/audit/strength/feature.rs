@@ -274,4 +274,125 @@ mod tests {
         let wedge = Region::from_path(&kurbo::BezPath::from_svg("M0 0 L5 -1 L5 1 Z").unwrap(), Rule::NonZero);
         assert!(thinnest(&Flat::of(&wedge.unwrap()), Side::Within, 1.0).is_none());
     }
+    /// Strokes and gaps turned and moved anyhow are as wide as they were drawn, and are found where they are.
+    #[test]
+    fn widths_hang_on_no_direction() {
+        let disc = |radius: f64| circle(radius).unwrap();
+        for degrees in [0.0, 17.0, 45.0, 90.0, 133.0, 271.5] {
+            let placed = Affine::translate((3.0, -7.0)) * Affine::rotate(f64::to_radians(degrees));
+            let width = |region: &Region, side: Side| {
+                let flat = Flat::of(&region.transformed(placed));
+                let (mm, (p, q)) = thinnest(&flat, side, 1.0).unwrap();
+                assert!((p.distance(q) - mm).abs() < 1e-9);
+                let middle = placed.inverse() * p.midpoint(q);
+                assert_eq!(region.contains(middle), side == Side::Within, "{degrees}: {middle:?}");
+                mm
+            };
+            let near = |found: f64, wanted: f64| assert!((found - wanted).abs() < 2e-3, "{degrees}: {found} {wanted}");
+            near(width(&bar(0.25, 5.0), Side::Within), 0.25);
+            near(width(&crate::geometry::shapes::obround(6.0, 0.4).unwrap(), Side::Within), 0.4);
+            // A comb of two teeth: a gap with both its sides on one contour.
+            let comb = bar(5.0, 6.0).difference(&bar(0.3, 4.0).transformed(Affine::translate((0.7, 2.0))));
+            near(width(&comb, Side::Between), 0.3);
+            // A ring whose hole is off its middle is thinnest on that side: 3 - 2 - 0.6.
+            let eccentric = disc(3.0).difference(&disc(2.0).transformed(Affine::translate((0.6, 0.0))));
+            near(width(&eccentric, Side::Within), 0.4);
+            let apart = disc(1.0).union(&disc(2.0).transformed(Affine::translate((3.0, 0.5))));
+            near(width(&apart, Side::Between), f64::hypot(3.0, 0.5) - 3.0);
+            // The tip of a notch over the far side, and a dot: both its diameters are strokes.
+            let waist = bar(8.0, 2.0).difference(&disc(1.0).transformed(Affine::translate((0.0, 0.7))));
+            near(width(&waist, Side::Within), 0.7);
+            near(width(&disc(0.15), Side::Within), 0.3);
+        }
+    }
+
+    #[test]
+    fn only_what_is_finer_than_asked_is_found() {
+        let at = |within: f64| thinnest(&Flat::of(&bar(0.25, 5.0)), Side::Within, within).map(|it| it.0);
+        assert_eq!((at(0.24), at(0.25)), (None, None));
+        assert!((at(0.26).unwrap() - 0.25).abs() < 1e-9);
+        // Edges within a micrometre or two touch.
+        let touching = bar(1.0, 5.0).union(&bar(1.0, 5.0).transformed(Affine::translate((1.0015, 0.0))));
+        assert_eq!(thinnest(&Flat::of(&touching), Side::Between, 1.0), None);
+        let apart = bar(1.0, 5.0).union(&bar(1.0, 5.0).transformed(Affine::translate((1.003, 0.0))));
+        assert!(thinnest(&Flat::of(&apart), Side::Between, 1.0).is_some());
+        let (stroke, gap) = finest_of(&bar(0.25, 5.0), Length::mm(1.0));
+        assert!((stroke.unwrap().as_mm() - 0.25).abs() < 1e-9 && gap.is_none());
+        assert_eq!(thinnest(&Flat::default(), Side::Within, 1.0), None);
+    }
+
+    /// A wedge of 6 degrees is taken for a stroke that tapers, one of 10 for a corner; sides that lean towards one another by
+    /// less than the angle whose cosine is [`FACING`] face each other.
+    #[test]
+    fn flanks_of_one_corner_are_no_stroke() {
+        let wedge = |degrees: f64, from: f64| {
+            let (near, far) = (from * f64::to_radians(degrees / 2.0).tan(), 9.0 * f64::to_radians(degrees / 2.0).tan());
+            let data = format!("M{from} {} L9 {} L9 {far} L{from} {near} Z", -near, -far);
+            Region::from_path(&kurbo::BezPath::from_svg(&data).unwrap(), Rule::NonZero).unwrap()
+        };
+        let found = |region: &Region| thinnest(&Flat::of(region), Side::Within, 0.5).map(|it| it.0);
+        assert!(
+            found(&wedge(6.0, 0.0)).is_some()
+                && found(&wedge(10.0, 0.0)).is_none()
+                && found(&wedge(25.0, 0.0)).is_none()
+        );
+        // Cut off where it is 0.2 mm wide, and 30 degrees: only the cut itself is that narrow, and it is no stroke.
+        assert!(found(&wedge(30.0, 0.4)).is_none());
+        // Two plates whose edges lean by 30 and by 45 degrees, 0.3 mm apart at the nearest.
+        let leaning = |degrees: f64| {
+            let rise = 4.0 * f64::to_radians(degrees).tan();
+            let data = format!("M-4 0 L0 0 L0 -4 L-4 -4 Z M-4 {} L0 0.3 L0 9 L-4 9 Z", 0.3 + rise);
+            let both = Region::from_path(&kurbo::BezPath::from_svg(&data).unwrap(), Rule::NonZero).unwrap();
+            thinnest(&Flat::of(&both), Side::Between, 0.6).map(|it| it.0)
+        };
+        assert!(leaning(30.0).unwrap() < 0.45 && leaning(45.0).is_none());
+    }
+
+    proptest::proptest! {
+        #![proptest_config(crate::drawn(100))]
+
+        #[test]
+        fn the_strips_hold_every_edge_that_a_box_meets(
+            points in 3u32..80, deep in 0.1..0.9f64, step in 0.01..3.0f64,
+            (x, y) in (-12.0..12.0f64, -12.0..12.0f64), (wide, high) in (0.0..6.0f64, 0.0..6.0f64),
+        ) {
+            let star = crate::geometry::shapes::star(points, 10.0, 10.0 * deep, 0.0).unwrap();
+            let edges = Edges::of(&Flat::of(&star), step);
+            let swept = Rect::new(x, y, x + wide, y + high);
+            let mut near: Vec<usize> = edges.near(swept).map(|edge| {
+                edges.all.iter().position(|it| std::ptr::eq(it, edge)).unwrap()
+            }).collect();
+            near.sort_unstable();
+            near.dedup();
+            let meets = |edge: &Edge| {
+                let (a, b) = (edge.line.p0, edge.line.p1);
+                a.x.min(b.x) <= swept.x1 && a.x.max(b.x) >= swept.x0 && a.y.min(b.y) <= swept.y1 && a.y.max(b.y) >= swept.y0
+            };
+            let all: Vec<usize> = (0..edges.all.len()).filter(|at| meets(&edges.all[*at])).collect();
+            // Boxes that only touch may be left out.
+            proptest::prop_assert!(near.iter().all(|at| all.contains(at)));
+            let missing: Vec<&usize> = all.iter().filter(|at| !near.contains(at)).collect();
+            proptest::prop_assert!(missing.is_empty(), "{missing:?}");
+            let around: f64 = edges.all.iter().map(|edge| (edge.line.p1 - edge.line.p0).hypot()).sum();
+            let mut start = 0.0;
+            for edge in &edges.all {
+                proptest::prop_assert!((edge.start - start).abs() < 1e-9 && (edge.around - around).abs() < 1e-9);
+                proptest::prop_assert_eq!(edge.contour, 0);
+                start += (edge.line.p1 - edge.line.p0).hypot();
+            }
+        }
+    }
+
+    #[test]
+    fn contours_are_measured_one_by_one() {
+        let frame = bar(8.0, 6.0).difference(&bar(2.0, 1.0));
+        let edges = Edges::of(&Flat::of(&frame), 0.5);
+        assert_eq!(edges.all.iter().map(|edge| edge.contour).collect::<Vec<_>>(), [0, 0, 0, 0, 1, 1, 1, 1]);
+        let around: Vec<f64> = edges.all.iter().map(|edge| edge.around.round()).collect();
+        assert!(
+            around == [28.0, 28.0, 28.0, 28.0, 6.0, 6.0, 6.0, 6.0]
+                || around == [6.0, 6.0, 6.0, 6.0, 28.0, 28.0, 28.0, 28.0]
+        );
+        assert_eq!((edges.all[0].start, edges.all[4].start), (0.0, 0.0));
+    }
 }

@@ -322,3 +322,133 @@ fn in_disc(rng: &mut Rng, radius: f64) -> Vec2 {
     let (away, angle) = (radius * rng.f64().sqrt(), std::f64::consts::TAU * rng.f64());
     Vec2::from_angle(angle) * away
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Moments of draws against those of the distributions: 0, 1, 0 and 3 of the normal one; a disc's points lie within it,
+    /// half of them within 1/sqrt 2 of its radius. Seeded, so that the same draws are made every time.
+    #[test]
+    fn draws_are_distributed_as_they_say() {
+        let mut rng = Rng::with_seed(11);
+        let draws: Vec<f64> = (0..40_000).map(|_| normal(&mut rng)).collect();
+        let moment = |power: i32| draws.iter().map(|draw| draw.powi(power)).sum::<f64>() / 40_000.0;
+        for (power, wanted, within) in [(1, 0.0, 0.02), (2, 1.0, 0.03), (3, 0.0, 0.08), (4, 3.0, 0.2)] {
+            assert!((moment(power) - wanted).abs() < within, "moment {power}: {}", moment(power));
+        }
+        let points: Vec<Vec2> = (0..40_000).map(|_| in_disc(&mut rng, 3.0)).collect();
+        assert!(points.iter().all(|at| at.hypot() <= 3.0));
+        let share = |wanted: &dyn Fn(&Vec2) -> bool| points.iter().filter(|at| wanted(at)).count() as f64 / 40_000.0;
+        assert!((share(&|at| at.hypot() < 3.0 / 2.0_f64.sqrt()) - 0.5).abs() < 0.01);
+        for turned in 0..8 {
+            let way = Vec2::from_angle(std::f64::consts::TAU * f64::from(turned) / 8.0);
+            assert!((share(&|at| at.dot(way) > 0.0) - 0.5).abs() < 0.01);
+        }
+    }
+
+    /// Two pockets for each turn, three deviations each, by the root of the sum of the squares.
+    #[test]
+    fn halves_stray_by_the_root_of_their_pockets() {
+        for (turns, wanted) in [(0, 0.0), (1, 3.0 * 2.0_f64.sqrt()), (2, 6.0), (8, 12.0)] {
+            assert!((worst_off_axis(Length::mm(0.5), turns).as_mm() - 0.5 * wanted).abs() < 1e-12);
+        }
+    }
+
+    #[test]
+    fn no_two_stops_share_a_seed() {
+        let seeds: std::collections::BTreeSet<u64> =
+            (0..50).flat_map(|reading| (0..50).map(move |stop| seed(reading, stop))).collect();
+        assert_eq!(seeds.len(), 2_500);
+    }
+
+    fn disc(radius: f64, x: f64) -> Flat {
+        Flat::rough(&crate::geometry::shapes::circle(radius).unwrap(), 1e-3).moved(Affine::translate((x, 0.0)))
+    }
+
+    #[test]
+    fn shapes_are_nearer_by_gap_or_overlap() {
+        let (one, other, far) = (disc(3.0, 0.0), disc(2.0, 4.0), disc(2.0, 7.0));
+        // 1 mm of overlap; and 2 mm of room.
+        assert!(nearer(&one, &other, 0.0) && nearer(&one, &other, -0.9) && !nearer(&one, &other, -1.1));
+        assert!(
+            nearer(&one, &far, 2.1)
+                && !nearer(&one, &far, 1.9)
+                && !nearer(&one, &far, 0.0)
+                && !nearer(&one, &far, -0.1)
+        );
+    }
+
+    fn stop(margin: f64, foreign: Option<f64>) -> StopProof {
+        StopProof {
+            stops: Vec::new(),
+            bearings: Vec::new(),
+            due: 0,
+            due_says: String::new(),
+            shown: Some(0),
+            shown_says: None,
+            visible_area: 1.0,
+            due_area: 1.0,
+            foreign_area: 0.0,
+            margin: Length::mm(margin),
+            margin_at: (Point::ZERO, Point::ZERO),
+            foreign_gap: foreign.map(Length::mm),
+            foreign_says: None,
+            slack: (Angle::ZERO, Angle::ZERO),
+            centring_slack: Length::ZERO,
+            reads: true,
+        }
+    }
+
+    /// Nothing is closed that is moved by less than its gap: a shift, a turn by its arc at the farthest point, and the kerf, which
+    /// widens what the label stands in and brings other ink nearer.
+    #[test]
+    fn what_hardly_moves_surely_reads() {
+        let bench = Bench {
+            label: Flat::default(),
+            label_reach: 20.0,
+            covers: Vec::new(),
+            openings: Vec::new(),
+            inks: Vec::new(),
+            opening_reach: 30.0,
+        };
+        let degree = 1.0_f64.to_radians();
+        let draw = |shift: (f64, f64), by: f64, wider: f64| Draw { turns: vec![(0, by, Vec2::from(shift))], wider };
+        let sure = |margin: f64, foreign: Option<f64>, draw: &Draw| bench.surely_reads(&stop(margin, foreign), draw);
+        let shifted = draw((0.3, 0.4), 0.0, 0.0);
+        assert!(sure(0.51, None, &shifted) && !sure(0.49, None, &shifted));
+        assert!(sure(9.0, Some(0.51), &shifted) && !sure(9.0, Some(0.49), &shifted));
+        for by in [1.0, -1.0] {
+            let turned = draw((0.0, 0.0), by, 0.0);
+            assert!(sure(20.1 * degree, None, &turned) && !sure(19.9 * degree, None, &turned));
+            assert!(sure(9.0, Some(30.1 * degree), &turned) && !sure(9.0, Some(29.9 * degree), &turned));
+        }
+        let wide = draw((0.3, 0.4), 0.0, 0.1);
+        assert!(sure(0.41, None, &wide) && !sure(0.39, None, &wide));
+        assert!(sure(9.0, Some(0.61), &wide) && !sure(9.0, Some(0.59), &wide));
+        let twice = Draw { turns: vec![(0, 1.0, Vec2::new(0.1, 0.0)), (1, 1.0, Vec2::new(0.0, 0.2))], wider: 0.0 };
+        assert!(sure(0.301 + 40.0 * degree, None, &twice) && !sure(0.299 + 40.0 * degree, None, &twice));
+        assert_eq!((room(&stop(0.5, None)), room(&stop(0.5, Some(0.2))), room(&stop(0.1, Some(0.2)))), (0.5, 0.2, 0.1));
+    }
+
+    #[test]
+    fn the_tightest_reading_is_told_where_pockets_overrun_it() {
+        let reading = |slacks: &[f64], turns: usize| ReadingProof {
+            ring: "crew".into(),
+            how: crate::design::ReadsHow::Through,
+            by: Vec::new(),
+            turns: (0..turns).collect(),
+            stops: slacks.iter().map(|mm| StopProof { centring_slack: Length::mm(*mm), ..stop(1.0, None) }).collect(),
+            origin: crate::source::Span::new(crate::source::Sources::default().add("a.dial", ""), 0..1),
+        };
+        let proof = |readings: Vec<ReadingProof>| Proof { readings };
+        // 3 x 0.1 x sqrt 2 is 0.424 mm, with two turns 0.6 mm.
+        let strays = Length::mm(0.1);
+        assert!(overrun(&proof(vec![reading(&[0.43, 0.9], 1)]), strays).is_none());
+        let found = overrun(&proof(vec![reading(&[0.9, 0.41], 1), reading(&[0.4, 0.5], 2)]), strays).unwrap();
+        assert!((found.left.as_mm() - 0.4).abs() < 1e-12 && (found.taken.as_mm() - 0.6).abs() < 1e-12);
+        let mut misread = reading(&[0.1], 1);
+        misread.stops[0].reads = false;
+        assert!(overrun(&proof(vec![misread]), strays).is_none(), "what reads wrong anyhow is no matter here");
+    }
+}

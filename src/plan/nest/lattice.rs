@@ -366,7 +366,7 @@ mod tests {
     }
 
     proptest::proptest! {
-        #![proptest_config(proptest::prelude::ProptestConfig::with_cases(12))]
+        #![proptest_config(crate::drawn(12))]
 
         /// No two neighbours of a lattice stand nearer than the gap, and some stand no farther off than its polygon's corners.
         #[test]
@@ -407,9 +407,7 @@ mod tests {
             let pattern = Pattern::new(outline.clone(), gap, Rect::new(5.0, -2.0, 5.0 + width, 45.0));
             let (mut lattices, mut wrong) = (0, Vec::new());
             let inside = Rect::new(5.0, -2.0, 5.0 + width, 45.0).inflate(1e-6, 1e-6);
-            let lies = |ring: &mut dyn Iterator<Item = Point>| {
-                ring.fold(true, |all, at| all && inside.contains(at))
-            };
+            let lies = |ring: Ring| ring.iter().all(|at| inside.contains(*at));
             pattern.search(&mut |lattice, places, count| {
                 lattices += 1;
                 let places = places();
@@ -422,14 +420,14 @@ mod tests {
                 for (row, column) in (-40i32..=40).flat_map(|row| (-40i32..=40).map(move |column| (row, column))) {
                     let by = lattice.step * f64::from(row) + Vec2::new(lattice.period * f64::from(column), 0.0);
                     let at = start + by;
-                    all += usize::from(lies(&mut outline.iter().map(|corner| *corner + at.to_vec2())));
+                    all += usize::from(lies(outline.iter().map(|corner| *corner + at.to_vec2()).collect()));
                     if let Some(second) = lattice.second {
-                        all += usize::from(lies(&mut outline.iter().map(|corner| (at + second) - corner.to_vec2())));
+                        all += usize::from(lies(outline.iter().map(|corner| (at + second) - corner.to_vec2()).collect()));
                     }
                 }
                 let inside = |(at, half): &(Point, bool)| {
                     let sign = if *half { -1.0 } else { 1.0 };
-                    lies(&mut outline.iter().map(|corner| *at + sign * corner.to_vec2()))
+                    lies(outline.iter().map(|corner| *at + sign * corner.to_vec2()).collect())
                 };
                 if all != count || places.len() != count || !places.iter().all(inside) {
                     wrong.push(format!("{lattice:?}: {all} places, {count} counted, {} listed", places.len()));

@@ -287,7 +287,7 @@ mod tests {
     }
 
     proptest::proptest! {
-        #![proptest_config(proptest::prelude::ProptestConfig::with_cases(200))]
+        #![proptest_config(crate::drawn(200))]
 
         #[test]
         fn a_point_falls_short_by_its_distance(
@@ -297,7 +297,7 @@ mod tests {
             let ring = columns(&heights);
             let ring = if convex { super::super::form::hull(&ring) } else { ring };
             let short = gap - signed(&ring, Point::new(x, y));
-            let found = Nofit::of(&[ring.clone()]).short_of(Point::new(x, y), gap);
+            let found = Nofit::of(std::slice::from_ref(&ring)).short_of(Point::new(x, y), gap);
             match found {
                 Some(found) => proptest::prop_assert!((found - short).abs() < 1e-9 && found > 0.0, "{found} {short}"),
                 None => proptest::prop_assert!(short < 1e-9, "{short}"),
