@@ -1,6 +1,8 @@
 //! Whether the finished stack drops into its slot, and turns in it.
 
-use kurbo::{Affine, Point, Vec2};
+use std::iter;
+
+use kurbo::{Affine, Point, Rect, Vec2};
 
 use super::flat::{Flat, Gap, TOUCH_MM};
 use super::pose::{Pose, combination_count, combinations};
@@ -78,23 +80,33 @@ pub fn fit(design: &Design) -> (Option<Fit>, Problems) {
     } else {
         combinations(design, &turns)
     };
-    let poses: Vec<Flat> = combos.iter().map(|stops| placed(&outlines, &Pose::at(design, stops))).collect();
-    let moved = best_shift(&poses, &hole);
-    let stops = combos.into_iter().zip(&poses).map(|(stops, dial)| stop_fit(stops, dial, &hole, moved));
+    let (resting, turning) = outlines.split_at(resting(design).min(outlines.len()));
+    let at_rest = resting.iter().cloned().reduce(|all, one| all.joined(&one)).unwrap_or_default();
+    let poses = combos.iter().map(|stops| placed(turning, resting.len(), &Pose::at(design, stops)));
+    let poses: Vec<Flat> = poses.collect();
+    let all: Vec<&Flat> = iter::once(&at_rest).chain(&poses).collect();
+    let moved = best_shift(&all, &hole);
+    let lowest = (room(&at_rest, &hole, moved), at_rest.bounds());
+    let stops = combos.into_iter().zip(&poses).map(|(stops, dial)| stop_fit(stops, dial, lowest, &hole, moved));
     let found = Fit {
         stops: stops.collect(),
-        turning: Length::mm(while_turning(design, &outlines, &hole, moved)),
+        turning: Length::mm(while_turning(lowest.0.mm, turning, &hole, moved)),
         above: slot.depth.map(|depth| depth - thickness(design)),
-        largest_scale: largest_scale(&poses, &hole, moved),
+        largest_scale: largest_scale(&all, &hole, moved),
         moved,
     };
     report(design, slot, &found, &mut problems);
     (Some(found), problems)
 }
 
-/// All outlines at a pose, as one set of contours.
-fn placed(outlines: &[Flat], pose: &Pose) -> Flat {
-    let placed = outlines.iter().enumerate().map(|(at, outline)| outline.moved(pose.map(at, 0)));
+/// How many layers lie below the lowest turn, and so the same way in the slot at every stop.
+fn resting(design: &Design) -> usize {
+    design.turns().map(|(below, _)| below + 1).next().unwrap_or(usize::MAX)
+}
+
+/// The outlines of the layers from `first` on at a pose, as one set of contours.
+fn placed(outlines: &[Flat], first: usize, pose: &Pose) -> Flat {
+    let placed = outlines.iter().zip(first..).map(|(outline, at)| outline.moved(pose.map(at, 0)));
     placed.reduce(|all, one| all.joined(&one)).unwrap_or_default()
 }
 
@@ -103,8 +115,8 @@ fn room(dial: &Flat, hole: &Flat, moved: Vec2) -> Gap {
 }
 
 /// Axis on the slot's origin, or the boxes' middles over each other: whichever leaves more room.
-fn best_shift(poses: &[Flat], hole: &Flat) -> Vec2 {
-    let all = poses.iter().filter_map(Flat::bounds).reduce(|all, one| all.union(one));
+fn best_shift(poses: &[&Flat], hole: &Flat) -> Vec2 {
+    let all = poses.iter().filter_map(|dial| dial.bounds()).reduce(|all, one| all.union(one));
     let centred = hole.bounds().zip(all).map_or(Vec2::ZERO, |(hole, dial)| hole.center() - dial.center());
     if centred.hypot() < TOUCH_MM {
         return Vec2::ZERO;
@@ -113,31 +125,29 @@ fn best_shift(poses: &[Flat], hole: &Flat) -> Vec2 {
     if least(centred) > least(Vec2::ZERO) + TOUCH_MM { centred } else { Vec2::ZERO }
 }
 
-fn stop_fit(stops: Vec<usize>, dial: &Flat, hole: &Flat, moved: Vec2) -> StopFit {
-    let gap = room(dial, hole, moved);
-    let sides = hole.bounds().zip(dial.bounds()).map_or([Length::ZERO; 4], |(hole, dial)| {
+/// `resting` is the room and the box of the layers that lie the same way at every stop.
+fn stop_fit(stops: Vec<usize>, dial: &Flat, resting: (Gap, Option<Rect>), hole: &Flat, moved: Vec2) -> StopFit {
+    let gap = resting.0.least(room(dial, hole, moved));
+    let dial = [resting.1, dial.bounds()].into_iter().flatten().reduce(|all, one| all.union(one));
+    let sides = hole.bounds().zip(dial).map_or([Length::ZERO; 4], |(hole, dial)| {
         let dial = dial + moved;
         [dial.x0 - hole.x0, hole.x1 - dial.x1, dial.y0 - hole.y0, hole.y1 - dial.y1].map(Length::mm)
     });
     StopFit { stops, clearance: Length::mm(gap.mm), sides, at: gap.at.0 }
 }
 
-/// Room while everything above the lowest turn sweeps full circles.
-fn while_turning(design: &Design, outlines: &[Flat], hole: &Flat, moved: Vec2) -> f64 {
-    let lowest = design.turns().map(|(below, _)| below).next().unwrap_or(usize::MAX);
-    let rooms = outlines.iter().enumerate().map(|(at, outline)| {
-        let swept = circle(outline.reach(Point::ZERO)).map(|disc| Flat::of(&disc));
-        match swept {
-            Ok(disc) if at > lowest => room(&disc, hole, moved).mm,
-            _ => room(outline, hole, moved).mm,
-        }
+/// Room while everything above the lowest turn sweeps full circles, `resting` being the room of what does not turn.
+fn while_turning(resting: f64, turning: &[Flat], hole: &Flat, moved: Vec2) -> f64 {
+    let rooms = turning.iter().map(|outline| match circle(outline.reach(Point::ZERO)) {
+        Ok(disc) => room(&Flat::of(&disc), hole, moved).mm,
+        Err(_) => room(outline, hole, moved).mm,
     });
-    rooms.fold(f64::INFINITY, f64::min)
+    rooms.fold(resting, f64::min)
 }
 
 /// The largest scale about the axis at which every pose lies in the hole. A pose that still fits at the least scale
 /// found so far needs no search of its own, so that poses which look alike cost one look each.
-fn largest_scale(poses: &[Flat], hole: &Flat, moved: Vec2) -> f64 {
+fn largest_scale(poses: &[&Flat], hole: &Flat, moved: Vec2) -> f64 {
     let fits = |dial: &Flat, scale: f64| {
         let grown = Affine::translate(moved) * Affine::scale(scale);
         dial.vertices().all(|point| hole.contains(grown * point))

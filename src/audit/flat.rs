@@ -5,6 +5,7 @@
 
 use kurbo::{Affine, BezPath, Line, ParamCurve, PathEl, Point, Rect};
 
+use crate::geometry::boxes::{self, gap_squared};
 use crate::geometry::{Region, Trace};
 
 /// How closely flattened copies follow their curves, in mm.
@@ -48,6 +49,8 @@ const PIECES: f64 = 256.0;
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Flat {
     segments: Vec<Line>,
+    /// The box of each segment, of each bunch of them, and of each group of bunches.
+    own: Vec<Rect>,
     boxes: Vec<Rect>,
     groups: Vec<Rect>,
     /// One vertex of each contour.
@@ -55,6 +58,19 @@ pub(crate) struct Flat {
     /// Whether there is an inside; a scored line has none.
     filled: bool,
     bounds: Option<Rect>,
+}
+
+/// A few segments on end, with the box of each and the box round all.
+#[derive(Clone, Copy)]
+struct Bunch<'a> {
+    lines: &'a [Line],
+    own: &'a [Rect],
+    bounds: Rect,
+}
+
+fn bunches<'a>(lines: &'a [Line], own: &'a [Rect], boxes: &'a [Rect]) -> impl Iterator<Item = Bunch<'a>> {
+    let parts = lines.chunks(BUNCH).zip(own.chunks(BUNCH)).zip(boxes);
+    parts.map(|((lines, own), bounds)| Bunch { lines, own, bounds: *bounds })
 }
 
 impl Flat {
@@ -108,24 +124,32 @@ impl Flat {
     }
 
     fn assembled(segments: Vec<Line>, starts: Vec<Point>, filled: bool) -> Self {
-        let boxes: Vec<Rect> = segments.chunks(BUNCH).filter_map(box_of).collect();
-        let united = |boxes: &[Rect]| boxes.iter().copied().reduce(|all, one| all.union(one));
+        let own: Vec<Rect> = segments.iter().map(|line| boxes::between(line.p0, line.p1)).collect();
+        let united = |boxes: &[Rect]| boxes.iter().copied().reduce(boxes::united);
+        let boxes: Vec<Rect> = own.chunks(BUNCH).filter_map(united).collect();
         let groups: Vec<Rect> = boxes.chunks(BUNCH).filter_map(united).collect();
         let bounds = united(&groups);
-        Self { segments, boxes, groups, starts, filled, bounds }
+        Self { segments, own, boxes, groups, starts, filled, bounds }
     }
 
-    /// The groups: the box of each, its segments, and the boxes of their bunches.
-    fn groups(&self) -> impl Iterator<Item = (Rect, &[Line], &[Rect])> {
-        let parts = self.segments.chunks(BUNCH * BUNCH).zip(self.boxes.chunks(BUNCH));
-        self.groups.iter().zip(parts).map(|(group, (lines, boxes))| (*group, lines, boxes))
+    /// All bunches, in order.
+    fn bunches(&self) -> impl Iterator<Item = Bunch<'_>> {
+        bunches(&self.segments, &self.own, &self.boxes)
+    }
+
+    /// The groups: the box of each, and its bunches.
+    fn groups(&self) -> impl Iterator<Item = (Rect, impl Iterator<Item = Bunch<'_>>)> {
+        let parts =
+            self.segments.chunks(BUNCH * BUNCH).zip(self.own.chunks(BUNCH * BUNCH)).zip(self.boxes.chunks(BUNCH));
+        self.groups.iter().zip(parts).map(|(group, ((lines, own), boxes))| (*group, bunches(lines, own, boxes)))
     }
 
     /// The bunch whose box is nearest to a box, in the group whose box is: a good first guess.
-    fn guess(&self, spot: Rect) -> Option<&[Line]> {
-        let (_, lines, boxes) = self.groups().min_by(|a, b| box_gap(spot, a.0).total_cmp(&box_gap(spot, b.0)))?;
-        let bunches = boxes.iter().map(|bounds| box_gap(spot, *bounds)).zip(lines.chunks(BUNCH));
-        bunches.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, bunch)| bunch)
+    fn guess(&self, spot: Rect) -> Option<Bunch<'_>> {
+        let far = |bounds: Rect| gap_squared(spot, bounds);
+        let (_, mut bunches) = self.groups().min_by(|a, b| far(a.0).total_cmp(&far(b.0)))?;
+        let first = bunches.next()?;
+        Some(bunches.fold(first, |best, bunch| if far(bunch.bounds) < far(best.bounds) { bunch } else { best }))
     }
 
     /// Whether nothing is there.
@@ -179,25 +203,25 @@ impl Flat {
         }
         let to_the_right = |bounds: Rect| bounds.y0 <= point.y && point.y <= bounds.y1 && point.x <= bounds.x1;
         let mut winding = 0;
-        for (_, lines, boxes) in self.groups().filter(|(group, ..)| to_the_right(*group)) {
-            let bunches = lines.chunks(BUNCH).zip(boxes).filter(|(_, bounds)| to_the_right(**bounds));
-            winding += bunches.flat_map(|(bunch, _)| bunch).map(|segment| winding_of(segment, point)).sum::<i32>();
+        for (_, bunches) in self.groups().filter(|(group, _)| to_the_right(*group)) {
+            let bunches = bunches.filter(|bunch| to_the_right(bunch.bounds));
+            winding += bunches.flat_map(|bunch| bunch.lines).map(|segment| winding_of(segment, point)).sum::<i32>();
         }
         winding != 0
     }
 
     /// Distance from a point to the boundary and the nearest point there; none where empty.
     pub(crate) fn distance_to(&self, point: Point) -> Option<(f64, Point)> {
-        let spot = Rect::from_points(point, point);
+        let spot = boxes::between(point, point);
         let mut best = (f64::INFINITY, Point::ZERO);
-        nearest_in(self.guess(spot)?, point, &mut best);
-        for (group, lines, boxes) in self.groups() {
-            if box_gap(spot, group) >= best.0 {
+        nearest_in(self.guess(spot)?.lines, point, &mut best);
+        for (group, bunches) in self.groups() {
+            if gap_squared(spot, group) >= best.0 {
                 continue;
             }
-            for (bunch, bounds) in lines.chunks(BUNCH).zip(boxes) {
-                if box_gap(spot, *bounds) < best.0 {
-                    nearest_in(bunch, point, &mut best);
+            for bunch in bunches {
+                if gap_squared(spot, bunch.bounds) < best.0 {
+                    nearest_in(bunch.lines, point, &mut best);
                 }
             }
         }
@@ -212,16 +236,16 @@ impl Flat {
         if let Some((a, b)) = self.nearest_bunches(other).filter(|_| within.is_infinite()) {
             nearest_between(a, b, &mut best);
         }
-        for (mine, bounds) in self.segments.chunks(BUNCH).zip(&self.boxes) {
-            if box_gap(*bounds, other_bounds) >= best.0 {
+        for mine in self.bunches() {
+            if gap_squared(mine.bounds, other_bounds) >= best.0 {
                 continue;
             }
-            for (group, lines, boxes) in other.groups() {
-                if box_gap(*bounds, group) >= best.0 {
+            for (group, bunches) in other.groups() {
+                if gap_squared(mine.bounds, group) >= best.0 {
                     continue;
                 }
-                for (theirs, their_bounds) in lines.chunks(BUNCH).zip(boxes) {
-                    if box_gap(*bounds, *their_bounds) < best.0 {
+                for theirs in bunches {
+                    if gap_squared(mine.bounds, theirs.bounds) < best.0 {
                         nearest_between(mine, theirs, &mut best);
                     }
                 }
@@ -230,13 +254,13 @@ impl Flat {
         best.1
     }
 
-    /// The nearest two bunches of the two groups whose boxes are nearest: a good first guess.
-    fn nearest_bunches<'a>(&'a self, other: &'a Self) -> Option<(&'a [Line], &'a [Line])> {
-        let pairs = self.groups().flat_map(|mine| other.groups().map(move |theirs| (mine, theirs)));
-        let (mine, theirs) = pairs.min_by(|a, b| box_gap(a.0.0, a.1.0).total_cmp(&box_gap(b.0.0, b.1.0)))?;
-        let bunches = |(_, lines, boxes): (Rect, &'a [Line], &'a [Rect])| lines.chunks(BUNCH).zip(boxes);
-        let pairs = bunches(mine).flat_map(|a| bunches(theirs).map(move |b| (a, b)));
-        pairs.min_by(|a, b| box_gap(*a.0.1, *a.1.1).total_cmp(&box_gap(*b.0.1, *b.1.1))).map(|(a, b)| (a.0, b.0))
+    /// A bunch near the other shape, and the other's bunch that is nearest to it: a good first guess.
+    fn nearest_bunches<'a>(&'a self, other: &'a Self) -> Option<(Bunch<'a>, Bunch<'a>)> {
+        let pairs = self.groups.iter().flat_map(|mine| other.groups.iter().map(move |theirs| (*mine, *theirs)));
+        let far = |pair: &(Rect, Rect)| gap_squared(pair.0, pair.1);
+        let (_, theirs) = pairs.min_by(|a, b| far(a).total_cmp(&far(b)))?;
+        let mine = self.guess(theirs)?;
+        Some((mine, other.guess(mine.bounds)?))
     }
 
     /// Gap between two shapes, negative where they overlap: then the depth to which this one stands in the other.
@@ -374,17 +398,6 @@ fn pieces_of(line: &Line) -> u32 {
     pieces
 }
 
-fn box_of(bunch: &[Line]) -> Option<Rect> {
-    bunch.iter().map(|line| Rect::from_points(line.p0, line.p1)).reduce(|all, one| all.union(one))
-}
-
-/// Squared distance between boxes.
-fn box_gap(a: Rect, b: Rect) -> f64 {
-    let x = (b.x0 - a.x1).max(a.x0 - b.x1).max(0.0);
-    let y = (b.y0 - a.y1).max(a.y0 - b.y1).max(0.0);
-    x * x + y * y
-}
-
 fn winding_of(segment: &Line, point: Point) -> i32 {
     let (a, b) = (segment.p0, segment.p1);
     if (a.y <= point.y) == (b.y <= point.y) {
@@ -416,15 +429,13 @@ fn nearest_in(bunch: &[Line], point: Point, best: &mut (f64, Point)) {
     }
 }
 
-fn nearest_between(mine: &[Line], theirs: &[Line], best: &mut (f64, Gap)) {
-    let Some(their_bounds) = box_of(theirs) else { return };
-    for a in mine {
-        let bounds = Rect::from_points(a.p0, a.p1);
-        if box_gap(bounds, their_bounds) >= best.0 {
+fn nearest_between(mine: Bunch<'_>, theirs: Bunch<'_>, best: &mut (f64, Gap)) {
+    for (a, bounds) in mine.lines.iter().zip(mine.own) {
+        if gap_squared(*bounds, theirs.bounds) >= best.0 {
             continue;
         }
-        for b in theirs {
-            let apart = box_gap(bounds, Rect::from_points(b.p0, b.p1));
+        for (b, their_bounds) in theirs.lines.iter().zip(theirs.own) {
+            let apart = gap_squared(*bounds, *their_bounds);
             if apart >= best.0 {
                 continue;
             }

@@ -2,6 +2,7 @@
 
 use kurbo::{BezPath, Point, Rect};
 
+use super::boxes;
 use super::flat::rings;
 
 /// Edges in one leaf of the tree.
@@ -25,10 +26,19 @@ pub struct Nearest {
     pub to: Point,
 }
 
-/// A box with all that lies in it.
-pub(super) enum Edges {
-    Leaf(Rect, Vec<Edge>),
-    Fork(Rect, Box<(Self, Self)>),
+/// Edges in a tree of boxes.
+pub(super) struct Edges {
+    edges: Vec<Edge>,
+    /// Every box, each before those that lie in it: see [`Branch::halves`].
+    boxes: Vec<Boxed>,
+    bounds: Rect,
+}
+
+/// A box of the tree, and how many boxes its left half takes: none where it is not halved.
+#[derive(Clone, Copy)]
+struct Boxed {
+    bounds: Rect,
+    left: usize,
 }
 
 impl Edges {
@@ -40,47 +50,23 @@ impl Edges {
     /// The tree of these edges; none where there are none. Neighbours along an outline lie near one another, so
     /// halving the run is as good as sorting.
     pub(super) fn grown(edges: &[Edge]) -> Option<Self> {
-        let (left, right) = edges.split_at(edges.len() / 2);
-        if edges.len() > LEAF
-            && let (Some(left), Some(right)) = (Self::grown(left), Self::grown(right))
-        {
-            return Some(Self::Fork(left.bounds().union(right.bounds()), Box::new((left, right))));
-        }
-        let boxes = edges.iter().map(|edge| Rect::from_points(edge.from, edge.to));
-        boxes.reduce(|a, b| a.union(b)).map(|bounds| Self::Leaf(bounds, edges.to_vec()))
+        let mut boxes = Vec::with_capacity(4 * edges.len() / LEAF + 1);
+        let bounds = grow(edges, &mut boxes)?;
+        Some(Self { edges: edges.to_vec(), boxes, bounds })
     }
 
-    pub(super) fn bounds(&self) -> Rect {
-        match self {
-            Self::Leaf(bounds, _) | Self::Fork(bounds, _) => *bounds,
-        }
+    fn root(&self) -> Branch<'_> {
+        Branch { bounds: self.bounds, boxes: &self.boxes, edges: &self.edges }
     }
 
     /// The nearest point of the edges, where one is nearer than `best` says.
     pub(super) fn nearest_to(&self, point: Point, best: &mut Nearest) {
-        match self {
-            _ if gap(self.bounds(), point.into_box()) >= best.distance => {}
-            Self::Leaf(_, edges) => {
-                for edge in edges {
-                    best.improve(edge.nearest_to(point), point);
-                }
-            }
-            Self::Fork(_, halves) => {
-                let far = |half: &Self| gap(half.bounds(), point.into_box());
-                let (first, second) = nearer_first(&halves.0, &halves.1, far);
-                first.nearest_to(point, best);
-                second.nearest_to(point, best);
-            }
-        }
+        self.root().nearest_to(point, best);
     }
 
     /// Whether an edge comes within `reach` mm of a point.
     pub(super) fn within(&self, reach: f64, point: Point) -> bool {
-        gap(self.bounds(), point.into_box()) <= reach
-            && match self {
-                Self::Leaf(_, edges) => edges.iter().any(|edge| edge.nearest_to(point).distance(point) <= reach),
-                Self::Fork(_, halves) => halves.0.within(reach, point) || halves.1.within(reach, point),
-            }
+        reach >= 0.0 && self.root().within(reach * reach, point)
     }
 
     /// How far the point is from the edges, in mm.
@@ -92,60 +78,129 @@ impl Edges {
 
     /// The nearest pair of points of the two, where nearer than `best` says; within `slack` mm of the least.
     pub(super) fn nearest_between(&self, other: &Self, slack: f64, best: &mut Nearest) {
-        if gap(self.bounds(), other.bounds()) >= best.distance - slack {
-            return;
-        }
-        match (self, other) {
-            (Self::Leaf(_, ours), Self::Leaf(_, theirs)) => {
-                for (a, b) in ours.iter().flat_map(|a| theirs.iter().map(move |b| (a, b))) {
-                    let (p, q) = a.nearest_between(b);
-                    best.improve(p, q);
-                }
-            }
-            (Self::Fork(_, halves), _) if other.is_leaf() || self.spread() >= other.spread() => {
-                let far = |half: &Self| gap(half.bounds(), other.bounds());
-                let (first, second) = nearer_first(&halves.0, &halves.1, far);
-                first.nearest_between(other, slack, best);
-                second.nearest_between(other, slack, best);
-            }
-            (_, Self::Fork(_, halves)) => {
-                let far = |half: &Self| gap(half.bounds(), self.bounds());
-                let (first, second) = nearer_first(&halves.0, &halves.1, far);
-                self.nearest_between(first, slack, best);
-                self.nearest_between(second, slack, best);
-            }
-            (Self::Fork(..), Self::Leaf(..)) => {}
-        }
+        self.root().nearest_between(other.root(), slack, best);
     }
 
     /// Calls back with every pair of edges whose boxes come within `reach` mm of one another.
     pub(super) fn pairs_within(&self, other: &Self, reach: f64, found: &mut dyn FnMut(&Edge, &Edge)) {
-        if gap(self.bounds(), other.bounds()) > reach {
+        self.root().pairs_within(other.root(), reach * reach, found);
+    }
+}
+
+/// The box round these edges, after it and those that lie in it were put among the others.
+fn grow(edges: &[Edge], boxes: &mut Vec<Boxed>) -> Option<Rect> {
+    let at = boxes.len();
+    if edges.len() <= LEAF {
+        let bounds = edges.iter().map(|edge| boxes::between(edge.from, edge.to)).reduce(boxes::united)?;
+        boxes.push(Boxed { bounds, left: 0 });
+        return Some(bounds);
+    }
+    boxes.push(Boxed { bounds: Rect::ZERO, left: 0 });
+    let (left, right) = edges.split_at(edges.len() / 2);
+    let left_bounds = grow(left, boxes)?;
+    let own = Boxed { left: boxes.len() - at - 1, bounds: boxes::united(left_bounds, grow(right, boxes)?) };
+    if let Some(place) = boxes.get_mut(at) {
+        *place = own;
+    }
+    Some(own.bounds)
+}
+
+/// A box of the tree with all that lies in it.
+#[derive(Clone, Copy)]
+struct Branch<'e> {
+    bounds: Rect,
+    /// Itself first, then all of its left half, then all of its right half.
+    boxes: &'e [Boxed],
+    edges: &'e [Edge],
+}
+
+impl<'e> Branch<'e> {
+    fn of(boxes: &'e [Boxed], edges: &'e [Edge]) -> Option<Self> {
+        boxes.first().map(|own| Self { bounds: own.bounds, boxes, edges })
+    }
+
+    /// Its two halves; none where it is a leaf.
+    fn halves(self) -> Option<(Self, Self)> {
+        let (own, below) = self.boxes.split_first()?;
+        let (left, right) = below.split_at_checked(own.left)?;
+        let (first, second) = self.edges.split_at(self.edges.len() / 2);
+        Some((Self::of(left, first)?, Self::of(right, second)?))
+    }
+
+    /// Its two halves, first the one that is nearer to a box.
+    fn nearer_half_first(self, to: Rect) -> Option<(Self, Self)> {
+        let far = |half: &Self| boxes::gap_squared(half.bounds, to);
+        self.halves().map(|(a, b)| if far(&b) < far(&a) { (b, a) } else { (a, b) })
+    }
+
+    fn nearest_to(self, point: Point, best: &mut Nearest) {
+        let spot = boxes::between(point, point);
+        if boxes::gap_squared(self.bounds, spot) >= best.distance * best.distance {
             return;
         }
-        match (self, other) {
-            (Self::Leaf(_, ours), Self::Leaf(_, theirs)) => {
-                for (a, b) in ours.iter().flat_map(|a| theirs.iter().map(move |b| (a, b))) {
-                    found(a, b);
-                }
+        match self.nearer_half_first(spot) {
+            Some((first, second)) => {
+                first.nearest_to(point, best);
+                second.nearest_to(point, best);
             }
-            (Self::Fork(_, halves), _) => {
-                halves.0.pairs_within(other, reach, found);
-                halves.1.pairs_within(other, reach, found);
+            None => self.edges.iter().for_each(|edge| best.improve(edge.nearest_to(point), point)),
+        }
+    }
+
+    fn within(self, reach_squared: f64, point: Point) -> bool {
+        let near = |edge: &Edge| edge.nearest_to(point).distance_squared(point) <= reach_squared;
+        boxes::gap_squared(self.bounds, boxes::between(point, point)) <= reach_squared
+            && match self.halves() {
+                Some((left, right)) => left.within(reach_squared, point) || right.within(reach_squared, point),
+                None => self.edges.iter().any(near),
             }
-            (_, Self::Fork(_, halves)) => {
-                self.pairs_within(&halves.0, reach, found);
-                self.pairs_within(&halves.1, reach, found);
+    }
+
+    fn nearest_between(self, other: Self, slack: f64, best: &mut Nearest) {
+        let least = best.distance - slack;
+        if least <= 0.0 || boxes::gap_squared(self.bounds, other.bounds) >= least * least {
+            return;
+        }
+        let halved = if other.is_leaf() || self.spread() >= other.spread() {
+            self.nearer_half_first(other.bounds)
+        } else {
+            None
+        };
+        if let Some((first, second)) = halved {
+            first.nearest_between(other, slack, best);
+            second.nearest_between(other, slack, best);
+        } else if let Some((first, second)) = other.nearer_half_first(self.bounds) {
+            self.nearest_between(first, slack, best);
+            self.nearest_between(second, slack, best);
+        } else {
+            for (a, b) in self.edges.iter().flat_map(|a| other.edges.iter().map(move |b| (a, b))) {
+                let (p, q) = a.nearest_between(b);
+                best.improve(p, q);
             }
         }
     }
 
-    fn is_leaf(&self) -> bool {
-        matches!(self, Self::Leaf(..))
+    fn pairs_within(self, other: Self, reach_squared: f64, found: &mut dyn FnMut(&Edge, &Edge)) {
+        if boxes::gap_squared(self.bounds, other.bounds) > reach_squared {
+            return;
+        }
+        if let Some((left, right)) = self.halves() {
+            left.pairs_within(other, reach_squared, found);
+            right.pairs_within(other, reach_squared, found);
+        } else if let Some((left, right)) = other.halves() {
+            self.pairs_within(left, reach_squared, found);
+            self.pairs_within(right, reach_squared, found);
+        } else {
+            self.edges.iter().flat_map(|a| other.edges.iter().map(move |b| (a, b))).for_each(|(a, b)| found(a, b));
+        }
     }
 
-    fn spread(&self) -> f64 {
-        self.bounds().width() + self.bounds().height()
+    fn is_leaf(self) -> bool {
+        self.boxes.len() <= 1
+    }
+
+    fn spread(self) -> f64 {
+        self.bounds.width() + self.bounds.height()
     }
 }
 
@@ -224,29 +279,8 @@ impl Nearest {
     }
 }
 
-trait IntoBox {
-    fn into_box(self) -> Rect;
-}
-
-impl IntoBox for Point {
-    fn into_box(self) -> Rect {
-        Rect::from_points(self, self)
-    }
-}
-
 fn corner([x, y]: [f64; 2]) -> Point {
     Point::new(x, y)
-}
-
-/// How far apart two boxes are.
-fn gap(a: Rect, b: Rect) -> f64 {
-    let x = (b.x0 - a.x1).max(a.x0 - b.x1).max(0.0);
-    let y = (b.y0 - a.y1).max(a.y0 - b.y1).max(0.0);
-    x.hypot(y)
-}
-
-fn nearer_first<'a>(a: &'a Edges, b: &'a Edges, far: impl Fn(&Edges) -> f64) -> (&'a Edges, &'a Edges) {
-    if far(b) < far(a) { (b, a) } else { (a, b) }
 }
 
 #[cfg(test)]
@@ -372,14 +406,5 @@ mod tests {
     fn a_pair_seen_from_the_other_side_is_the_same_pair() {
         let pair = Nearest { distance: 5.0, from: Point::ORIGIN, to: Point::new(3.0, 4.0) };
         assert_eq!(pair.reversed(), Nearest { distance: 5.0, from: Point::new(3.0, 4.0), to: Point::ORIGIN });
-    }
-
-    #[test]
-    fn boxes_are_as_far_apart_as_their_nearest_corners() {
-        let (one, other) = (Rect::new(0.0, 0.0, 2.0, 1.0), Rect::new(5.0, 5.0, 6.0, 9.0));
-        assert_eq!((gap(one, other), gap(other, one)), (5.0, 5.0));
-        assert_eq!(gap(one, Rect::new(1.0, 3.0, 8.0, 4.0)), 2.0);
-        assert_eq!(gap(one, Rect::new(-4.0, 0.5, -1.0, 4.0)), 1.0);
-        assert_eq!(gap(one, Rect::new(1.0, 0.5, 4.0, 4.0)), 0.0);
     }
 }

@@ -4,6 +4,7 @@
 //! hulls look at a flattened copy, and say how fine it is.
 
 mod boolean;
+pub(crate) mod boxes;
 mod corners;
 mod distance;
 mod edges;

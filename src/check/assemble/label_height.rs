@@ -87,10 +87,11 @@ fn reach(walls: &[Line], centre: Point, shape: kurbo::BezPath) -> f64 {
     let points: Vec<Vec2> = lines(&shape, POINT_MM).iter().map(|line| line.p0 - centre).collect();
     let first_wall = |way: &Vec2| {
         let crossings = walls.iter().filter_map(|wall| {
-            let along = wall.p1 - wall.p0;
-            let across = way.cross(along);
-            let (times, at) = ((wall.p0 - centre).cross(along) / across, (wall.p0 - centre).cross(*way) / across);
-            (times > 0.0 && (0.0..=1.0).contains(&at)).then_some(times)
+            let (from, to) = (wall.p0 - centre, wall.p1 - centre);
+            // Walls on end ask the same of the corner between them, so no ray slips through it.
+            let crossed = (from.cross(*way) < 0.0) != (to.cross(*way) < 0.0);
+            let times = crossed.then(|| from.cross(to - from) / way.cross(to - from));
+            times.filter(|times| *times > 0.0)
         });
         crossings.fold(f64::INFINITY, f64::min)
     };
