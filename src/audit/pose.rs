@@ -62,3 +62,41 @@ pub(crate) fn wrapped(degrees: f64) -> f64 {
     let turned = degrees.rem_euclid(360.0);
     if turned > 180.0 { turned - 360.0 } else { turned }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use kurbo::Point;
+
+    #[test]
+    fn angles_are_brought_below_half_a_turn() {
+        for (degrees, wanted) in [
+            (0.0, 0.0),
+            (180.0, 180.0),
+            (-180.0, 180.0),
+            (181.0, -179.0),
+            (360.0, 0.0),
+            (-90.0, -90.0),
+            (541.0, -179.0),
+        ] {
+            assert_eq!(wrapped(degrees), wanted, "{degrees}");
+        }
+    }
+
+    /// Three layers, the upper ones 30 and 75 degrees on from the lowest: the top of the uppermost lies 75 degrees clockwise.
+    #[test]
+    fn layers_stand_as_they_are_turned() {
+        let pose = Pose(vec![0.0, 30.0, 75.0]);
+        assert_eq!(
+            (pose.between(0, 2), pose.between(2, 0), pose.between(1, 2), pose.between(0, 9)),
+            (75.0, -75.0, 45.0, 0.0)
+        );
+        let top = pose.map(2, 0) * Point::new(0.0, 10.0);
+        let wanted = Point::new(10.0 * 75.0_f64.to_radians().sin(), 10.0 * 75.0_f64.to_radians().cos());
+        assert!(top.distance(wanted) < 1e-12);
+        assert!((pose.map(0, 2) * top).distance(Point::new(0.0, 10.0)) < 1e-12);
+        assert_eq!(pose.map(1, 1), Affine::IDENTITY);
+        assert_eq!(pose.nudged(0, 5.0), Pose(vec![0.0, 35.0, 80.0]));
+        assert_eq!(pose.nudged(1, -5.0), Pose(vec![0.0, 30.0, 70.0]));
+    }
+}

@@ -1,7 +1,7 @@
 //! Friction and click stops.
 
 use super::magnets::{facing, near, stored};
-use dialwright::physics::clicks::ClickRing;
+use dialwright::physics::clicks::{ClickRing, Rest};
 use dialwright::physics::friction::{
     Basis, Coefficient, Contact, gravity_torque, knock_to_part, knock_to_turn, thumb_force, weight,
 };
@@ -234,4 +234,91 @@ fn rings_that_cannot_be_are_refused() {
     let (one, none) = (ring(15.0, &[0.0], &[1]), ring(15.0, &[], &[]));
     assert_eq!(Clicks::new(&pair, &one, &none).unwrap_err().what, "magnets in a ring of clicks");
     assert!(Clicks::new(&pair, &one, &ring(0.0, &[0.0], &[1])).is_err());
+}
+
+/// Uneven rings of both polarities, turned in steps of a hundredth of a degree: a rest stands wherever the torque falls through
+/// nothing, and is left over the highest torque on the way to where it turns, whichever way that is.
+#[test]
+fn rests_are_those_of_a_fine_scan() {
+    const STEPS: u32 = 36_000;
+    let cases: [(f64, &[f64], &[i8], &[f64], &[i8]); 4] = [
+        (9.0, &[0.0, 31.0, 100.0], &[1, 1, 1], &[0.0], &[1]),
+        (14.0, &[10.0, 95.0, 170.0, 290.0], &[1, -1, 1, 1], &[0.0, 40.0], &[1, -1]),
+        (11.0, &[0.0, 22.0, 47.0, 200.0], &[1, 1, -1, 1], &[3.0, 140.0, 260.0], &[1, 1, 1]),
+        (8.0, &[0.0, 120.0, 240.0], &[-1, -1, -1], &[0.0, 20.0], &[-1, -1]),
+    ];
+    for (radius, below, down, above, up) in cases {
+        let upper = ClickRing { radius: Length::mm(radius + 0.6), ..ring(radius, above, up) };
+        let clicks = Clicks::new(&facing(TINY, TINY, 0.4), &ring(radius, below, down), &upper).unwrap();
+        let torques: Vec<f64> = (0..STEPS)
+            .map(|step| clicks.at(Angle::degrees(f64::from(step) * 0.01)).torque.as_millinewton_metres())
+            .collect();
+        let at = |step: usize| torques[step % torques.len()];
+        let len = torques.len();
+        let highest = torques.iter().map(|torque| torque.abs()).fold(0.0, f64::max);
+        let falls = (0..len).filter(|step| at(*step) > 0.0 && at(step + 1) <= 0.0);
+        let scanned: Vec<(f64, f64, f64)> = falls
+            .map(|step| {
+                let onward = (1..len).map(|by| -at(step + by)).take_while(|torque| *torque >= 0.0).fold(0.0, f64::max);
+                let back =
+                    (0..len).map(|by| at(step + len - by)).take_while(|torque| *torque > 0.0).fold(0.0, f64::max);
+                (step as f64 * 0.01, onward, back)
+            })
+            .filter(|(_, onward, back)| onward.min(*back) > 2e-3 * highest)
+            .collect();
+        let rests = clicks.rests();
+        let held: Vec<&Rest> =
+            rests.iter().filter(|rest| rest.holds().as_millinewton_metres() > 2e-3 * highest).collect();
+        assert_eq!(held.len(), scanned.len(), "{rests:?} {scanned:?}");
+        for (rest, (degrees, onward, back)) in held.into_iter().zip(scanned) {
+            let off = rest.point.at.as_degrees() - degrees;
+            assert!((-1e-6..=0.011).contains(&off), "{} {degrees}", rest.point.at.as_degrees());
+            assert!(rest.point.torque.as_millinewton_metres().abs() < 1e-5 * highest);
+            let (ours, theirs) = (rest.leave_onward.as_millinewton_metres(), rest.leave_back.as_millinewton_metres());
+            assert!((ours - onward).abs() < 1e-3 * highest, "onward from {degrees}: {ours} {onward}");
+            assert!((theirs - back).abs() < 1e-3 * highest, "back from {degrees}: {theirs} {back}");
+            assert_eq!(rest.holds().as_millinewton_metres(), ours.min(theirs));
+        }
+        let peak = clicks.peak().torque.as_millinewton_metres().abs();
+        assert!((peak - highest).abs() < 1e-4 * highest && peak >= highest * (1.0 - 1e-9), "{peak} {highest}");
+        let pulls = (0..STEPS).map(|step| clicks.at(Angle::degrees(f64::from(step) * 0.01)).pull.as_newtons());
+        let (least, most) = pulls.fold((f64::INFINITY, 0.0_f64), |(a, b), pull| (a.min(pull), b.max(pull.abs())));
+        let found = clicks.least_pull().as_newtons();
+        assert!(found >= least - 1e-9 && found < least + 2e-3 * most, "{found} {least}");
+    }
+}
+
+/// Two rings of one magnet each have as many ways to stand as the sum says: with n below and m above, energies and pulls add
+/// up pair by pair, each turned by the difference of the bearings.
+#[test]
+fn rings_are_the_sum_of_their_pairs() {
+    let (below, down) = ([0.0, 50.0, 170.0, 350.0], [1, -1, -1, 1]);
+    let (above, up) = ([20.0, 70.0, 300.0], [-1, 1, 1]);
+    let pair = facing(TINY, TINY, 0.5);
+    let all = Clicks::new(&pair, &ring(10.0, &below, &down), &ring(12.0, &above, &up)).unwrap();
+    let one = Clicks::new(&pair, &ring(10.0, &[0.0], &[1]), &ring(12.0, &[0.0], &[1])).unwrap();
+    for degrees in (0..72).map(|step| f64::from(step) * 5.0 + 0.3) {
+        let (mut energy, mut torque, mut pull) = (0.0, 0.0, 0.0);
+        for (at, sign) in below.iter().zip(down) {
+            for (other, look) in above.iter().zip(up) {
+                let turned = one.at(Angle::degrees(degrees + other - at));
+                let sign = f64::from(sign * look);
+                energy += sign * turned.energy.as_joules();
+                torque += sign * turned.torque.as_millinewton_metres();
+                pull += sign * turned.pull.as_newtons();
+            }
+        }
+        let turned = all.at(Angle::degrees(degrees));
+        assert!((turned.energy.as_joules() - energy).abs() < 1e-12);
+        assert!((turned.torque.as_millinewton_metres() - torque).abs() < 1e-9);
+        assert!((turned.pull.as_newtons() - pull).abs() < 1e-9);
+    }
+    let turned = all.with_polarities(&[Polarity::Up; 4], &[Polarity::Up]);
+    let same = Clicks::new(&pair, &ring(10.0, &below, &[1; 4]), &ring(12.0, &above, &[1, 1, 1])).unwrap();
+    for degrees in [0.0, 33.0, 190.0] {
+        assert_eq!(turned.at(Angle::degrees(degrees)), same.at(Angle::degrees(degrees)));
+    }
+    let curve = all.curve(8);
+    assert_eq!(curve.len(), 8);
+    assert!(curve.iter().zip(0u8..).all(|(point, at)| *point == all.at(Angle::degrees(45.0 * f64::from(at)))));
 }
