@@ -206,3 +206,218 @@ fn sizes_that_cannot_be_are_refused() {
     let nothing = shapes::sector(5.0, 0.0, Angle::degrees(10.0), Angle::degrees(10.0));
     assert!(matches!(nothing, Err(GeometryError::NotPositive { .. })));
 }
+
+/// Commands that are short for others, relative to where the pen is, and numbers run together (SVG 1.1, 8.3): each line draws
+/// what the one beside it spells out.
+#[test]
+fn path_data_may_be_written_in_many_ways() {
+    let drawn = |data: &str| Trace::from_data(data).unwrap().path().clone();
+    for (short, whole) in [
+        ("M1,2 H7 V9 H-3", "M1,2 L7,2 L7,9 L-3,9"),
+        ("m1,2 h6 v7 h-10", "M1,2 L7,2 L7,9 L-3,9"),
+        ("M1,2 5,6 7,8", "M1,2 L5,6 L7,8"),
+        ("m1,2 4,4 2,2", "M1,2 L5,6 L7,8"),
+        ("M1,2 c1,2 3,4 5,6 s7,8 9,10", "M1,2 C2,4 4,6 6,8 C8,10 13,16 15,18"),
+        ("M1,2 C2,4 4,6 6,8 S13,16 15,18", "M1,2 C2,4 4,6 6,8 C8,10 13,16 15,18"),
+        ("M1,2 S3,4 5,6", "M1,2 C1,2 3,4 5,6"),
+        ("M1,2 L3,3 s3,4 5,6", "M1,2 L3,3 C3,3 6,7 8,9"),
+        ("M1,2 q1,2 3,4 t5,6 t1,1", "M1,2 Q2,4 4,6 Q6,8 9,12 Q12,16 10,13"),
+        ("M1,2 T5,6", "M1,2 Q1,2 5,6"),
+        ("M1,2 C2,4 4,6 6,8 T9,9", "M1,2 C2,4 4,6 6,8 Q6,8 9,9"),
+        ("M1,2 Q2,4 4,6 S7,7 9,9", "M1,2 Q2,4 4,6 C4,6 7,7 9,9"),
+        ("M1,2 l4,0 0,3 z l1,1", "M1,2 L5,2 L5,5 Z M1,2 L2,3"),
+        ("M1,2 l4,0 0,3 z m1,1 h2", "M1,2 L5,2 L5,5 Z M2,3 L4,3"),
+        ("M1,2 l4,0 0,3 z q1,1 2,0", "M1,2 L5,2 L5,5 Z M1,2 Q2,3 3,2"),
+        ("M1,2 l4,0 0,3 z c1,1 2,1 3,0", "M1,2 L5,2 L5,5 Z M1,2 C2,3 3,3 4,2"),
+        ("M1,2 A0,5 0 0 1 7,7", "M1,2 L7,7"),
+    ] {
+        assert_eq!(drawn(short).to_svg(), drawn(whole).to_svg(), "{short}");
+    }
+    // Arcs of a circle of 5 mm from (0, 0) to (6, 0): the small and the large one, either way round; the far side is 1 or 9 mm off.
+    for (flags, far) in [("0 0", 1.0), ("0 1", -1.0), ("1 0", 9.0), ("1 1", -9.0)] {
+        for data in [
+            format!("M0,0 A5,5 0 {flags} 6,0"),
+            format!("M0,0 a5,5 0 {flags} 6,0"),
+            format!("M2,1 m-2,-1 a5,5 0 {flags} 6,0"),
+        ] {
+            let arc = drawn(&data);
+            let bounds = arc.bounding_box();
+            // With y up a sweep of 1 goes the other way round than on a screen.
+            let found = if bounds.y1 > -bounds.y0 { bounds.y1 } else { bounds.y0 };
+            close(found, -far * -1.0, 1e-4);
+            assert_eq!(arc.segments().last().map(|it| kurbo::ParamCurve::end(&it)), Some(Point::new(6.0, 0.0)));
+        }
+    }
+    // Half an ellipse of 10 by 4, turned by 90deg.
+    let turned = drawn("M0,0 A5,2 90 0 1 0,10");
+    close(turned.bounding_box().width(), 2.0, 1e-4);
+    close(turned.bounding_box().height(), 10.0, 1e-4);
+}
+
+/// A fault is told at the byte where it stands, whatever the letters before it.
+#[test]
+fn faults_of_path_data_are_told_where_they_are() {
+    let fault = |data: &str| match Trace::from_data(data) {
+        Err(GeometryError::BadPathData { offset }) => offset,
+        other => panic!("{data}: {other:?}"),
+    };
+    assert_eq!(fault("M 0 0 L 10 x"), 11);
+    assert_eq!(fault("M 0 0 K 3"), 6);
+    assert_eq!(fault("5 M 0 0"), 0);
+    assert_eq!(fault("M 0 0 L 1"), 9);
+    // A path that ends on its beginning to within a nanometre is closed, one that does not is open.
+    assert!(shapes::path("M 0 0 L 9 0 L 9 9 L 0 0").is_ok() && shapes::path("M 0 0 L 9 0 L 9 9 L 0 0.0000005").is_ok());
+    assert_eq!(shapes::path("M 0 0 L 9 0 L 9 9 L 0 0.00001"), Err(GeometryError::NotClosed));
+    assert_eq!(Trace::from_data("M 3 4"), Err(GeometryError::Empty));
+    assert_eq!(Trace::from_data("M 0 0 L 10001 0"), Err(GeometryError::OutOfRange));
+    assert_eq!(Trace::from_data("M 0 0 L 0 -10001"), Err(GeometryError::OutOfRange));
+    assert!(Trace::from_data("M 0 0 L 10000 -10000").is_ok());
+    let far = Trace::line(&[Point::ORIGIN, Point::new(0.0, 10_000.1)]);
+    assert_eq!(far, Err(GeometryError::OutOfRange));
+    assert!(Trace::line(&[Point::ORIGIN, Point::new(0.0, -10_000.0)]).is_ok());
+    let twice = Trace::line(&[Point::ORIGIN, Point::ORIGIN, Point::new(3.0, 4.0), Point::new(3.0, 4.0)]).unwrap();
+    assert_eq!(twice.path().segments().count(), 1);
+    assert_eq!(twice.bounds(), Some(kurbo::Rect::new(0.0, 0.0, 3.0, 4.0)));
+    let same = Trace::line(&[Point::new(1.0, 1.0), Point::new(1.0, 1.0)]);
+    assert_eq!(same, Err(GeometryError::TooFew { what: "points", value: 1.0, least: 2.0 }));
+    assert_eq!(Trace::line(&[]), Err(GeometryError::TooFew { what: "points", value: 0.0, least: 2.0 }));
+    assert_eq!(twice.transformed(Affine::scale(2.0)).length(), 10.0);
+    assert_eq!(Trace::default().bounds(), None);
+}
+
+/// Regular outlines of every order turn onto themselves so often and mirror about as many lines, the first upright where a
+/// corner stands on top; lamed by a nick they do neither.
+#[test]
+fn symmetry_is_found_for_every_order() {
+    for sides in 3..14 {
+        for outline in [
+            shapes::polygon(sides, 20.0, 1.0).unwrap(),
+            shapes::star(sides, 20.0, 12.0, 0.0).unwrap(),
+            shapes::circle(20.0)
+                .unwrap()
+                .difference(&moved(&shapes::circle(1.5).unwrap(), 0.0, 14.0).repeated(sides).unwrap()),
+        ] {
+            assert_eq!(outline.rotational_order(), Some(sides));
+            let wanted: Vec<f64> = (0..sides).map(|at| 180.0 * f64::from(at) / f64::from(sides)).collect();
+            let found = degrees(outline.symmetry_axes());
+            assert_eq!(found.len(), wanted.len(), "{sides}");
+            assert!(found.iter().zip(&wanted).all(|(a, b)| (a - b).abs() < 2e-3), "{found:?}");
+            let turned = outline.transformed(Affine::rotate(-7f64.to_radians()));
+            assert!((degrees(turned.symmetry_axes())[0] - 7f64.rem_euclid(180.0 / f64::from(sides))).abs() < 2e-3);
+            assert!(turned.is_symmetric_about(Angle::degrees(7.0), 1e-3));
+            assert!(!turned.is_symmetric_about(Angle::degrees(7.0 + 45.0 / f64::from(sides)), 1e-3));
+        }
+        // 5 micrometres taken off the side at the bottom, beside its middle.
+        let plate = shapes::polygon(2 * sides - 3, 20.0, 1.0).unwrap();
+        let nick = moved(&shapes::rectangle(0.8, 0.01, 0.0).unwrap(), 1.0, plate.bounds().unwrap().y0);
+        let lame = plate.difference(&nick);
+        assert_eq!((lame.rotational_order(), degrees(lame.symmetry_axes()).len()), (Some(1), 0), "{sides}");
+    }
+    let plate = shapes::rectangle(30.0, 20.0, 0.0).unwrap();
+    assert!(
+        plate.is_symmetric_about(Angle::degrees(0.0), 1e-6) && plate.is_symmetric_about(Angle::degrees(90.0), 1e-6)
+    );
+    // Turned by 1 degree, its far corner strays by some 0.6 mm of what the mirror image has.
+    assert!(!plate.is_symmetric_about(Angle::degrees(1.0), 0.3) && plate.is_symmetric_about(Angle::degrees(1.0), 0.7));
+    assert_eq!(Region::empty().symmetry_axes(), Symmetry::Every);
+    assert_eq!(Region::empty().rotational_order(), None);
+    let pair = plate.union(&plate.transformed(Affine::translate((0.0, 50.0))));
+    assert_eq!((degrees(pair.symmetry_axes()), pair.rotational_order()), (vec![0.0], Some(1)));
+}
+
+/// The largest piece first, equals from the bottom up, then from the left; holes alike.
+#[test]
+fn pieces_and_holes_come_in_a_fixed_order() {
+    let tile = shapes::rectangle(4.0, 4.0, 0.0).unwrap();
+    let places = [(10.0, 10.0), (0.0, 10.0), (20.0, 0.0), (10.0, 0.0)];
+    let mut all: Vec<Region> = places.iter().map(|(x, y)| moved(&tile, *x, *y)).collect();
+    all.push(moved(&shapes::rectangle(9.0, 9.0, 0.0).unwrap(), 40.0, 40.0));
+    let middle = |region: &Region| {
+        let centre = region.centroid().unwrap();
+        (centre.x.round(), centre.y.round())
+    };
+    let found: Vec<(f64, f64)> = Region::union_of(&all).pieces().iter().map(middle).collect();
+    assert_eq!(found, [(40.0, 40.0), (10.0, 0.0), (20.0, 0.0), (0.0, 10.0), (10.0, 10.0)]);
+    let sheet = moved(&shapes::rectangle(90.0, 90.0, 0.0).unwrap(), 30.0, 30.0);
+    let pierced = all.iter().fold(sheet, |sheet, hole| sheet.difference(hole));
+    let found: Vec<(f64, f64)> = pierced.holes().iter().map(middle).collect();
+    assert_eq!(found, [(40.0, 40.0), (10.0, 0.0), (20.0, 0.0), (0.0, 10.0), (10.0, 10.0)]);
+    assert!(pierced.holes().iter().all(|hole| hole.area() > 0.0));
+    // A frame in a frame in a frame: each hole goes with the frame right round it.
+    let frame = |side: f64| {
+        shapes::rectangle(side, side, 0.0).unwrap().difference(&shapes::rectangle(side - 4.0, side - 4.0, 0.0).unwrap())
+    };
+    let nested = Region::union_of(&[frame(50.0), frame(40.0), frame(30.0)]);
+    let areas: Vec<f64> = nested.pieces().iter().map(|piece| piece.area().round()).collect();
+    assert_eq!(
+        areas,
+        [50.0f64.powi(2) - 46.0f64.powi(2), 40.0f64.powi(2) - 36.0f64.powi(2), 30.0f64.powi(2) - 26.0f64.powi(2)]
+    );
+    assert!((nested.outer().area() - 2_500.0).abs() < 1e-6 && nested.outer().contours().len() == 1);
+}
+
+/// Webs by hand: between two holes, where a hole is nearest to the rim, across the waist of a slanted bar, and none where the
+/// only narrow place is a corner.
+#[test]
+fn webs_are_found_wherever_they_lie() {
+    for turned in [0.0, 23.0, 90.0, 200.0] {
+        let placed = Affine::translate((5.0, -9.0)) * Affine::rotate(f64::to_radians(turned));
+        let web = |region: &Region| {
+            let web = region.transformed(placed).narrowest_web().unwrap();
+            close(web.from.distance(web.to), web.distance, 1e-9);
+            let middle = web.from.midpoint(web.to);
+            assert!(region.transformed(placed).contains(middle), "{turned}: {web:?}");
+            web.distance
+        };
+        let hole = |radius: f64, x: f64, y: f64| moved(&shapes::circle(radius).unwrap(), x, y);
+        let plate = shapes::rectangle(60.0, 40.0, 0.0).unwrap();
+        close(web(&plate.difference(&hole(5.0, 20.0, 0.0))), 5.0, 1e-4);
+        close(web(&plate.difference(&hole(5.0, 7.0, 0.0)).difference(&hole(5.0, -7.0, 0.0))), 4.0, 1e-4);
+        close(web(&plate.difference(&hole(3.0, 0.0, 0.0)).difference(&hole(3.0, 5.0, 5.0))), 50f64.sqrt() - 6.0, 1e-4);
+        // Bites from either side, one beside the other: 3, 4, 5 from centre to centre, less both radii.
+        let bitten = plate.difference(&hole(18.5, -1.5, 20.0)).difference(&hole(18.5, 1.5, -20.0));
+        close(web(&bitten), f64::hypot(3.0, 40.0) - 37.0, 1e-3);
+        // A waist of straight flanks: two notches with flat floors 2 mm apart.
+        let notch = |y: f64| moved(&shapes::rectangle(6.0, 38.0, 0.0).unwrap(), 4.0, y);
+        close(web(&plate.difference(&notch(20.0)).difference(&notch(-20.0))), 2.0, 1e-4);
+        // Two pieces: the narrowest of either.
+        let bar = moved(&shapes::rectangle(30.0, 3.0, 0.0).unwrap(), 0.0, 50.0);
+        close(web(&plate.union(&bar)), 3.0, 1e-4);
+    }
+    assert!(Region::empty().narrowest_web().is_none());
+}
+
+/// Bands round regions by hand: the hull of its corners round polygons, curves kept where the band lies on them.
+#[test]
+fn bands_keep_curves_and_skip_what_lies_within() {
+    let square = |side: f64, x: f64, y: f64| moved(&shapes::rectangle(side, side, 0.0).unwrap(), x, y);
+    // Two squares corner to corner: 12 by 12 less two triangles of 6 by 6.
+    close(hull(&square(6.0, -3.0, -3.0), &square(6.0, 3.0, 3.0)).area(), 144.0 - 36.0, 1e-9);
+    assert_eq!(hull(&square(6.0, -3.0, -3.0), &square(6.0, 3.0, 3.0)).segment_count(), 6);
+    // What lies inside changes nothing.
+    assert_eq!(hull(&square(9.0, 0.0, 0.0), &square(2.0, 1.0, 1.0)).segment_count(), 4);
+    let disc = |radius: f64, x: f64, y: f64| moved(&shapes::circle(radius).unwrap(), x, y);
+    let alone = hull(&disc(8.0, 1.0, 2.0), &disc(3.0, 2.0, 2.0));
+    close(alone.area(), PI * 64.0, 1e-4);
+    // A disc and a point-like square far off: two tangents of sqrt(30^2 - 8^2), as a belt.
+    let tip = hull(&disc(8.0, 0.0, 0.0), &square(1e-1, 30.0, 0.0));
+    let lean = (8.0f64 / 30.0).acos();
+    close(tip.area(), 64.0 * (PI - lean) + 8.0 * (900.0f64 - 64.0).sqrt(), 2.0);
+    // Quadratic curves: a parabola y = x^2 / 10 from -10 to 10 and its chord, of area 2/3 of the box.
+    let bowl = shapes::path("M-10,10 Q0,-10 10,10 Z").unwrap();
+    let found = hull(&bowl, &Region::empty());
+    close(found.area(), 2.0 / 3.0 * 200.0, 1e-3);
+    assert!(found.segment_count() <= 4, "{}", found.segment_count());
+    // The bowl the other way up bulges outward over a square: both its arms are cut off by tangents or kept.
+    let found = hull(&bowl, &square(4.0, 0.0, 40.0));
+    assert!(found.contains(Point::new(5.0, 25.0)) && !found.contains(Point::new(6.5, 28.0)));
+    for place in [Point::new(0.0, 0.1), Point::new(-9.0, 9.0), Point::new(1.9, 41.9)] {
+        assert!(found.contains(place), "{place:?}");
+    }
+    // A scallop's hollows are bridged from crest to crest: lobes of the common radius, chords between them.
+    let scallop = shapes::scallop(66.0, 12, 2.5).unwrap();
+    let found = hull(&scallop, &Region::empty());
+    close(found.swept_radius(Point::ORIGIN), 33.0, 1e-4);
+    assert!(found.covers(&scallop) && found.area() < PI * 33.0 * 33.0 && found.area() > scallop.area());
+    assert_eq!(found.rotational_order(), Some(12));
+}
