@@ -136,3 +136,138 @@ pub(super) fn is_sliver(contour: &BezPath, width: f64) -> bool {
     let area = contour.area().abs();
     area < SLIVER_MM2 || 2.0 * area < width * contour.perimeter(1e-2)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::shapes;
+    use super::*;
+    use kurbo::Affine;
+
+    fn square(side: f64, x: f64, y: f64) -> Region {
+        shapes::rectangle(side, side, 0.0).unwrap().transformed(Affine::translate((x, y)))
+    }
+
+    /// Boxes that do not meet leave curves to the last bit as they were; a tenth of a micrometre apart they meet.
+    #[test]
+    fn what_lies_apart_is_left_as_it_is() {
+        let disc = shapes::circle(3.0).unwrap();
+        for by in [(7.0, 0.0), (-7.0, 0.0), (0.0, 7.0), (0.0, -7.0)] {
+            let far = disc.transformed(Affine::translate(by));
+            assert_eq!(disc.difference(&far), disc);
+            assert!(disc.intersection(&far).is_empty());
+            let both: Vec<PathEl> = disc.path().iter().chain(far.path().iter()).collect();
+            assert_eq!(disc.union(&far).path().elements(), both);
+        }
+        let empty = Region::empty();
+        assert_eq!(
+            (disc.union(&empty), empty.union(&disc), disc.difference(&empty)),
+            (disc.clone(), disc.clone(), disc.clone())
+        );
+        assert!(empty.difference(&disc).is_empty() && disc.intersection(&empty).is_empty());
+        let meets = |gap: f64| apart(&square(2.0, 0.0, 0.0), &square(2.0, 2.0 + gap, 0.0), BinaryOp::Union).is_none();
+        assert!(meets(0.0) && meets(0.9e-4) && !meets(1.1e-4));
+    }
+
+    #[test]
+    fn points_come_onto_the_grid_and_lines_to_nowhere_go() {
+        let mut path = BezPath::new();
+        path.move_to((0.1, 0.2));
+        path.line_to((0.1 + 1e-9, 0.2));
+        path.line_to((3.0, 0.2));
+        path.quad_to((3.0, 0.2), (3.0, 0.2));
+        path.quad_to((4.0, 1.0), (3.0, 0.2));
+        path.curve_to((3.0, 0.2), (3.0, 0.2), (3.0, 0.2));
+        path.curve_to((5.0, 0.2), (3.0, 0.2), (3.0, 0.2));
+        path.curve_to((3.0, 0.2), (5.0, 0.2), (3.0, 0.2));
+        path.curve_to((3.0, 0.2), (3.0, 0.2), (3.0, 0.7));
+        path.quad_to((3.0, 0.7), (3.3, 0.7));
+        path.close_path();
+        let placed = on_grid(&path);
+        let kinds: Vec<char> = placed
+            .iter()
+            .map(|element| match element {
+                PathEl::MoveTo(_) => 'M',
+                PathEl::LineTo(_) => 'L',
+                PathEl::QuadTo(..) => 'Q',
+                PathEl::CurveTo(..) => 'C',
+                PathEl::ClosePath => 'Z',
+            })
+            .collect();
+        assert_eq!(kinds.iter().collect::<String>(), "MLQCCCQZ", "{placed:?}");
+        let points = placed.iter().flat_map(|element| match element {
+            PathEl::MoveTo(a) | PathEl::LineTo(a) => vec![a],
+            PathEl::QuadTo(a, b) => vec![a, b],
+            PathEl::CurveTo(a, b, c) => vec![a, b, c],
+            PathEl::ClosePath => Vec::new(),
+        });
+        for value in points.flat_map(|at| [at.x, at.y]) {
+            let steps = value * 2.0_f64.powi(24);
+            assert_eq!(steps, steps.round(), "{value}");
+        }
+        let near = |a: Option<Point>, b: (f64, f64)| a.unwrap().distance(Point::from(b)) < 1e-7;
+        let ends: Vec<Option<Point>> = placed.iter().map(|element| element.end_point()).collect();
+        assert!(
+            near(ends[0], (0.1, 0.2))
+                && near(ends[1], (3.0, 0.2))
+                && near(ends[5], (3.0, 0.7))
+                && near(ends[6], (3.3, 0.7))
+        );
+    }
+
+    /// A strip w wide and 10 long is thinner than t where 2 w 10 < t (20 + 2 w).
+    #[test]
+    fn slivers_are_tiny_or_thin() {
+        let strip = |wide: f64| shapes::rectangle(10.0, wide, 0.0).unwrap().path().clone();
+        assert!(is_sliver(&strip(0.00999), 0.01) && !is_sliver(&strip(0.01002), 0.01));
+        assert!(!is_sliver(&strip(0.00999), 0.009) && is_sliver(&strip(0.00999).reverse_subpaths(), 0.01));
+        let dot = |side: f64| square(side, 0.0, 0.0).path().clone();
+        assert!(!is_sliver(&dot(0.032), 1e-4) && is_sliver(&(Affine::scale(0.031 / 0.032) * dot(0.032)), 1e-4));
+    }
+
+    /// Areas of two squares that share a corner, by hand; curves only where there were curves.
+    #[test]
+    fn squares_are_joined_and_parted() {
+        let (one, other) = (square(4.0, 0.0, 0.0), square(4.0, 3.0, 2.0));
+        let near = |region: Region, area: f64, segments: usize| {
+            assert!((region.area() - area).abs() < 1e-6, "{} {area}", region.area());
+            assert_eq!(region.segment_count(), segments, "{region:?}");
+        };
+        near(one.union(&other), 30.0, 8);
+        near(one.intersection(&other), 2.0, 4);
+        near(one.difference(&other), 14.0, 6);
+        near(other.difference(&one), 14.0, 6);
+        near(one.difference(&square(2.0, 0.0, 0.0)), 12.0, 8);
+        assert!(square(2.0, 0.0, 0.0).difference(&one).is_empty());
+        near(one.union(&square(2.0, 0.0, 0.0)), 16.0, 4);
+    }
+
+    /// Two squares, the inner one the same way round or the other: the rules tell them apart.
+    #[test]
+    fn windings_count_as_the_rule_says() {
+        let mut like = square(6.0, 0.0, 0.0).path().clone();
+        like.extend(square(2.0, 0.0, 0.0).path().iter());
+        let mut unlike = square(6.0, 0.0, 0.0).path().clone();
+        unlike.extend(square(2.0, 0.0, 0.0).path().reverse_subpaths());
+        let area = |path: &BezPath, rule: Rule| resolve(path, rule).area().round();
+        assert_eq!((area(&like, Rule::EvenOdd), area(&like, Rule::NonZero)), (32.0, 36.0));
+        assert_eq!((area(&unlike, Rule::EvenOdd), area(&unlike, Rule::NonZero)), (32.0, 32.0));
+        assert!(resolve(&BezPath::new(), Rule::NonZero).is_empty());
+        // Clockwise is inside by either rule, but not wound counter-clockwise.
+        let reversed = square(6.0, 0.0, 0.0).path().reverse_subpaths();
+        assert_eq!((area(&reversed, Rule::NonZero), wound(&reversed).unwrap().area()), (36.0, 0.0));
+        assert!((wound(&like).unwrap().area() - 36.0).abs() < 1e-6);
+        assert!((wound(&unlike).unwrap().area() - 32.0).abs() < 1e-6);
+    }
+
+    /// The first engine's answers are believed within what areas allow: the sum of both at most, the larger at least.
+    #[test]
+    fn answers_out_of_bounds_are_not_believed() {
+        let (one, other) = (square(4.0, 0.0, 0.0), square(4.0, 3.0, 2.0));
+        let joined = |bounds| combine(one.path(), other.path(), FillRule::NonZero, BinaryOp::Union, bounds).is_some();
+        assert!(joined(29.9..=30.1) && joined(0.0..=30.0) && joined(30.0..=99.0));
+        assert!(!joined(0.0..=29.9) && !joined(30.1..=99.0));
+        assert!(joined(0.0..=29.999) && joined(30.001..=99.0), "within the slivers that engines leave");
+        assert_eq!(guarded(|| None), None);
+        assert_eq!(guarded(|| Some(one.clone())), Some(one));
+    }
+}

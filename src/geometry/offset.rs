@@ -193,3 +193,176 @@ fn turned(cubic: CubicBez) -> f64 {
     let legs: Vec<_> = legs.into_iter().filter(|leg| leg.hypot() > 1e-9).collect();
     legs.iter().zip(legs.iter().skip(1)).map(|(a, b)| a.cross(*b).atan2(a.dot(*b)).abs()).sum()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::shapes;
+    use super::*;
+    use kurbo::Affine;
+
+    fn cubic(points: [(f64, f64); 4]) -> CubicBez {
+        let [a, b, c, d] = points.map(Point::from);
+        CubicBez::new(a, b, c, d)
+    }
+
+    #[test]
+    fn a_cubic_turns_as_its_handles_do() {
+        let near = |points: [(f64, f64); 4], wanted: f64| assert!((turned(cubic(points)) - wanted).abs() < 1e-12);
+        near([(0.0, 0.0), (1.0, 0.0), (2.0, 1.0), (2.0, 2.0)], std::f64::consts::FRAC_PI_2);
+        near([(0.0, 0.0), (1.0, 0.0), (2.0, 0.0), (3.0, 0.0)], 0.0);
+        near([(0.0, 0.0), (1.0, 1.0), (2.0, 0.0), (3.0, 1.0)], std::f64::consts::PI);
+        // Handles of no length turn nowhere.
+        near([(0.0, 0.0), (0.0, 0.0), (2.0, 1.0), (2.0, 2.0)], std::f64::consts::FRAC_PI_2 - 0.5_f64.atan());
+    }
+
+    /// The pieces follow one another on the curve, none turns by more than asked, and none is cut but for that.
+    #[test]
+    fn curves_are_cut_where_they_bend_away_or_too_far() {
+        for points in [
+            [(0.0, 0.0), (3.0, 0.0), (5.0, 2.0), (5.0, 5.0)],
+            [(0.0, 0.0), (4.0, 4.0), (1.0, -4.0), (6.0, 1.0)],
+            [(0.0, 0.0), (6.0, 5.0), (-3.0, 5.0), (3.0, 0.0)],
+            [(0.0, 0.0), (1.0, 0.1), (2.0, 0.1), (3.0, 0.0)],
+        ] {
+            let whole = cubic(points);
+            for turn in [0.6, 0.15] {
+                let mut path = BezPath::new();
+                path.move_to(whole.p0);
+                split_cubic(whole, turn, &mut path);
+                let pieces: Vec<CubicBez> = path
+                    .segments()
+                    .map(|segment| match segment {
+                        PathSeg::Cubic(piece) => piece,
+                        _ => panic!("a cubic is wanted"),
+                    })
+                    .collect();
+                assert!(pieces.last().unwrap().p3.distance(whole.p3) < 1e-12 && pieces[0].p0 == whole.p0);
+                let bends: Vec<f64> = whole.inflections().to_vec();
+                let whole_turn: f64 = pieces.iter().map(|piece| turned(*piece)).sum();
+                for piece in &pieces {
+                    // A piece of even width in t may turn some more than its share where the curve bends sharply.
+                    assert!(piece.inflections().iter().all(|t| *t < 2e-2 || *t > 1.0 - 2e-2), "{points:?} {piece:?}");
+                    for t in [0.0, 0.25, 0.5, 1.0] {
+                        let at = piece.eval(t);
+                        let off = kurbo::ParamCurveNearest::nearest(&whole, at, 1e-9).distance_sq.sqrt();
+                        assert!(off < 1e-6, "{points:?}: {off}");
+                    }
+                }
+                #[allow(clippy::cast_precision_loss, reason = "few")]
+                let count = pieces.len() as f64;
+                assert!(
+                    count >= whole_turn / turn && count <= 2.0 * whole_turn / turn + 1.0 + bends.len() as f64,
+                    "{points:?} {turn}: {count} {whole_turn}"
+                );
+                let length: f64 = pieces.iter().map(|piece| kurbo::ParamCurveArclen::arclen(piece, 1e-9)).sum();
+                assert!((length - kurbo::ParamCurveArclen::arclen(&whole, 1e-9)).abs() < 1e-6);
+            }
+        }
+    }
+
+    #[test]
+    fn outlines_are_split_and_stay_what_they_are() {
+        let bowl = shapes::path("M-10,10 Q0,-10 10,10 Z").unwrap();
+        let all = shapes::circle(5.0).unwrap().union(&bowl.transformed(Affine::translate((40.0, 0.0))));
+        let path = split(&all, TURN);
+        assert!((path.area() - all.area()).abs() < 1e-9);
+        assert!(path.segments().all(|segment| !matches!(segment, PathSeg::Quad(_))));
+        assert_eq!(path.elements().iter().filter(|it| matches!(it, kurbo::PathEl::MoveTo(_))).count(), 2);
+        assert_eq!(path.elements().iter().filter(|it| matches!(it, kurbo::PathEl::ClosePath)).count(), 2);
+        let line = PathSeg::Line(kurbo::Line::new((1.0, 2.0), (4.0, 3.0)));
+        let up = PathSeg::Line(kurbo::Line::new((1.0, 2.0), (2.0, 8.0)));
+        assert_eq!((longest(&line), longest(&up)), (3.0, 6.0));
+    }
+
+    /// What is shorter than a hundredth of a micrometre goes, ends that nearly meet are made to, and open ends stay apart.
+    #[test]
+    fn raw_offsets_are_tidied() {
+        let tidy = |points: &[(f64, f64)]| {
+            let mut path = BezPath::new();
+            for (at, point) in points.iter().enumerate() {
+                if at == 0 { path.move_to(*point) } else { path.line_to(*point) }
+            }
+            path.close_path();
+            tidied(&path)
+        };
+        let found = tidy(&[(0.0, 0.0), (4.0, 0.0), (4.0, 5e-6), (4.0, 3.0), (5e-6, 3.0), (0.0, 3.0)]);
+        assert_eq!(found.segments().count(), 4, "{found:?}");
+        assert!((found.area().abs() - 12.0).abs() < 1e-4);
+        let found = tidy(&[(0.0, 0.0), (4.0, 0.0), (4.0, 2e-5), (4.0, 3.0), (0.0, 3.0)]);
+        assert_eq!(found.segments().count(), 5);
+        assert!(tidied(&BezPath::new()).is_empty());
+        let found = tidy(&[(0.0, 0.0), (4.0, 0.0), (4.0, 3.0), (0.0, 3.0), (0.0, 8e-6)]);
+        assert_eq!(found.segments().last().unwrap().end(), Point::ORIGIN);
+    }
+
+    /// A contour drawn where an offset belongs is true, the same one nearer is what has turned inside out, and one that is now
+    /// here, now there is astray. Its left is nearer to what has grown, and farther from what has shrunk.
+    #[test]
+    fn contours_lie_true_inside_or_astray() {
+        let edges = Edges::of(shapes::circle(10.0).unwrap().path(), CHECK_MM).unwrap();
+        let ring = |radius: f64, x: f64| {
+            shapes::circle(radius).unwrap().transformed(Affine::translate((x, 0.0))).path().clone()
+        };
+        let name = |lies: Lies| match lies {
+            Lies::True => "true",
+            Lies::Inside => "inside",
+            Lies::Astray => "astray",
+        };
+        let found = |contour: &BezPath, by: f64| name(lies(contour, by, &edges));
+        assert_eq!(found(&ring(12.0, 0.0), 2.0), "true");
+        assert_eq!(found(&ring(12.0, 0.0).reverse_subpaths(), 2.0), "astray", "the wrong way round");
+        assert_eq!(found(&ring(8.0, 0.0), -2.0), "true");
+        assert_eq!(found(&ring(8.0, 0.0).reverse_subpaths(), -2.0), "astray");
+        assert_eq!(found(&ring(11.0, 0.0), 2.0), "inside");
+        assert_eq!(found(&ring(13.0, 0.0), 2.0), "inside", "farther is as wrong");
+        assert_eq!(found(&ring(12.0002, 0.0), 2.0), "true");
+        assert_eq!(found(&ring(12.0003, 0.0), 2.0), "inside");
+        // A bulge on a quarter of the way.
+        let bulged = shapes::circle(12.0)
+            .unwrap()
+            .union(&shapes::circle(1.0).unwrap().transformed(Affine::translate((12.0, 0.0))));
+        assert_eq!(found(bulged.path(), 2.0), "astray");
+    }
+
+    #[test]
+    fn what_is_missing_from_an_offset_is_noticed() {
+        let plate = shapes::rectangle(20.0, 20.0, 0.0).unwrap();
+        let edges = Edges::of(plate.path(), CHECK_MM).unwrap();
+        let grown = plate.offset(2.0);
+        let with = |region: &Region| {
+            let mut raw = grown.path().clone();
+            raw.extend(region.path().iter());
+            raw
+        };
+        let aside = |x: f64| shapes::circle(1.0).unwrap().transformed(Affine::translate((x, 0.0)));
+        assert!(nothing_missing(grown.path(), &grown, 2.0, &edges));
+        assert!(nothing_missing(&with(&aside(9.5)), &grown, 2.0, &edges), "too near the outline to belong");
+        assert!(!nothing_missing(&with(&aside(15.0)), &grown, 2.0, &edges));
+        let none = Region::empty();
+        assert!(
+            nothing_missing(aside(9.5).path(), &none, 2.0, &edges)
+                && !nothing_missing(aside(15.0).path(), &none, 2.0, &edges)
+        );
+        let places: Vec<Point> = places(&BezPath::from_svg("M0 0 L10 0 L10 20").unwrap()).collect();
+        let wanted = [(0.0, 0.0), (3.0, 0.0), (6.0, 0.0), (10.0, 0.0), (10.0, 6.0), (10.0, 12.0)].map(Point::from);
+        assert!(places.iter().zip(wanted).all(|(a, b)| (*a - b).hypot() < 1e-9) && places.len() == 6);
+    }
+
+    #[test]
+    fn too_little_changes_nothing_and_too_much_leaves_nothing() {
+        let plate = shapes::rectangle(20.0, 20.0, 0.0).unwrap();
+        assert_eq!(
+            (plate.offset(9e-7), plate.offset(-9e-7), plate.rounded(9e-7)),
+            (plate.clone(), plate.clone(), plate.clone())
+        );
+        assert!((plate.offset(2e-6).area() - 400.0 - 80.0 * 2e-6).abs() < 1e-6);
+        assert!(
+            plate.offset(-10.1).is_empty()
+                && plate.offset(f64::NAN).is_empty()
+                && Region::empty().offset(3.0).is_empty()
+        );
+        assert!((plate.offset(-9.9).area() - 0.04).abs() < 1e-6);
+        assert!((plate.rounded(4.0).area() - 400.0 + (4.0 - std::f64::consts::PI) * 16.0).abs() < 1e-3);
+        assert!(plate.rounded(-3.0) == plate);
+    }
+}
