@@ -385,6 +385,10 @@ pub fn check_by(found: impl Fn(&Design) -> Vec<&'static str>, planted: Vec<Plant
 #[test]
 fn faults_in_readings_are_named() {
     check(readings());
+}
+
+#[test]
+fn faults_in_readings_of_other_kinds_are_named() {
     check(readings_of_other_kinds());
 }
 

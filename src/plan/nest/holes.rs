@@ -158,3 +158,105 @@ impl Guest {
         self.piece
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::shapes;
+
+    fn sheet() -> Sheet {
+        Sheet { width: 300.0, height: 300.0, margin: 5.0, gap: 2.0, keep_out: Region::empty() }
+    }
+
+    fn guest(outline: Region, turns: Turns) -> Piece {
+        Piece { may_be_guest: true, ..Piece::whole(outline, turns) }
+    }
+
+    fn host(hole: &Region, turns: Turns) -> Piece {
+        Piece { holes: hole.clone(), ..Piece::whole(shapes::rectangle(80.0, 80.0, 0.0).unwrap(), turns) }
+    }
+
+    fn kinds(pieces: &[Piece]) -> Vec<Kind> {
+        Kinds::of(pieces, &(0..pieces.len()).collect::<Vec<_>>(), &sheet()).kinds
+    }
+
+    /// A square hole of 30 mm: pieces lie in it clear by the gap of its edge and of one another, as many as go.
+    #[test]
+    fn a_hole_is_filled_as_a_board_is() {
+        let hole = shapes::rectangle(30.0, 30.0, 0.0).unwrap().transformed(Affine::translate((7.0, -3.0)));
+        let count = |side: f64, many: usize| {
+            let square = shapes::rectangle(side, side, 0.0).unwrap();
+            let laid = filled(&hole, Turns::Free, &kinds(&vec![guest(square.clone(), Turns::Free); many]), 2.0);
+            let lying: Vec<Region> = laid.iter().map(|(_, at)| square.transformed(*at)).collect();
+            for (at, one) in lying.iter().enumerate() {
+                assert!(hole.clearance_inside(one).unwrap().distance >= 2.0 - 1e-6, "{side}");
+                assert!(lying[at + 1..].iter().all(|other| one.distance(other).unwrap().distance >= 2.0 - 1e-6));
+            }
+            lying.len()
+        };
+        // 25.9 wants some tenths more than the gap, since the hole's edge is followed to within a tenth; 26.1 has not even that.
+        assert_eq!((count(25.8, 3), count(26.1, 3)), (1, 0));
+        assert_eq!((count(11.0, 9), count(11.0, 3), count(11.0, 1)), (4, 3, 1));
+        assert_eq!(count(31.0, 1), 0);
+    }
+
+    #[test]
+    fn grain_keeps_its_way_in_holes() {
+        let slot = shapes::rectangle(12.0, 40.0, 0.0).unwrap();
+        let bar = shapes::rectangle(30.0, 7.0, 0.0).unwrap();
+        let laid = |turns: Turns, host: Turns| filled(&slot, host, &kinds(&[guest(bar.clone(), turns)]), 2.0).len();
+        assert_eq!((laid(Turns::Free, Turns::Free), laid(Turns::Free, Turns::Half)), (1, 1), "turned upright");
+        assert_eq!((laid(Turns::Half, Turns::Free), laid(Turns::Half, Turns::Half)), (0, 0));
+        let upright = shapes::rectangle(7.0, 30.0, 0.0).unwrap();
+        let laid = |host: Turns| filled(&slot, host, &kinds(&[guest(upright.clone(), Turns::Half)]), 2.0).len();
+        assert_eq!((laid(Turns::Half), laid(Turns::Free)), (1, 0), "the host itself may be turned");
+    }
+
+    /// All round a hole, with the hole in it clockwise: inside the frame is kept out of, inside the hole is not.
+    #[test]
+    fn the_frame_lies_round_the_hole() {
+        let hole = shapes::circle(10.0).unwrap();
+        let rings = frame(&hole, hole.bounds().unwrap());
+        assert!(area(&rings[0]) > 1_599.0 && area(&rings[1]) < -310.0 && rings.len() == 2);
+        let kept = Nofit::of(&rings);
+        assert!(
+            kept.short_of(Point::new(0.0, 0.0), 0.0).is_none() && kept.short_of(Point::new(0.0, 11.0), 0.0).is_some()
+        );
+        assert_eq!(
+            bounds(&rings[0]),
+            Rect::new(-20.0, -20.0, 20.0, 20.0).inflate(1e-12, 1e-12).intersect(bounds(&rings[0]))
+        );
+    }
+
+    /// The largest first, each host's hole with what fits it; what is laid in one hole is not laid in the next.
+    #[test]
+    fn guests_are_shared_out_among_hosts() {
+        let hole = shapes::rectangle(30.0, 30.0, 0.0).unwrap();
+        let (large, small) = (shapes::rectangle(25.0, 25.0, 0.0).unwrap(), shapes::rectangle(11.0, 11.0, 0.0).unwrap());
+        let mut pieces = vec![host(&hole, Turns::Free), host(&hole, Turns::Free), host(&hole, Turns::Free)];
+        pieces.extend([guest(small.clone(), Turns::Free), guest(large, Turns::Free)]);
+        pieces.extend(vec![guest(small.clone(), Turns::Free); 5]);
+        pieces.push(Piece::whole(small, Turns::Free));
+        let all: Vec<usize> = (0..pieces.len()).collect();
+        let guests = guests(&pieces, &all, &sheet());
+        let of = |host: usize| guests.iter().filter(|it| it.host == host).map(|it| it.piece).collect::<Vec<_>>();
+        assert_eq!(of(0), [4], "the large one");
+        let (mut second, mut third) = (of(1), of(2));
+        assert_eq!((second.len(), third.len()), (4, 2), "four small ones, and what is left of them");
+        second.append(&mut third);
+        second.sort_unstable();
+        assert_eq!(second, [3, 5, 6, 7, 8, 9], "but not the one that may not be a guest");
+        // On a board each guest goes where its host goes.
+        let board = vec![
+            Placement { piece: 0, at: Affine::translate((100.0, 50.0)) },
+            Placement { piece: 9, at: Affine::IDENTITY },
+        ];
+        let seated = seated(vec![board.clone(), Vec::new()], &guests);
+        assert_eq!((seated[0].len(), seated[1].len()), (3, 0));
+        assert_eq!(seated[0][..2], board);
+        assert_eq!((seated[0][2].piece, seated[0][2].at), (4, Affine::translate((100.0, 50.0)) * guests[0].at));
+        assert_eq!(guests[0].piece(), 4);
+        let none: Vec<usize> = vec![0, 1, 2, 10];
+        assert!(super::guests(&pieces, &none, &sheet()).is_empty());
+    }
+}

@@ -66,3 +66,88 @@ fn shared(a: &Flat, b: &Flat) -> f64 {
     };
     shapes.iter().flatten().map(area).sum::<f64>().abs()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::Turns;
+    use super::*;
+    use crate::geometry::shapes;
+
+    fn square(side: f64) -> Region {
+        shapes::rectangle(side, side, 0.0).unwrap()
+    }
+
+    fn sheet(gap: f64) -> Sheet {
+        Sheet { width: 50.0, height: 40.0, margin: 5.0, gap, keep_out: Region::empty() }
+    }
+
+    fn at(piece: usize, x: f64, y: f64) -> Placement {
+        Placement { piece, at: Affine::translate((x, y)) }
+    }
+
+    #[test]
+    fn shapes_share_the_area_where_both_are() {
+        let area = |a: &Region, b: &Region| shared(&flat(a), &flat(b));
+        let one = square(4.0);
+        let other = one.transformed(Affine::translate((3.0, 2.0)));
+        assert!((area(&one, &other) - 2.0).abs() < 1e-6);
+        let frame = square(10.0).difference(&square(6.0));
+        assert!((area(&frame, &square(8.0)) - 28.0).abs() < 1e-6 && area(&frame, &square(5.9)) < NONE_MM2);
+        assert_eq!(
+            moved(&flat(&one), Affine::translate((1.0, 2.0))),
+            flat(&one.transformed(Affine::translate((1.0, 2.0))))
+        );
+    }
+
+    /// Two squares of 10 mm on a board: sound from the gap on, to within what flattening and offsets leave open.
+    #[test]
+    fn a_layout_is_sound_where_gap_and_margin_are_kept() {
+        let pieces = vec![Piece::whole(square(10.0), Turns::Free), Piece::whole(square(10.0), Turns::Free)];
+        let sound = |gap: f64, board: Vec<Placement>| is_sound(&[board], &pieces, &sheet(gap));
+        for (x, y, wanted) in
+            [(12.01, 0.0, true), (11.99, 0.0, false), (0.0, 12.01, true), (0.0, 11.99, false), (11.9, 11.9, true)]
+        {
+            assert_eq!(sound(2.0, vec![at(0, 12.0, 12.0), at(1, 12.0 + x, 12.0 + y)]), wanted, "{x} {y}");
+            assert_eq!(sound(2.0, vec![at(1, 12.0 + x, 12.0 + y), at(0, 12.0, 12.0)]), wanted, "{x} {y}");
+        }
+        // Round corners of the gap: 1.41 mm to either side is 2 mm apart.
+        assert!(
+            sound(2.0, vec![at(0, 12.0, 12.0), at(1, 23.42, 23.42)])
+                && !sound(2.0, vec![at(0, 12.0, 12.0), at(1, 23.40, 23.40)])
+        );
+        assert!(
+            sound(0.0, vec![at(0, 12.0, 12.0), at(1, 22.0, 12.0)])
+                && !sound(0.0, vec![at(0, 12.0, 12.0), at(1, 21.9, 12.0)])
+        );
+        for (x, y, wanted) in [
+            (10.0, 20.0, true),
+            (9.99, 20.0, false),
+            (40.01, 20.0, false),
+            (20.0, 9.99, false),
+            (20.0, 30.01, false),
+            (40.0, 30.0, true),
+        ] {
+            assert_eq!(sound(2.0, vec![at(0, x, y)]), wanted, "{x} {y}");
+        }
+        assert!(!sound(2.0, vec![at(2, 20.0, 20.0)]), "no such piece");
+        // On boards of their own they do not meet.
+        assert!(is_sound(&[vec![at(0, 12.0, 12.0)], vec![at(1, 12.0, 12.0)]], &pieces, &sheet(2.0)));
+        assert!(!is_sound(&[vec![at(0, 12.0, 12.0)], vec![at(1, 2.0, 12.0)]], &pieces, &sheet(2.0)));
+    }
+
+    #[test]
+    fn holes_may_hold_pieces_and_clamps_none() {
+        let hole = square(20.0);
+        let host = Piece { holes: hole.clone(), ..Piece::whole(square(28.0), Turns::Free) };
+        let solid = Piece::whole(square(28.0), Turns::Free);
+        let guest = |side: f64| Piece::whole(square(side), Turns::Free);
+        let sound = |host: &Piece, side: f64| {
+            is_sound(&[vec![at(0, 20.0, 20.0), at(1, 20.0, 20.0)]], &[host.clone(), guest(side)], &sheet(2.0))
+        };
+        assert!(sound(&host, 15.9) && !sound(&host, 16.1) && !sound(&solid, 15.9));
+        let mut clamped = sheet(2.0);
+        clamped.keep_out = square(4.0).transformed(Affine::translate((30.0, 20.0)));
+        let beside = |x: f64| is_sound(&[vec![at(0, x, 20.0)]], &[guest(10.0)], &clamped);
+        assert!(beside(20.99) && !beside(21.01) && beside(39.01) && !beside(38.99));
+    }
+}
