@@ -159,9 +159,11 @@ fn symmetry(flat: &Flat, centre: Point) -> Symmetry {
     }
     // Turned either way, for a shape may stand beyond its image where the image does not stand beyond the shape.
     let strays = |point: Point| !about.contains(point) && about.distance_to(point).is_some_and(|(mm, _)| mm >= SAME_MM);
+    // By every part of a full turn: one step of a false order may be so near to one of the true order that it does not stray.
     let repeats = |order: u32| {
-        let by = Angle::degrees(360.0 / f64::from(order));
-        [turn(by), turn(-by)].into_iter().all(|turned| !about.vertices().any(|point| strays(turned * point)))
+        let turns = (1..=order / 2).map(|step| Angle::degrees(360.0 * f64::from(step) / f64::from(order)));
+        let mut both = turns.flat_map(|by| [turn(by), turn(-by)]);
+        both.all(|turned| !about.vertices().any(|point| strays(turned * point)))
     };
     (2..=HIGHEST_ORDER).rev().find(|order| repeats(*order)).map_or(Symmetry::None, Symmetry::Times)
 }

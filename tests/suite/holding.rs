@@ -385,3 +385,110 @@ fn glued_layers_count_in_gap_and_weight() {
     let expected = wood(PI * 900.0, 2.95 * 2.0 + 0.6) - wood(PI * 4.1 * 4.1, 1.6) + PI * 16.0 * 1.5 * 7500e-9;
     near(held.halves[1].mass.as_kilograms(), expected, 1e-6);
 }
+
+/// Seats of both kinds on either face, by hand from the boards of 2.95 mm and magnets of 1.5: in a hole a magnet is flush with
+/// the face that its partner lies on, in a pocket it stands on glue of 0.05.
+#[test]
+fn magnets_stand_where_their_seats_put_them() {
+    let seated = |lower: Depth, upper: Depth| {
+        with(|design| {
+            let Pivot::Magnets { lower: one, upper: other, .. } = &mut turn_of(design, 0).pivot else {
+                panic!("magnets")
+            };
+            (one.depth, other.depth) = (lower, upper);
+        })
+    };
+    let bottoms = |design: &Design| magnets(design).0.iter().map(|magnet| magnet.bottom.as_mm()).collect::<Vec<_>>();
+    let close = |found: Vec<f64>, wanted: [f64; 2]| {
+        assert!(
+            found.len() == 2 && found.iter().zip(wanted).all(|(a, b)| (a - b).abs() < 1e-9),
+            "{found:?} {wanted:?}"
+        );
+    };
+    let down = |depth: f64| Depth::Down(mm(depth));
+    close(bottoms(&seated(down(1.6), down(1.6))), [2.95 - 1.6 + 0.05, 2.95 + 1.6 - 0.05 - 1.5]);
+    close(bottoms(&seated(Depth::Through, Depth::Through)), [1.45, 2.95]);
+    close(bottoms(&seated(Depth::Through, down(2.0))), [1.45, 2.95 + 2.0 - 1.55]);
+    // Pockets of 1.4 mm are 0.15 too shallow for magnet and glue: the halves stand 0.3 mm apart, the magnets touch.
+    let proud = seated(down(1.4), down(1.4));
+    close(bottoms(&proud), [1.6, 2.95 + 0.3 + 1.4 - 1.55]);
+    near(holding(&proud).0.turns[0].magnets.as_ref().unwrap().pair.gap().as_mm(), 0.03, 1e-9);
+    // One deep pocket makes up for a shallow one.
+    let mixed = seated(down(1.4), down(2.0));
+    close(bottoms(&mixed), [1.6, 2.95 + 2.0 - 1.55]);
+    near(holding(&mixed).0.turns[0].magnets.as_ref().unwrap().pair.gap().as_mm(), 0.03 - 0.15 + 0.45, 1e-9);
+}
+
+/// The upper half turned over, by hand: what stood h above the joint stands h below its top, pole for pole the other way. Then a
+/// pair of magnets repels as hard as the same pair attracts at that distance.
+#[test]
+fn a_half_turned_over_repels_from_its_other_side() {
+    let design = sound();
+    let (all, _) = magnets(&design);
+    let gap = (2.95 + 2.95 - all[1].bottom.as_mm() - 1.5) + 2.95 - (all[0].bottom.as_mm() + 1.5) + 0.03;
+    let pair = holding(&design).0.turns[0].magnets.as_ref().unwrap().pair;
+    let wanted = pair.at_gap(mm(gap)).unwrap().pull().as_newtons();
+    near(pull_turned_over(&design, &all, 0).as_newtons(), -wanted, 1e-9);
+    // With a disc of wood on top it stands one board farther off.
+    let thick = with(|design| {
+        design.layers.push(layer("cap", circle(30.0)));
+        design.joints.push(glued());
+    });
+    let (all, _) = magnets(&thick);
+    let wanted = pair.at_gap(mm(gap + 2.95 + 0.05)).unwrap().pull().as_newtons();
+    near(pull_turned_over(&thick, &all, 0).as_newtons(), -wanted, 1e-9);
+}
+
+/// Click magnets weigh where they stand: six round the axis balance, one alone pulls its half over.
+#[test]
+fn click_magnets_weigh_where_they_stand() {
+    let tiny = PI * 4.0 * 1.5 * 7500e-9;
+    let plain = holding(&sound()).0.turns[0].halves;
+    let even_rings = holding(&clicking(&even(6), 15.0, 0.9)).0.turns[0].halves;
+    for (with, without) in even_rings.iter().zip(plain) {
+        near(with.mass.as_kilograms(), without.mass.as_kilograms() + 6.0 * tiny, 1e-9);
+        assert!((with.moment - without.moment).hypot() < 1e-9);
+    }
+    let stops = [0.0, 40.0, 95.0];
+    let [lower, upper] = holding(&clicking(&stops, 15.0, 0.9)).0.turns[0].halves;
+    near(lower.mass.as_kilograms(), plain[0].mass.as_kilograms() + 3.0 * tiny, 1e-9);
+    near(upper.mass.as_kilograms(), plain[1].mass.as_kilograms() + tiny, 1e-9);
+    let at =
+        |bearing: f64| kurbo::Vec2::new(15.0 * bearing.to_radians().sin(), 15.0 * bearing.to_radians().cos()) * tiny;
+    let ring = stops.iter().fold(kurbo::Vec2::ZERO, |all, stop| all + at(*stop));
+    assert!((lower.moment - plain[0].moment - ring).hypot() < 1e-9, "{:?}", lower.moment);
+    assert!((upper.moment - plain[1].moment - at(0.0)).hypot() < 1e-9, "{:?}", upper.moment);
+}
+
+/// Three layers that turn, the uppermost off its middle: the half above the lowest turn holds two that may stand anyhow, so their
+/// moments add up by length.
+#[test]
+fn halves_that_turn_within_themselves_weigh_at_their_worst() {
+    let design = shared(|design| {
+        design.layers[1].outline = circle(30.0).shifted(1.0, 0.0);
+        design.layers[2].outline = circle(30.0).shifted(0.0, -2.0);
+    });
+    let turns = holding(&design).0.turns;
+    let (middle, top) = (1, 2);
+    let own = |layer: usize| {
+        let mut alone = shared(|_| {});
+        alone.layers[layer].outline = design.layers[layer].outline.clone();
+        let found = holding(&alone).0.turns;
+        if layer == top { found[1].halves[1] } else { found[1].halves[0] }
+    };
+    let [_, upper] = turns[0].halves;
+    near(upper.moment.hypot(), own(middle).moment.hypot() + own(top).moment.hypot(), 1e-6);
+    let [lower, _] = turns[1].halves;
+    near(lower.moment.hypot(), own(middle).moment.hypot(), 1e-6);
+    near(
+        turns[0].halves[0].mass.as_kilograms() + upper.mass.as_kilograms(),
+        lower.mass.as_kilograms() + turns[1].halves[1].mass.as_kilograms(),
+        1e-9,
+    );
+    // The layers of each half are asked by the turn right below them; those of the bottom half by the turn above.
+    let held = holding(&design).0;
+    for (name, below) in [("base", 0), ("middle", 0), ("cover", 1)] {
+        assert_eq!(held.of_layer(&design, name).unwrap().below, below, "{name}");
+    }
+    assert!(held.of_layer(&design, "nobody").is_none());
+}

@@ -23,6 +23,7 @@ mod drawings;
 mod editor;
 mod families;
 mod findings;
+mod fit;
 mod fuzz;
 mod geometry;
 mod geometry_measures;

@@ -1,0 +1,137 @@
+//! How a dial lies in its slot and turns in it, and how true outlines turn, against figures worked out by hand.
+
+use super::by_hand::*;
+use dialwright::audit::fit::{fit, swept, thickness};
+use dialwright::audit::true_turning::{Symmetry, true_turning};
+use dialwright::design::*;
+use dialwright::geometry::Region;
+use kurbo::Vec2;
+
+fn near(found: f64, wanted: f64) {
+    assert!((found - wanted).abs() < 2e-3, "{found} is not {wanted}");
+}
+
+/// Two layers of these outlines that turn against each other at these stops.
+fn stack(lower: Region, upper: Region, stops: &[f64]) -> Design {
+    design(vec![layer("base", lower), layer("cover", upper)], vec![turns(0, stops)], Vec::new())
+}
+
+fn in_slot(mut design: Design, outline: Region, depth: Option<f64>) -> Design {
+    design.slot = Some(Slot { outline, depth: depth.map(mm), origin: span(60) });
+    design
+}
+
+/// A disc of 30 mm in a slot of 70 by 80 whose middle is 2 mm to the right: moved there it has 5 mm on either side.
+#[test]
+fn a_dial_is_moved_to_the_middle_of_its_slot_where_that_gives_room() {
+    let dial = || stack(circle(30.0), circle(29.0), &even(4));
+    let (found, problems) = fit(&in_slot(dial(), rectangle(70.0, 80.0).shifted(2.0, 0.0), Some(9.0)));
+    let found = found.unwrap();
+    assert!(problems.iter().count() == 0 && found.stops.len() == 4);
+    near(found.moved.x, 2.0);
+    near(found.moved.y, 0.0);
+    for stop in &found.stops {
+        near(stop.clearance.as_mm(), 5.0);
+        for (side, wanted) in stop.sides.iter().zip([5.0, 5.0, 10.0, 10.0]) {
+            near(side.as_mm(), wanted);
+        }
+        near((stop.at.x - 2.0).abs(), 30.0);
+    }
+    near(found.turning.as_mm(), 5.0);
+    near(found.above.unwrap().as_mm(), 9.0 - 2.0 * 2.95);
+    near(found.largest_scale, 35.0 / 30.0);
+    // A tab on the right makes the slot's box wider, but not the room: the dial stays on the slot's origin.
+    let tabbed = rectangle(70.0, 70.0).union(&rectangle(20.0, 4.0).shifted(40.0, 0.0));
+    let (found, _) = fit(&in_slot(dial(), tabbed, None));
+    let found = found.unwrap();
+    assert!(found.moved == Vec2::ZERO && found.above.is_none());
+    near(found.worst().unwrap().clearance.as_mm(), 5.0);
+}
+
+/// A square of 40 mm turned by an eighth in a square slot of 50: its corners reach 20 sqrt 2, 3.28 mm too far; they graze the
+/// slot on the way from quarter to quarter too, where the stops themselves are clear.
+#[test]
+fn a_dial_that_stands_over_its_slot_is_measured() {
+    let (reach, half) = (20.0 * 2.0_f64.sqrt(), 25.0);
+    let slot = || rectangle(2.0 * half, 2.0 * half);
+    let square = || rectangle(40.0, 40.0);
+    let (found, problems) = fit(&in_slot(stack(circle(10.0), square(), &[0.0, 45.0]), slot(), Some(5.0)));
+    let found = found.unwrap();
+    near(found.stops[0].clearance.as_mm(), 5.0);
+    near(found.stops[1].clearance.as_mm(), half - reach);
+    assert_eq!(found.worst().unwrap().stops, [1]);
+    near(found.turning.as_mm(), half - reach);
+    near(found.largest_scale, half / reach);
+    let mut names: Vec<&str> = problems.iter().map(|one| one.finding.name()).collect();
+    names.sort_unstable();
+    assert_eq!(names.len(), 2, "too big, and 0.9 mm too thick: {names:?}");
+    let (found, problems) = fit(&in_slot(stack(circle(10.0), square(), &[0.0, 90.0]), slot(), Some(5.9)));
+    let found = found.unwrap();
+    near(found.worst().unwrap().clearance.as_mm(), 5.0);
+    near(found.turning.as_mm(), half - reach);
+    assert_eq!(problems.iter().count(), 1, "it touches on the way alone");
+    // What is below the lowest turn does not turn.
+    let (found, problems) = fit(&in_slot(stack(square(), circle(10.0), &[0.0, 45.0]), slot(), None));
+    near(found.unwrap().turning.as_mm(), 5.0);
+    assert!(problems.iter().count() == 0);
+    assert!(fit(&stack(circle(10.0), square(), &[0.0])).0.is_none());
+}
+
+#[test]
+fn boards_and_glue_make_the_thickness() {
+    let layers = vec![layer("a", circle(9.0)), layer("b", circle(9.0)), layer("c", circle(9.0))];
+    let stack = design(layers, vec![glued(), turns(1, &even(3))], Vec::new());
+    near(thickness(&stack).as_mm(), 3.0 * 2.95 + 0.05);
+    near(swept(&rectangle(30.0, 40.0)).as_mm(), 50.0);
+    near(swept(&circle(5.0).shifted(3.0, 4.0)).as_mm(), 20.0);
+}
+
+/// A square of half side h turned by an eighth stands h (sqrt 2 - 1) beyond one that is not; discs and unlike outlines claim
+/// nothing.
+#[test]
+fn like_outlines_overhang_by_the_closed_form() {
+    let (found, problems) =
+        true_turning(&stack(rectangle(40.0, 40.0), rectangle(40.0, 40.0), &[0.0, 30.0, 45.0, 90.0]));
+    assert_eq!(found.layers.iter().map(|it| it.symmetry).collect::<Vec<_>>(), [Symmetry::Times(4); 2]);
+    let [pair] = &found.overhangs[..] else { panic!("one pair: {:?}", found.overhangs) };
+    assert_eq!((pair.lower, pair.upper, pair.stops.as_slice()), (0, 1, &[2][..]));
+    near(pair.overhang.as_mm(), 20.0 * (2.0_f64.sqrt() - 1.0));
+    near(found.overhang().as_mm(), 20.0 * (2.0_f64.sqrt() - 1.0));
+    assert_eq!(problems.iter().count(), 1);
+    let (found, problems) = true_turning(&stack(rectangle(40.0, 40.0), rectangle(40.0, 40.0), &even(4)));
+    near(found.overhang().as_mm(), 0.0);
+    assert!(problems.iter().count() == 0);
+    // A quarter of a degree off: 20 sqrt 2 sin of it, to the first order along the side, is under a tenth of a millimetre.
+    let (found, problems) = true_turning(&stack(rectangle(40.0, 40.0), rectangle(40.0, 40.0), &[0.0, 0.25]));
+    near(found.overhang().as_mm(), 20.0 * (0.25_f64.to_radians().sin() + 0.25_f64.to_radians().cos() - 1.0));
+    assert!(problems.iter().count() == 0);
+    for (one, other) in
+        [(circle(20.0), circle(20.0)), (rectangle(40.0, 40.0), regular(5, 20.0)), (regular(6, 20.0), regular(6, 21.0))]
+    {
+        assert!(true_turning(&stack(one, other, &[0.0, 45.0])).0.overhangs.is_empty());
+    }
+}
+
+#[test]
+fn outlines_repeat_about_their_own_middle() {
+    let seen = |outline: Region| {
+        let (found, problems) = true_turning(&design(vec![layer("plate", outline)], Vec::new(), Vec::new()));
+        (found.layers[0].symmetry, problems.iter().count())
+    };
+    for sides in [3, 4, 5, 7, 12, 24] {
+        let outline = regular(sides, 30.0);
+        let order = Symmetry::Times(u32::try_from(sides).unwrap());
+        assert_eq!(seen(outline.clone()), (order, 0));
+        assert_eq!(seen(outline.turned(11.0)), (order, 0));
+        // Off the axis by more than a twentieth of a millimetre it turns out of true.
+        assert_eq!((seen(outline.shifted(0.04, 0.0)), seen(outline.shifted(0.06, 0.0))), ((order, 0), (order, 1)));
+    }
+    assert_eq!(
+        (seen(circle(20.0)), seen(circle(20.0).shifted(0.0, 3.0))),
+        ((Symmetry::Round, 0), (Symmetry::Round, 1))
+    );
+    assert_eq!(seen(ellipse(40.0, 30.0)), (Symmetry::Times(2), 0));
+    assert_eq!(seen(ellipse(40.0, 39.95)), (Symmetry::Round, 0), "to within a twentieth of a millimetre");
+    // A lame triangle repeats nowhere, so that nothing is said of its middle.
+    assert_eq!(seen(polygon(&[(0.0, 0.0), (30.0, 0.0), (9.0, 17.0)])), (Symmetry::None, 0));
+}
