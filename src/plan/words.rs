@@ -201,3 +201,40 @@ pub(crate) fn part_names<'a>(parts: impl Iterator<Item = &'a PlacedPart>) -> Str
         .collect();
     said.join(", ")
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn part(design: usize, layer: &str, dial: u32) -> PlacedPart {
+        let name = format!("{}{layer}-{dial}", ["", "other."][design]);
+        PlacedPart { name, design, layer: layer.to_owned(), dial, lies: Vec::new() }
+    }
+
+    fn named(parts: &[(usize, &str, u32)]) -> String {
+        let parts: Vec<PlacedPart> = parts.iter().map(|(design, layer, dial)| part(*design, layer, *dial)).collect();
+        part_names(parts.iter())
+    }
+
+    #[test]
+    fn neighbours_in_a_row_are_drawn_together() {
+        assert_eq!(named(&[]), "");
+        assert_eq!(named(&[(0, "cover", 2)]), "cover-2");
+        assert_eq!(named(&[(0, "cover", 3), (0, "cover", 2)]), "cover-2, cover-3");
+        assert_eq!(named(&[(0, "cover", 3), (0, "cover", 1), (0, "cover", 2)]), "cover-1 to cover-3");
+        let mixed = [(0, "cover", 1), (0, "base", 2), (0, "cover", 3), (0, "base", 1), (0, "base", 3), (0, "cover", 4)];
+        assert_eq!(named(&mixed), "base-1 to base-3, cover-1, cover-3, cover-4");
+        // Neither layers nor designs run into one another.
+        assert_eq!(named(&[(0, "base", 1), (0, "cover", 2), (1, "base", 2), (1, "base", 3), (1, "base", 4)]), {
+            "base-1, cover-2, other.base-2 to other.base-4"
+        });
+        assert_eq!(named(&[(0, "base", 1), (1, "base", 2)]), "base-1, other.base-2");
+    }
+
+    #[test]
+    fn lines_that_run_with_the_board_are_named() {
+        assert_eq!(line(0.0), "its upright axis (bearing 0deg on the board)");
+        assert_eq!(line(90.0), "its level axis (bearing 90deg on the board)");
+        assert_eq!(line(36.0), "its axis (bearing 36deg on the board)");
+    }
+}

@@ -101,4 +101,53 @@ mod tests {
         nested.extend(vec![guest; 5]);
         assert_eq!(boards(&nested), 0, "all may lie in holes");
     }
+    /// A disc grows to the disc of the larger radius, and nothing takes no less: a square of the same area takes more.
+    #[test]
+    fn grown_areas_are_those_of_discs() {
+        assert!((grown_area(PI * 9.0, 2.0) - PI * 16.0).abs() < 1e-9);
+        assert!((grown_area(PI * 9.0, 0.0) - PI * 9.0).abs() < 1e-9);
+        assert!((grown_area(-1.0, 2.0) - PI).abs() < 1e-9);
+        // Steiner: 16 + 4 x 4 x 1 + pi for a square of 4 mm.
+        assert!(grown_area(16.0, 2.0) < 32.0 + PI);
+    }
+
+    /// By hand: a board of 100 by 50 with a margin of 5 and a gap of 2 has room for 92 by 42 mm².
+    #[test]
+    fn boards_are_bounded_by_area() {
+        let board = Sheet { width: 100.0, height: 50.0, margin: 5.0, gap: 2.0, keep_out: Region::empty() };
+        assert_eq!(board.room_area(), 92.0 * 42.0);
+        let disc = |radius: f64| Piece::whole(shapes::circle(radius).unwrap(), Turns::Free);
+        // 19 discs of 7 mm take 3820 of 3864 mm², 20 take 4021.
+        assert_eq!(by_area([&disc(7.0)].into_iter().cycle().take(19), &board), 1);
+        assert_eq!(by_area([&disc(7.0)].into_iter().cycle().take(20), &board), 2);
+        assert_eq!(by_area([&disc(7.0)].into_iter().cycle().take(39), &board), 3);
+        assert_eq!(by_area(std::iter::empty(), &board), 0);
+        // What may lie in holes counts for no less than what the holes do not hold.
+        let guest = Piece { may_be_guest: true, ..disc(7.0) };
+        let host = |hole: f64| Piece { holes: shapes::circle(hole).unwrap(), ..disc(20.0) };
+        let with = |hole: f64, guests: usize| by_area([&host(hole)].into_iter().chain(vec![&guest; guests]), &board);
+        // The host takes 1385 mm² of 3864, each guest 201; a hole of 10 mm takes 314 off.
+        assert_eq!((with(10.0, 13), with(10.0, 14)), (1, 2));
+        assert_eq!((with(0.5, 12), with(0.5, 13)), (1, 2));
+        assert_eq!(with(19.0, 1), 1);
+    }
+
+    #[test]
+    fn discs_in_no_lattice_need_room() {
+        let lying = |count: usize, boards: usize| {
+            let pieces = vec![Piece::whole(shapes::circle(1.0).unwrap(), Turns::Free); count];
+            may_lie_freely(&Kinds::of(&pieces, &(0..count).collect::<Vec<_>>(), &sheet(6.0)), &sheet(6.0), boards)
+        };
+        // 9.62 - 0.9 is 8 a board.
+        assert!(lying(8, 1) && !lying(9, 1) && lying(16, 2) && !lying(17, 2));
+        let square = vec![Piece::whole(shapes::rectangle(2.0, 2.0, 0.0).unwrap(), Turns::Free); 99];
+        assert!(may_lie_freely(&Kinds::of(&square, &(0..99).collect::<Vec<_>>(), &sheet(6.0)), &sheet(6.0), 1));
+        // One disc as wide as the board lies in it, with a hair more in none; two in a row need the gap as well.
+        assert_eq!(most_centres(3.0, &sheet(6.0)), 1.0);
+        assert_eq!(most_centres(3.000_001, &sheet(6.0)), 0.0);
+        let long = Sheet { width: 13.0, height: 6.0, margin: 0.0, gap: 1.0, keep_out: Region::empty() };
+        assert!((most_centres(3.0, &long) - 2.0).abs() < 1e-12);
+        let tall = Sheet { width: 6.0, height: 13.0, ..long };
+        assert!((most_centres(3.0, &tall) - 2.0).abs() < 1e-12);
+    }
 }

@@ -241,15 +241,14 @@ fn rings_that_cannot_be_are_refused() {
 #[test]
 fn rests_are_those_of_a_fine_scan() {
     const STEPS: u32 = 36_000;
-    let cases: [(f64, &[f64], &[i8], &[f64], &[i8]); 4] = [
-        (9.0, &[0.0, 31.0, 100.0], &[1, 1, 1], &[0.0], &[1]),
-        (14.0, &[10.0, 95.0, 170.0, 290.0], &[1, -1, 1, 1], &[0.0, 40.0], &[1, -1]),
-        (11.0, &[0.0, 22.0, 47.0, 200.0], &[1, 1, -1, 1], &[3.0, 140.0, 260.0], &[1, 1, 1]),
-        (8.0, &[0.0, 120.0, 240.0], &[-1, -1, -1], &[0.0, 20.0], &[-1, -1]),
+    let cases = [
+        (ring(9.0, &[0.0, 31.0, 100.0], &[1, 1, 1]), ring(9.6, &[0.0], &[1])),
+        (ring(14.0, &[10.0, 95.0, 170.0, 290.0], &[1, -1, 1, 1]), ring(14.6, &[0.0, 40.0], &[1, -1])),
+        (ring(11.0, &[0.0, 22.0, 47.0, 200.0], &[1, 1, -1, 1]), ring(11.6, &[3.0, 140.0, 260.0], &[1, 1, 1])),
+        (ring(8.0, &[0.0, 120.0, 240.0], &[-1, -1, -1]), ring(8.6, &[0.0, 20.0], &[-1, -1])),
     ];
-    for (radius, below, down, above, up) in cases {
-        let upper = ClickRing { radius: Length::mm(radius + 0.6), ..ring(radius, above, up) };
-        let clicks = Clicks::new(&facing(TINY, TINY, 0.4), &ring(radius, below, down), &upper).unwrap();
+    for (lower, upper) in cases {
+        let clicks = Clicks::new(&facing(TINY, TINY, 0.4), &lower, &upper).unwrap();
         let torques: Vec<f64> = (0..STEPS)
             .map(|step| clicks.at(Angle::degrees(f64::from(step) * 0.01)).torque.as_millinewton_metres())
             .collect();
