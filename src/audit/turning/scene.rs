@@ -489,3 +489,72 @@ fn band_of<'f>(flats: impl Iterator<Item = &'f Flat>) -> Option<(f64, f64)> {
 fn nearest_in_box(bounds: kurbo::Rect, point: Point) -> Point {
     Point::new(point.x.clamp(bounds.x0, bounds.x1), point.y.clamp(bounds.y0, bounds.y1))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::{polar, shapes};
+    use crate::units::Angle;
+
+    #[test]
+    fn bearings_run_clockwise_from_the_top() {
+        for (at, wanted) in
+            [((0.0, 3.0), 0.0), ((3.0, 0.0), 90.0), ((-3.0, 0.0), -90.0), ((2.0, 2.0), 45.0), ((0.0, -1.0), 180.0)]
+        {
+            assert!((bearing(Point::from(at)) - wanted).abs() < 1e-12);
+        }
+    }
+
+    /// A hand points where its tip is; one with a blunt end of two corners to the middle of them, behind the axis too.
+    #[test]
+    fn a_pointer_points_where_it_reaches_farthest() {
+        let turned = |region: &Region, degrees: f64| {
+            Flat::of(&region.transformed(crate::geometry::turn(Angle::degrees(degrees))))
+        };
+        let sharp = shapes::path("M-2,0 L2,0 L0,20 Z").unwrap();
+        let blunt = shapes::path("M-2,0 L2,0 L1,20 L-1,20 Z").unwrap();
+        for degrees in [0.0, 37.0, 90.0, 176.0, 180.0, 183.0, 270.0, 359.0] {
+            for hand in [&sharp, &blunt] {
+                let found = tip_bearing(&turned(hand, degrees)).unwrap();
+                assert!(wrapped(found - degrees).abs() < 1e-6, "{found} {degrees}");
+            }
+        }
+        // A quarter of a ring points to the middle of its arc.
+        let arc = shapes::sector(20.0, 5.0, Angle::degrees(-20.0), Angle::degrees(70.0)).unwrap();
+        assert!((tip_bearing(&Flat::of(&arc)).unwrap() - 25.0).abs() < 0.5);
+        assert_eq!(tip_bearing(&Flat::default()), None);
+    }
+
+    #[test]
+    fn bands_and_boxes_hold_what_they_should() {
+        let disc = |radius: f64, away: f64| {
+            let by = polar(away, Angle::degrees(30.0)).to_vec2();
+            Flat::of(&shapes::circle(radius).unwrap().transformed(Affine::translate(by)))
+        };
+        let flats = [disc(2.0, 10.0), Flat::default(), disc(1.0, 13.0)];
+        let (inner, outer) = band_of(flats.iter()).unwrap();
+        assert!((inner - 8.0).abs() < 1e-3 && (outer - 14.0).abs() < 1e-3);
+        assert_eq!(band_of([Flat::default()].iter()), None);
+        let bounds = kurbo::Rect::new(1.0, 2.0, 5.0, 4.0);
+        for (at, wanted) in
+            [((0.0, 3.0), (1.0, 3.0)), ((9.0, 9.0), (5.0, 4.0)), ((2.0, 0.0), (2.0, 2.0)), ((2.0, 3.0), (2.0, 3.0))]
+        {
+            assert_eq!(nearest_in_box(bounds, Point::from(at)), Point::from(wanted));
+        }
+    }
+
+    /// Two shapes may meet where the circles round them come as near as asked.
+    #[test]
+    fn circles_tell_what_may_meet() {
+        let seen = |radius: f64, x: f64| {
+            let disc = shapes::circle(radius).unwrap().transformed(Affine::translate((x, 0.0)));
+            Seen::new(0, &disc, 1e-3)
+        };
+        let (one, other) = (seen(2.0, 1.0), seen(3.0, 9.0));
+        assert!(one.may_meet(Affine::IDENTITY, &other, 3.01) && !one.may_meet(Affine::IDENTITY, &other, 2.99));
+        let moved = Affine::translate((3.5, 0.0));
+        assert!(one.may_meet(moved, &other, 0.0) && one.may_meet(moved, &other, -1.0));
+        let away = Affine::translate((-3.5, 0.0));
+        assert!(!one.may_meet(away, &other, 6.0) && one.may_meet(away, &other, 6.6));
+    }
+}
