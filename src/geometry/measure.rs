@@ -80,3 +80,64 @@ fn promised(segment: PathSeg, from: Point) -> f64 {
     ];
     squares.into_iter().fold(a.hypot2().max(d.hypot2()), f64::max).sqrt()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use kurbo::{CubicBez, QuadBez};
+
+    proptest::proptest! {
+        #![proptest_config(crate::drawn(300))]
+
+        /// The farthest place of a curve, found by trying many; no place of it lies beyond what is promised.
+        #[test]
+        fn a_curve_reaches_as_far_as_its_places(
+            points in proptest::array::uniform8(-9.0..9.0f64), quad: bool, best in 0.0..12.0f64,
+        ) {
+            let [a, b, c, d] = [0, 2, 4, 6].map(|at| Point::new(points[at], points[at + 1]));
+            let curve = if quad { PathSeg::Quad(QuadBez::new(a, b, c)) } else { PathSeg::Cubic(CubicBez::new(a, b, c, d)) };
+            // Now a place anywhere, now one that the ends are near to.
+            for from in [Point::new(points[1], points[6]), a.midpoint(curve.end()), Point::ORIGIN] {
+                let places = (0..=1_500).map(|step| curve.eval(f64::from(step) / 1_500.0).distance(from));
+                let wanted = places.fold(0.0, f64::max);
+                let found = farthest(curve, from, 0.0);
+                proptest::prop_assert!(found > wanted - 2e-7 && found < wanted + 1e-4, "{found} {wanted}");
+                proptest::prop_assert!(promised(curve, from) > wanted - 1e-9);
+                proptest::prop_assert!((farthest(curve, from, best) - best.max(found)).abs() < 2e-7);
+            }
+        }
+    }
+
+    /// An arc about its own middle is promised no more than its radius, or hardly, so that none is halved.
+    #[test]
+    fn arcs_about_the_middle_promise_their_radius() {
+        let disc = super::super::shapes::circle(30.0).unwrap();
+        for arc in disc.path().segments() {
+            let promised = promised(arc, Point::ORIGIN);
+            assert!(promised >= 30.0 - 1e-5 && promised < 30.0 + 6e-5, "{promised}");
+        }
+        assert_eq!(disc.segment_count(), disc.path().elements().len() - 2);
+        assert_eq!(
+            (Region::empty().swept_radius(Point::ORIGIN), Region::empty().least_radius(Point::ORIGIN)),
+            (0.0, None)
+        );
+        assert_eq!(Region::empty().centroid(), None);
+    }
+
+    /// A triangle's centre is the mean of its corners; its moment about the origin by the formula for polygons.
+    #[test]
+    fn moments_are_those_of_a_polygon() {
+        let corners = [(1.0, 2.0), (7.0, 3.0), (2.0, 9.0)].map(Point::from);
+        let triangle = super::super::shapes::path("M1,2 L7,3 L2,9 Z").unwrap();
+        let centre = triangle.centroid().unwrap();
+        assert!(centre.distance(Point::new(10.0 / 3.0, 14.0 / 3.0)) < 1e-6);
+        let next = corners.iter().cycle().skip(1);
+        let each = corners.iter().zip(next).map(|(a, b)| {
+            let (a, b) = (a.to_vec2(), b.to_vec2());
+            a.cross(b) * (a.dot(a) + a.dot(b) + b.dot(b)) / 12.0
+        });
+        let wanted: f64 = each.sum();
+        assert!((triangle.polar_second_moment() - wanted).abs() < 1e-6 * wanted);
+        assert!((triangle.perimeter() - (37.0_f64.sqrt() + 61.0_f64.sqrt() + 50.0_f64.sqrt())).abs() < 1e-6);
+    }
+}

@@ -2,7 +2,7 @@
 
 use super::by_hand::*;
 use super::planted::{Planted, check_by};
-use dialwright::audit::holding::{Odds, holding, magnets, pull_turned_over};
+use dialwright::audit::holding::{Odds, held_off, holding, magnets, pull_turned_over};
 use dialwright::audit::{Audit, MeasureValue, audit};
 use dialwright::design::*;
 use dialwright::physics::friction::{gravity_torque, holds_over, weight};
@@ -491,4 +491,128 @@ fn halves_that_turn_within_themselves_weigh_at_their_worst() {
         assert_eq!(held.of_layer(&design, name).unwrap().below, below, "{name}");
     }
     assert!(held.of_layer(&design, "nobody").is_none());
+}
+
+/// Friction holds a pair off its axis up to where the sideways force is the coefficient times the pull: asked with the quotient at
+/// a place it tells that place. The force itself is checked against magpylib; at 0.5 mm it is 1.02456 N for this pair.
+#[test]
+fn friction_holds_a_pair_where_the_forces_balance() {
+    use dialwright::physics::{Disc, Facing};
+    let disc = Disc::new(mm(6.0), mm(2.0), FluxDensity::tesla(1.32)).unwrap();
+    let pair = Facing::new(disc, disc, mm(0.5)).unwrap();
+    near(pair.beside(mm(0.5)).unwrap().draw_back.as_newtons(), 1.024_56, 1e-3);
+    for off in [0.1, 0.33, 0.5, 1.0, 1.6] {
+        let beside = pair.beside(mm(off)).unwrap();
+        let mu = beside.draw_back.as_newtons() / beside.pull.as_newtons();
+        // Halved twelve times from a fortieth of the radius.
+        let found = held_off(&pair, mu).unwrap().as_mm();
+        assert!((found - off).abs() < 3.0 / 40.0 / 4096.0 * 1.01, "{found} {off}");
+    }
+    assert!(held_off(&pair, 50.0).is_none(), "anywhere within its radius");
+}
+
+/// Each limit where it lies, by the figures that it is a limit of: a little on this side and a little on that.
+#[test]
+fn findings_come_at_their_limits() {
+    let has = |design: &Design, name: &str| found(design).contains(&name);
+    let held = |design: &Design| holding(design).0.turns[0].clone();
+    for (name, limit) in
+        [("knock-parts-it", held(&sound()).knock_to_part()), ("knock-turns-it", held(&sound()).knock_to_turn())]
+    {
+        let limit = limit.unwrap();
+        assert!(has(&knocked(limit * 1.001), name) && !has(&knocked(limit * 0.999), name), "{name}: {limit}");
+    }
+    // Glue holds in proportion to its strength, and is to hold twice the hardest pull.
+    let times = held(&glued_with(1.0)).magnets.unwrap().glue[0].times().unwrap();
+    assert!(has(&glued_with(1.999 / times), "glue-too-weak") && !has(&glued_with(2.001 / times), "glue-too-weak"));
+    // Pull goes with the square of the remanence, and with it the thumb: from 1.7 N at the most to 5.6 N at the least.
+    let (least, most) = held(&remanent(1.0)).thumb().unwrap();
+    let touch = (1.7 / most.as_newtons()).sqrt();
+    assert!(has(&remanent(touch * 0.999), "turns-at-a-touch") && !has(&remanent(touch * 1.001), "turns-at-a-touch"));
+    let hard = (5.6 / least.as_newtons()).sqrt();
+    assert!(has(&remanent(hard * 1.001), "turns-hard") && !has(&remanent(hard * 0.999), "turns-hard"));
+    // A rivet turns freely with twice the kerf's deviation of 0.03 mm about it.
+    assert!(has(&riveted(0.0599), "rivet-binds") && !has(&riveted(0.0601), "rivet-binds"));
+    // Two fifths of the pull in contact.
+    let (mut seen, mut least) = ([false; 2], f64::INFINITY);
+    for step in 0..40 {
+        let design = sunk(1.6 + 0.03 * f64::from(step));
+        let magnets = held(&design).magnets.unwrap();
+        let share = magnets.pair.pull().as_newtons() / magnets.flush.as_newtons();
+        assert_eq!(has(&design, "gap-costs-pull"), share < 0.4, "{share}");
+        seen[usize::from(share < 0.4)] = true;
+        least = least.min((share - 0.4).abs());
+    }
+    assert!(seen == [true, true] && least < 0.02, "{least}");
+}
+
+/// What brings the magnets nearer: a pocket that is deeper than usual is made shallower, whichever it is; layers between are left
+/// out; else it takes another magnet.
+#[test]
+fn a_gap_that_costs_pull_is_mended_where_it_comes_from() {
+    let help = |design: &Design| {
+        let found: Vec<String> = holding(design)
+            .1
+            .iter()
+            .filter(|one| one.finding.name() == "gap-costs-pull")
+            .map(|one| one.help.clone().unwrap_or_default())
+            .collect();
+        assert_eq!(found.len(), 1, "{found:?}");
+        found[0].clone()
+    };
+    let pockets = |lower: f64, upper: f64| {
+        with(|design| {
+            let Pivot::Magnets { lower: one, upper: other, .. } = &mut turn_of(design, 0).pivot else {
+                panic!("magnets")
+            };
+            (one.depth, other.depth) = (Depth::Down(mm(lower)), Depth::Down(mm(upper)));
+        })
+    };
+    for (lower, upper) in [(2.9, 1.6), (1.6, 2.9), (2.3, 2.3)] {
+        assert_eq!(help(&pockets(lower, upper)), "write `pocket 1.6mm`, so that the magnets lie just below the faces");
+    }
+    let sunk_by_choice = with(|design| {
+        magnet_of(design, 0).sink = mm(0.8);
+        let Pivot::Magnets { lower, upper, .. } = &mut turn_of(design, 0).pivot else { panic!("magnets") };
+        (lower.depth, upper.depth) = (Depth::Down(mm(2.3)), Depth::Down(mm(2.3)));
+    });
+    assert!(help(&sunk_by_choice).starts_with("take a wider magnet"), "{}", help(&sunk_by_choice));
+    let mut set_back = sound();
+    set_back.layers.insert(1, layer("veneer", circle(30.0)));
+    set_back.joints.insert(1, glued());
+    let Pivot::Magnets { upper, .. } = &mut turn_of(&mut set_back, 0).pivot else { panic!("magnets") };
+    upper.layer = 2;
+    assert!(help(&set_back).starts_with("seat the magnets in the layers that meet"), "{}", help(&set_back));
+}
+
+/// Two magnets of 1.5 mm need room for 3 mm, and for glue beneath each that lies in a pocket.
+#[test]
+fn proud_magnets_are_told_with_their_glue() {
+    let said = |lower: Depth, upper: Depth, height: f64| {
+        let design = with(|design| {
+            magnet_of(design, 0).height = mm(height);
+            let Pivot::Magnets { lower: one, upper: other, .. } = &mut turn_of(design, 0).pivot else {
+                panic!("magnets")
+            };
+            (one.depth, other.depth) = (lower, upper);
+        });
+        let all = holding(&design).1;
+        all.iter().find(|one| one.finding.name() == "magnet-proud").map(|one| one.message.clone())
+    };
+    let down = |depth: f64| Depth::Down(mm(depth));
+    let expect = |found: Option<String>, wanted: &str| assert_eq!(found.as_deref(), Some(wanted));
+    expect(
+        said(down(1.5), down(1.52), 1.5),
+        "two magnets `disc` of 1.5mm on 0.1mm of glue stand 0.08mm out of pockets 3.02mm deep together",
+    );
+    expect(
+        said(Depth::Through, Depth::Through, 3.0),
+        "two magnets `disc` of 3mm stand 0.1mm out of pockets 5.9mm deep together",
+    );
+    expect(
+        said(Depth::Through, down(1.0), 2.0),
+        "two magnets `disc` of 2mm on 0.05mm of glue stand 0.1mm out of pockets 3.95mm deep together",
+    );
+    assert_eq!(said(down(1.55), down(1.55), 1.5), None);
+    assert_eq!(said(Depth::Through, down(1.1), 2.0), None);
 }

@@ -4,7 +4,8 @@ use dialwright::design::{Design, Face, FlipChoice, Ink, Shape, Wait, Work};
 use dialwright::diagnostics::{Finding, Severity};
 use dialwright::geometry::{Region, shapes};
 use dialwright::plan::{
-    Edge, Effort, Laid, Nest, Operation, OperationKind, Piece, Plan, Sheet, Turned, Turns, lay, plan, plan_with,
+    Edge, Effort, Laid, Nest, Operation, OperationKind, Piece, Plan, Sheet, Turned, Turns, lay, least_centred, plan,
+    plan_with,
 };
 use dialwright::units::{Angle, Length};
 use i_overlay::core::fill_rule::FillRule;
@@ -394,6 +395,30 @@ fn the_planner_chooses_an_axis_of_symmetry() {
     let Turned::PartsOver(over) = &plan.boards[0].setups[1].turned else { panic!("parts are turned") };
     assert_eq!(over[0].about, Angle::degrees(90.0));
     assert!(plan.boards[0].setups[0].operations.last().unwrap().instruction().unwrap().contains("level axis"));
+}
+
+/// Of parts that are lifted out the one with most play is told: a square goes into the corners of its opening, a disc of the same
+/// size no farther than the kerf. A part with work on one face alone is not lifted.
+#[test]
+fn the_least_centred_layer_is_the_one_with_most_play() {
+    let named = |name: &str, outline: Region| {
+        let mut body = lettered_back(outline, FlipChoice::Chosen);
+        body.name = name.into();
+        body
+    };
+    let square = || named("square", shapes::rectangle(60.0, 60.0, 0.0).unwrap());
+    let round = || named("round", disc(60.0));
+    let mut plain = layer("plain", shapes::rectangle(60.0, 60.0, 0.0).unwrap());
+    plain.marks.push(mark(Face::Front, engrave(), disc_at(3.0, 5.0, 5.0), 5));
+    for layers in [vec![round(), square(), plain.clone()], vec![plain.clone(), square(), round()]] {
+        let design = design(layers);
+        for plan in [None, Some(planned(&design))] {
+            let (layer, play) = least_centred(&design, plan.as_ref()).unwrap();
+            assert_eq!(layer.name, "square");
+            assert!(play.shift.as_mm() > 1.2 * layer.stock.kerf.as_mm() && play.turn.is_some());
+        }
+    }
+    assert!(least_centred(&design(vec![plain]), None).is_none());
 }
 
 #[test]
