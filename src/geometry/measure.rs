@@ -114,7 +114,7 @@ mod tests {
         let disc = super::super::shapes::circle(30.0).unwrap();
         for arc in disc.path().segments() {
             let promised = promised(arc, Point::ORIGIN);
-            assert!(promised >= 30.0 - 1e-5 && promised < 30.0 + 6e-5, "{promised}");
+            assert!((30.0 - 1e-5..30.0 + 6e-5).contains(&promised), "{promised}");
         }
         assert_eq!(disc.segment_count(), disc.path().elements().len() - 2);
         assert_eq!(

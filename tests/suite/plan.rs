@@ -418,7 +418,9 @@ fn the_least_centred_layer_is_the_one_with_most_play() {
             assert!(play.shift.as_mm() > 1.2 * layer.stock.kerf.as_mm() && play.turn.is_some());
         }
     }
-    assert!(least_centred(&design(vec![plain]), None).is_none());
+    assert!(least_centred(&design(vec![plain.clone()]), None).is_none());
+    let plan = planned(&design(vec![round(), square(), plain]));
+    assert!(plan.lifts("round") && plan.lifts("square") && !plan.lifts("plain") && !plan.lifts("nobody"));
 }
 
 #[test]

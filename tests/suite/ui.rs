@@ -7,7 +7,6 @@ use crate::{files, stem};
 use dialwright::diagnostics::{Finding, Style, as_text};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
-use std::sync::LazyLock;
 
 /// Files that show how several findings stand together.
 const NAMED_AFTER_NONE: [&str; 1] = ["many-faults"];
@@ -21,19 +20,10 @@ struct Answer {
     found: Vec<&'static str>,
 }
 
-/// The one place where these tests touch the program: every file is analysed once, for all of them.
-static ANSWERS: LazyLock<Vec<Answer>> = LazyLock::new(|| {
-    let files = files("ui", "dial");
-    let (one, other) = files.split_at(files.len() / 2);
-    let all = |files: &[std::path::PathBuf]| files.iter().map(|path| answer(path)).collect::<Vec<Answer>>();
-    std::thread::scope(|scope| {
-        let other = scope.spawn(|| all(other));
-        let mut answers = all(one);
-        answers.extend(other.join().unwrap());
-        answers
-    })
-});
+/// The files are looked at in so many parts, each a test of its own, so that none takes long.
+const PARTS: usize = 8;
 
+/// The one place where these tests touch the program.
 fn answer(path: &Path) -> Answer {
     let analysis = crate::dials::analysed(path);
     Answer {
@@ -43,17 +33,33 @@ fn answer(path: &Path) -> Answer {
     }
 }
 
-#[test]
-fn every_answer_is_as_reviewed() {
+/// That answers agree with their snapshots, and show the finding that their files are named after.
+fn look_at_part(part: usize) {
+    let answers: Vec<Answer> = files("ui", "dial").iter().skip(part).step_by(PARTS).map(|path| answer(path)).collect();
     let mut settings = insta::Settings::clone_current();
     settings.set_snapshot_path("../ui");
     settings.set_prepend_module_to_snapshot(false);
     settings.set_omit_expression(true);
     let check = |answer: &Answer| settings.bind(|| insta::assert_snapshot!(answer.stem.as_str(), answer.text));
     let differs = |answer: &&Answer| catch_unwind(AssertUnwindSafe(|| check(answer))).is_err();
-    let differ: Vec<&str> = ANSWERS.iter().filter(differs).map(|answer| answer.stem.as_str()).collect();
+    let differ: Vec<&str> = answers.iter().filter(differs).map(|answer| answer.stem.as_str()).collect();
     assert!(differ.is_empty(), "answers that differ from their snapshots: {}", differ.join(", "));
+    let shows = |answer: &Answer| named_after(&answer.stem).is_some_and(|name| answer.found.contains(&name));
+    let named = answers.iter().filter(|answer| !NAMED_AFTER_NONE.contains(&answer.stem.as_str()));
+    let astray: Vec<&str> = named.filter(|answer| !shows(answer)).map(|answer| answer.stem.as_str()).collect();
+    assert!(astray.is_empty(), "files that do not show the finding they are named after: {}", astray.join(", "));
 }
+
+macro_rules! parts {
+    ($($name:ident $part:literal),*) => {
+        $(#[test]
+        fn $name() {
+            look_at_part($part);
+        })*
+    };
+}
+
+parts!(answers_0 0, answers_1 1, answers_2 2, answers_3 3, answers_4 4, answers_5 5, answers_6 6, answers_7 7);
 
 /// The finding that a file is named after: NAME, or NAME followed by a dash and more.
 fn named_after(stem: &str) -> Option<&'static str> {
@@ -61,15 +67,4 @@ fn named_after(stem: &str) -> Option<&'static str> {
     names
         .filter(|name| stem.strip_prefix(name).is_some_and(|more| more.is_empty() || more.starts_with('-')))
         .max_by_key(|name| name.len())
-}
-
-#[test]
-fn every_file_shows_the_finding_that_it_is_named_after() {
-    let mut astray = Vec::new();
-    for answer in ANSWERS.iter().filter(|answer| !NAMED_AFTER_NONE.contains(&answer.stem.as_str())) {
-        if !named_after(&answer.stem).is_some_and(|name| answer.found.contains(&name)) {
-            astray.push(answer.stem.as_str());
-        }
-    }
-    assert!(astray.is_empty(), "files that do not show the finding they are named after: {}", astray.join(", "));
 }
