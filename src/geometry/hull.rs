@@ -135,3 +135,104 @@ fn joined(path: &BezPath) -> BezPath {
     };
     path.elements().iter().filter(somewhere).copied().collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use kurbo::{CubicBez, Line, QuadBez};
+
+    /// How far the chords between samples stray from a curve at most, in millimetres.
+    fn stray(curve: &PathSeg) -> f64 {
+        let touches = samples(std::slice::from_ref(curve));
+        let chords = touches.iter().zip(touches.iter().skip(1));
+        let off = chords.map(|(a, b)| {
+            let (along, length) = (b.point - a.point, a.point.distance(b.point));
+            let between = (1..8).map(|at| curve.eval(a.t() + (b.t() - a.t()) * f64::from(at) / 8.0));
+            between.map(|place| (place - a.point).cross(along).abs() / length).fold(0.0, f64::max)
+        });
+        off.fold(0.0, f64::max)
+    }
+
+    /// A chord over a part h of a parabola strays by h^2/8 of its second derivative, so that one sample less would be too few; a
+    /// cubic that is the same parabola is sampled alike, either way round.
+    #[test]
+    fn curves_are_sampled_as_closely_as_need_be() {
+        for (a, b, c) in [
+            ((0.0, 0.0), (5.0, 9.0), (10.0, 0.0)),
+            ((3.0, -2.0), (3.0, 7.0), (-8.0, 1.0)),
+            ((0.0, 0.0), (0.1, 0.2), (0.2, 0.0)),
+        ] {
+            let quad = QuadBez::new(a, b, c);
+            let segment = PathSeg::Quad(quad);
+            let touches = samples(&[segment]);
+            let steps = touches.len() - 1;
+            let bend = 2.0 * (quad.p0.to_vec2() - 2.0 * quad.p1.to_vec2() + quad.p2.to_vec2()).hypot();
+            #[allow(clippy::cast_precision_loss, reason = "few")]
+            let strays = |steps: usize| bend / 8.0 / (steps * steps) as f64;
+            assert!(strays(steps) <= SAMPLE_MM && strays(steps - 1) > SAMPLE_MM, "{steps}: {}", strays(steps));
+            assert!(stray(&segment) <= SAMPLE_MM * 1.001);
+            let raised = samples(&[PathSeg::Cubic(quad.raise())]).len() - 1;
+            assert!(raised.abs_diff(steps) <= 1, "{raised} {steps}");
+            assert!(touches[0].point == quad.p0 && touches[steps].point == quad.p2);
+            assert!(
+                touches.iter().zip(0..).all(|(touch, at)| touch.step == at && touch.of == steps && touch.segment == 0)
+            );
+            assert!((touches[steps / 2].t() - (steps / 2) as f64 / steps as f64).abs() < 1e-12);
+        }
+        for cubic in [
+            CubicBez::new((0.0, 0.0), (9.0, 8.0), (9.5, 8.0), (10.0, 8.0)),
+            CubicBez::new((0.0, 0.0), (8.0, 9.0), (-5.0, 9.0), (3.0, 0.0)),
+        ] {
+            let (there, back) =
+                (PathSeg::Cubic(cubic), PathSeg::Cubic(CubicBez::new(cubic.p3, cubic.p2, cubic.p1, cubic.p0)));
+            assert!(stray(&there) <= SAMPLE_MM && stray(&back) <= SAMPLE_MM);
+            assert_eq!(samples(&[there]).len(), samples(&[back]).len());
+            // The second derivative falls straight from end to end: no more samples than its larger end asks for.
+            let ends = [
+                cubic.p0.to_vec2() - 2.0 * cubic.p1.to_vec2() + cubic.p2.to_vec2(),
+                cubic.p1.to_vec2() - 2.0 * cubic.p2.to_vec2() + cubic.p3.to_vec2(),
+            ];
+            let bend = 6.0 * ends[0].hypot().max(ends[1].hypot());
+            let wanted = (bend / 8.0 / SAMPLE_MM).sqrt().ceil();
+            assert_eq!(samples(&[there]).len() as f64, wanted + 1.0);
+        }
+        let lines =
+            [PathSeg::Line(Line::new((0.0, 0.0), (5.0, 0.0))), PathSeg::Line(Line::new((5.0, 0.0), (5.0, 7.0)))];
+        let touches = samples(&lines);
+        assert_eq!(
+            touches.iter().map(|it| (it.segment, it.step, it.of)).collect::<Vec<_>>(),
+            [(0, 0, 1), (0, 1, 1), (1, 0, 1), (1, 1, 1)]
+        );
+        assert!(
+            follows(&touches[0], &touches[1])
+                && !follows(&touches[1], &touches[2])
+                && !follows(&touches[1], &touches[0])
+        );
+    }
+
+    /// The plain way: a corner of the hull has all points on one side of some line through it.
+    #[test]
+    fn chains_keep_the_corners_of_the_hull() {
+        let mut rng = fastrand::Rng::with_seed(5);
+        for count in [1_usize, 2, 3, 4, 9, 30] {
+            let touches: Vec<Touch> = (0..count)
+                .map(|at| Touch {
+                    point: Point::new(rng.f64().mul_add(9.0, 0.0).round(), (rng.f64() * 9.0).round()),
+                    segment: at,
+                    step: 0,
+                    of: 1,
+                })
+                .collect();
+            let corners = convex(touches.clone());
+            let next = corners.iter().cycle().skip(1);
+            for (a, b) in corners.iter().zip(next) {
+                assert!(touches.iter().all(|it| (b.point - a.point).cross(it.point - a.point) >= 0.0), "{count}");
+            }
+            let twice = corners.iter().zip(corners.iter().cycle().skip(1)).zip(corners.iter().cycle().skip(2));
+            assert!(
+                corners.len() < 3
+                    || twice.into_iter().all(|((a, b), c)| (b.point - a.point).cross(c.point - b.point) > 0.0)
+            );
+        }
+    }
+}

@@ -346,7 +346,8 @@ def run(arguments: argparse.Namespace) -> None:
         if number in done and not arguments.again:
             continue
         begun = time.monotonic()
-        row = {"id": number, "name": mutants[number - 1]["name"]} | trial.verdict(number, mutants[number - 1])
+        seed = done[number]["seed"] if number in done else arguments.seed
+        row = {"id": number, "seed": seed, "name": mutants[number - 1]["name"]} | trial.verdict(number, mutants[number - 1])
         row["seconds"] = round(time.monotonic() - begun, 2)
         with VERDICTS.open("a") as file:
             file.write(json.dumps(row) + "\n")
@@ -365,8 +366,11 @@ def wilson(caught: int, tried: int) -> tuple[float, float]:
     return (middle - half) / (1 + z * z / tried), (middle + half) / (1 + z * z / tried)
 
 
-def report() -> None:
+def report(arguments: argparse.Namespace) -> None:
+    """What was found; of one seed alone, those that it drew and no seed before it."""
     mutants, skipped, found = listed(), left_out(), verdicts()
+    if arguments.only_seed:
+        found = {number: row for number, row in found.items() if row["seed"] == arguments.only_seed}
     columns = ("listed", "unviable", "not woven", "tried", "failed", "slow", "unreached", "survived")
     table = {folder: Counter() for folder in (*FOLDERS, "all")}
     for number, mutant in enumerate(mutants, 1):
@@ -392,6 +396,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("step", choices=["prepare", "build", "record", "run", "report"])
     parser.add_argument("--seed", type=int, default=1, help="of the order in which mutants are tried")
+    parser.add_argument("--only-seed", type=int, help="report what this seed drew")
     parser.add_argument("--sample", type=int, help="try no more than the first so many of that order")
     parser.add_argument("--minutes", type=float, default=45)
     parser.add_argument("--budget", type=float, default=12, help="seconds of tests before a mutant counts as survived")
@@ -399,7 +404,7 @@ def main() -> None:
     parser.add_argument("--again", action="store_true", help="try those anew that were not caught, and no others; record anew")
     arguments = parser.parse_args()
     steps = {"prepare": prepare, "build": build, "record": record, "run": run, "report": report}
-    if arguments.step in ("record", "run"):
+    if arguments.step in ("record", "run", "report"):
         steps[arguments.step](arguments)
     else:
         steps[arguments.step]()

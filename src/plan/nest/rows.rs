@@ -208,6 +208,8 @@ mod tests {
         // A bar across the board leaves no place for what is as high as the board.
         clamped.keep_out = shapes::rectangle(100.0, 4.0, 0.0).unwrap().transformed(Affine::translate((50.0, 40.0)));
         assert_eq!(lay(&pieces(&[(50.0, 60.0), (50.0, 20.0)]), &clamped).too_large, [0]);
+        // What is low enough stands below it.
+        assert_eq!(corners(&pieces(&[(50.0, 20.0)]), &clamped), [[(0, 5.0, 5.0)]]);
     }
 
     #[test]
