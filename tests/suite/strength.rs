@@ -1,7 +1,8 @@
 //! Strength on shapes that must raise nothing: outlines of the language, figures of the default typeface.
 
 use super::by_hand::*;
-use dialwright::audit::strength::strength;
+use dialwright::audit::strength::{LayerStrength, strength};
+use dialwright::design::{Depth, Face, Mark, Work};
 use dialwright::geometry::{Region, Rule, shapes};
 use kurbo::{Affine, BezPath, Point};
 use skrifa::instance::{LocationRef, Size};
@@ -89,4 +90,116 @@ fn sound_outlines_raise_nothing() {
             .collect();
         assert!(found.is_empty(), "{name}: {found:?}");
     }
+}
+
+/// What is found about one layer, and the names of its findings.
+fn looked_at(marks: Vec<Mark>) -> (LayerStrength, Vec<&'static str>) {
+    let plate = marks.into_iter().fold(layer("plate", circle(30.0)), Worked::with);
+    let (found, problems) = strength(&design(vec![plate], Vec::new(), Vec::new()));
+    (found.layers[0].clone(), problems.iter().map(|problem| problem.finding.name()).collect())
+}
+
+/// Boards of 2.95 mm, by hand: a floor is what depth leaves, less what is taken from above it on the other face or by a pocket that
+/// overlaps it on its own; an engraving of no stated depth takes 0.3 mm. At least 0.8 mm is wanted.
+#[test]
+fn floors_are_what_is_left_from_both_sides() {
+    let deep = |face: Face, depth: f64, x: f64| pocket(face, depth, circle(4.0).shifted(x, 0.0));
+    let burnt = |depth: Option<f64>, x: f64| Mark {
+        face: Face::Back,
+        ..mark("", Work::Engrave { tone: 1.0, depth: depth.map(mm), ink: None }, circle(3.0).shifted(x, 0.0))
+    };
+    let floor = |marks: Vec<Mark>| {
+        let (found, names) = looked_at(marks);
+        (found.floor.map(|floor| (floor.left.as_mm() * 1e6).round() / 1e6), names)
+    };
+    let silent: Vec<&str> = Vec::new();
+    assert_eq!(floor(vec![deep(Face::Front, 1.6, 0.0)]), (Some(1.35), silent.clone()));
+    assert_eq!(floor(vec![deep(Face::Front, 1.6, 0.0), burnt(Some(0.5), 2.0)]), (Some(0.85), silent.clone()));
+    assert_eq!(floor(vec![deep(Face::Front, 1.6, 0.0), burnt(Some(0.56), 2.0)]), (Some(0.79), vec!["floor-too-thin"]));
+    assert_eq!(floor(vec![deep(Face::Front, 1.6, 0.0), burnt(None, 2.0)]), (Some(1.05), silent.clone()));
+    assert_eq!(
+        floor(vec![deep(Face::Front, 1.6, 0.0), burnt(Some(0.9), 12.0)]),
+        (Some(1.35), silent.clone()),
+        "beside it"
+    );
+    assert_eq!(
+        floor(vec![deep(Face::Front, 1.6, 0.0), burnt(Some(0.2), 2.0), burnt(Some(0.4), -2.0)]).0,
+        Some(0.95),
+        "the deeper one"
+    );
+    assert_eq!(floor(vec![deep(Face::Front, 1.0, 0.0), deep(Face::Back, 0.9, 3.0)]), (Some(1.05), silent.clone()));
+    assert_eq!(floor(vec![deep(Face::Front, 1.6, 0.0), deep(Face::Back, 1.3, 3.0)]).1, ["floor-too-thin"; 2]);
+    let (left, names) = floor(vec![deep(Face::Front, 1.6, 0.0), deep(Face::Back, 1.4, 3.0)]);
+    assert_eq!((left, names), (Some(-0.05), vec!["pockets-meet"]), "said once");
+    assert_eq!(floor(vec![deep(Face::Front, 1.6, 0.0), deep(Face::Back, 1.6, 9.0)]), (Some(1.35), silent.clone()));
+    // Two pockets on one face are burnt one after the other where they overlap.
+    let (left, names) = floor(vec![deep(Face::Front, 1.0, 0.0), deep(Face::Front, 0.5, 3.0)]);
+    assert_eq!((left, names), (Some(1.45), vec!["pockets-overlap"]));
+    assert_eq!(floor(vec![deep(Face::Front, 1.0, 0.0), deep(Face::Front, 0.5, 9.0)]), (Some(1.95), silent.clone()));
+    let (left, names) = floor(vec![deep(Face::Front, 3.0, 0.0)]);
+    assert_eq!((left, names), (Some(-0.05), vec!["pocket-too-deep"]));
+    assert_eq!(floor(Vec::new()), (None, silent));
+}
+
+/// Webs by hand: to the edge of a disc of 30 mm, between two holes, between a hole and a pocket; half a board, 1.475 mm, is wanted.
+#[test]
+fn webs_are_the_narrowest_places_between_cuts() {
+    let hole = |x: f64| window("", circle(3.0).shifted(x, 0.0));
+    let sunk = |x: f64| pocket(Face::Front, 1.0, circle(3.0).shifted(x, 0.0));
+    let web = |marks: Vec<Mark>| {
+        let (found, names) = looked_at(marks);
+        (found.web.map(|web| ((web.width.as_mm() * 100.0).round() / 100.0, web.between)), names)
+    };
+    let said = |one: &str, other: &str| (one.to_owned(), other.to_owned());
+    assert_eq!(web(vec![hole(20.0)]), (Some((7.0, said("a window", "the edge"))), vec![]));
+    assert_eq!(web(vec![hole(20.0), hole(10.0)]), (Some((4.0, said("a window", "a window"))), vec![]));
+    assert_eq!(web(vec![hole(0.0), sunk(9.0)]), (Some((3.0, said("a window", "a pocket"))), vec![]));
+    assert_eq!(web(vec![sunk(25.0)]), (Some((2.0, said("a pocket", "the edge"))), vec![]));
+    assert_eq!(web(vec![sunk(9.0), sunk(2.0)]).0.unwrap().0, 18.0, "pockets weaken no web between them");
+    let named = Mark { name: Some("eye".into()), ..mark("", Work::Hole, circle(3.0)) };
+    assert_eq!(web(vec![named, hole(8.0)]).0.unwrap().1, said("hole `eye`", "a window"));
+    assert_eq!((web(vec![hole(25.53)]).1, web(vec![hole(25.51)]).1), (vec!["web-too-thin"], vec![]));
+    assert_eq!(web(Vec::new()), (None, vec![]));
+    // A bite in the edge leaves a neck of the material itself.
+    let bite = window("", circle(20.0).shifted(29.0, 0.0));
+    let slot = window("", rectangle(2.0, 37.8).shifted(-10.0, -9.9));
+    let (found, names) = looked_at(vec![bite.clone(), slot]);
+    assert!(found.web.is_some() && names.iter().all(|name| *name != "loose-piece"), "{names:?}");
+    let (found, names) =
+        looked_at(vec![window("", circle(10.0).shifted(0.0, 8.0).difference(&circle(8.0).shifted(0.0, 8.0)))]);
+    assert_eq!((found.loose, names), (1, vec!["loose-piece"]));
+    assert_eq!(looked_at(vec![window("", circle(3.0).shifted(40.0, 0.0))]).1, ["opening-outside-outline"]);
+    assert_eq!(looked_at(vec![bite]).0.loose, 0);
+}
+
+/// A magnet of 8 mm goes into a pocket that is as wide, to within what flattening leaves, and no narrower; its pocket stands on the
+/// axis to a twentieth of a millimetre.
+#[test]
+fn magnets_go_into_pockets_on_the_axis() {
+    let names = |radius: f64, off: f64| {
+        let mut dial = two_layers(6, |_| circle(2.0), circle(6.5).at(20.0, 0.0));
+        dial.layers[0].marks[0] = pocket(Face::Front, 1.6, circle(radius).shifted(off, 0.0));
+        let names: Vec<&str> = strength(&dial).1.iter().map(|problem| problem.finding.name()).collect();
+        names
+    };
+    assert_eq!(names(4.1, 0.0), [""; 0]);
+    assert_eq!((names(3.999, 0.0), names(3.99, 0.0)), (vec![], vec!["magnet-too-wide"]));
+    assert_eq!((names(4.2, 0.049), names(4.2, 0.051)), (vec![], vec!["pocket-off-centre"]));
+    assert_eq!(names(4.1, 8.2), ["magnet-without-pocket"]);
+    let message = |radius: f64| {
+        let mut dial = two_layers(6, |_| circle(2.0), circle(6.5).at(20.0, 0.0));
+        dial.layers[0].marks[0] = pocket(Face::Front, 1.6, circle(radius));
+        strength(&dial).1.iter().map(|problem| problem.message.clone()).collect::<Vec<_>>().join(" ")
+    };
+    assert!(message(3.5).contains("7mm"), "{}", message(3.5));
+    // The wrong face has no pocket for it; a hole right through has one for a magnet that wants it so.
+    let mut dial = two_layers(6, |_| circle(2.0), circle(6.5).at(20.0, 0.0));
+    dial.layers[0].marks[0].face = Face::Back;
+    assert_eq!(strength(&dial).1.iter().count(), 1);
+    dial.layers[0].marks[0].work = Work::Pocket { depth: Depth::Through };
+    assert_eq!(strength(&dial).1.iter().count(), 1);
+    let dialwright::design::Joint::Turn(turn) = &mut dial.joints[0] else { panic!("a turn") };
+    let dialwright::design::Pivot::Magnets { lower, .. } = &mut turn.pivot else { panic!("magnets") };
+    lower.depth = Depth::Through;
+    assert_eq!(strength(&dial).1.iter().count(), 0);
 }

@@ -282,6 +282,111 @@ fn a_pointer_has_half_the_way_to_the_next_label() {
     }
 }
 
+/// A label of 2 mm in the middle of a window of 6.5, and a mark of 1 mm beside it on the same layer, so far from the window's
+/// middle, at the first stop.
+fn with_mark(away: f64, change: impl FnOnce(&mut Mark)) -> Design {
+    let mut design = two_layers(4, |_| circle(2.0), circle(6.5).at(20.0, 0.0));
+    let mut beside = engraving(circle(1.0).at(20.0, 0.0).shifted(away, 0.0));
+    beside.name = Some("spark".into());
+    change(&mut beside);
+    design.layers[0].marks.push(beside);
+    design
+}
+
+/// Other ink counts by how far it stands off the window, or reaches into it, whatever it is drawn by; not what is on the other
+/// face, painted, or on the cover itself.
+#[test]
+fn ink_beside_a_label_is_measured() {
+    let first = |design: &Design| proof(design)[0].clone();
+    let gap = |stop: &StopProof| stop.foreign_gap.map(|gap| gap.as_mm());
+    let near = |found: f64, wanted: f64| assert!((found - wanted).abs() < 3e-3, "{found} {wanted}");
+    let outside = first(&with_mark(8.0, |_| {}));
+    near(gap(&outside).unwrap(), 8.0 - 1.0 - 6.5);
+    assert!(outside.reads && outside.foreign_area == 0.0 && outside.foreign_says.as_deref() == Some("spark"));
+    near(outside.centring_slack.as_mm(), 0.5);
+    assert_eq!(outside.shows(), "0");
+    // Its nearest place to the middle stands 6.5 - 4 mm inside the edge; marks are seen, but read as no label.
+    let inside = first(&with_mark(5.0, |_| {}));
+    near(gap(&inside).unwrap(), -2.5);
+    near(inside.foreign_area, std::f64::consts::PI);
+    assert!(inside.reads && inside.centring_slack.as_mm() == 0.0);
+    let scored = first(&with_mark(8.0, |mark| mark.work = Work::Score));
+    near(gap(&scored).unwrap(), 0.5);
+    let scored = first(&with_mark(5.0, |mark| mark.work = Work::Score));
+    near(gap(&scored).unwrap(), -2.5);
+    assert_eq!(scored.foreign_area, 0.0, "a line covers no area");
+    let line =
+        |x: f64| dialwright::geometry::Trace::line(&[kurbo::Point::new(x, 15.0), kurbo::Point::new(x, 25.0)]).unwrap();
+    for work in [Work::Score, Work::Engrave { tone: 1.0, depth: None, ink: None }] {
+        let traced = first(&with_mark(0.0, |mark| {
+            mark.shape = dialwright::design::Shape::Trace(line(7.0));
+            mark.work = work;
+        }));
+        near(gap(&traced).unwrap(), 0.5);
+    }
+    let none = first(&with_mark(90.0, |_| {}));
+    let alone = gap(&none).unwrap();
+    near(alone, 20.0 * 2.0_f64.sqrt() - 8.5);
+    for change in [
+        (|mark: &mut Mark| mark.face = Face::Back) as fn(&mut Mark),
+        |mark| mark.work = Work::Paint { colour: [1, 2, 3] },
+        |mark| mark.work = Work::Bare,
+    ] {
+        near(gap(&first(&with_mark(5.0, change))).unwrap(), alone);
+    }
+    let mut on_cover = two_layers(4, |_| circle(2.0), circle(6.5).at(20.0, 0.0));
+    on_cover.layers[1].marks.push(engraving(circle(1.0).at(20.0, 0.0).shifted(8.0, 0.0)));
+    near(gap(&first(&on_cover)).unwrap(), alone);
+    // On a glued layer between, seen through its own window's rim: ink there stands in the way as well.
+    let stops = even(4);
+    let base = layer("base", circle(30.0)).ringed(ring("oil", 20.0, &stops, |_| circle(2.0)));
+    let core = layer("core", circle(30.0)).with(window("", circle(4.0).at(20.0, 0.0)));
+    let core = core.with(engraving(circle(0.5).at(20.0, 0.0).shifted(5.0, 0.0)));
+    let plate = layer("plate", circle(30.0)).with(window("eye", circle(6.5).at(20.0, 0.0)));
+    let dial = design(vec![base, core, plate], vec![turns(0, &stops), glued()], vec![reads("oil", &["eye"])]);
+    near(gap(&first(&dial)).unwrap(), -(6.5 - 4.5));
+}
+
+/// What stands in a window, in words, and what a finding would say of it.
+#[test]
+fn what_shows_is_told_in_words() {
+    let words = |design: &Design| proof(design).iter().map(StopProof::shows).collect::<Vec<_>>();
+    assert_eq!(words(&two_layers(3, |_| circle(2.0), circle(6.5).at(20.0, 0.0))), ["0", "1", "2"]);
+    let shifted = |radius: f64, bearing: f64| words(&two_layers(3, |_| circle(2.0), circle(radius).at(20.0, bearing)));
+    assert_eq!(shifted(6.5, 120.0), ["1", "2", "0"]);
+    assert_eq!(shifted(3.0, 60.0), ["nothing", "nothing", "nothing"]);
+    assert_eq!(shifted(6.5, 17.0), ["0, clipped", "1, clipped", "2, clipped"]);
+    let wide = words(&two_layers(12, |_| circle(2.0), circle(9.2).at(20.0, 0.0)));
+    assert!(wide[0] == "0 and 1" || wide[0] == "0 and 11", "{wide:?}");
+    let stop = &proof(&two_layers(3, |_| circle(2.0), circle(6.5).at(20.0, 60.0)))[0];
+    assert!(stop.shown.is_none() && stop.visible_area == 0.0 && !stop.reads && stop.due_says == "0");
+    assert_eq!(stop.angular_slack().as_degrees(), 0.0);
+    // A label without a neighbour within reach has no near bound but its window; one under no cover at all none.
+    let alone = &proof(&two_layers(1, |_| circle(2.0), circle(6.5).at(20.0, 0.0)))[0];
+    assert!((alone.near_margin().unwrap().as_mm() - 4.5).abs() < 2e-3 && alone.foreign_gap.is_none());
+    assert!((alone.near_centring_slack().unwrap().as_mm() - 4.5).abs() < 2e-3);
+}
+
+/// A pointer under a lid shows by how far the lid stands over it; beside it the pointer is free.
+#[test]
+fn a_covered_pointer_does_not_read() {
+    let stops = even(8);
+    let dial = |lid: f64| {
+        let base = layer("base", circle(35.0)).ringed(ring("wind", 29.0, &stops, |_| circle(3.0)));
+        let arrow = mark("arrow", Work::Engrave { tone: 1.0, depth: None, ink: None }, circle(2.0).at(16.0, 0.0));
+        let hand = layer("hand", circle(22.0)).with(arrow);
+        let lid = layer("lid", circle(lid));
+        let reading = Reading { how: ReadsHow::Beside, ..reads("wind", &["arrow"]) };
+        design(vec![base, hand, lid], vec![turns(0, &stops), glued()], vec![reading])
+    };
+    let names = |lid: f64| {
+        let (_, problems) = prove(&dial(lid));
+        problems.iter().map(|one| one.finding.name()).collect::<Vec<_>>()
+    };
+    assert_eq!((names(13.9), names(14.1)), (vec![], vec!["reading-covered"]));
+    assert!(proof(&dial(13.9)).iter().all(|stop| stop.reads) && proof(&dial(14.1)).iter().all(|stop| !stop.reads));
+}
+
 /// With the placing of the stop alone, a dial reads right where the stop is off by less than the slack: the normal
 /// distribution's erf(slack / (s sqrt 2)); for slack = s that is 0.682689 (any table).
 #[test]
