@@ -233,6 +233,9 @@ pub fn plain(value: f64, decimals: usize) -> String {
     text
 }
 
+/// The longest that a number is which [`as_whole`] gives: ten digits, a point and a sign.
+const LONGEST: usize = 12;
+
 /// Writes what [`plain`] gives at the end of a text.
 pub(crate) fn push_plain(text: &mut String, value: f64, decimals: usize) {
     let Some((mut digits, mut places)) = as_whole(value, decimals) else {
@@ -244,25 +247,36 @@ pub(crate) fn push_plain(text: &mut String, value: f64, decimals: usize) {
     while places > 0 && digits.is_multiple_of(10) {
         (digits, places) = (digits / 10, places - 1);
     }
-    if value < 0.0 && digits > 0 {
-        text.push('-');
+    let negative = value < 0.0 && digits > 0;
+    // Written from the last digit to the first: one before the point, then as many as there are.
+    let mut written = [0_u8; LONGEST];
+    let mut left = LONGEST;
+    let mut put = |byte: u8| {
+        left -= 1;
+        written.get_mut(left).into_iter().for_each(|place| *place = byte);
+    };
+    while digits > 0 || places > 0 {
+        put(b'0' + u8::try_from(digits % 10).unwrap_or(0));
+        digits /= 10;
+        if places == 1 {
+            put(b'.');
+            if digits == 0 {
+                put(b'0');
+            }
+        }
+        places = places.saturating_sub(1);
     }
-    let after = 10_u64.pow(places);
-    let mut unit = 1;
-    while digits / after / unit >= 10 {
-        unit *= 10;
+    if negative {
+        put(b'-');
     }
-    push_digits(text, digits / after, unit);
-    if places > 0 {
-        text.push('.');
-        push_digits(text, digits % after, after / 10);
-    }
+    let written = written.get(left..).and_then(|written| std::str::from_utf8(written).ok());
+    text.push_str(written.filter(|written| !written.is_empty()).unwrap_or("0"));
 }
 
 /// The digits of a number rounded to so many decimals, as a whole number, and how many of them are decimals: most numbers are
 /// written by the thousand, and this is many times as quick as finding their shortest digits. None for large numbers, and
 /// where the sum is too near to a half to tell which way it rounds.
-fn as_whole(value: f64, decimals: usize) -> Option<(u64, u32)> {
+fn as_whole(value: f64, decimals: usize) -> Option<(u32, u32)> {
     const LARGEST: f64 = 1e9;
     const UNSURE: f64 = 1e-6;
     let places = u32::try_from(decimals).ok().filter(|places| *places <= 6)?;
@@ -270,15 +284,7 @@ fn as_whole(value: f64, decimals: usize) -> Option<(u64, u32)> {
     let below = scaled.floor();
     let is_sure = scaled < LARGEST && (scaled - below - 0.5).abs() > UNSURE;
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "from 0 to a thousand million")]
-    is_sure.then_some(((scaled + 0.5) as u64, places))
-}
-
-fn push_digits(text: &mut String, value: u64, unit: u64) {
-    let mut unit = unit;
-    while unit > 0 {
-        text.extend(char::from_digit(u32::try_from(value / unit % 10).unwrap_or(0), 10));
-        unit /= 10;
-    }
+    is_sure.then_some(((scaled + 0.5) as u32, places))
 }
 
 macro_rules! measure {

@@ -6,7 +6,7 @@ use kurbo::{Affine, Point, Rect, Vec2};
 
 use super::flat::{Flat, Gap, TOUCH_MM};
 use super::pose::{Pose, combination_count, combinations};
-use crate::design::{Design, Joint, Slot};
+use crate::design::{Design, Joint, Layer, Slot};
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::fit as say;
 use crate::geometry::shapes::circle;
@@ -73,24 +73,24 @@ pub fn fit(design: &Design) -> (Option<Fit>, Problems) {
     let mut problems = Problems::default();
     let Some(slot) = &design.slot else { return (None, problems) };
     let hole = Flat::of(&slot.outline);
-    let outlines: Vec<Flat> = design.layers.iter().map(|layer| Flat::of(&layer.outline)).collect();
+    let outlines = distinct(design).map(|(at, layer)| (at, Flat::of(&layer.outline)));
+    let (resting, turning): (Vec<_>, Vec<_>) = outlines.partition(|(at, _)| turns_below(design, *at) == 0);
     let turns: Vec<usize> = (0..design.turns().count()).collect();
     let combos = if combination_count(design, &turns) > COMBINATIONS {
         vec![vec![0; turns.len()]]
     } else {
         combinations(design, &turns)
     };
-    let (resting, turning) = outlines.split_at(resting(design).min(outlines.len()));
-    let at_rest = resting.iter().cloned().reduce(|all, one| all.joined(&one)).unwrap_or_default();
-    let poses = combos.iter().map(|stops| placed(turning, resting.len(), &Pose::at(design, stops)));
-    let poses: Vec<Flat> = poses.collect();
+    let at_rest =
+        resting.into_iter().map(|(_, outline)| outline).reduce(|all, one| all.joined(&one)).unwrap_or_default();
+    let poses: Vec<Flat> = combos.iter().map(|stops| placed(&turning, &Pose::at(design, stops))).collect();
     let all: Vec<&Flat> = iter::once(&at_rest).chain(&poses).collect();
     let moved = best_shift(&all, &hole);
     let lowest = (room(&at_rest, &hole, moved), at_rest.bounds());
     let stops = combos.into_iter().zip(&poses).map(|(stops, dial)| stop_fit(stops, dial, lowest, &hole, moved));
     let found = Fit {
         stops: stops.collect(),
-        turning: Length::mm(while_turning(lowest.0.mm, turning, &hole, moved)),
+        turning: Length::mm(while_turning(lowest.0.mm, &turning, &hole, moved)),
         above: slot.depth.map(|depth| depth - thickness(design)),
         largest_scale: largest_scale(&all, &hole, moved),
         moved,
@@ -99,14 +99,24 @@ pub fn fit(design: &Design) -> (Option<Fit>, Problems) {
     (Some(found), problems)
 }
 
-/// How many layers lie below the lowest turn, and so the same way in the slot at every stop.
-fn resting(design: &Design) -> usize {
-    design.turns().map(|(below, _)| below + 1).next().unwrap_or(usize::MAX)
+/// How many turns lie below a layer; where none does, it lies the same way in the slot at every stop.
+fn turns_below(design: &Design, layer: usize) -> usize {
+    design.turns().filter(|(below, _)| *below < layer).count()
 }
 
-/// The outlines of the layers from `first` on at a pose, as one set of contours.
-fn placed(outlines: &[Flat], first: usize, pose: &Pose) -> Flat {
-    let placed = outlines.iter().zip(first..).map(|(outline, at)| outline.moved(pose.map(at, 0)));
+/// The layers, but for those with the outline of another that turns as they do.
+fn distinct(design: &Design) -> impl Iterator<Item = (usize, &Layer)> {
+    design.layers.iter().enumerate().filter(|(at, layer)| {
+        let same = |(before, other): (usize, &Layer)| {
+            turns_below(design, before) == turns_below(design, *at) && other.outline == layer.outline
+        };
+        !design.layers.iter().enumerate().take(*at).any(same)
+    })
+}
+
+/// The outlines of layers at a pose, as one set of contours.
+fn placed(outlines: &[(usize, Flat)], pose: &Pose) -> Flat {
+    let placed = outlines.iter().map(|(at, outline)| outline.moved(pose.map(*at, 0)));
     placed.reduce(|all, one| all.joined(&one)).unwrap_or_default()
 }
 
@@ -137,8 +147,8 @@ fn stop_fit(stops: Vec<usize>, dial: &Flat, resting: (Gap, Option<Rect>), hole: 
 }
 
 /// Room while everything above the lowest turn sweeps full circles, `resting` being the room of what does not turn.
-fn while_turning(resting: f64, turning: &[Flat], hole: &Flat, moved: Vec2) -> f64 {
-    let rooms = turning.iter().map(|outline| match circle(outline.reach(Point::ZERO)) {
+fn while_turning(resting: f64, turning: &[(usize, Flat)], hole: &Flat, moved: Vec2) -> f64 {
+    let rooms = turning.iter().map(|(_, outline)| match circle(outline.reach(Point::ZERO)) {
         Ok(disc) => room(&Flat::of(&disc), hole, moved).mm,
         Err(_) => room(outline, hole, moved).mm,
     });
@@ -148,9 +158,13 @@ fn while_turning(resting: f64, turning: &[Flat], hole: &Flat, moved: Vec2) -> f6
 /// The largest scale about the axis at which every pose lies in the hole. A pose that still fits at the least scale
 /// found so far needs no search of its own, so that poses which look alike cost one look each.
 fn largest_scale(poses: &[&Flat], hole: &Flat, moved: Vec2) -> f64 {
+    let axis = Point::ZERO + moved;
+    // What is nearer to the axis than all of the edge needs no closer look.
+    let clear = if hole.contains(axis) { hole.distance_to(axis).map_or(0.0, |(mm, _)| mm - TOUCH_MM) } else { 0.0 };
     let fits = |dial: &Flat, scale: f64| {
-        let grown = Affine::translate(moved) * Affine::scale(scale);
-        dial.vertices().all(|point| hole.contains(grown * point))
+        let inside =
+            |point: Point| scale * point.to_vec2().hypot() < clear || hole.contains(axis + scale * point.to_vec2());
+        dial.vertices().all(inside)
     };
     poses.iter().fold(
         LARGEST_SCALE,

@@ -63,14 +63,16 @@ pub(crate) struct Flat {
 /// A few segments on end, with the box of each and the box round all.
 #[derive(Clone, Copy)]
 struct Bunch<'a> {
+    /// Whether they are of closed contours, as those of filled shapes are.
+    closed: bool,
     lines: &'a [Line],
     own: &'a [Rect],
     bounds: Rect,
 }
 
-fn bunches<'a>(lines: &'a [Line], own: &'a [Rect], boxes: &'a [Rect]) -> impl Iterator<Item = Bunch<'a>> {
+fn bunches<'a>(lines: &'a [Line], own: &'a [Rect], boxes: &'a [Rect], closed: bool) -> impl Iterator<Item = Bunch<'a>> {
     let parts = lines.chunks(BUNCH).zip(own.chunks(BUNCH)).zip(boxes);
-    parts.map(|((lines, own), bounds)| Bunch { lines, own, bounds: *bounds })
+    parts.map(move |((lines, own), bounds)| Bunch { closed, lines, own, bounds: *bounds })
 }
 
 impl Flat {
@@ -134,14 +136,17 @@ impl Flat {
 
     /// All bunches, in order.
     fn bunches(&self) -> impl Iterator<Item = Bunch<'_>> {
-        bunches(&self.segments, &self.own, &self.boxes)
+        bunches(&self.segments, &self.own, &self.boxes, self.filled)
     }
 
     /// The groups: the box of each, and its bunches.
     fn groups(&self) -> impl Iterator<Item = (Rect, impl Iterator<Item = Bunch<'_>>)> {
         let parts =
             self.segments.chunks(BUNCH * BUNCH).zip(self.own.chunks(BUNCH * BUNCH)).zip(self.boxes.chunks(BUNCH));
-        self.groups.iter().zip(parts).map(|(group, ((lines, own), boxes))| (*group, bunches(lines, own, boxes)))
+        self.groups
+            .iter()
+            .zip(parts)
+            .map(|(group, ((lines, own), boxes))| (*group, bunches(lines, own, boxes, self.filled)))
     }
 
     /// The bunch whose box is nearest to a box, in the group whose box is: a good first guess.
@@ -228,30 +233,43 @@ impl Flat {
         Some((best.0.sqrt(), best.1))
     }
 
+    /// Whether the boundary comes nearer to a point than `mm`. Quicker than [`Self::distance_to`] where it does.
+    pub(crate) fn comes_within(&self, point: Point, mm: f64) -> bool {
+        let (spot, squared) = (boxes::between(point, point), mm * mm);
+        let near = |bounds: Rect| gap_squared(spot, bounds) < squared;
+        let mut bunches = self.groups().filter(|(group, _)| near(*group)).flat_map(|(_, bunches)| bunches);
+        bunches.any(|bunch| {
+            let mut lines = bunch.lines.iter().zip(bunch.own).filter(|(_, own)| near(**own));
+            lines.any(|(line, _)| nearest_on(line, point).distance_squared(point) < squared)
+        })
+    }
+
     /// Distance between the boundaries; 0 where they cross. Looks no farther than `within` mm.
     pub(crate) fn edge_gap(&self, other: &Self, within: f64) -> Gap {
         let limit = if within.is_finite() { within * within } else { f64::INFINITY };
         let mut best = (limit, Gap { mm: within, ..Gap::NONE });
-        let Some(other_bounds) = other.bounds else { return best.1 };
+        let (Some(bounds), Some(other_bounds)) = (self.bounds, other.bounds) else { return best.1 };
         if let Some((a, b)) = self.nearest_bunches(other).filter(|_| within.is_infinite()) {
             nearest_between(a, b, &mut best);
         }
+        let near = other.bunches_near(bounds, best.0);
         for mine in self.bunches() {
             if gap_squared(mine.bounds, other_bounds) >= best.0 {
                 continue;
             }
-            for (group, bunches) in other.groups() {
-                if gap_squared(mine.bounds, group) >= best.0 {
-                    continue;
-                }
-                for theirs in bunches {
-                    if gap_squared(mine.bounds, theirs.bounds) < best.0 {
-                        nearest_between(mine, theirs, &mut best);
-                    }
+            for theirs in &near {
+                if gap_squared(mine.bounds, theirs.bounds) < best.0 {
+                    nearest_between(mine, *theirs, &mut best);
                 }
             }
         }
         best.1
+    }
+
+    /// The bunches whose boxes are nearer to a box than this squared distance, in order.
+    fn bunches_near(&self, spot: Rect, squared: f64) -> Vec<Bunch<'_>> {
+        let groups = self.groups().filter(|(group, _)| gap_squared(spot, *group) < squared);
+        groups.flat_map(|(_, bunches)| bunches).filter(|bunch| gap_squared(spot, bunch.bounds) < squared).collect()
     }
 
     /// A bunch near the other shape, and the other's bunch that is nearest to it: a good first guess.
@@ -430,11 +448,15 @@ fn nearest_in(bunch: &[Line], point: Point, best: &mut (f64, Point)) {
 }
 
 fn nearest_between(mine: Bunch<'_>, theirs: Bunch<'_>, best: &mut (f64, Gap)) {
+    // Bunches that are near one another mostly are so at an end: few of their segments need comparing.
+    let mut near = [(Line::new(Point::ZERO, Point::ZERO), Rect::ZERO); BUNCH];
+    let those = theirs.lines.iter().zip(theirs.own).filter(|(_, own)| gap_squared(mine.bounds, **own) < best.0);
+    let count = near.iter_mut().zip(those).map(|(place, (line, own))| *place = (*line, *own)).count();
     for (a, bounds) in mine.lines.iter().zip(mine.own) {
         if gap_squared(*bounds, theirs.bounds) >= best.0 {
             continue;
         }
-        for (b, their_bounds) in theirs.lines.iter().zip(theirs.own) {
+        for (b, their_bounds) in near.iter().take(count) {
             let apart = gap_squared(*bounds, *their_bounds);
             if apart >= best.0 {
                 continue;
@@ -443,17 +465,20 @@ fn nearest_between(mine: Bunch<'_>, theirs: Bunch<'_>, best: &mut (f64, Gap)) {
                 *best = (0.0, Gap { mm: 0.0, at: (point, point) });
                 return;
             }
-            let ends = [
-                (a.p0, nearest_on(b, a.p0)),
-                (a.p1, nearest_on(b, a.p1)),
-                (nearest_on(a, b.p0), b.p0),
-                (nearest_on(a, b.p1), b.p1),
-            ];
-            for at in ends {
+            let mut improve = |at: (Point, Point)| {
                 let squared = at.0.distance_squared(at.1);
                 if squared < best.0 {
                     *best = (squared, Gap { mm: squared.sqrt(), at });
                 }
+            };
+            improve((a.p0, nearest_on(b, a.p0)));
+            improve((nearest_on(a, b.p0), b.p0));
+            // On a closed contour a segment's end is where another begins.
+            if !mine.closed {
+                improve((a.p1, nearest_on(b, a.p1)));
+            }
+            if !theirs.closed {
+                improve((nearest_on(a, b.p1), b.p1));
             }
         }
     }

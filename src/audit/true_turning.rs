@@ -73,15 +73,16 @@ pub struct Overhang {
 pub fn true_turning(design: &Design) -> (TrueTurning, Problems) {
     let mut problems = Problems::default();
     let flats: Vec<Flat> = design.layers.iter().map(|layer| Flat::of(&layer.outline)).collect();
-    let layers: Vec<Centring> = design
-        .layers
-        .iter()
-        .zip(&flats)
-        .map(|(layer, flat)| {
+    let mut layers: Vec<Centring> = Vec::new();
+    for (layer, flat) in design.layers.iter().zip(&flats) {
+        let mut before = design.layers.iter().zip(&layers);
+        let same = before.find(|(other, _)| other.outline == layer.outline).map(|(_, it)| (it.centroid, it.symmetry));
+        let (centroid, symmetry) = same.unwrap_or_else(|| {
             let centroid = layer.outline.centroid().unwrap_or_default();
-            Centring { layer: layer.name.clone(), centroid, symmetry: symmetry(flat, centroid) }
-        })
-        .collect();
+            (centroid, symmetry(flat, centroid))
+        });
+        layers.push(Centring { layer: layer.name.clone(), centroid, symmetry });
+    }
     for (layer, centring) in design.layers.iter().zip(&layers) {
         let order = match centring.symmetry {
             Symmetry::None => continue,
@@ -158,7 +159,7 @@ fn symmetry(flat: &Flat, centre: Point) -> Symmetry {
         return Symmetry::Round;
     }
     // Turned either way, for a shape may stand beyond its image where the image does not stand beyond the shape.
-    let strays = |point: Point| !about.contains(point) && about.distance_to(point).is_some_and(|(mm, _)| mm >= SAME_MM);
+    let strays = |point: Point| !about.comes_within(point, SAME_MM) && !about.contains(point);
     // By every part of a full turn: one step of a false order may be so near to one of the true order that it does not stray.
     let repeats = |order: u32| {
         let turns = (1..=order / 2).map(|step| Angle::degrees(360.0 * f64::from(step) / f64::from(order)));

@@ -2,10 +2,10 @@
 
 use std::f64::consts::TAU;
 
-use kurbo::{Affine, BezPath, ParamCurve, Shape};
+use kurbo::{Affine, BezPath, ParamCurve, Rect, Shape};
 
 use super::region::{Region, Rule};
-use super::{GeometryError, boolean};
+use super::{GeometryError, TOLERANCE_MM, boolean, boxes};
 use crate::limits::LIST_LENGTH;
 
 impl Region {
@@ -39,18 +39,22 @@ impl Region {
         Self::trusted(outers.iter().filter(|contour| !islands(contour)).flatten().collect())
     }
 
-    /// In any of them. Quicker than one union after another.
+    /// In any of them. Quicker than one union after another; what no other comes near stays as it is.
     #[must_use]
     pub fn union_of<'a>(regions: impl IntoIterator<Item = &'a Self>) -> Self {
-        let mut regions: Vec<&Self> = regions.into_iter().filter(|region| !region.is_empty()).collect();
-        match (regions.pop(), regions.is_empty()) {
-            (None, _) => Self::empty(),
-            (Some(only), true) => only.clone(),
-            (Some(last), false) => {
-                regions.push(last);
-                boolean::resolve(&regions.into_iter().flat_map(|region| region.path().iter()).collect(), Rule::NonZero)
-            }
-        }
+        let regions = regions.into_iter().filter_map(|region| region.bounds().map(|bounds| (region, bounds)));
+        let regions: Vec<(&Self, Rect)> = regions.collect();
+        let is_near = |at: usize, bounds: &Rect| {
+            let mut others = regions.iter().enumerate().filter(|(other, _)| *other != at);
+            others.any(|(_, (_, other))| boxes::gap_squared(*bounds, *other) <= TOLERANCE_MM * TOLERANCE_MM)
+        };
+        let parted = regions.iter().enumerate().partition(|(at, (_, bounds))| is_near(*at, bounds));
+        let (near, alone): (Vec<_>, Vec<_>) = parted;
+        let path = |some: &[(usize, &(&Self, Rect))]| -> BezPath {
+            some.iter().flat_map(|(_, (region, _))| region.path().iter()).collect()
+        };
+        let merged = if near.is_empty() { Self::empty() } else { boolean::resolve(&path(&near), Rule::NonZero) };
+        Self::trusted(merged.path().iter().chain(path(&alone)).collect())
     }
 
     /// `count` copies, each turned on by the same part of a full turn about the origin, clockwise, together.

@@ -54,8 +54,7 @@ fn between(one: &Cutout, other: &Cutout) -> Option<Web> {
 
 /// A neck of the material itself, as a bite in the edge or a waist leaves it, where it is thinner than allowed.
 fn neck(parts: &Parts) -> Option<Web> {
-    let material = Flat::of(&parts.layer.material());
-    let (width, at) = thinnest(&material, Side::Within, least(parts).as_mm())?;
+    let (width, at) = thinnest(&Flat::of(&parts.material), Side::Within, least(parts).as_mm())?;
     let origin = parts.layer.outline_origin;
     let edges = ("one edge".to_owned(), "another".to_owned());
     Some(Web { width: Length::mm(width), at, between: edges, origins: (origin, origin) })
@@ -63,10 +62,10 @@ fn neck(parts: &Parts) -> Option<Web> {
 
 /// Counts the pieces that fall out, reports them, and openings that miss the part.
 pub(super) fn loose(parts: &Parts, problems: &mut Problems) -> usize {
-    for opening in parts.openings.iter().filter(|opening| opening.flat.gap(&parts.outline).mm > 0.0) {
+    for opening in parts.openings.iter().filter(|opening| !opening.flat.closer_than(&parts.outline, 0.0)) {
         problems.push(say::opening_outside(parts.layer, &opening.called(), opening.mark.origin));
     }
-    let mut pieces = parts.layer.material().pieces();
+    let mut pieces = parts.material.pieces();
     pieces.sort_by(|a, b| b.area().total_cmp(&a.area()));
     for piece in pieces.iter().skip(1) {
         let flat = Flat::of(piece);

@@ -85,9 +85,9 @@ fn lines(path: &kurbo::BezPath, tolerance: f64) -> Vec<Line> {
 /// How many times over a shape may grow about `centre` before it touches a wall.
 fn reach(walls: &[Line], centre: Point, shape: kurbo::BezPath) -> f64 {
     let points: Vec<Vec2> = lines(&shape, POINT_MM).iter().map(|line| line.p0 - centre).collect();
+    let walls: Vec<(Vec2, Vec2)> = walls.iter().map(|wall| (wall.p0 - centre, wall.p1 - centre)).collect();
     let first_wall = |way: &Vec2| {
-        let crossings = walls.iter().filter_map(|wall| {
-            let (from, to) = (wall.p0 - centre, wall.p1 - centre);
+        let crossings = walls.iter().filter_map(|&(from, to)| {
             // Walls on end ask the same of the corner between them, so no ray slips through it.
             let crossed = (from.cross(*way) < 0.0) != (to.cross(*way) < 0.0);
             let times = crossed.then(|| from.cross(to - from) / way.cross(to - from));
