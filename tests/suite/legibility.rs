@@ -136,3 +136,84 @@ fn staining_comes_before_or_after_the_cutting() {
     let (stain, engrave, fill) = words("stain #6b4423; stained after");
     assert!(stain > engrave && fill.is_none());
 }
+
+/// Of several engravings the deepest is told, of several labels the smallest, of several readings the one from farthest off, in
+/// whatever order they stand.
+#[test]
+fn the_worst_of_several_is_told() {
+    use super::by_hand::*;
+    use dialwright::audit::legibility::legibility;
+    use dialwright::design::Work;
+    use dialwright::physics::legibility::LEAST;
+
+    let engraved = |depth: Option<f64>, x: f64| {
+        mark("", Work::Engrave { tone: 1.0, depth: depth.map(mm), ink: None }, circle(1.0).shifted(x, 0.0))
+    };
+    let deepest = |depths: &[Option<f64>]| {
+        let plate = depths
+            .iter()
+            .zip(1u8..)
+            .fold(layer("plate", circle(30.0)), |plate, (depth, at)| plate.with(engraved(*depth, 3.0 * f64::from(at))));
+        let found = legibility(&design(vec![plate], Vec::new(), Vec::new())).0;
+        found.engraved.first().map(|it| (it.depth.as_mm() * 1e6).round() / 1e6)
+    };
+    for depths in
+        [[Some(0.2), Some(0.5), Some(0.4)], [Some(0.5), Some(0.2), Some(0.4)], [Some(0.2), Some(0.4), Some(0.5)]]
+    {
+        assert_eq!(deepest(&depths), Some(0.5));
+    }
+    assert_eq!((deepest(&[None, Some(0.1)]), deepest(&[Some(0.4), None]), deepest(&[])), (Some(0.3), Some(0.4), None));
+    let heights = |heights: [f64; 3]| {
+        let mut dial = two_layers(3, |_| circle(2.0), circle(6.5).at(20.0, 0.0));
+        for (label, height) in dial.layers[0].rings[0].labels.iter_mut().zip(heights) {
+            label.height = mm(height);
+        }
+        for (distance, at) in [400.0, 900.0, 600.0].into_iter().zip(0..) {
+            let mut reading = dial.readings[0].clone();
+            reading.distance = Some(mm(distance));
+            dial.readings.insert(at, reading);
+        }
+        let ring = legibility(&dial).0.rings[0].clone();
+        assert_eq!(ring.distance, Some(mm(900.0)));
+        // 21,600 minutes to the turn: what a small height fills of the circle at that distance.
+        let angle = ring.height.as_mm() / (2.0 * std::f64::consts::PI * 900.0) * 21_600.0;
+        assert!((ring.angle.unwrap().0 - angle).abs() < 1e-9);
+        let farthest = ring.height.as_mm() * 21_600.0 / (2.0 * std::f64::consts::PI * LEAST.0);
+        assert!((ring.farthest.unwrap().as_mm() - farthest).abs() < 1e-9);
+        ring.height.as_mm()
+    };
+    assert_eq!((heights([5.0, 4.0, 6.0]), heights([4.0, 5.0, 6.0]), heights([6.0, 5.0, 4.0])), (4.0, 4.0, 4.0));
+}
+
+/// A label stands on the paint over it, unless that place is left bare; the least contrast of the ring is told.
+#[test]
+fn labels_stand_out_from_what_is_under_them() {
+    use super::by_hand::*;
+    use dialwright::audit::legibility::legibility;
+    use dialwright::design::{Face, Work};
+    use dialwright::physics::Contrast;
+
+    let paint = |colour: [u8; 3], bearing: f64| mark("", Work::Paint { colour }, circle(5.0).at(20.0, bearing));
+    let bare = |bearing: f64| mark("", Work::Bare, circle(5.0).at(20.0, bearing));
+    let contrast = |marks: Vec<dialwright::design::Mark>| {
+        let mut dial = two_layers(3, |_| circle(2.0), circle(6.5).at(20.0, 0.0));
+        dial.layers[0].marks.extend(marks);
+        legibility(&dial).0.rings[0].contrast.unwrap().ratio()
+    };
+    let against = |ground: [u8; 3]| Contrast::between(birch().engraved, ground).ratio();
+    let (wood, white, dark) = (against(birch().colour), against([255; 3]), against([110, 70, 40]));
+    assert!(dark < wood && wood < white);
+    let near = |found: f64, wanted: f64| assert!((found - wanted).abs() < 1e-12, "{found} {wanted}");
+    near(contrast(Vec::new()), wood);
+    near(contrast(vec![paint([255; 3], 0.0)]), wood);
+    near(contrast(vec![paint([255; 3], 0.0), paint([255; 3], 120.0), paint([255; 3], 240.0)]), white);
+    for bearing in [0.0, 120.0, 240.0] {
+        near(contrast(vec![paint([110, 70, 40], bearing)]), dark);
+        near(contrast(vec![paint([110, 70, 40], bearing), bare(bearing)]), wood);
+        // What is painted last is seen.
+        near(contrast(vec![paint([110, 70, 40], bearing), paint([255; 3], bearing)]), wood);
+        let back = dialwright::design::Mark { face: Face::Back, ..paint([110, 70, 40], bearing) };
+        near(contrast(vec![back]), wood);
+    }
+    near(contrast(vec![paint([110, 70, 40], 60.0)]), wood);
+}
