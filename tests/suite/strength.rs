@@ -203,3 +203,40 @@ fn magnets_go_into_pockets_on_the_axis() {
     lower.depth = Depth::Through;
     assert_eq!(strength(&dial).1.iter().count(), 0);
 }
+
+/// One finding for each ring and each mark that is too fine, at its finest place, however many of its labels are.
+#[test]
+fn each_ring_and_mark_is_told_once() {
+    let stroke = |wide: f64| rectangle(wide, 3.0);
+    let fine =
+        |name: &str, radius: f64, wide: f64| ring(name, radius, &even(4), move |at| stroke(wide + 0.01 * at as f64));
+    let names = |rings: Vec<dialwright::design::Ring>, marks: Vec<Mark>| {
+        let plate = rings.into_iter().fold(layer("plate", circle(30.0)), Worked::ringed);
+        let plate = marks.into_iter().fold(plate, Worked::with);
+        let (_, problems) = strength(&design(vec![plate], Vec::new(), Vec::new()));
+        problems.iter().map(|problem| (problem.finding.name(), problem.message.clone())).collect::<Vec<_>>()
+    };
+    let count = |rings: Vec<dialwright::design::Ring>, marks: Vec<Mark>| {
+        let found = names(rings, marks);
+        assert!(found.iter().all(|(name, _)| *name == "feature-too-small"), "{found:?}");
+        found.len()
+    };
+    let apart = |x: f64, n: usize| Mark { origin: span(70 + n), ..engraving(stroke(0.2).shifted(x, 0.0)) };
+    // The stock burns no finer than 0.3 mm.
+    assert_eq!(count(vec![fine("one", 20.0, 0.2)], vec![]), 1);
+    assert_eq!(count(vec![fine("one", 20.0, 0.31)], vec![]), 0);
+    assert_eq!(count(vec![fine("one", 20.0, 0.2), fine("other", 10.0, 0.22)], vec![]), 2);
+    assert_eq!(count(vec![fine("one", 20.0, 0.2), fine("other", 10.0, 0.22)], vec![apart(1.0, 0), apart(3.0, 1)]), 4);
+    let found = names(vec![fine("one", 20.0, 0.2)], vec![]);
+    assert!(found[0].1.contains("0.2mm"), "{found:?}");
+    // Two marks 0.2 mm apart leave a gap as fine; labels that lie in one another are told with how deep.
+    let beside = |x: f64, n: usize| Mark { origin: span(70 + n), ..engraving(rectangle(1.0, 3.0).shifted(x, 0.0)) };
+    assert_eq!(
+        (count(vec![], vec![beside(0.0, 0), beside(1.2, 1)]), count(vec![], vec![beside(0.0, 0), beside(1.31, 1)])),
+        (1, 0)
+    );
+    let far = Mark { face: Face::Back, ..beside(1.2, 1) };
+    assert_eq!(count(vec![], vec![beside(0.0, 0), far]), 0, "the other face");
+    let crowded = names(vec![ring("one", 10.0, &[0.0, 10.0], |_| circle(1.5))], vec![]);
+    assert_eq!(crowded.iter().map(|it| it.0).collect::<Vec<_>>(), ["labels-overlap"]);
+}

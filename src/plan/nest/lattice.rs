@@ -328,8 +328,13 @@ mod tests {
         Kinds::of(&[Piece::whole(outline.clone(), turns)], &[0], sheet).kinds.remove(0)
     }
 
+    /// How many pieces the best lattice lays; the second engine finds them sound.
     fn count(outline: &Region, turns: Turns, sheet: &Sheet) -> usize {
-        best(&kind(outline, turns, sheet), sheet).len()
+        let spots = best(&kind(outline, turns, sheet), sheet);
+        let pieces = vec![Piece::whole(outline.clone(), turns); spots.len()];
+        let board = spots.iter().enumerate().map(|(piece, at)| Placement { piece, at: *at }).collect();
+        assert!(super::super::verify::is_sound(&[board], &pieces, sheet), "{spots:?}");
+        spots.len()
     }
 
     /// Rings convex by construction: a few of the corners of a circle, stretched.
