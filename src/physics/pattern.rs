@@ -91,3 +91,45 @@ fn in_runs(count: usize, run: usize) -> Vec<Polarity> {
 fn look(down: bool) -> Polarity {
     if down { Polarity::Down } else { Polarity::Up }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn words(pattern: &[Polarity]) -> String {
+        pattern.iter().map(|look| if *look == Polarity::Up { 'u' } else { 'd' }).collect()
+    }
+
+    #[test]
+    fn poles_come_in_runs() {
+        let runs = |count: usize, run: usize| words(&in_runs(count, run));
+        assert_eq!(
+            (runs(6, 1), runs(6, 2), runs(8, 4), runs(1, 1)),
+            ("ududud".into(), "uudduu".into(), "uuuudddd".into(), "u".into())
+        );
+    }
+
+    /// By hand: runs that come round evenly, then in two like rings of six at most every pattern with its last magnet up but the one
+    /// all alike.
+    #[test]
+    fn patterns_are_tried_simple_ones_first() {
+        let tried = |below: usize, above: usize| -> Vec<(String, String)> {
+            candidates(below, above).iter().map(|(lower, upper)| (words(lower), words(upper))).collect()
+        };
+        let pairs =
+            |all: &[(&str, &str)]| all.iter().map(|(a, b)| ((*a).to_owned(), (*b).to_owned())).collect::<Vec<_>>();
+        assert_eq!(tried(4, 1), pairs(&[("udud", "u"), ("uudd", "u")]));
+        assert_eq!(tried(6, 3), pairs(&[("ududud", "udu"), ("uuuddd", "uuu")]));
+        assert_eq!(tried(8, 8), pairs(&[("udududud", "udududud"), ("uudduudd", "uudduudd"), ("uuuudddd", "uuuudddd")]));
+        assert_eq!(tried(5, 1), pairs(&[]));
+        let three = ["duu", "udu", "ddu"];
+        assert_eq!(tried(3, 3), pairs(&three.map(|it| (it, it))));
+        let all = tried(6, 6);
+        assert_eq!(all.len(), 2 + 31);
+        assert!(
+            all.iter().all(|(lower, upper)| lower == upper)
+                && all.iter().skip(2).all(|(lower, _)| lower.ends_with('u'))
+        );
+        assert_eq!(all.iter().skip(2).collect::<std::collections::BTreeSet<_>>().len(), 31);
+    }
+}

@@ -423,6 +423,27 @@ fn the_least_centred_layer_is_the_one_with_most_play() {
     assert!(plan.lifts("round") && plan.lifts("square") && !plan.lifts("plain") && !plan.lifts("nobody"));
 }
 
+/// How a board lies on the machine is said of every setup: square to its stops at first, with its grain where it has one; unmoved
+/// where parts were turned over, against the same stops where the board was.
+#[test]
+fn each_setup_says_how_the_board_lies() {
+    let registers = |flip: FlipChoice, grain: Option<f64>| {
+        let mut body = lettered_back(disc(60.0), flip);
+        body.stock.grain = grain.map(Angle::degrees);
+        let plan = planned(&design(vec![body]));
+        plan.boards[0].setups.iter().map(|setup| setup.registers.clone()).collect::<Vec<_>>()
+    };
+    let [first, second] = &registers(FlipChoice::Chosen, None)[..] else { panic!("two setups") };
+    let stock = layer("any", disc(9.0)).stock.name;
+    assert!(first.starts_with(&format!(
+        "Lay the board of `{stock}`, 305mm by 305mm, flat and square with its lower left corner"
+    )));
+    assert!(first.ends_with("fix a stop along its left edge and one along its lower edge."), "{first}");
+    assert_eq!(second, "The board has not been moved since the setup before.");
+    assert!(registers(FlipChoice::Chosen, Some(90.0))[0].ends_with("edge, its grain running at bearing 90deg."));
+    assert_eq!(registers(FlipChoice::Board(at(8)), None)[1], "The turned board lies against the same two stops.");
+}
+
 #[test]
 fn only_the_back_worked_lies_back_up() {
     let mut body = layer("body", disc(60.0));

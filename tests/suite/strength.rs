@@ -240,3 +240,36 @@ fn each_ring_and_mark_is_told_once() {
     let crowded = names(vec![ring("one", 10.0, &[0.0, 10.0], |_| circle(1.5))], vec![]);
     assert_eq!(crowded.iter().map(|it| it.0).collect::<Vec<_>>(), ["labels-overlap"]);
 }
+
+/// What an opening takes of an engraving, by hand: half of a bar, a quarter of it, all of it; of a scored line no share is told.
+#[test]
+fn what_is_cut_away_is_told_by_its_share() {
+    let said = |work: Work, shape: Region| {
+        let plate = layer("plate", circle(30.0)).with(window("", rectangle(10.0, 10.0))).with(mark("", work, shape));
+        let (_, problems) = strength(&design(vec![plate], Vec::new(), Vec::new()));
+        let cut = problems.iter().find(|problem| problem.finding.name() == "mark-cut-away");
+        cut.map(|problem| problem.message.clone())
+    };
+    let engrave = || Work::Engrave { tone: 1.0, depth: None, ink: None };
+    let bar = |x: f64| rectangle(4.0, 2.0).shifted(x, 0.0);
+    let share = |x: f64| said(engrave(), bar(x));
+    assert_eq!(share(5.0).as_deref(), Some("a window of `plate` takes away 50% of the engraving"));
+    assert_eq!(share(6.0).as_deref(), Some("a window of `plate` takes away 25% of the engraving"));
+    assert_eq!(share(0.0).as_deref(), Some("a window of `plate` takes away 100% of the engraving"));
+    assert_eq!(share(9.0), None);
+    assert_eq!(said(Work::Score, bar(5.0)).as_deref(), Some("a window of `plate` cuts through the scored line"));
+}
+
+/// 1 mm is wanted between a mark and any edge: to the outline and to openings alike.
+#[test]
+fn marks_keep_off_the_edges() {
+    let names = |x: f64, opening: bool| {
+        let plate = layer("plate", circle(30.0)).with(engraving(circle(2.0).shifted(x, 0.0)));
+        let plate = if opening { plate.with(window("", circle(3.0))) } else { plate };
+        let (_, problems) = strength(&design(vec![plate], Vec::new(), Vec::new()));
+        problems.iter().map(|problem| problem.finding.name()).collect::<Vec<_>>()
+    };
+    assert_eq!((names(26.9, false), names(27.1, false)), (vec![], vec!["mark-near-edge"]));
+    assert_eq!((names(6.1, true), names(5.9, true)), (vec![], vec!["mark-near-edge"]));
+    assert_eq!((names(27.99, false), names(28.2, false)), (vec!["mark-near-edge"], vec!["mark-outside-outline"]));
+}

@@ -491,10 +491,37 @@ mod tests {
         assert_eq!(count(&bar, Turns::Half, &sheet(24.1, 62.1, 1.0)), 15);
         assert_eq!(count(&bar, Turns::Free, &sheet(62.1, 24.1, 1.0)), 15);
         assert_eq!(count(&bar, Turns::Half, &sheet(24.1, 61.9, 1.0)), 10);
+        // To the last: nothing is left over on either side.
+        let square = shapes::rectangle(10.0, 10.0, 0.0).unwrap();
+        assert_eq!(count(&square, Turns::Half, &sheet(30.0, 20.0, 0.0)), 6);
+        assert_eq!(count(&square, Turns::Half, &sheet(29.999, 20.0, 0.0)), 4);
         // A clamp in the middle takes the places that it covers.
         let mut clamped = sheet(24.1, 62.1, 1.0);
         clamped.keep_out = shapes::rectangle(3.0, 3.0, 0.0).unwrap().transformed(Affine::translate((12.05, 31.05)));
         assert_eq!(count(&bar, Turns::Half, &clamped), 14);
+    }
+
+    /// Six squares fill a board; of two kinds only full boards are lattices, what is left of both lies in rows.
+    #[test]
+    fn full_boards_are_lattices_and_the_rest_lies_in_rows() {
+        let tight = sheet(30.0, 20.0, 0.0);
+        let square = Piece::whole(shapes::rectangle(10.0, 10.0, 0.0).unwrap(), Turns::Half);
+        let bar = Piece::whole(shapes::rectangle(30.0, 5.0, 0.0).unwrap(), Turns::Half);
+        let laid = |pieces: &[Piece]| {
+            let kinds = Kinds::of(pieces, &(0..pieces.len()).collect::<Vec<_>>(), &tight);
+            let boards = boards(pieces, &kinds, &tight)?;
+            assert!(super::super::verify::is_sound(&boards, pieces, &tight));
+            let mut all: Vec<usize> = boards.iter().flatten().map(|it| it.piece).collect();
+            all.sort_unstable();
+            assert_eq!(all, (0..pieces.len()).collect::<Vec<_>>(), "each piece once");
+            Some(boards.iter().map(Vec::len).collect::<Vec<_>>())
+        };
+        assert_eq!(laid(&vec![square.clone(); 6]), Some(vec![6]));
+        assert_eq!(laid(&vec![square.clone(); 8]), Some(vec![6, 2]));
+        let mut mixed = vec![square.clone(); 8];
+        mixed.extend(vec![bar.clone(); 6]);
+        assert_eq!(laid(&mixed), Some(vec![6, 4, 4]), "four bars, and two squares with two bars");
+        assert_eq!(laid(&[square, bar]), None, "neither fills a board");
     }
 
     #[test]
