@@ -160,13 +160,13 @@ mod tests {
 
     #[test]
     fn outlines_are_the_same_to_a_micrometre() {
-        let plate = shapes::rectangle(8.0, 6.0, 1.0).unwrap();
+        let plate = shapes::rectangle(2.0, 1.5, 0.25).unwrap();
         let moved = |by: f64| plate.transformed(Affine::translate((by, 0.0)));
-        let wider = |by: f64| shapes::rectangle(8.0 + 2.0 * by, 6.0, 1.0).unwrap();
+        let wider = |by: f64| shapes::rectangle(2.0 + 2.0 * by, 1.5, 0.25).unwrap();
         assert!(plate.is_as(&plate) && plate.is_as(&moved(8e-4)) && !plate.is_as(&moved(1.3e-3)));
         assert!(plate.is_as(&wider(8e-4)) && !plate.is_as(&wider(1.3e-3)));
         // The same box, other corners.
-        assert!(!plate.is_as(&shapes::rectangle(8.0, 6.0, 1.1).unwrap()));
+        assert!(!plate.is_as(&shapes::rectangle(2.0, 1.5, 0.3).unwrap()));
         let nothing = super::Region::empty();
         assert!(nothing.is_as(&super::Region::empty()) && !nothing.is_as(&plate) && !plate.is_as(&nothing));
         let line = |y: f64| super::Trace::line(&[Point::ORIGIN, Point::new(9.0, 0.0), Point::new(9.0, y)]).unwrap();

@@ -289,10 +289,10 @@ fn faults_of_path_data_are_told_where_they_are() {
 /// corner stands on top; lamed by a nick they do neither.
 #[test]
 fn symmetry_is_found_for_every_order() {
-    for sides in 3..14 {
+    for sides in [3, 4, 5, 7, 12] {
         for outline in [
-            shapes::polygon(sides, 20.0, 1.0).unwrap(),
-            shapes::star(sides, 20.0, 12.0, 0.0).unwrap(),
+            shapes::polygon(sides, 6.0, 0.5).unwrap(),
+            shapes::star(sides, 6.0, 4.0, 0.0).unwrap(),
             shapes::circle(20.0)
                 .unwrap()
                 .difference(&moved(&shapes::circle(1.5).unwrap(), 0.0, 14.0).repeated(sides).unwrap()),

@@ -371,7 +371,7 @@ mod tests {
     }
 
     proptest::proptest! {
-        #![proptest_config(crate::drawn(12))]
+        #![proptest_config(crate::drawn(4))]
 
         /// No two neighbours of a lattice stand nearer than the gap, and some stand no farther off than its polygon's corners.
         #[test]

@@ -236,11 +236,11 @@ fn rings_that_cannot_be_are_refused() {
     assert!(Clicks::new(&pair, &one, &ring(0.0, &[0.0], &[1])).is_err());
 }
 
-/// Uneven rings of both polarities, turned in steps of a hundredth of a degree: a rest stands wherever the torque falls through
+/// Uneven rings of both polarities, turned in steps of three hundredths of a degree: a rest stands wherever the torque falls through
 /// nothing, and is left over the highest torque on the way to where it turns, whichever way that is.
 #[test]
 fn rests_are_those_of_a_fine_scan() {
-    const STEPS: u32 = 36_000;
+    const STEPS: u32 = 12_000;
     let cases = [
         (ring(9.0, &[0.0, 31.0, 100.0], &[1, 1, 1]), ring(9.6, &[0.0], &[1])),
         (ring(14.0, &[10.0, 95.0, 170.0, 290.0], &[1, -1, 1, 1]), ring(14.6, &[0.0, 40.0], &[1, -1])),
@@ -250,7 +250,7 @@ fn rests_are_those_of_a_fine_scan() {
     for (lower, upper) in cases {
         let clicks = Clicks::new(&facing(TINY, TINY, 0.4), &lower, &upper).unwrap();
         let torques: Vec<f64> = (0..STEPS)
-            .map(|step| clicks.at(Angle::degrees(f64::from(step) * 0.01)).torque.as_millinewton_metres())
+            .map(|step| clicks.at(Angle::degrees(f64::from(step) * 0.03)).torque.as_millinewton_metres())
             .collect();
         let at = |step: usize| torques[step % torques.len()];
         let len = torques.len();
@@ -261,7 +261,7 @@ fn rests_are_those_of_a_fine_scan() {
                 let onward = (1..len).map(|by| -at(step + by)).take_while(|torque| *torque >= 0.0).fold(0.0, f64::max);
                 let back =
                     (0..len).map(|by| at(step + len - by)).take_while(|torque| *torque > 0.0).fold(0.0, f64::max);
-                (step as f64 * 0.01, onward, back)
+                (step as f64 * 0.03, onward, back)
             })
             .filter(|(_, onward, back)| onward.min(*back) > 2e-3 * highest)
             .collect();
@@ -271,7 +271,7 @@ fn rests_are_those_of_a_fine_scan() {
         assert_eq!(held.len(), scanned.len(), "{rests:?} {scanned:?}");
         for (rest, (degrees, onward, back)) in held.into_iter().zip(scanned) {
             let off = rest.point.at.as_degrees() - degrees;
-            assert!((-1e-6..=0.011).contains(&off), "{} {degrees}", rest.point.at.as_degrees());
+            assert!((-1e-6..=0.031).contains(&off), "{} {degrees}", rest.point.at.as_degrees());
             assert!(rest.point.torque.as_millinewton_metres().abs() < 1e-5 * highest);
             let (ours, theirs) = (rest.leave_onward.as_millinewton_metres(), rest.leave_back.as_millinewton_metres());
             assert!((ours - onward).abs() < 1e-3 * highest, "onward from {degrees}: {ours} {onward}");
@@ -280,7 +280,7 @@ fn rests_are_those_of_a_fine_scan() {
         }
         let peak = clicks.peak().torque.as_millinewton_metres().abs();
         assert!((peak - highest).abs() < 1e-4 * highest && peak >= highest * (1.0 - 1e-9), "{peak} {highest}");
-        let pulls = (0..STEPS).map(|step| clicks.at(Angle::degrees(f64::from(step) * 0.01)).pull.as_newtons());
+        let pulls = (0..STEPS).map(|step| clicks.at(Angle::degrees(f64::from(step) * 0.03)).pull.as_newtons());
         let (least, most) = pulls.fold((f64::INFINITY, 0.0_f64), |(a, b), pull| (a.min(pull), b.max(pull.abs())));
         let found = clicks.least_pull().as_newtons();
         assert!(found >= least - 1e-9 && found < least + 2e-3 * most, "{found} {least}");
