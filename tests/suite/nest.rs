@@ -8,7 +8,7 @@ use std::time::Duration;
 use cpu_time::ThreadTime;
 
 use dialwright::geometry::{Region, Rule, shapes};
-use dialwright::plan::{Effort, Laid, Piece, Sheet, Turns, lay};
+use dialwright::plan::{Effort, Laid, Piece, Placement, Sheet, Turns, lay};
 use kurbo::{Affine, BezPath, Point};
 use serde_json::Value;
 
@@ -26,6 +26,12 @@ fn assert_laid(pieces: &[Piece], laid: &Laid, sheet: &Sheet) {
     seen.sort_unstable();
     assert_eq!(seen, (0..pieces.len()).collect::<Vec<_>>());
     for board in &laid.boards {
+        // Lowest first, those level from left to right, to a thousandth of a millimetre.
+        let corner = |it: &Placement| {
+            let bounds = pieces[it.piece].outline.transformed(it.at).bounds().unwrap();
+            ((bounds.y0 * 1e3).round() as i64, (bounds.x0 * 1e3).round() as i64)
+        };
+        assert!(board.is_sorted_by_key(corner));
         let solid = |piece: &Piece| piece.outline.difference(&piece.holes);
         let lying: Vec<Region> = board.iter().map(|it| solid(&pieces[it.piece]).transformed(it.at)).collect();
         for (index, a) in lying.iter().enumerate() {

@@ -602,6 +602,30 @@ fn paint_and_ink_are_left_to_the_person() {
     assert_eq!(plan.boards[0].setups.len(), 1, "paint alone asks for no second setup");
 }
 
+/// Patches without a name are counted, those with one named, and those on the other face left out.
+#[test]
+fn bare_patches_are_told_with_the_paint() {
+    let told = |patches: &[(Option<&str>, Face)]| {
+        let mut body = layer("body", disc(60.0));
+        body.marks.push(mark(Face::Front, Work::Paint { colour: [0x20, 0x40, 0x60] }, disc(60.0), 5));
+        for (at, (name, face)) in (6..).zip(patches) {
+            let patch = mark(*face, Work::Bare, disc_at(6.0, 0.0, 20.0), at);
+            body.marks.push(name.map_or(patch.clone(), |name| named(name, patch)));
+        }
+        let plan = planned(&design(vec![body]));
+        let said = plan.operations().find_map(|(_, _, it)| it.instruction()).unwrap().to_owned();
+        said.strip_prefix("Paint the front of body-1 with #204060").unwrap().to_owned()
+    };
+    let (none, front, back) = (None, Face::Front, Face::Back);
+    assert_eq!((told(&[]), told(&[(none, back)])), (".".to_owned(), ".".to_owned()));
+    assert_eq!(told(&[(none, front)]), ", leaving the bare patch open.");
+    assert_eq!(told(&[(none, front), (none, front)]), ", leaving the bare patches open.");
+    assert_eq!(
+        told(&[(Some("peep"), front), (Some("eye"), front), (Some("far"), back)]),
+        ", leaving `peep`, `eye` open."
+    );
+}
+
 #[test]
 fn passes_are_the_fewest_measured_that_reach_the_depth() {
     let plan = planned(&two_layers(1));

@@ -345,6 +345,12 @@ fn ink_beside_a_label_is_measured() {
     let plate = layer("plate", circle(30.0)).with(window("eye", circle(6.5).at(20.0, 0.0)));
     let dial = design(vec![base, core, plate], vec![turns(0, &stops), glued()], vec![reads("oil", &["eye"])]);
     near(gap(&first(&dial)).unwrap(), -(6.5 - 4.5));
+    // What lies under the ring's layer is not seen.
+    let under = layer("under", circle(30.0)).with(engraving(circle(1.0).at(20.0, 0.0)));
+    let base = layer("base", circle(30.0)).ringed(ring("oil", 20.0, &stops, |_| circle(2.0)));
+    let plate = layer("plate", circle(30.0)).with(window("eye", circle(6.5).at(20.0, 0.0)));
+    let dial = design(vec![under, base, plate], vec![glued(), turns(1, &stops)], vec![reads("oil", &["eye"])]);
+    near(gap(&first(&dial)).unwrap(), alone);
 }
 
 /// What stands in a window, in words, and what a finding would say of it.
