@@ -211,3 +211,27 @@ pub(crate) fn in_words(stops: &[usize], bearings: &[Angle]) -> String {
         several => format!("stops {}", several.join(" and ")),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_largest_scale_is_bracketed_and_halved() {
+        for wanted in [0.0, 0.013, 0.5, 0.99, 1.0, 1.7, 9.4, 63.0] {
+            let found = bisected(LARGEST_SCALE, |scale| scale <= wanted);
+            assert!(found <= wanted && found > wanted - SCALE_STEP, "{found} {wanted}");
+        }
+        assert!(bisected(LARGEST_SCALE, |_| true) > LARGEST_SCALE - SCALE_STEP);
+        let found = bisected(0.4, |scale| scale <= 0.3);
+        assert!(found <= 0.3 && found > 0.3 - SCALE_STEP);
+    }
+
+    #[test]
+    fn stops_are_told_from_one_on() {
+        let degrees = |of: &[f64]| of.iter().copied().map(Angle::degrees).collect::<Vec<_>>();
+        assert_eq!(in_words(&[2], &degrees(&[72.0])), "stop 3 (72deg)");
+        assert_eq!(in_words(&[0, 3], &degrees(&[0.0, 22.5])), "stops 1 (0deg) and 4 (22.5deg)");
+        assert_eq!(in_words(&[], &[]), "rest");
+    }
+}

@@ -360,6 +360,13 @@ fn what_shows_is_told_in_words() {
     assert_eq!(words(&two_layers(3, |_| circle(2.0), circle(6.5).at(20.0, 0.0))), ["0", "1", "2"]);
     let shifted = |radius: f64, bearing: f64| words(&two_layers(3, |_| circle(2.0), circle(radius).at(20.0, bearing)));
     assert_eq!(shifted(6.5, 120.0), ["1", "2", "0"]);
+    let stops = proof(&two_layers(3, |_| circle(2.0), circle(6.5).at(20.0, 120.0)));
+    assert_eq!(
+        stops.iter().map(|stop| stop.due).collect::<Vec<_>>(),
+        [0, 1, 2],
+        "labels are due in order of the stops"
+    );
+    assert!(stops.iter().all(|stop| !stop.reads));
     assert_eq!(shifted(3.0, 60.0), ["nothing", "nothing", "nothing"]);
     assert_eq!(shifted(6.5, 17.0), ["0, clipped", "1, clipped", "2, clipped"]);
     let wide = words(&two_layers(12, |_| circle(2.0), circle(9.2).at(20.0, 0.0)));
