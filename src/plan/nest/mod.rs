@@ -173,3 +173,25 @@ fn in_order(board: &mut [Placement], pieces: &[Piece]) {
     };
     board.sort_by_cached_key(|it| corner(it).map(|value| value as i64));
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::{Rule, shapes};
+
+    /// Two half squares that share a board only where the search turns one against the other, and crumbs beside them.
+    fn boards(parts: usize) -> usize {
+        let half = kurbo::BezPath::from_svg("M0 0 L50 0 L0 50 Z").unwrap();
+        let half = Region::from_path(&half, Rule::NonZero).unwrap();
+        let crumb = shapes::rectangle(0.5, 0.5, 0.0).unwrap();
+        let pieces = std::iter::repeat_n(half, 2).chain(std::iter::repeat_n(crumb, parts - 2));
+        let pieces: Vec<Piece> = pieces.map(|outline| Piece::whole(outline, Turns::Free)).collect();
+        let sheet = Sheet { width: 62.0, height: 62.0, margin: 0.0, gap: 0.5, keep_out: Region::empty() };
+        lay(&pieces, &sheet, Effort::default()).boards.len()
+    }
+
+    #[test]
+    fn a_layout_is_searched_for_so_many_parts() {
+        assert_eq!((boards(SEARCHED_PARTS), boards(SEARCHED_PARTS + 1)), (1, 2));
+    }
+}
