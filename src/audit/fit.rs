@@ -86,11 +86,11 @@ pub fn fit(design: &Design) -> (Option<Fit>, Problems) {
     let poses: Vec<Flat> = combos.iter().map(|stops| placed(&turning, &Pose::at(design, stops))).collect();
     let all: Vec<&Flat> = iter::once(&at_rest).chain(&poses).collect();
     let moved = best_shift(&all, &hole);
-    let lowest = (room(&at_rest, &hole, moved), at_rest.bounds());
-    let stops = combos.into_iter().zip(&poses).map(|(stops, dial)| stop_fit(stops, dial, lowest, &hole, moved));
+    let resting = (room(&at_rest, &hole, moved), at_rest.bounds());
+    let stops = combos.into_iter().zip(&poses).map(|(stops, dial)| stop_fit(stops, dial, resting, &hole, moved));
     let found = Fit {
         stops: stops.collect(),
-        turning: Length::mm(while_turning(lowest.0.mm, &turning, &hole, moved)),
+        turning: Length::mm(while_turning(resting.0.mm, &turning, &hole, moved)),
         above: slot.depth.map(|depth| depth - thickness(design)),
         largest_scale: largest_scale(&all, &hole, moved),
         moved,

@@ -3,6 +3,7 @@
 use crate::check::blocks::{BlockSpec, Holds, SHOP_WORDS, block_named};
 use crate::check::functions::{Function, function_named};
 use crate::check::kind::{Kind, ThingKind};
+use crate::syntax::tree::Work;
 use crate::syntax::{Lexeme, LexemeKind, lexemes};
 
 /// What may stand at a place.
@@ -98,8 +99,6 @@ const WANTS: &[(&str, Option<Kind>)] = &[
     ("in", None),
     ("from", None),
 ];
-
-const WORKS: [&str; 7] = ["engrave", "score", "pocket", "hole", "window", "paint", "bare"];
 
 /// A word or sign, with its text.
 #[derive(Clone, Copy, Debug)]
@@ -411,13 +410,13 @@ fn in_item(item: &[Token<'_>]) -> (Slot, Option<Kind>) {
 fn in_layer(item: &[Token<'_>]) -> (Slot, Option<Kind>) {
     let Some((first, rest)) = item.split_first() else { return (Slot::Nothing, None) };
     match (first.text, rest) {
-        ("front" | "back", []) => words(&WORKS),
+        ("front" | "back", []) => words(&Work::ALL.map(Work::word)),
         ("front" | "back", rest) => in_mark(rest),
         ("let", _) => after_equals(item, None),
         ("outline", value) => in_value(value, Some(Kind::Region), false),
         ("flip", []) => words(&["about", "board"]),
         ("flip", [_, value @ ..]) => in_value(value, Some(Kind::ANGLE), false),
-        (work, _) if WORKS.contains(&work) => in_mark(item),
+        (work, _) if Work::of_word(work).is_some() => in_mark(item),
         _ => in_field(block_named("layer"), item),
     }
 }
