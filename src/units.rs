@@ -233,9 +233,6 @@ pub fn plain(value: f64, decimals: usize) -> String {
     text
 }
 
-/// The longest that a number is which [`as_whole`] gives: ten digits, a point and a sign.
-const LONGEST: usize = 12;
-
 /// Writes what [`plain`] gives at the end of a text.
 pub(crate) fn push_plain(text: &mut String, value: f64, decimals: usize) {
     let Some((mut digits, mut places)) = as_whole(value, decimals) else {
@@ -247,44 +244,40 @@ pub(crate) fn push_plain(text: &mut String, value: f64, decimals: usize) {
     while places > 0 && digits.is_multiple_of(10) {
         (digits, places) = (digits / 10, places - 1);
     }
-    let negative = value < 0.0 && digits > 0;
-    // Written from the last digit to the first: one before the point, then as many as there are.
-    let mut written = [0_u8; LONGEST];
-    let mut left = LONGEST;
-    let mut put = |byte: u8| {
-        left -= 1;
-        written.get_mut(left).into_iter().for_each(|place| *place = byte);
-    };
-    while digits > 0 || places > 0 {
-        put(b'0' + u8::try_from(digits % 10).unwrap_or(0));
-        digits /= 10;
-        if places == 1 {
-            put(b'.');
-            if digits == 0 {
-                put(b'0');
+    if value < 0.0 && digits > 0 {
+        text.push('-');
+    }
+    let mut written = itoa::Buffer::new();
+    let written = written.format(digits);
+    match written.split_at_checked(written.len().wrapping_sub(places)) {
+        Some((whole, part)) => {
+            text.push_str(if whole.is_empty() { "0" } else { whole });
+            if places > 0 {
+                text.push('.');
+                text.push_str(part);
             }
         }
-        places = places.saturating_sub(1);
+        None => {
+            text.push_str("0.");
+            (written.len()..places).for_each(|_| text.push('0'));
+            text.push_str(written);
+        }
     }
-    if negative {
-        put(b'-');
-    }
-    let written = written.get(left..).and_then(|written| std::str::from_utf8(written).ok());
-    text.push_str(written.filter(|written| !written.is_empty()).unwrap_or("0"));
 }
 
 /// The digits of a number rounded to so many decimals, as a whole number, and how many of them are decimals: most numbers are
 /// written by the thousand, and this is many times as quick as finding their shortest digits. None for large numbers, and
 /// where the sum is too near to a half to tell which way it rounds.
-fn as_whole(value: f64, decimals: usize) -> Option<(u32, u32)> {
+fn as_whole(value: f64, decimals: usize) -> Option<(u32, usize)> {
+    const SCALES: [f64; 7] = [1.0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6];
     const LARGEST: f64 = 1e9;
     const UNSURE: f64 = 1e-6;
-    let places = u32::try_from(decimals).ok().filter(|places| *places <= 6)?;
-    let scaled = value.abs() * f64::from(10_u32.pow(places));
-    let below = scaled.floor();
-    let is_sure = scaled < LARGEST && (scaled - below - 0.5).abs() > UNSURE;
+    let scaled = value.abs() * SCALES.get(decimals)?;
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "from 0 to a thousand million")]
-    is_sure.then_some(((scaled + 0.5) as u32, places))
+    let below = scaled as u32;
+    let part = scaled - f64::from(below);
+    let is_sure = scaled < LARGEST && (part - 0.5).abs() > UNSURE;
+    is_sure.then(|| (below + u32::from(part > 0.5), decimals))
 }
 
 macro_rules! measure {

@@ -269,7 +269,9 @@ impl Flat {
     /// The bunches whose boxes are nearer to a box than this squared distance, in order.
     fn bunches_near(&self, spot: Rect, squared: f64) -> Vec<Bunch<'_>> {
         let groups = self.groups().filter(|(group, _)| gap_squared(spot, *group) < squared);
-        groups.flat_map(|(_, bunches)| bunches).filter(|bunch| gap_squared(spot, bunch.bounds) < squared).collect()
+        let mut near = Vec::with_capacity(self.boxes.len());
+        near.extend(groups.flat_map(|(_, bunches)| bunches).filter(|bunch| gap_squared(spot, bunch.bounds) < squared));
+        near
     }
 
     /// A bunch near the other shape, and the other's bunch that is nearest to it: a good first guess.

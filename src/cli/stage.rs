@@ -1,11 +1,11 @@
 //! Writing a folder of outputs all together or not at all.
 //!
-//! The files are written into a hidden folder beside the wanted one, flushed to the disc together, and swapped in by renaming:
+//! The files are written into a hidden folder beside the wanted one, flushed to the disc, and swapped in by renaming:
 //! where the system can exchange two folders in one step, nothing can come between. Else the former folder is put
 //! aside first, and put back when the second step fails, or by the next build when this one was killed between the
 //! two. A small manifest in the folder lists what is ours: a folder that holds anything else is refused, never lost.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ffi::OsStr;
 use std::fs::{self, File};
 use std::io::{self, ErrorKind, Write as _};
@@ -22,9 +22,10 @@ pub const MANIFEST: &str = ".dialwright";
 /// What the names of our hidden files and folders begin with: of fresh outputs, and of former ones put aside.
 pub(super) const FRESH: &str = ".dialwright-fresh-";
 const ASIDE: &str = ".dialwright-former-";
-/// Files that are flushed at once: the disc takes a batch about as fast as one.
-const BATCH: usize = 32;
-const FLUSHERS: NonZeroUsize = NonZeroUsize::MIN.saturating_add(7);
+/// Most files that are written at once: the disc takes several about as fast as one.
+const WRITERS: NonZeroUsize = NonZeroUsize::MIN.saturating_add(7);
+/// Files that are worth a writer of their own: to start one takes longer than to write a small file.
+const WRITTEN_EACH: usize = 4;
 /// A hidden folder that no build holds is left alone for this long, in case its build has only just made it.
 const YOUNG: Duration = Duration::from_secs(60);
 
@@ -36,7 +37,7 @@ const YOUNG: Duration = Duration::from_secs(60);
 /// whatever the system says. After an error the former folder is as it was.
 pub fn stage(folder: &Path, files: &[OutputFile]) -> io::Result<()> {
     let staging = Staging::begin(folder)?;
-    files.iter().try_for_each(|file| staging.put(&file.name, &file.bytes, Flush::Each))?;
+    staging.put_all(files)?;
     staging.finish()
 }
 
@@ -80,8 +81,6 @@ pub struct Staging {
     fresh: tempfile::TempDir,
     held: Option<File>,
     names: Mutex<BTreeSet<String>>,
-    /// Files that are written but perhaps not on the disc yet.
-    unflushed: Mutex<Vec<File>>,
 }
 
 impl Staging {
@@ -99,10 +98,9 @@ impl Staging {
         fs::create_dir_all(&parent)?;
         clear_leftovers(&parent);
         check_ours(&folder)?;
-        let fresh = tempfile::Builder::new().prefix(FRESH).tempdir_in(&parent)?;
+        let fresh = fresh_folder(&parent)?;
         let held = held(fresh.path());
-        let (names, unflushed) = (Mutex::default(), Mutex::default());
-        Ok(Self { asked: asked.to_path_buf(), folder, parent, fresh, held, names, unflushed })
+        Ok(Self { asked: asked.to_path_buf(), folder, parent, fresh, held, names: Mutex::default() })
     }
 
     /// Writes a file.
@@ -110,22 +108,20 @@ impl Staging {
     /// # Errors
     /// [`ErrorKind::InvalidInput`] for a faulty name; else whatever the system says.
     pub fn put(&self, name: &str, bytes: &[u8], flush: Flush) -> io::Result<()> {
-        let written = self.place(name).and_then(|place| self.write(&place, bytes, flush));
+        let written = self.place(name).and_then(|place| write(&place, bytes, flush));
         written.map_err(|error| told(&self.asked, error))
     }
 
-    fn write(&self, path: &Path, bytes: &[u8], flush: Flush) -> io::Result<()> {
-        let mut file = File::create_new(path)?;
-        file.write_all(bytes)?;
-        if flush == Flush::System {
-            return Ok(());
-        }
-        let mut unflushed = self.unflushed.lock().unwrap_or_else(PoisonError::into_inner);
-        unflushed.push(file);
-        if unflushed.len() < BATCH {
-            return Ok(());
-        }
-        flushed(&std::mem::take(&mut *unflushed))
+    /// Writes files, several at once, each of them flushed.
+    ///
+    /// # Errors
+    /// Those of [`Staging::put`], for the first of the files that has one.
+    pub fn put_all(&self, files: &[OutputFile]) -> io::Result<()> {
+        let writers = NonZeroUsize::MIN.saturating_add(files.len() / WRITTEN_EACH).min(WRITERS);
+        let mut failed: BTreeMap<usize, io::Error> = BTreeMap::new();
+        let put = |file: &OutputFile| self.put(&file.name, &file.bytes, Flush::Each);
+        each(files, writers, put, |at, written| failed.extend(written.err().map(|error| (at, error))))?;
+        failed.pop_first().map_or(Ok(()), |(_, error)| Err(error))
     }
 
     /// Takes a file over from the former folder as it is.
@@ -167,10 +163,9 @@ impl Staging {
     fn finished(self) -> io::Result<()> {
         let names = self.names.lock().unwrap_or_else(PoisonError::into_inner).clone();
         let manifest: String = names.iter().map(|name| format!("{name}\n")).collect();
-        self.write(&self.fresh.path().join(MANIFEST), manifest.as_bytes(), Flush::Each)?;
-        let Self { folder, parent, fresh, held: _held, unflushed, .. } = self;
-        flushed(&unflushed.into_inner().unwrap_or_else(PoisonError::into_inner))?;
-        share(fresh.path())?;
+        write(&self.fresh.path().join(MANIFEST), manifest.as_bytes(), Flush::Each)?;
+        let Self { folder, parent, fresh, held: _held, .. } = self;
+        named(fresh.path())?;
         swap(fresh, &folder, &parent)
     }
 }
@@ -257,30 +252,32 @@ fn refused(folder: &Path, why: &str) -> io::Error {
     io::Error::new(ErrorKind::AlreadyExists, format!("`{}` {why}", folder.display()))
 }
 
-/// Has these files on the disc: all asked for at once, so that it may take them together.
-fn flushed(files: &[File]) -> io::Result<()> {
-    let mut whole = Ok(());
-    each(files, FLUSHERS, File::sync_all, |_, flushed| {
-        if whole.is_ok() {
-            whole = flushed;
-        }
-    })?;
-    whole
+fn write(path: &Path, bytes: &[u8], flush: Flush) -> io::Result<()> {
+    let mut file = File::create_new(path)?;
+    file.write_all(bytes)?;
+    if flush == Flush::Each { file.sync_all() } else { Ok(()) }
 }
 
-/// A temporary folder is made for its owner alone; what is delivered may be read like any folder made here.
+/// A hidden folder that may be read like any folder made here, where a temporary one would be for its owner alone.
 #[cfg(unix)]
-fn share(folder: &Path) -> io::Result<()> {
+fn fresh_folder(parent: &Path) -> io::Result<tempfile::TempDir> {
     use std::os::unix::fs::PermissionsExt as _;
-    let probe = tempfile::Builder::new().permissions(fs::Permissions::from_mode(0o777)).tempdir_in(folder)?;
-    let usual = fs::metadata(probe.path())?.permissions();
-    probe.close()?;
-    fs::set_permissions(folder, usual)?;
+    tempfile::Builder::new().prefix(FRESH).permissions(fs::Permissions::from_mode(0o777)).tempdir_in(parent)
+}
+
+#[cfg(not(unix))]
+fn fresh_folder(parent: &Path) -> io::Result<tempfile::TempDir> {
+    tempfile::Builder::new().prefix(FRESH).tempdir_in(parent)
+}
+
+/// Has the names in a folder on the disc, where the system lets a folder be opened for that.
+#[cfg(unix)]
+fn named(folder: &Path) -> io::Result<()> {
     File::open(folder)?.sync_all()
 }
 
 #[cfg(not(unix))]
-fn share(_folder: &Path) -> io::Result<()> {
+fn named(_folder: &Path) -> io::Result<()> {
     Ok(())
 }
 

@@ -19,6 +19,7 @@ use crate::audit::Audit;
 use crate::check::Expectation;
 use crate::design::Design;
 use crate::diagnostics::Diagnostic;
+use crate::parallel::side_by_side;
 use crate::plan::Plan;
 use crate::revision::Revision;
 use crate::source::Sources;
@@ -122,6 +123,7 @@ pub fn files_together(designs: &[(&Design, &Sources)], plan: &Plan) -> Vec<Outpu
         name: format!("board-{}-setup-{}.svg", board + 1, setup + 1),
         bytes: svg::drawing(&title, plan, board, setup, &palette).into_bytes(),
     });
-    let list = OutputFile { name: "operations.json".to_owned(), bytes: operations::list(designs, plan).into_bytes() };
-    drawings.chain([list]).collect()
+    let (mut files, list) = side_by_side(|| drawings.collect::<Vec<_>>(), || operations::list(designs, plan));
+    files.push(OutputFile { name: "operations.json".to_owned(), bytes: list.into_bytes() });
+    files
 }

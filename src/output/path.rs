@@ -4,13 +4,16 @@ use kurbo::{Affine, BezPath, PathEl, Point};
 
 use crate::units::push_plain;
 
+/// Bytes of a contour of some length.
+const USUAL: usize = 512;
+
 /// SVG path data of each contour, mapped by `map`.
 pub(crate) fn contours(path: &BezPath, map: Affine) -> Vec<String> {
     let mut all: Vec<String> = Vec::new();
     for element in path.elements() {
         match (element, all.last_mut()) {
             (PathEl::MoveTo(_), _) | (_, None) => {
-                let mut contour = String::new();
+                let mut contour = String::with_capacity(USUAL);
                 push_command(&mut contour, *element, map);
                 all.push(contour);
             }

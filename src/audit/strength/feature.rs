@@ -113,6 +113,7 @@ pub fn finest_of(region: &Region, within: Length) -> (Option<Length>, Option<Len
 pub(super) fn thinnest(flat: &Flat, side: Side, within: f64) -> Option<(f64, (Point, Point))> {
     let edges = Edges::of(flat, within.max(1e-3));
     let mut best: Option<(f64, (Point, Point))> = None;
+    let mut near: Vec<&Edge> = Vec::new();
     for edge in &edges.all {
         let direction = edge.line.p1 - edge.line.p0;
         let length = direction.hypot();
@@ -121,13 +122,21 @@ pub(super) fn thinnest(flat: &Flat, side: Side, within: f64) -> Option<(f64, (Po
         let normal = if side == Side::Within { left } else { -left };
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to a handful")]
         let rays = (4.0 * length / within.max(1e-3)).ceil().clamp(1.0, RAYS as f64) as usize;
-        for ray in 0..rays {
-            #[allow(clippy::cast_precision_loss, reason = "a handful")]
-            let along = (ray as f64 + 0.5) / rays as f64;
-            let reach = best.map_or(within, |(mm, _)| mm);
-            let from = edge.line.p0 + direction * along;
-            if let Some((mm, at)) = edges.hit(edge, along * length, from, normal, reach) {
-                best = Some((mm, (from, at)));
+        // Rays that stand close together look at the same few edges.
+        let together = if rays < RAYS { rays } else { 1 };
+        #[allow(clippy::cast_precision_loss, reason = "a handful")]
+        let along = |ray: usize| (ray as f64 + 0.5) / rays as f64;
+        let from = |ray: usize| edge.line.p0 + direction * along(ray);
+        for first in (0..rays).step_by(together) {
+            let reach = normal * best.map_or(within, |(mm, _)| mm);
+            let ends = [from(first), from(first + together - 1)];
+            let [a, b] = ends.map(|end| Rect::from_points(end, end + reach));
+            near.clear();
+            near.extend(edges.near(a.union(b)).filter(|it| !std::ptr::eq(*it, edge)));
+            for ray in first..first + together {
+                let ray = Ray { own: edge, along: along(ray) * length, from: from(ray), normal };
+                let hit = ray.hit(&near, best.map_or(within, |(mm, _)| mm));
+                best = hit.map(|(mm, at)| (mm, (ray.from, at))).or(best);
             }
         }
     }
@@ -159,7 +168,7 @@ const STRIPS: f64 = 4096.0;
 impl Edges {
     /// Strips are about `step` mm high.
     fn of(flat: &Flat, step: f64) -> Self {
-        let (mut edges, mut lengths): (Vec<Edge>, Vec<f64>) = (Vec::new(), Vec::new());
+        let (mut edges, mut lengths) = (Vec::with_capacity(flat.segments().len()), Vec::<f64>::new());
         let mut last = None;
         for line in flat.segments() {
             if last != Some(line.p0) {
@@ -196,7 +205,7 @@ impl Edges {
 
     fn strip(&self, y: f64) -> usize {
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to the strips there are")]
-        let strip = ((y - self.lowest) / self.step).floor().clamp(0.0, STRIPS) as usize;
+        let strip = ((y - self.lowest) / self.step).clamp(0.0, STRIPS) as usize;
         strip
     }
 
@@ -209,12 +218,23 @@ impl Edges {
         let found = found.filter_map(|(_, _, at)| self.all.get(*at));
         found.filter(move |edge| edge.bounds.overlaps(swept))
     }
+}
 
-    /// Length of a ray to the first edge that it meets, where that edge faces back from across.
-    fn hit(&self, own: &Edge, along: f64, from: Point, normal: Vec2, reach: f64) -> Option<(f64, Point)> {
-        let swept = Rect::from_points(from, from + normal * reach);
+/// A ray square to an edge.
+struct Ray<'e> {
+    own: &'e Edge,
+    /// Where it starts, along the edge and in the plane.
+    along: f64,
+    from: Point,
+    normal: Vec2,
+}
+
+impl Ray<'_> {
+    /// Its length to the first of these edges that it meets, where that edge faces back from across.
+    fn hit(&self, near: &[&Edge], reach: f64) -> Option<(f64, Point)> {
+        let Self { own, along, from, normal } = *self;
         let mut first: Option<(f64, &Edge, f64)> = None;
-        for edge in self.near(swept).filter(|edge| !std::ptr::eq(*edge, own)) {
+        for edge in near {
             let across = edge.line.p1 - edge.line.p0;
             let scale = normal.cross(across);
             if scale == 0.0 {

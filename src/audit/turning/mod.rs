@@ -245,7 +245,7 @@ fn prove_stop(scene: &Scene, due: usize, pose: &Pose) -> StopProof {
         margin_at: edge.at,
         foreign_gap: foreign.mm.is_finite().then(|| Length::mm(foreign.mm)),
         foreign_says: foreign_at.and_then(|at| scene.inks.get(at)).map(|ink| ink.name.clone()),
-        slack: if reads { slacks(scene, due, pose) } else { (Angle::ZERO, Angle::ZERO) },
+        slack: if reads { slacks(scene, due, pose, edge) } else { (Angle::ZERO, Angle::ZERO) },
         centring_slack: Length::mm(edge.mm.min(foreign.mm).clamp(0.0, SIZE_MM)),
         reads,
     }
@@ -290,18 +290,20 @@ fn foreign_area(scene: &Scene, due: usize, pose: &Pose) -> f64 {
 }
 
 /// Slack anticlockwise and clockwise, over all turns that the reading depends on.
-fn slacks(scene: &Scene, due: usize, pose: &Pose) -> (Angle, Angle) {
+fn slacks(scene: &Scene, due: usize, pose: &Pose, edge: Gap) -> (Angle, Angle) {
     let mut least = (180.0_f64, 180.0_f64);
     if scene.pointer.is_some() {
         least = half_ways(scene, due, pose);
     }
-    let at_rest = scene.probe(due, pose);
+    let at_rest = scene.probed(due, pose, edge.mm.max(0.0));
     let mut moved = Vec::new();
     for (_, below) in &scene.turns {
         let above = scene.layers_above(*below);
         if !moved.contains(&above) {
             let probe = |degrees: f64| scene.probe(due, &pose.nudged(*below, degrees));
-            least = (slack::slack(-1.0, least.0, at_rest, probe), slack::slack(1.0, least.1, at_rest, probe));
+            let holds = |degrees: f64| scene.holds(due, &pose.nudged(*below, degrees));
+            let slack = |sign: f64, limit: f64| slack::slack(sign, limit, at_rest, probe, holds);
+            least = (slack(-1.0, least.0), slack(1.0, least.1));
             moved.push(above);
         }
     }

@@ -12,6 +12,9 @@ use crate::design::{Design, Face, Layer, Mark, Reading, ReadsHow, Ring, Shape, W
 use crate::geometry::Region;
 use crate::source::Span;
 
+/// How far is looked for a gap where its width does not matter, in mm.
+const ANY: f64 = 1e-9;
+
 /// Something that hides what lies under it.
 pub(super) struct Cover {
     pub layer: usize,
@@ -299,11 +302,14 @@ impl<'a> Scene<'a> {
         Gap { mm: gap.mm.min(self.aside), ..gap }
     }
 
-    /// Distance from a label to whatever covers it; 0 where it is covered.
-    fn clear_edge(&self, label: usize, pose: &Pose) -> f64 {
-        let Some(ink) = self.labels.get(label).filter(|ink| !ink.is_empty()) else { return f64::INFINITY };
-        let covers = self.covers.iter();
-        covers.fold(self.aside, |least, cover| ink.moved(pose.map(self.ring_at, cover.layer)).clear(&cover.flat, least))
+    /// Distance from a label to whatever covers it, `within` at most; 0 where it is covered.
+    fn clear_edge(&self, label: usize, pose: &Pose, within: f64) -> f64 {
+        let Some(ink) = self.labels.get(label).filter(|ink| !ink.is_empty()) else { return within };
+        let clear = |least: f64, cover: &Cover| {
+            let moved = ink.moved(pose.map(self.ring_at, cover.layer));
+            moved.clear(&cover.flat, least)
+        };
+        self.covers.iter().fold(self.aside.min(within), clear)
     }
 
     /// Distance from the view to the nearest label that is not due, `within` at most; 0 where one shows.
@@ -378,13 +384,22 @@ impl<'a> Scene<'a> {
 
     /// The gap that a reading has left at a pose (0 where it fails), and how far it may certainly be turned on.
     pub(super) fn probe(&self, due: usize, pose: &Pose) -> Probe {
+        self.probed(due, pose, self.clear_edge(due, pose, f64::INFINITY))
+    }
+
+    /// The same, where the distance from the label to what covers it is known.
+    pub(super) fn probed(&self, due: usize, pose: &Pose, edge: f64) -> Probe {
         let reach = self.label_reach.get(due).copied().unwrap_or(0.0).max(1e-6);
-        let edge = self.clear_edge(due, pose);
         // Other ink farther off than this neither bounds the gap nor the step.
         let matters = edge * (self.view_reach / reach).max(1.0);
         let foreign = if edge > 0.0 { self.clear_of_labels(due, pose, matters) } else { 0.0 };
         let step = (edge / reach).min(foreign / self.view_reach.max(1e-6));
         Probe { gap: edge.min(foreign), safe_step: step.to_degrees() }
+    }
+
+    /// Whether a reading has any gap left at a pose.
+    pub(super) fn holds(&self, due: usize, pose: &Pose) -> bool {
+        self.clear_edge(due, pose, ANY) > 0.0 && self.clear_of_labels(due, pose, ANY) > 0.0
     }
 
     /// The layers looked at that lie above `below`.

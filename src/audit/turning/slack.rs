@@ -17,8 +17,14 @@ pub(super) struct Probe {
 }
 
 /// Angle in degrees, `limit` at most, at which the gap first closes when turning by `sign` (1 or -1) times it, from
-/// what is found at the stop itself.
-pub(super) fn slack(sign: f64, limit: f64, at_rest: Probe, probe: impl Fn(f64) -> Probe) -> f64 {
+/// what is found at the stop itself. `holds` tells whether there is a gap at all, which is told sooner than how wide it is.
+pub(super) fn slack(
+    sign: f64,
+    limit: f64,
+    at_rest: Probe,
+    probe: impl Fn(f64) -> Probe,
+    holds: impl Fn(f64) -> bool,
+) -> f64 {
     let (mut before, mut at) = ((0.0, at_rest.gap), 0.0);
     let mut here = at_rest;
     if here.gap <= 0.0 {
@@ -29,7 +35,7 @@ pub(super) fn slack(sign: f64, limit: f64, at_rest: Probe, probe: impl Fn(f64) -
         let there = probe(sign * next);
         if there.gap <= 0.0 {
             let close = aimed(before, (at, here.gap));
-            return narrowed(at, next, close, |x| probe(sign * x).gap > 0.0);
+            return narrowed(at, next, close, |x| holds(sign * x));
         }
         (before, at, here) = ((at, here.gap), next, there);
     }
@@ -60,6 +66,11 @@ fn narrowed(mut from: f64, mut to: f64, likely: f64, holds: impl Fn(f64) -> bool
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// The slack, where whether it holds is told by the gap.
+    fn slack(sign: f64, limit: f64, at_rest: Probe, probe: impl Fn(f64) -> Probe) -> f64 {
+        super::slack(sign, limit, at_rest, &probe, |x| probe(x).gap > 0.0)
+    }
 
     /// A wall at an angle: the gap shrinks in proportion, at half the speed the reach allows.
     #[test]

@@ -185,7 +185,7 @@ impl Bench<'_> {
             return Ok(None);
         }
         let tables = kept.files()?;
-        tables.iter().try_for_each(|file| staging.put(&file.name, &file.bytes, Flush::Each))?;
+        staging.put_all(&tables)?;
         staging.finish()?;
         done.files = kept.records.iter().map(|it| it.record.files.len()).sum::<usize>() + tables.len();
         Ok(Some(Done { written: true, ..done }))

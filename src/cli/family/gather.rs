@@ -58,7 +58,7 @@ fn gathered(arguments: &GatherArguments) -> Result<u8, String> {
     }
     let whole = joined(shards.into_iter().map(|(_, kept)| kept));
     let tables = whole.files().map_err(broken)?;
-    tables.iter().try_for_each(|file| staging.put(&file.name, &file.bytes, Flush::Each)).map_err(broken)?;
+    staging.put_all(&tables).map_err(broken)?;
     staging.finish().map_err(broken)?;
     Ok(told(arguments, &whole, count))
 }
