@@ -6,7 +6,7 @@
 use crate::{files, stem};
 use dialwright::diagnostics::{Finding, Style, as_text};
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// Files that show how several findings stand together.
 const NAMED_AFTER_NONE: [&str; 1] = ["many-faults"];
@@ -20,9 +20,6 @@ struct Answer {
     found: Vec<&'static str>,
 }
 
-/// The files are looked at in so many parts, each a test of its own, so that none takes long.
-const PARTS: usize = 8;
-
 /// The one place where these tests touch the program.
 fn answer(path: &Path) -> Answer {
     let analysis = crate::dials::analysed(path);
@@ -34,8 +31,10 @@ fn answer(path: &Path) -> Answer {
 }
 
 /// That answers agree with their snapshots, and show the finding that their files are named after.
-fn look_at_part(part: usize) {
-    let answers: Vec<Answer> = files("ui", "dial").iter().skip(part).step_by(PARTS).map(|path| answer(path)).collect();
+fn look_at(subject: &str) {
+    let about = |path: &PathBuf| subject_of(&stem(path)) == subject;
+    let answers: Vec<Answer> = files("ui", "dial").iter().filter(|path| about(path)).map(|path| answer(path)).collect();
+    assert!(!answers.is_empty(), "no file is about {subject}");
     let mut settings = insta::Settings::clone_current();
     settings.set_snapshot_path("../ui");
     settings.set_prepend_module_to_snapshot(false);
@@ -50,16 +49,36 @@ fn look_at_part(part: usize) {
     assert!(astray.is_empty(), "files that do not show the finding they are named after: {}", astray.join(", "));
 }
 
-macro_rules! parts {
-    ($($name:ident $part:literal),*) => {
-        $(#[test]
-        fn $name() {
-            look_at_part($part);
+/// A test for each module that words findings; a file is looked at with the first one that words what it is named after.
+macro_rules! subjects {
+    ($($subject:ident),*) => {
+        const SUBJECTS: &[&str] = &[$(stringify!($subject)),*];
+
+        $(mod $subject {
+            #[test]
+            fn answers() {
+                super::look_at(stringify!($subject));
+            }
         })*
     };
 }
 
-parts!(answers_0 0, answers_1 1, answers_2 2, answers_3 3, answers_4 4, answers_5 5, answers_6 6, answers_7 7);
+subjects!(
+    strength, turning, holding, plan, legibility, fit, artwork, lettering, rings, dial, values, names, types, units,
+    signs, order, syntax
+);
+
+/// The module that words what a file is named after; those that show several findings are about the language.
+fn subject_of(stem: &str) -> &'static str {
+    let Some(finding) = named_after(stem).and_then(Finding::named) else { return "syntax" };
+    let worded = format!("Finding::{finding:?}");
+    let in_module = |subject: &&&str| {
+        let module = crate::dials::root().join("src/diagnostics/findings").join(format!("{subject}.rs"));
+        let text = std::fs::read_to_string(module).expect("a module of this name");
+        text.match_indices(&worded).any(|(at, _)| !text[at + worded.len()..].starts_with(char::is_alphanumeric))
+    };
+    SUBJECTS.iter().find(in_module).copied().unwrap_or_else(|| panic!("no subject words `{stem}`"))
+}
 
 /// The finding that a file is named after: NAME, or NAME followed by a dash and more.
 fn named_after(stem: &str) -> Option<&'static str> {
