@@ -120,3 +120,18 @@ fn closed(path: &BezPath) -> BezPath {
     }
     out
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn paths_beyond_the_limit_are_refused() {
+        let square = |side: f64| Region::from_path(&Rect::new(0.0, 0.0, side, side).to_path(1e-3), Rule::NonZero);
+        assert!(square(SIZE_MM).is_ok());
+        for side in [SIZE_MM * 1.001, -SIZE_MM * 1.001, f64::INFINITY, f64::NAN] {
+            assert_eq!(square(side), Err(GeometryError::OutOfRange), "{side}");
+        }
+        assert_eq!(Region::from_path(&BezPath::new(), Rule::NonZero), Ok(Region::empty()));
+    }
+}

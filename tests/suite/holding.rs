@@ -216,6 +216,10 @@ fn halves_weigh_what_their_areas_say() {
     near(upper.mass.as_kilograms(), round - peep, 1e-6);
     near(upper.offset().as_mm(), peep * 20.0 / (round - peep), 1e-6);
     assert!(lower.offset().as_mm() < 1e-9 && upper.moment.y < 0.0, "the window at the top leaves more below");
+    let design = sound();
+    let audit = audit(&design);
+    near(measure(&audit, &design, "mass", "base"), round, 1e-6);
+    near(measure(&audit, &design, "mass", "cover"), round - peep, 1e-6);
     let heavy = with(|design| {
         for layer in &mut design.layers {
             // A board of 305 by 305 by 2.95 mm at 1000 kg/m3.

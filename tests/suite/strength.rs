@@ -186,6 +186,11 @@ fn magnets_go_into_pockets_on_the_axis() {
     assert_eq!((names(3.999, 0.0), names(3.99, 0.0)), (vec![], vec!["magnet-too-wide"]));
     assert_eq!((names(4.2, 0.049), names(4.2, 0.051)), (vec![], vec!["pocket-off-centre"]));
     assert_eq!(names(4.1, 8.2), ["magnet-without-pocket"]);
+    // The axis lies in a wide pocket whose middle is far off, and beside a narrow one whose middle is near.
+    assert_eq!(
+        (names(9.0, 6.0), names(1.0, 2.0)),
+        (vec!["pocket-off-centre"], vec!["pocket-off-centre", "magnet-too-wide"])
+    );
     let message = |radius: f64| {
         let mut dial = two_layers(6, |_| circle(2.0), circle(6.5).at(20.0, 0.0));
         dial.layers[0].marks[0] = pocket(Face::Front, 1.6, circle(radius));

@@ -430,6 +430,33 @@ fn the_share_of_right_dials_follows_the_normal_distribution() {
     assert_eq!(found, again);
 }
 
+/// A pointer half way between eight labels reads while it is placed to within 22.5 degrees: erf(1 / sqrt 2) of the time where
+/// that is the spread; turned by 5 degrees, from 27.5 one way to 17.5 the other: (erf(27.5 / s) + erf(17.5 / s)) / 2, s = 22.5
+/// sqrt 2 (`math.erf` of Python).
+#[test]
+fn the_share_of_pointers_follows_the_normal_distribution() {
+    let stops = even(8);
+    let spreads = tolerance::Spreads {
+        kerf: mm(0.0),
+        concentricity: Some(mm(0.0)),
+        placing: deg(22.5),
+        clicked: deg(22.5),
+        ..tolerance::Spreads::default()
+    };
+    for (turned, expected) in [(0.0, 0.682_689), (5.0, 0.670_838)] {
+        let base = layer("base", circle(35.0)).ringed(ring("wind", 29.0, &stops, |_| circle(3.0)));
+        let hand = regular(3, 4.0).at(16.0, 0.0).turned(turned);
+        let arrow = mark("arrow", Work::Engrave { tone: 1.0, depth: None, ink: None }, hand);
+        let hand = layer("hand", circle(22.0)).with(arrow);
+        let reading = Reading { how: ReadsHow::Beside, ..reads("wind", &["arrow"]) };
+        let design = design(vec![base, hand], vec![turns(0, &stops)], vec![reading]);
+        let (proof, _) = prove(&design);
+        for stop in &tolerance::tolerance(&design, &proof, &spreads).0[0].stops {
+            assert!((stop.share - expected).abs() < 0.014, "{turned}: {}", stop.share);
+        }
+    }
+}
+
 /// A shift in x and y by normal errors of s each is longer than r with probability exp(-r^2 / 2 s^2) (Rayleigh).
 #[test]
 fn the_share_of_centred_dials_follows_rayleigh() {

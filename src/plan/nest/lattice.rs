@@ -472,6 +472,20 @@ mod tests {
         assert!(round > 0.985 * most && round < most + 1e-3, "{round} {most}");
     }
 
+    /// What is wider or higher than its board has no lattice there, and what just fits has.
+    #[test]
+    fn no_lattice_is_tried_where_nothing_fits() {
+        let square: Ring = [(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)].map(Point::from).to_vec();
+        let tried = |width: f64, height: f64| {
+            let mut tried = 0;
+            let board = Rect::new(0.0, 0.0, width, height);
+            Pattern::new(square.clone(), 0.0, board).search(&mut |_, _, _| tried += 1);
+            tried
+        };
+        assert_eq!((tried(9.0, 30.0), tried(30.0, 9.0), tried(9.0, 9.0)), (0, 0, 0));
+        assert!(tried(10.0, 30.0) > 0 && tried(30.0, 10.0) > 0);
+    }
+
     /// Boards that are filled to the last place, reckoned by hand.
     #[test]
     fn boards_hold_what_is_reckoned_by_hand() {
