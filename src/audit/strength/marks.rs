@@ -9,7 +9,7 @@ use crate::units::Length;
 
 /// Checks everything engraved, scored or sunk, one finding of a kind for each mark and each ring.
 pub(super) fn check(parts: &Parts, problems: &mut Problems) {
-    for pocket in &parts.pockets {
+    for pocket in parts.pockets.iter().filter(|pocket| !pocket.flat.lies_clear_in(&parts.outline, 0.0)) {
         let room = pocket.flat.room_in(&parts.outline);
         if room.overlaps() {
             let called = pocket.called();
