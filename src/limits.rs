@@ -51,6 +51,9 @@ pub const FOLDER_DEPTH: usize = 64;
 pub const SIDES: u32 = 360;
 /// Elements, attributes' texts and comments in a drawing.
 pub const DRAWING_NODES: u32 = 800_000;
+/// Longest arc and largest page, circle and rectangle of a drawing, in its own units: its reader makes the more curves of an arc the
+/// larger it is, without end. Of arcs it may have [`SEGMENTS`].
+pub const DRAWING_SIZE: f64 = 1e9;
 /// Largest message of an editor, in bytes: many times the largest design.
 pub const MESSAGE_BYTES: u64 = 64 * 1024 * 1024;
 /// Longest line of the header of an editor's message, in bytes.

@@ -20,6 +20,8 @@ pub(super) fn fill(path: &usvg::Path, rule: usvg::FillRule, map: Affine) -> Resu
 /// What a path's stroke covers, joins, caps and dashes included.
 pub(super) fn stroke(path: &usvg::Path, stroke: &usvg::Stroke, map: Affine) -> Result<Region, ArtError> {
     let drawn = drawn(path);
+    // To follow what is larger than any dial by its tolerance would take all memory.
+    Region::in_range(&(map * &drawn))?;
     let width = f64::from(stroke.width().get());
     let style = style(stroke);
     let round = style.dash_pattern.iter().sum::<f64>();

@@ -10,9 +10,10 @@ use usvg::{Group, ImageHrefResolver, Node, Options, PaintOrder, Tree};
 use super::outline::{self, affine};
 use super::paint::Canvas;
 use super::{Art, ArtError, Untaken, survey};
-use crate::geometry::Region;
+use crate::geometry::path_data::arcs;
+use crate::geometry::{GeometryError, Region};
 use crate::lettering::Typeface;
-use crate::limits::{ART_BYTES, DRAWING_NODES};
+use crate::limits::{ART_BYTES, DRAWING_NODES, DRAWING_SIZE, SEGMENTS};
 
 /// Millimetres in a pixel of a vector file: 96 to the inch (W3C CSS Values and Units, "absolute lengths").
 pub(super) const MM_PER_PX: f64 = 25.4 / 96.0;
@@ -59,9 +60,34 @@ pub(super) fn read(bytes: &[u8]) -> Result<(Document<'_>, Tree), ArtError> {
     }
     let options = ParsingOptions { allow_dtd: true, nodes_limit: DRAWING_NODES, ..ParsingOptions::default() };
     let document = Document::parse_with_options(text, options).map_err(|error| unreadable(malformed(&error)))?;
+    bounded(&document)?;
     let tree =
         Tree::from_xmltree(&document, &closed_options()).map_err(|error| unreadable(no_drawing(&error).to_owned()))?;
     Ok((document, tree))
+}
+
+/// That nothing in a drawing is so large, and so often bent, that it could not be held.
+fn bounded(document: &Document) -> Result<(), ArtError> {
+    let (mut bent, mut largest) = (0, 0.0_f64);
+    for attribute in document.descendants().flat_map(|node| node.attributes()) {
+        match attribute.name() {
+            "d" if attribute.value().contains(['a', 'A']) => {
+                let (arcs, longest) = arcs(attribute.value());
+                bent += arcs;
+                largest = largest.max(longest);
+            }
+            "r" | "rx" | "ry" | "width" | "height" | "viewBox" => {
+                let numbers = svgtypes::NumberListParser::from(attribute.value()).map_while(Result::ok);
+                largest = numbers.map(f64::abs).fold(largest, f64::max);
+            }
+            _ => {}
+        }
+    }
+    match (largest <= DRAWING_SIZE, bent <= SEGMENTS) {
+        (false, _) => Err(GeometryError::OutOfRange.into()),
+        (true, false) => Err(ArtError::TooMuch),
+        (true, true) => Ok(()),
+    }
 }
 
 /// Why a text is no XML, in the words of whoever saved it.

@@ -13,7 +13,7 @@ mod hausdorff;
 mod hull;
 mod measure;
 mod offset;
-mod path_data;
+pub(crate) mod path_data;
 mod pen;
 mod pieces;
 mod region;

@@ -12,6 +12,9 @@ use crate::limits::{SEGMENTS, SIZE_MM};
 const CLOSED_MM: f64 = 1e-6;
 /// How far a drawn arc may stray, in mm.
 const ARC_MM: f64 = 1e-5;
+/// The longest arc that is drawn, in mm. A convex line inside a box is no longer than the box's sides together, so what is longer
+/// leaves the largest box there is; the curves of an arc without end would take all memory.
+const LONGEST_ARC_MM: f64 = 10.0 * 8.0 * SIZE_MM;
 
 /// The inside of closed, uncrossed path data.
 pub(super) fn closed_region(data: &str) -> Result<Region, GeometryError> {
@@ -59,7 +62,7 @@ fn crossing(path: &BezPath) -> Option<Point> {
 
 /// Reads path data.
 fn parse(data: &str) -> Result<BezPath, GeometryError> {
-    let mut reader = Reader::default();
+    let mut reader = Reader { longest_drawn: LONGEST_ARC_MM, ..Reader::default() };
     for segment in PathParser::from(data) {
         reader.read(segment.map_err(|error| GeometryError::BadPathData { offset: offset(&error, data) })?);
         if reader.path.elements().len() > SEGMENTS {
@@ -71,8 +74,16 @@ fn parse(data: &str) -> Result<BezPath, GeometryError> {
     if reader.path.is_empty() {
         return Err(GeometryError::Empty);
     }
-    let fits = reader.path.is_finite() && within(bounds.origin()) && within((bounds.x1, bounds.y1).into());
+    let drawn = reader.longest <= reader.longest_drawn;
+    let fits = drawn && reader.path.is_finite() && within(bounds.origin()) && within((bounds.x1, bounds.y1).into());
     if fits { Ok(reader.path) } else { Err(GeometryError::OutOfRange) }
+}
+
+/// How many arcs path data has, and the length of the longest, in its units and at most; up to where it cannot be read.
+pub(crate) fn arcs(data: &str) -> (usize, f64) {
+    let mut reader = Reader { longest_drawn: 0.0, ..Reader::default() };
+    PathParser::from(data).map_while(Result::ok).for_each(|segment| reader.read(segment));
+    (reader.arcs, reader.longest)
 }
 
 /// The parser counts characters from 1 and knows no place for an early end.
@@ -94,6 +105,11 @@ struct Reader {
     at: Point,
     /// The last handle of the cubic before, and of the quadratic before.
     handles: (Option<Point>, Option<Point>),
+    /// How many arcs there were, and the length of the longest, at most.
+    arcs: usize,
+    longest: f64,
+    /// The longest arc that is drawn; of longer ones the chord is.
+    longest_drawn: f64,
 }
 
 impl Reader {
@@ -160,6 +176,12 @@ impl Reader {
 
     fn arc(&mut self, arc: SvgArc) {
         let Some(drawn) = Arc::from_svg_arc(&arc) else { return self.line(arc.to) };
+        let length = drawn.radii.x.max(drawn.radii.y) * drawn.sweep_angle.abs();
+        self.arcs += 1;
+        self.longest = self.longest.max(if length.is_nan() { f64::INFINITY } else { length });
+        if self.longest > self.longest_drawn {
+            return self.line(arc.to);
+        }
         self.begin();
         let path = &mut self.path;
         drawn.to_cubic_beziers(ARC_MM, |p1, p2, p3| path.curve_to(p1, p2, p3));

@@ -34,11 +34,18 @@ impl Region {
     /// # Errors
     /// [`GeometryError::OutOfRange`] for a coordinate that is not finite or larger than the limit.
     pub fn from_path(path: &BezPath, rule: Rule) -> Result<Self, GeometryError> {
-        let limit = Rect::new(-SIZE_MM, -SIZE_MM, SIZE_MM, SIZE_MM);
-        if !path.is_finite() || (!path.is_empty() && !limit.contains_rect(path.bounding_box())) {
-            return Err(GeometryError::OutOfRange);
-        }
+        Self::in_range(path)?;
         Ok(super::boolean::resolve(&closed(path), rule))
+    }
+
+    /// That a path lies within the limit on size.
+    ///
+    /// # Errors
+    /// Those of [`Region::from_path`].
+    pub(crate) fn in_range(path: &BezPath) -> Result<(), GeometryError> {
+        let limit = Rect::new(-SIZE_MM, -SIZE_MM, SIZE_MM, SIZE_MM);
+        let holds = path.is_empty() || (path.is_finite() && limit.contains_rect(path.bounding_box()));
+        if holds { Ok(()) } else { Err(GeometryError::OutOfRange) }
     }
 
     /// Takes a path whose contours are already closed, apart and rightly wound.

@@ -169,6 +169,34 @@ fn artwork_may_have_so_many_bytes() {
     assert_eq!(of(limits::ART_BYTES + 1), Err(ArtError::TooLarge { bytes: limits::ART_BYTES + 1 }));
 }
 
+/// Half a circle of radius r is pi r long; a circle that is an element by itself counts by its radius.
+#[test]
+fn drawings_may_be_so_large_and_have_so_many_arcs() {
+    let of = |content: &str| {
+        let drawing = format!(
+            r##"<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm"><path d="M0 0h9v9z"/>
+            <g display="none">{content}</g></svg>"##
+        );
+        art(drawing.as_bytes(), &Wanted::default()).map(|_| ())
+    };
+    let half = |length: f64| {
+        let radius = length / std::f64::consts::PI;
+        of(&format!(r##"<path d="M0 0a{radius} {radius} 0 0 1 {} 0"/>"##, 2.0 * radius))
+    };
+    let beyond = Err(ArtError::Geometry(dialwright::geometry::GeometryError::OutOfRange));
+    assert_eq!(half(limits::DRAWING_SIZE * 0.999_999), Ok(()));
+    assert_eq!(half(limits::DRAWING_SIZE * 1.000_001), beyond);
+    let circle = |radius: f64| of(&format!(r##"<circle r="{radius}"/>"##));
+    assert_eq!((circle(limits::DRAWING_SIZE), circle(limits::DRAWING_SIZE * 1.1)), (Ok(()), beyond.clone()));
+    for endless in
+        ["a18 18 0 1 1 3e61 0", "A1e-4 1e6 0 0 0 9 0", "m1e300 0a1 1 0 0 0 1e300 0", "l1e308 0 1e308 0a1 1 0 0 0 1 1"]
+    {
+        assert_eq!(of(&format!(r##"<path d="M0 0{endless}"/>"##)), beyond, "{endless}");
+    }
+    let arcs = |count: usize| of(&format!(r##"<path d="M0 0{}"/>"##, "a1 1 0 0 0 1 1".repeat(count)));
+    assert_eq!((arcs(limits::SEGMENTS), arcs(limits::SEGMENTS + 1)), (Ok(()), Err(ArtError::TooMuch)));
+}
+
 #[test]
 fn pictures_may_have_so_many_pixels() {
     let of = |width: u32, height: u32| {

@@ -251,6 +251,9 @@ fn refusals_name_size_and_limit() {
     assert!(shapes::rectangle(SIZE_MM, SIZE_MM, 0.0).is_ok());
     assert_eq!(shapes::rectangle(SIZE_MM * 1.001, 5.0, 0.0).unwrap_err(), OutOfRange);
     assert_eq!(shapes::circle(SIZE_MM * 1.001).unwrap_err(), OutOfRange);
+    for endless in ["a18 18 0 1 1 3e61 0Z", "A1e-4 1e6 0 0 0 9 0Z", "L9 0A1e7 1e7 0 1 0 0 9Z"] {
+        assert_eq!(shapes::path(&format!("M0 0{endless}")).unwrap_err(), OutOfRange, "{endless}");
+    }
     // A thousandth of a square millimetre is a sliver.
     assert_eq!(shapes::rectangle(0.04, 0.02, 0.0).unwrap_err(), Empty);
     assert!(shapes::rectangle(0.04, 0.03, 0.0).is_ok());
