@@ -149,12 +149,21 @@ impl Flat {
             .map(|(group, ((lines, own), boxes))| (*group, bunches(lines, own, boxes, self.filled)))
     }
 
-    /// The bunch whose box is nearest to a box, in the group whose box is: a good first guess.
+    /// The bunch whose box is nearest to a box: a good first guess.
     fn guess(&self, spot: Rect) -> Option<Bunch<'_>> {
-        let far = |bounds: Rect| gap_squared(spot, bounds);
-        let (_, mut bunches) = self.groups().min_by(|a, b| far(a.0).total_cmp(&far(b.0)))?;
-        let first = bunches.next()?;
-        Some(bunches.fold(first, |best, bunch| if far(bunch.bounds) < far(best.bounds) { bunch } else { best }))
+        let (mut least, mut nearest) = (f64::INFINITY, None);
+        for (group, bunches) in self.groups() {
+            if gap_squared(spot, group) >= least {
+                continue;
+            }
+            for bunch in bunches {
+                let apart = gap_squared(spot, bunch.bounds);
+                if apart < least {
+                    (least, nearest) = (apart, Some(bunch));
+                }
+            }
+        }
+        nearest
     }
 
     /// Whether nothing is there.
@@ -278,8 +287,11 @@ impl Flat {
     fn nearest_bunches<'a>(&'a self, other: &'a Self) -> Option<(Bunch<'a>, Bunch<'a>)> {
         let pairs = self.groups.iter().flat_map(|mine| other.groups.iter().map(move |theirs| (*mine, *theirs)));
         let far = |pair: &(Rect, Rect)| gap_squared(pair.0, pair.1);
-        let (_, theirs) = pairs.min_by(|a, b| far(a).total_cmp(&far(b)))?;
-        let mine = self.guess(theirs)?;
+        let (_, spot) = pairs.min_by(|a, b| far(a).total_cmp(&far(b)))?;
+        // Each in turn the nearest to the other: soon a pair that no better one is near.
+        let mine = self.guess(spot)?;
+        let theirs = other.guess(mine.bounds)?;
+        let mine = self.guess(theirs.bounds)?;
         Some((mine, other.guess(mine.bounds)?))
     }
 

@@ -266,10 +266,10 @@ class Trial:
             found = [name for name, _ in self.finders[place].most_common(30) if name in known and name not in first]
             first += found[:4]
         # What takes long comes last, however often it finds something.
-        first = [name for name in first if self.tests[name]["seconds"] < 2]
+        first = [name for name in first if self.tests[name]["seconds"] < 4]
         rest = [name for name in reaching if name not in first]
         words = Path(mutant["file"]).with_suffix("").parts[1:]
-        quick = [name for name in rest if self.tests[name]["seconds"] < 2]
+        quick = [name for name in rest if self.tests[name]["seconds"] < 4]
         named = {name for name in quick if any(part.startswith(words) for part in name.split("::")[:-1])}
         return first + [name for name in rest if name in named] + [name for name in rest if name not in named]
 
