@@ -442,6 +442,13 @@ fn each_setup_says_how_the_board_lies() {
     assert_eq!(second, "The board has not been moved since the setup before.");
     assert!(registers(FlipChoice::Chosen, Some(90.0))[0].ends_with("edge, its grain running at bearing 90deg."));
     assert_eq!(registers(FlipChoice::Board(at(8)), None)[1], "The turned board lies against the same two stops.");
+    let turned = planned(&design(vec![lettered_back(disc(60.0), FlipChoice::Board(at(8)))]));
+    let said = turned.boards[0].setups.iter().flat_map(|setup| &setup.operations).filter_map(|it| it.instruction());
+    let said: Vec<&str> = said.collect();
+    assert!(
+        said.iter().any(|said| said.starts_with("Turn the whole board over") && said.contains("exactly 305mm wide")),
+        "{said:?}"
+    );
 }
 
 #[test]

@@ -277,4 +277,6 @@ fn marks_keep_off_the_edges() {
     assert_eq!((names(26.9, false), names(27.1, false)), (vec![], vec!["mark-near-edge"]));
     assert_eq!((names(6.1, true), names(5.9, true)), (vec![], vec!["mark-near-edge"]));
     assert_eq!((names(27.99, false), names(28.2, false)), (vec!["mark-near-edge"], vec!["mark-outside-outline"]));
+    // What sticks out by a micrometre touches the edge; by three it is outside.
+    assert_eq!((names(28.001, false), names(28.003, false)), (vec!["mark-near-edge"], vec!["mark-outside-outline"]));
 }
