@@ -59,6 +59,7 @@ impl Slice<'_> {
             .or_else(|| self.brace_apart(lower))
             .or_else(|| self.without_brackets(lower, &tokens))
             .or_else(|| self.misspelt(lower, &tokens))
+            .or_else(|| self.misspelt_ring(lower, &tokens))
             .or_else(|| self.missing_piece(lower, &tokens))
             .or_else(|| self.without_colons(lower, &tokens))
             .unwrap_or_else(|| self.unexpected(lower, &tokens));
@@ -300,6 +301,14 @@ impl Slice<'_> {
             reads.then(|| findings::misspelt_word(lower.place(range.clone()), word, ours, certain && alone))
         };
         our_word(word).and_then(|ours| finding(ours, false)).or_else(|| near().and_then(|ours| finding(ours, true)))
+    }
+
+    /// `rng` for `ring`, which passes for the name of a shape: what comes after it is what does not fit.
+    fn misspelt_ring(&self, lower: &Lower<'_>, tokens: &[Token]) -> Option<Diagnostic> {
+        let before = tokens.iter().rfind(|token| token.range.end <= self.at && token.rule == Rule::word)?;
+        let word = self.written(before);
+        let ours = nearest(word, ["ring"]).filter(|ours| self.reads_with(before.range.clone(), ours))?;
+        Some(findings::misspelt_word(lower.place(before.range.clone()), word, ours, true))
     }
 
     /// One word or sign that is left out, where putting it in mends the item.
