@@ -230,6 +230,28 @@ fn tens_and_units_read_at_every_combination() {
     assert_eq!(proof.shows("nowhere"), None);
 }
 
+/// Read through two windows, each turning by itself: the lower turn alone may stand 2 asin(4.5 / 40) off before its window of 6
+/// mm cuts a label of 1.5; the upper one brings a label of the middle layer, 25 degrees on, into its window of 7.5 as soon as
+/// they stand 7.5 + 1 apart.
+#[test]
+fn each_turn_that_is_read_by_bounds_the_slack() {
+    let stops = even(6);
+    let base = layer("base", circle(35.0)).ringed(ring("points", 20.0, &stops, |_| circle(1.5)));
+    let middle = layer("middle", circle(35.0)).with(window("wide", circle(6.0).at(20.0, 0.0)));
+    let middle = middle.ringed(ring("beside", 20.0, &[25.0], |_| circle(1.0)));
+    let cover = layer("cover", circle(35.0)).with(window("peep", circle(7.5).at(20.0, 0.0)));
+    let joints = vec![turns(0, &stops), turns(1, &[0.0])];
+    let (proof, _) = prove(&design(vec![base, middle, cover], joints, vec![reads("points", &["wide", "peep"])]));
+    let chord = |mm: f64| 2.0 * (mm / 40.0_f64).asin().to_degrees();
+    let wanted = [chord(4.5), 25.0 - chord(8.5)];
+    for stop in &proof.readings[0].stops {
+        assert!(stop.reads);
+        let mut found = [stop.slack.0.as_degrees(), stop.slack.1.as_degrees()];
+        found.sort_by(|a, b| b.total_cmp(a));
+        assert!(found.iter().zip(wanted).all(|(found, wanted)| (found - wanted).abs() < 3e-3), "{found:?} {wanted:?}");
+    }
+}
+
 /// A window that cuts the outline's edge hides nothing beyond the edge.
 #[test]
 fn a_window_over_the_edge_is_open_outwards() {
@@ -536,6 +558,22 @@ fn ten_thousand_draws_a_stop_are_fast() {
     println!("120,000 draws in {taken:?}");
     // A second is asked of an optimised build.
     assert!(taken.as_millis() < if cfg!(debug_assertions) { 20_000 } else { 1_000 }, "{taken:?}");
+}
+
+/// Labels of 1.5 to 2.75 mm in a window of 5 mm: each measure of a ring is that of its worst stop.
+#[test]
+fn a_ring_measures_what_its_worst_stop_does() {
+    let design = two_layers(6, |at| circle(1.5 + 0.25 * at as f64), circle(5.0).at(20.0, 0.0));
+    let (audit, stops) = (audit(&design), proof(&design));
+    let least = |of: &dyn Fn(&StopProof) -> f64| stops.iter().map(of).fold(f64::INFINITY, f64::min);
+    let measure = |name: &str| match audit.measure(&design, name, "points") {
+        Some(MeasureValue::Quantity(quantity)) => quantity.value,
+        other => panic!("{name}: {other:?}"),
+    };
+    assert!((measure("margin") - least(&|stop| stop.margin.as_mm())).abs() < 1e-9);
+    assert!((measure("margin") - 2.25).abs() < 2e-3, "5 - 2.75");
+    assert!((measure("angular_slack") - least(&|stop| stop.angular_slack().as_degrees())).abs() < 1e-9);
+    assert!((measure("centring_slack") - least(&|stop| stop.centring_slack.as_mm())).abs() < 1e-9);
 }
 
 #[test]
