@@ -12,8 +12,8 @@ use crate::limits::{SEGMENTS, SIZE_MM};
 const CLOSED_MM: f64 = 1e-6;
 /// How far a drawn arc may stray, in mm.
 const ARC_MM: f64 = 1e-5;
-/// The longest arc that is drawn, in mm. A convex line inside a box is no longer than the box's sides together, so what is longer
-/// leaves the largest box there is; the curves of an arc without end would take all memory.
+/// The longest arc that is drawn, in mm: one without end would take all memory. A convex line inside a box is no longer than the
+/// box's sides together, so what is ten times as long leaves the largest box there is.
 const LONGEST_ARC_MM: f64 = 10.0 * 8.0 * SIZE_MM;
 
 /// The inside of closed, uncrossed path data.

@@ -5,7 +5,7 @@ use kurbo::{Affine, BezPath, PathEl, Point};
 use crate::units::push_plain;
 
 /// Bytes of a contour of some length.
-const USUAL: usize = 512;
+const USUAL: usize = 256;
 
 /// SVG path data of each contour, mapped by `map`.
 pub(crate) fn contours(path: &BezPath, map: Affine) -> Vec<String> {

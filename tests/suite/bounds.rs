@@ -478,6 +478,7 @@ fn figures() -> Vec<(&'static str, String, &'static str)> {
         ("PICTURE_PIXELS", format!("{} million", limits::PICTURE_PIXELS / 1_000_000), "a picture"),
         ("PICTURE_BYTES", mib(limits::PICTURE_BYTES), "a picture"),
         ("DRAWING_NODES", count(limits::DRAWING_NODES as usize), "elements of a drawing"),
+        ("DRAWING_SIZE", format!("{} million", limits::DRAWING_SIZE as usize / 1_000_000), "arcs of a drawing"),
         ("COMBINATIONS", count(limits::COMBINATIONS), "combinations of stops"),
         ("EXPRESSION_DEPTH", deep(limits::EXPRESSION_DEPTH), "brackets and operators"),
         ("CHANGES_SHOWN", count(limits::CHANGES_SHOWN), "changes that `diff`"),
