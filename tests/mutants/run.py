@@ -35,6 +35,8 @@ FOLDERS = ("geometry", "physics", "audit", "plan")
 MARK = re.compile(r"//~(\d+)$")
 # A test that takes longer by itself, in seconds of the processor, is not asked.
 LONGEST = 20
+# One that takes longer than this is asked after all others.
+LONG = 4
 
 
 # Preparing
@@ -266,10 +268,10 @@ class Trial:
             found = [name for name, _ in self.finders[place].most_common(30) if name in known and name not in first]
             first += found[:4]
         # What takes long comes last, however often it finds something.
-        first = [name for name in first if self.tests[name]["seconds"] < 4]
+        first = [name for name in first if self.tests[name]["seconds"] < LONG]
         rest = [name for name in reaching if name not in first]
         words = Path(mutant["file"]).with_suffix("").parts[1:]
-        quick = [name for name in rest if self.tests[name]["seconds"] < 4]
+        quick = [name for name in rest if self.tests[name]["seconds"] < LONG]
         named = {name for name in quick if any(part.startswith(words) for part in name.split("::")[:-1])}
         return first + [name for name in rest if name in named] + [name for name in rest if name not in named]
 

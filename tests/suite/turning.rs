@@ -281,23 +281,26 @@ fn a_back_is_read_from_behind() {
     assert!(stops.iter().all(|stop| stop.reads), "{stops:?}");
 }
 
+/// Eight labels read beside an arrow on a hand, the arrow turned so many degrees on the hand.
+fn pointing(turned: f64) -> Design {
+    let stops = even(8);
+    let base = layer("base", circle(35.0)).ringed(ring("wind", 29.0, &stops, |_| circle(3.0)));
+    let arrow = regular(3, 4.0).at(16.0, 0.0).turned(turned);
+    let arrow = mark("arrow", Work::Engrave { tone: 1.0, depth: None, ink: None }, arrow);
+    let hand = layer("hand", circle(22.0)).with(arrow);
+    let reading = Reading { how: ReadsHow::Beside, ..reads("wind", &["arrow"]) };
+    design(vec![base, hand], vec![turns(0, &stops)], vec![reading])
+}
+
 /// A pointer may turn half the way to the next label: 22.5 degrees of eight labels, and to the hand's edge no sooner.
 #[test]
 fn a_pointer_has_half_the_way_to_the_next_label() {
-    let stops = even(8);
-    let base = layer("base", circle(35.0)).ringed(ring("wind", 29.0, &stops, |_| circle(3.0)));
-    let arrow: Mark = mark("arrow", Work::Engrave { tone: 1.0, depth: None, ink: None }, regular(3, 4.0).at(16.0, 0.0));
-    let hand = layer("hand", circle(22.0)).with(arrow.clone());
-    let reading = Reading { how: ReadsHow::Beside, ..reads("wind", &["arrow"]) };
-    let mut design = design(vec![base, hand], vec![turns(0, &stops)], vec![reading]);
-    for stop in proof(&design) {
+    for stop in proof(&pointing(0.0)) {
         assert!(stop.reads);
         assert!((stop.slack.0.as_degrees() - 22.5).abs() < 1e-9 && (stop.slack.1.as_degrees() - 22.5).abs() < 1e-9);
         assert!((stop.margin.as_mm() - 4.0).abs() < 2e-3);
     }
-    let dialwright::design::Shape::Region(shape) = &arrow.shape else { panic!("a region") };
-    design.layers[1].marks[0].shape = dialwright::design::Shape::Region(shape.turned(5.0));
-    for stop in proof(&design) {
+    for stop in proof(&pointing(5.0)) {
         assert!(stop.reads);
         assert!((stop.slack.0.as_degrees() - 27.5).abs() < 1e-6, "{:?}", stop.slack);
         assert!((stop.slack.1.as_degrees() - 17.5).abs() < 1e-6, "{:?}", stop.slack);
@@ -422,6 +425,17 @@ fn a_covered_pointer_does_not_read() {
     assert!(proof(&dial(13.9)).iter().all(|stop| stop.reads) && proof(&dial(14.1)).iter().all(|stop| !stop.reads));
 }
 
+/// Nothing strays but the placing of a stop, by so many degrees.
+fn placed_within(degrees: f64) -> tolerance::Spreads {
+    tolerance::Spreads {
+        kerf: mm(0.0),
+        concentricity: Some(mm(0.0)),
+        placing: deg(degrees),
+        clicked: deg(degrees),
+        ..tolerance::Spreads::default()
+    }
+}
+
 /// With the placing of the stop alone, a dial reads right where the stop is off by less than the slack: the normal
 /// distribution's erf(slack / (s sqrt 2)); for slack = s that is 0.682689 (any table).
 #[test]
@@ -432,13 +446,7 @@ fn the_share_of_right_dials_follows_the_normal_distribution() {
     let Joint::Turn(turn) = &mut design.joints[0] else { panic!("a turn") };
     let dialwright::design::Pivot::Magnets { magnet, .. } = &mut turn.pivot else { panic!("magnets") };
     magnet.clearance = mm(0.0);
-    let spreads = tolerance::Spreads {
-        kerf: mm(0.0),
-        concentricity: Some(mm(0.0)),
-        placing: deg(slack),
-        clicked: deg(slack),
-        ..tolerance::Spreads::default()
-    };
+    let spreads = placed_within(slack);
     let (proof, _) = prove(&design);
     let (found, problems) = tolerance::tolerance(&design, &proof, &spreads);
     for stop in &found[0].stops {
@@ -457,21 +465,8 @@ fn the_share_of_right_dials_follows_the_normal_distribution() {
 /// sqrt 2 (`math.erf` of Python).
 #[test]
 fn the_share_of_pointers_follows_the_normal_distribution() {
-    let stops = even(8);
-    let spreads = tolerance::Spreads {
-        kerf: mm(0.0),
-        concentricity: Some(mm(0.0)),
-        placing: deg(22.5),
-        clicked: deg(22.5),
-        ..tolerance::Spreads::default()
-    };
     for (turned, expected) in [(0.0, 0.682_689), (5.0, 0.670_838)] {
-        let base = layer("base", circle(35.0)).ringed(ring("wind", 29.0, &stops, |_| circle(3.0)));
-        let hand = regular(3, 4.0).at(16.0, 0.0).turned(turned);
-        let arrow = mark("arrow", Work::Engrave { tone: 1.0, depth: None, ink: None }, hand);
-        let hand = layer("hand", circle(22.0)).with(arrow);
-        let reading = Reading { how: ReadsHow::Beside, ..reads("wind", &["arrow"]) };
-        let design = design(vec![base, hand], vec![turns(0, &stops)], vec![reading]);
+        let (design, spreads) = (pointing(turned), placed_within(22.5));
         let (proof, _) = prove(&design);
         for stop in &tolerance::tolerance(&design, &proof, &spreads).0[0].stops {
             assert!((stop.share - expected).abs() < 0.014, "{turned}: {}", stop.share);

@@ -7,6 +7,7 @@ use crate::{files, stem};
 use dialwright::diagnostics::{Finding, Style, as_text};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
+use std::sync::LazyLock;
 
 /// Files that show how several findings stand together.
 const NAMED_AFTER_NONE: [&str; 1] = ["many-faults"];
@@ -72,13 +73,18 @@ subjects!(
 fn subject_of(stem: &str) -> &'static str {
     let Some(finding) = named_after(stem).and_then(Finding::named) else { return "syntax" };
     let worded = format!("Finding::{finding:?}");
-    let in_module = |subject: &&&str| {
-        let module = crate::dials::root().join("src/diagnostics/findings").join(format!("{subject}.rs"));
-        let text = std::fs::read_to_string(module).expect("a module of this name");
+    let words = |(_, text): &&(&str, String)| {
         text.match_indices(&worded).any(|(at, _)| !text[at + worded.len()..].starts_with(char::is_alphanumeric))
     };
-    SUBJECTS.iter().find(in_module).copied().unwrap_or_else(|| panic!("no subject words `{stem}`"))
+    MODULES.iter().find(words).unwrap_or_else(|| panic!("no subject words `{stem}`")).0
 }
+
+/// Each subject with the text of its module, read once for all files.
+static MODULES: LazyLock<Vec<(&str, String)>> = LazyLock::new(|| {
+    let folder = crate::dials::root().join("src/diagnostics/findings");
+    let text = |subject: &&'static str| std::fs::read_to_string(folder.join(format!("{subject}.rs")));
+    SUBJECTS.iter().map(|subject| (*subject, text(subject).expect("a module of this name"))).collect()
+});
 
 /// The finding that a file is named after: NAME, or NAME followed by a dash and more.
 fn named_after(stem: &str) -> Option<&'static str> {
