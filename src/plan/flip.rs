@@ -7,7 +7,7 @@ use super::visits::Visits;
 use crate::design::{Face, FlipChoice, Layer};
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::plan as findings;
-use crate::geometry::{SLIVER_MM2, Symmetry, mirror};
+use crate::geometry::{Region, SLIVER_MM2, Symmetry, mirror};
 use crate::units::Angle;
 
 /// How a layer's parts come to be worked.
@@ -65,11 +65,11 @@ pub(super) fn way(layer: &Layer, cuts: &Cuts, board_over: bool, gap: f64, proble
         FlipChoice::Holder(_) => Way::Holder(holder(cuts, gap)),
         FlipChoice::About(about, span) => {
             if let Some(left) = left_over(cuts, about) {
-                problems.push(findings::flip_axis_not_symmetric(layer, about, span, left, axis(cuts)));
+                problems.push(findings::flip_axis_not_symmetric(layer, about, span, left, cuts.rim.axis()));
             }
             Way::OwnOpening(about)
         }
-        _ => axis(cuts).map_or_else(
+        _ => cuts.rim.axis().map_or_else(
             || {
                 problems.push(findings::no_flip_axis(layer));
                 Way::Holder(holder(cuts, gap))
@@ -79,11 +79,11 @@ pub(super) fn way(layer: &Layer, cuts: &Cuts, board_over: bool, gap: f64, proble
     }
 }
 
-/// The axis of symmetry of the cut outline that is easiest to turn about: upright, level, else the smallest.
-fn axis(cuts: &Cuts) -> Option<Angle> {
+/// The axis of symmetry of a tool path that is easiest to turn about: upright, level, else the smallest.
+pub(super) fn axis(tool: &Region) -> Option<Angle> {
     let easy = [Angle::ZERO, Angle::degrees(90.0)];
-    let found = easy.into_iter().find(|axis| cuts.tool.is_symmetric_about(*axis, PLAY_MM));
-    found.or_else(|| match cuts.tool.symmetry_axes() {
+    let found = easy.into_iter().find(|axis| tool.is_symmetric_about(*axis, PLAY_MM));
+    found.or_else(|| match tool.symmetry_axes() {
         Symmetry::Every => Some(Angle::ZERO),
         Symmetry::Axes(axes) => axes.first().copied(),
     })
@@ -95,14 +95,14 @@ const PLAY_MM: f64 = 0.01;
 
 /// A place on the part that falls outside its own opening when turned about the axis; none where it drops in.
 fn left_over(cuts: &Cuts, axis: Angle) -> Option<Point> {
-    let turned = cuts.outline.transformed(mirror(axis));
-    let left = turned.difference(&cuts.outline.offset(PLAY_MM));
+    let turned = cuts.rim.outline.transformed(mirror(axis));
+    let left = turned.difference(&cuts.rim.outline.offset(PLAY_MM));
     (left.area() > SLIVER_MM2).then(|| left.bounds().map(|it| mirror(axis) * it.center())).flatten()
 }
 
 /// Like turning a page: the part's mirror image beside it, along its shorter side.
 fn holder(cuts: &Cuts, gap: f64) -> Affine {
-    let bounds = cuts.outline.bounds().unwrap_or_default();
+    let bounds = cuts.rim.outline.bounds().unwrap_or_default();
     if bounds.width() <= bounds.height() {
         let fold = bounds.x1 + gap / 2.0;
         Affine::translate(Vec2::new(2.0 * fold, 0.0)) * Affine::FLIP_X

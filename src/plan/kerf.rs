@@ -1,5 +1,8 @@
 //! What is cut for one layer, and how far the tool's path stands off the finished edges.
 
+use std::rc::Rc;
+
+use super::rim::{Rim, Rims};
 use crate::design::Layer;
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::plan as findings;
@@ -9,10 +12,8 @@ use crate::units::Length;
 
 /// The cuts of a layer, in its front frame.
 pub(super) struct Cuts {
-    /// The finished outer edge, filled: openings that cross it are taken off.
-    pub(super) outline: Region,
-    /// The tool's path round it.
-    pub(super) tool: Region,
+    /// The outer edge: openings that cross it are taken off.
+    pub(super) rim: Rc<Rim>,
     /// Everything cut inside it.
     pub(super) openings: Vec<Opening>,
 }
@@ -30,7 +31,7 @@ pub(super) struct Opening {
 
 /// The cuts of a layer. Cuts follow material: where openings overlap, or run over the outline, no line is
 /// cut through the void.
-pub(super) fn cuts(layer: &Layer, problems: &mut Problems) -> Cuts {
+pub(super) fn cuts(layer: &Layer, rims: &mut Rims, problems: &mut Problems) -> Cuts {
     let outer = layer.outline.outer();
     let holes =
         layer.outline.holes().into_iter().map(|region| Opening { name: None, origin: layer.outline_origin, region });
@@ -51,13 +52,12 @@ pub(super) fn cuts(layer: &Layer, problems: &mut Problems) -> Cuts {
         }));
         body.outer()
     };
-    let half = layer.stock.kerf.as_mm() / 2.0;
-    let tool = outline.offset(half);
-    if tool.contours().len() != outline.contours().len() {
+    let rim = rims.of(outline, layer.stock.kerf);
+    if rim.tool.contours().len() != rim.outline.contours().len() {
         problems.push(findings::outline_gap_closes(layer));
     }
     let openings = inside.into_iter().map(|it| compensated(it, layer, problems)).collect();
-    Cuts { outline, tool, openings }
+    Cuts { rim, openings }
 }
 
 /// How far the tool's path stands off each finished edge.

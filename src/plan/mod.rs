@@ -15,6 +15,7 @@ mod operation;
 mod order;
 mod parts;
 mod play;
+mod rim;
 mod setups;
 mod visits;
 mod words;

@@ -5,7 +5,8 @@ use kurbo::{Affine, Vec2};
 use super::flip::{self, Way};
 use super::kerf::{self, Cuts};
 use super::nest::{Effort, Laid, Piece, Placement, Sheet, Turns, lay};
-use super::play::{Play, play};
+use super::play::Play;
+use super::rim::Rims;
 use super::visits::{Visits, other};
 use super::{Board, Lie, PlacedPart, StockUse, TurnedFor, setups};
 use crate::design::{Design, Face, FlipChoice, Layer, Ring, Stock};
@@ -43,7 +44,13 @@ pub(super) struct Group<'a> {
 
 impl<'a> Group<'a> {
     /// The layers of all designs that are cut from a stock like this one, each planned by itself.
-    fn of(designs: &[&'a Design], stock: &'a Stock, board_over: bool, problems: &mut Problems) -> Self {
+    fn of(
+        designs: &[&'a Design],
+        stock: &'a Stock,
+        board_over: bool,
+        rims: &mut Rims,
+        problems: &mut Problems,
+    ) -> Self {
         let of_stock = || layers(designs).filter(|(_, layer)| are_alike(stock, &layer.stock));
         let shares = |at: &usize| of_stock().any(|(of, _)| of == *at);
         let sharing: Vec<&Design> =
@@ -52,7 +59,7 @@ impl<'a> Group<'a> {
         // On a turned board the last face up decides how the parts lie, so the boards of a stock are turned alike.
         let turns = of_stock().map(|(_, layer)| Visits::of(layer).faces.len()).max().unwrap_or(1);
         let mirrored = board_over && turns.is_multiple_of(2);
-        let plans = of_stock().map(|(at, layer)| layer_plan(at, layer, (board_over, mirrored), gap, problems));
+        let plans = of_stock().map(|(at, layer)| layer_plan(at, layer, (board_over, mirrored), gap, rims, problems));
         Self { stock, board_over, layers: plans.collect(), sharing }
     }
 
@@ -129,7 +136,8 @@ pub(super) fn is_turned(designs: &[&Design], stock: &Stock) -> bool {
 pub(super) fn group<'a>(designs: &[&'a Design], stock: &'a Stock, problems: &mut Problems) -> Group<'a> {
     let turned = is_turned(designs, stock);
     let mut found = Problems::default();
-    let one_by_one = Group::of(designs, stock, turned, &mut found);
+    let mut rims = Rims::default();
+    let one_by_one = Group::of(designs, stock, turned, &mut rims, &mut found);
     if turned {
         one_by_one
             .layers
@@ -137,7 +145,7 @@ pub(super) fn group<'a>(designs: &[&'a Design], stock: &'a Stock, problems: &mut
             .for_each(|it| found.extend(turned_for(it).map(|why| findings::board_turned(it.layer, &why))));
     } else if one_by_one.held().next().is_some() {
         let mut others = Problems::default();
-        let over = Group::of(designs, stock, true, &mut others);
+        let over = Group::of(designs, stock, true, &mut rims, &mut others);
         let ((too_large, holders), (too_large_over, turned)) = (one_by_one.cost(designs), over.cost(designs));
         if (too_large_over, turned) < (too_large, holders) {
             let why = TurnedFor::Boards { holders: (too_large == 0).then_some(holders), turned };
@@ -170,9 +178,10 @@ fn layer_plan<'a>(
     layer: &'a Layer,
     (board_over, mirrored): (bool, bool),
     gap: f64,
+    rims: &mut Rims,
     problems: &mut Problems,
 ) -> LayerPlan<'a> {
-    let cuts = kerf::cuts(layer, problems);
+    let cuts = kerf::cuts(layer, rims, problems);
     let way = flip::way(layer, &cuts, board_over, gap, problems);
     let visits = Visits::of(layer);
     let up = way.up_when_cut(&visits);
@@ -189,7 +198,7 @@ fn layer_plan<'a>(
         layer.rings.iter().map(|ring| (ring, Region::union_of(ring.labels.iter().map(|label| &label.ink)))).collect();
     let lifted = matches!(way, Way::OwnOpening(_) | Way::Holder(_));
     let still = Play { shift: Length::ZERO, turn: Some(Angle::ZERO) };
-    let play = if lifted { play(&cuts.outline, layer.stock.kerf) } else { still };
+    let play = if lifted { cuts.rim.play() } else { still };
     LayerPlan { design, layer, cuts, way, visits, play, rings, base: along * faced }
 }
 
@@ -233,7 +242,7 @@ pub(super) fn boards(
     }
     let boards: Vec<Board> = laid.boards.iter().map(|placements| board(group, &names, &parts, placements)).collect();
     let laid_parts = laid.boards.iter().flatten().filter_map(|it| parts.get(it.piece));
-    let used: f64 = laid_parts.map(|(_, it)| it.cuts.outline.area()).sum();
+    let used: f64 = laid_parts.map(|(_, it)| it.cuts.rim.outline.area()).sum();
     #[allow(clippy::cast_precision_loss, reason = "far fewer boards than that")]
     let area = sheet.width * sheet.height * boards.len().max(1) as f64;
     let stock = group.stock.name.clone();
@@ -266,8 +275,8 @@ pub(super) fn names(designs: &[&Design]) -> Vec<String> {
 /// What is laid for one part: its outline, with the holder's beside it where it needs one.
 fn piece(it: &LayerPlan<'_>) -> Piece {
     let outline = match it.way {
-        Way::Holder(over) => it.cuts.outline.union(&it.cuts.outline.transformed(over)),
-        _ => it.cuts.outline.clone(),
+        Way::Holder(over) => it.cuts.rim.outline.union(&it.cuts.rim.outline.transformed(over)),
+        _ => it.cuts.rim.outline.clone(),
     };
     let turns = if it.layer.grain.is_some() { Turns::Half } else { Turns::Free };
     // What is cut out of a hole falls out with the hole's waste, so it must have no place to come back to.
