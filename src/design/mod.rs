@@ -22,6 +22,8 @@ pub use rates::{Rates, Speeds};
 pub use spreads::Spreads;
 pub use stock::{Adhesive, Magnet, Measured, Rivet, Stock, Tone};
 
+use std::sync::OnceLock;
+
 use crate::geometry::{Region, Trace};
 use crate::source::Span;
 use crate::units::{Angle, Length};
@@ -140,6 +142,19 @@ pub struct Layer {
     pub grain: Option<Angle>,
     /// What asked for the layer.
     pub origin: Span,
+    /// What [`Layer::material`] keeps.
+    pub cut: Cut,
+}
+
+/// The material of a layer, once it was asked for. Half of what is proven and drawn of a layer begins with it. A copy does not
+/// hold it, since copies are what is changed.
+#[derive(Debug, Default)]
+pub struct Cut(OnceLock<Region>);
+
+impl Clone for Cut {
+    fn clone(&self) -> Self {
+        Self::default()
+    }
 }
 
 impl Layer {
@@ -161,10 +176,13 @@ impl Layer {
         })
     }
 
-    /// The layer's material seen from the front: its outline less what is cut through.
-    pub fn material(&self) -> Region {
-        let openings = self.openings().fold(Region::empty(), |all, (_, region)| all.union(region));
-        self.outline.difference(&openings)
+    /// The layer's material seen from the front: its outline less what is cut through. Worked out once: a layer is not changed
+    /// after it was asked for, but copied.
+    pub fn material(&self) -> &Region {
+        self.cut.0.get_or_init(|| {
+            let openings = self.openings().fold(Region::empty(), |all, (_, region)| all.union(region));
+            self.outline.difference(&openings)
+        })
     }
 
     /// Whether this face carries work other than through cuts.

@@ -89,7 +89,7 @@ impl<'a> Look<'a> {
             let clip = ClipPath::new()
                 .set("id", format!("{}-edge", self.id(at)))
                 .add(self.path(material.path()).set("clip-rule", "evenodd"));
-            all.add(clip).add(self.layer(at, layer, &material))
+            all.add(clip).add(self.layer(at, layer, material))
         })
     }
 

@@ -108,7 +108,7 @@ fn face_of(layer: &Layer, face: Face) -> (Region, Region, Vec<Trace>) {
     for label in layer.rings.iter().filter(|ring| ring.face == face).flat_map(|ring| &ring.labels) {
         marks = marks.union(&label.ink);
     }
-    (layer.material(), marks, lines)
+    (layer.material().clone(), marks, lines)
 }
 
 fn document(views: &[View]) -> String {

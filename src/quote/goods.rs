@@ -96,7 +96,7 @@ fn glue(design: &Design, dials: f64) -> Vec<Goods> {
     let mut all: Vec<Goods> = Vec::new();
     for (joint, layers) in design.joints.iter().zip(design.layers.windows(2)) {
         let (Joint::Glue(glue), [below, above]) = (joint, layers) else { continue };
-        let area = below.material().intersection(&above.material()).area();
+        let area = below.material().intersection(above.material()).area();
         let millilitres = area * glue.adhesive.film.as_mm() * dials / 1000.0;
         let film = glue.adhesive.film;
         add_pieces(&mut all, "glue", &glue.adhesive.name, glue.adhesive.cost, millilitres);

@@ -86,7 +86,6 @@ pub fn strength(design: &Design) -> (Strength, Problems) {
 struct Parts<'a> {
     layer: &'a Layer,
     outline: Flat,
-    material: Region,
     openings: Vec<Cutout<'a>>,
     pockets: Vec<Cutout<'a>>,
     burns: Vec<Burn<'a>>,
@@ -132,7 +131,6 @@ impl<'a> Parts<'a> {
         Self {
             layer,
             outline: Flat::of(&layer.outline),
-            material: layer.material(),
             openings: openings.map(cutout).collect(),
             pockets: layer.pockets().map(cutout).collect(),
             burns: layer.marks.iter().filter_map(burn_of).chain(labels_of(layer)).collect(),

@@ -1,6 +1,6 @@
 //! Narrow places, pieces that fall out, and openings that miss the part.
 
-use super::feature::{Side, thinnest};
+use super::feature::{Side, finest};
 use super::{Cutout, Parts, Web};
 use crate::audit::flat::{Flat, TOUCH_MM};
 use crate::diagnostics::Problems;
@@ -54,7 +54,8 @@ fn between(one: &Cutout, other: &Cutout) -> Option<Web> {
 
 /// A neck of the material itself, as a bite in the edge or a waist leaves it, where it is thinner than allowed.
 fn neck(parts: &Parts) -> Option<Web> {
-    let (width, at) = thinnest(&Flat::of(&parts.material), Side::Within, least(parts).as_mm())?;
+    let material = parts.layer.material();
+    let (width, at) = finest(material, || Flat::of(material), Side::Within, least(parts).as_mm())?;
     let origin = parts.layer.outline_origin;
     let edges = ("one edge".to_owned(), "another".to_owned());
     Some(Web { width: Length::mm(width), at, between: edges, origins: (origin, origin) })
@@ -65,7 +66,7 @@ pub(super) fn loose(parts: &Parts, problems: &mut Problems) -> usize {
     for opening in parts.openings.iter().filter(|opening| !opening.flat.closer_than(&parts.outline, 0.0)) {
         problems.push(say::opening_outside(parts.layer, &opening.called(), opening.mark.origin));
     }
-    let mut pieces = parts.material.pieces();
+    let mut pieces = parts.layer.material().pieces();
     pieces.sort_by(|a, b| b.area().total_cmp(&a.area()));
     for piece in pieces.iter().skip(1) {
         let flat = Flat::of(piece);

@@ -468,7 +468,7 @@ fn ink_of_mark(layer: usize, mark: &Mark) -> Option<Ink> {
 fn cover_of(layer: &Layer) -> Region {
     let material = layer.material();
     if !layer.stock.clear {
-        return material;
+        return material.clone();
     }
     let gathered = |wanted: fn(&Work) -> bool| {
         let marks = layer.marks.iter().filter(|mark| wanted(&mark.work));
@@ -478,7 +478,7 @@ fn cover_of(layer: &Layer) -> Region {
         })
     };
     let painted = gathered(|work| matches!(work, Work::Paint { .. })).difference(&gathered(|work| *work == Work::Bare));
-    painted.union(&gathered(|work| matches!(work, Work::Engrave { .. }))).intersection(&material)
+    painted.union(&gathered(|work| matches!(work, Work::Engrave { .. }))).intersection(material)
 }
 
 /// Bearing of a point, in degrees clockwise from the top.

@@ -89,7 +89,7 @@ fn cut<'d>(it: &AxisMagnet<'d>) -> Cut<'d> {
 fn stretches(layer: &Layer, by: Angle, (bottom, top): (f64, f64)) -> Vec<Stretch> {
     let map = turn(by);
     let along = |region: &Region| spans(&region.transformed(map));
-    let solid = along(&layer.material());
+    let solid = along(layer.material());
     let pockets: Vec<(Spans, Face, Length)> =
         layer.pockets().map(|(mark, region, depth)| (along(region), mark.face, depth)).collect();
     let ends = pockets.iter().flat_map(|(spans, _, _)| spans).chain(&solid).flat_map(|(from, to)| [*from, *to]);
