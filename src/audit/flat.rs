@@ -166,6 +166,11 @@ impl Flat {
         nearest
     }
 
+    /// Whether there is an inside.
+    pub(crate) fn is_filled(&self) -> bool {
+        self.filled
+    }
+
     /// Whether nothing is there.
     pub(crate) fn is_empty(&self) -> bool {
         self.segments.is_empty()

@@ -1,8 +1,10 @@
 //! The reading proof: every stop of every turn is turned, and what shows is compared with what is due.
 
+mod contact;
 mod findings;
 mod scene;
 mod slack;
+mod steps;
 pub mod tolerance;
 
 use std::collections::BTreeMap;
@@ -230,6 +232,7 @@ fn prove_stop(scene: &Scene, due: usize, pose: &Pose) -> StopProof {
     let shown = shown_label(scene, due, whole && !foreign.overlaps(), pose);
     let due_area = scene.ring.labels.get(due).map_or(0.0, |label| label.ink.area());
     let reads = whole && alone && shown == Some(due);
+    let is_free = edge.mm > 0.0 && (foreign.mm > 0.0 || scene.foreign_label(due, pose).mm > 0.0);
     let says = |label: usize| scene.ring.labels.get(label).map(|label| label.says.clone());
     StopProof {
         stops: Vec::new(),
@@ -245,7 +248,7 @@ fn prove_stop(scene: &Scene, due: usize, pose: &Pose) -> StopProof {
         margin_at: edge.at,
         foreign_gap: foreign.mm.is_finite().then(|| Length::mm(foreign.mm)),
         foreign_says: foreign_at.and_then(|at| scene.inks.get(at)).map(|ink| ink.name.clone()),
-        slack: if reads { slacks(scene, due, pose, edge) } else { (Angle::ZERO, Angle::ZERO) },
+        slack: if reads && is_free { slack::slacks(scene, due, pose) } else { (Angle::ZERO, Angle::ZERO) },
         centring_slack: Length::mm(edge.mm.min(foreign.mm).clamp(0.0, SIZE_MM)),
         reads,
     }
@@ -287,41 +290,6 @@ fn foreign_area(scene: &Scene, due: usize, pose: &Pose) -> f64 {
         ink.region.as_ref().map(|region| region.intersection(&view).area())
     });
     areas.map(f64::abs).sum()
-}
-
-/// Slack anticlockwise and clockwise, over all turns that the reading depends on.
-fn slacks(scene: &Scene, due: usize, pose: &Pose, edge: Gap) -> (Angle, Angle) {
-    let mut least = (180.0_f64, 180.0_f64);
-    if scene.pointer.is_some() {
-        least = half_ways(scene, due, pose);
-    }
-    let at_rest = scene.probed(due, pose, edge.mm.max(0.0));
-    let mut moved = Vec::new();
-    for (_, below) in &scene.turns {
-        let above = scene.layers_above(*below);
-        if !moved.contains(&above) {
-            let probe = |degrees: f64| scene.probe(due, &pose.nudged(*below, degrees));
-            let holds = |degrees: f64| scene.holds(due, &pose.nudged(*below, degrees));
-            let slack = |sign: f64, limit: f64| slack::slack(sign, limit, at_rest, probe, holds);
-            least = (slack(-1.0, least.0), slack(1.0, least.1));
-            moved.push(above);
-        }
-    }
-    (Angle::degrees(least.0), Angle::degrees(least.1))
-}
-
-/// How far the pointer may turn, anticlockwise and clockwise, before another label is nearer to it.
-fn half_ways(scene: &Scene, due: usize, pose: &Pose) -> (f64, f64) {
-    let looks_at = scene.looks_at(pose).unwrap_or(0.0);
-    let of = |label: &crate::design::Label| wrapped(label.bearing.as_degrees() - looks_at);
-    let own = scene.ring.labels.get(due).map_or(0.0, of);
-    let others = scene.ring.labels.iter().enumerate().filter(|(at, _)| *at != due).map(|(_, label)| of(label));
-    let (back, on) = others.fold((180.0_f64, 180.0_f64), |(back, on), other| {
-        let clockwise = (other - own).rem_euclid(360.0);
-        (back.min((360.0 - clockwise) / 2.0 - own), on.min(own + clockwise / 2.0))
-    });
-    let pointer_turns = scene.pointer.as_ref().is_some_and(|pointer| pointer.layer > scene.ring_at);
-    if pointer_turns { (back, on) } else { (on, back) }
 }
 
 /// Whether overlaps of this depth are mere contact.

@@ -5,7 +5,8 @@ use std::collections::BTreeMap;
 
 use kurbo::{Affine, Point};
 
-use super::slack::Probe;
+use super::contact::{Angles, Banded, contact};
+use super::steps::Probe;
 use crate::audit::flat::{Flat, Gap};
 use crate::audit::pose::{Pose, wrapped};
 use crate::design::{Design, Face, Layer, Mark, Reading, ReadsHow, Ring, Shape, Work};
@@ -86,8 +87,7 @@ pub(super) struct Scene<'a> {
     pub inks: Vec<Ink>,
     /// The turns that the reading depends on, by order in the stack, each with the layer below it.
     pub turns: Vec<(usize, usize)>,
-    /// Distance of the farthest point of each label, and of all openings, from the turning axis, in mm.
-    label_reach: Vec<f64>,
+    /// Distance of the farthest point of all openings from the turning axis, in mm.
     view_reach: f64,
     /// Least distance from the labels' band to a cover that no turning can bring over them, in mm.
     aside: f64,
@@ -111,7 +111,6 @@ impl<'a> Scene<'a> {
         let mut scene = Self {
             ring,
             ring_at,
-            label_reach: labels.iter().map(|label| label.reach(Point::ZERO)).collect(),
             view_reach: 0.0,
             labels,
             covers: Vec::new(),
@@ -254,10 +253,19 @@ impl<'a> Scene<'a> {
 
     /// The openings and covers through which a layer is seen, where a turn between them changes nothing.
     fn view_is_fixed(&self) -> bool {
-        let named = |cover: &Cover| self.openings.iter().any(|opening| opening.layer == cover.layer);
         let Some(first) = self.openings.first().map(|opening| opening.layer) else { return false };
         let apart = |layer: usize| self.turns.iter().any(|(_, below)| (*below < layer) != (*below < first));
-        self.covers.iter().all(named) && !self.openings.iter().any(|opening| apart(opening.layer))
+        self.unnamed_covers().next().is_none() && !self.openings.iter().any(|opening| apart(opening.layer))
+    }
+
+    /// Covers on layers that no opening is named of.
+    fn unnamed_covers(&self) -> impl Iterator<Item = &Cover> {
+        self.covers.iter().filter(|cover| !self.openings.iter().any(|opening| opening.layer == cover.layer))
+    }
+
+    /// Every label that is not due.
+    fn other_labels(&self, due: usize) -> impl Iterator<Item = &Ink> {
+        self.inks.iter().filter(move |ink| ink.is_other_label(due))
     }
 
     /// The frame that views are given in: that of the first opening's layer.
@@ -278,8 +286,7 @@ impl<'a> Scene<'a> {
         let openings = self.openings.iter().filter(|opening| self.over(opening.layer, layer));
         let placed = openings.map(|opening| opening.region.transformed(pose.map(opening.layer, frame)));
         let open = placed.reduce(|all, one| all.intersection(&one)).unwrap_or_default();
-        let named = |cover: &&Cover| self.openings.iter().any(|opening| opening.layer == cover.layer);
-        let covers = self.covers.iter().filter(|cover| self.over(cover.layer, layer) && !named(cover));
+        let covers = self.unnamed_covers().filter(|cover| self.over(cover.layer, layer));
         covers.fold(open, |open, cover| open.difference(&cover.region.transformed(pose.map(cover.layer, frame))))
     }
 
@@ -302,23 +309,6 @@ impl<'a> Scene<'a> {
         Gap { mm: gap.mm.min(self.aside), ..gap }
     }
 
-    /// Distance from a label to whatever covers it, `within` at most; 0 where it is covered.
-    fn clear_edge(&self, label: usize, pose: &Pose, within: f64) -> f64 {
-        let Some(ink) = self.labels.get(label).filter(|ink| !ink.is_empty()) else { return within };
-        let clear = |least: f64, cover: &Cover| {
-            let moved = ink.moved(pose.map(self.ring_at, cover.layer));
-            moved.clear(&cover.flat, least)
-        };
-        self.covers.iter().fold(self.aside.min(within), clear)
-    }
-
-    /// Distance from the view to the nearest label that is not due, `within` at most; 0 where one shows.
-    fn clear_of_labels(&self, due: usize, pose: &Pose, within: f64) -> f64 {
-        let other_label = |ink: &Ink| ink.is_label && ink.label != Some(due);
-        let clear = |ink: &Flat, view: &Flat| Gap { mm: ink.clear(view, within), ..Gap::NONE };
-        self.nearest_ink(pose, other_label, clear, within).0.mm
-    }
-
     /// Gap from the view to the nearest ink that is not due, and which ink that is. Frame of [`Scene::view_frame`].
     pub(super) fn foreign(&self, due: usize, pose: &Pose) -> (Gap, Option<usize>) {
         self.nearest_ink(pose, |ink| ink.label != Some(due), Flat::gap, f64::INFINITY)
@@ -326,7 +316,7 @@ impl<'a> Scene<'a> {
 
     /// Gap from the view to the nearest label that is not due.
     pub(super) fn foreign_label(&self, due: usize, pose: &Pose) -> Gap {
-        self.nearest_ink(pose, |ink| ink.is_label && ink.label != Some(due), Flat::gap, f64::INFINITY).0
+        self.nearest_ink(pose, |ink| ink.is_other_label(due), Flat::gap, f64::INFINITY).0
     }
 
     fn nearest_ink(
@@ -340,9 +330,7 @@ impl<'a> Scene<'a> {
         let mut inks: Vec<(f64, usize, &Ink)> = Vec::new();
         for (at, ink) in self.inks.iter().enumerate().filter(|(_, ink)| wanted(ink)) {
             let view = views.entry(ink.layer).or_insert_with(|| self.flat_view(ink.layer, pose));
-            let centre = pose.map(ink.layer, self.view_frame()) * ink.centre;
-            let far = view.bounds().map_or(f64::INFINITY, |bounds| centre.distance(nearest_in_box(bounds, centre)));
-            inks.push((far - ink.reach, at, ink));
+            inks.push((ink.away(pose.map(ink.layer, self.view_frame()), view), at, ink));
         }
         // The likeliest first: all that is farther by the circle round it than the best found need not be looked at.
         inks.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -372,8 +360,7 @@ impl<'a> Scene<'a> {
 
     /// Every label that is not due, flattened to within `mm`.
     pub(super) fn rough_labels(&self, due: usize, mm: f64) -> Vec<Seen> {
-        let labels = self.inks.iter().filter(|ink| ink.is_label && ink.label != Some(due));
-        let regions = labels.filter_map(|ink| ink.region.as_ref().map(|region| (ink.layer, region)));
+        let regions = self.other_labels(due).filter_map(|ink| ink.region.as_ref().map(|region| (ink.layer, region)));
         regions.map(|(layer, region)| Seen::new(layer, region, mm)).collect()
     }
 
@@ -382,24 +369,63 @@ impl<'a> Scene<'a> {
         self.edge(due, pose).mm.min(self.foreign_label(due, pose).mm)
     }
 
-    /// The gap that a reading has left at a pose (0 where it fails), and how far it may certainly be turned on.
-    pub(super) fn probe(&self, due: usize, pose: &Pose) -> Probe {
-        self.probed(due, pose, self.clear_edge(due, pose, f64::INFINITY))
+    /// The angles by which everything above `below` may be turned on at a pose before a cover meets the label; no more than `most`.
+    pub(super) fn until_covered(&self, due: usize, pose: &Pose, below: usize, most: Angles) -> Angles {
+        let Some(ink) = self.labels.get(due) else { return most };
+        let covers = self.covers.iter().filter(|cover| (cover.layer > below) != (self.ring_at > below));
+        covers.fold(most, |most, cover| {
+            let ink = ink.moved(pose.map(self.ring_at, cover.layer));
+            turned(&ink, self.ring_at > below, &cover.flat, most)
+        })
     }
 
-    /// The same, where the distance from the label to what covers it is known.
-    pub(super) fn probed(&self, due: usize, pose: &Pose, edge: f64) -> Probe {
-        let reach = self.label_reach.get(due).copied().unwrap_or(0.0).max(1e-6);
-        // Other ink farther off than this neither bounds the gap nor the step.
-        let matters = edge * (self.view_reach / reach).max(1.0);
-        let foreign = if edge > 0.0 { self.clear_of_labels(due, pose, matters) } else { 0.0 };
-        let step = (edge / reach).min(foreign / self.view_reach.max(1e-6));
-        Probe { gap: edge.min(foreign), safe_step: step.to_degrees() }
+    /// The same before another label comes into view, as far as the view keeps its shape.
+    pub(super) fn until_intruded(&self, due: usize, pose: &Pose, below: usize, most: Angles) -> Angles {
+        let mut views: BTreeMap<usize, Cow<'_, Flat>> = BTreeMap::new();
+        let others = self.other_labels(due).filter(|ink| self.view_turns(ink.layer, below) == Some(ink.layer <= below));
+        others.fold(most, |most, ink| {
+            let view = views.entry(ink.layer).or_insert_with(|| self.flat_view(ink.layer, pose));
+            let to_view = pose.map(ink.layer, self.view_frame());
+            // What is farther by the circle round it than the view can be moved need not be looked at.
+            let moved = 2.0 * self.view_reach * (0.5 * most.0.max(most.1)).sin();
+            if ink.away(to_view, view) > moved {
+                return most;
+            }
+            turned(&ink.flat.moved(to_view), ink.layer > below, view, most)
+        })
     }
 
-    /// Whether a reading has any gap left at a pose.
-    pub(super) fn holds(&self, due: usize, pose: &Pose) -> bool {
-        self.clear_edge(due, pose, ANY) > 0.0 && self.clear_of_labels(due, pose, ANY) > 0.0
+    /// Whether what a layer is seen through lies above `below`; none where some of it does and some does not, so that the
+    /// view changes its shape with that turn.
+    fn view_turns(&self, layer: usize, below: usize) -> Option<bool> {
+        let openings = self.openings.iter().map(|opening| opening.layer);
+        let over = openings.chain(self.unnamed_covers().map(|cover| cover.layer)).filter(|at| self.over(*at, layer));
+        let mut above = over.map(|at| at > below);
+        let first = above.next()?;
+        above.all(|other| other == first).then_some(first)
+    }
+
+    /// Whether some label that is not due is seen through what changes its shape with a turn.
+    pub(super) fn sees_unsteadily(&self, due: usize, below: usize) -> bool {
+        self.other_labels(due).any(|ink| self.view_turns(ink.layer, below).is_none())
+    }
+
+    /// The gap from the view to the nearest label that is not due, where the view changes its shape with a turn (0 where one
+    /// shows), and how far may certainly be turned on.
+    pub(super) fn probe(&self, due: usize, pose: &Pose, below: usize) -> Probe {
+        let gap = self.clear_of_labels(due, pose, below, f64::INFINITY);
+        Probe { gap, safe_step: (gap / self.view_reach.max(1e-6)).to_degrees() }
+    }
+
+    /// Whether there is any such gap.
+    pub(super) fn is_clear(&self, due: usize, pose: &Pose, below: usize) -> bool {
+        self.clear_of_labels(due, pose, below, ANY) > 0.0
+    }
+
+    fn clear_of_labels(&self, due: usize, pose: &Pose, below: usize, within: f64) -> f64 {
+        let unsteady = |ink: &Ink| ink.is_other_label(due) && self.view_turns(ink.layer, below).is_none();
+        let clear = |ink: &Flat, view: &Flat| Gap { mm: ink.clear(view, within), ..Gap::NONE };
+        self.nearest_ink(pose, unsteady, clear, within).0.mm
     }
 
     /// The layers looked at that lie above `below`.
@@ -451,6 +477,23 @@ impl Ink {
         let reach = flat.reach(centre);
         Self { layer, label: None, name, is_label: false, origin, region, flat, centre, reach }
     }
+
+    fn is_other_label(&self, due: usize) -> bool {
+        self.is_label && self.label != Some(due)
+    }
+
+    /// Least distance from the circle round it, moved by `map`, to the box round a view, in mm.
+    fn away(&self, map: Affine, view: &Flat) -> f64 {
+        let centre = map * self.centre;
+        view.bounds().map_or(f64::INFINITY, |bounds| centre.distance(nearest_in_box(bounds, centre))) - self.reach
+    }
+}
+
+/// The angles by which the upper half of a stack may be turned before two shapes meet, the first of them in that half or, not
+/// `upper`, the second.
+fn turned(one: &Flat, upper: bool, other: &Flat, most: Angles) -> Angles {
+    let (one, other) = (Banded::of(one), Banded::of(other));
+    if upper { contact(&one, &other, most) } else { contact(&other, &one, most) }
 }
 
 fn ink_of_mark(layer: usize, mark: &Mark) -> Option<Ink> {

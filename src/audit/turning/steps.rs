@@ -1,4 +1,4 @@
-//! How far a turn may stand off its stop before the reading fails.
+//! How far a turn may stand off its stop before the reading fails, where what is seen through changes its shape as it turns.
 //!
 //! The gap between two shapes that turn against each other changes by no more than the reach of the turning
 //! one times the angle, so a step of gap over reach can never jump past the first contact. Steps of that
@@ -18,7 +18,7 @@ pub(super) struct Probe {
 
 /// Angle in degrees, `limit` at most, at which the gap first closes when turning by `sign` (1 or -1) times it, from
 /// what is found at the stop itself. `holds` tells whether there is a gap at all, which is told sooner than how wide it is.
-pub(super) fn slack(
+pub(super) fn stepped(
     sign: f64,
     limit: f64,
     at_rest: Probe,
@@ -67,9 +67,9 @@ fn narrowed(mut from: f64, mut to: f64, likely: f64, holds: impl Fn(f64) -> bool
 mod tests {
     use super::*;
 
-    /// The slack, where whether it holds is told by the gap.
+    /// The same, where whether it holds is told by the gap.
     fn slack(sign: f64, limit: f64, at_rest: Probe, probe: impl Fn(f64) -> Probe) -> f64 {
-        super::slack(sign, limit, at_rest, &probe, |x| probe(x).gap > 0.0)
+        super::stepped(sign, limit, at_rest, &probe, |x| probe(x).gap > 0.0)
     }
 
     /// A wall at an angle: the gap shrinks in proportion, at half the speed the reach allows.
