@@ -84,3 +84,79 @@ fn pair(clicks: &Clicks, apart: Length) -> Option<Facing> {
     let one: Disc = disc(magnet)?;
     Facing::new(one, one, true_gap(&seat, &seat, apart).gap).ok()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::design::{Half, Magnet, Pivot, Rivet};
+    use crate::physics::clicks::ClickRing;
+    use crate::physics::{Clicks as Turning, Polarity};
+    use crate::source::{Sources, Span};
+    use crate::units::FluxDensity;
+
+    fn small() -> Clicks {
+        let magnet = Magnet {
+            name: "small".into(),
+            diameter: Length::mm(4.0),
+            height: Length::mm(1.5),
+            remanence: FluxDensity::tesla(1.2),
+            clearance: Length::mm(0.1),
+            sink: Length::mm(0.1),
+            plating: Length::mm(0.01),
+            adhesive: None,
+            cost: None,
+            nominal: false,
+            origin: None,
+        };
+        Clicks { magnet, radius: Length::mm(12.0), depth: Length::mm(1.6), origin: nowhere() }
+    }
+
+    fn nowhere() -> Span {
+        Span::new(Sources::default().add("a.dial", ""), 0..0)
+    }
+
+    fn stopping(stops: &[f64]) -> Turn {
+        let rivet = Rivet {
+            name: "pin".into(),
+            shank: Length::mm(3.0),
+            head: Length::mm(6.0),
+            grips: (Length::mm(2.0), Length::mm(8.0)),
+            clearance: Length::mm(0.1),
+            cost: None,
+            origin: None,
+        };
+        Turn {
+            pivot: Pivot::Rivet(rivet),
+            stops: stops.iter().copied().map(Angle::degrees).collect(),
+            turning: Half::Upper,
+            clicks: None,
+            knock: 25.0,
+            north: None,
+            origin: nowhere(),
+        }
+    }
+
+    /// Forces add up: at a stop the one magnet above is pulled by each below as if that were alone. Like poles side by
+    /// side push, so the stop that stands apart is pulled hardest; the least pull is that of another, whichever comes
+    /// first.
+    #[test]
+    fn the_least_pull_is_that_of_the_weakest_stop() {
+        let frictionless = |_: Force| (Torque::ZERO, Torque::ZERO);
+        let mut least = Vec::new();
+        for stops in [[200.0, 0.0, 25.0], [0.0, 200.0, 25.0], [25.0, 0.0, 200.0]] {
+            let found = rings(&stopping(&stops), &small(), Length::ZERO, &frictionless).unwrap();
+            let alike = |poles: &[Polarity]| poles.iter().all(|pole| *pole == Polarity::Up);
+            assert!(alike(&found.pattern.lower) && alike(&found.pattern.upper));
+            let one = ClickRing { radius: small().radius, seats: vec![(Angle::ZERO, Polarity::Up)] };
+            let alone = Turning::new(&found.pair, &one, &one).unwrap();
+            let pull = |turned: f64| alone.at(Angle::degrees(turned)).pull.as_newtons();
+            let pulls = stops.map(|stop| stops.map(|below| pull(stop - below)).into_iter().sum::<f64>());
+            let [strongest, weakest] = [f64::max, f64::min].map(|of| pulls.into_iter().reduce(of).unwrap());
+            assert!((strongest - found.pair.pull().as_newtons()).abs() < 0.01 * strongest, "{pulls:?}");
+            assert!(weakest < 0.98 * strongest, "{pulls:?}");
+            assert!((found.pull.as_newtons() - weakest).abs() < 1e-9, "{:?} {pulls:?}", found.pull);
+            least.push(found.pull.as_newtons());
+        }
+        assert!(least.iter().all(|pull| (pull - least[0]).abs() < 1e-9), "{least:?}");
+    }
+}
