@@ -343,6 +343,9 @@ mod tests {
             nothing_missing(aside(9.5).path(), &none, 2.0, &edges)
                 && !nothing_missing(aside(15.0).path(), &none, 2.0, &edges)
         );
+        assert!(!nothing_missing(grown.path(), &none, 2.0, &edges), "all of the offset, just where it belongs");
+        assert!(!nothing_missing(plate.offset(1.996).path(), &none, 2.0, &edges), "4 um too near is near enough");
+        assert!(nothing_missing(plate.offset(1.994).path(), &none, 2.0, &edges), "6 um too near is not");
         let places: Vec<Point> = places(&BezPath::from_svg("M0 0 L10 0 L10 20").unwrap()).collect();
         let wanted = [(0.0, 0.0), (3.0, 0.0), (6.0, 0.0), (10.0, 0.0), (10.0, 6.0), (10.0, 12.0)].map(Point::from);
         assert!(places.iter().zip(wanted).all(|(a, b)| (*a - b).hypot() < 1e-9) && places.len() == 6);
