@@ -139,3 +139,49 @@ fn settle(contour: &BezPath, rough: Nearest) -> Nearest {
     }
     best
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::shapes;
+    use super::*;
+    use kurbo::Affine;
+
+    /// By hand: sides that lie along one another face across the middle of the stretch that both have, however the two
+    /// are turned; those that lie one beyond the other do at their ends.
+    #[test]
+    fn parallel_sides_face_across_the_middle_of_what_they_share() {
+        for turned in [0.0, 0.7, 2.5] {
+            let place = |x: f64, y: f64| Affine::rotate(turned) * Point::new(x, y);
+            let station = |from: (f64, f64), to: (f64, f64)| {
+                let edge = Edge { from: place(from.0, from.1), to: place(to.0, to.1) };
+                let along = edge.to - edge.from;
+                Station { edge, along, length: along.hypot(), before: along, after: along }
+            };
+            let side = station((0.0, 0.0), (10.0, 0.0));
+            // From, to, and where in between the two meet on either side.
+            for (from, to, here, there) in [
+                (14.0, 4.0, 7.0, 7.0),
+                (6.0, -2.0, 3.0, 3.0),
+                (8.0, 3.0, 5.5, 5.5),
+                (40.0, -70.0, 5.0, 5.0),
+                (20.0, 12.0, 10.0, 12.0),
+                (-1.0, -9.0, 0.0, -1.0),
+            ] {
+                let (p, q) = side.facing(&station((from, 3.0), (to, 3.0)));
+                let (near, far) = (p.distance(place(here, 0.0)), q.distance(place(there, 3.0)));
+                assert!(near < 1e-9 && far < 1e-9, "{turned} {from} {to}: {p} {q}");
+            }
+        }
+    }
+
+    /// A slanting strip 3 mm wide, whose long sides share the stretch from 4 mm to 10 mm: at the ends of that its edge
+    /// runs on to what is nearer, so that it is found by its middle, at 7 mm, give or take the quarter of its width in
+    /// which a finer copy is looked through.
+    #[test]
+    fn a_slanting_strip_is_as_narrow_as_its_sides_are_apart() {
+        let strip = shapes::path("M0,0 L10,0 L14,3 L4,3 Z").unwrap();
+        let web = strip.narrowest_web().unwrap();
+        assert!((web.distance - 3.0).abs() < 1e-9, "{web:?}");
+        assert!([web.from, web.to].iter().all(|place| (place.x - 7.0).abs() <= 0.75 + 1e-9), "{web:?}");
+    }
+}
