@@ -295,3 +295,38 @@ fn pairs(lower: &[(f64, f64)], upper: &[(f64, f64)]) -> Vec<(f64, f64)> {
     let summed = alike.map(|run| (run.first().map_or(0.0, |it| it.0), run.iter().map(|it| it.1).sum()));
     summed.filter(|(_, count)| *count != 0.0).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Bearings evenly round from `start`, in radians, with these signs in turn.
+    fn evenly(count: u32, start: f64, signs: [f64; 2]) -> Vec<(f64, f64)> {
+        let on = |seat: u32| (start + TAU * f64::from(seat) / f64::from(count)).rem_euclid(TAU);
+        (0..count).zip(signs.into_iter().cycle()).map(|(seat, sign)| (on(seat), sign)).collect()
+    }
+
+    /// By counting: of two even rings of n, each way in which two magnets can stand comes n times. In rings of
+    /// alternate poles all of those are alike or all unlike; against a ring all alike, as many are the one as the
+    /// other.
+    #[test]
+    fn pairs_that_stand_alike_are_counted_together() {
+        const ALL_UP: [f64; 2] = [1.0, 1.0];
+        const UP_AND_DOWN: [f64; 2] = [1.0, -1.0];
+        for (count, start) in [(1, 0.0), (2, 0.3), (6, 0.0), (8, 0.1), (12, 5.9), (128, 1.7)] {
+            let ring = |signs: [f64; 2]| evenly(count, start, signs);
+            let found = pairs(&ring(ALL_UP), &ring(ALL_UP));
+            let alternate = if count > 1 { pairs(&ring(UP_AND_DOWN), &ring(UP_AND_DOWN)) } else { found.clone() };
+            assert_eq!((found.len(), alternate.len()), (count as usize, count as usize));
+            for (way, (found, alternate)) in (0..count).zip(found.iter().zip(&alternate)) {
+                let on = TAU * f64::from(way) / f64::from(count);
+                let sign = if way % 2 == 0 { 1.0 } else { -1.0 };
+                assert!((found.0 - on).abs() < 1e-9 && (alternate.0 - on).abs() < 1e-9, "{count} {way}: {found:?}");
+                assert_eq!((found.1, alternate.1), (f64::from(count), sign * f64::from(count)), "{count} {way}");
+            }
+            assert!(count == 1 || pairs(&ring(UP_AND_DOWN), &ring(ALL_UP)).is_empty(), "{count}");
+        }
+        let apart = [(0.2, 1.0), (0.2 + 1e-9, 1.0), (3.0, -1.0)];
+        assert_eq!(pairs(&apart, &[(0.0, 1.0)]).len(), 3, "a hair apart is not alike");
+    }
+}
