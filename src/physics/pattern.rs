@@ -109,6 +109,24 @@ mod tests {
         );
     }
 
+    /// A pattern with fewer faults is taken whatever it holds; of those with as many, one that holds a hundredth more.
+    #[test]
+    fn a_pattern_must_be_firmer_by_a_hundredth() {
+        let holds = |weakest: f64| Verdict {
+            stops: Vec::new(),
+            false_stops: Vec::new(),
+            weakest: Torque::millinewton_metres(weakest),
+        };
+        for weakest in [0.02, 1.0, 70.0] {
+            let other = holds(weakest);
+            assert!(better(&holds(1.011 * weakest), &other) && !better(&holds(1.009 * weakest), &other), "{weakest}");
+            // Of two that differ by less, neither is better.
+            assert!(!better(&other, &other) && !better(&other, &holds(1.009 * weakest)), "{weakest}");
+        }
+        let missing = Verdict { stops: vec![(Angle::ZERO, None)], ..holds(5.0) };
+        assert!(better(&holds(1.0), &missing) && !better(&missing, &holds(1.0)));
+    }
+
     /// By hand: runs that come round evenly, then in two like rings of six at most every pattern with its last magnet up but the one
     /// all alike.
     #[test]
