@@ -51,7 +51,7 @@ pub(super) fn play(outline: &Region, kerf: Length) -> Play {
     if far - near < kerf / 10.0 || far <= 0.0 {
         return loose;
     }
-    let opening = Opening { rings: &flattened(outline, FLAT_MM), kerf: kerf.max(1e-3), far };
+    let opening = Opening { outline, rings: &flattened(outline, FLAT_MM), kerf: kerf.max(1e-3), far };
     TURNS.into_iter().find_map(|kerfs| opening.closer(loose, kerfs * opening.kerf / far)).unwrap_or(loose)
 }
 
@@ -121,6 +121,8 @@ fn all_round(mut walls: Vec<Wall>, most: f64) -> Vec<Wall> {
 }
 
 struct Opening<'a> {
+    outline: &'a Region,
+    /// The outline flattened.
     rings: &'a [Vec<Point>],
     /// In mm.
     kerf: f64,
@@ -161,6 +163,11 @@ impl Opening<'_> {
             let way = Vec2::new(along.y, -along.x) / length;
             let ends = if length < SHORT_MM { 1 } else { 2 };
             for at in [*from, *to].into_iter().take(ends) {
+                // Where the part goes on as far off as the place may come to lie, as it does beyond a narrow slot, the
+                // opening goes on with it: no wall ends it within reach.
+                if self.outline.contains(at + way * off) {
+                    continue;
+                }
                 let highest = all.iter().filter_map(|edge| highest(*edge, at, within, way)).fold(0.0, f64::max);
                 walls.push(Wall::new(at.to_vec2(), way, self.kerf + 2.0 * FLAT_MM + highest));
             }
@@ -417,6 +424,69 @@ mod tests {
         assert!(play(&Region::empty(), Length::mm(kerf)).turn.is_none());
     }
 
+    /// Of a slot no wider than two kerfs the cut leaves nothing that could hold the part, and its flats, less deep than
+    /// the kerf, hold nothing either. In a wide slot a bar stays: the slot's mouth, 29.9 mm from the axis, may go a
+    /// kerf to reach it, and one more as the whole part slides.
+    #[test]
+    fn a_slot_that_the_cut_takes_whole_does_not_hold() {
+        use crate::geometry::shapes::{circle, rectangle};
+        let slotted = |wide: f64| {
+            let flatted = circle(30.0).unwrap().intersection(&rectangle(80.0, 59.8, 0.0).unwrap());
+            let slot = rectangle(wide, 16.0, 0.0).unwrap().transformed(kurbo::Affine::translate((0.0, 30.0)));
+            play(&flatted.difference(&slot), Length::mm(0.2)).turn.map(|turn| turn.as_radians())
+        };
+        assert_eq!((slotted(0.3), slotted(0.39)), (None, None));
+        let turn = slotted(2.0).unwrap();
+        assert!((0.4 / 30.0..=0.42 / 29.9).contains(&turn), "{turn}");
+    }
+
+    /// Whether many shifts of each place that has a wall, those that leave it in the opening, stop short of the wall.
+    /// The opening is all that lies in the part or no farther off it than the kerf.
+    fn no_wall_stands_in_the_opening(outline: &Region, kerf: f64, off: f64) -> Result<Vec<Wall>, String> {
+        let rings = flattened(outline, FLAT_MM);
+        let far = rings.iter().flatten().map(|at| at.to_vec2().hypot()).fold(0.0, f64::max);
+        let walls = Opening { outline, rings: &rings, kerf, far }.walls(off);
+        let open = |place: Point| {
+            let mut edges = rings.iter().flat_map(|ring| ring.iter().zip(ring.iter().cycle().skip(1)));
+            outline.contains(place) || edges.any(|(from, to)| nearest((*from, *to), place) <= kerf)
+        };
+        for wall in &walls {
+            let at = wall.way * wall.out - wall.way.turn_90() * wall.aside;
+            for (turned, part) in (0..72).flat_map(|turned| (1..=8).map(move |part| (turned, part))) {
+                let shift = Vec2::from_angle(f64::from(turned * 5).to_radians()) * (off * f64::from(part) / 8.0);
+                if shift.dot(wall.way) > wall.room && open((at + shift).to_point()) {
+                    return Err(format!("{at} goes {shift}, not only {} along {}", wall.room, wall.way));
+                }
+            }
+        }
+        Ok(walls)
+    }
+
+    /// The tip of a spike stands off a corner, up and aside, by a hair less than the corner's reach and a kerf. So the
+    /// corner may go towards it all the way, into what was cut for the tip; no other edge is near.
+    #[test]
+    fn a_place_goes_where_the_farthest_edge_opens_for_it() {
+        for (kerf, off) in [(0.2, 0.5), (0.1, 0.9), (0.4, 1.5)] {
+            let tip = (kerf + off - 1e-4) / 2.0_f64.sqrt();
+            let spiked = format!("M-10,-10 L9,-10 L9,5 L{tip},{tip} L8,3 L8,0 L0,0 L-3,-4 Z");
+            let outline = crate::geometry::shapes::path(&spiked).unwrap();
+            let walls = no_wall_stands_in_the_opening(&outline, kerf, off).unwrap();
+            let up = walls.iter().find(|wall| wall.from_axis < 1e-9 && (wall.way - Vec2::new(0.0, 1.0)).hypot() < 1e-9);
+            // A kerf above the tip the opening ends; hardly more of the spike is within reach.
+            let room = up.unwrap().room;
+            assert!(room >= kerf + tip && room <= kerf + tip + 5e-3, "{room} {kerf} {tip}");
+        }
+    }
+
+    /// Two tines, and a slot between them that the cut takes whole: either goes on into the other.
+    #[test]
+    fn a_place_goes_across_a_slot_that_the_cut_takes() {
+        let fork = crate::geometry::shapes::path("M-5,-1.5 L8,-1.5 L8,0 L0,0 L0,0.3 L8,0.3 L8,1.5 L-5,1.5 Z").unwrap();
+        for off in [0.4, 0.6, 1.4] {
+            assert!(no_wall_stands_in_the_opening(&fork, 0.2, off).is_ok(), "{off}");
+        }
+    }
+
     #[test]
     fn a_place_lies_off_by_shift_and_chord() {
         let play = |turn: Option<f64>| Play { shift: Length::mm(0.3), turn: turn.map(Angle::degrees) };
@@ -475,6 +545,26 @@ mod tests {
                 }
                 (None, None) => {}
             }
+        }
+
+        /// Stars of all sorts, their notches as narrow as they come.
+        #[test]
+        fn walls_stand_outside_of_the_opening(
+            corners in prop::collection::vec((0.1..1.0f64, 1.0..8.0f64), 4..14),
+            kerf in 0.05..0.6f64, off in 0.1..4.0f64,
+        ) {
+            let all: f64 = corners.iter().map(|(angle, _)| angle).sum();
+            let mut turned = 0.0;
+            let ring = corners.iter().map(|(angle, far)| {
+                turned += TAU * angle / all;
+                Point::ORIGIN + Vec2::from_angle(turned) * *far
+            });
+            let path: String = ring.map(|at| format!("L{},{} ", at.x, at.y)).collect();
+            let outline = crate::geometry::shapes::path(&format!("M{}Z", path.trim_start_matches('L')));
+            // A star round less than half of its middle may cross itself.
+            prop_assume!(outline.is_ok());
+            let kept = no_wall_stands_in_the_opening(&outline.unwrap(), kerf, off);
+            prop_assert!(kept.is_ok(), "{:?}", kept.err());
         }
 
         /// A turned place has gone as far along its way as `room` less what is left.
