@@ -54,6 +54,23 @@ fn a_clipped_label_shows_the_area_of_the_lens() {
     }
 }
 
+/// What is asked for is what was done to the ring: labels 12 degrees on, 3 mm inward, or larger than the window by 1 mm all round.
+#[test]
+fn the_mend_of_a_hidden_label_undoes_what_is_wrong() {
+    let asked = |bearings: &[f64], radius: f64, size: f64| {
+        let mut design = two_layers(8, |_| circle(size), circle(5.0).at(20.0, 0.0));
+        design.layers[0].rings[0] = ring("points", radius, bearings, |_| circle(size));
+        let (_, problems) = prove(&design);
+        let helps: Vec<String> = problems.iter().filter_map(|found| found.help.clone()).collect();
+        helps.into_iter().next().unwrap_or_default()
+    };
+    let turned = |by: f64| even(8).into_iter().map(|bearing| bearing + by).collect::<Vec<_>>();
+    assert!(asked(&turned(12.0), 20.0, 3.0).starts_with("turn the ring `points` by 12deg anticlockwise"));
+    assert!(asked(&turned(-12.0), 20.0, 3.0).starts_with("turn the ring `points` by 12deg clockwise"));
+    assert_eq!(asked(&even(8), 17.0, 3.0), "write `radius 20mm` in the ring `points`");
+    assert!(asked(&even(8), 20.0, 6.0).starts_with("make `peep` at least 2"));
+}
+
 #[test]
 fn a_twelve_stop_proof_is_fast() {
     let design = two_layers(12, |_| glyph(), ellipse(11.0, 9.0).at(20.0, 0.0));
