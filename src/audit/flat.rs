@@ -183,7 +183,9 @@ impl Flat {
 
     /// Every vertex.
     pub(crate) fn vertices(&self) -> impl Iterator<Item = Point> {
-        self.segments.iter().map(|segment| segment.p0)
+        // On a closed contour a segment's end is where another begins.
+        let open: &[Line] = if self.filled { &[] } else { &self.segments };
+        self.segments.iter().map(|segment| segment.p0).chain(open.iter().map(|segment| segment.p1))
     }
 
     /// Every segment, contour by contour.

@@ -581,6 +581,14 @@ mod tests {
         let arc = shapes::sector(20.0, 5.0, Angle::degrees(-20.0), Angle::degrees(70.0)).unwrap();
         assert!((tip_bearing(&Flat::of(&arc)).unwrap() - 25.0).abs() < 0.5);
         assert_eq!(tip_bearing(&Flat::default()), None);
+        // A scored line ends where it ends, whichever way it is drawn: atan(3 / 20).
+        for (from, to) in [((3.0, 0.0), (3.0, 20.0)), ((3.0, 20.0), (3.0, 0.0))] {
+            let mut line = kurbo::BezPath::new();
+            line.move_to(from);
+            line.line_to(to);
+            let found = tip_bearing(&Flat::of_trace(&crate::geometry::Trace::from_path(line))).unwrap();
+            assert!((found - 3.0_f64.atan2(20.0).to_degrees()).abs() < 1e-9, "{found}");
+        }
     }
 
     #[test]
