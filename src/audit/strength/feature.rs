@@ -3,8 +3,6 @@
 //! From points along the boundary a ray is cast square to it. Where it meets a part of the boundary that faces
 //! back and is not the other flank of the same corner, its length is the width there.
 
-use std::borrow::Borrow;
-
 use kurbo::{Line, Point, Rect, Vec2};
 
 use super::{Burn, Parts};
@@ -37,15 +35,13 @@ pub(super) enum Side {
 }
 
 /// Reports the finest stroke and gap of each mark and ring where they are finer than the stock burns.
-pub(super) fn check<'p, 'a>(parts: &'p Parts<'a>, problems: &mut Problems) {
+pub(super) fn check(parts: &Parts, problems: &mut Problems) {
     let least = parts.layer.stock.least_feature.as_mm();
-    let areas: Vec<(&Burn, &Region)> =
-        parts.burns.iter().filter_map(|burn| burn.region.map(|region| (burn, region))).collect();
+    let areas: Vec<&Burn> = parts.burns.iter().filter(|burn| burn.region.is_some()).collect();
     for (side, stroke) in [(Side::Within, true), (Side::Between, false)] {
-        let of = |(burn, region): &(&'p Burn<'a>, &Region)| Some((*burn, finest(region, || &burn.flat, side, least)?));
-        report(parts, areas.iter().filter_map(of).collect(), stroke, problems);
+        let found = areas.iter().filter_map(|burn| finest(burn, side, least).map(|found| (*burn, found)));
+        report(parts, found.collect(), stroke, problems);
     }
-    let areas: Vec<&Burn> = areas.into_iter().map(|(burn, _)| burn).collect();
     let (mut close, mut overlaps) = (Vec::new(), Vec::new());
     for (at, burn) in areas.iter().enumerate() {
         for other in areas.iter().skip(at + 1).filter(|other| other.face == burn.face) {
@@ -99,15 +95,14 @@ fn report(parts: &Parts, found: Vec<Found>, stroke: bool, problems: &mut Problem
 /// How closely the first look follows curves, in mm.
 const ROUGH_MM: f64 = 5e-3;
 
-/// As [`thinnest`], of a region and its flat copy. Most are wider everywhere, which a rougher copy with fewer edges shows sooner.
-pub(super) fn finest<F: Borrow<Flat>>(
-    region: &Region,
-    fine: impl FnOnce() -> F,
-    side: Side,
-    within: f64,
-) -> Option<(f64, (Point, Point))> {
-    thinnest(&Flat::rough(region, ROUGH_MM), side, within + 2.0 * ROUGH_MM)?;
-    thinnest(fine().borrow(), side, within)
+/// As [`thinnest`], of a burn's area.
+fn finest(burn: &Burn, side: Side, within: f64) -> Option<(f64, (Point, Point))> {
+    if is_wider(burn.region?, side, within) { None } else { thinnest(&burn.flat, side, within) }
+}
+
+/// Whether a region is wider everywhere than `within` mm, as most are: a rougher copy with fewer edges shows it sooner.
+pub(super) fn is_wider(region: &Region, side: Side, within: f64) -> bool {
+    thinnest(&Flat::rough(region, ROUGH_MM), side, within + 2.0 * ROUGH_MM).is_none()
 }
 
 /// The thinnest stroke and the narrowest gap of a region, each where it is below `within`.

@@ -1,6 +1,6 @@
 //! Narrow places, pieces that fall out, and openings that miss the part.
 
-use super::feature::{Side, finest};
+use super::feature::{Side, is_wider, thinnest};
 use super::{Cutout, Parts, Web};
 use crate::audit::flat::{Flat, TOUCH_MM};
 use crate::diagnostics::Problems;
@@ -54,8 +54,11 @@ fn between(one: &Cutout, other: &Cutout) -> Option<Web> {
 
 /// A neck of the material itself, as a bite in the edge or a waist leaves it, where it is thinner than allowed.
 fn neck(parts: &Parts) -> Option<Web> {
-    let material = parts.layer.material();
-    let (width, at) = finest(material, || Flat::of(material), Side::Within, least(parts).as_mm())?;
+    let (material, least) = (parts.layer.material(), least(parts).as_mm());
+    if is_wider(material, Side::Within, least) {
+        return None;
+    }
+    let (width, at) = thinnest(&Flat::of(material), Side::Within, least)?;
     let origin = parts.layer.outline_origin;
     let edges = ("one edge".to_owned(), "another".to_owned());
     Some(Web { width: Length::mm(width), at, between: edges, origins: (origin, origin) })
