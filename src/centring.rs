@@ -5,7 +5,7 @@ use crate::audit::{Audit, audit};
 use crate::design::{self, Design, FlipChoice, Layer};
 use crate::diagnostics::Problems;
 use crate::parallel::side_by_side;
-use crate::plan::{Effort, Plan, is_two_faced, least_centred, plan_with};
+use crate::plan::{Effort, Plan, Rims, is_two_faced, least_centred, plan_with};
 use crate::units::{Length, plain};
 
 /// What is said of the centring that follows from how parts are turned over.
@@ -14,13 +14,14 @@ const CENTRING: &str = "concentricity of the pockets";
 /// The audit and the plan, side by side: each rests on what the other makes of parts that are turned over, so what was
 /// taken beforehand is looked at again where it turns out otherwise.
 pub(crate) fn examined(design: &mut Design, effort: Effort) -> (Audit, (Option<Plan>, Problems)) {
-    centring(design, None);
-    let (mut audited, mut planned) = side_by_side(|| audit(design), || plan_with(design, effort));
+    let rims = Rims::default();
+    centring(design, None, &rims);
+    let (mut audited, mut planned) = side_by_side(|| audit(design), || plan_with(design, effort, &rims));
     if turn_boards(design, &audited) {
-        planned = plan_with(design, effort);
+        planned = plan_with(design, effort, &rims);
     }
     let strays = design.spreads.from_turning;
-    centring(design, planned.0.as_ref());
+    centring(design, planned.0.as_ref(), &rims);
     if strays != design.spreads.from_turning {
         audited = audit(design);
     }
@@ -40,13 +41,13 @@ fn turn_boards(design: &mut Design, audited: &Audit) -> bool {
 
 /// Where the shop states no centring of the pockets, the play of a part that is turned over gives it: a place drawn evenly
 /// from a disc strays by half its radius along each axis, as its standard deviation.
-fn centring(design: &mut Design, plan: Option<&Plan>) {
+fn centring(design: &mut Design, plan: Option<&Plan>, rims: &Rims) {
     if design.spreads.concentricity.is_some() {
         return;
     }
     design.spreads.from_turning = None;
     design.defaults.retain(|default| default.what != CENTRING);
-    let found = least_centred(design, plan).map(|(layer, play)| (layer.name.clone(), layer.origin, play.shift));
+    let found = least_centred(design, plan, rims).map(|(layer, play)| (layer.name.clone(), layer.origin, play.shift));
     if let Some((name, origin, shift)) = found {
         let strays = Length::mm(shift.as_mm() / 2.0);
         design.spreads.from_turning = Some(strays);

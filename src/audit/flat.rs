@@ -6,7 +6,7 @@
 use kurbo::{Affine, BezPath, Line, ParamCurve, PathEl, Point, Rect};
 
 use crate::geometry::boxes::{self, gap_squared};
-use crate::geometry::{Region, Trace};
+use crate::geometry::{Edge, Region, Trace};
 
 /// How closely flattened copies follow their curves, in mm.
 pub(crate) const FINE_MM: f64 = 5e-4;
@@ -226,7 +226,7 @@ impl Flat {
         let mut winding = 0;
         for (_, bunches) in self.groups().filter(|(group, _)| to_the_right(*group)) {
             let bunches = bunches.filter(|bunch| to_the_right(bunch.bounds));
-            winding += bunches.flat_map(|bunch| bunch.lines).map(|segment| winding_of(segment, point)).sum::<i32>();
+            winding += bunches.flat_map(|bunch| bunch.lines).map(|line| Edge::from(line).passes(point)).sum::<i32>();
         }
         winding != 0
     }
@@ -247,17 +247,6 @@ impl Flat {
             }
         }
         Some((best.0.sqrt(), best.1))
-    }
-
-    /// Whether the boundary comes nearer to a point than `mm`. Quicker than [`Self::distance_to`] where it does.
-    pub(crate) fn comes_within(&self, point: Point, mm: f64) -> bool {
-        let (spot, squared) = (boxes::between(point, point), mm * mm);
-        let near = |bounds: Rect| gap_squared(spot, bounds) < squared;
-        let mut bunches = self.groups().filter(|(group, _)| near(*group)).flat_map(|(_, bunches)| bunches);
-        bunches.any(|bunch| {
-            let mut lines = bunch.lines.iter().zip(bunch.own).filter(|(_, own)| near(**own));
-            lines.any(|(line, _)| nearest_on(line, point).distance_squared(point) < squared)
-        })
     }
 
     /// Distance between the boundaries; 0 where they cross. Looks no farther than `within` mm.
@@ -435,19 +424,6 @@ fn pieces_of(line: &Line) -> u32 {
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to a handful")]
     let pieces = ((line.p1 - line.p0).hypot() / PIECE_MM).ceil().clamp(1.0, PIECES) as u32;
     pieces
-}
-
-fn winding_of(segment: &Line, point: Point) -> i32 {
-    let (a, b) = (segment.p0, segment.p1);
-    if (a.y <= point.y) == (b.y <= point.y) {
-        return 0;
-    }
-    let left = (b - a).cross(point - a);
-    match (b.y > a.y, left > 0.0) {
-        (true, true) => 1,
-        (false, false) => -1,
-        _ => 0,
-    }
 }
 
 /// Nearest point of a segment.

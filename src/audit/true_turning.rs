@@ -3,16 +3,18 @@
 use kurbo::{Affine, Point};
 
 use super::fit::in_words;
-use super::flat::Flat;
+use super::flat::FINE_MM;
 use super::pose::{Pose, combinations};
 use crate::design::Design;
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::turning as say;
-use crate::geometry::turn;
+use crate::geometry::{Edges, turn};
 use crate::units::{Angle, Length};
 
 /// Outlines that differ by less than this are the same, in mm (common practice, no source).
 const SAME_MM: f64 = 0.05;
+/// Of places and stops whose distances differ by less, the first is told, in mm.
+const HAIR_MM: f64 = 1e-7;
 /// Highest order of symmetry looked for; anything that repeats oftener counts as round.
 const HIGHEST_ORDER: u32 = 60;
 
@@ -72,14 +74,15 @@ pub struct Overhang {
 /// Looks at every outline and every pair of like ones.
 pub fn true_turning(design: &Design) -> (TrueTurning, Problems) {
     let mut problems = Problems::default();
-    let flats: Vec<Flat> = design.layers.iter().map(|layer| Flat::of(&layer.outline)).collect();
+    let outlines: Vec<Option<Edges>> =
+        design.layers.iter().map(|layer| Edges::of(layer.outline.path(), FINE_MM)).collect();
     let mut layers: Vec<Centring> = Vec::new();
-    for (layer, flat) in design.layers.iter().zip(&flats) {
+    for (layer, outline) in design.layers.iter().zip(&outlines) {
         let mut before = design.layers.iter().zip(&layers);
         let same = before.find(|(other, _)| other.outline == layer.outline).map(|(_, it)| (it.centroid, it.symmetry));
         let (centroid, symmetry) = same.unwrap_or_else(|| {
             let centroid = layer.outline.centroid().unwrap_or_default();
-            (centroid, symmetry(flat, centroid))
+            (centroid, outline.as_ref().map_or(Symmetry::None, |outline| symmetry(outline, centroid)))
         });
         layers.push(Centring { layer: layer.name.clone(), centroid, symmetry });
     }
@@ -94,7 +97,7 @@ pub fn true_turning(design: &Design) -> (TrueTurning, Problems) {
         }
     }
     let overhangs: Vec<Overhang> =
-        design.turns().flat_map(|(below, _)| pairs(design, &flats, &layers, below)).collect();
+        design.turns().flat_map(|(below, _)| pairs(design, &outlines, &layers, below)).collect();
     for pair in overhangs.iter().filter(|pair| pair.overhang.as_mm() > 2.0 * SAME_MM) {
         report(design, &layers, pair, &mut problems);
     }
@@ -114,13 +117,12 @@ fn report(design: &Design, layers: &[Centring], pair: &Overhang, problems: &mut 
 }
 
 /// The layers right below and right above a turn, where their outlines claim the same shape.
-fn pairs(design: &Design, flats: &[Flat], layers: &[Centring], below: usize) -> Option<Overhang> {
-    let (lower, upper) = (flats.get(below)?, flats.get(below + 1)?);
+fn pairs(design: &Design, outlines: &[Option<Edges>], layers: &[Centring], below: usize) -> Option<Overhang> {
+    let (lower, upper) = (outlines.get(below)?.as_ref()?, outlines.get(below + 1)?.as_ref()?);
     let (one, other) = (layers.get(below)?, layers.get(below + 1)?);
     let repeats = matches!(one.symmetry, Symmetry::Times(_)) && one.symmetry == other.symmetry;
-    let centred = |flat: &Flat, centre: Point| flat.moved(Affine::translate(-centre.to_vec2()));
-    let alike = repeats
-        && beyond(&centred(lower, one.centroid), &centred(upper, other.centroid)).is_none_or(|(mm, _)| mm < SAME_MM);
+    let centred = Affine::translate(one.centroid - other.centroid);
+    let alike = repeats && beyond(lower, upper, centred).is_none_or(|(mm, _)| mm < SAME_MM);
     if !alike {
         return None;
     }
@@ -131,40 +133,43 @@ fn pairs(design: &Design, flats: &[Flat], layers: &[Centring], below: usize) -> 
         let all: Vec<usize> =
             turns.iter().map(|at| if this.contains(at) { stop.first().copied().unwrap_or(0) } else { 0 }).collect();
         let pose = Pose::at(design, &all);
-        let (mm, at) = beyond(lower, &upper.moved(pose.map(below + 1, below))).unwrap_or((0.0, Point::ZERO));
+        let (mm, at) = beyond(lower, upper, pose.map(below + 1, below)).unwrap_or((0.0, Point::ZERO));
         Overhang { lower: below, upper: below + 1, stops: all, overhang: Length::mm(mm), at }
     });
-    stops.max_by(|a, b| a.overhang.as_mm().total_cmp(&b.overhang.as_mm()))
+    stops.reduce(|worst, next| if next.overhang.as_mm() > worst.overhang.as_mm() + HAIR_MM { next } else { worst })
 }
 
-/// How far either shape stands beyond the other, and where; none where neither does.
-fn beyond(a: &Flat, b: &Flat) -> Option<(f64, Point)> {
-    let out = |inner: &Flat, outer: &Flat| {
-        let outside = inner.vertices().filter(|point| !outer.contains(*point));
-        outside
-            .filter_map(|point| outer.distance_to(point).map(|(mm, _)| (mm, point)))
-            .max_by(|a, b| a.0.total_cmp(&b.0))
-    };
-    [out(a, b), out(b, a)].into_iter().flatten().max_by(|a, b| a.0.total_cmp(&b.0))
+/// How far either outline stands beyond the other, laid over it by a rigid map, and where on the first; none where neither
+/// does.
+fn beyond(one: &Edges, other: &Edges, laid: Affine) -> Option<(f64, Point)> {
+    let mut farthest: Option<(f64, Point)> = None;
+    for (inner, outer, into, back) in [(one, other, laid.inverse(), Affine::IDENTITY), (other, one, laid, laid)] {
+        for corner in inner.all().iter().map(|edge| edge.from) {
+            let place = into * corner;
+            // Most places lie no farther than the farthest yet, and that is told sooner than how far.
+            let is_no_farther = farthest.is_some_and(|(mm, _)| outer.within(mm + HAIR_MM, place));
+            if !is_no_farther && !outer.surround(place) {
+                farthest = Some((outer.distance_to(place), back * corner));
+            }
+        }
+    }
+    farthest
 }
 
-/// How a shape repeats about a point.
-fn symmetry(flat: &Flat, centre: Point) -> Symmetry {
-    let about = flat.moved(Affine::translate(-centre.to_vec2()));
-    let (nearest, farthest) = about.annulus().map_or((0.0, 0.0), |_| {
-        let nearest = about.distance_to(Point::ZERO).map_or(0.0, |(mm, _)| mm);
-        (nearest, about.reach(Point::ZERO))
-    });
-    if farthest - nearest < SAME_MM {
+/// How an outline repeats about a point.
+fn symmetry(outline: &Edges, centre: Point) -> Symmetry {
+    let corners = || outline.all().iter().map(|edge| edge.from - centre);
+    let farthest = corners().map(|corner| corner.hypot()).fold(0.0, f64::max);
+    if farthest - outline.distance_to(centre) < SAME_MM {
         return Symmetry::Round;
     }
     // Turned either way, for a shape may stand beyond its image where the image does not stand beyond the shape.
-    let strays = |point: Point| !about.comes_within(point, SAME_MM) && !about.contains(point);
+    let strays = |place: Point| !outline.within(SAME_MM, place) && !outline.surround(place);
     // By every part of a full turn: one step of a false order may be so near to one of the true order that it does not stray.
     let repeats = |order: u32| {
         let turns = (1..=order / 2).map(|step| Angle::degrees(360.0 * f64::from(step) / f64::from(order)));
         let mut both = turns.flat_map(|by| [turn(by), turn(-by)]);
-        both.all(|turned| !about.vertices().any(|point| strays(turned * point)))
+        both.all(|turned| !corners().any(|corner| strays(centre + (turned * corner.to_point()).to_vec2())))
     };
     (2..=HIGHEST_ORDER).rev().find(|order| repeats(*order)).map_or(Symmetry::None, Symmetry::Times)
 }

@@ -1,6 +1,6 @@
 //! The straight edges of a flattened outline in a tree of boxes, so that the nearest is found without trying all.
 
-use kurbo::{BezPath, Point, Rect};
+use kurbo::{BezPath, Line, Point, Rect};
 
 use super::boxes;
 use super::flat::rings;
@@ -10,9 +10,9 @@ const LEAF: usize = 8;
 
 /// A straight piece of an outline, run along with the inside on the left.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Edge {
-    pub(super) from: Point,
-    pub(super) to: Point,
+pub(crate) struct Edge {
+    pub(crate) from: Point,
+    pub(crate) to: Point,
 }
 
 /// Two points and how far apart they are, in mm.
@@ -27,7 +27,7 @@ pub struct Nearest {
 }
 
 /// Edges in a tree of boxes.
-pub(super) struct Edges {
+pub(crate) struct Edges {
     edges: Vec<Edge>,
     /// Every box, each before those that lie in it: see [`Branch::halves`].
     boxes: Vec<Boxed>,
@@ -43,7 +43,7 @@ struct Boxed {
 
 impl Edges {
     /// The edges of a path flattened to within `tolerance` mm; none where the path is empty.
-    pub(super) fn of(path: &BezPath, tolerance: f64) -> Option<Self> {
+    pub(crate) fn of(path: &BezPath, tolerance: f64) -> Option<Self> {
         Self::grown(&edges_of(path, tolerance))
     }
 
@@ -53,6 +53,11 @@ impl Edges {
         let mut boxes = Vec::with_capacity(4 * edges.len() / LEAF + 1);
         let bounds = grow(edges, &mut boxes)?;
         Some(Self { edges: edges.to_vec(), boxes, bounds })
+    }
+
+    /// All of them, contour by contour.
+    pub(crate) fn all(&self) -> &[Edge] {
+        &self.edges
     }
 
     fn root(&self) -> Branch<'_> {
@@ -65,12 +70,22 @@ impl Edges {
     }
 
     /// Whether an edge comes within `reach` mm of a point.
-    pub(super) fn within(&self, reach: f64, point: Point) -> bool {
+    pub(crate) fn within(&self, reach: f64, point: Point) -> bool {
         reach >= 0.0 && self.root().within(reach * reach, point)
     }
 
+    /// Calls back with every edge whose box comes within `reach` mm of a point, and some that lie beside those.
+    pub(crate) fn near(&self, point: Point, reach: f64, found: &mut dyn FnMut(&Edge)) {
+        self.root().near(boxes::between(point, point), reach * reach, found);
+    }
+
+    /// Whether the contours go round a point, on the whole: by the nonzero rule.
+    pub(crate) fn surround(&self, point: Point) -> bool {
+        self.root().winding(point) != 0
+    }
+
     /// How far the point is from the edges, in mm.
-    pub(super) fn distance_to(&self, point: Point) -> f64 {
+    pub(crate) fn distance_to(&self, point: Point) -> f64 {
         let mut best = Nearest::FAR;
         self.nearest_to(point, &mut best);
         best.distance
@@ -156,6 +171,32 @@ impl<'e> Branch<'e> {
             }
     }
 
+    fn near(self, spot: Rect, reach_squared: f64, found: &mut dyn FnMut(&Edge)) {
+        if boxes::gap_squared(self.bounds, spot) > reach_squared {
+            return;
+        }
+        match self.halves() {
+            Some((left, right)) => {
+                left.near(spot, reach_squared, found);
+                right.near(spot, reach_squared, found);
+            }
+            None => self.edges.iter().for_each(found),
+        }
+    }
+
+    /// How often the edges go round a point counter-clockwise: those that pass to the right of it upwards, less those that
+    /// do downwards.
+    fn winding(self, point: Point) -> i32 {
+        let Rect { y0, x1, y1, .. } = self.bounds;
+        if point.y < y0 || point.y >= y1 || point.x > x1 {
+            return 0;
+        }
+        match self.halves() {
+            Some((left, right)) => left.winding(point) + right.winding(point),
+            None => self.edges.iter().map(|edge| edge.passes(point)).sum(),
+        }
+    }
+
     fn nearest_between(self, other: Self, slack: f64, best: &mut Nearest) {
         let least = best.distance - slack;
         if least <= 0.0 || boxes::gap_squared(self.bounds, other.bounds) >= least * least {
@@ -214,6 +255,12 @@ pub(super) fn edges_of(path: &BezPath, tolerance: f64) -> Vec<Edge> {
     edges
 }
 
+impl From<&Line> for Edge {
+    fn from(line: &Line) -> Self {
+        Self { from: line.p0, to: line.p1 }
+    }
+}
+
 impl Edge {
     /// The part of the edge within a box of `reach` about a place, roughly.
     pub(super) fn cut(&self, place: Point, reach: f64) -> Self {
@@ -233,6 +280,16 @@ impl Edge {
         let length2 = along.hypot2();
         let t = if length2 > 0.0 { ((point - self.from).dot(along) / length2).clamp(0.0, 1.0) } else { 0.0 };
         if t == 1.0 { self.to } else { self.from + along * t }
+    }
+
+    /// Whether it passes to the right of a point: 1 upwards, -1 downwards, 0 not at all.
+    pub(crate) fn passes(&self, point: Point) -> i32 {
+        let is_left = || (self.to - self.from).cross(point - self.from) > 0.0;
+        match (self.from.y <= point.y, self.to.y <= point.y) {
+            (true, false) => i32::from(is_left()),
+            (false, true) => -i32::from(!is_left()),
+            _ => 0,
+        }
     }
 
     /// The nearest points of two edges, ours first; the same point twice where they cross.
@@ -353,6 +410,32 @@ mod tests {
             let mut known = Nearest { distance: all / 2.0, ..Nearest::FAR };
             tree.nearest_between(&other, 0.0, &mut known);
             prop_assert_eq!(known.distance, all / 2.0, "nothing is nearer than what is known");
+        }
+
+        /// Every edge within reach of a place is called back, and the winding is that of all edges seen from the place: the
+        /// angles that they span there sum up to a full turn for each time round.
+        #[test]
+        fn edges_lie_about_a_place_as_trying_all_says(
+            ring in prop::collection::vec((-9i8..=9, -9i8..=9), 3..60),
+            (x, y) in (-12.0..12.0f64, -8.0..8.0f64), reach in 0.0..3.0f64,
+        ) {
+            let corners: Vec<Point> = ring.iter().map(|(x, y)| Point::new(f64::from(*x), f64::from(*y))).collect();
+            let next = corners.iter().cycle().skip(1);
+            let all: Vec<Edge> = corners.iter().zip(next).map(|(from, to)| Edge { from: *from, to: *to }).collect();
+            let (tree, place) = (Edges::grown(&all).unwrap(), Point::new(x, y));
+            let mut called = Vec::new();
+            tree.near(place, reach, &mut |edge| called.push((edge.from, edge.to)));
+            for edge in &all {
+                let is_near = apart(edge, place) <= reach;
+                prop_assert!(!is_near || called.contains(&(edge.from, edge.to)), "{edge:?}");
+            }
+            let seen = |edge: &Edge| {
+                let (from, to) = (edge.from - place, edge.to - place);
+                from.cross(to).atan2(from.dot(to))
+            };
+            let turns = all.iter().map(seen).sum::<f64>() / std::f64::consts::TAU;
+            prop_assert_eq!(tree.surround(place), turns.abs() > 0.5, "{}", turns);
+            prop_assert_eq!(f64::from(all.iter().map(|edge| edge.passes(place)).sum::<i32>()), turns.round());
         }
 
         #[test]

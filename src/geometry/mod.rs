@@ -23,6 +23,7 @@ mod trace;
 mod web;
 
 pub use edges::Nearest;
+pub(crate) use edges::{Edge, Edges};
 pub use hull::hull;
 pub use region::{Region, Rule};
 pub use symmetry::Symmetry;

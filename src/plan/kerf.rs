@@ -1,6 +1,6 @@
 //! What is cut for one layer, and how far the tool's path stands off the finished edges.
 
-use std::rc::Rc;
+use std::sync::Arc;
 
 use super::rim::{Rim, Rims};
 use crate::design::Layer;
@@ -13,7 +13,7 @@ use crate::units::Length;
 /// The cuts of a layer, in its front frame.
 pub(super) struct Cuts {
     /// The outer edge: openings that cross it are taken off.
-    pub(super) rim: Rc<Rim>,
+    pub(super) rim: Arc<Rim>,
     /// Everything cut inside it.
     pub(super) openings: Vec<Opening>,
 }
@@ -31,7 +31,7 @@ pub(super) struct Opening {
 
 /// The cuts of a layer. Cuts follow material: where openings overlap, or run over the outline, no line is
 /// cut through the void.
-pub(super) fn cuts(layer: &Layer, rims: &mut Rims, problems: &mut Problems) -> Cuts {
+pub(super) fn cuts(layer: &Layer, rims: &Rims, problems: &mut Problems) -> Cuts {
     let outer = layer.outline.outer();
     let holes =
         layer.outline.holes().into_iter().map(|region| Opening { name: None, origin: layer.outline_origin, region });
@@ -53,7 +53,7 @@ pub(super) fn cuts(layer: &Layer, rims: &mut Rims, problems: &mut Problems) -> C
         body.outer()
     };
     let rim = rims.of(outline, layer.stock.kerf);
-    if rim.tool.contours().len() != rim.outline.contours().len() {
+    if rim.tool().contours().len() != rim.outline.contours().len() {
         problems.push(findings::outline_gap_closes(layer));
     }
     let openings = inside.into_iter().map(|it| compensated(it, layer, problems)).collect();

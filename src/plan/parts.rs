@@ -44,13 +44,7 @@ pub(super) struct Group<'a> {
 
 impl<'a> Group<'a> {
     /// The layers of all designs that are cut from a stock like this one, each planned by itself.
-    fn of(
-        designs: &[&'a Design],
-        stock: &'a Stock,
-        board_over: bool,
-        rims: &mut Rims,
-        problems: &mut Problems,
-    ) -> Self {
+    fn of(designs: &[&'a Design], stock: &'a Stock, board_over: bool, rims: &Rims, problems: &mut Problems) -> Self {
         let of_stock = || layers(designs).filter(|(_, layer)| are_alike(stock, &layer.stock));
         let shares = |at: &usize| of_stock().any(|(of, _)| of == *at);
         let sharing: Vec<&Design> =
@@ -133,11 +127,10 @@ pub(super) fn is_turned(designs: &[&Design], stock: &Stock) -> bool {
 
 /// The layers of a stock, and how their parts are turned: the whole board where some layer asks for it or where that
 /// saves boards over mirrored holders, the parts one by one elsewhere.
-pub(super) fn group<'a>(designs: &[&'a Design], stock: &'a Stock, problems: &mut Problems) -> Group<'a> {
+pub(super) fn group<'a>(designs: &[&'a Design], stock: &'a Stock, rims: &Rims, problems: &mut Problems) -> Group<'a> {
     let turned = is_turned(designs, stock);
     let mut found = Problems::default();
-    let mut rims = Rims::default();
-    let one_by_one = Group::of(designs, stock, turned, &mut rims, &mut found);
+    let one_by_one = Group::of(designs, stock, turned, rims, &mut found);
     if turned {
         one_by_one
             .layers
@@ -145,7 +138,7 @@ pub(super) fn group<'a>(designs: &[&'a Design], stock: &'a Stock, problems: &mut
             .for_each(|it| found.extend(turned_for(it).map(|why| findings::board_turned(it.layer, &why))));
     } else if one_by_one.held().next().is_some() {
         let mut others = Problems::default();
-        let over = Group::of(designs, stock, true, &mut rims, &mut others);
+        let over = Group::of(designs, stock, true, rims, &mut others);
         let ((too_large, holders), (too_large_over, turned)) = (one_by_one.cost(designs), over.cost(designs));
         if (too_large_over, turned) < (too_large, holders) {
             let why = TurnedFor::Boards { holders: (too_large == 0).then_some(holders), turned };
@@ -178,7 +171,7 @@ fn layer_plan<'a>(
     layer: &'a Layer,
     (board_over, mirrored): (bool, bool),
     gap: f64,
-    rims: &mut Rims,
+    rims: &Rims,
     problems: &mut Problems,
 ) -> LayerPlan<'a> {
     let cuts = kerf::cuts(layer, rims, problems);

@@ -10,7 +10,7 @@ use std::f64::consts::{PI, TAU};
 
 use kurbo::{Point, Vec2};
 
-use crate::geometry::Region;
+use crate::geometry::{Edge, Edges, Region};
 use crate::units::{Angle, Length};
 
 /// How far a turned part may lie off its place.
@@ -37,6 +37,8 @@ const FLAT_MM: f64 = 1e-3;
 const SHORT_MM: f64 = 0.5;
 /// A step of the turn moves no point by more than this part of the kerf.
 const STEP: f64 = 0.03;
+/// So many steps are passed over at once where, taken for one, they let the part go no farther than it is known to go.
+const STRIDE: u32 = 8;
 /// Turns looked at, in kerfs that the farthest place moves; a part that goes through all of them is free to turn.
 const TURNS: [f64; 3] = [2.0, 6.0, 60.0];
 /// How often the bound is drawn closer by what is known of it.
@@ -51,7 +53,8 @@ pub(super) fn play(outline: &Region, kerf: Length) -> Play {
     if far - near < kerf / 10.0 || far <= 0.0 {
         return loose;
     }
-    let opening = Opening { outline, rings: &flattened(outline, FLAT_MM), kerf: kerf.max(1e-3), far };
+    let Some(edges) = Edges::of(outline.path(), FLAT_MM) else { return loose };
+    let opening = Opening { edges, kerf: kerf.max(1e-3), far };
     TURNS.into_iter().find_map(|kerfs| opening.closer(loose, kerfs * opening.kerf / far)).unwrap_or(loose)
 }
 
@@ -116,21 +119,21 @@ impl Wall {
 fn all_round(mut walls: Vec<Wall>, most: f64) -> Vec<Wall> {
     let square = [(1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)];
     walls.extend(square.map(|way| Wall::new(Vec2::ZERO, Vec2::from(way), most)));
-    walls.sort_by(|a, b| a.way.atan2().total_cmp(&b.way.atan2()));
-    walls
+    let mut by_direction: Vec<(f64, Wall)> = walls.into_iter().map(|wall| (wall.way.atan2(), wall)).collect();
+    by_direction.sort_by(|a, b| a.0.total_cmp(&b.0));
+    by_direction.into_iter().map(|(_, wall)| wall).collect()
 }
 
-struct Opening<'a> {
-    outline: &'a Region,
-    /// The outline flattened.
-    rings: &'a [Vec<Point>],
+struct Opening {
+    /// Of the outline, flattened.
+    edges: Edges,
     /// In mm.
     kerf: f64,
     /// How far the part reaches from its axis, in mm.
     far: f64,
 }
 
-impl Opening<'_> {
+impl Opening {
     /// The play where the part turns by no more than `most` radians either way; none where it may turn farther.
     fn closer(&self, loose: Play, most: f64) -> Option<Play> {
         let mut play = Play { turn: Some(Angle::degrees(most.to_degrees())), ..loose };
@@ -149,12 +152,8 @@ impl Opening<'_> {
     /// place can hold it, and beyond the highest of that along the normal there is nothing but the kerf.
     fn walls(&self, off: f64) -> Vec<Wall> {
         let within = self.kerf + 2.0 * FLAT_MM + off;
-        let edges = |ring: &'_ [Point]| -> Vec<(Point, Point)> {
-            ring.iter().copied().zip(ring.iter().copied().cycle().skip(1)).collect()
-        };
-        let all: Vec<(Point, Point)> = self.rings.iter().flat_map(|ring| edges(ring)).collect();
         let mut walls = Vec::new();
-        for (from, to) in &all {
+        for Edge { from, to } in self.edges.all() {
             let along = *to - *from;
             let length = along.hypot();
             if length <= 0.0 {
@@ -165,11 +164,14 @@ impl Opening<'_> {
             for at in [*from, *to].into_iter().take(ends) {
                 // Where the part goes on as far off as the place may come to lie, as it does beyond a narrow slot, the
                 // opening goes on with it: no wall ends it within reach.
-                if self.outline.contains(at + way * off) {
+                if self.edges.surround(at + way * off) {
                     continue;
                 }
-                let highest = all.iter().filter_map(|edge| highest(*edge, at, within, way)).fold(0.0, f64::max);
-                walls.push(Wall::new(at.to_vec2(), way, self.kerf + 2.0 * FLAT_MM + highest));
+                let mut reached = 0.0;
+                self.edges.near(at, within, &mut |edge| {
+                    reached = highest(edge, at, within, way).map_or(reached, |reaches| reaches.max(reached));
+                });
+                walls.push(Wall::new(at.to_vec2(), way, self.kerf + 2.0 * FLAT_MM + reached));
             }
         }
         all_round(walls, 4.0 * self.kerf + self.far)
@@ -178,28 +180,44 @@ impl Opening<'_> {
     /// The farthest shift and turn that the walls leave; none where the part turns by more than `most` radians.
     fn swung(&self, walls: &[Wall], most: f64) -> Option<Play> {
         let step = STEP * self.kerf / self.far;
-        let mut play = Play { shift: Length::ZERO, turn: Some(Angle::ZERO) };
-        for sign in [1.0, -1.0] {
-            let mut turned = 0.0;
-            while let Some(shift) = farthest(walls, sign * turned, step / 2.0) {
-                if turned > most + step {
-                    return None;
-                }
-                play.shift = Length::mm(shift.max(play.shift.as_mm()));
-                turned += step;
-            }
-            // Up to half a step before the first turn that left no room at all.
-            let turn = Angle::degrees((turned - step / 2.0).max(0.0).to_degrees());
-            play.turn = play.turn.map(|known| if known.as_degrees() < turn.as_degrees() { turn } else { known });
-        }
-        Some(play)
+        #[allow(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "a few thousand, never less than none"
+        )]
+        let most = (most / step + 1.0) as u32;
+        let (left, right) = (stopped(walls, step, most)?, stopped(walls, -step, most)?);
+        // Up to half a step before the first turn that left no room at all.
+        let turn = step * (f64::from(left.0.max(right.0)) - 0.5).max(0.0);
+        Some(Play { shift: Length::mm(left.1.max(right.1)), turn: Some(Angle::degrees(turn.to_degrees())) })
     }
+}
+
+/// The first step of the turn at which the walls leave no room at all, and how far they let a shift go before it; none
+/// where that step is more than the `most`th. Steps are in radians counter-clockwise.
+fn stopped(walls: &[Wall], step: f64, most: u32) -> Option<(u32, f64)> {
+    let at = |middle: f64, steps: u32| farthest(walls, step * middle, step.abs() * f64::from(steps) / 2.0);
+    let mut farthest = 0.0_f64;
+    for first in (0..=most).step_by(STRIDE as usize) {
+        let next = first + STRIDE;
+        let whole = at(f64::from(first + next - 1) / 2.0, STRIDE);
+        if whole.is_some_and(|shift| shift <= farthest) && at(f64::from(next - 1), 1).is_some() {
+            continue;
+        }
+        for turned in first..next.min(most + 1) {
+            match at(f64::from(turned), 1) {
+                Some(shift) => farthest = farthest.max(shift),
+                None => return Some((turned, farthest)),
+            }
+        }
+    }
+    None
 }
 
 /// How far an edge reaches along `way` from a place, of it what lies within so many mm of the place; none where nothing
 /// does.
-fn highest(edge: (Point, Point), at: Point, within: f64, way: Vec2) -> Option<f64> {
-    let (from, along) = (edge.0 - at, edge.1 - edge.0);
+fn highest(edge: &Edge, at: Point, within: f64, way: Vec2) -> Option<f64> {
+    let (from, along) = (edge.from - at, edge.to - edge.from);
     // |from + t along| = within, solved for t.
     let (a, b, c) = (along.hypot2(), from.dot(along), from.hypot2() - within * within);
     let root = b * b - a * c;
@@ -358,10 +376,10 @@ mod tests {
             }
         }
     }
-    fn nearest((from, to): (Point, Point), at: Point) -> f64 {
-        let along = to - from;
-        let t = ((at - from).dot(along) / along.hypot2()).clamp(0.0, 1.0);
-        (from + along * t).distance(at)
+    fn nearest(edge: &Edge, at: Point) -> f64 {
+        let along = edge.to - edge.from;
+        let t = ((at - edge.from).dot(along) / along.hypot2()).clamp(0.0, 1.0);
+        (edge.from + along * t).distance(at)
     }
 
     fn deg(radians: f64) -> f64 {
@@ -443,13 +461,11 @@ mod tests {
     /// Whether many shifts of each place that has a wall, those that leave it in the opening, stop short of the wall.
     /// The opening is all that lies in the part or no farther off it than the kerf.
     fn no_wall_stands_in_the_opening(outline: &Region, kerf: f64, off: f64) -> Result<Vec<Wall>, String> {
-        let rings = flattened(outline, FLAT_MM);
-        let far = rings.iter().flatten().map(|at| at.to_vec2().hypot()).fold(0.0, f64::max);
-        let walls = Opening { outline, rings: &rings, kerf, far }.walls(off);
-        let open = |place: Point| {
-            let mut edges = rings.iter().flat_map(|ring| ring.iter().zip(ring.iter().cycle().skip(1)));
-            outline.contains(place) || edges.any(|(from, to)| nearest((*from, *to), place) <= kerf)
-        };
+        let edges = Edges::of(outline.path(), FLAT_MM).unwrap();
+        let all = edges.all().to_vec();
+        let far = all.iter().map(|edge| edge.from.to_vec2().hypot()).fold(0.0, f64::max);
+        let walls = Opening { edges, kerf, far }.walls(off);
+        let open = |place: Point| outline.contains(place) || all.iter().any(|edge| nearest(edge, place) <= kerf);
         for wall in &walls {
             let at = wall.way * wall.out - wall.way.turn_90() * wall.aside;
             for (turned, part) in (0..72).flat_map(|turned| (1..=8).map(move |part| (turned, part))) {
@@ -527,20 +543,21 @@ mod tests {
             (x, y, u, v) in (-3.0..3.0f64, -3.0..3.0f64, -4.0..4.0f64, -4.0..4.0f64),
             at in (-1.0..1.0f64, -1.0..1.0f64), within in 0.3..3.0f64, way in 0.0..TAU,
         ) {
-            let (edge, at, way) = ((Point::new(x, y), Point::new(x + u, y + v)), Point::from(at), Vec2::from_angle(way));
-            let places = (0..=4_000).map(|step| edge.0.lerp(edge.1, f64::from(step) / 4_000.0) - at);
+            let edge = Edge { from: Point::new(x, y), to: Point::new(x + u, y + v) };
+            let (at, way) = (Point::from(at), Vec2::from_angle(way));
+            let places = (0..=4_000).map(|step| edge.from.lerp(edge.to, f64::from(step) / 4_000.0) - at);
             let most = places.filter(|place| place.hypot() <= within).map(|place| place.dot(way)).reduce(f64::max);
-            let found = highest(edge, at, within, way);
+            let found = highest(&edge, at, within, way);
             match (found, most) {
                 (Some(found), Some(most)) => {
                     // By the square root where the edge hardly comes within reach.
-                    let open = 2e-3 * edge.0.distance(edge.1) + 1e-9;
+                    let open = 2e-3 * edge.from.distance(edge.to) + 1e-9;
                     prop_assert!(found >= most - 1e-9 && found <= most + open, "{found} {most}");
                 }
                 (None, Some(_)) => prop_assert!(false, "{most:?}"),
                 // What comes within reach between two of the places looked at.
                 (Some(_), None) => {
-                    let nearest = nearest(edge, at);
+                    let nearest = nearest(&edge, at);
                     prop_assert!(nearest <= within, "{nearest} {within}");
                 }
                 (None, None) => {}
@@ -565,6 +582,23 @@ mod tests {
             prop_assume!(outline.is_ok());
             let kept = no_wall_stands_in_the_opening(&outline.unwrap(), kerf, off);
             prop_assert!(kept.is_ok(), "{:?}", kept.err());
+        }
+
+        /// Strides over many steps give what looking at every step gives: the same end, and the same shift.
+        #[test]
+        fn strides_stop_where_steps_do(
+            places in prop::collection::vec((0.0..TAU, 2.0..30.0f64, -1.2..1.2f64, 0.1..0.6f64), 3..40),
+            step in 1e-3..4e-3f64, most in 5u32..120,
+        ) {
+            let wall = |(bearing, far, aslant, room): &(f64, f64, f64, f64)| {
+                Wall::new(Vec2::from_angle(*bearing) * *far, Vec2::from_angle(bearing + aslant), *room)
+            };
+            let walls = all_round(places.iter().map(wall).collect(), 40.0);
+            let shifts: Vec<f64> =
+                (0..=most).map_while(|turned| farthest(&walls, step * f64::from(turned), step / 2.0)).collect();
+            let reach = shifts.iter().copied().fold(0.0, f64::max);
+            let end = u32::try_from(shifts.len()).unwrap();
+            prop_assert_eq!(stopped(&walls, step, most), (end <= most).then_some((end, reach)));
         }
 
         /// A turned place has gone as far along its way as `room` less what is left.

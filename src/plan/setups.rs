@@ -142,7 +142,7 @@ fn guests(parts: &[(PlacedPart, &LayerPlan<'_>)], setup: usize) -> Vec<(String, 
     let cut =
         || parts.iter().filter_map(|(part, plan)| Some((part, *plan, part.lies.get(setup).filter(|lie| lie.cut)?)));
     let boxes = |region: &Region, at: Affine| region.transformed(at).bounds().unwrap_or_default();
-    let size = |plan: &LayerPlan<'_>| plan.cuts.rim.tool.bounds().unwrap_or_default().size().min_side();
+    let size = |plan: &LayerPlan<'_>| plan.cuts.rim.tool().bounds().unwrap_or_default().size().min_side();
     let least = cut().map(|(_, plan, _)| size(plan)).fold(f64::INFINITY, f64::min);
     let is_wide = |region: &&Region| region.bounds().unwrap_or_default().size().max_side() > least;
     let openings = cut().flat_map(|(_, plan, lie)| {
@@ -154,9 +154,9 @@ fn guests(parts: &[(PlacedPart, &LayerPlan<'_>)], setup: usize) -> Vec<(String, 
         return Vec::new();
     }
     let lies_in = |(part, plan, lie): (&PlacedPart, &LayerPlan<'_>, &Lie)| {
-        let own = boxes(&plan.cuts.rim.tool, lie.at);
+        let own = boxes(plan.cuts.rim.tool(), lie.at);
         let inside = |(region, box_): &&(Region, Rect)| {
-            box_.contains_rect(own) && region.covers(&plan.cuts.rim.tool.transformed(lie.at))
+            box_.contains_rect(own) && region.covers(&plan.cuts.rim.tool().transformed(lie.at))
         };
         openings.iter().find(inside).map(|_| (part.name.clone(), own.center()))
     };
@@ -189,7 +189,7 @@ fn cut(part: &PlacedPart, plan: &LayerPlan<'_>, lie: Lie, stage: Stage, guests: 
     }
     let holder = match plan.way {
         Way::Holder(over) => Some(Operation {
-            kind: kind(&cuts.rim.tool, lie.at * over, Edge::Holder),
+            kind: kind(cuts.rim.tool(), lie.at * over, Edge::Holder),
             part: Some(part.name.clone()),
             face: None,
             name: None,
@@ -197,7 +197,7 @@ fn cut(part: &PlacedPart, plan: &LayerPlan<'_>, lie: Lie, stage: Stage, guests: 
         }),
         _ => None,
     };
-    let outline = kind(&cuts.rim.tool, lie.at, Edge::Outline);
+    let outline = kind(cuts.rim.tool(), lie.at, Edge::Outline);
     holder.into_iter().chain([operation(part, outline, lie.up, None, plan.layer.outline_origin)]).collect()
 }
 
