@@ -5,16 +5,11 @@ use std::collections::BTreeMap;
 
 use kurbo::{Affine, Point};
 
-use super::contact::{Angles, Banded, contact};
-use super::steps::Probe;
 use crate::audit::flat::{Flat, Gap};
 use crate::audit::pose::{Pose, wrapped};
 use crate::design::{Design, Face, Layer, Mark, Reading, ReadsHow, Ring, Shape, Work};
 use crate::geometry::Region;
 use crate::source::Span;
-
-/// How far is looked for a gap where its width does not matter, in mm.
-const ANY: f64 = 1e-9;
 
 /// Something that hides what lies under it.
 pub(super) struct Cover {
@@ -41,7 +36,7 @@ pub(super) struct Ink {
     pub origin: Span,
     /// Its filled area; none for a scored line.
     pub region: Option<Region>,
-    flat: Flat,
+    pub flat: Flat,
     centre: Point,
     reach: f64,
 }
@@ -88,7 +83,7 @@ pub(super) struct Scene<'a> {
     /// The turns that the reading depends on, by order in the stack, each with the layer below it.
     pub turns: Vec<(usize, usize)>,
     /// Distance of the farthest point of all openings from the turning axis, in mm.
-    view_reach: f64,
+    pub view_reach: f64,
     /// Least distance from the labels' band to a cover that no turning can bring over them, in mm.
     aside: f64,
     /// The view of the ring where no turning changes it.
@@ -140,7 +135,7 @@ impl<'a> Scene<'a> {
     }
 
     /// Whether `layer` lies between the eye and `other`.
-    fn over(&self, layer: usize, other: usize) -> bool {
+    pub(super) fn over(&self, layer: usize, other: usize) -> bool {
         match self.ring.face {
             Face::Front => layer > other,
             Face::Back => layer < other,
@@ -259,12 +254,12 @@ impl<'a> Scene<'a> {
     }
 
     /// Covers on layers that no opening is named of.
-    fn unnamed_covers(&self) -> impl Iterator<Item = &Cover> {
+    pub(super) fn unnamed_covers(&self) -> impl Iterator<Item = &Cover> {
         self.covers.iter().filter(|cover| !self.openings.iter().any(|opening| opening.layer == cover.layer))
     }
 
     /// Every label that is not due.
-    fn other_labels(&self, due: usize) -> impl Iterator<Item = &Ink> {
+    pub(super) fn other_labels(&self, due: usize) -> impl Iterator<Item = &Ink> {
         self.inks.iter().filter(move |ink| ink.is_other_label(due))
     }
 
@@ -290,7 +285,8 @@ impl<'a> Scene<'a> {
         covers.fold(open, |open, cover| open.difference(&cover.region.transformed(pose.map(cover.layer, frame))))
     }
 
-    fn flat_view(&self, layer: usize, pose: &Pose) -> Cow<'_, Flat> {
+    /// The view of a layer, flattened.
+    pub(super) fn flat_view(&self, layer: usize, pose: &Pose) -> Cow<'_, Flat> {
         match &self.fixed {
             Some((_, view)) if layer == self.ring_at => Cow::Borrowed(view),
             _ => Cow::Owned(Flat::of(&self.made_view(layer, pose))),
@@ -319,7 +315,8 @@ impl<'a> Scene<'a> {
         self.nearest_ink(pose, |ink| ink.is_other_label(due), Flat::gap, f64::INFINITY).0
     }
 
-    fn nearest_ink(
+    /// The least gap from the view to ink that is wanted, `within` at most, and which ink that is.
+    pub(super) fn nearest_ink(
         &self,
         pose: &Pose,
         wanted: impl Fn(&Ink) -> bool,
@@ -369,77 +366,6 @@ impl<'a> Scene<'a> {
         self.edge(due, pose).mm.min(self.foreign_label(due, pose).mm)
     }
 
-    /// The angles by which everything above `below` may be turned on at a pose before a cover meets the label; no more than `most`.
-    pub(super) fn until_covered(&self, due: usize, pose: &Pose, below: usize, most: Angles) -> Angles {
-        let Some(ink) = self.labels.get(due) else { return most };
-        let covers = self.covers.iter().filter(|cover| (cover.layer > below) != (self.ring_at > below));
-        covers.fold(most, |most, cover| {
-            let ink = ink.moved(pose.map(self.ring_at, cover.layer));
-            turned(&ink, self.ring_at > below, &cover.flat, most)
-        })
-    }
-
-    /// The same before another label comes into view, as far as the view keeps its shape.
-    pub(super) fn until_intruded(&self, due: usize, pose: &Pose, below: usize, most: Angles) -> Angles {
-        let mut views: BTreeMap<usize, Cow<'_, Flat>> = BTreeMap::new();
-        let others = self.other_labels(due).filter(|ink| self.view_turns(ink.layer, below) == Some(ink.layer <= below));
-        others.fold(most, |most, ink| {
-            let view = views.entry(ink.layer).or_insert_with(|| self.flat_view(ink.layer, pose));
-            let to_view = pose.map(ink.layer, self.view_frame());
-            // What is farther by the circle round it than the view can be moved need not be looked at.
-            let moved = 2.0 * self.view_reach * (0.5 * most.0.max(most.1)).sin();
-            if ink.away(to_view, view) > moved {
-                return most;
-            }
-            turned(&ink.flat.moved(to_view), ink.layer > below, view, most)
-        })
-    }
-
-    /// Whether what a layer is seen through lies above `below`; none where some of it does and some does not, so that the
-    /// view changes its shape with that turn.
-    fn view_turns(&self, layer: usize, below: usize) -> Option<bool> {
-        let openings = self.openings.iter().map(|opening| opening.layer);
-        let over = openings.chain(self.unnamed_covers().map(|cover| cover.layer)).filter(|at| self.over(*at, layer));
-        let mut above = over.map(|at| at > below);
-        let first = above.next()?;
-        above.all(|other| other == first).then_some(first)
-    }
-
-    /// Whether some label that is not due is seen through what changes its shape with a turn.
-    pub(super) fn sees_unsteadily(&self, due: usize, below: usize) -> bool {
-        self.other_labels(due).any(|ink| self.view_turns(ink.layer, below).is_none())
-    }
-
-    /// The gap from the view to the nearest label that is not due, where the view changes its shape with a turn (0 where one
-    /// shows), and how far may certainly be turned on.
-    pub(super) fn probe(&self, due: usize, pose: &Pose, below: usize) -> Probe {
-        let gap = self.clear_of_labels(due, pose, below, f64::INFINITY);
-        Probe { gap, safe_step: (gap / self.view_reach.max(1e-6)).to_degrees() }
-    }
-
-    /// Whether there is any such gap.
-    pub(super) fn is_clear(&self, due: usize, pose: &Pose, below: usize) -> bool {
-        self.clear_of_labels(due, pose, below, ANY) > 0.0
-    }
-
-    fn clear_of_labels(&self, due: usize, pose: &Pose, below: usize, within: f64) -> f64 {
-        let unsteady = |ink: &Ink| ink.is_other_label(due) && self.view_turns(ink.layer, below).is_none();
-        let clear = |ink: &Flat, view: &Flat| Gap { mm: ink.clear(view, within), ..Gap::NONE };
-        self.nearest_ink(pose, unsteady, clear, within).0.mm
-    }
-
-    /// The layers looked at that lie above `below`.
-    pub(super) fn layers_above(&self, below: usize) -> Vec<usize> {
-        let covers = self.covers.iter().map(|cover| cover.layer);
-        let openings = self.openings.iter().map(|opening| opening.layer);
-        let looked_at = covers.chain(openings).chain(self.pointer.iter().map(|pointer| pointer.layer));
-        let ring_and_inks = self.inks.iter().map(|ink| ink.layer).chain([self.ring_at]);
-        let mut above: Vec<usize> = looked_at.chain(ring_and_inks).filter(|layer| *layer > below).collect();
-        above.sort_unstable();
-        above.dedup();
-        above
-    }
-
     /// Whether any of the label's ink stands in every opening.
     pub(super) fn is_in_view(&self, label: usize, pose: &Pose) -> bool {
         let Some(ink) = self.labels.get(label) else { return false };
@@ -478,22 +404,15 @@ impl Ink {
         Self { layer, label: None, name, is_label: false, origin, region, flat, centre, reach }
     }
 
-    fn is_other_label(&self, due: usize) -> bool {
+    pub(super) fn is_other_label(&self, due: usize) -> bool {
         self.is_label && self.label != Some(due)
     }
 
     /// Least distance from the circle round it, moved by `map`, to the box round a view, in mm.
-    fn away(&self, map: Affine, view: &Flat) -> f64 {
+    pub(super) fn away(&self, map: Affine, view: &Flat) -> f64 {
         let centre = map * self.centre;
         view.bounds().map_or(f64::INFINITY, |bounds| centre.distance(nearest_in_box(bounds, centre))) - self.reach
     }
-}
-
-/// The angles by which the upper half of a stack may be turned before two shapes meet, the first of them in that half or, not
-/// `upper`, the second.
-fn turned(one: &Flat, upper: bool, other: &Flat, most: Angles) -> Angles {
-    let (one, other) = (Banded::of(one), Banded::of(other));
-    if upper { contact(&one, &other, most) } else { contact(&other, &one, most) }
 }
 
 fn ink_of_mark(layer: usize, mark: &Mark) -> Option<Ink> {

@@ -1,10 +1,18 @@
 //! How far the upper half of a stack may be turned off a stop before the reading fails.
 
-use super::scene::Scene;
-use super::steps::stepped;
+use std::borrow::Cow;
+use std::collections::BTreeMap;
+
+use super::contact::{Angles, Banded, contact};
+use super::scene::{Ink, Scene};
+use super::steps::{Probe, stepped};
+use crate::audit::flat::{Flat, Gap};
 use crate::audit::pose::{Pose, wrapped};
 use crate::design::Label;
 use crate::units::Angle;
+
+/// How far is looked for a gap where its width does not matter, in mm.
+const ANY: f64 = 1e-9;
 
 /// Slack anticlockwise and clockwise of a reading that holds, over all turns that it depends on.
 pub(super) fn slacks(scene: &Scene, due: usize, pose: &Pose) -> (Angle, Angle) {
@@ -34,6 +42,86 @@ fn of_turn(scene: &Scene, due: usize, pose: &Pose, below: usize, most: (f64, f64
     let clear = |degrees: f64| scene.is_clear(due, &pose.nudged(below, degrees), below);
     let slack = |sign: f64, most: f64| stepped(sign, most, at_rest, probe, clear);
     (slack(-1.0, least.0), slack(1.0, least.1))
+}
+
+impl Scene<'_> {
+    /// The angles by which everything above `below` may be turned on at a pose before a cover meets the label; no more than `most`.
+    fn until_covered(&self, due: usize, pose: &Pose, below: usize, most: Angles) -> Angles {
+        let Some(ink) = self.labels.get(due) else { return most };
+        let covers = self.covers.iter().filter(|cover| (cover.layer > below) != (self.ring_at > below));
+        covers.fold(most, |most, cover| {
+            let ink = ink.moved(pose.map(self.ring_at, cover.layer));
+            turned(&ink, self.ring_at > below, &cover.flat, most)
+        })
+    }
+
+    /// The same before another label comes into view, as far as the view keeps its shape.
+    fn until_intruded(&self, due: usize, pose: &Pose, below: usize, most: Angles) -> Angles {
+        let mut views: BTreeMap<usize, Cow<'_, Flat>> = BTreeMap::new();
+        let others = self.other_labels(due).filter(|ink| self.view_turns(ink.layer, below) == Some(ink.layer <= below));
+        others.fold(most, |most, ink| {
+            let view = views.entry(ink.layer).or_insert_with(|| self.flat_view(ink.layer, pose));
+            let to_view = pose.map(ink.layer, self.view_frame());
+            // What is farther by the circle round it than the view can be moved need not be looked at.
+            let moved = 2.0 * self.view_reach * (0.5 * most.0.max(most.1)).sin();
+            if ink.away(to_view, view) > moved {
+                return most;
+            }
+            turned(&ink.flat.moved(to_view), ink.layer > below, view, most)
+        })
+    }
+
+    /// Whether what a layer is seen through lies above `below`; none where some of it does and some does not, so that the
+    /// view changes its shape with that turn.
+    fn view_turns(&self, layer: usize, below: usize) -> Option<bool> {
+        let openings = self.openings.iter().map(|opening| opening.layer);
+        let over = openings.chain(self.unnamed_covers().map(|cover| cover.layer)).filter(|at| self.over(*at, layer));
+        let mut above = over.map(|at| at > below);
+        let first = above.next()?;
+        above.all(|other| other == first).then_some(first)
+    }
+
+    /// Whether some label that is not due is seen through what changes its shape with a turn.
+    fn sees_unsteadily(&self, due: usize, below: usize) -> bool {
+        self.other_labels(due).any(|ink| self.view_turns(ink.layer, below).is_none())
+    }
+
+    /// The gap from the view to the nearest label that is not due, where the view changes its shape with a turn (0 where one
+    /// shows), and how far may certainly be turned on.
+    fn probe(&self, due: usize, pose: &Pose, below: usize) -> Probe {
+        let gap = self.clear_of_labels(due, pose, below, f64::INFINITY);
+        Probe { gap, safe_step: (gap / self.view_reach.max(1e-6)).to_degrees() }
+    }
+
+    /// Whether there is any such gap.
+    fn is_clear(&self, due: usize, pose: &Pose, below: usize) -> bool {
+        self.clear_of_labels(due, pose, below, ANY) > 0.0
+    }
+
+    fn clear_of_labels(&self, due: usize, pose: &Pose, below: usize, within: f64) -> f64 {
+        let unsteady = |ink: &Ink| ink.is_other_label(due) && self.view_turns(ink.layer, below).is_none();
+        let clear = |ink: &Flat, view: &Flat| Gap { mm: ink.clear(view, within), ..Gap::NONE };
+        self.nearest_ink(pose, unsteady, clear, within).0.mm
+    }
+
+    /// The layers looked at that lie above `below`.
+    fn layers_above(&self, below: usize) -> Vec<usize> {
+        let covers = self.covers.iter().map(|cover| cover.layer);
+        let openings = self.openings.iter().map(|opening| opening.layer);
+        let looked_at = covers.chain(openings).chain(self.pointer.iter().map(|pointer| pointer.layer));
+        let ring_and_inks = self.inks.iter().map(|ink| ink.layer).chain([self.ring_at]);
+        let mut above: Vec<usize> = looked_at.chain(ring_and_inks).filter(|layer| *layer > below).collect();
+        above.sort_unstable();
+        above.dedup();
+        above
+    }
+}
+
+/// The angles by which the upper half of a stack may be turned before two shapes meet, the first of them in that half or, not
+/// `upper`, the second.
+fn turned(one: &Flat, upper: bool, other: &Flat, most: Angles) -> Angles {
+    let (one, other) = (Banded::of(one), Banded::of(other));
+    if upper { contact(&one, &other, most) } else { contact(&other, &one, most) }
 }
 
 /// How far the pointer may turn, anticlockwise and clockwise, before another label is nearer to it.
