@@ -143,15 +143,15 @@ pub struct Layer {
     /// What asked for the layer.
     pub origin: Span,
     /// What [`Layer::material`] keeps.
-    pub cut: Cut,
+    pub kept: Kept,
 }
 
 /// The material of a layer, once it was asked for. Half of what is proven and drawn of a layer begins with it. A copy does not
 /// hold it, since copies are what is changed.
 #[derive(Debug, Default)]
-pub struct Cut(OnceLock<Region>);
+pub struct Kept(OnceLock<Region>);
 
-impl Clone for Cut {
+impl Clone for Kept {
     fn clone(&self) -> Self {
         Self::default()
     }
@@ -179,7 +179,7 @@ impl Layer {
     /// The layer's material seen from the front: its outline less what is cut through. Worked out once: a layer is not changed
     /// after it was asked for, but copied.
     pub fn material(&self) -> &Region {
-        self.cut.0.get_or_init(|| {
+        self.kept.0.get_or_init(|| {
             let openings = self.openings().fold(Region::empty(), |all, (_, region)| all.union(region));
             self.outline.difference(&openings)
         })

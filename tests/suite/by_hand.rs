@@ -175,7 +175,7 @@ pub fn layer(name: &str, outline: Region) -> Layer {
         waits: Vec::new(),
         grain: None,
         origin: span(11),
-        cut: Cut::default(),
+        kept: Kept::default(),
     }
 }
 

@@ -1,8 +1,8 @@
 //! Designs built by hand, for tests that need no text.
 
 use dialwright::design::{
-    Adhesive, Cut, Depth, Design, Face, FlipChoice, Glue, Joint, Label, Layer, Mark, Measured, Ring, Run, Shape, Stock,
-    Work,
+    Adhesive, Depth, Design, Face, FlipChoice, Glue, Joint, Kept, Label, Layer, Mark, Measured, Ring, Run, Shape,
+    Stock, Work,
 };
 use dialwright::geometry::{Region, Rule, polar, shapes};
 use dialwright::source::{Sources, Span};
@@ -92,7 +92,7 @@ pub fn layer(name: &str, outline: Region) -> Layer {
         waits: Vec::new(),
         grain: None,
         origin: at(3),
-        cut: Cut::default(),
+        kept: Kept::default(),
     }
 }
 

@@ -4,7 +4,7 @@ use kurbo::Point;
 
 use super::Assembler;
 use crate::check::value::Value;
-use crate::design::{Cut, Depth, Face, FlipChoice, Ink, Layer, Mark, Shape, Stock, Tone, Wait, Work};
+use crate::design::{Depth, Face, FlipChoice, Ink, Kept, Layer, Mark, Shape, Stock, Tone, Wait, Work};
 use crate::diagnostics::findings::dial as say;
 use crate::diagnostics::{Diagnostic, Finding};
 use crate::geometry::Region;
@@ -63,7 +63,7 @@ impl<'t> Assembler<'_, 't> {
             waits,
             grain,
             origin: layer.name.span,
-            cut: Cut::default(),
+            kept: Kept::default(),
         })
     }
 
