@@ -39,7 +39,7 @@ const SHORT_MM: f64 = 0.5;
 const STEP: f64 = 0.03;
 /// So many steps are passed over at once where, taken for one, they let the part go no farther than it is known to go.
 const STRIDE: u32 = 8;
-/// Turns looked at, in kerfs that the farthest place moves; a part that goes through all of them is free to turn.
+/// Swing looked at, in kerfs that the farthest place moves; a part that goes through all of them is free to turn.
 const TURNS: [f64; 3] = [2.0, 6.0, 60.0];
 /// How often the bound is drawn closer by what is known of it.
 const ROUNDS: usize = 3;
@@ -108,9 +108,28 @@ impl Wall {
         Self { way, room, out: at.dot(way), aside: at.cross(way), from_axis: at.hypot() }
     }
 
-    /// The room that is left to a shift by a turn of this sine and cosine, give or take `about` radians, in mm.
-    fn left(&self, (sin, cos): (f64, f64), about: f64) -> f64 {
-        self.room + (1.0 - cos) * self.out - sin * self.aside + self.from_axis * about
+    /// The most room that any of these turns leaves to a shift, in mm, or a little more. Per radian a turn t takes or gives
+    /// aside cos t - out sin t.
+    fn left(&self, turns: &Swing) -> f64 {
+        let per_radian = self.from_axis.min(self.aside.abs() + turns.most * self.out.abs());
+        self.room + (1.0 - turns.cos) * self.out - turns.sin * self.aside + per_radian * turns.about
+    }
+}
+
+/// All turns from `about` radians before one to as many after it.
+struct Swing {
+    about: f64,
+    /// Of the one in the middle.
+    sin: f64,
+    cos: f64,
+    /// The largest of them either way, in radians.
+    most: f64,
+}
+
+impl Swing {
+    fn new(middle: f64, about: f64) -> Self {
+        let (sin, cos) = middle.sin_cos();
+        Self { about, sin, cos, most: middle.abs() + about }
     }
 }
 
@@ -233,10 +252,10 @@ fn highest(edge: &Edge, at: Point, within: f64, way: Vec2) -> Option<f64> {
 /// How far a shift may go where the part is turned by `turned` radians counter-clockwise, give or take `about`; none where
 /// the walls, in order of direction, leave no shift at all.
 fn farthest(walls: &[Wall], turned: f64, about: f64) -> Option<f64> {
-    let turn = turned.sin_cos();
+    let turns = Swing::new(turned, about);
     let mut left = Left::default();
     for wall in walls {
-        left.cut(Limit { way: wall.way, room: wall.left(turn, about) })?;
+        left.cut(Limit { way: wall.way, room: wall.left(&turns) })?;
     }
     left.reach()
 }
@@ -605,12 +624,17 @@ mod tests {
         #[test]
         fn a_turn_takes_of_the_room_what_the_place_moves(
             (x, y) in (-30.0..30.0f64, -30.0..30.0f64), way in 0.0..TAU, turned in -0.5..0.5f64, room in 0.0..1.0f64,
+            about in 0.0..0.02f64, besides in -1.0..1.0f64,
         ) {
             let (at, way) = (Vec2::new(x, y), Vec2::from_angle(way));
             let wall = Wall::new(at, way, room);
             let moved = Vec2::from_angle(at.atan2() + turned) * at.hypot() - at;
-            prop_assert!((wall.left(turned.sin_cos(), 0.0) - (room - moved.dot(way))).abs() < 1e-9);
-            prop_assert!((wall.left(turned.sin_cos(), 0.01) - (room - moved.dot(way)) - 0.01 * at.hypot()).abs() < 1e-9);
+            let left = room - moved.dot(way);
+            prop_assert!((wall.left(&Swing::new(turned, 0.0)) - left).abs() < 1e-9);
+            // Of many turns no less than any of them leaves, and no more than the place could go besides.
+            let middle = turned + about * besides;
+            let most = wall.left(&Swing::new(middle, about));
+            prop_assert!(most >= left - 1e-9 && most <= left + 2.0 * about * at.hypot() + 1e-9, "{most} {left}");
         }
     }
 }
