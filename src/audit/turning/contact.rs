@@ -207,8 +207,8 @@ mod tests {
         let line = Flat::of_trace(&crate::geometry::Trace::from_path(path));
         let wall = bar(8.95, 3.0, 0.1, 5.5);
         let anticlockwise = (0.25_f64 / 9.0).asin();
-        assert!((between(&line, &wall, HALF_TURN).0 - anticlockwise).abs() < 1e-3);
-        assert!((between(&wall, &line, HALF_TURN).1 - anticlockwise).abs() < 1e-3);
+        assert!((between(&line, &wall, HALF_TURN).0 - anticlockwise).abs() < 1e-9);
+        assert!((between(&wall, &line, HALF_TURN).1 - anticlockwise).abs() < 1e-9);
     }
 
     /// A star that goes round the axis turns by the angle to its neighbour's flank, the same both ways.
