@@ -173,3 +173,37 @@ fn symmetry(outline: &Edges, centre: Point) -> Symmetry {
     };
     (2..=HIGHEST_ORDER).rev().find(|order| repeats(*order)).map_or(Symmetry::None, Symmetry::Times)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::shapes;
+
+    fn edges(path: &str) -> Edges {
+        Edges::of(shapes::path(path).unwrap().path(), FINE_MM).unwrap()
+    }
+
+    /// Of a square of 10 and a plate beside it the corner at (9, 6) stands farthest out, (4, 1) from the square's; the plate's
+    /// notch, 5 mm inside the square, does not stand out at all. Laid a millimetre to the left it is (3, 1), where the plate's
+    /// own frame has the square a millimetre to the right.
+    #[test]
+    fn the_corner_that_stands_farthest_out_is_told() {
+        let square = edges("M-5,-5 L5,-5 L5,5 L-5,5 Z");
+        let plate = edges("M-3,-6 L9,-6 L9,6 L-3,6 L0,0 Z");
+        let near = |found: Option<(f64, Point)>, mm: f64, at: [(f64, f64); 2]| {
+            let (far, place) = found.unwrap();
+            assert!(
+                (far - mm).abs() < 1e-9 && at.iter().any(|at| place.distance(Point::from(*at)) < 1e-9),
+                "{far} {place}"
+            );
+        };
+        near(beyond(&square, &plate, Affine::IDENTITY), 17.0_f64.sqrt(), [(9.0, -6.0), (9.0, 6.0)]);
+        near(beyond(&plate, &square, Affine::IDENTITY), 17.0_f64.sqrt(), [(9.0, -6.0), (9.0, 6.0)]);
+        let left = Affine::translate((-1.0, 0.0));
+        near(beyond(&square, &plate, left), 10.0_f64.sqrt(), [(8.0, -6.0), (8.0, 6.0)]);
+        near(beyond(&plate, &square, left.inverse()), 10.0_f64.sqrt(), [(9.0, -6.0), (9.0, 6.0)]);
+        assert!(beyond(&square, &square, Affine::IDENTITY).is_none_or(|(mm, _)| mm == 0.0));
+        let small = edges("M-1,-1 L1,-1 L1,1 L-1,1 Z");
+        near(beyond(&small, &square, Affine::IDENTITY), 32.0_f64.sqrt(), [(-5.0, -5.0), (-5.0, 5.0)]);
+    }
+}

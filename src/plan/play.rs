@@ -442,6 +442,22 @@ mod tests {
         }
     }
 
+    /// Saw teeth hold on one side and let go on the other; a saw that is mirrored turns the other way as far.
+    #[test]
+    fn a_mirrored_part_has_the_same_play() {
+        let corner = |turned: f64, far: f64| Vec2::from_angle(TAU * turned / 16.0) * far;
+        let teeth = (0..16).flat_map(|tooth| [corner(f64::from(tooth), 20.0), corner(f64::from(tooth) + 0.1, 18.0)]);
+        let path: String = teeth.map(|at| format!("L{},{} ", at.x, at.y)).collect();
+        let saw = crate::geometry::shapes::path(&format!("M{}Z", path.trim_start_matches('L'))).unwrap();
+        let kerf = Length::mm(0.2);
+        let (one, other) = (play(&saw, kerf), play(&saw.transformed(kurbo::Affine::FLIP_X), kerf));
+        let (turn, mirrored) = (one.turn.unwrap().as_radians(), other.turn.unwrap().as_radians());
+        assert!((turn - mirrored).abs() < 1e-9, "{turn} {mirrored}");
+        assert!((one.shift.as_mm() - other.shift.as_mm()).abs() < 1e-6);
+        // The steep flanks, hardly off the radius, hold it after about a kerf, 18 mm from the axis and farther.
+        assert!(turn > 0.2 / 20.0 && turn < 3.0 * 0.2 / 18.0, "{turn}");
+    }
+
     #[test]
     fn what_is_round_turns_freely() {
         let kerf = 0.2;

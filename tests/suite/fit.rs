@@ -46,6 +46,11 @@ fn a_dial_is_moved_to_the_middle_of_its_slot_where_that_gives_room() {
     let found = found.unwrap();
     assert!(found.moved == Vec2::ZERO && found.above.is_none());
     near(found.worst().unwrap().clearance.as_mm(), 5.0);
+    // So does a short one, which would leave 3.5 mm of the 5 where the boxes' middles lie over each other.
+    let tabbed = rectangle(70.0, 70.0).union(&rectangle(20.0, 4.0).shifted(28.0, 0.0));
+    let found = fit(&in_slot(dial(), tabbed, None)).0.unwrap();
+    assert!(found.moved == Vec2::ZERO);
+    near(found.worst().unwrap().clearance.as_mm(), 5.0);
 }
 
 /// A square of 40 mm turned by an eighth in a square slot of 50: its corners reach 20 sqrt 2, 3.28 mm too far; they graze the
@@ -74,6 +79,10 @@ fn a_dial_that_stands_over_its_slot_is_measured() {
     let (found, problems) = fit(&in_slot(stack(square(), circle(10.0), &[0.0, 45.0]), slot(), None));
     near(found.unwrap().turning.as_mm(), 5.0);
     assert!(problems.iter().count() == 0);
+    // Of two alike the one that turns is looked at too, and of two that turn together either tells of both.
+    let found = fit(&in_slot(stack(square(), square(), &[0.0, 45.0]), slot(), None)).0.unwrap();
+    near(found.stops[0].clearance.as_mm(), 5.0);
+    near(found.stops[1].clearance.as_mm(), half - reach);
     assert!(fit(&stack(circle(10.0), square(), &[0.0])).0.is_none());
 }
 

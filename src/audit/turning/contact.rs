@@ -198,6 +198,17 @@ mod tests {
         assert_eq!(between(&Flat::of(&ring), &Flat::default(), HALF_TURN), HALF_TURN);
     }
 
+    /// Where a circle meets an edge right at an end of it, it crosses: else a corner could slip through where two edges join.
+    #[test]
+    fn an_edge_is_crossed_at_its_ends() {
+        let (one, other) = (Point::new(3.0, 4.0), Point::new(3.0, 10.0));
+        for edge in [Line::new(one, other), Line::new(other, one)] {
+            for (squared, wanted) in [(25.0, vec![one]), (109.0, vec![other]), (24.9, vec![]), (109.1, vec![])] {
+                assert_eq!(crossings(&edge, squared).collect::<Vec<_>>(), wanted);
+            }
+        }
+    }
+
     /// An open line has an end that no edge begins at: from (1, 0) it reaches (9, 0), and meets a wall that begins at x 8.9.
     #[test]
     fn an_open_line_has_two_ends() {
