@@ -339,11 +339,11 @@ def run(arguments: argparse.Namespace) -> None:
     mutants, skipped = listed(), left_out()
     numbers = [number for number in range(1, len(mutants) + 1) if number not in skipped]
     random.Random(arguments.seed).shuffle(numbers)
-    numbers = numbers[: arguments.sample]
+    wanted = re.compile(arguments.mutants)
+    numbers = [number for number in numbers if wanted.search(mutants[number - 1]["name"])][: arguments.sample]
     done = verdicts()
     if arguments.again:
-        wanted = re.compile(arguments.mutants)
-        numbers = [number for number in numbers if number in done and "test" not in done[number] and wanted.search(done[number]["name"])]
+        numbers = [number for number in numbers if number in done and "test" not in done[number]]
     trial = Trial(arguments.budget)
     for row in done.values():
         if "test" in row:
@@ -411,7 +411,7 @@ def main() -> None:
     parser.add_argument("--minutes", type=float, default=45)
     parser.add_argument("--budget", type=float, default=12, help="seconds of tests before a mutant counts as survived")
     parser.add_argument("--tests", default="", metavar="REGEX", help="record only the tests whose names match")
-    parser.add_argument("--mutants", default="", metavar="REGEX", help="with --again, only those whose names match")
+    parser.add_argument("--mutants", default="", metavar="REGEX", help="only those whose names match")
     parser.add_argument("--again", action="store_true", help="try those anew that were not caught, and no others; record anew")
     arguments = parser.parse_args()
     steps = {"prepare": prepare, "build": build, "record": record, "run": run, "report": report}
