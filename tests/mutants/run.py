@@ -60,7 +60,7 @@ def left_out() -> dict[int, str]:
 def copy_tree() -> None:
     """The files of the working tree, with the module that says which mutant is at work, and without lints."""
     names = subprocess.run(["git", "ls-files", "-co", "--exclude-standard"], cwd=ROOT, capture_output=True, text=True)
-    kept = set()
+    kept = {TREE / "src/mutant.rs"}
     for name in names.stdout.splitlines():
         source, copy = ROOT / name, TREE / name
         if source.is_file():
@@ -69,6 +69,8 @@ def copy_tree() -> None:
             if not copy.exists() or copy.read_bytes() != source.read_bytes():
                 shutil.copyfile(source, copy)
                 shutil.copymode(source, copy)
+    for left in set((TREE / "src").rglob("*.rs")) - kept:
+        left.unlink()
     manifest = (TREE / "Cargo.toml").read_text()
     (TREE / "Cargo.toml").write_text(re.sub(r"(?s)\[lints\.\w+\].*?(?=\n\[|\Z)", "", manifest) + "\n[workspace]\n")
     lib = TREE / "src/lib.rs"
