@@ -623,7 +623,7 @@ mod tests {
         #[test]
         fn strides_stop_where_steps_do(
             places in prop::collection::vec((0.0..TAU, 2.0..30.0f64, -1.2..1.2f64, 0.1..0.6f64), 3..40),
-            step in 1e-3..4e-3f64, most in 5u32..120,
+            step in 1e-4..2e-3f64, most in 5u32..300,
         ) {
             let wall = |(bearing, far, aslant, room): &(f64, f64, f64, f64)| {
                 Wall::new(Vec2::from_angle(*bearing) * *far, Vec2::from_angle(bearing + aslant), *room)

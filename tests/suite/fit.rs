@@ -104,6 +104,9 @@ fn like_outlines_overhang_by_the_closed_form() {
     assert_eq!(found.layers.iter().map(|it| it.symmetry).collect::<Vec<_>>(), [Symmetry::Times(4); 2]);
     let [pair] = &found.overhangs[..] else { panic!("one pair: {:?}", found.overhangs) };
     assert_eq!((pair.lower, pair.upper, pair.stops.as_slice()), (0, 1, &[2][..]));
+    // Wherever the worst comes, and the first of those that are as bad.
+    let (other, _) = true_turning(&stack(rectangle(40.0, 40.0), rectangle(40.0, 40.0), &[0.0, 45.0, 30.0, 135.0]));
+    assert_eq!(other.overhangs[0].stops, [1]);
     near(pair.overhang.as_mm(), 20.0 * (2.0_f64.sqrt() - 1.0));
     near(found.overhang().as_mm(), 20.0 * (2.0_f64.sqrt() - 1.0));
     assert_eq!(problems.iter().count(), 1);
