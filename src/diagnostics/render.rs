@@ -74,7 +74,7 @@ pub fn as_text(diagnostics: &[Diagnostic], sources: &Sources, style: Style) -> S
         let mut one = String::new();
         // Writing into a string cannot fail; a report that could not be drawn still shows its sentence.
         if handler.render_report(&mut one, &shown(diagnostic, &excerpts)).is_err() {
-            one = format!("{}: {}\n", diagnostic.finding.name(), harmless(&diagnostic.message));
+            one = format!("{}: {}\n", diagnostic.finding.name(), harmless::harmless_words(&diagnostic.message));
         }
         text.extend(one.lines().flat_map(|line| [line.trim_end(), "\n"]));
         text.push('\n');

@@ -2,7 +2,7 @@
 //! file from the beginning for every label.
 
 use super::super::Severity;
-use super::harmless::{harmless, harmless_in_place};
+use super::harmless::{harmless, harmless_in_place, harmless_words};
 use crate::source::{SourceFile, Span};
 use miette::{LabeledSpan, MietteError, MietteSpanContents, SourceCode, SourceSpan, SpanContents};
 use std::fmt;
@@ -139,14 +139,14 @@ pub(super) struct Shown {
 
 impl Shown {
     pub(super) fn new(name: Option<String>, severity: Severity, message: &str) -> Self {
-        let message = harmless(message).into_owned();
+        let message = harmless_words(message);
         Self { name, severity, message, excerpt: None, labels: Vec::new(), help: None, related: Vec::new() }
     }
 
     /// Sets the file and the places in it, the main one first.
     pub(super) fn at(mut self, excerpt: Option<&Excerpt>, labels: &[(Span, String)]) -> Self {
         let Some(excerpt) = excerpt else { return self };
-        let text = |text: &str| (!text.is_empty()).then(|| harmless(text).into_owned());
+        let text = |text: &str| (!text.is_empty()).then(|| harmless_words(text));
         let spans: Vec<Span> = labels.iter().map(|(span, _)| *span).collect();
         let drawn = labels.iter().enumerate().map(|(index, (span, label))| {
             let span = excerpt.drawn(excerpt.beside(*span, &spans));
@@ -161,7 +161,7 @@ impl Shown {
     }
 
     pub(super) fn with(mut self, help: Option<String>, related: Vec<Shown>) -> Self {
-        (self.help, self.related) = (help.map(|help| harmless(&help).into_owned()), related);
+        (self.help, self.related) = (help.map(|help| harmless_words(&help)), related);
         self
     }
 }

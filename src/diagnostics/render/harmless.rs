@@ -22,6 +22,11 @@ pub fn harmless(text: &str) -> Cow<'_, str> {
     Cow::Owned(text.chars().map(|letter| if acts(letter) { picture(letter) } else { letter }).collect())
 }
 
+/// The same for words of our own that quote others': a tab in them is a space like any other.
+pub(super) fn harmless_words(text: &str) -> String {
+    harmless(text).replace('\t', " ")
+}
+
 /// The same for the text of JSON: escaped, so that programs read what was there.
 pub fn harmless_json(text: &str) -> Cow<'_, str> {
     if !text.contains(acts) {
