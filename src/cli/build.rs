@@ -204,8 +204,8 @@ fn summary(dial: &Dial, plan: &Plan) {
     let design = &dial.design;
     let variant = design.variant.as_ref().map(|variant| format!(" · {variant}")).unwrap_or_default();
     println!("{}{variant}", design.title);
-    let dials = design.run.dials + design.run.spares;
-    println!("parts      {} ({dials} dials of {} layers)", plan.part_count(), design.layers.len());
+    let dials = counted(design.run.made() as usize, "dial");
+    println!("parts      {} ({dials} of {})", plan.part_count(), counted(design.layers.len(), "layer"));
     println!("boards     {}", boards(plan));
     println!("yield      {}", yields(plan));
     let metres = |length: Length| plain(length.as_mm() / 1000.0, 2);

@@ -8,6 +8,7 @@ use super::build::{BuildArguments, boards, stock, yields};
 use super::{COULD_NOT_RUN, DesignArguments, FINDINGS, FINE, MessageFormat, report, stage};
 use crate::analyse::Analysis;
 use crate::design::Design;
+use crate::diagnostics::findings::counted;
 use crate::output;
 use crate::plan::{Effort, Plan, Rims, plan_together};
 use crate::source::Sources;
@@ -38,7 +39,7 @@ pub(super) fn built(arguments: &BuildArguments) -> Result<u8, u8> {
         MessageFormat::Text => {
             for design in &only {
                 let variant = design.variant.as_ref().map(|variant| format!(" · {variant}")).unwrap_or_default();
-                println!("{}{variant}, {} dials", design.title, design.run.dials + design.run.spares);
+                println!("{}{variant}, {}", design.title, counted(design.run.made() as usize, "dial"));
             }
             println!("parts      {} of {} designs", plan.part_count(), only.len());
             println!("boards     {}", boards(&plan));

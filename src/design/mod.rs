@@ -484,6 +484,13 @@ pub struct Run {
     pub origin: Option<Span>,
 }
 
+impl Run {
+    /// Dials made in all, spares too.
+    pub fn made(&self) -> u32 {
+        self.dials + self.spares
+    }
+}
+
 /// A finding accepted with a reason.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Accepted {

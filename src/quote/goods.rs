@@ -2,6 +2,7 @@
 
 use super::count;
 use crate::design::{Design, Joint, Pivot};
+use crate::diagnostics::findings::counted;
 use crate::plan::Plan;
 use crate::units::plain;
 
@@ -29,7 +30,8 @@ impl Goods {
 
 pub(super) fn goods(design: &Design, plan: &Plan, missing: &mut Vec<String>) -> Vec<Goods> {
     let mut all = boards(design, plan);
-    let dials = f64::from(design.run.dials + design.run.spares);
+    let made = counted(design.run.made() as usize, "dial");
+    let dials = f64::from(design.run.made());
     for (_, turn) in design.turns() {
         match &turn.pivot {
             Pivot::Magnets { magnet, .. } => add_pieces(&mut all, "magnet", &magnet.name, magnet.cost, 2.0 * dials),
@@ -42,11 +44,8 @@ pub(super) fn goods(design: &Design, plan: &Plan, missing: &mut Vec<String>) -> 
     }
     for goods in all.iter_mut().filter(|goods| goods.kind != "board") {
         let bought = (goods.amount * (1.0 + design.rates.extra) - 1e-9).ceil();
-        goods.basis = format!(
-            "{} needed for {dials} dials, and {} beyond",
-            plain(goods.amount, 0),
-            plain(bought - goods.amount, 0)
-        );
+        goods.basis =
+            format!("{} needed for {made}, and {} beyond", plain(goods.amount, 0), plain(bought - goods.amount, 0));
         goods.amount = bought;
     }
     all.extend(glue(design, dials));
@@ -101,7 +100,10 @@ fn glue(design: &Design, dials: f64) -> Vec<Goods> {
         let film = glue.adhesive.film;
         add_pieces(&mut all, "glue", &glue.adhesive.name, glue.adhesive.cost, millilitres);
         if let Some(goods) = all.iter_mut().find(|goods| goods.name == glue.adhesive.name) {
-            goods.basis = format!("a film of {film} between the layers of {dials} dials, in ml");
+            goods.basis = format!(
+                "a film of {film} between the layers of {}, in ml",
+                counted(design.run.made() as usize, "dial")
+            );
         }
     }
     all

@@ -85,7 +85,7 @@ pub fn quote(design: &Design, plan: &Plan) -> Quote {
     let hours = |time: Option<Time>, rate: Option<f64>| Some(time?.as_seconds() / 3600.0 * rate?);
     let price = || Some(hours(machine, rates.machine_hour)? + hours(bench, rates.bench_hour)? + bought?);
     Quote {
-        dials: design.run.dials + design.run.spares,
+        dials: design.run.made(),
         currency: rates.currency.clone(),
         price: price(),
         work,
@@ -112,11 +112,7 @@ fn hands(design: &Design, plan: &Plan) -> Vec<Hands> {
             times: setups.map(|setup| turned(&setup.turned)).sum(),
             each: rates.turn_time,
         },
-        Hands {
-            what: "finish and assemble a dial",
-            times: (design.run.dials + design.run.spares) as usize,
-            each: rates.dial_time,
-        },
+        Hands { what: "finish and assemble a dial", times: design.run.made() as usize, each: rates.dial_time },
     ]
 }
 
