@@ -39,7 +39,7 @@ const SHORT_MM: f64 = 0.5;
 const STEP: f64 = 0.03;
 /// So many steps are passed over at once where, taken for one, they let the part go no farther than it is known to go.
 const STRIDE: u32 = 8;
-/// Swing looked at, in kerfs that the farthest place moves; a part that goes through all of them is free to turn.
+/// Turns looked at, in kerfs that the farthest place moves; a part that goes through all of them is free to turn.
 const TURNS: [f64; 3] = [2.0, 6.0, 60.0];
 /// How often the bound is drawn closer by what is known of it.
 const ROUNDS: usize = 3;
@@ -47,7 +47,8 @@ const ROUNDS: usize = 3;
 /// The play of an outline in the opening that it left, which stands `kerf` off it.
 pub(super) fn play(outline: &Region, kerf: Length) -> Play {
     let kerf = kerf.as_mm();
-    let (near, far) = reach(&flattened(outline, FINE_MM));
+    let corners = outline.flattened(FINE_MM).into_iter().flatten().map(|[x, y]| Point::new(x, y));
+    let (near, far) = reach(&corners.collect::<Vec<_>>());
     // Whatever it does, the part holds its least disc, and the opening lies within its largest.
     let loose = Play { shift: Length::mm(far - near + kerf + 2.0 * FINE_MM), turn: None };
     if far - near < kerf / 10.0 || far <= 0.0 {
@@ -58,16 +59,10 @@ pub(super) fn play(outline: &Region, kerf: Length) -> Play {
     TURNS.into_iter().find_map(|kerfs| opening.closer(loose, kerfs * opening.kerf / far)).unwrap_or(loose)
 }
 
-fn flattened(outline: &Region, tolerance: f64) -> Vec<Vec<Point>> {
-    let point = |[x, y]: [f64; 2]| Point::new(x, y);
-    outline.flattened(tolerance).into_iter().map(|ring| ring.into_iter().map(point).collect()).collect()
-}
-
 /// The least and the largest reach of the hull in any of many directions.
-fn reach(rings: &[Vec<Point>]) -> (f64, f64) {
+fn reach(corners: &[Point]) -> (f64, f64) {
     const WAYS: u32 = 720;
-    let corners: Vec<Point> = rings.iter().flatten().copied().collect();
-    let hull = super::nest::hull(&corners);
+    let hull = super::nest::hull(corners);
     let far = hull.iter().map(|at| at.to_vec2().hypot()).fold(0.0, f64::max);
     let ways = (0..WAYS).map(|way| Vec2::from_angle(TAU * f64::from(way) / f64::from(WAYS)));
     // The corner that reaches farthest goes round the hull as the way goes round.
@@ -553,7 +548,7 @@ mod tests {
     #[test]
     fn a_hull_reaches_as_by_hand() {
         let square = |x: f64, y: f64| {
-            vec![[(5.0, -5.0), (5.0, 5.0), (-5.0, 5.0), (-5.0, -5.0)].map(|(u, v)| Point::new(u + x, v + y)).to_vec()]
+            [(5.0, -5.0), (5.0, 5.0), (-5.0, 5.0), (-5.0, -5.0)].map(|(u, v)| Point::new(u + x, v + y))
         };
         let near = |found: (f64, f64), wanted: (f64, f64)| {
             assert!(
@@ -565,7 +560,7 @@ mod tests {
         near(reach(&square(2.0, 0.0)), (3.0, 74.0_f64.sqrt()));
         near(reach(&square(0.0, -4.0)), (1.0, 106.0_f64.sqrt()));
         near(reach(&square(9.0, 0.0)), (0.0, 221.0_f64.sqrt()));
-        let two: Vec<Vec<Point>> = [square(-6.0, 0.0), square(6.0, 0.0)].concat();
+        let two = [square(-6.0, 0.0), square(6.0, 0.0)].concat();
         near(reach(&two), (5.0, 146.0_f64.sqrt()));
     }
 
