@@ -100,7 +100,7 @@ enum Verb {
     #[command(after_help = "Example: dialwright audit-art tests/dials/goods.svg --picture goods-audit.svg")]
     AuditArt(audit_art::AuditArtArguments),
     /// Serves editors while a design is typed, as a language server
-    #[command(after_help = "Editors start it by themselves; the README has the lines that tell them to.")]
+    #[command(after_help = "Editors start it by themselves; grammar/EDITORS.md has the lines that tell them to.")]
     ServeEditor(serve_editor::ServeEditorArguments),
     /// Prints the script that teaches a shell to complete commands
     #[command(
