@@ -107,16 +107,16 @@ enum Verb {
         after_help = "Example: dialwright completions bash > ~/.local/share/bash-completion/completions/dialwright"
     )]
     Completions(shells::CompletionsArguments),
-    /// Writes the manual: a man page for each verb
+    /// Writes the manual: a man page for each verb, and the illustrated reference of the language
     #[command(
-        after_help = "Example: dialwright manual --out ~/.local/share/dialwright && man -M ~/.local/share/dialwright dialwright"
+        after_help = "Examples:\n  dialwright manual --out ~/.local/share/dialwright && man -M ~/.local/share/dialwright dialwright\n  dialwright manual --page reference.html"
     )]
     Manual(shells::ManualArguments),
     /// Shows the dial in the browser and follows the file as it is written
     #[command(after_help = "Example: dialwright view examples/saltmarsh/crew.dial")]
     View(view::ViewArguments),
-    /// Explains a finding by its name
-    #[command(after_help = "Example: dialwright explain unit-mismatch")]
+    /// Explains a finding, a word of the language or a topic by its name
+    #[command(after_help = "Examples:\n  dialwright explain unit-mismatch\n  dialwright explain sector\n  dialwright explain limits")]
     Explain(explain::ExplainArguments),
 }
 

@@ -24,6 +24,7 @@ use crate::plan::Plan;
 use crate::revision::Revision;
 use crate::source::Sources;
 
+pub(crate) use look::seen_from;
 pub(crate) use path::contours;
 pub use svg::Palette;
 
