@@ -74,6 +74,7 @@ pub mod study;
 pub mod syntax;
 pub mod units;
 pub mod view;
+pub mod vocabulary;
 
 /// How tests draw: a fixed sequence of so many cases, none of which is written down.
 #[cfg(test)]
