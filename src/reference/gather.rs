@@ -9,7 +9,7 @@ use crate::units::{Dimension, UNITS};
 use crate::vocabulary::blocks::{BlockName, BlockSpec, FieldSpec, Holds};
 use crate::vocabulary::choices::Choice;
 use crate::vocabulary::figures::FigureName;
-use crate::vocabulary::functions::{Callee, FUNCTIONS, Function, Parameter};
+use crate::vocabulary::functions::{Callee, FUNCTIONS, Function, Parameter, Takes};
 use crate::vocabulary::items::{FamilyWord, InnerWord, ItemWord, LayerWord, StackWord};
 use crate::vocabulary::placings::{Between, Combining, Leading, Placing};
 use crate::vocabulary::tails::TailKind;
@@ -147,7 +147,7 @@ fn of_function(function: &'static Function) -> Vec<Entry> {
             rows: vec![row],
             ..plain(parameter.word, role, parameter.doc, function.usage, "")
         });
-        all.extend(parameter.choices.iter().copied().map(|choice| {
+        all.extend(quoted(parameter).iter().copied().map(|choice| {
             let role = Role::ArgumentChoice(function, parameter, choice);
             let usage = format!("{}: \"{}\"", parameter.word, choice.word);
             Entry { page: None, ..plain(choice.word, role, choice.doc, &usage, "") }
@@ -177,13 +177,25 @@ pub(super) fn field_row(field: &'static FieldSpec) -> Row {
 
 /// The table's line of an argument.
 pub(super) fn argument_row(function: &'static Function, parameter: &'static Parameter) -> Row {
-    let described = parameter.takes.as_ref().map_or_else(|| "a number, with any unit".to_owned(), Type::described);
-    let words: Vec<String> = parameter.choices.iter().map(|choice| format!("\"{}\"", choice.word)).collect();
-    let holds = if words.is_empty() { described } else { words.join(", ") };
-    let dimension = parameter.takes.as_ref().and_then(Type::dimension);
+    let (holds, dimension) = match &parameter.takes {
+        Takes::Type(of) => (of.described(), of.dimension()),
+        Takes::Quantity => ("a number, with any unit".to_owned(), None),
+        Takes::Word(choices) => {
+            let words: Vec<String> = choices.iter().map(|choice| format!("`\"{}\"`", choice.word)).collect();
+            (words.join(", "), None)
+        }
+    };
     let others: Vec<&str> = function.one_of.iter().copied().filter(|other| *other != parameter.word).collect();
     let default = default_words(parameter.default, &others);
     Row { word: parameter.word, holds, unit: unit_of(dimension), default, doc: parameter.doc }
+}
+
+/// The words that an argument may hold, in quotes.
+fn quoted(parameter: &Parameter) -> &'static [&'static Choice] {
+    match parameter.takes {
+        Takes::Word(choices) => choices,
+        Takes::Type(_) | Takes::Quantity => &[],
+    }
 }
 
 fn default_words(default: DefaultValue, others: &[&str]) -> String {
