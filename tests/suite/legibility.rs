@@ -23,7 +23,7 @@ fn board(colours: &str) -> String {
 
 fn measured(analysis: &Analysis, name: &str, subject: &str) -> f64 {
     let Dial { design, audit, .. } = analysis.dials.first().expect("a dial");
-    match audit.measure(design, name, subject).unwrap() {
+    match audit.measure(design, MeasureName::of_word(name).unwrap(), subject).unwrap() {
         MeasureValue::Quantity(quantity) => quantity.value,
         MeasureValue::Labels(labels) => panic!("{labels:?}"),
     }
@@ -192,6 +192,7 @@ fn labels_stand_out_from_what_is_under_them() {
     use dialwright::audit::legibility::legibility;
     use dialwright::design::{Face, Work};
     use dialwright::physics::Contrast;
+    use dialwright::vocabulary::measures::MeasureName;
 
     let paint = |colour: [u8; 3], bearing: f64| mark("", Work::Paint { colour }, circle(5.0).at(20.0, bearing));
     let bare = |bearing: f64| mark("", Work::Bare, circle(5.0).at(20.0, bearing));

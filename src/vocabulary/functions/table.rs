@@ -3,6 +3,7 @@
 use super::*;
 use crate::units::{Angle, Length};
 use crate::vocabulary::choices::{AlignWord, FacingWord};
+use crate::vocabulary::usual;
 
 const LENGTH: Takes = Takes::Type(Type::LENGTH);
 const ANGLE: Takes = Takes::Type(Type::ANGLE);
@@ -129,7 +130,7 @@ functions! {
         words: {
             Height = "height" { takes: LENGTH, default: REQUIRED, doc: "height of the capitals" }
             Align = "align" {
-                takes: Takes::Word(AlignWord::ROWS), default: DefaultValue::Word(AlignWord::Middle.word()),
+                takes: Takes::Word(AlignWord::ROWS), default: DefaultValue::Word(AlignWord::DEFAULT.word()),
                 doc: "which part of the text stands at the axis",
             }
             Tracking = "tracking" {
@@ -141,7 +142,7 @@ functions! {
                 doc: "the width that the text is squeezed or stretched to",
             }
             Spacing = "spacing" {
-                takes: NUMBER, default: DefaultValue::Number(1.6),
+                takes: NUMBER, default: DefaultValue::Number(usual::LINE_SPACING),
                 doc: "from one line to the next, in heights of the capitals",
             }
             Around = "around" {
@@ -149,7 +150,7 @@ functions! {
                 doc: "radius of a circle about the axis that the text runs along, its middle at 0deg",
             }
             Facing = "facing" {
-                takes: Takes::Word(FacingWord::BENT_ROWS), default: DefaultValue::Word(FacingWord::Outward.word()),
+                takes: Takes::Word(FacingWord::BENT_ROWS), default: DefaultValue::Word(FacingWord::DEFAULT.word()),
                 doc: "where the heads of letters that run along a circle look",
             }
             Typeface = "typeface" {
@@ -238,7 +239,7 @@ functions! {
         words: {
             Height = "height" { takes: LENGTH, default: REQUIRED, doc: "height of the capitals" }
             Align = "align" {
-                takes: Takes::Word(AlignWord::ROWS), default: DefaultValue::Word(AlignWord::Middle.word()),
+                takes: Takes::Word(AlignWord::ROWS), default: DefaultValue::Word(AlignWord::DEFAULT.word()),
                 doc: "which part of the text stands at the axis",
             }
             Tracking = "tracking" {
@@ -250,7 +251,7 @@ functions! {
                 doc: "the width that the text is squeezed or stretched to",
             }
             Spacing = "spacing" {
-                takes: NUMBER, default: DefaultValue::Number(1.6),
+                takes: NUMBER, default: DefaultValue::Number(usual::LINE_SPACING),
                 doc: "from one line to the next, in heights of the capitals",
             }
             Around = "around" {
@@ -258,7 +259,7 @@ functions! {
                 doc: "radius of a circle about the axis that the text runs along, its middle at 0deg",
             }
             Facing = "facing" {
-                takes: Takes::Word(FacingWord::BENT_ROWS), default: DefaultValue::Word(FacingWord::Outward.word()),
+                takes: Takes::Word(FacingWord::BENT_ROWS), default: DefaultValue::Word(FacingWord::DEFAULT.word()),
                 doc: "where the heads of letters that run along a circle look",
             }
         },
