@@ -15,6 +15,7 @@ use crate::syntax::tree::Let;
 use crate::units::UNITS;
 use crate::vocabulary::blocks::{BlockName, FieldSpec, Holds};
 use crate::vocabulary::functions::{FUNCTIONS, Function, Rest, function_named};
+use crate::vocabulary::placings::Leading;
 use crate::vocabulary::types::{ThingKind, Type, TypeWord};
 use crate::vocabulary::{DefaultValue, Keyword, Place, keywords};
 
@@ -215,8 +216,8 @@ impl<'t> Offer<'_, 't> {
                 (CompletionItemKind::FUNCTION, format!("{name}({})", takes.join(", ")))
             }
             Meaning::Let(_) => (CompletionItemKind::VARIABLE, type_of(definition, self.names).described()),
-            Meaning::Layer(_) => (CompletionItemKind::CLASS, "layer".to_owned()),
-            Meaning::Ring(_) => (CompletionItemKind::ENUM, "ring".to_owned()),
+            Meaning::Layer(_) => (CompletionItemKind::CLASS, ThingKind::Layer.word().to_owned()),
+            Meaning::Ring(_) => (CompletionItemKind::ENUM, ThingKind::Ring.word().to_owned()),
             Meaning::Mark(mark) => (CompletionItemKind::FIELD, mark.work.word().to_owned()),
             Meaning::Thing(kind, _) => (CompletionItemKind::STRUCT, kind.word().to_owned()),
         };
@@ -257,7 +258,7 @@ impl<'t> Offer<'_, 't> {
         ranked.sort_by_key(|(rank, _)| *rank);
         let mut all: Vec<Choice> = ranked.into_iter().map(|(_, one)| one).collect();
         let truths = matches!(wanted, None | Some(Type::Truth));
-        let own = words(Place::Value).into_iter().filter(|word| truths || word.label == "if");
+        let own = words(Place::Value).into_iter().filter(|word| truths || word.label == Leading::If.word());
         all.extend(own.filter(|_| !matches!(wanted, Some(Type::Thing(_) | Type::Pivot))));
         all
     }

@@ -5,6 +5,7 @@ use dialwright::analyse::{Analysis, Dial, Request, analyse};
 use dialwright::audit::MeasureValue;
 use dialwright::diagnostics::{Finding, Severity};
 use dialwright::project::MemoryProject;
+use dialwright::vocabulary::measures::MeasureName;
 
 fn analysed(ring: &str, more: &str) -> Analysis {
     let text = format!(
@@ -192,7 +193,6 @@ fn labels_stand_out_from_what_is_under_them() {
     use dialwright::audit::legibility::legibility;
     use dialwright::design::{Face, Work};
     use dialwright::physics::Contrast;
-    use dialwright::vocabulary::measures::MeasureName;
 
     let paint = |colour: [u8; 3], bearing: f64| mark("", Work::Paint { colour }, circle(5.0).at(20.0, bearing));
     let bare = |bearing: f64| mark("", Work::Bare, circle(5.0).at(20.0, bearing));

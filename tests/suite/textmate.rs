@@ -80,7 +80,7 @@ const NEW: &str = "entity.name.dial";
 /// The fields of a block, and the words that some may hold.
 fn fields(spec: &BlockSpec) -> Value {
     let mut patterns: Vec<Value> = Vec::new();
-    for field in &spec.fields {
+    for field in spec.fields {
         if field.holds.words().next().is_some() {
             let regex = format!(r"{START}({})\s+({})(?!{LETTER})", field.word, one_of(field.holds.words()));
             patterns.push(pattern(&regex, &[FIELD, CHOICE]));

@@ -13,6 +13,7 @@ use crate::source::Span;
 use crate::syntax::tree::{self, ExprKind, FlipWay, LayerItem, Marked, TailKind};
 use crate::units::{Angle, Length};
 use crate::vocabulary::blocks::fields;
+use crate::vocabulary::items::LayerWord;
 
 impl<'t> Assembler<'_, 't> {
     /// A layer with everything but its rings and what the joints add.
@@ -111,7 +112,7 @@ impl<'t> Assembler<'_, 't> {
         });
         let own: Vec<&tree::Outline> = own.collect();
         if let [first, again, ..] = own.as_slice() {
-            self.eval.problems.push(say::item_twice("outline", again.span, first.span));
+            self.eval.problems.push(say::item_twice(LayerWord::Outline.word(), again.span, first.span));
         }
         let Some(outline) = own.first().copied().or(self.program.outline) else {
             return self.eval.report(say::no_outline(&layer.name));

@@ -60,11 +60,11 @@ impl Shop {
                 ThingKind::Adhesive => shop.adhesives.extend(adhesive(eval, thing).map(|made| (name, made))),
                 ThingKind::Finish => shop.finishes.extend(finish(eval, thing).map(|made| (name, made))),
                 ThingKind::Rates => {
-                    once(eval, "rates", thing, &mut rated);
+                    once(eval, thing, &mut rated);
                     shop.rates = rates(eval, thing).unwrap_or(shop.rates);
                 }
                 ThingKind::Spreads => {
-                    once(eval, "spreads", thing, &mut stated);
+                    once(eval, thing, &mut stated);
                     shop.spreads = spreads(eval, thing).unwrap_or(shop.spreads);
                 }
                 ThingKind::Layer | ThingKind::Ring | ThingKind::Mark => {}
@@ -85,9 +85,9 @@ impl Shop {
 }
 
 /// Of some blocks there may be only one.
-fn once(eval: &mut Evaluator<'_>, word: &str, thing: &Thing, stated: &mut Option<Span>) {
+fn once(eval: &mut Evaluator<'_>, thing: &Thing, stated: &mut Option<Span>) {
     if let Some(first) = *stated {
-        eval.problems.push(say::item_twice(word, thing.name.span, first));
+        eval.problems.push(say::item_twice(&thing.kind.text, thing.name.span, first));
     }
     *stated = Some(thing.name.span);
 }
@@ -257,7 +257,7 @@ impl Reader<'_, '_, fields::Stock> {
         let ladder = Ladder::new(rungs?);
         let bad = ladder.readings().iter().flatten().find(|reading| reading.as_mm() <= 0.0);
         if bad.is_some() || ladder.readings().iter().any(Vec::is_empty) {
-            return self.eval.report(say::bad_reading("passes", bad.copied(), expr.span));
+            return self.eval.report(say::bad_reading(fields::Stock::Passes.word(), bad.copied(), expr.span));
         }
         if ladder.rises() { Some(ladder) } else { self.eval.report(say::passes_not_rising(expr.span)) }
     }

@@ -106,7 +106,7 @@ impl<'t> Evaluator<'t> {
     fn setting(&mut self, lettering: &Lettering<'t>) -> Option<Setting> {
         let mut setting = Setting::of_height(self.size(lettering.height, "the height")?.as_mm());
         setting.align = match lettering.align {
-            Some(align) => align_of(self.one_of("align", AlignWord::ALL, AlignWord::word, align)?),
+            Some(align) => align_of(self.one_of(arguments::Text::Align.word(), AlignWord::ALL, AlignWord::word, align)?),
             None => align_of(AlignWord::DEFAULT),
         };
         if let Some(tracking) = lettering.tracking {
@@ -124,7 +124,7 @@ impl<'t> Evaluator<'t> {
     /// The circle that a text runs along, at 0deg; `Some(None)` where it stands straight.
     fn around(&mut self, lettering: &Lettering<'t>) -> Option<Option<lettering::Arc>> {
         let facing = match lettering.facing {
-            Some(facing) => self.one_of("facing", FacingWord::BENT, FacingWord::word, facing)?,
+            Some(facing) => self.one_of(arguments::Text::Facing.word(), FacingWord::BENT, FacingWord::word, facing)?,
             None => FacingWord::DEFAULT,
         };
         match (lettering.around, lettering.facing) {
