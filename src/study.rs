@@ -33,7 +33,6 @@ use std::num::NonZeroUsize;
 use crate::analyse::{Dial, Request};
 use crate::audit::{Audit, MeasureValue};
 use crate::centring::examined;
-use crate::check::kind::Kind;
 use crate::check::{Checked, LoadError, Loaded, Measure, SettingText, Value, Variant, load};
 use crate::design::Design;
 use crate::diagnostics::findings::dial as say;
@@ -45,6 +44,8 @@ use crate::revision::{Files, Recorder, Revision, of_sources};
 use crate::source::{Sources, Span};
 use crate::syntax::tree::{Expr, Item};
 use crate::syntax::{LexemeKind, lexemes, parse_expression};
+use crate::vocabulary::measures::MeasureName;
+use crate::vocabulary::types::Type;
 
 /// Findings of something that is not there.
 const OF_ABSENCE: [Finding; 10] = [
@@ -216,7 +217,7 @@ impl Study<'_> {
         &self,
         question: &Expr,
         wanted: Wanted,
-        words: Vec<(&str, Kind)>,
+        words: Vec<(&str, Type)>,
         measures: bool,
     ) -> Problems {
         self.checked.faults_of_question(question, wanted, words, measures)
@@ -288,7 +289,7 @@ impl Study<'_> {
         if request.draws {
             problems.extend(audit.unsure(&design).clone());
         }
-        let measure = |name: &str, subject: Option<&str>| measured(&audit, &design, name, subject);
+        let measure = |name: MeasureName, subject: Option<&str>| measured(&audit, &design, name, subject);
         let (expectations, found) = self.checked.expectations(values, project, &measure);
         problems.extend(found);
         let (plan, found) = planned;
@@ -357,7 +358,7 @@ pub(crate) fn independent(found: Problems, unread: &Unread, sources: &Sources) -
 }
 
 /// A measure of the finished dial, as a value of the language.
-fn measured(audit: &Audit, design: &Design, name: &str, subject: Option<&str>) -> Option<Value> {
+fn measured(audit: &Audit, design: &Design, name: MeasureName, subject: Option<&str>) -> Option<Value> {
     Some(match audit.measure(design, name, subject.unwrap_or_default())? {
         MeasureValue::Quantity(quantity) => Value::Quantity(quantity),
         MeasureValue::Labels(labels) => {

@@ -197,15 +197,9 @@ impl<'a> Builder<'a> {
     }
 
     fn tail(&mut self, tail: &Tail) -> Doc {
-        let word = match tail.kind {
-            TailKind::Depth => " depth ",
-            TailKind::Tone => " tone ",
-            TailKind::Ink => " ink ",
-            TailKind::Colour => " colour ",
-            TailKind::After => " after ",
-        };
+        let word = format!(" {} ", tail.kind.word());
         match &tail.value {
-            Some(value) => self.after(word, value),
+            Some(value) => self.after(&word, value),
             None => Doc::text(format!("{word}through")),
         }
     }

@@ -21,6 +21,8 @@ table! {
 }
 
 impl FacingWord {
+    /// Taken where nothing is said.
+    pub const DEFAULT: Self = Self::Outward;
     /// Those along which text can be bent.
     pub const BENT: &'static [Self] = &[Self::Outward, Self::Inward];
     /// Their rows.
@@ -34,6 +36,11 @@ table! {
         Middle = "middle" { doc: "its middle" }
         End = "end" { doc: "its right end" }
     }
+}
+
+impl AlignWord {
+    /// Taken where nothing is said.
+    pub const DEFAULT: Self = Self::Middle;
 }
 
 table! {
@@ -50,6 +57,11 @@ table! {
         Before = "before" { doc: "before the engraving, which stays clear of it" }
         After = "after" { doc: "after the engraving, which takes it as well" }
     }
+}
+
+impl StainedWord {
+    /// Taken where nothing is said.
+    pub const DEFAULT: Self = Self::Before;
 }
 
 table! {

@@ -163,6 +163,15 @@ const FOREIGN_UNITS: &[(&str, &str)] = &[
     ("prozent", "%"),
 ];
 
+/// Words of languages in which things are done one after the other. Here nothing is.
+const FLOW: &[&str] =
+    &["for", "foreach", "while", "repeat", "loop", "do", "if", "else", "elif", "when", "switch", "case", "return"];
+
+/// Whether a word orders what is done, in languages in which things are done one after the other.
+pub fn is_flow(word: &str) -> bool {
+    FLOW.contains(&word)
+}
+
 fn ours<T: Copy>(table: &[(&str, T)], word: &str) -> Option<T> {
     let word = word.to_lowercase();
     table.iter().find(|(theirs, _)| *theirs == word).map(|(_, ours)| *ours)

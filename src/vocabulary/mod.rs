@@ -16,6 +16,7 @@
 //! | [`measures`] | [`measures::MeasureName`] | [`measures::Measure`] | what `expect` can measure |
 //! | [`figures`] | [`figures::FigureName`] | [`figures::FigureSpec`] | what `family` compares variants by |
 //! | [`types`] | [`types::TypeWord`] | [`types::TypeSpec`] | types of value, and the words for them |
+//! | [`usual`] | none | constants | defaults that other rooms take as well |
 //! | [`foreign`] | none | pairs | words of other languages, and ours for them |
 //!
 //! Every row has a `word`, a `doc` (what it is or does: one sentence that can follow a colon, without capital and full
@@ -101,6 +102,7 @@ pub mod measures;
 pub mod placings;
 pub mod tails;
 pub mod types;
+pub mod usual;
 pub mod works;
 
 use std::fmt;

@@ -3,6 +3,7 @@
 use super::*;
 use crate::units::{Angle, Dimension, Length};
 use crate::vocabulary::choices::{FacingWord, PoleWord, StainedWord, ThroughWord};
+use crate::vocabulary::usual;
 
 const fn of(dimension: Dimension) -> Holds {
     Holds::Type(Type::Quantity(dimension))
@@ -218,7 +219,7 @@ blocks! {
                 doc: "the colour of a stain over the whole layer",
             }
             Stained = "stained" {
-                holds: Holds::Word(StainedWord::ROWS), default: DefaultValue::Word(StainedWord::Before.word()), usage: "stained before",
+                holds: Holds::Word(StainedWord::ROWS), default: DefaultValue::Word(StainedWord::DEFAULT.word()), usage: "stained before",
                 doc: "when the stain goes on",
             }
             Fill = "fill" {
@@ -348,7 +349,7 @@ blocks! {
                 doc: "where the first label stands",
             }
             Facing = "facing" {
-                holds: Holds::Word(FacingWord::ROWS), default: DefaultValue::Word(FacingWord::Outward.word()), usage: "facing outward",
+                holds: Holds::Word(FacingWord::ROWS), default: DefaultValue::Word(FacingWord::DEFAULT.word()), usage: "facing outward",
                 doc: "where the heads of the letters look",
             }
             Stroke = "stroke" {

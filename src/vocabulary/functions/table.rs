@@ -3,6 +3,7 @@
 use super::*;
 use crate::units::{Angle, Length};
 use crate::vocabulary::choices::{AlignWord, FacingWord};
+use crate::vocabulary::usual;
 
 const LENGTH: Takes = Takes::Type(Type::LENGTH);
 const ANGLE: Takes = Takes::Type(Type::ANGLE);
@@ -129,7 +130,7 @@ functions! {
         words: {
             Height = "height" { takes: LENGTH, default: REQUIRED, doc: "the height of capitals" }
             Align = "align" {
-                takes: Takes::Word(AlignWord::ROWS), default: DefaultValue::Word(AlignWord::Middle.word()),
+                takes: Takes::Word(AlignWord::ROWS), default: DefaultValue::Word(AlignWord::DEFAULT.word()),
                 doc: "which end of its lines stands where the text is placed",
             }
             Tracking = "tracking" {
@@ -141,7 +142,7 @@ functions! {
                 doc: "the widest that it may be; a wider text is made smaller as a whole",
             }
             Spacing = "spacing" {
-                takes: NUMBER, default: DefaultValue::Number(1.6),
+                takes: NUMBER, default: DefaultValue::Number(usual::LINE_SPACING),
                 doc: "from one baseline to the next, in heights of capitals",
             }
             Around = "around" {
@@ -149,7 +150,7 @@ functions! {
                 doc: "the radius of the circle that its letters run along",
             }
             Facing = "facing" {
-                takes: Takes::Word(FacingWord::BENT_ROWS), default: DefaultValue::Word(FacingWord::Outward.word()),
+                takes: Takes::Word(FacingWord::BENT_ROWS), default: DefaultValue::Word(FacingWord::DEFAULT.word()),
                 doc: "which way the tops of bent letters face",
             }
             Typeface = "typeface" {
@@ -238,7 +239,7 @@ functions! {
         words: {
             Height = "height" { takes: LENGTH, default: REQUIRED, doc: "the height of capitals" }
             Align = "align" {
-                takes: Takes::Word(AlignWord::ROWS), default: DefaultValue::Word(AlignWord::Middle.word()),
+                takes: Takes::Word(AlignWord::ROWS), default: DefaultValue::Word(AlignWord::DEFAULT.word()),
                 doc: "which end of its lines stands where the text is placed",
             }
             Tracking = "tracking" {
@@ -250,7 +251,7 @@ functions! {
                 doc: "the widest that it may be; a wider text is made smaller as a whole",
             }
             Spacing = "spacing" {
-                takes: NUMBER, default: DefaultValue::Number(1.6),
+                takes: NUMBER, default: DefaultValue::Number(usual::LINE_SPACING),
                 doc: "from one baseline to the next, in heights of capitals",
             }
             Around = "around" {
@@ -258,7 +259,7 @@ functions! {
                 doc: "the radius of the circle that its letters run along",
             }
             Facing = "facing" {
-                takes: Takes::Word(FacingWord::BENT_ROWS), default: DefaultValue::Word(FacingWord::Outward.word()),
+                takes: Takes::Word(FacingWord::BENT_ROWS), default: DefaultValue::Word(FacingWord::DEFAULT.word()),
                 doc: "which way the tops of bent letters face",
             }
         },
