@@ -77,7 +77,7 @@ pub fn page() -> String {
                 header {
                     h1 { "The language of dialwright" }
                     p { "Every word of version " (env!("CARGO_PKG_VERSION")) ": what it is, how it is written, what goes wrong. "
-                        "Search by the find of your browser; " code { "dialwright explain WORD" } " tells the same." }
+                        "Search it with the find of your browser; " code { "dialwright explain WORD" } " tells the same." }
                 }
                 (contents())
                 main id="main" {
@@ -110,13 +110,17 @@ fn place(code: &str) -> Option<String> {
     if let Some(finding) = Finding::named(code) {
         return Some(format!("#finding-{}", finding.name()));
     }
-    let has_place = |entry: &&Entry| entry.word == code && PARTS.iter().any(|part| (part.holds)(&entry.role));
+    // Words of figures are mostly meant as arguments.
+    let has_place = |entry: &&Entry| {
+        let is_told = PARTS.iter().any(|part| (part.holds)(&entry.role));
+        entry.word == code && is_told && !matches!(entry.role, Role::Figure)
+    };
     ENTRIES.iter().find(has_place).map(|entry| format!("#{}", address(entry)))
 }
 
-/// The same, but a word does not lead to where it is told.
-fn elsewhere(own: &str) -> impl Fn(&str) -> Option<String> + '_ {
-    move |code| place(code).filter(|_| code != own)
+/// The same, but a word does not lead to where it is told, nor to another's page from its own field or argument.
+fn elsewhere(entry: &Entry) -> impl Fn(&str) -> Option<String> {
+    move |code| place(code).filter(|_| code != entry.word && !entry.rows.iter().any(|row| row.word == code))
 }
 
 fn contents() -> Markup {
@@ -147,7 +151,7 @@ fn entries(part: &Part) -> Markup {
 }
 
 fn article(entry: &Entry) -> Markup {
-    let place = elsewhere(entry.word);
+    let place = elsewhere(entry);
     let example = entry.example();
     let id = address(entry);
     html! {
@@ -201,7 +205,7 @@ fn table(entry: &Entry) -> Markup {
     html! {
         @if !entry.rows.is_empty() {
             div.wide tabindex="0" role="group" aria-label={ "The " (first) "s of " (entry.word) } {
-                table {
+                table.fields {
                     thead { tr { @for head in [first, "holds", "unit", "default", "what it is"] { th scope="col" { (head) } } } }
                     tbody { @for row in &entry.rows { (line(&id, row)) } }
                 }
@@ -261,7 +265,7 @@ fn types() -> Markup {
                 article id=(address(entry)) {
                     h3 { (entry.word) " " small { (entry.role.described()) } }
                     p.usage { code { (entry.usage) } }
-                    (blocks(entry.prose(), &elsewhere(entry.word)))
+                    (blocks(entry.prose(), &elsewhere(entry)))
                 }
             }
             h3 id="units" { "Units" }
@@ -289,7 +293,7 @@ fn findings() -> Markup {
             @for finding in Finding::ALL {
                 article id={ "finding-" (finding.name()) } {
                     h3 { (finding.name()) }
-                    (blocks(finding.page(), &elsewhere(finding.name())))
+                    (blocks(finding.page(), &|code| place(code).filter(|_| code != finding.name())))
                 }
             }
         }

@@ -151,6 +151,7 @@ fn needed(block: BlockName, word: &str) -> &'static [&'static str] {
         (BlockName::Ring, "tick" | "ticks_at") => &["radius 30mm", "height 6mm", "ticks 3"],
         (BlockName::Ring, "ticks") => &["radius 30mm", "height 6mm"],
         (BlockName::Ring, "colour") => &["radius 30mm", "ink \"white paint\""],
+        (BlockName::Ring, "facing") => &["radius 30mm", "height 12mm"],
         (BlockName::Ring, _) => &["radius 30mm"],
         (BlockName::Turn, "stops") => &[],
         (BlockName::Turn, _) => &["stops 6"],

@@ -15,7 +15,7 @@ use crate::vocabulary::placings::{Between, Combining, Leading, Placing};
 use crate::vocabulary::tails::TailKind;
 use crate::vocabulary::types::{Type, TypeWord};
 use crate::vocabulary::works::Work;
-use crate::vocabulary::{DefaultValue, Word};
+use crate::vocabulary::{DefaultValue, Place, Word};
 
 /// Every entry: words of the grammar first, then blocks with their fields, functions with their arguments, measures,
 /// figures, types and units.
@@ -53,9 +53,28 @@ pub fn function(word: &str) -> Option<&'static Entry> {
     with_role(word, |role| matches!(role, Role::Function(_) | Role::Measure(_)))
 }
 
-/// The entry of a block.
-pub fn block(word: &str) -> Option<&'static Entry> {
-    with_role(word, |role| matches!(role, Role::Block(_)))
+/// The entry of a word of the grammar, or of one that begins a block, in its first role.
+pub fn keyword(word: &str) -> Option<&'static Entry> {
+    with_role(word, |role| place_of(role).is_some())
+}
+
+/// The same, in the role in which it stands at this place.
+pub fn keyword_at(word: &str, place: Place) -> Option<&'static Entry> {
+    with_role(word, |role| place_of(role) == Some(place))
+}
+
+fn place_of(role: &Role) -> Option<Place> {
+    match role {
+        Role::Item | Role::Block(_) => Some(Place::Item),
+        Role::Layer | Role::Work => Some(Place::Layer),
+        Role::Stack => Some(Place::Stack),
+        Role::Family => Some(Place::Family),
+        Role::Placing | Role::Combining | Role::Between => Some(Place::After),
+        Role::Tail => Some(Place::Tail),
+        Role::Leading => Some(Place::Value),
+        Role::Inside => Some(Place::Inside),
+        _ => None,
+    }
 }
 
 /// What `explain` answers: the page of a finding or topic, else all entries of a word.

@@ -11,6 +11,6 @@ mod topics;
 
 pub use entry::{Entry, Role, Row};
 pub use example::{Example, Frame};
-pub use gather::{ENTRIES, block, explained, function, of_word, with_role};
+pub use gather::{ENTRIES, explained, function, keyword, keyword_at, of_word, with_role};
 pub(crate) use text::capital;
 pub use topics::Topic;

@@ -6,8 +6,7 @@ use crate::units::Quantity;
 impl Entry {
     /// All that is said of the word: what it is, how it is written, its page, its table, what may go wrong, an example.
     pub fn text(&self) -> String {
-        let mut parts = vec![format!("# {}, {}", self.word, self.role.described()), self.head()];
-        parts.extend(Some(self.prose()).filter(|prose| !prose.is_empty()).map(str::to_owned));
+        let mut parts = vec![format!("# {}, {}", self.word, self.role.described()), fenced(&self.usage), self.says()];
         parts.extend(self.table());
         parts.extend(self.raises());
         match self.example() {
@@ -23,17 +22,25 @@ impl Entry {
 
     /// The same in short, for the pointer in an editor: how it is written, what it is, its table.
     pub fn brief(&self) -> String {
-        let mut parts = vec![fenced(&self.usage), format!("{}: {}", self.role.described(), self.doc)];
+        let first = match self.prose().split_once(". ") {
+            Some((first, _)) => format!("{}.", first.replace('\n', " ")),
+            None if self.page.is_some() => self.prose().replace('\n', " "),
+            None => format!("{}.", capital(self.doc)),
+        };
+        let mut parts = vec![fenced(&self.usage), format!("{}. {first}", capital(&self.role.described()))];
         parts.extend(self.table());
         parts.join("\n\n")
     }
 
-    fn head(&self) -> String {
-        let unit = match self.role {
-            Role::Unit(unit) => format!("; `1{}` is `{}`", unit.name, Quantity::of(1.0, unit)),
-            _ => String::new(),
-        };
-        format!("{}{unit}.\n\n{}", capital(self.doc), fenced(&self.usage))
+    /// What its page says; without a page, its sentence.
+    fn says(&self) -> String {
+        match (self.role, self.page) {
+            (_, Some(_)) => self.prose().to_owned(),
+            (Role::Unit(unit), None) => {
+                format!("{}; `1{}` is `{}`.", capital(self.doc), unit.name, Quantity::of(1.0, unit))
+            }
+            _ => format!("{}.", capital(self.doc)),
+        }
     }
 
     /// The fields or arguments as a table, its columns aligned.
@@ -68,7 +75,7 @@ impl Entry {
 
     fn raises(&self) -> Option<String> {
         let names: Vec<String> = self.findings().iter().map(|finding| format!("`{}`", finding.name())).collect();
-        (!names.is_empty()).then(|| format!("Findings: {}.", names.join(", ")))
+        (!names.is_empty()).then(|| wrapped(&format!("Findings: {}.", names.join(", "))))
     }
 
     /// Where the rest is told.
@@ -100,6 +107,23 @@ fn shared(entries: &[&Entry]) -> String {
     };
     let lines: Vec<String> = entries.iter().map(line).collect();
     format!("# {word}, an argument of several functions\n\n{}\n", lines.join("\n"))
+}
+
+/// In lines of no more letters than pages have.
+fn wrapped(text: &str) -> String {
+    const LETTERS: usize = 118;
+    let mut lines = vec![String::new()];
+    for word in text.split(' ') {
+        match lines.last_mut() {
+            Some(line) if line.is_empty() => line.push_str(word),
+            Some(line) if line.chars().count() + word.chars().count() < LETTERS => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    lines.join("\n")
 }
 
 fn fenced(text: &str) -> String {
