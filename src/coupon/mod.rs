@@ -9,6 +9,7 @@
 
 mod block;
 mod card;
+pub(crate) mod findings;
 mod fits;
 mod measure;
 mod page;

@@ -2,11 +2,11 @@
 
 use kurbo::{Affine, Point, Vec2};
 
+use super::findings;
 use super::kerf::Cuts;
 use super::visits::Visits;
 use crate::design::{Face, FlipChoice, Layer};
 use crate::diagnostics::Problems;
-use crate::diagnostics::findings::plan as findings;
 use crate::geometry::{Region, SLIVER_MM2, Symmetry, mirror};
 use crate::units::Angle;
 

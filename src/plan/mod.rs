@@ -7,6 +7,7 @@
 //! boards (`nest`), and each board's work is put in order (`setups`).
 
 mod cautions;
+mod findings;
 mod flip;
 mod kerf;
 mod magnets;

@@ -2,6 +2,7 @@
 
 use kurbo::{Affine, Vec2};
 
+use super::findings;
 use super::flip::{self, Way};
 use super::kerf::{self, Cuts};
 use super::nest::{Effort, Laid, Piece, Placement, Sheet, Turns, lay};
@@ -11,7 +12,6 @@ use super::visits::{Visits, other};
 use super::{Board, Lie, PlacedPart, StockUse, TurnedFor, setups};
 use crate::design::{Design, Face, FlipChoice, Layer, Ring, Stock};
 use crate::diagnostics::Problems;
-use crate::diagnostics::findings::plan as findings;
 use crate::geometry::{Region, mirror, turn};
 use crate::units::{Angle, Length};
 

@@ -14,11 +14,11 @@ use super::evaluate::{Evaluator, field};
 use super::names::Meaning;
 use super::program::Program;
 use super::value::Value;
+use crate::check::findings::{dial as say, rings as of_rings, values};
 use crate::design::{
     Accepted, Default, Depth, Design, Joint, Layer, Mark, Moment, Pivot, Reading, ReadsHow, Run, Slot, Turn, Work,
 };
 use crate::diagnostics::Finding;
-use crate::diagnostics::findings::{dial as say, rings as of_rings, values};
 use crate::geometry::shapes;
 use crate::limits;
 use crate::source::Span;

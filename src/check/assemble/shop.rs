@@ -4,13 +4,13 @@ use std::collections::BTreeMap;
 
 use crate::check::blocks::STAINED;
 use crate::check::evaluate::{Evaluator, field, word};
+use crate::check::findings::dial as say;
 use crate::check::kind::ThingKind;
 use crate::check::names::Meaning;
 use crate::check::value::Value;
 use crate::design::{
     Adhesive, Finish, KNOWN_MATERIALS, Ladder, Magnet, Material, Measured, Rates, Rivet, Speeds, Spreads, Stock, Tone,
 };
-use crate::diagnostics::findings::dial as say;
 use crate::diagnostics::{Diagnostic, suggest};
 use crate::geometry::Region;
 use crate::source::Span;
@@ -159,7 +159,7 @@ impl<'t> Fields<'_, 't> {
         let expr = field(self.fields, name)?;
         let quantity = self.eval.quantity(expr)?;
         if quantity.value < 0.0 {
-            return self.eval.report(crate::diagnostics::findings::values::negative(
+            return self.eval.report(crate::check::findings::values::negative(
                 &format!("`{name}`"),
                 quantity,
                 expr.span,
@@ -174,7 +174,7 @@ impl<'t> Fields<'_, 't> {
         let quantity = self.eval.quantity(expr)?;
         if quantity.value <= 0.0 {
             let what = format!("`{name}`");
-            return self.eval.report(crate::diagnostics::findings::values::not_positive(&what, quantity, expr.span));
+            return self.eval.report(crate::check::findings::values::not_positive(&what, quantity, expr.span));
         }
         Some(Some(quantity))
     }
@@ -244,11 +244,7 @@ impl<'t> Fields<'_, 't> {
         let angle = self.eval.angle(expr)?;
         if angle.as_degrees() < 0.0 {
             let what = format!("`{name}`");
-            return self.eval.report(crate::diagnostics::findings::values::negative(
-                &what,
-                angle.quantity(),
-                expr.span,
-            ));
+            return self.eval.report(crate::check::findings::values::negative(&what, angle.quantity(), expr.span));
         }
         Some(angle)
     }
