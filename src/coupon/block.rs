@@ -51,10 +51,10 @@ fn stock(measured: &Measurement) -> Vec<Line> {
     lines.push(("thickness", listed(&measured.thickness.written), interval(&measured.thickness)));
     lines.push(("board", format!("{} by {}", measured.board.0, measured.board.1), String::new()));
     lines.extend(measured.kerf.as_ref().map(|kerf| ("kerf", listed(&kerf.written), interval(kerf))));
-    let (ladder, readings) = &measured.passes;
-    if !ladder.is_empty() {
+    let (depths, readings) = &measured.passes;
+    if !depths.is_empty() {
         let rungs: Vec<String> = readings.iter().map(|rung| listed(rung)).collect();
-        lines.push(("passes", listed(&rungs), depths(measured)));
+        lines.push(("passes", listed(&rungs), depth_line(measured)));
     }
     let fine = measured.least_feature.as_ref();
     lines.extend(fine.map(|fine| ("least_feature", fine.most.to_string(), between(fine))));
@@ -108,7 +108,7 @@ pub(super) fn between(found: &Bracket) -> String {
 }
 
 /// `each pass 0.414mm ± 0.022mm deeper, the first from 0.02mm ± 0.061mm`.
-pub(super) fn depths(measured: &Measurement) -> String {
+pub(super) fn depth_line(measured: &Measurement) -> String {
     match measured.passes.0.line() {
         Some(line) => format!(
             "each pass {}mm ± {}mm, from {}mm ± {}mm on",

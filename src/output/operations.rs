@@ -10,8 +10,8 @@ use serde::Serialize;
 use super::path::contours;
 use crate::design::Design;
 use crate::plan::{
-    Board, Caution, Edge, Lie, Nest, Operation, OperationKind, PlacedPart, Plan, Setup, StockUse, Turned, TurnedPart,
-    cautions, face_name,
+    Board, Caution, CutEdge, LaidInto, Lie, Operation, OperationKind, PlacedPart, Plan, Setup, StockUse, Turned,
+    TurnedPart, cautions, face_name,
 };
 use crate::source::{Sources, Span};
 use crate::units::{Angle, Length};
@@ -312,8 +312,8 @@ fn setup_text<'a>(setup: &'a Setup, of: &dyn Fn(Option<&str>) -> Option<&'a Sour
 
 fn turned_text(it: &TurnedPart) -> TurnedPartText<'_> {
     let into = match it.into {
-        Nest::OwnOpening => "own-opening",
-        Nest::Holder => "holder",
+        LaidInto::OwnOpening => "own-opening",
+        LaidInto::Holder => "holder",
     };
     TurnedPartText {
         part: &it.part,
@@ -346,9 +346,9 @@ fn work(kind: &OperationKind) -> Work<'_> {
         },
         OperationKind::Cut { edge, kerf_offset, .. } => {
             let (edge, waste) = match edge {
-                Edge::Outline => ("outline", "outside"),
-                Edge::Opening => ("opening", "inside"),
-                Edge::Holder => ("holder", "inside"),
+                CutEdge::Outline => ("outline", "outside"),
+                CutEdge::Opening => ("opening", "inside"),
+                CutEdge::Holder => ("holder", "inside"),
             };
             Work::Cut { edge, waste, kerf_offset: mm(*kerf_offset) }
         }

@@ -15,7 +15,7 @@ use super::svg::titled;
 use crate::audit::fit::in_words;
 use crate::audit::pose::Pose;
 use crate::audit::turning::pose_of;
-use crate::audit::{Proof, ReadingProof, StopProof};
+use crate::audit::{CheckedReading, CheckedStop, ReadingCheck};
 use crate::design::{Design, Face, Tone, hex};
 use crate::lettering::{Align, Setting, Typeface};
 use crate::plan::has_magnets;
@@ -51,9 +51,9 @@ const DOTS: f64 = 8.0;
 const LONGEST: f64 = 8_000.0;
 
 /// The sheet as SVG 1.1, in millimetres: every dial at all its stops.
-pub fn sheet(dials: &[(&Design, &Proof)]) -> String {
+pub fn sheet(dials: &[(&Design, &ReadingCheck)]) -> String {
     let lettering = Lettering::embedded();
-    let themes = dials.iter().flat_map(|(design, proof)| themes(design, proof));
+    let themes = dials.iter().flat_map(|(design, check)| themes(design, check));
     let blocks: Vec<Block> = themes.enumerate().map(|(at, theme)| theme.drawn(at, &lettering)).collect();
     let width = 2.0 * GAP + blocks.iter().map(|block| block.width).fold(ACROSS, f64::max);
     let magnets = dials.iter().any(|(design, _)| has_magnets(design));
@@ -116,14 +116,14 @@ struct Block {
 pub(super) struct Theme<'a> {
     pub(super) design: &'a Design,
     /// The readings, that of most stops first.
-    pub(super) readings: Vec<&'a ReadingProof>,
+    pub(super) readings: Vec<&'a CheckedReading>,
     /// The side that they are seen from.
     pub(super) face: Face,
 }
 
 /// The readings of a dial, gathered so that as few pictures as can be show them all.
-pub(super) fn themes<'a>(design: &'a Design, proof: &'a Proof) -> Vec<Theme<'a>> {
-    let mut readings: Vec<&ReadingProof> = proof.readings.iter().collect();
+pub(super) fn themes<'a>(design: &'a Design, check: &'a ReadingCheck) -> Vec<Theme<'a>> {
+    let mut readings: Vec<&CheckedReading> = check.readings.iter().collect();
     readings.sort_by_key(|reading| std::cmp::Reverse(reading.turns.len()));
     let mut themes: Vec<Theme> = Vec::new();
     for reading in readings {
@@ -148,15 +148,15 @@ pub(super) struct View<'a> {
     pub(super) stops: &'a [usize],
     /// The stop in words.
     pub(super) stop: String,
-    /// What is read: ring and proof.
-    pub(super) reads: Vec<(&'a str, &'a StopProof)>,
+    /// What is read: the ring, and the reading at this stop.
+    pub(super) reads: Vec<(&'a str, &'a CheckedStop)>,
 }
 
 impl<'a> Theme<'a> {
     /// One view for each stop, [`MOST`] at most.
     pub(super) fn views(&self) -> Vec<View<'a>> {
         let Some(first) = self.readings.first() else { return Vec::new() };
-        let view = |stop: &'a StopProof| {
+        let view = |stop: &'a CheckedStop| {
             let at = |turn: &usize| first.turns.iter().position(|own| own == turn).and_then(|at| stop.stops.get(at));
             let reads = self.readings.iter().filter_map(|reading| {
                 let stops: Vec<usize> = reading.turns.iter().filter_map(at).copied().collect();

@@ -50,7 +50,7 @@ pub fn proof(job: &Printing) -> Pages {
     title(&mut flow, job);
     views(&mut flow, job);
     sizes(&mut flow, job);
-    stops::stops(&mut flow, job.design, &job.audit.proof);
+    stops::stops(&mut flow, job.design, &job.audit.reading_check);
     words::brief(&mut flow, job);
     words::findings(&mut flow, job);
     closing(&mut flow, job);

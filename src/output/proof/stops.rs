@@ -7,7 +7,7 @@ use super::super::page::Flow;
 use super::super::page::text::{Run, SMALL, Style, line};
 use super::super::stops::{GREY, INK, MOST, Theme, View, WRONG, cross, moved, themes, told};
 use super::super::svg::titled;
-use crate::audit::Proof;
+use crate::audit::ReadingCheck;
 use crate::design::{Design, Face};
 use crate::units::plain;
 
@@ -16,8 +16,8 @@ const LINE: f64 = 3.1;
 /// Between two pictures, in mm.
 const GAP: f64 = 2.5;
 
-pub(super) fn stops(flow: &mut Flow, design: &Design, proof: &Proof) {
-    for (at, theme) in themes(design, proof).iter().enumerate() {
+pub(super) fn stops(flow: &mut Flow, design: &Design, check: &ReadingCheck) {
+    for (at, theme) in themes(design, check).iter().enumerate() {
         theme_of(flow, theme, at);
     }
 }

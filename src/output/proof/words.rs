@@ -33,8 +33,8 @@ pub(super) fn sizes(job: &Printing) -> Vec<(String, String)> {
             say(&format!("opening {name}"), opening(design.mark(name).map(|(_, mark)| mark)));
         }
     }
-    for reading in &job.audit.proof.readings {
-        let least = reading.stops.iter().filter_map(crate::audit::StopProof::near_margin);
+    for reading in &job.audit.reading_check.readings {
+        let least = reading.stops.iter().filter_map(crate::audit::CheckedStop::near_margin);
         if let Some(least) = least.reduce(|a, b| if b < a { b } else { a }) {
             say(&format!("margin of {}, least", reading.ring), figure(least));
         }

@@ -175,7 +175,7 @@ fn assembly(design: &Design) -> Vec<Part> {
 /// What to look at on a finished dial, with its limits.
 fn checks(design: &Design, audit: &Audit) -> Vec<Part> {
     let mut items = Vec::new();
-    for reading in &audit.proof.readings {
+    for reading in &audit.reading_check.readings {
         let labels: Vec<&str> = reading.stops.iter().map(|stop| stop.due_says.as_str()).collect();
         let order = labels.join(", ");
         let mut says = marked(&format!("Turn it through every stop. Ring `{}` shows, in this order: ", reading.ring));

@@ -2,7 +2,7 @@
 
 use maud::{Markup, PreEscaped, html};
 
-use crate::audit::Proof;
+use crate::audit::ReadingCheck;
 use crate::design::{Design, Face, Half};
 use crate::output::look::{Look, STAGES};
 use crate::output::stops::{MOST, Theme, View, themes};
@@ -126,8 +126,8 @@ fn tones(look: &Look<'_>) -> Markup {
 }
 
 /// Every stop small, to be chosen, or looked through on paper.
-pub(super) fn stops(design: &Design, proof: &Proof, front: &Look<'_>, back: &Look<'_>) -> Markup {
-    let themes = themes(design, proof);
+pub(super) fn stops(design: &Design, check: &ReadingCheck, front: &Look<'_>, back: &Look<'_>) -> Markup {
+    let themes = themes(design, check);
     html! {
         @if !themes.is_empty() {
             section.stops aria-labelledby="stops-title" {

@@ -1,7 +1,7 @@
 //! What the person is told, in plain words.
 
 use super::parts::LayerPlan;
-use super::{Nest, PlacedPart, Turned, TurnedPart};
+use super::{LaidInto, PlacedPart, Turned, TurnedPart};
 use crate::design::{Face, Ink, Layer, Mark, Stock, Work, hex};
 use crate::units::plain;
 
@@ -30,7 +30,7 @@ pub(super) fn turn_parts(parts: &Parts<'_>, over: &[TurnedPart]) -> String {
         let part = parts.iter().find(|(part, _)| part.name == it.part);
         face_name(part.and_then(|(part, _)| part.lies.last()).map_or(Face::Back, |lie| lie.up))
     };
-    let mut ways: Vec<(i64, Nest, &str, Vec<&TurnedPart>)> = Vec::new();
+    let mut ways: Vec<(i64, LaidInto, &str, Vec<&TurnedPart>)> = Vec::new();
     for it in over {
         #[allow(clippy::cast_possible_truncation, reason = "a bearing in thousandths of a degree")]
         let about = (it.about.as_degrees() * 1000.0).round() as i64;
@@ -46,10 +46,10 @@ pub(super) fn turn_parts(parts: &Parts<'_>, over: &[TurnedPart]) -> String {
         let each = if over.len() == 1 { "it" } else { "each" };
         let line = line(about);
         Some(match into {
-            Nest::OwnOpening => format!(
+            LaidInto::OwnOpening => format!(
                 "Lift out {names}, turn {each} over about {line}, and lay {each} back into its own opening, {up} up."
             ),
-            Nest::Holder => format!(
+            LaidInto::Holder => format!(
                 "Lift out {names}, turn {each} over about {line} as one turns a page, and lay {each} into the \
                  mirrored opening beside its own, {up} up; the piece cut from there is waste."
             ),
