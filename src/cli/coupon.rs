@@ -88,7 +88,10 @@ fn read(arguments: &CouponArguments, table: &Path) -> Result<u8, u8> {
             match (&block, answer) {
                 (_, Some(passes)) => println!("{passes}"),
                 (Some(block), None) => {
-                    measured.iter().flat_map(coupon::told).for_each(|(what, words)| eprintln!("{what:<18} {words}"));
+                    measured
+                        .iter()
+                        .flat_map(coupon::describe)
+                        .for_each(|(what, words)| eprintln!("{what:<18} {words}"));
                     print!("{block}");
                 }
                 (None, None) => eprintln!("no block was written: mend the readings first"),

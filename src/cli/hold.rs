@@ -63,7 +63,7 @@ fn told(dial: &Dial) {
         println!("{}{variant}: {}\n", design.title, names(dial, found));
         let mut table = Table::new();
         table.load_preset(presets::NOTHING).set_content_arrangement(ContentArrangement::Dynamic).set_width(100);
-        for (what, words) in dial.audit.holding.said_of(design, found) {
+        for (what, words) in dial.audit.holding.describe(design, found) {
             table.add_row([what.to_owned(), words]);
         }
         table.lines().for_each(|line| println!("{}", line.trim_end()));
@@ -133,7 +133,7 @@ fn dial_json(dial: &Dial) -> Value {
 
 fn turn_json(dial: &Dial, found: &TurnHolding) -> Value {
     let name = |at: usize| dial.design.layers.get(at).map(|layer| layer.name.as_str());
-    let said = dial.audit.holding.said_of(&dial.design, found);
+    let said = dial.audit.holding.describe(&dial.design, found);
     let halves = found.halves.map(|half| {
         json!({ "mass_g": rounded(half.mass.as_kilograms() * 1e3), "off_axis_mm": rounded(half.offset().as_mm()) })
     });

@@ -21,9 +21,9 @@ pub fn block(measured: &Measurement, shop: Option<&Workshop>) -> String {
 }
 
 /// A field: its word, its value, what is said beside it.
-type Line = (&'static str, String, String);
+type Field = (&'static str, String, String);
 
-fn written(kind: &str, name: &str, lines: Vec<Line>, shop: Option<&Workshop>) -> String {
+fn written(kind: &str, name: &str, lines: Vec<Field>, shop: Option<&Workshop>) -> String {
     let mut text = format!("{kind} {name} {{\n");
     for (word, value, note) in &lines {
         let note = if note.is_empty() { String::new() } else { format!("  // {note}") };
@@ -43,8 +43,8 @@ fn written(kind: &str, name: &str, lines: Vec<Line>, shop: Option<&Workshop>) ->
     text
 }
 
-fn stock(measured: &Measurement) -> Vec<Line> {
-    let mut lines: Vec<Line> = Vec::new();
+fn stock(measured: &Measurement) -> Vec<Field> {
+    let mut lines: Vec<Field> = Vec::new();
     lines.extend(
         measured.material.as_ref().map(|material| ("material", format!("\"{}\"", escaped(material)), String::new())),
     );
@@ -64,8 +64,8 @@ fn stock(measured: &Measurement) -> Vec<Line> {
     lines
 }
 
-fn magnet_fields(magnet: &MagnetMeasurement) -> Vec<Line> {
-    let mut lines: Vec<Line> = Vec::new();
+fn magnet_fields(magnet: &MagnetMeasurement) -> Vec<Field> {
+    let mut lines: Vec<Field> = Vec::new();
     let figures = [("diameter", &magnet.diameter), ("height", &magnet.height)];
     lines.extend(figures.into_iter().filter_map(|(word, figure)| {
         let figure = figure.as_ref()?;

@@ -7,7 +7,7 @@ use super::measure::{Bracket, Figure, Measurement};
 use crate::units::plain;
 
 /// A subject and what is said of it, one line each.
-pub fn told(measured: &Measurement) -> Vec<(String, String)> {
+pub fn describe(measured: &Measurement) -> Vec<(String, String)> {
     let mut said = vec![("thickness".to_owned(), interval(&measured.thickness))];
     said.extend(measured.kerf.as_ref().map(|kerf| ("kerf".to_owned(), interval(kerf))));
     let depths = &measured.passes.0;

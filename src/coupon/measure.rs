@@ -9,7 +9,7 @@ use crate::diagnostics::Problems;
 use crate::diagnostics::findings::coupon as say;
 use crate::diagnostics::findings::dial::chlorine_in_stock;
 use crate::source::Span;
-use crate::statistics::{Line, Mean, of_line, of_mean};
+use crate::statistics::{FittedLine, Mean, of_line, of_mean};
 use crate::syntax::{Word, word};
 use crate::units::Length;
 
@@ -248,7 +248,7 @@ impl<'r> Bench<'r> {
         let points: Vec<(f64, f64)> = depths.iter().map(|it| (it.at.unwrap_or(0) as f64, it.value)).collect();
         let found =
             of_line(&points, STEP).and_then(|found| Some((found, depths.get(found.at)?, points.get(found.at)?)));
-        let Some(((found, it, point), line)) = found.zip(Line::through(&points)) else { return false };
+        let Some(((found, it, point), line)) = found.zip(FittedLine::through(&points)) else { return false };
         let (read, expected) = (Length::mm(it.value), Length::mm(line.at(point.0)));
         self.problems.push(say::stands_out("a depth", read, expected, &found, say::Test::Lund, it.span));
         true

@@ -25,7 +25,7 @@ use kurbo::Affine;
 
 pub use block::block;
 pub use card::{Card, Drawn, Job};
-pub use describe::{as_json, told};
+pub use describe::{as_json, describe};
 pub use measure::{Bracket, Figure, MagnetMeasurement, Measurement, measure};
 pub use rows::{COLUMNS, Row, Thing, rows};
 pub use table::{Reading, length, readings};

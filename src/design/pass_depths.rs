@@ -1,6 +1,6 @@
 //! How deep a pocket gets, pass by pass.
 
-use crate::statistics::{Line, Mean};
+use crate::statistics::{FittedLine, Mean};
 use crate::units::Length;
 
 /// A pocket that much shallower than wanted is as deep as wanted: half the step that a calliper reads (common practice, no
@@ -15,7 +15,7 @@ const STRAIGHT: f64 = 0.25;
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct PassDepths {
     readings: Vec<Vec<Length>>,
-    line: Option<Line>,
+    line: Option<FittedLine>,
 }
 
 /// A number of passes, and how deep they go.
@@ -44,7 +44,7 @@ fn counted(passes: usize) -> String {
 impl PassDepths {
     /// From the readings after 1, 2 … passes, one list for each.
     pub fn new(readings: Vec<Vec<Length>>) -> Self {
-        let line = Line::through(&points(&readings)).filter(|line| bend(&readings, line) <= STRAIGHT);
+        let line = FittedLine::through(&points(&readings)).filter(|line| bend(&readings, line) <= STRAIGHT);
         Self { readings, line }
     }
 
@@ -55,7 +55,7 @@ impl PassDepths {
 
     /// The line of least squares through all readings, passes along x, mm along y; none through fewer than three, and none
     /// where the depths bend too far off it.
-    pub fn line(&self) -> Option<&Line> {
+    pub fn line(&self) -> Option<&FittedLine> {
         self.line.as_ref()
     }
 
@@ -107,7 +107,7 @@ impl std::fmt::Display for PassDepths {
 }
 
 /// The farthest that a pass's mean depth lies from the line, as a share of what one pass takes.
-fn bend(readings: &[Vec<Length>], line: &Line) -> f64 {
+fn bend(readings: &[Vec<Length>], line: &FittedLine) -> f64 {
     #[allow(clippy::cast_precision_loss, reason = "a handful of passes")]
     let off = readings.iter().enumerate().filter_map(|(at, depths)| {
         let x = (at + 1) as f64;

@@ -213,7 +213,7 @@ struct TurnedPartText<'a> {
 #[derive(Serialize)]
 struct OperationText<'a> {
     #[serde(flatten)]
-    work: Work<'a>,
+    work: OperationWork<'a>,
     #[serde(skip_serializing_if = "Option::is_none")]
     part: Option<&'a str>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -235,7 +235,7 @@ struct SourceText {
 
 #[derive(Serialize)]
 #[serde(tag = "do", rename_all = "kebab-case")]
-enum Work<'a> {
+enum OperationWork<'a> {
     Engrave {
         tone: f64,
         #[serde(skip_serializing_if = "Option::is_none")]
@@ -335,11 +335,13 @@ fn operation_text<'a>(operation: &'a Operation, sources: Option<&Sources>) -> Op
     }
 }
 
-fn work(kind: &OperationKind) -> Work<'_> {
+fn work(kind: &OperationKind) -> OperationWork<'_> {
     match kind {
-        OperationKind::Engrave { tone, depth, .. } => Work::Engrave { tone: rounded(*tone), depth: depth.map(mm) },
-        OperationKind::Score { .. } => Work::Score,
-        OperationKind::Pocket { depth, floor, passes, .. } => Work::Pocket {
+        OperationKind::Engrave { tone, depth, .. } => {
+            OperationWork::Engrave { tone: rounded(*tone), depth: depth.map(mm) }
+        }
+        OperationKind::Score { .. } => OperationWork::Score,
+        OperationKind::Pocket { depth, floor, passes, .. } => OperationWork::Pocket {
             depth: mm(*depth),
             floor: mm(*floor),
             passes: passes.map(|it| PassesText { count: it.count, reach: mm(it.reach), within: it.within.map(mm) }),
@@ -350,9 +352,9 @@ fn work(kind: &OperationKind) -> Work<'_> {
                 CutEdge::Opening => ("opening", "inside"),
                 CutEdge::Holder => ("holder", "inside"),
             };
-            Work::Cut { edge, waste, kerf_offset: mm(*kerf_offset) }
+            OperationWork::Cut { edge, waste, kerf_offset: mm(*kerf_offset) }
         }
-        OperationKind::Pause { instruction } => Work::Pause { instruction },
+        OperationKind::Pause { instruction } => OperationWork::Pause { instruction },
     }
 }
 

@@ -141,7 +141,7 @@ pub(super) fn themes<'a>(design: &'a Design, check: &'a ReadingCheck) -> Vec<The
 }
 
 /// One picture with what is read at it, ring by ring.
-pub(super) struct View<'a> {
+pub(super) struct StopPicture<'a> {
     /// Where the layers stand.
     pub(super) pose: Pose,
     /// Which stop of each turn of the first reading, counted from 0.
@@ -154,7 +154,7 @@ pub(super) struct View<'a> {
 
 impl<'a> Theme<'a> {
     /// One view for each stop, [`MOST`] at most.
-    pub(super) fn views(&self) -> Vec<View<'a>> {
+    pub(super) fn views(&self) -> Vec<StopPicture<'a>> {
         let Some(first) = self.readings.first() else { return Vec::new() };
         let view = |stop: &'a CheckedStop| {
             let at = |turn: &usize| first.turns.iter().position(|own| own == turn).and_then(|at| stop.stops.get(at));
@@ -162,7 +162,7 @@ impl<'a> Theme<'a> {
                 let stops: Vec<usize> = reading.turns.iter().filter_map(at).copied().collect();
                 Some((reading.ring.as_str(), reading.stops.iter().find(|one| one.stops == stops)?))
             });
-            View {
+            StopPicture {
                 pose: pose_of(self.design, &first.turns, &stop.stops),
                 stops: &stop.stops,
                 stop: in_words(&stop.stops, &stop.bearings),
@@ -212,11 +212,11 @@ impl<'a> Theme<'a> {
     }
 
     /// The picture of one stop with its caption.
-    fn cell(&self, look: &Look, view: &View, lettering: &Lettering) -> Group {
+    fn cell(&self, look: &Look, view: &StopPicture, lettering: &Lettering) -> Group {
         let middle = ACROSS / 2.0;
         let scale = plain(middle / look.reach(), 5);
         let dial = look.at(&view.pose).set("transform", format!("translate({middle} {middle}) scale({scale})"));
-        let mut cell = Group::new().add(titled(&told(view))).add(dial);
+        let mut cell = Group::new().add(titled(&describe_stop(view))).add(dial);
         let mut down = ACROSS + LINE / 2.0;
         cell = lettering.line(&view.stop, SMALL, GREY, (0.0, down, ACROSS)).into_iter().fold(cell, Group::add);
         for (ring, stop) in &view.reads {
@@ -239,7 +239,7 @@ impl<'a> Theme<'a> {
 }
 
 /// A cell in words, for those who cannot see it.
-pub(super) fn told(view: &View) -> String {
+pub(super) fn describe_stop(view: &StopPicture) -> String {
     let reads = view.reads.iter().map(|(ring, stop)| {
         let shows = if stop.reads { "shows".to_owned() } else { format!("misreads: {}, not", stop.shows()) };
         format!("{ring} {shows} {}", stop.due_says)

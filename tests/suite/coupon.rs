@@ -8,7 +8,7 @@ use dialwright::design::PassDepths;
 use dialwright::diagnostics::{Problems, Style, as_text};
 use dialwright::project::MemoryProject;
 use dialwright::source::{Sources, Span};
-use dialwright::statistics::{Line, Mean};
+use dialwright::statistics::{FittedLine, Mean};
 use dialwright::units::Length;
 use kurbo::Shape as _;
 
@@ -90,7 +90,7 @@ fn a_certified_line_is_met() {
         (448.9, 449.2),
         (0.5, 0.2),
     ];
-    let line = Line::through(&norris).unwrap();
+    let line = FittedLine::through(&norris).unwrap();
     close(line.slope, 1.002_116_818_020_45, 12);
     close(line.intercept, -0.262_323_073_774_029, 10);
     close(line.deviation, 0.884_796_396_144_373, 10);

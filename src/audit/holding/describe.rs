@@ -13,11 +13,11 @@ use crate::units::{Force, Length, Torque, plain};
 pub const TOY_TEST: Force = Force::newtons(66.7);
 
 /// A subject and what is said of it.
-pub type Said = (&'static str, String);
+pub type Description = (&'static str, String);
 
 impl Holding {
     /// What is said of a turn, plain words first.
-    pub fn said_of(&self, design: &Design, found: &TurnHolding) -> Vec<Said> {
+    pub fn describe(&self, design: &Design, found: &TurnHolding) -> Vec<Description> {
         let mut said = Vec::new();
         if let Some(held) = &found.magnets {
             said.extend(steadiness(found));
@@ -39,7 +39,7 @@ impl Holding {
     }
 }
 
-fn steadiness(found: &TurnHolding) -> Vec<Said> {
+fn steadiness(found: &TurnHolding) -> Vec<Description> {
     let stays =
         found.stays().map_or("where it is put: in balance, its own weight does not turn it".to_owned(), |times| {
             format!("where it is put: {} over, however it lies", times_of(times))

@@ -12,7 +12,7 @@ mod rings;
 
 pub use axis::{AxisMagnet, Contradiction, Odds, magnets, pull_turned_over};
 pub use bodies::Body;
-pub use describe::{Said, TOY_TEST, held_off};
+pub use describe::{Description, TOY_TEST, held_off};
 pub use rings::Rings;
 
 use crate::design::{Depth, Design, Half, Magnet, Pivot, Stock, Turn};
