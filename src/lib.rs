@@ -26,7 +26,7 @@
 //! let analysis = analyse(&project, "points.dial", "", &Request::default()).expect("the file is there");
 //! assert_eq!(analysis.standing(), 0);
 //! let dial = &analysis.dials[0];
-//! assert_eq!(dial.audit.proof.shows("peep").map(|labels| labels.len()), Some(10));
+//! assert_eq!(dial.audit.reading_check.shows("peep").map(|labels| labels.len()), Some(10));
 //! assert!(dial.plan.as_ref().is_some_and(|plan| plan.part_count() == 2));
 //! ```
 //!

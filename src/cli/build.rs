@@ -131,7 +131,7 @@ pub(super) fn all_files(
 ) -> Result<Vec<OutputFile>, String> {
     let shown = viewer::Shown {
         design: &dial.design,
-        proof: &dial.audit.proof,
+        reading_check: &dial.audit.reading_check,
         findings: findings.iter().collect(),
         revision: dial.revision,
         sources,

@@ -90,7 +90,8 @@ fn of_dial(dial: &Dial, findings: &[Diagnostic]) -> Vec<Named> {
     let (design, audit) = (&dial.design, &dial.audit);
     let without = |those: &[Finding]| Figure::Truth(!findings.iter().any(|found| those.contains(&found.finding)));
     let size = design.layers.iter().filter_map(|layer| layer.outline.bounds()).reduce(|a: Rect, b| a.union(b));
-    let margins = audit.proof.readings.iter().flat_map(|reading| &reading.stops).map(|stop| stop.margin.as_mm());
+    let margins =
+        audit.reading_check.readings.iter().flat_map(|reading| &reading.stops).map(|stop| stop.margin.as_mm());
     let pulls = audit.holding.turns.iter().filter_map(|turn| turn.magnets.as_ref());
     let pulls = pulls.map(|held| held.lift_off.pull.quantity().value);
     vec![
@@ -98,7 +99,7 @@ fn of_dial(dial: &Dial, findings: &[Diagnostic]) -> Vec<Named> {
         ("height", size.map(|size| Figure::number(size.height()))),
         ("thickness", Some(Figure::number(thickness(design).as_mm()))),
         ("fits", audit.fit.as_ref().map(|_| without(&UNFIT))),
-        ("reads", (!audit.proof.readings.is_empty()).then(|| Figure::Truth(audit.proof.reads()))),
+        ("reads", (!audit.reading_check.readings.is_empty()).then(|| Figure::Truth(audit.reading_check.reads()))),
         ("holds", design.turns().next().map(|_| without(&LOOSE))),
         ("least_margin", margins.reduce(f64::min).filter(|margin| margin.is_finite()).map(Figure::number)),
         ("least_lift_off", pulls.reduce(f64::min).map(Figure::number)),

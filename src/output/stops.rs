@@ -15,7 +15,7 @@ use super::svg::titled;
 use crate::audit::fit::in_words;
 use crate::audit::pose::Pose;
 use crate::audit::turning::pose_of;
-use crate::audit::{Proof, ReadingProof, StopProof};
+use crate::audit::{CheckedReading, CheckedStop, ReadingCheck};
 use crate::design::{Design, Face, Tone, hex};
 use crate::lettering::{Align, Setting, Typeface};
 use crate::plan::has_magnets;
@@ -51,9 +51,9 @@ const DOTS: f64 = 8.0;
 const LONGEST: f64 = 8_000.0;
 
 /// The sheet as SVG 1.1, in millimetres: every dial at all its stops.
-pub fn sheet(dials: &[(&Design, &Proof)]) -> String {
+pub fn sheet(dials: &[(&Design, &ReadingCheck)]) -> String {
     let lettering = Lettering::embedded();
-    let themes = dials.iter().flat_map(|(design, proof)| themes(design, proof));
+    let themes = dials.iter().flat_map(|(design, check)| themes(design, check));
     let blocks: Vec<Block> = themes.enumerate().map(|(at, theme)| theme.drawn(at, &lettering)).collect();
     let width = 2.0 * GAP + blocks.iter().map(|block| block.width).fold(ACROSS, f64::max);
     let magnets = dials.iter().any(|(design, _)| has_magnets(design));
@@ -116,14 +116,14 @@ struct Block {
 pub(super) struct Theme<'a> {
     pub(super) design: &'a Design,
     /// The readings, that of most stops first.
-    pub(super) readings: Vec<&'a ReadingProof>,
+    pub(super) readings: Vec<&'a CheckedReading>,
     /// The side that they are seen from.
     pub(super) face: Face,
 }
 
 /// The readings of a dial, gathered so that as few pictures as can be show them all.
-pub(super) fn themes<'a>(design: &'a Design, proof: &'a Proof) -> Vec<Theme<'a>> {
-    let mut readings: Vec<&ReadingProof> = proof.readings.iter().collect();
+pub(super) fn themes<'a>(design: &'a Design, check: &'a ReadingCheck) -> Vec<Theme<'a>> {
+    let mut readings: Vec<&CheckedReading> = check.readings.iter().collect();
     readings.sort_by_key(|reading| std::cmp::Reverse(reading.turns.len()));
     let mut themes: Vec<Theme> = Vec::new();
     for reading in readings {
@@ -141,28 +141,28 @@ pub(super) fn themes<'a>(design: &'a Design, proof: &'a Proof) -> Vec<Theme<'a>>
 }
 
 /// One picture with what is read at it, ring by ring.
-pub(super) struct View<'a> {
+pub(super) struct StopPicture<'a> {
     /// Where the layers stand.
     pub(super) pose: Pose,
     /// Which stop of each turn of the first reading, counted from 0.
     pub(super) stops: &'a [usize],
     /// The stop in words.
     pub(super) stop: String,
-    /// What is read: ring and proof.
-    pub(super) reads: Vec<(&'a str, &'a StopProof)>,
+    /// What is read: the ring, and the reading at this stop.
+    pub(super) reads: Vec<(&'a str, &'a CheckedStop)>,
 }
 
 impl<'a> Theme<'a> {
     /// One view for each stop, [`MOST`] at most.
-    pub(super) fn views(&self) -> Vec<View<'a>> {
+    pub(super) fn views(&self) -> Vec<StopPicture<'a>> {
         let Some(first) = self.readings.first() else { return Vec::new() };
-        let view = |stop: &'a StopProof| {
+        let view = |stop: &'a CheckedStop| {
             let at = |turn: &usize| first.turns.iter().position(|own| own == turn).and_then(|at| stop.stops.get(at));
             let reads = self.readings.iter().filter_map(|reading| {
                 let stops: Vec<usize> = reading.turns.iter().filter_map(at).copied().collect();
                 Some((reading.ring.as_str(), reading.stops.iter().find(|one| one.stops == stops)?))
             });
-            View {
+            StopPicture {
                 pose: pose_of(self.design, &first.turns, &stop.stops),
                 stops: &stop.stops,
                 stop: in_words(&stop.stops, &stop.bearings),
@@ -212,11 +212,11 @@ impl<'a> Theme<'a> {
     }
 
     /// The picture of one stop with its caption.
-    fn cell(&self, look: &Look, view: &View, lettering: &Lettering) -> Group {
+    fn cell(&self, look: &Look, view: &StopPicture, lettering: &Lettering) -> Group {
         let middle = ACROSS / 2.0;
         let scale = plain(middle / look.reach(), 5);
         let dial = look.at(&view.pose).set("transform", format!("translate({middle} {middle}) scale({scale})"));
-        let mut cell = Group::new().add(titled(&told(view))).add(dial);
+        let mut cell = Group::new().add(titled(&describe_stop(view))).add(dial);
         let mut down = ACROSS + LINE / 2.0;
         cell = lettering.line(&view.stop, SMALL, GREY, (0.0, down, ACROSS)).into_iter().fold(cell, Group::add);
         for (ring, stop) in &view.reads {
@@ -239,7 +239,7 @@ impl<'a> Theme<'a> {
 }
 
 /// A cell in words, for those who cannot see it.
-pub(super) fn told(view: &View) -> String {
+pub(super) fn describe_stop(view: &StopPicture) -> String {
     let reads = view.reads.iter().map(|(ring, stop)| {
         let shows = if stop.reads { "shows".to_owned() } else { format!("misreads: {}, not", stop.shows()) };
         format!("{ring} {shows} {}", stop.due_says)

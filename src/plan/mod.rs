@@ -7,6 +7,8 @@
 //! boards (`nest`), and each board's work is put in order (`setups`).
 
 mod cautions;
+mod describe;
+mod face_sequence;
 mod findings;
 mod flip;
 mod kerf;
@@ -14,22 +16,20 @@ mod magnets;
 mod nest;
 mod operation;
 mod order;
+mod outline_cache;
 mod parts;
 mod play;
-mod rim;
 mod setups;
-mod visits;
-mod words;
 
 pub use cautions::{CAUTIONS, Caution, MAGNETS, cautions};
+pub use describe::face_name;
+pub(crate) use describe::part_names;
 pub use flip::is_two_faced;
 pub use magnets::{has_magnets, magnet_steps};
-pub use nest::{Effort, Laid, Piece, Placement, Sheet, Turns, lay};
-pub use operation::{Edge, Operation, OperationKind};
+pub use nest::{Effort, Item, Layout, Placement, Sheet, Turns, nest};
+pub use operation::{CutEdge, Operation, OperationKind};
+pub use outline_cache::OutlineCache;
 pub use play::Play;
-pub use rim::Rims;
-pub use words::face_name;
-pub(crate) use words::part_names;
 
 use kurbo::Affine;
 
@@ -221,14 +221,14 @@ pub struct TurnedPart {
     /// The line it was turned about, as a bearing on the board.
     pub about: Angle,
     /// Where it was laid back.
-    pub into: Nest,
+    pub into: LaidInto,
     /// How far off its place it may come to lie in the opening that the cut left a kerf wider all round.
     pub play: Play,
 }
 
 /// The opening in the board that a turned part lies in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Nest {
+pub enum LaidInto {
     /// The one it was cut from.
     OwnOpening,
     /// A mirrored one beside it, cut for the purpose.
@@ -256,21 +256,21 @@ pub enum TurnedFor {
 /// On a board where any part asks for `flip board` and has work on both faces, every two-faced part is turned
 /// with the board: the parts come out the same whichever way they are turned.
 pub fn plan(design: &Design) -> (Option<Plan>, Problems) {
-    plan_with(design, Effort::default(), &Rims::default())
+    plan_with(design, Effort::default(), &OutlineCache::default())
 }
 
 /// The same, with so much effort to save boards and with the outer edges that are known already.
-pub fn plan_with(design: &Design, effort: Effort, rims: &Rims) -> (Option<Plan>, Problems) {
-    plan_together(&[design], effort, rims)
+pub fn plan_with(design: &Design, effort: Effort, cache: &OutlineCache) -> (Option<Plan>, Problems) {
+    plan_together(&[design], effort, cache)
 }
 
 /// One run of several designs on shared boards: layers of stocks that are alike in every figure lie together, with the
 /// widest margin and gap that any of them asks for. Where there are several, a part's name begins with its design's.
-pub fn plan_together(designs: &[&Design], effort: Effort, rims: &Rims) -> (Option<Plan>, Problems) {
+pub fn plan_together(designs: &[&Design], effort: Effort, cache: &OutlineCache) -> (Option<Plan>, Problems) {
     let mut problems = Problems::default();
     let mut plan = Plan { boards: Vec::new(), stocks: Vec::new() };
     for stock in parts::stocks(designs) {
-        let group = parts::group(designs, stock, rims, &mut problems);
+        let group = parts::group(designs, stock, cache, &mut problems);
         let (boards, used) = parts::boards(designs, &group, effort, &mut problems);
         plan.boards.extend(boards);
         plan.stocks.push(used);
@@ -283,12 +283,12 @@ pub fn plan_together(designs: &[&Design], effort: Effort, rims: &Rims) -> (Optio
 
 /// The layer whose pockets may come to lie farthest off its axis for being turned over, and by how much; none where
 /// no part is lifted out and turned. What becomes of layers that are symmetric about no line is known only from the plan.
-pub fn least_centred<'a>(design: &'a Design, plan: Option<&Plan>, rims: &Rims) -> Option<(&'a Layer, Play)> {
+pub fn least_centred<'a>(design: &'a Design, plan: Option<&Plan>, cache: &OutlineCache) -> Option<(&'a Layer, Play)> {
     let is_lifted = |layer: &Layer| match plan.filter(|plan| plan.part_count() > 0) {
         Some(plan) => plan.lifts(&layer.name),
         None => flip::is_two_faced(layer) && !parts::is_turned(&[design], &layer.stock),
     };
     let turned = design.layers.iter().filter(|layer| is_lifted(layer));
-    let plays = turned.map(|layer| (layer, rims.of(layer.outline.outer(), layer.stock.kerf).play()));
+    let plays = turned.map(|layer| (layer, cache.of(layer.outline.outer(), layer.stock.kerf).play()));
     plays.reduce(|a, b| if b.1.shift.as_mm() > a.1.shift.as_mm() { b } else { a })
 }

@@ -2,13 +2,13 @@
 
 use kurbo::{Affine, Vec2};
 
+use super::face_sequence::{FaceSequence, other};
 use super::findings;
-use super::flip::{self, Way};
+use super::flip::{self, FlipMethod};
 use super::kerf::{self, Cuts};
-use super::nest::{Effort, Laid, Piece, Placement, Sheet, Turns, lay};
+use super::nest::{Effort, Item, Layout, Placement, Sheet, Turns, nest};
+use super::outline_cache::OutlineCache;
 use super::play::Play;
-use super::rim::Rims;
-use super::visits::{Visits, other};
 use super::{Board, Lie, PlacedPart, StockUse, TurnedFor, setups};
 use crate::design::{Design, Face, FlipChoice, Layer, Ring, Stock};
 use crate::diagnostics::Problems;
@@ -21,9 +21,9 @@ pub(super) struct LayerPlan<'a> {
     pub(super) design: usize,
     pub(super) layer: &'a Layer,
     pub(super) cuts: Cuts,
-    pub(super) way: Way,
+    pub(super) method: FlipMethod,
     /// When each face comes up.
-    pub(super) visits: Visits,
+    pub(super) sequence: FaceSequence,
     /// How far a part may lie off its place once it was turned over.
     pub(super) play: Play,
     /// Each ring with all its labels as one region.
@@ -44,16 +44,22 @@ pub(super) struct Group<'a> {
 
 impl<'a> Group<'a> {
     /// The layers of all designs that are cut from a stock like this one, each planned by itself.
-    fn of(designs: &[&'a Design], stock: &'a Stock, board_over: bool, rims: &Rims, problems: &mut Problems) -> Self {
+    fn of(
+        designs: &[&'a Design],
+        stock: &'a Stock,
+        board_over: bool,
+        cache: &OutlineCache,
+        problems: &mut Problems,
+    ) -> Self {
         let of_stock = || layers(designs).filter(|(_, layer)| are_alike(stock, &layer.stock));
         let shares = |at: &usize| of_stock().any(|(of, _)| of == *at);
         let sharing: Vec<&Design> =
             (0..designs.len()).filter(shares).filter_map(|at| designs.get(at).copied()).collect();
         let gap = sheet(&sharing, stock, board_over).gap;
         // On a turned board the last face up decides how the parts lie, so the boards of a stock are turned alike.
-        let turns = of_stock().map(|(_, layer)| Visits::of(layer).faces.len()).max().unwrap_or(1);
+        let turns = of_stock().map(|(_, layer)| FaceSequence::of(layer).faces.len()).max().unwrap_or(1);
         let mirrored = board_over && turns.is_multiple_of(2);
-        let plans = of_stock().map(|(at, layer)| layer_plan(at, layer, (board_over, mirrored), gap, rims, problems));
+        let plans = of_stock().map(|(at, layer)| layer_plan(at, layer, (board_over, mirrored), gap, cache, problems));
         Self { stock, board_over, layers: plans.collect(), sharing }
     }
 
@@ -69,7 +75,10 @@ impl<'a> Group<'a> {
         'a: 'b,
     {
         let most = |layers: &mut dyn Iterator<Item = &LayerPlan<'a>>| {
-            layers.map(|it| if it.way == Way::BoardOver { it.visits.faces.len() } else { 1 }).max().unwrap_or(1)
+            layers
+                .map(|it| if it.method == FlipMethod::BoardOver { it.sequence.faces.len() } else { 1 })
+                .max()
+                .unwrap_or(1)
         };
         if self.is_askew() { most(&mut self.layers.iter()) } else { most(&mut layers.into_iter()) }
     }
@@ -88,20 +97,22 @@ impl<'a> Group<'a> {
         sheet(&self.sharing, self.stock, self.board_over)
     }
 
-    fn lay(&self, parts: &[(u32, &LayerPlan<'_>)], effort: Effort) -> Laid {
-        let pieces: Vec<Piece> = parts.iter().map(|(_, it)| piece(it)).collect();
-        lay(&pieces, &self.sheet(), effort)
+    fn nest(&self, parts: &[(u32, &LayerPlan<'_>)], effort: Effort) -> Layout {
+        let items: Vec<Item> = parts.iter().map(|(_, it)| item(it)).collect();
+        nest(&items, &self.sheet(), effort)
     }
 
     /// Parts that fit no board, and boards, laid in rows.
     fn cost(&self, designs: &[&Design]) -> (usize, usize) {
-        let laid = self.lay(&self.parts(designs), Effort(0));
+        let laid = self.nest(&self.parts(designs), Effort(0));
         (laid.too_large.len(), laid.boards.len())
     }
 
     /// Layers that the plan gives a holder of its own accord.
     fn held<'b>(&'b self) -> impl Iterator<Item = &'b LayerPlan<'a>> {
-        self.layers.iter().filter(|it| matches!(it.way, Way::Holder(_)) && it.layer.flip == FlipChoice::Chosen)
+        self.layers
+            .iter()
+            .filter(|it| matches!(it.method, FlipMethod::Holder(_)) && it.layer.flip == FlipChoice::Chosen)
     }
 }
 
@@ -127,10 +138,15 @@ pub(super) fn is_turned(designs: &[&Design], stock: &Stock) -> bool {
 
 /// The layers of a stock, and how their parts are turned: the whole board where some layer asks for it or where that
 /// saves boards over mirrored holders, the parts one by one elsewhere.
-pub(super) fn group<'a>(designs: &[&'a Design], stock: &'a Stock, rims: &Rims, problems: &mut Problems) -> Group<'a> {
+pub(super) fn group<'a>(
+    designs: &[&'a Design],
+    stock: &'a Stock,
+    cache: &OutlineCache,
+    problems: &mut Problems,
+) -> Group<'a> {
     let turned = is_turned(designs, stock);
     let mut found = Problems::default();
-    let one_by_one = Group::of(designs, stock, turned, rims, &mut found);
+    let one_by_one = Group::of(designs, stock, turned, cache, &mut found);
     if turned {
         one_by_one
             .layers
@@ -138,7 +154,7 @@ pub(super) fn group<'a>(designs: &[&'a Design], stock: &'a Stock, rims: &Rims, p
             .for_each(|it| found.extend(turned_for(it).map(|why| findings::board_turned(it.layer, &why))));
     } else if one_by_one.held().next().is_some() {
         let mut others = Problems::default();
-        let over = Group::of(designs, stock, true, rims, &mut others);
+        let over = Group::of(designs, stock, true, cache, &mut others);
         let ((too_large, holders), (too_large_over, turned)) = (one_by_one.cost(designs), over.cost(designs));
         if (too_large_over, turned) < (too_large, holders) {
             let why = TurnedFor::Boards { holders: (too_large == 0).then_some(holders), turned };
@@ -153,7 +169,7 @@ pub(super) fn group<'a>(designs: &[&'a Design], stock: &'a Stock, rims: &Rims, p
 
 /// Why a layer has its board turned over, where the maker does not say so.
 fn turned_for(it: &LayerPlan<'_>) -> Option<TurnedFor> {
-    let setups = it.visits.faces.len();
+    let setups = it.sequence.faces.len();
     match it.layer.flip {
         FlipChoice::Chosen if setups > 2 => Some(TurnedFor::Setups(setups)),
         FlipChoice::Centred(room) => Some(TurnedFor::Centring(room)),
@@ -171,13 +187,13 @@ fn layer_plan<'a>(
     layer: &'a Layer,
     (board_over, mirrored): (bool, bool),
     gap: f64,
-    rims: &Rims,
+    cache: &OutlineCache,
     problems: &mut Problems,
 ) -> LayerPlan<'a> {
-    let cuts = kerf::cuts(layer, rims, problems);
-    let way = flip::way(layer, &cuts, board_over, gap, problems);
-    let visits = Visits::of(layer);
-    let up = way.up_when_cut(&visits);
+    let cuts = kerf::cuts(layer, cache, problems);
+    let method = flip::method(layer, &cuts, board_over, gap, problems);
+    let sequence = FaceSequence::of(layer);
+    let up = method.up_when_cut(&sequence);
     let faced = match up {
         Face::Front => Affine::IDENTITY,
         Face::Back => mirror(Angle::ZERO),
@@ -189,10 +205,10 @@ fn layer_plan<'a>(
     });
     let rings =
         layer.rings.iter().map(|ring| (ring, Region::union_of(ring.labels.iter().map(|label| &label.ink)))).collect();
-    let lifted = matches!(way, Way::OwnOpening(_) | Way::Holder(_));
+    let lifted = matches!(method, FlipMethod::OwnOpening(_) | FlipMethod::Holder(_));
     let still = Play { shift: Length::ZERO, turn: Some(Angle::ZERO) };
-    let play = if lifted { cuts.rim.play() } else { still };
-    LayerPlan { design, layer, cuts, way, visits, play, rings, base: along * faced }
+    let play = if lifted { cuts.outline.play() } else { still };
+    LayerPlan { design, layer, cuts, method, sequence, play, rings, base: along * faced }
 }
 
 /// What is kept free on this stock. The gap and the margin are never less than the kerf, or neighbouring cuts
@@ -225,17 +241,22 @@ pub(super) fn boards(
     let sheet = group.sheet();
     let parts = group.parts(designs);
     let names = names(designs);
-    let laid = group.lay(&parts, effort);
+    let laid = group.nest(&parts, effort);
     let too_large = |it: &&LayerPlan| {
         laid.too_large.iter().any(|&index| parts.get(index).is_some_and(|(_, part)| std::ptr::eq(*part, *it)))
     };
     for it in group.layers.iter().filter(too_large) {
-        let size = piece(it).outline.bounds().unwrap_or_default().size();
-        problems.push(findings::part_larger_than_board(it.layer, size, &sheet, matches!(it.way, Way::Holder(_))));
+        let size = item(it).outline.bounds().unwrap_or_default().size();
+        problems.push(findings::part_larger_than_board(
+            it.layer,
+            size,
+            &sheet,
+            matches!(it.method, FlipMethod::Holder(_)),
+        ));
     }
     let boards: Vec<Board> = laid.boards.iter().map(|placements| board(group, &names, &parts, placements)).collect();
-    let laid_parts = laid.boards.iter().flatten().filter_map(|it| parts.get(it.piece));
-    let used: f64 = laid_parts.map(|(_, it)| it.cuts.rim.outline.area()).sum();
+    let laid_parts = laid.boards.iter().flatten().filter_map(|it| parts.get(it.item));
+    let used: f64 = laid_parts.map(|(_, it)| it.cuts.outline.finished.area()).sum();
     #[allow(clippy::cast_precision_loss, reason = "far fewer boards than that")]
     let area = sheet.width * sheet.height * boards.len().max(1) as f64;
     let stock = group.stock.name.clone();
@@ -266,24 +287,24 @@ pub(super) fn names(designs: &[&Design]) -> Vec<String> {
 }
 
 /// What is laid for one part: its outline, with the holder's beside it where it needs one.
-fn piece(it: &LayerPlan<'_>) -> Piece {
-    let outline = match it.way {
-        Way::Holder(over) => it.cuts.rim.outline.union(&it.cuts.rim.outline.transformed(over)),
-        _ => it.cuts.rim.outline.clone(),
+fn item(it: &LayerPlan<'_>) -> Item {
+    let outline = match it.method {
+        FlipMethod::Holder(over) => it.cuts.outline.finished.union(&it.cuts.outline.finished.transformed(over)),
+        _ => it.cuts.outline.finished.clone(),
     };
     let turns = if it.layer.grain.is_some() { Turns::Half } else { Turns::Free };
     // What is cut out of a hole falls out with the hole's waste, so it must have no place to come back to.
-    let may_be_guest = matches!(it.way, Way::OneFace(_) | Way::BoardOver);
+    let may_be_guest = matches!(it.method, FlipMethod::OneFace(_) | FlipMethod::BoardOver);
     let holes = Region::union_of(it.cuts.openings.iter().map(|opening| &opening.region)).transformed(it.base);
-    Piece { outline: outline.transformed(it.base), turns, holes, may_be_guest }
+    Item { outline: outline.transformed(it.base), turns, holes, may_be_guest }
 }
 
 fn board(group: &Group<'_>, names: &[String], parts: &[(u32, &LayerPlan<'_>)], placements: &[Placement]) -> Board {
     let stock = group.stock;
-    let on_board = || placements.iter().filter_map(|it| parts.get(it.piece).map(|(dial, plan)| (it, *dial, *plan)));
+    let on_board = || placements.iter().filter_map(|it| parts.get(it.item).map(|(dial, plan)| (it, *dial, *plan)));
     let turns = group.turns(on_board().map(|(_, _, plan)| plan));
     let turned = group.board_over && turns > 1;
-    let any_lifted = on_board().any(|(_, _, plan)| !matches!(plan.way, Way::OneFace(_)));
+    let any_lifted = on_board().any(|(_, _, plan)| !matches!(plan.method, FlipMethod::OneFace(_)));
     let count = if turned { turns } else { 1 + usize::from(any_lifted) };
     let placed: Vec<(PlacedPart, &LayerPlan)> = on_board()
         .map(|(placement, dial, plan)| {
@@ -307,12 +328,12 @@ fn board(group: &Group<'_>, names: &[String], parts: &[(u32, &LayerPlan<'_>)], p
 
 /// How a part lies on a board that stays as it is: worked and cut first, then turned over where it has another face.
 fn lies(plan: &LayerPlan<'_>, at: Affine, setups: usize) -> Vec<Lie> {
-    let first = Lie { up: plan.way.up_when_cut(&plan.visits), at, worked: true, cut: true };
+    let first = Lie { up: plan.method.up_when_cut(&plan.sequence), at, worked: true, cut: true };
     let over = Lie { up: other(first.up), worked: true, cut: false, ..first };
-    let second = match plan.way {
-        Way::OwnOpening(axis) => Lie { at: at * mirror(axis), ..over },
-        Way::Holder(turned) => Lie { at: at * turned, ..over },
-        Way::OneFace(_) | Way::BoardOver => Lie { worked: false, cut: false, ..first },
+    let second = match plan.method {
+        FlipMethod::OwnOpening(axis) => Lie { at: at * mirror(axis), ..over },
+        FlipMethod::Holder(turned) => Lie { at: at * turned, ..over },
+        FlipMethod::OneFace(_) | FlipMethod::BoardOver => Lie { worked: false, cut: false, ..first },
     };
     [first, second].into_iter().take(setups).collect()
 }
@@ -321,10 +342,10 @@ fn lies(plan: &LayerPlan<'_>, at: Affine, setups: usize) -> Vec<Lie> {
 /// place there, and nothing lies loose when the board is turned. A part with fewer faces to show comes in later.
 fn turned_lies(plan: &LayerPlan<'_>, at: Affine, width: Length, setups: usize) -> Vec<Lie> {
     let over = Affine::translate(Vec2::new(width.as_mm(), 0.0)) * Affine::FLIP_X;
-    let last = Lie { up: plan.way.up_when_cut(&plan.visits), at, worked: true, cut: true };
+    let last = Lie { up: plan.method.up_when_cut(&plan.sequence), at, worked: true, cut: true };
     let lie = |left: usize| {
         let lie = if left.is_multiple_of(2) { last } else { Lie { up: other(last.up), at: over * at, ..last } };
-        Lie { worked: left < plan.visits.faces.len(), cut: left == 0, ..lie }
+        Lie { worked: left < plan.sequence.faces.len(), cut: left == 0, ..lie }
     };
     (0..setups).rev().map(lie).collect()
 }

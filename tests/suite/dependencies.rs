@@ -113,7 +113,8 @@ fn built_on(features: &[&str]) -> BTreeSet<String> {
 
 #[test]
 fn who_uses_the_library_alone_compiles_no_server_and_no_command_line() {
-    let of_servers = ["axum", "hyper", "tokio", "notify", "lsp-server", "lsp-types", "clap", "indicatif", "comfy-table"];
+    let of_servers =
+        ["axum", "hyper", "tokio", "notify", "lsp-server", "lsp-types", "clap", "indicatif", "comfy-table"];
     let alone = built_on(&[]);
     assert!(alone.contains("kurbo") && alone.contains("pest"), "{alone:?}");
     for name in of_servers {

@@ -105,19 +105,19 @@ fn depth_of(design: &Design, seat: &crate::design::Seat) -> Length {
     }
 }
 
-/// What slips by itself bears no knock along its face either, and where the magnets pull with less than it weighs none
+/// What slips by itself bears no shock along its face either, and where the magnets pull with less than it weighs none
 /// at all; that is not said as well.
 fn check_steadiness(turn: &Turn, found: &TurnHolding, upper: &str, problems: &mut Problems) {
     let slips = slips(found);
     if let Some(times) = slips {
         problems.push(say::slips_by_itself(turn, times, found, upper));
     }
-    if let Some(gravities) = found.knock_to_turn().filter(|gravities| *gravities < found.knock && slips.is_none()) {
-        problems.push(say::knock_turns_it(turn, gravities, found.knock, upper));
+    if let Some(gravities) = found.shock_to_turn().filter(|gravities| *gravities < found.shock && slips.is_none()) {
+        problems.push(say::knock_turns_it(turn, gravities, found.shock, upper));
     }
     let lifted = slips.is_some_and(|times| times <= 0.0);
-    if let Some(gravities) = found.knock_to_part().filter(|gravities| *gravities < found.knock && !lifted) {
-        problems.push(say::knock_parts_it(turn, gravities, found.knock, upper));
+    if let Some(gravities) = found.shock_to_part().filter(|gravities| *gravities < found.shock && !lifted) {
+        problems.push(say::knock_parts_it(turn, gravities, found.shock, upper));
     }
 }
 

@@ -1,9 +1,9 @@
-//! Turns a reading's proof into findings: one of each kind for a reading, at its worst stop.
+//! Turns a checked reading into findings: one of each kind for a reading, at its worst stop.
 
 use super::findings as say;
 use super::findings::{Failing, Mending};
 use super::scene::Scene;
-use super::{ReadingProof, StopProof, is_contact, pose_of};
+use super::{CheckedReading, CheckedStop, is_contact, pose_of};
 use crate::audit::fit::in_words;
 use crate::audit::flat::Flat;
 use crate::audit::pose::wrapped;
@@ -19,12 +19,18 @@ struct Report<'a> {
     design: &'a Design,
     reading: &'a Reading,
     scene: &'a Scene<'a>,
-    proof: &'a ReadingProof,
+    checked: &'a CheckedReading,
 }
 
 /// Pushes what is wrong with a reading.
-pub(super) fn report(design: &Design, reading: &Reading, scene: &Scene, proof: &ReadingProof, problems: &mut Problems) {
-    let report = Report { design, reading, scene, proof };
+pub(super) fn report(
+    design: &Design,
+    reading: &Reading,
+    scene: &Scene,
+    checked: &CheckedReading,
+    problems: &mut Problems,
+) {
+    let report = Report { design, reading, scene, checked };
     report.wrong(problems);
     report.hidden(problems);
     report.shared(problems);
@@ -35,7 +41,7 @@ pub(super) fn report(design: &Design, reading: &Reading, scene: &Scene, proof: &
 pub(super) fn failing<'a>(
     design: &'a Design,
     reading: &'a Reading,
-    worst: &'a StopProof,
+    worst: &'a CheckedStop,
     count: usize,
     of: usize,
 ) -> Option<Failing<'a>> {
@@ -56,19 +62,19 @@ pub(super) fn failing<'a>(
 }
 
 impl<'a> Report<'a> {
-    fn stops(&self, wanted: impl Fn(&StopProof) -> bool) -> Vec<&'a StopProof> {
-        self.proof.stops.iter().filter(|stop| wanted(stop)).collect()
+    fn stops(&self, wanted: impl Fn(&CheckedStop) -> bool) -> Vec<&'a CheckedStop> {
+        self.checked.stops.iter().filter(|stop| wanted(stop)).collect()
     }
 
-    fn failing(&self, worst: &'a StopProof, count: usize) -> Option<Failing<'a>> {
-        failing(self.design, self.reading, worst, count, self.proof.stops.len())
+    fn failing(&self, worst: &'a CheckedStop, count: usize) -> Option<Failing<'a>> {
+        failing(self.design, self.reading, worst, count, self.checked.stops.len())
     }
 
     fn wrong(&self, problems: &mut Problems) {
         let stops = self.stops(|stop| stop.shown.is_some_and(|shown| shown != stop.due));
         let Some(worst) = stops.first() else { return };
         // Turning the ring moves all labels, so it mends only where every stop asks for the same.
-        let offsets = self.proof.stops.iter().filter_map(|stop| self.offset(stop)).map(|(turn, _)| turn);
+        let offsets = self.checked.stops.iter().filter_map(|stop| self.offset(stop)).map(|(turn, _)| turn);
         let offsets: Vec<f64> = offsets.collect();
         let agree = offsets.iter().all(|turn| wrapped(turn - offsets.first().unwrap_or(turn)).abs() < SAME_BEARING);
         let mend = offsets.first().filter(|_| agree).map(|turn| Mending::Turn(Angle::degrees(*turn)));
@@ -78,11 +84,11 @@ impl<'a> Report<'a> {
     }
 
     fn hidden(&self, problems: &mut Problems) {
-        let nothing = |stop: &StopProof| stop.shown.is_none() && stop.due_area > 0.0;
-        let part = |stop: &StopProof| stop.shown == Some(stop.due) && !is_contact(stop.margin.as_mm());
+        let nothing = |stop: &CheckedStop| stop.shown.is_none() && stop.due_area > 0.0;
+        let part = |stop: &CheckedStop| stop.shown == Some(stop.due) && !is_contact(stop.margin.as_mm());
         let stops = self.stops(|stop| nothing(stop) || part(stop));
         let worst = stops.iter().min_by(|a, b| {
-            let share = |stop: &StopProof| stop.visible_area / stop.due_area.max(f64::MIN_POSITIVE);
+            let share = |stop: &CheckedStop| stop.visible_area / stop.due_area.max(f64::MIN_POSITIVE);
             share(a).total_cmp(&share(b))
         });
         let Some(failing) = worst.and_then(|worst| self.failing(worst, stops.len())) else { return };
@@ -93,10 +99,10 @@ impl<'a> Report<'a> {
     }
 
     fn shared(&self, problems: &mut Problems) {
-        let gap = |stop: &StopProof| stop.foreign_gap.map_or(f64::INFINITY, Length::as_mm);
+        let gap = |stop: &CheckedStop| stop.foreign_gap.map_or(f64::INFINITY, Length::as_mm);
         let stops = self.stops(|stop| stop.shown == Some(stop.due) && !is_contact(gap(stop)));
         let Some(worst) = stops.iter().min_by(|a, b| gap(a).total_cmp(&gap(b))) else { return };
-        let pose = pose_of(self.design, &self.proof.turns, &worst.stops);
+        let pose = pose_of(self.design, &self.checked.turns, &worst.stops);
         let (_, ink) = self.scene.foreign(worst.due, &pose);
         let origin = ink.and_then(|at| self.scene.inks.get(at)).map_or(self.reading.origin, |ink| ink.origin);
         let Some(failing) = self.failing(worst, stops.len()) else { return };
@@ -108,7 +114,8 @@ impl<'a> Report<'a> {
         if self.reading.how != ReadsHow::Beside {
             return;
         }
-        let gap = |stop: &StopProof| self.scene.pointer_gap(&pose_of(self.design, &self.proof.turns, &stop.stops)).mm;
+        let gap =
+            |stop: &CheckedStop| self.scene.pointer_gap(&pose_of(self.design, &self.checked.turns, &stop.stops)).mm;
         let stops = self.stops(|stop| !is_contact(gap(stop)));
         let Some(worst) = stops.iter().min_by(|a, b| gap(a).total_cmp(&gap(b))) else { return };
         if let Some(failing) = self.failing(worst, stops.len()) {
@@ -117,8 +124,8 @@ impl<'a> Report<'a> {
     }
 
     /// How far the due label must be turned (degrees clockwise) and moved out (mm) to stand where it is read.
-    fn offset(&self, stop: &StopProof) -> Option<(f64, f64)> {
-        let pose = pose_of(self.design, &self.proof.turns, &stop.stops);
+    fn offset(&self, stop: &CheckedStop) -> Option<(f64, f64)> {
+        let pose = pose_of(self.design, &self.checked.turns, &stop.stops);
         let label = self.scene.ring.labels.get(stop.due)?;
         let turn = wrapped(self.scene.looks_at(&pose)? - label.bearing.as_degrees());
         let middle = self.scene.labels.get(stop.due).and_then(Flat::bounds).map(|bounds| bounds.center());
@@ -127,7 +134,7 @@ impl<'a> Report<'a> {
         Some((turn, out))
     }
 
-    fn mending(&self, stop: &StopProof, depth: Length) -> Mending {
+    fn mending(&self, stop: &CheckedStop, depth: Length) -> Mending {
         let Some((turn, out)) = self.offset(stop) else { return Mending::Widen(depth) };
         let radius = self.scene.ring.radius.as_mm();
         let along = turn.to_radians() * radius;

@@ -9,7 +9,8 @@ use crate::check::kind::ThingKind;
 use crate::check::names::Meaning;
 use crate::check::value::Value;
 use crate::design::{
-    Adhesive, Finish, KNOWN_MATERIALS, Ladder, Magnet, Material, Measured, Rates, Rivet, Speeds, Spreads, Stock, Tone,
+    Adhesive, Finish, KNOWN_MATERIALS, Magnet, Material, Measured, PassDepths, Rates, Rivet, Speeds, Spreads, Stock,
+    Tone,
 };
 use crate::diagnostics::{Diagnostic, suggest};
 use crate::geometry::Region;
@@ -258,8 +259,8 @@ impl<'t> Fields<'_, 't> {
         Some((width?, height?))
     }
 
-    fn passes(&mut self) -> Option<Ladder> {
-        let Some(expr) = field(self.fields, "passes") else { return Some(Ladder::default()) };
+    fn passes(&mut self) -> Option<PassDepths> {
+        let Some(expr) = field(self.fields, "passes") else { return Some(PassDepths::default()) };
         let value = self.eval.value(expr)?;
         let length = |value: &Value| Length::from_quantity(value.quantity()?);
         let rung = |value: &Value| match value {
@@ -267,12 +268,12 @@ impl<'t> Fields<'_, 't> {
             value => Some(vec![length(value)?]),
         };
         let rungs: Option<Vec<Vec<Length>>> = value.items()?.iter().map(rung).collect();
-        let ladder = Ladder::new(rungs?);
-        let bad = ladder.readings().iter().flatten().find(|reading| reading.as_mm() <= 0.0);
-        if bad.is_some() || ladder.readings().iter().any(Vec::is_empty) {
+        let depths = PassDepths::new(rungs?);
+        let bad = depths.readings().iter().flatten().find(|reading| reading.as_mm() <= 0.0);
+        if bad.is_some() || depths.readings().iter().any(Vec::is_empty) {
             return self.eval.report(say::bad_reading("passes", bad.copied(), expr.span));
         }
-        if ladder.rises() { Some(ladder) } else { self.eval.report(say::passes_not_rising(expr.span)) }
+        if depths.rises() { Some(depths) } else { self.eval.report(say::passes_not_rising(expr.span)) }
     }
 }
 

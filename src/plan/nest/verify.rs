@@ -1,11 +1,11 @@
-//! The last word on a layout: a second engine, which none of the searches use, must find the pieces apart.
+//! The last word on a layout: a second engine, which none of the searches use, must find the items apart.
 
 use i_overlay::core::fill_rule::FillRule;
 use i_overlay::core::overlay_rule::OverlayRule;
 use i_overlay::float::single::SingleFloatOverlay;
 use kurbo::{Affine, Point, Rect};
 
-use super::{Piece, Placement, Sheet};
+use super::{Item, Placement, Sheet};
 use crate::geometry::Region;
 
 /// How finely outlines are flattened, in mm.
@@ -17,25 +17,25 @@ const NONE_MM2: f64 = 1e-6;
 
 type Flat = Vec<Vec<[f64; 2]>>;
 
-/// Whether every piece lies inside the margin, and no two, grown by half the gap each, share any area; nor a piece and
+/// Whether every item lies inside the margin, and no two, grown by half the gap each, share any area; nor an item and
 /// a place to be kept out of.
-pub(super) fn is_sound(boards: &[Vec<Placement>], pieces: &[Piece], sheet: &Sheet) -> bool {
-    let mut grown: Vec<(&Piece, Flat)> = Vec::new();
+pub(super) fn is_sound(boards: &[Vec<Placement>], items: &[Item], sheet: &Sheet) -> bool {
+    let mut grown: Vec<(&Item, Flat)> = Vec::new();
     let half = (sheet.gap - SHORT_MM).max(0.0) / 2.0;
     let kept_out = flat(&sheet.keep_out.offset(half));
     boards.iter().all(|board| {
         let mut lying: Vec<(Rect, Flat)> = Vec::new();
         board.iter().all(|placement| {
-            let Some(piece) = pieces.get(placement.piece) else { return false };
-            let bounds = piece.outline.transformed(placement.at).bounds().unwrap_or_default();
+            let Some(item) = items.get(placement.item) else { return false };
+            let bounds = item.outline.transformed(placement.at).bounds().unwrap_or_default();
             if !sheet.inside().inflate(SHORT_MM, SHORT_MM).contains_rect(bounds) {
                 return false;
             }
-            if !grown.iter().any(|(known, _)| *known == piece) {
-                let solid = if piece.holes.is_empty() { None } else { Some(piece.outline.difference(&piece.holes)) };
-                grown.push((piece, flat(&solid.as_ref().unwrap_or(&piece.outline).offset(half))));
+            if !grown.iter().any(|(known, _)| *known == item) {
+                let solid = if item.holes.is_empty() { None } else { Some(item.outline.difference(&item.holes)) };
+                grown.push((item, flat(&solid.as_ref().unwrap_or(&item.outline).offset(half))));
             }
-            let shape = grown.iter().find(|(known, _)| *known == piece).map(|(_, shape)| moved(shape, placement.at));
+            let shape = grown.iter().find(|(known, _)| *known == item).map(|(_, shape)| moved(shape, placement.at));
             let (bounds, shape) = (bounds.inflate(half, half), shape.unwrap_or_default());
             let clear = lying.iter().all(|(other, it)| !other.overlaps(bounds) || shared(it, &shape) <= NONE_MM2);
             let clear = clear && (kept_out.is_empty() || shared(&kept_out, &shape) <= NONE_MM2);
@@ -81,8 +81,8 @@ mod tests {
         Sheet { width: 50.0, height: 40.0, margin: 5.0, gap, keep_out: Region::empty() }
     }
 
-    fn at(piece: usize, x: f64, y: f64) -> Placement {
-        Placement { piece, at: Affine::translate((x, y)) }
+    fn at(item: usize, x: f64, y: f64) -> Placement {
+        Placement { item, at: Affine::translate((x, y)) }
     }
 
     #[test]
@@ -102,8 +102,8 @@ mod tests {
     /// Two squares of 10 mm on a board: sound from the gap on, to within what flattening and offsets leave open.
     #[test]
     fn a_layout_is_sound_where_gap_and_margin_are_kept() {
-        let pieces = vec![Piece::whole(square(10.0), Turns::Free), Piece::whole(square(10.0), Turns::Free)];
-        let sound = |gap: f64, board: Vec<Placement>| is_sound(&[board], &pieces, &sheet(gap));
+        let items = vec![Item::whole(square(10.0), Turns::Free), Item::whole(square(10.0), Turns::Free)];
+        let sound = |gap: f64, board: Vec<Placement>| is_sound(&[board], &items, &sheet(gap));
         for (x, y, wanted) in
             [(12.01, 0.0, true), (11.99, 0.0, false), (0.0, 12.01, true), (0.0, 11.99, false), (11.9, 11.9, true)]
         {
@@ -129,19 +129,19 @@ mod tests {
         ] {
             assert_eq!(sound(2.0, vec![at(0, x, y)]), wanted, "{x} {y}");
         }
-        assert!(!sound(2.0, vec![at(2, 20.0, 20.0)]), "no such piece");
+        assert!(!sound(2.0, vec![at(2, 20.0, 20.0)]), "no such item");
         // On boards of their own they do not meet.
-        assert!(is_sound(&[vec![at(0, 12.0, 12.0)], vec![at(1, 12.0, 12.0)]], &pieces, &sheet(2.0)));
-        assert!(!is_sound(&[vec![at(0, 12.0, 12.0)], vec![at(1, 2.0, 12.0)]], &pieces, &sheet(2.0)));
+        assert!(is_sound(&[vec![at(0, 12.0, 12.0)], vec![at(1, 12.0, 12.0)]], &items, &sheet(2.0)));
+        assert!(!is_sound(&[vec![at(0, 12.0, 12.0)], vec![at(1, 2.0, 12.0)]], &items, &sheet(2.0)));
     }
 
     #[test]
-    fn holes_may_hold_pieces_and_clamps_none() {
+    fn holes_may_hold_items_and_clamps_none() {
         let hole = square(20.0);
-        let host = Piece { holes: hole.clone(), ..Piece::whole(square(28.0), Turns::Free) };
-        let solid = Piece::whole(square(28.0), Turns::Free);
-        let guest = |side: f64| Piece::whole(square(side), Turns::Free);
-        let sound = |host: &Piece, side: f64| {
+        let host = Item { holes: hole.clone(), ..Item::whole(square(28.0), Turns::Free) };
+        let solid = Item::whole(square(28.0), Turns::Free);
+        let guest = |side: f64| Item::whole(square(side), Turns::Free);
+        let sound = |host: &Item, side: f64| {
             is_sound(&[vec![at(0, 20.0, 20.0), at(1, 20.0, 20.0)]], &[host.clone(), guest(side)], &sheet(2.0))
         };
         assert!(sound(&host, 15.9) && !sound(&host, 16.1) && !sound(&solid, 15.9));

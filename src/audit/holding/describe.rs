@@ -13,11 +13,11 @@ use crate::units::{Force, Length, Torque, plain};
 pub const TOY_TEST: Force = Force::newtons(66.7);
 
 /// A subject and what is said of it.
-pub type Said = (&'static str, String);
+pub type Description = (&'static str, String);
 
 impl Holding {
     /// What is said of a turn, plain words first.
-    pub fn said_of(&self, design: &Design, found: &TurnHolding) -> Vec<Said> {
+    pub fn describe(&self, design: &Design, found: &TurnHolding) -> Vec<Description> {
         let mut said = Vec::new();
         if let Some(held) = &found.magnets {
             said.extend(steadiness(found));
@@ -39,17 +39,17 @@ impl Holding {
     }
 }
 
-fn steadiness(found: &TurnHolding) -> Vec<Said> {
+fn steadiness(found: &TurnHolding) -> Vec<Description> {
     let stays =
         found.stays().map_or("where it is put: in balance, its own weight does not turn it".to_owned(), |times| {
             format!("where it is put: {} over, however it lies", times_of(times))
         });
-    let borne = |gravities: Option<f64>| gravities.map(|gravities| times_of(gravities / found.knock));
-    let (along, across) = (borne(found.knock_to_part()), borne(found.knock_to_turn()));
+    let borne = |gravities: Option<f64>| gravities.map(|gravities| times_of(gravities / found.shock));
+    let (along, across) = (borne(found.shock_to_part()), borne(found.shock_to_turn()));
     let part = along.map_or("nothing parts it".to_owned(), |times| format!("along the axis borne {times} over"));
     let turn =
         across.map_or("along the face it does not turn".to_owned(), |times| format!("along the face {times} over"));
-    let knock = format!("of {} times gravity: {part}, {turn}", plain(found.knock, 1));
+    let knock = format!("of {} times gravity: {part}, {turn}", plain(found.shock, 1));
     let thumb = found.thumb().map(|(least, most)| {
         let (from, to) = COMFORTABLE_THUMB;
         format!(

@@ -9,12 +9,12 @@ const WEEKDAYS: [&str; 7] = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"];
 
 /// A minute of the Gregorian calendar, from the year 1 to 9999.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Moment {
+pub struct LocalDateTime {
     /// Minutes since the first minute of 1 January of the year 1, a Monday.
     minutes: i64,
 }
 
-impl Moment {
+impl LocalDateTime {
     /// Reads `2026-12-04 18:00` (ISO 8601, a blank in place of the T, which may stand as well); none for anything else.
     pub fn parse(text: &str) -> Option<Self> {
         let (date, time) = text.trim().split_once([' ', 'T'])?;
@@ -51,7 +51,7 @@ impl Moment {
 }
 
 /// "Fri 2026-12-04 18:00".
-impl fmt::Display for Moment {
+impl fmt::Display for LocalDateTime {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let (year, month, day) = self.date();
         let weekday = usize::try_from(self.minutes.div_euclid(DAY) % 7).ok().and_then(|at| WEEKDAYS.get(at).copied());
@@ -100,7 +100,7 @@ mod tests {
     /// 2000 a Wednesday and 15 October 1582 a Friday (Meeus, "Astronomical Algorithms", 2nd edition, chapter 7).
     #[test]
     fn weekdays_are_those_of_the_calendar() {
-        let shown = |text: &str| Moment::parse(text).unwrap().to_string();
+        let shown = |text: &str| LocalDateTime::parse(text).unwrap().to_string();
         assert_eq!(shown("1970-01-01 00:00"), "Thu 1970-01-01 00:00");
         assert_eq!(shown("2000-03-01 12:30"), "Wed 2000-03-01 12:30");
         assert_eq!(shown("1582-10-15T23:59"), "Fri 1582-10-15 23:59");
@@ -113,7 +113,7 @@ mod tests {
     fn what_is_no_date_is_none() {
         for text in ["2026-13-01 10:00", "2026-02-29 10:00", "1900-02-29 10:00", "2026-04-31 10:00", "2026-12-04 24:00"]
         {
-            assert_eq!(Moment::parse(text), None, "{text}");
+            assert_eq!(LocalDateTime::parse(text), None, "{text}");
         }
         for text in [
             "",
@@ -124,18 +124,20 @@ mod tests {
             "+026-12-04 18:00",
             "２026-12-04 18:00",
         ] {
-            assert_eq!(Moment::parse(text), None, "{text}");
+            assert_eq!(LocalDateTime::parse(text), None, "{text}");
         }
-        assert!(Moment::parse("2000-02-29 10:00").is_some() && Moment::parse("2028-02-29 10:00").is_some());
+        assert!(
+            LocalDateTime::parse("2000-02-29 10:00").is_some() && LocalDateTime::parse("2028-02-29 10:00").is_some()
+        );
     }
 
     #[test]
     fn earlier_goes_over_midnight_months_and_years() {
         let hours = |hours: f64| Time::seconds(hours * 3600.0);
-        let wanted = Moment::parse("2028-03-01 06:00").unwrap();
+        let wanted = LocalDateTime::parse("2028-03-01 06:00").unwrap();
         assert_eq!(wanted.earlier(hours(30.0)).unwrap().to_string(), "Tue 2028-02-29 00:00");
         assert_eq!(wanted.earlier(hours(24.0 * 61.0)).unwrap().to_string(), "Fri 2027-12-31 06:00");
-        assert_eq!(Moment::parse("0001-01-01 01:00").unwrap().earlier(hours(2.0)), None);
+        assert_eq!(LocalDateTime::parse("0001-01-01 01:00").unwrap().earlier(hours(2.0)), None);
         assert_eq!(wanted.earlier(Time::seconds(1.0)).unwrap().to_string(), "Wed 2028-03-01 05:59");
     }
 }

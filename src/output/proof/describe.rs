@@ -1,7 +1,7 @@
 //! What the proof says in words: sizes, the brief, the findings.
 
 use super::super::Printing;
-use super::super::page::text::{Run, SMALL, Style, Voice, line, line_height, marked};
+use super::super::page::text::{SMALL, Style, TextRun, Voice, line, line_height, marked};
 use super::super::page::{Flow, Mark};
 use super::super::stops::GREY;
 use super::draw::figure;
@@ -33,8 +33,8 @@ pub(super) fn sizes(job: &Printing) -> Vec<(String, String)> {
             say(&format!("opening {name}"), opening(design.mark(name).map(|(_, mark)| mark)));
         }
     }
-    for reading in &job.audit.proof.readings {
-        let least = reading.stops.iter().filter_map(crate::audit::StopProof::near_margin);
+    for reading in &job.audit.reading_check.readings {
+        let least = reading.stops.iter().filter_map(crate::audit::CheckedStop::near_margin);
         if let Some(least) = least.reduce(|a, b| if b < a { b } else { a }) {
             say(&format!("margin of {}, least", reading.ring), figure(least));
         }
@@ -84,20 +84,20 @@ pub(super) fn brief(flow: &mut Flow, job: &Printing) {
         return;
     }
     flow.heading("What was asked for", 2.0 * line_height(SMALL));
-    let rows: Vec<Vec<Vec<Run>>> = job
+    let rows: Vec<Vec<Vec<TextRun>>> = job
         .expectations
         .iter()
         .map(|it| {
             let holds = match it.holds {
-                Some(true) => Run::plain("holds"),
-                Some(false) => Run::strong("does not hold"),
-                None => Run::strong("cannot be told"),
+                Some(true) => TextRun::plain("holds"),
+                Some(false) => TextRun::strong("does not hold"),
+                None => TextRun::strong("cannot be told"),
             };
             let measured: Vec<String> = it.measured.iter().map(|(what, value)| format!("{what} is {value}")).collect();
             vec![
-                vec![Run { text: it.condition.clone(), voice: Voice::Code }],
+                vec![TextRun { text: it.condition.clone(), voice: Voice::Code }],
                 vec![holds],
-                vec![Run::plain(measured.join(", "))],
+                vec![TextRun::plain(measured.join(", "))],
             ]
         })
         .collect();
@@ -110,28 +110,28 @@ pub(super) fn findings(flow: &mut Flow, job: &Printing) {
     found.sort_by_key(|finding| (std::cmp::Reverse(finding.severity), finding.accepted.is_some()));
     flow.heading("Findings", 2.0 * line_height(SMALL));
     if found.is_empty() {
-        flow.small(&[Run::plain("None.")], super::super::stops::INK);
+        flow.small(&[TextRun::plain("None.")], super::super::stops::INK);
     }
     for finding in found {
         flow.item(Mark::Dot, &said(finding, job), SMALL);
     }
 }
 
-fn said(finding: &Diagnostic, job: &Printing) -> Vec<Run> {
+fn said(finding: &Diagnostic, job: &Printing) -> Vec<TextRun> {
     let weight = match (finding.severity, &finding.accepted) {
         (_, Some(_)) => "accepted",
         (Severity::Error, None) => "error",
         (Severity::Warning, None) => "warning",
         (Severity::Advice, None) => "advice",
     };
-    let mut runs = vec![Run::strong(format!("{weight} {}: ", finding.finding.name()))];
+    let mut runs = vec![TextRun::strong(format!("{weight} {}: ", finding.finding.name()))];
     runs.extend(marked(&finding.message));
     if let Some(span) = finding.span() {
         let line = job.sources.line_column(span).line;
-        runs.push(Run::plain(format!(" ({}, line {line})", job.sources.file(span.source).name)));
+        runs.push(TextRun::plain(format!(" ({}, line {line})", job.sources.file(span.source).name)));
     }
     if let Some(reason) = &finding.accepted {
-        runs.push(Run::plain(format!(". Accepted: “{reason}”")));
+        runs.push(TextRun::plain(format!(". Accepted: “{reason}”")));
     }
     runs
 }

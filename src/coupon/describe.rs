@@ -2,19 +2,19 @@
 
 use serde_json::{Value, json};
 
-use super::block::{between, depths, interval};
+use super::block::{between, depth_line, interval};
 use super::measure::{Bracket, Figure, Measurement};
 use crate::units::plain;
 
 /// A subject and what is said of it, one line each.
-pub fn told(measured: &Measurement) -> Vec<(String, String)> {
+pub fn describe(measured: &Measurement) -> Vec<(String, String)> {
     let mut said = vec![("thickness".to_owned(), interval(&measured.thickness))];
     said.extend(measured.kerf.as_ref().map(|kerf| ("kerf".to_owned(), interval(kerf))));
-    let ladder = &measured.passes.0;
-    if !ladder.is_empty() {
-        said.push(("depth".to_owned(), depths(measured)));
+    let depths = &measured.passes.0;
+    if !depths.is_empty() {
+        said.push(("depth".to_owned(), depth_line(measured)));
     }
-    let rungs = (1..=ladder.readings().len()).filter_map(|count| ladder.after(count));
+    let rungs = (1..=depths.readings().len()).filter_map(|count| depths.after(count));
     said.extend(rungs.map(|passes| (String::new(), passes.to_string())));
     said.extend(measured.least_feature.as_ref().map(|fine| ("least feature".to_owned(), between(fine))));
     for (name, magnet) in &measured.magnets {
@@ -31,8 +31,8 @@ pub fn told(measured: &Measurement) -> Vec<(String, String)> {
 
 /// The same for programs: lengths in mm, each `within` half a 95 % interval.
 pub fn as_json(measured: &Measurement) -> Value {
-    let ladder = &measured.passes.0;
-    let line = ladder.line().map(|line| {
+    let depths = &measured.passes.0;
+    let line = depths.line().map(|line| {
         json!({
             "slope_mm": rounded(line.slope),
             "slope_within_mm": rounded(line.slope_half_width()),
@@ -42,7 +42,7 @@ pub fn as_json(measured: &Measurement) -> Value {
             "readings": line.count,
         })
     });
-    let rungs = (1..=ladder.readings().len()).filter_map(|count| ladder.after(count)).map(|passes| {
+    let rungs = (1..=depths.readings().len()).filter_map(|count| depths.after(count)).map(|passes| {
         json!({
             "passes": passes.count,
             "depth_mm": rounded(passes.reach.as_mm()),

@@ -1,7 +1,7 @@
 //! What the person is told, in plain words.
 
 use super::parts::LayerPlan;
-use super::{Nest, PlacedPart, Turned, TurnedPart};
+use super::{LaidInto, PlacedPart, Turned, TurnedPart};
 use crate::design::{Face, Ink, Layer, Mark, Stock, Work, hex};
 use crate::units::plain;
 
@@ -30,7 +30,7 @@ pub(super) fn turn_parts(parts: &Parts<'_>, over: &[TurnedPart]) -> String {
         let part = parts.iter().find(|(part, _)| part.name == it.part);
         face_name(part.and_then(|(part, _)| part.lies.last()).map_or(Face::Back, |lie| lie.up))
     };
-    let mut ways: Vec<(i64, Nest, &str, Vec<&TurnedPart>)> = Vec::new();
+    let mut ways: Vec<(i64, LaidInto, &str, Vec<&TurnedPart>)> = Vec::new();
     for it in over {
         #[allow(clippy::cast_possible_truncation, reason = "a bearing in thousandths of a degree")]
         let about = (it.about.as_degrees() * 1000.0).round() as i64;
@@ -46,19 +46,19 @@ pub(super) fn turn_parts(parts: &Parts<'_>, over: &[TurnedPart]) -> String {
         let each = if over.len() == 1 { "it" } else { "each" };
         let line = line(about);
         Some(match into {
-            Nest::OwnOpening => format!(
+            LaidInto::OwnOpening => format!(
                 "Lift out {names}, turn {each} over about {line}, and lay {each} back into its own opening, {up} up."
             ),
-            Nest::Holder => format!(
+            LaidInto::Holder => format!(
                 "Lift out {names}, turn {each} over about {line} as one turns a page, and lay {each} into the \
                  mirrored opening beside its own, {up} up; the piece cut from there is waste."
             ),
         })
     });
-    let mut said: Vec<String> = sentences.collect();
-    said.push("Leave the board and every other part where they are.".to_owned());
+    let mut sentences: Vec<String> = sentences.collect();
+    sentences.push("Leave the board and every other part where they are.".to_owned());
     let loosest = over.iter().map(|it| it.play).reduce(|a, b| if b.shift.as_mm() > a.shift.as_mm() { b } else { a });
-    said.extend(loosest.map(|play| {
+    sentences.extend(loosest.map(|play| {
         let shift = plain(play.shift.as_mm(), 3);
         let turn = match play.turn {
             Some(turn) => format!("may lie up to {shift}mm off its place and {}deg askew", plain(turn.as_degrees(), 2)),
@@ -66,7 +66,7 @@ pub(super) fn turn_parts(parts: &Parts<'_>, over: &[TurnedPart]) -> String {
         };
         format!("In the opening, wider by the kerf, a turned part {turn}.")
     }));
-    said.join(" ")
+    sentences.join(" ")
 }
 
 fn line(bearing: f64) -> String {
@@ -98,7 +98,7 @@ pub(super) fn by_hand(parts: &Parts<'_>) -> Vec<String> {
         }
     }
     layers.sort_by_key(|(design, layer)| (*design, layer.origin));
-    let said = layers.into_iter().flat_map(|(design, layer)| {
+    let sentences = layers.into_iter().flat_map(|(design, layer)| {
         let is_of = |part: &&PlacedPart| part.design == design && part.layer == layer.name;
         let names = part_names(parts.iter().map(|(part, _)| part).filter(is_of));
         let finished = finished(layer, &names);
@@ -106,13 +106,13 @@ pub(super) fn by_hand(parts: &Parts<'_>) -> Vec<String> {
             let names = names.clone();
             move |ring| Some(filled(&format!("`{}`", ring.name), ring.face, &names, ring.ink.as_ref()?))
         });
-        let marks = layer.marks.iter().filter_map(move |mark| said_of(mark, layer, &names));
+        let marks = layer.marks.iter().filter_map(move |mark| describe_mark(mark, layer, &names));
         finished.into_iter().chain(rings).chain(marks)
     });
-    said.collect()
+    sentences.collect()
 }
 
-fn said_of(mark: &Mark, layer: &Layer, parts: &str) -> Option<String> {
+fn describe_mark(mark: &Mark, layer: &Layer, parts: &str) -> Option<String> {
     let face = face_name(mark.face);
     match &mark.work {
         Work::Paint { colour } => {
@@ -143,7 +143,7 @@ fn finished(layer: &Layer, parts: &str) -> Vec<String> {
 
 /// Stain that goes on before anything is cut.
 pub(super) fn stained_before(parts: &Parts<'_>) -> Vec<String> {
-    let mut said: Vec<String> = Vec::new();
+    let mut sentences: Vec<String> = Vec::new();
     for (_, plan) in parts {
         let finish = plan.layer.finish.as_ref().filter(|finish| !finish.after);
         let Some(stain) = finish.and_then(|finish| finish.stain) else { continue };
@@ -152,11 +152,11 @@ pub(super) fn stained_before(parts: &Parts<'_>) -> Vec<String> {
             "Before this setup, stain the board with {} where the parts of `{layer}` will lie, and let it dry.",
             hex(stain)
         );
-        if !said.contains(&sentence) {
-            said.push(sentence);
+        if !sentences.contains(&sentence) {
+            sentences.push(sentence);
         }
     }
-    said
+    sentences
 }
 
 fn bare(layer: &Layer, face: Face) -> String {
@@ -191,7 +191,7 @@ pub(crate) fn part_names<'a>(parts: impl Iterator<Item = &'a PlacedPart>) -> Str
             _ => runs.push((part, part)),
         }
     }
-    let said: Vec<String> = runs
+    let names: Vec<String> = runs
         .iter()
         .map(|(first, last)| match last.dial - first.dial {
             0 => first.name.clone(),
@@ -199,7 +199,7 @@ pub(crate) fn part_names<'a>(parts: impl Iterator<Item = &'a PlacedPart>) -> Str
             _ => format!("{} to {}", first.name, last.name),
         })
         .collect();
-    said.join(", ")
+    names.join(", ")
 }
 
 #[cfg(test)]

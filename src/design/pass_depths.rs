@@ -1,6 +1,6 @@
 //! How deep a pocket gets, pass by pass.
 
-use crate::statistics::{Line, Mean};
+use crate::statistics::{FittedLine, Mean};
 use crate::units::Length;
 
 /// A pocket that much shallower than wanted is as deep as wanted: half the step that a calliper reads (common practice, no
@@ -13,9 +13,9 @@ const STRAIGHT: f64 = 0.25;
 
 /// Pocket depths measured after 1, 2 … passes. Nothing is ever extrapolated beyond the last measured one.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Ladder {
+pub struct PassDepths {
     readings: Vec<Vec<Length>>,
-    line: Option<Line>,
+    line: Option<FittedLine>,
 }
 
 /// A number of passes, and how deep they go.
@@ -41,10 +41,10 @@ fn counted(passes: usize) -> String {
     if passes == 1 { "1 pass".to_owned() } else { format!("{passes} passes") }
 }
 
-impl Ladder {
+impl PassDepths {
     /// From the readings after 1, 2 … passes, one list for each.
     pub fn new(readings: Vec<Vec<Length>>) -> Self {
-        let line = Line::through(&points(&readings)).filter(|line| bend(&readings, line) <= STRAIGHT);
+        let line = FittedLine::through(&points(&readings)).filter(|line| bend(&readings, line) <= STRAIGHT);
         Self { readings, line }
     }
 
@@ -55,7 +55,7 @@ impl Ladder {
 
     /// The line of least squares through all readings, passes along x, mm along y; none through fewer than three, and none
     /// where the depths bend too far off it.
-    pub fn line(&self) -> Option<&Line> {
+    pub fn line(&self) -> Option<&FittedLine> {
         self.line.as_ref()
     }
 
@@ -96,7 +96,7 @@ impl Ladder {
 }
 
 /// `0.42mm, 0.83mm`, or `0.42mm and 0.45mm, 0.83mm and 0.88mm` where each was read several times.
-impl std::fmt::Display for Ladder {
+impl std::fmt::Display for PassDepths {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         let each = self.readings.iter().map(|readings| {
             let words: Vec<String> = readings.iter().map(ToString::to_string).collect();
@@ -107,7 +107,7 @@ impl std::fmt::Display for Ladder {
 }
 
 /// The farthest that a pass's mean depth lies from the line, as a share of what one pass takes.
-fn bend(readings: &[Vec<Length>], line: &Line) -> f64 {
+fn bend(readings: &[Vec<Length>], line: &FittedLine) -> f64 {
     #[allow(clippy::cast_precision_loss, reason = "a handful of passes")]
     let off = readings.iter().enumerate().filter_map(|(at, depths)| {
         let x = (at + 1) as f64;
@@ -134,39 +134,39 @@ fn mean(readings: &[Length]) -> Option<f64> {
 mod tests {
     use super::*;
 
-    fn ladder(readings: &[&[f64]]) -> Ladder {
-        Ladder::new(readings.iter().map(|depths| depths.iter().map(|depth| Length::mm(*depth)).collect()).collect())
+    fn depths(readings: &[&[f64]]) -> PassDepths {
+        PassDepths::new(readings.iter().map(|depths| depths.iter().map(|depth| Length::mm(*depth)).collect()).collect())
     }
 
     #[test]
     fn nothing_is_said_beyond_the_last_pass() {
-        let ladder = ladder(&[&[0.42, 0.45], &[0.83, 0.88], &[1.27, 1.22], &[1.71, 1.66]]);
-        assert_eq!(ladder.after(0), None);
-        assert_eq!(ladder.after(5), None);
-        assert_eq!(ladder.reaching(Length::mm(1.7)), None);
-        assert_eq!(ladder.reaching(Length::mm(1.2)).map(|passes| passes.count), Some(3));
+        let depths = depths(&[&[0.42, 0.45], &[0.83, 0.88], &[1.27, 1.22], &[1.71, 1.66]]);
+        assert_eq!(depths.after(0), None);
+        assert_eq!(depths.after(5), None);
+        assert_eq!(depths.reaching(Length::mm(1.7)), None);
+        assert_eq!(depths.reaching(Length::mm(1.2)).map(|passes| passes.count), Some(3));
         // On the line 4 passes go 1.676 mm deep: 4 µm less than wanted is no difference.
-        assert_eq!(ladder.reaching(Length::mm(1.68)).map(|passes| passes.count), Some(4));
+        assert_eq!(depths.reaching(Length::mm(1.68)).map(|passes| passes.count), Some(4));
     }
 
     #[test]
     fn two_readings_fix_no_line() {
-        let ladder = ladder(&[&[0.42], &[0.83]]);
-        assert_eq!(ladder.after(2), Some(Passes { count: 2, reach: Length::mm(0.83), within: None }));
+        let depths = depths(&[&[0.42], &[0.83]]);
+        assert_eq!(depths.after(2), Some(Passes { count: 2, reach: Length::mm(0.83), within: None }));
     }
 
     #[test]
     fn a_ladder_that_bends_is_taken_as_read() {
-        let ladder = ladder(&[&[0.5], &[1.0], &[9.0]]);
-        assert_eq!(ladder.line(), None);
-        assert_eq!(ladder.after(3), Some(Passes { count: 3, reach: Length::mm(9.0), within: None }));
+        let depths = depths(&[&[0.5], &[1.0], &[9.0]]);
+        assert_eq!(depths.line(), None);
+        assert_eq!(depths.after(3), Some(Passes { count: 3, reach: Length::mm(9.0), within: None }));
     }
 
     #[test]
     fn depths_must_rise_on_average() {
-        assert!(ladder(&[&[0.42, 0.50], &[0.49, 0.83]]).rises());
-        assert!(!ladder(&[&[0.42], &[0.40]]).rises());
-        assert!(!ladder(&[&[0.0], &[0.40]]).rises());
-        assert!(!ladder(&[&[], &[0.40]]).rises());
+        assert!(depths(&[&[0.42, 0.50], &[0.49, 0.83]]).rises());
+        assert!(!depths(&[&[0.42], &[0.40]]).rises());
+        assert!(!depths(&[&[0.0], &[0.40]]).rises());
+        assert!(!depths(&[&[], &[0.40]]).rises());
     }
 }

@@ -1,6 +1,6 @@
 //! Taking a board away and pushing what then overlaps apart.
 //!
-//! A guided local search: every piece lies inside the margin of some board, and where two overlap, one is moved to where
+//! A guided local search: every item lies inside the margin of some board, and where two overlap, one is moved to where
 //! it is pushed into its neighbours least, each neighbour counting by a weight that grows as long as the pair overlaps
 //! (guided local search for nesting: Egeblad, Nielsen and Odgaard, "Fast neighborhood search for two- and
 //! three-dimensional nesting problems", European Journal of Operational Research 183, 2007). The boards are taken wider at
@@ -14,48 +14,54 @@ use fastrand::Rng;
 use kurbo::{Affine, Point, Rect, Vec2};
 
 use super::bound::{grown_area, may_lie_freely};
-use super::form::{Kinds, Ring, quarter};
+use super::item_types::{ItemTypes, Ring, quarter};
 use super::nofit::{Nofit, Table};
 use super::{Effort, Placement, Sheet};
 
-/// No search where more than this part of the boards would have to be filled, half the gap round each piece included.
+/// No search where more than this part of the boards would have to be filled, half the gap round each item included.
 /// Patterns fill more, where it can be done at all.
 const HOPE: f64 = 0.93;
 /// Rounds of one try, and rounds without a better layout after which it ends.
 const ROUNDS: usize = 400;
 const PATIENCE: usize = 80;
-/// Places looked at for each piece that is moved: all over the boards, and near where it lies.
+/// Places looked at for each item that is moved: all over the boards, and near where it lies.
 const FAR_SAMPLES: usize = 120;
 const NEAR_SAMPLES: usize = 30;
 /// How many of them are followed downhill.
 const FOLLOWED: usize = 3;
-/// Pieces are pushed farther apart than need be by this part of their size, so that the search ends.
+/// Items are pushed farther apart than need be by this part of their size, so that the search ends.
 const BEYOND: f64 = 1e-4;
 
 /// The boards' width on the way to the true one, in parts of it.
 const WIDTHS: [f64; 4] = [1.08, 1.04, 1.02, 1.0];
-/// After so many failures at one width all begins anew; else a try goes on from the best layout, two of its pieces swapped.
+/// After so many failures at one width all begins anew; else a try goes on from the best layout, two of its items swapped.
 const FAILURES: u32 = 6;
 
-/// Where a piece lies.
+/// Where an item lies.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Spot {
     board: usize,
-    form: usize,
+    orientation: usize,
     at: Point,
 }
 
 /// Layouts on fewer and fewer boards, the most of `counts` first.
-pub(super) fn boards(kinds: &Kinds, sheet: &Sheet, counts: Range<usize>, effort: Effort) -> Vec<Vec<Vec<Placement>>> {
-    let filled: f64 = kinds.kinds.iter().map(|kind| grown_area(kind.area, sheet.gap) * kind.pieces.len() as f64).sum();
-    let table = Table::new(kinds);
-    let keep_out = kept_out(kinds, sheet, &table);
+pub(super) fn boards(
+    types: &ItemTypes,
+    sheet: &Sheet,
+    counts: Range<usize>,
+    effort: Effort,
+) -> Vec<Vec<Vec<Placement>>> {
+    let filled: f64 =
+        types.all.iter().map(|item_type| grown_area(item_type.area, sheet.gap) * item_type.items.len() as f64).sum();
+    let table = Table::new(types);
+    let keep_out = kept_out(types, sheet, &table);
     let mut found = Vec::new();
     for boards in counts.rev() {
-        if filled > HOPE * sheet.room_area() * boards as f64 || !may_lie_freely(kinds, sheet, boards) {
+        if filled > HOPE * sheet.room_area() * boards as f64 || !may_lie_freely(types, sheet, boards) {
             break;
         }
-        let mut search = Search::new(kinds, &table, &keep_out, sheet.gap, boards);
+        let mut search = Search::new(types, &table, &keep_out, sheet.gap, boards);
         if !search.narrow(sheet.width, effort) {
             break;
         }
@@ -64,8 +70,8 @@ pub(super) fn boards(kinds: &Kinds, sheet: &Sheet, counts: Range<usize>, effort:
     found
 }
 
-/// For each form, where it must not lie for the sake of the places kept out of.
-fn kept_out(kinds: &Kinds, sheet: &Sheet, table: &Table<'_>) -> Vec<Nofit> {
+/// For each orientation, where it must not lie for the sake of the places kept out of.
+fn kept_out(types: &ItemTypes, sheet: &Sheet, table: &Table<'_>) -> Vec<Nofit> {
     if sheet.keep_out.is_empty() {
         return Vec::new();
     }
@@ -75,11 +81,11 @@ fn kept_out(kinds: &Kinds, sheet: &Sheet, table: &Table<'_>) -> Vec<Nofit> {
         .into_iter()
         .map(|ring| ring.into_iter().map(|[x, y]| Point::new(x, y)).collect())
         .collect();
-    (0..kinds.forms.len()).filter_map(|form| table.fixed(form, &rings)).collect()
+    (0..types.orientations.len()).filter_map(|orientation| table.fixed(orientation, &rings)).collect()
 }
 
 struct Search<'a> {
-    kinds: &'a Kinds,
+    types: &'a ItemTypes,
     table: &'a Table<'a>,
     keep_out: &'a [Nofit],
     gap: f64,
@@ -87,46 +93,52 @@ struct Search<'a> {
     /// How much wider the boards are taken, in mm.
     wider: f64,
     rng: Rng,
-    /// The kind of each piece, the largest first.
-    pieces: Vec<usize>,
-    /// Which piece each is among those given.
+    /// The type of each item, the largest first.
+    items: Vec<usize>,
+    /// Which item each is among those given.
     names: Vec<usize>,
-    /// The forms of each kind.
-    forms: Vec<Vec<usize>>,
+    /// The orientations of each type.
+    orientations: Vec<Vec<usize>>,
     spots: Vec<Spot>,
-    /// What a millimetre of overlap of two pieces counts at least: the side, in mm, of a square between them in area, so that
-    /// depth times this follows the area shared. Of a piece with itself stands for the places kept out of.
+    /// What a millimetre of overlap of two items counts at least: the side, in mm, of a square between them in area, so that
+    /// depth times this follows the area shared. Of an item with itself stands for the places kept out of.
     sides: Vec<f64>,
     /// What it counts now.
     weights: Vec<f64>,
-    /// The least overlap since the search began anew, in mm², and where the pieces lay then.
+    /// The least overlap since the search began anew, in mm², and where the items lay then.
     best: (f64, Vec<Spot>),
 }
 
 impl<'a> Search<'a> {
-    fn new(kinds: &'a Kinds, table: &'a Table<'a>, keep_out: &'a [Nofit], gap: f64, boards: usize) -> Self {
-        let mut order: Vec<(usize, usize)> =
-            kinds.kinds.iter().enumerate().flat_map(|(at, kind)| kind.pieces.iter().map(move |it| (at, *it))).collect();
-        let area = |kind: usize| kinds.kinds.get(kind).map_or(0.0, |kind| kind.area);
+    fn new(types: &'a ItemTypes, table: &'a Table<'a>, keep_out: &'a [Nofit], gap: f64, boards: usize) -> Self {
+        let mut order: Vec<(usize, usize)> = types
+            .all
+            .iter()
+            .enumerate()
+            .flat_map(|(at, item_type)| item_type.items.iter().map(move |it| (at, *it)))
+            .collect();
+        let area = |item_type: usize| types.all.get(item_type).map_or(0.0, |item_type| item_type.area);
         order.sort_by(|a, b| area(b.0).total_cmp(&area(a.0)).then(a.1.cmp(&b.1)));
-        let forms = (0..kinds.kinds.len())
-            .map(|kind| {
-                (0..kinds.forms.len()).filter(|at| kinds.forms.get(*at).is_some_and(|it| it.kind == kind)).collect()
+        let orientations = (0..types.all.len())
+            .map(|item_type| {
+                (0..types.orientations.len())
+                    .filter(|at| types.orientations.get(*at).is_some_and(|it| it.item_type == item_type))
+                    .collect()
             })
             .collect();
-        let side = |kind: usize| area(kind).max(0.0).sqrt();
+        let side = |item_type: usize| area(item_type).max(0.0).sqrt();
         let sides = order.iter().flat_map(|(a, _)| order.iter().map(move |(b, _)| (side(*a) * side(*b)).sqrt()));
         Self {
-            kinds,
+            types,
             table,
             keep_out,
             gap,
             boards,
             wider: 0.0,
             rng: Rng::with_seed(0),
-            pieces: order.iter().map(|(kind, _)| *kind).collect(),
-            names: order.iter().map(|(_, piece)| *piece).collect(),
-            forms,
+            items: order.iter().map(|(item_type, _)| *item_type).collect(),
+            names: order.iter().map(|(_, item)| *item).collect(),
+            orientations,
             spots: Vec::new(),
             sides: sides.collect(),
             weights: Vec::new(),
@@ -157,7 +169,7 @@ impl<'a> Search<'a> {
         false
     }
 
-    /// Holds every piece on narrower boards, all overlaps counting alike again.
+    /// Holds every item on narrower boards, all overlaps counting alike again.
     fn go_on(&mut self, wider: f64) {
         self.wider = wider;
         self.weights.clone_from(&self.sides);
@@ -166,37 +178,37 @@ impl<'a> Search<'a> {
         self.spots = held;
     }
 
-    /// Lays the pieces one after another, the largest first, each where it overlaps those before least.
+    /// Lays the items one after another, the largest first, each where it overlaps those before least.
     fn begin(&mut self, wider: f64) {
         self.wider = wider;
         self.weights.clone_from(&self.sides);
         self.spots.clear();
         self.best = (f64::INFINITY, Vec::new());
-        for piece in 0..self.pieces.len() {
-            if let Some(spot) = self.best_spot(piece, None) {
+        for item in 0..self.items.len() {
+            if let Some(spot) = self.best_spot(item, None) {
                 self.spots.push(spot);
             }
         }
     }
 
-    /// Goes back to the best layout and swaps two of its larger pieces that differ.
+    /// Goes back to the best layout and swaps two of its larger items that differ.
     fn disrupt(&mut self) {
         self.weights.clone_from(&self.sides);
         self.spots.clone_from(&self.best.1);
-        let count = self.pieces.len();
+        let count = self.items.len();
         let large = count.div_ceil(2).max(2).min(count);
         for _ in 0..10 {
             let (a, b) = (self.rng.usize(0..large), self.rng.usize(0..large));
-            if self.pieces.get(a) == self.pieces.get(b) {
+            if self.items.get(a) == self.items.get(b) {
                 continue;
             }
             let middle = |at: usize| {
                 let spot = self.spots.get(at)?;
-                Some((*spot, self.kinds.forms.get(spot.form)?.room.center()))
+                Some((*spot, self.types.orientations.get(spot.orientation)?.room.center()))
             };
             let Some(((one, own), (two, other))) = middle(a).zip(middle(b)) else { return };
             let moved = |spot: Spot, own: Point, to: Spot, there: Point| {
-                self.held(Spot { form: spot.form, board: to.board, at: own + (to.at - there) })
+                self.held(Spot { orientation: spot.orientation, board: to.board, at: own + (to.at - there) })
             };
             let (first, second) = (moved(one, own, two, other), moved(two, other, one, own));
             for (at, spot) in [(a, first), (b, second)] {
@@ -210,19 +222,19 @@ impl<'a> Search<'a> {
 
     /// Whether all overlaps could be undone.
     fn run(&mut self) -> bool {
-        if self.spots.len() < self.pieces.len() {
+        if self.spots.len() < self.items.len() {
             return false;
         }
         let (mut least, mut since) = (f64::INFINITY, 0);
         for _ in 0..ROUNDS {
             let mut overlapping: Vec<usize> =
-                (0..self.pieces.len()).filter(|piece| self.overlaps(*piece).next().is_some()).collect();
+                (0..self.items.len()).filter(|item| self.overlaps(*item).next().is_some()).collect();
             if overlapping.is_empty() {
                 return true;
             }
             self.rng.shuffle(&mut overlapping);
-            for piece in overlapping {
-                self.improve(piece);
+            for item in overlapping {
+                self.improve(item);
             }
             let total = self.reweigh();
             if total < self.best.0 {
@@ -237,16 +249,16 @@ impl<'a> Search<'a> {
         false
     }
 
-    /// Moves a piece to a better place, where it overlaps and there is one.
-    fn improve(&mut self, piece: usize) {
-        let Some(now) = self.spots.get(piece).copied() else { return };
-        if self.overlaps(piece).next().is_none() {
+    /// Moves an item to a better place, where it overlaps and there is one.
+    fn improve(&mut self, item: usize) {
+        let Some(now) = self.spots.get(item).copied() else { return };
+        if self.overlaps(item).next().is_none() {
             return;
         }
-        let cost = self.cost(piece, now, f64::INFINITY);
-        if let Some(best) = self.best_spot(piece, Some(now))
-            && self.cost(piece, best, cost) < cost
-            && let Some(spot) = self.spots.get_mut(piece)
+        let cost = self.cost(item, now, f64::INFINITY);
+        if let Some(best) = self.best_spot(item, Some(now))
+            && self.cost(item, best, cost) < cost
+            && let Some(spot) = self.spots.get_mut(item)
         {
             *spot = best;
         }
@@ -254,7 +266,7 @@ impl<'a> Search<'a> {
 
     /// What pairs overlap now counts for more, what does not for less; gives all overlaps together, in mm².
     fn reweigh(&mut self) -> f64 {
-        let count = self.pieces.len();
+        let count = self.items.len();
         let pairs: Vec<(usize, usize, f64)> = (0..count)
             .flat_map(|at| self.overlaps(at).map(move |(other, by)| (at, other, by)).collect::<Vec<_>>())
             .collect();
@@ -270,35 +282,36 @@ impl<'a> Search<'a> {
         pairs.iter().map(|(a, b, by)| by * self.sides.get(a * count + b).copied().unwrap_or(1.0)).sum()
     }
 
-    /// What a piece overlaps, and by how much beyond what is overlooked.
-    fn overlaps(&self, piece: usize) -> impl Iterator<Item = (usize, f64)> {
-        let spot = self.spots.get(piece).copied();
-        let shorts = spot.into_iter().flat_map(move |spot| self.shorts(piece, spot));
+    /// What an item overlaps, and by how much beyond what is overlooked.
+    fn overlaps(&self, item: usize) -> impl Iterator<Item = (usize, f64)> {
+        let spot = self.spots.get(item).copied();
+        let shorts = spot.into_iter().flat_map(move |spot| self.shorts(item, spot));
         shorts.filter(|(_, short, beyond)| short > beyond).map(|(other, short, _)| (other, short))
     }
 
-    /// For each neighbour of a piece at a spot: who, by how much it falls short of where it is pushed to, and how much of
+    /// For each neighbour of an item at a spot: who, by how much it falls short of where it is pushed to, and how much of
     /// that is beyond need.
-    fn shorts(&self, piece: usize, spot: Spot) -> impl Iterator<Item = (usize, f64, f64)> {
-        let kind = self.kinds.kind_of(spot.form);
-        let (slack, beyond) = kind.map_or((0.0, 0.0), |kind| (kind.slack, BEYOND * kind.size));
-        let kept = self.keep_out.get(spot.form).and_then(|kept| kept.short_of(spot.at, self.gap + slack + beyond));
-        let others = self.spots.iter().enumerate().filter(move |(at, other)| *at != piece && other.board == spot.board);
+    fn shorts(&self, item: usize, spot: Spot) -> impl Iterator<Item = (usize, f64, f64)> {
+        let item_type = self.types.type_of(spot.orientation);
+        let (slack, beyond) = item_type.map_or((0.0, 0.0), |item_type| (item_type.slack, BEYOND * item_type.size));
+        let kept =
+            self.keep_out.get(spot.orientation).and_then(|kept| kept.short_of(spot.at, self.gap + slack + beyond));
+        let others = self.spots.iter().enumerate().filter(move |(at, other)| *at != item && other.board == spot.board);
         let others = others.filter_map(move |(at, other)| {
-            let gap = self.gap + slack + self.kinds.kind_of(other.form)?.slack + beyond;
+            let gap = self.gap + slack + self.types.type_of(other.orientation)?.slack + beyond;
             let offset = spot.at - other.at.to_vec2();
-            let short = self.table.get(other.form, spot.form)?.short_of(offset, gap)?;
+            let short = self.table.get(other.orientation, spot.orientation)?.short_of(offset, gap)?;
             Some((at, short, beyond))
         });
-        kept.map(|short| (piece, short, beyond)).into_iter().chain(others)
+        kept.map(|short| (item, short, beyond)).into_iter().chain(others)
     }
 
-    /// What it costs a piece to lie there; gives up where it is more than `limit`.
-    fn cost(&self, piece: usize, spot: Spot, limit: f64) -> f64 {
-        let count = self.pieces.len();
+    /// What it costs an item to lie there; gives up where it is more than `limit`.
+    fn cost(&self, item: usize, spot: Spot, limit: f64) -> f64 {
+        let count = self.items.len();
         let mut cost = 0.0;
-        for (other, short, _) in self.shorts(piece, spot) {
-            cost += short * self.weights.get(piece * count + other).copied().unwrap_or(1.0);
+        for (other, short, _) in self.shorts(item, spot) {
+            cost += short * self.weights.get(item * count + other).copied().unwrap_or(1.0);
             if cost >= limit {
                 return f64::INFINITY;
             }
@@ -306,15 +319,15 @@ impl<'a> Search<'a> {
         cost
     }
 
-    /// The best place found for a piece, all over the boards and near where it lies now.
-    fn best_spot(&mut self, piece: usize, now: Option<Spot>) -> Option<Spot> {
-        let kind = *self.pieces.get(piece)?;
-        let size = self.kinds.kinds.get(kind)?.size;
+    /// The best place found for an item, all over the boards and near where it lies now.
+    fn best_spot(&mut self, item: usize, now: Option<Spot>) -> Option<Spot> {
+        let item_type = *self.items.get(item)?;
+        let size = self.types.all.get(item_type)?.size;
         let mut best: Vec<(f64, Spot, f64)> = Vec::new();
         let mut keep = |search: &Self, spot: Spot, step: f64| {
             let limit =
                 if best.len() < FOLLOWED { f64::INFINITY } else { best.last().map_or(f64::INFINITY, |it| it.0) };
-            let cost = search.cost(piece, spot, limit);
+            let cost = search.cost(item, spot, limit);
             if cost < limit {
                 let at = best.partition_point(|it| it.0 <= cost);
                 best.insert(at, (cost, spot, step));
@@ -325,20 +338,20 @@ impl<'a> Search<'a> {
             keep(self, now, 0.02 * size);
             for _ in 0..NEAR_SAMPLES {
                 let by = Vec2::new(self.rng.f64() - 0.5, self.rng.f64() - 0.5) * (0.2 * size);
-                let form = self.any_form(kind, Some(now.form))?;
-                keep(self, self.held(Spot { form, at: now.at + by, ..now })?, 0.02 * size);
+                let orientation = self.any_orientation(item_type, Some(now.orientation))?;
+                keep(self, self.held(Spot { orientation, at: now.at + by, ..now })?, 0.02 * size);
             }
         }
         for _ in 0..FAR_SAMPLES {
-            let form = self.any_form(kind, None)?;
-            let room = self.room(form)?;
+            let orientation = self.any_orientation(item_type, None)?;
+            let room = self.room(orientation)?;
             let at = room.origin() + Vec2::new(self.rng.f64() * room.width(), self.rng.f64() * room.height());
             let board = self.rng.usize(0..self.boards);
-            keep(self, Spot { board, form, at }, 0.1 * size);
+            keep(self, Spot { board, orientation, at }, 0.1 * size);
         }
         let mut winner: Option<(f64, Spot)> = None;
         for (cost, spot, step) in best {
-            let found = self.downhill(piece, spot, cost, step, size)?;
+            let found = self.downhill(item, spot, cost, step, size)?;
             if winner.is_none_or(|(least, _)| found.0 < least) {
                 winner = Some(found);
             }
@@ -346,38 +359,38 @@ impl<'a> Search<'a> {
         winner.map(|(_, spot)| spot)
     }
 
-    /// A form of a kind; mostly the one given.
-    fn any_form(&mut self, kind: usize, mostly: Option<usize>) -> Option<usize> {
-        let forms = self.forms.get(kind)?;
+    /// A orientation of a type; mostly the one given.
+    fn any_orientation(&mut self, item_type: usize, mostly: Option<usize>) -> Option<usize> {
+        let orientations = self.orientations.get(item_type)?;
         match mostly {
-            Some(form) if self.rng.f64() < 0.75 => Some(form),
-            _ if forms.is_empty() => None,
-            _ => forms.get(self.rng.usize(0..forms.len())).copied(),
+            Some(orientation) if self.rng.f64() < 0.75 => Some(orientation),
+            _ if orientations.is_empty() => None,
+            _ => orientations.get(self.rng.usize(0..orientations.len())).copied(),
         }
     }
 
-    /// Where the origin of a form may lie on the boards as wide as they are taken now.
-    fn room(&self, form: usize) -> Option<Rect> {
-        let room = self.kinds.forms.get(form)?.room;
+    /// Where the origin of a orientation may lie on the boards as wide as they are taken now.
+    fn room(&self, orientation: usize) -> Option<Rect> {
+        let room = self.types.orientations.get(orientation)?.room;
         Some(Rect { x1: room.x1 + self.wider, ..room })
     }
 
-    /// The spot, held inside the room of its form.
+    /// The spot, held inside the room of its orientation.
     fn held(&self, spot: Spot) -> Option<Spot> {
-        let room = self.room(spot.form)?;
+        let room = self.room(spot.orientation)?;
         let at = Point::new(spot.at.x.clamp(room.x0, room.x1), spot.at.y.clamp(room.y0, room.y1));
         Some(Spot { at, ..spot })
     }
 
     /// Steps that lower the cost, ever shorter.
-    fn downhill(&mut self, piece: usize, from: Spot, cost: f64, step: f64, size: f64) -> Option<(f64, Spot)> {
+    fn downhill(&mut self, item: usize, from: Spot, cost: f64, step: f64, size: f64) -> Option<(f64, Spot)> {
         let (mut spot, mut cost, mut step) = (from, cost, step);
         while step > 0.3 * BEYOND * size && cost > 0.0 {
             let way = Vec2::from_angle(self.rng.f64() * std::f64::consts::PI) * step;
             let mut moved = false;
             for by in [way, -way] {
                 let next = self.held(Spot { at: spot.at + by, ..spot })?;
-                let there = self.cost(piece, next, cost);
+                let there = self.cost(item, next, cost);
                 if there < cost {
                     (spot, cost, moved) = (next, there, true);
                     break;
@@ -390,11 +403,11 @@ impl<'a> Search<'a> {
 
     fn placements(&self) -> Vec<Vec<Placement>> {
         let mut boards = vec![Vec::new(); self.boards];
-        for (spot, piece) in self.spots.iter().zip(&self.names) {
-            let quarters = self.kinds.forms.get(spot.form).map_or(0, |form| form.quarters);
+        for (spot, item) in self.spots.iter().zip(&self.names) {
+            let quarters = self.types.orientations.get(spot.orientation).map_or(0, |orientation| orientation.quarters);
             let at = Affine::translate(spot.at.to_vec2()) * quarter(quarters);
             if let Some(board) = boards.get_mut(spot.board) {
-                board.push(Placement { piece: *piece, at });
+                board.push(Placement { item: *item, at });
             }
         }
         boards.retain(|board| !board.is_empty());
@@ -404,32 +417,32 @@ impl<'a> Search<'a> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Piece, Turns};
+    use super::super::{Item, Turns};
     use super::*;
     use crate::geometry::{Region, shapes};
 
     /// A square of 4 mm, a bar of 7 by 2 and a disc 6 mm wide, the disc largest; all about the origin.
-    fn pieces() -> Vec<Piece> {
+    fn items() -> Vec<Item> {
         let square = shapes::rectangle(4.0, 4.0, 0.0).unwrap();
         let bar = shapes::rectangle(7.0, 2.0, 0.0).unwrap();
         let disc = shapes::circle(3.0).unwrap();
-        [square, bar, disc].map(|outline| Piece::whole(outline, Turns::Free)).to_vec()
+        [square, bar, disc].map(|outline| Item::whole(outline, Turns::Free)).to_vec()
     }
 
     fn sheet(width: f64, height: f64) -> Sheet {
         Sheet { width, height, margin: 0.0, gap: 0.5, keep_out: Region::empty() }
     }
 
-    fn kinds(pieces: &[Piece], sheet: &Sheet) -> Kinds {
-        Kinds::of(pieces, &(0..pieces.len()).collect::<Vec<_>>(), sheet)
+    fn types(items: &[Item], sheet: &Sheet) -> ItemTypes {
+        ItemTypes::of(items, &(0..items.len()).collect::<Vec<_>>(), sheet)
     }
 
-    /// Runs a check on a search over these pieces, on so many boards.
-    fn searching(pieces: &[Piece], sheet: &Sheet, boards: usize, check: impl FnOnce(&mut Search)) {
-        let kinds = kinds(pieces, sheet);
-        let table = Table::new(&kinds);
-        let keep_out = kept_out(&kinds, sheet, &table);
-        let mut search = Search::new(&kinds, &table, &keep_out, sheet.gap, boards);
+    /// Runs a check on a search over these items, on so many boards.
+    fn searching(items: &[Item], sheet: &Sheet, boards: usize, check: impl FnOnce(&mut Search)) {
+        let types = types(items, sheet);
+        let table = Table::new(&types);
+        let keep_out = kept_out(&types, sheet, &table);
+        let mut search = Search::new(&types, &table, &keep_out, sheet.gap, boards);
         search.weights.clone_from(&search.sides);
         check(&mut search);
     }
@@ -438,19 +451,19 @@ mod tests {
         assert!((found - wanted).abs() < within, "{found} is not {wanted}");
     }
 
-    /// The first form of the piece at this place in the search.
-    fn spot(search: &Search, piece: usize, x: f64, y: f64) -> Spot {
-        Spot { board: 0, form: search.forms[search.pieces[piece]][0], at: Point::new(x, y) }
+    /// The first orientation of the item at this place in the search.
+    fn spot(search: &Search, item: usize, x: f64, y: f64) -> Spot {
+        Spot { board: 0, orientation: search.orientations[search.items[item]][0], at: Point::new(x, y) }
     }
 
     #[test]
     fn the_largest_come_first_and_weigh_by_their_sides() {
-        let mut four = pieces();
+        let mut four = items();
         four.push(four[0].clone());
         searching(&four, &sheet(40.0, 30.0), 1, |search| {
             assert_eq!(search.names, [2, 0, 3, 1], "the disc of 28.3 mm², the squares of 16 and the bar of 14");
-            assert_eq!(search.pieces, [2, 0, 0, 1]);
-            assert_eq!(search.forms.iter().map(Vec::len).collect::<Vec<_>>(), [1, 2, 1]);
+            assert_eq!(search.items, [2, 0, 0, 1]);
+            assert_eq!(search.orientations.iter().map(Vec::len).collect::<Vec<_>>(), [1, 2, 1]);
             let side = |a: usize, b: usize| search.sides[4 * a + b];
             near(side(1, 2), 4.0, 1e-9);
             near(side(1, 3), (16.0_f64 * 14.0).powf(0.25), 1e-9);
@@ -463,7 +476,7 @@ mod tests {
     /// Two squares of 4 mm, 3 mm apart from middle to middle, lie 1 mm in each other and fall short of the gap by 1.5 mm.
     #[test]
     fn overlaps_are_as_deep_as_drawn_and_cost_what_they_weigh() {
-        let two = vec![pieces()[0].clone(), pieces()[0].clone()];
+        let two = vec![items()[0].clone(), items()[0].clone()];
         searching(&two, &sheet(40.0, 30.0), 2, |search| {
             search.spots = vec![spot(search, 0, 10.0, 10.0), spot(search, 1, 13.0, 11.0)];
             let beyond = BEYOND * 4.0;
@@ -490,10 +503,10 @@ mod tests {
     }
 
     #[test]
-    fn places_kept_out_of_push_as_pieces_do() {
+    fn places_kept_out_of_push_as_items_do() {
         let mut clamped = sheet(40.0, 30.0);
         clamped.keep_out = shapes::rectangle(4.0, 4.0, 0.0).unwrap().transformed(Affine::translate((20.0, 20.0)));
-        let one = vec![pieces()[0].clone()];
+        let one = vec![items()[0].clone()];
         searching(&one, &clamped, 1, |search| {
             search.spots = vec![spot(search, 0, 17.0, 20.5)];
             let shorts: Vec<(usize, f64, f64)> = search.shorts(0, search.spots[0]).collect();
@@ -507,7 +520,7 @@ mod tests {
     /// What overlaps most grows by twice its weight, what overlaps less by less; all else goes back to its side.
     #[test]
     fn pairs_that_overlap_weigh_more() {
-        let three = vec![pieces()[0].clone(); 3];
+        let three = vec![items()[0].clone(); 3];
         searching(&three, &sheet(60.0, 30.0), 1, |search| {
             search.spots = vec![spot(search, 0, 10.0, 10.0), spot(search, 1, 13.0, 10.0), spot(search, 2, 17.0, 10.0)];
             search.weights = vec![10.0; 9];
@@ -528,17 +541,16 @@ mod tests {
 
     #[test]
     fn spots_are_held_inside_the_board_as_wide_as_it_is_taken() {
-        searching(&pieces(), &sheet(40.0, 30.0), 1, |search| {
-            let held =
-                |search: &Search, piece: usize, x: f64, y: f64| search.held(spot(search, piece, x, y)).unwrap().at;
+        searching(&items(), &sheet(40.0, 30.0), 1, |search| {
+            let held = |search: &Search, item: usize, x: f64, y: f64| search.held(spot(search, item, x, y)).unwrap().at;
             // The bar is the last: 3.5 and 1 mm from its middle to its sides.
             assert_eq!(held(search, 2, -5.0, 50.0), Point::new(3.5, 29.0));
             assert_eq!(held(search, 2, 99.0, -1.0), Point::new(36.5, 1.0));
             assert_eq!(held(search, 2, 20.0, 15.0), Point::new(20.0, 15.0));
             search.wider = 3.0;
             assert_eq!(held(search, 2, 99.0, -1.0), Point::new(39.5, 1.0));
-            assert_eq!(search.room(search.forms[1][0]), Some(Rect::new(3.5, 1.0, 39.5, 29.0)));
-            search.spots = (0..3).map(|piece| spot(search, piece, 99.0, 15.0)).collect();
+            assert_eq!(search.room(search.orientations[1][0]), Some(Rect::new(3.5, 1.0, 39.5, 29.0)));
+            search.spots = (0..3).map(|item| spot(search, item, 99.0, 15.0)).collect();
             search.weights = vec![99.0; 9];
             search.best = (1.0, search.spots.clone());
             search.go_on(0.0);
@@ -551,7 +563,7 @@ mod tests {
 
     #[test]
     fn steps_downhill_never_cost_more_and_part_what_has_room() {
-        let two = vec![pieces()[0].clone(), pieces()[0].clone()];
+        let two = vec![items()[0].clone(), items()[0].clone()];
         searching(&two, &sheet(40.0, 30.0), 1, |search| {
             search.spots = vec![spot(search, 0, 10.0, 10.0), spot(search, 1, 13.0, 11.0)];
             for _ in 0..20 {
@@ -568,8 +580,8 @@ mod tests {
     }
 
     #[test]
-    fn a_piece_that_overlaps_is_moved_to_where_it_overlaps_less() {
-        let three = vec![pieces()[0].clone(); 3];
+    fn a_item_that_overlaps_is_moved_to_where_it_overlaps_less() {
+        let three = vec![items()[0].clone(); 3];
         searching(&three, &sheet(30.0, 30.0), 1, |search| {
             let spots = vec![spot(search, 0, 10.0, 10.0), spot(search, 1, 13.0, 11.0), spot(search, 2, 25.0, 25.0)];
             search.spots = spots.clone();
@@ -581,16 +593,16 @@ mod tests {
             // The best place found is the cheapest of them: no place at all costs less than nothing.
             let best = search.best_spot(1, Some(spots[1])).unwrap();
             assert_eq!(search.cost(1, best, f64::INFINITY), 0.0);
-            let room = search.room(best.form).unwrap();
+            let room = search.room(best.orientation).unwrap();
             assert!(room.inflate(1e-9, 1e-9).contains(best.at));
         });
     }
 
-    /// Two pieces that differ change places, middle for middle, and are held inside the board; like ones stay.
+    /// Two items that differ change places, middle for middle, and are held inside the board; like ones stay.
     #[test]
-    fn pieces_that_differ_are_swapped() {
-        let (bar, square) = (pieces()[1].clone(), pieces()[0].clone());
-        let long = Piece::whole(shapes::rectangle(9.0, 2.0, 0.0).unwrap(), Turns::Free);
+    fn items_that_differ_are_swapped() {
+        let (bar, square) = (items()[1].clone(), items()[0].clone());
+        let long = Item::whole(shapes::rectangle(9.0, 2.0, 0.0).unwrap(), Turns::Free);
         searching(&[long, bar], &sheet(40.0, 30.0), 2, |search| {
             let mut spots = vec![spot(search, 0, 10.0, 10.0), spot(search, 1, 36.0, 25.0)];
             spots[1].board = 1;
@@ -601,7 +613,10 @@ mod tests {
             // Rooms are about the middle of the board, so the long bar's place at the edge is half a millimetre in.
             assert_eq!((search.spots[0].at, search.spots[0].board), (Point::new(35.5, 25.0), 1));
             assert_eq!((search.spots[1].at, search.spots[1].board), (Point::new(10.0, 10.0), 0));
-            assert_eq!((search.spots[0].form, search.spots[1].form), (spots[0].form, spots[1].form));
+            assert_eq!(
+                (search.spots[0].orientation, search.spots[1].orientation),
+                (spots[0].orientation, spots[1].orientation)
+            );
         });
         searching(&[square.clone(), square], &sheet(40.0, 30.0), 1, |search| {
             let spots = vec![spot(search, 0, 10.0, 10.0), spot(search, 1, 30.0, 25.0)];
@@ -612,14 +627,14 @@ mod tests {
     }
 
     #[test]
-    fn pieces_are_laid_one_after_another_and_told_board_by_board() {
-        let mut six = pieces();
-        six.extend(pieces());
+    fn items_are_laid_one_after_another_and_told_board_by_board() {
+        let mut six = items();
+        six.extend(items());
         searching(&six, &sheet(30.0, 20.0), 3, |search| {
             search.best = (1.0, Vec::new());
             search.begin(2.0);
             assert_eq!((search.spots.len(), search.wider, search.best.0), (6, 2.0, f64::INFINITY));
-            assert!((0..6).all(|piece| search.overlaps(piece).next().is_none()), "there is room for all");
+            assert!((0..6).all(|item| search.overlaps(item).next().is_none()), "there is room for all");
             assert!(search.run());
             search.spots.truncate(5);
             assert!(!search.run(), "one is missing");
@@ -629,16 +644,16 @@ mod tests {
             }
             let boards = search.placements();
             assert_eq!(boards.iter().map(Vec::len).collect::<Vec<_>>(), [3, 3], "an empty board is none");
-            let names = |board: &[Placement]| board.iter().map(|it| it.piece).collect::<Vec<_>>();
+            let names = |board: &[Placement]| board.iter().map(|it| it.item).collect::<Vec<_>>();
             assert_eq!((names(&boards[0]), names(&boards[1])), (vec![5, 0, 1], vec![2, 3, 4]));
             for (board, at) in [(0, 0), (0, 2), (1, 1)] {
                 let placement = boards[board][at];
-                let place = search.names.iter().position(|name| *name == placement.piece).unwrap();
+                let place = search.names.iter().position(|name| *name == placement.item).unwrap();
                 assert_eq!(placement.at * Point::ORIGIN, search.spots[place].at);
-                let bounds = six[placement.piece].outline.transformed(placement.at).bounds().unwrap();
+                let bounds = six[placement.item].outline.transformed(placement.at).bounds().unwrap();
                 assert!(
                     Rect::new(0.0, 0.0, 30.0, 20.0).inflate(1e-6, 1e-6).contains_rect(bounds),
-                    "turned as its form is"
+                    "turned as its orientation is"
                 );
             }
         });
@@ -646,10 +661,10 @@ mod tests {
 
     #[test]
     fn forms_are_drawn_from_those_of_the_kind() {
-        searching(&pieces(), &sheet(40.0, 30.0), 1, |search| {
-            let (lying, upright) = (search.forms[1][0], search.forms[1][1]);
+        searching(&items(), &sheet(40.0, 30.0), 1, |search| {
+            let (lying, upright) = (search.orientations[1][0], search.orientations[1][1]);
             let mut drawn = |mostly: Option<usize>| {
-                let upright = (0..1000).filter(|_| search.any_form(1, mostly) == Some(upright)).count();
+                let upright = (0..1000).filter(|_| search.any_orientation(1, mostly) == Some(upright)).count();
                 upright as f64 / 1000.0
             };
             // Three of four stay as they are, and half of the others too.
@@ -664,9 +679,9 @@ mod tests {
     fn boards_are_saved_where_there_is_room() {
         let square = shapes::rectangle(9.5, 9.5, 0.0).unwrap();
         let found = |count: usize, side: f64, counts: Range<usize>| {
-            let pieces = vec![Piece::whole(square.clone(), Turns::Half); count];
+            let items = vec![Item::whole(square.clone(), Turns::Half); count];
             let sheet = sheet(side, side);
-            boards(&kinds(&pieces, &sheet), &sheet, counts, Effort(2))
+            boards(&types(&items, &sheet), &sheet, counts, Effort(2))
         };
         let laid = found(4, 22.0, 1..4);
         assert_eq!(laid.len(), 3);

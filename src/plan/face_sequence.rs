@@ -6,14 +6,14 @@ use crate::source::Span;
 
 /// The faces of a layer in the order in which they come up.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Visits {
+pub(super) struct FaceSequence {
     /// In turn; never empty. One where only one face carries work.
     pub(super) faces: Vec<Face>,
     /// Work that is not burnt when its face first comes up, and when it is instead.
     late: Vec<(Span, usize)>,
 }
 
-impl Visits {
+impl FaceSequence {
     /// As few as the work that waits allows, the front first where that makes no difference.
     pub(super) fn of(layer: &Layer) -> Self {
         match (layer.has_work_on(Face::Front), layer.has_work_on(Face::Back)) {
@@ -32,7 +32,7 @@ impl Visits {
     }
 }
 
-fn begun(layer: &Layer, first: Face) -> Visits {
+fn begun(layer: &Layer, first: Face) -> FaceSequence {
     let burnt = layer.marks.iter().filter(|mark| is_burnt(&mark.work));
     let all = burnt.map(|mark| (mark.origin, when(layer, first, mark.face, mark.origin, layer.waits.len())));
     let all: Vec<(Span, usize)> = all.collect();
@@ -41,7 +41,7 @@ fn begun(layer: &Layer, first: Face) -> Visits {
     let mut late = all;
     late.retain(|(_, when)| *when > 1);
     late.dedup();
-    Visits { faces, late }
+    FaceSequence { faces, late }
 }
 
 /// When work can be burnt at the earliest: its face is up, and what it waits for is done. Chains of waits are no longer than

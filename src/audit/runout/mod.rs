@@ -22,14 +22,14 @@ const HIGHEST_ORDER: u32 = 60;
 
 /// How true a design turns.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct TrueTurning {
+pub struct Runout {
     /// One for each layer, bottom first.
     pub layers: Vec<Centring>,
     /// Every pair of layers with outlines of the same shape, at its worst stop.
     pub overhangs: Vec<Overhang>,
 }
 
-impl TrueTurning {
+impl Runout {
     /// The largest overhang; zero where no two outlines claim the same shape.
     pub fn overhang(&self) -> Length {
         Length::mm(self.overhangs.iter().map(|pair| pair.overhang.as_mm()).fold(0.0, f64::max))
@@ -74,7 +74,7 @@ pub struct Overhang {
 }
 
 /// Looks at every outline and every pair of like ones.
-pub fn true_turning(design: &Design) -> (TrueTurning, Problems) {
+pub fn runout(design: &Design) -> (Runout, Problems) {
     let mut problems = Problems::default();
     let outlines: Vec<Option<Edges>> =
         design.layers.iter().map(|layer| Edges::of(layer.outline.path(), FINE_MM)).collect();
@@ -103,7 +103,7 @@ pub fn true_turning(design: &Design) -> (TrueTurning, Problems) {
     for pair in overhangs.iter().filter(|pair| pair.overhang.as_mm() > 2.0 * SAME_MM) {
         report(design, &layers, pair, &mut problems);
     }
-    (TrueTurning { layers, overhangs }, problems)
+    (Runout { layers, overhangs }, problems)
 }
 
 fn report(design: &Design, layers: &[Centring], pair: &Overhang, problems: &mut Problems) {

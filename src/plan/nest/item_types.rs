@@ -1,8 +1,8 @@
-//! Outlines as the searches see them: flattened once, pieces of one outline together, at every turn that is tried.
+//! Outlines as the searches see them: flattened once, items of one outline together, at every turn that is tried.
 
 use kurbo::{Affine, PathSeg, Point, Rect, Vec2};
 
-use super::{Piece, Sheet, Turns};
+use super::{Item, Sheet, Turns};
 use crate::geometry::{Region, turn};
 use crate::units::Angle;
 
@@ -18,10 +18,10 @@ const CORNERS: usize = 120;
 /// A closed run of corners, counter-clockwise.
 pub(super) type Ring = Vec<Point>;
 
-/// Pieces that share one outline and may be turned alike.
-pub(super) struct Kind {
-    /// The pieces, by index.
-    pub(super) pieces: Vec<usize>,
+/// Items that share one outline and may be turned alike.
+pub(super) struct ItemType {
+    /// The items, by index.
+    pub(super) items: Vec<usize>,
     /// The outline, unturned, flattened.
     pub(super) rings: Vec<Ring>,
     /// Whether it is one convex ring.
@@ -42,10 +42,10 @@ pub(super) struct Kind {
     pub(super) turns: Turns,
 }
 
-/// A kind at one turn.
-pub(super) struct Form {
-    /// Which kind.
-    pub(super) kind: usize,
+/// A type at one turn.
+pub(super) struct Orientation {
+    /// Which type.
+    pub(super) item_type: usize,
     /// How many quarters of a turn, clockwise.
     pub(super) quarters: u8,
     /// Where its origin may lie on a board.
@@ -53,50 +53,50 @@ pub(super) struct Form {
 }
 
 /// All outlines of a run.
-pub(super) struct Kinds {
-    pub(super) kinds: Vec<Kind>,
-    pub(super) forms: Vec<Form>,
+pub(super) struct ItemTypes {
+    pub(super) all: Vec<ItemType>,
+    pub(super) orientations: Vec<Orientation>,
 }
 
-impl Kinds {
-    /// The kinds of these pieces, and their forms that fit the sheet.
-    pub(super) fn of(pieces: &[Piece], chosen: &[usize], sheet: &Sheet) -> Self {
-        let mut found: Vec<(Vec<&Piece>, Kind)> = Vec::new();
-        for (at, piece) in chosen.iter().filter_map(|at| pieces.get(*at).map(|piece| (*at, piece))) {
-            let is_known = |known: &[&Piece]| known.iter().any(|known| is_alike(known, piece));
-            if let Some((_, kind)) = found.iter_mut().find(|(known, _)| is_known(known)) {
-                kind.pieces.push(at);
+impl ItemTypes {
+    /// The types of these items, and their orientations that fit the sheet.
+    pub(super) fn of(items: &[Item], chosen: &[usize], sheet: &Sheet) -> Self {
+        let mut found: Vec<(Vec<&Item>, ItemType)> = Vec::new();
+        for (at, item) in chosen.iter().filter_map(|at| items.get(*at).map(|item| (*at, item))) {
+            let is_known = |known: &[&Item]| known.iter().any(|known| is_alike(known, item));
+            if let Some((_, item_type)) = found.iter_mut().find(|(known, _)| is_known(known)) {
+                item_type.items.push(at);
                 continue;
             }
-            let own = kind(at, piece);
-            match found.iter_mut().find(|(_, kind)| kind.is_same_disc(&own)) {
-                Some((known, kind)) => {
-                    known.push(piece);
-                    kind.pieces.push(at);
-                    kind.turns = if own.turns == Turns::Half { Turns::Half } else { kind.turns };
+            let own = item_type(at, item);
+            match found.iter_mut().find(|(_, item_type)| item_type.is_same_disc(&own)) {
+                Some((known, item_type)) => {
+                    known.push(item);
+                    item_type.items.push(at);
+                    item_type.turns = if own.turns == Turns::Half { Turns::Half } else { item_type.turns };
                 }
-                None => found.push((vec![piece], own)),
+                None => found.push((vec![item], own)),
             }
         }
-        let mut forms = Vec::new();
-        for (at, (known, kind)) in found.iter().enumerate() {
-            forms.extend(known.first().into_iter().flat_map(|piece| forms_of(at, piece, kind, sheet)));
+        let mut orientations = Vec::new();
+        for (at, (known, item_type)) in found.iter().enumerate() {
+            orientations.extend(known.first().into_iter().flat_map(|item| orientations_of(at, item, item_type, sheet)));
         }
-        Self { kinds: found.into_iter().map(|(_, kind)| kind).collect(), forms }
+        Self { all: found.into_iter().map(|(_, item_type)| item_type).collect(), orientations }
     }
 
-    /// The kind of a form.
-    pub(super) fn kind_of(&self, form: usize) -> Option<&Kind> {
-        self.kinds.get(self.forms.get(form)?.kind)
+    /// The type of a orientation.
+    pub(super) fn type_of(&self, orientation: usize) -> Option<&ItemType> {
+        self.all.get(self.orientations.get(orientation)?.item_type)
     }
 }
 
 /// Whether what holds of one holds of the other, holes aside.
-fn is_alike(a: &Piece, b: &Piece) -> bool {
+fn is_alike(a: &Item, b: &Item) -> bool {
     a.turns == b.turns && a.outline == b.outline
 }
 
-impl Kind {
+impl ItemType {
     /// Whether both are the same disc, however it was drawn.
     fn is_same_disc(&self, other: &Self) -> bool {
         let same = |a: f64, b: f64| (a - b).abs() < 1e-9;
@@ -105,8 +105,8 @@ impl Kind {
     }
 }
 
-fn kind(at: usize, piece: &Piece) -> Kind {
-    let outline = &piece.outline;
+fn item_type(at: usize, item: &Item) -> ItemType {
+    let outline = &item.outline;
     let bounds = outline.bounds().unwrap_or_default();
     let (size, middle) = (bounds.width().max(bounds.height()), bounds.center());
     let inner = outline.least_radius(middle).filter(|_| outline.contains(middle)).unwrap_or(0.0);
@@ -121,7 +121,7 @@ fn kind(at: usize, piece: &Piece) -> Kind {
     let is_convex = area(&band) - outline.area() < 1e-6 * area(&band) + slack * size || corners.len() > CORNERS;
     let rings = if is_convex { vec![band] } else { rings };
     let area = outline.area();
-    Kind { pieces: vec![at], rings, is_convex, slack, middle, inner, disc, area, size, turns: piece.turns }
+    ItemType { items: vec![at], rings, is_convex, slack, middle, inner, disc, area, size, turns: item.turns }
 }
 
 /// The outer rings of a region.
@@ -134,26 +134,26 @@ fn flattened(region: &Region, tolerance: f64) -> Vec<Ring> {
 }
 
 /// Turns that bring the outline onto itself are left out, and those that fit no board.
-fn forms_of(at: usize, piece: &Piece, kind: &Kind, sheet: &Sheet) -> Vec<Form> {
-    let quarters: &[u8] = if kind.turns == Turns::Free { &[0, 1, 2, 3] } else { &[0, 2] };
+fn orientations_of(at: usize, item: &Item, item_type: &ItemType, sheet: &Sheet) -> Vec<Orientation> {
+    let quarters: &[u8] = if item_type.turns == Turns::Free { &[0, 1, 2, 3] } else { &[0, 2] };
     let mut seen: Vec<u8> = Vec::new();
-    let mut forms = Vec::new();
+    let mut orientations = Vec::new();
     for &step in quarters {
-        if seen.iter().any(|known| is_same(&kind.rings, step - known, 3.0 * kind.slack + 1e-6)) {
+        if seen.iter().any(|known| is_same(&item_type.rings, step - known, 3.0 * item_type.slack + 1e-6)) {
             continue;
         }
         seen.push(step);
-        let bounds = piece.outline.transformed(quarter(step)).bounds().unwrap_or_default();
+        let bounds = item.outline.transformed(quarter(step)).bounds().unwrap_or_default();
         let inside = sheet.inside();
         let room =
             Rect::new(inside.x0 - bounds.x0, inside.y0 - bounds.y0, inside.x1 - bounds.x1, inside.y1 - bounds.y1);
         let (wide, high) = (room.x1 - room.x0, room.y1 - room.y0);
         if wide >= -1e-9 && high >= -1e-9 {
             let room = Rect::new(room.x0, room.y0, room.x1.max(room.x0), room.y1.max(room.y0));
-            forms.push(Form { kind: at, quarters: step, room });
+            orientations.push(Orientation { item_type: at, quarters: step, room });
         }
     }
-    forms
+    orientations
 }
 
 /// Whether the rings, turned by quarters, come to lie on themselves to within `near` mm.
@@ -327,72 +327,72 @@ mod tests {
         Sheet { width, height, margin: 2.0, gap: 1.0, keep_out: Region::empty() }
     }
 
-    fn kinds(pieces: &[Piece], sheet: &Sheet) -> Kinds {
-        Kinds::of(pieces, &(0..pieces.len()).collect::<Vec<_>>(), sheet)
+    fn types(items: &[Item], sheet: &Sheet) -> ItemTypes {
+        ItemTypes::of(items, &(0..items.len()).collect::<Vec<_>>(), sheet)
     }
 
-    /// Turns that bring an outline onto itself are no forms of their own: one of a square, two of a bar, four of an L; half as
+    /// Turns that bring an outline onto itself are no orientations of their own: one of a square, two of a bar, four of an L; half as
     /// many where only half turns are allowed.
     #[test]
-    fn an_outline_has_as_many_forms_as_it_has_looks() {
+    fn an_outline_has_as_many_orientations_as_it_has_looks() {
         use crate::geometry::shapes;
         let corner = shapes::path("M0,0 L9,0 L9,2 L2,2 L2,5 L0,5 Z").unwrap();
         let square = shapes::rectangle(6.0, 6.0, 0.0).unwrap();
         let bar = shapes::rectangle(20.0, 6.0, 1.0).unwrap();
-        let forms = |outline: &Region, turns: Turns, sheet: &Sheet| -> Vec<u8> {
-            let kinds = kinds(&[Piece::whole(outline.clone(), turns)], sheet);
-            kinds.forms.iter().map(|form| form.quarters).collect()
+        let orientations = |outline: &Region, turns: Turns, sheet: &Sheet| -> Vec<u8> {
+            let types = types(&[Item::whole(outline.clone(), turns)], sheet);
+            types.orientations.iter().map(|orientation| orientation.quarters).collect()
         };
         let wide = sheet(60.0, 50.0);
-        assert_eq!(forms(&square, Turns::Free, &wide), [0]);
-        assert_eq!(forms(&bar, Turns::Free, &wide), [0, 1]);
-        assert_eq!(forms(&bar, Turns::Half, &wide), [0]);
-        assert_eq!(forms(&corner, Turns::Free, &wide), [0, 1, 2, 3]);
-        assert_eq!(forms(&corner, Turns::Half, &wide), [0, 2]);
-        assert_eq!(forms(&shapes::polygon(5, 8.0, 1.0).unwrap(), Turns::Free, &wide), [0, 1, 2, 3]);
+        assert_eq!(orientations(&square, Turns::Free, &wide), [0]);
+        assert_eq!(orientations(&bar, Turns::Free, &wide), [0, 1]);
+        assert_eq!(orientations(&bar, Turns::Half, &wide), [0]);
+        assert_eq!(orientations(&corner, Turns::Free, &wide), [0, 1, 2, 3]);
+        assert_eq!(orientations(&corner, Turns::Half, &wide), [0, 2]);
+        assert_eq!(orientations(&shapes::polygon(5, 8.0, 1.0).unwrap(), Turns::Free, &wide), [0, 1, 2, 3]);
         // As wide as the room fits; a micrometre more does not.
-        assert_eq!(forms(&bar, Turns::Free, &sheet(24.0, 10.0)), [0]);
-        assert_eq!(forms(&bar, Turns::Free, &sheet(10.0, 24.0)), [1]);
-        assert_eq!(forms(&bar, Turns::Free, &sheet(23.999, 10.0)), [0; 0]);
-        assert_eq!(forms(&bar, Turns::Free, &sheet(24.0, 9.999)), [0; 0]);
+        assert_eq!(orientations(&bar, Turns::Free, &sheet(24.0, 10.0)), [0]);
+        assert_eq!(orientations(&bar, Turns::Free, &sheet(10.0, 24.0)), [1]);
+        assert_eq!(orientations(&bar, Turns::Free, &sheet(23.999, 10.0)), [0; 0]);
+        assert_eq!(orientations(&bar, Turns::Free, &sheet(24.0, 9.999)), [0; 0]);
         let moved = corner.transformed(Affine::translate((3.0, -4.0)));
-        let found = kinds(&[Piece::whole(moved, Turns::Free)], &wide);
-        let rooms: Vec<Rect> = found.forms.iter().map(|form| form.room).collect();
+        let found = types(&[Item::whole(moved, Turns::Free)], &wide);
+        let rooms: Vec<Rect> = found.orientations.iter().map(|orientation| orientation.room).collect();
         // The box is 3 to 12 by -4 to 1; turned clockwise by a quarter x becomes y and y becomes -x, and so on.
         assert_eq!(rooms[0], Rect::new(-1.0, 6.0, 46.0, 47.0));
         assert_eq!(rooms[1], Rect::new(6.0, 14.0, 57.0, 51.0));
         assert_eq!(rooms[2], Rect::new(14.0, 3.0, 61.0, 44.0));
         assert_eq!(rooms[3], Rect::new(3.0, -1.0, 54.0, 36.0));
-        assert!((0..4).all(|form| found.kind_of(form).is_some_and(|kind| kind.pieces == [0])));
-        assert!(found.kind_of(4).is_none());
+        assert!((0..4).all(|orientation| found.type_of(orientation).is_some_and(|item_type| item_type.items == [0])));
+        assert!(found.type_of(4).is_none());
     }
 
     #[test]
-    fn pieces_of_one_outline_are_one_kind() {
+    fn items_of_one_outline_are_one_kind() {
         use crate::geometry::shapes;
         let disc = shapes::circle(5.0).unwrap();
         let turned = disc.transformed(turn(Angle::degrees(10.0)));
         let aside = disc.transformed(Affine::translate((1.0, 0.0)));
         let larger = shapes::circle(5.001).unwrap();
         let square = shapes::rectangle(9.0, 9.0, 0.0).unwrap();
-        let free = |outline: &Region| Piece::whole(outline.clone(), Turns::Free);
-        let half = |outline: &Region| Piece::whole(outline.clone(), Turns::Half);
-        let pieces =
+        let free = |outline: &Region| Item::whole(outline.clone(), Turns::Free);
+        let half = |outline: &Region| Item::whole(outline.clone(), Turns::Half);
+        let items =
             [free(&disc), free(&square), free(&turned), free(&aside), free(&larger), half(&square), free(&square)];
-        let found = kinds(&pieces, &sheet(60.0, 50.0));
-        let shared: Vec<&[usize]> = found.kinds.iter().map(|kind| kind.pieces.as_slice()).collect();
+        let found = types(&items, &sheet(60.0, 50.0));
+        let shared: Vec<&[usize]> = found.all.iter().map(|item_type| item_type.items.as_slice()).collect();
         assert_eq!(shared, [&[0, 2][..], &[1, 6], &[3], &[4], &[5]]);
         // One disc that must keep its grain holds all that are like it.
-        let found = kinds(&[free(&disc), half(&turned)], &sheet(60.0, 50.0));
-        assert!(found.kinds.len() == 1 && found.kinds[0].turns == Turns::Half);
-        let found = kinds(&[half(&disc), free(&turned)], &sheet(60.0, 50.0));
-        assert!(found.kinds.len() == 1 && found.kinds[0].turns == Turns::Half);
+        let found = types(&[free(&disc), half(&turned)], &sheet(60.0, 50.0));
+        assert!(found.all.len() == 1 && found.all[0].turns == Turns::Half);
+        let found = types(&[half(&disc), free(&turned)], &sheet(60.0, 50.0));
+        assert!(found.all.len() == 1 && found.all[0].turns == Turns::Half);
     }
 
     #[test]
     fn a_kind_knows_its_figures() {
         use crate::geometry::shapes;
-        let own = |outline: Region| kind(3, &Piece::whole(outline, Turns::Free));
+        let own = |outline: Region| item_type(3, &Item::whole(outline, Turns::Free));
         let near = |found: f64, wanted: f64| assert!((found - wanted).abs() < 1e-5, "{found} {wanted}");
         let disc = own(shapes::circle(5.0).unwrap().transformed(Affine::translate((2.0, 1.0))));
         near(disc.disc.unwrap(), 5.0);
@@ -420,7 +420,7 @@ mod tests {
         let tooth = own(shapes::star(50, 20.0, 18.0, 0.0).unwrap());
         assert!(!tooth.is_convex && tooth.rings[0].len() == 100);
         let holed = shapes::rectangle(9.0, 9.0, 0.0).unwrap().difference(&shapes::rectangle(3.0, 3.0, 0.0).unwrap());
-        assert_eq!(own(holed).rings.len(), 1, "holes are no rings of a kind");
+        assert_eq!(own(holed).rings.len(), 1, "holes are no rings of an item type");
         let hole = shapes::rectangle(9.0, 2.0, 0.0).unwrap();
         let hole =
             shapes::path("M0,0 L9,0 L9,2 L2,2 L2,5 L0,5 Z").unwrap().difference(&hole.transformed(Affine::scale(0.1)));
