@@ -8,7 +8,7 @@ use super::build::{BuildArguments, boards, stock, yields};
 use super::{COULD_NOT_RUN, DesignArguments, FINDINGS, FINE, MessageFormat, report, stage};
 use crate::analyse::Analysis;
 use crate::design::Design;
-use crate::diagnostics::findings::counted;
+use crate::diagnostics::counted;
 use crate::output;
 use crate::plan::{Effort, OutlineCache, Plan, plan_together};
 use crate::source::Sources;

@@ -2,12 +2,12 @@
 
 use std::collections::BTreeMap;
 
+use super::findings as say;
 use super::table::Reading;
 use super::{Thing, fits, tones};
+use crate::check::findings::dial::chlorine_in_stock;
 use crate::design::{Material, PassDepths};
 use crate::diagnostics::Problems;
-use crate::diagnostics::findings::coupon as say;
-use crate::diagnostics::findings::dial::chlorine_in_stock;
 use crate::source::Span;
 use crate::statistics::{FittedLine, Mean, of_line, of_mean};
 use crate::syntax::{Word, word};

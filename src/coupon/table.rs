@@ -2,8 +2,8 @@
 
 use std::ops::Range;
 
+use super::findings as say;
 use super::{COLUMNS, Thing, rows::Reads};
-use crate::diagnostics::findings::coupon as say;
 use crate::diagnostics::{Diagnostic, Problems};
 use crate::limits;
 use crate::source::{SourceId, Sources, Span};

@@ -3,6 +3,7 @@
 use kurbo::{Affine, Vec2};
 
 use super::face_sequence::other;
+use super::findings;
 use super::flip::FlipMethod;
 use super::layer_plan::{LayerPlan, item};
 use super::model::{Board, Lie, PlacedPart, StockUse};
@@ -11,7 +12,6 @@ use super::setups;
 use super::stock_group::StockGroup;
 use crate::design::Design;
 use crate::diagnostics::Problems;
-use crate::diagnostics::findings::plan as findings;
 use crate::geometry::mirror;
 use crate::units::Length;
 

@@ -4,10 +4,10 @@ use kurbo::{Affine, Point, Vec2};
 
 use super::axis::SYMMETRY_MM;
 use super::face_sequence::FaceSequence;
+use super::findings;
 use super::kerf::Cuts;
 use crate::design::{Face, FlipChoice, Layer};
 use crate::diagnostics::Problems;
-use crate::diagnostics::findings::plan as findings;
 use crate::geometry::{SLIVER_MM2, mirror};
 use crate::units::Angle;
 

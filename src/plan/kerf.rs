@@ -2,10 +2,10 @@
 
 use std::sync::Arc;
 
+use super::findings;
 use super::outline_cache::{CutOutline, OutlineCache};
 use crate::design::Layer;
 use crate::diagnostics::Problems;
-use crate::diagnostics::findings::plan as findings;
 use crate::geometry::{Region, SLIVER_MM2};
 use crate::source::Span;
 use crate::units::Length;

@@ -7,10 +7,11 @@
 //!
 //! - `rings`, `play`, `axis`, `outline_cache`: an outline as it is cut, how far a part lies off in the opening it left, the
 //!   line it is turned about, and all of these kept for a whole look at a design;
-//! - `face_sequence`, `kerf`, `flip`: in which order the faces of a layer come up, what is cut for it, how it is turned over;
 //! - `nest`: items on as few boards as possible, whatever they are;
-//! - `layer_plan`: all of this for one layer;
 //! - `operation`, `model`: what a plan is made of;
+//! - `findings`: what is said where something cannot be laid, cut or turned over as asked;
+//! - `face_sequence`, `kerf`, `flip`: in which order the faces of a layer come up, what is cut for it, how it is turned over;
+//! - `layer_plan`: all of this for one layer;
 //! - `stock_group`: the layers of one stock, and whether their boards are turned whole;
 //! - `describe`, `order`, `setups`: what a person is told, the order of the work, and both of them setup by setup;
 //! - `boards`: the boards of a stock;
@@ -21,6 +22,7 @@ mod boards;
 mod cautions;
 mod describe;
 mod face_sequence;
+mod findings;
 mod flip;
 mod kerf;
 mod layer_plan;

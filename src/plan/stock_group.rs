@@ -3,6 +3,7 @@
 use kurbo::Affine;
 
 use super::face_sequence::FaceSequence;
+use super::findings;
 use super::flip::{self, FlipMethod};
 use super::layer_plan::{LayerPlan, item, layer_plan};
 use super::model::TurnedFor;
@@ -10,7 +11,6 @@ use super::nest::{Effort, Item, Layout, Sheet, nest};
 use super::outline_cache::OutlineCache;
 use crate::design::{Design, FlipChoice, Layer, Stock};
 use crate::diagnostics::Problems;
-use crate::diagnostics::findings::plan as findings;
 use crate::units::Length;
 
 /// The layers of one stock.

@@ -7,6 +7,7 @@ mod axis;
 mod bodies;
 mod describe;
 mod findings;
+mod judge;
 mod measures;
 mod rings;
 
@@ -168,7 +169,7 @@ pub fn holding(design: &Design) -> (Holding, Problems) {
     let thickness = super::fit::thickness(design);
     let stored = (!magnets.is_empty()).then(|| axis::pull_stored(&magnets, thickness));
     let holding = Holding { turns, stored };
-    let problems = findings::check(design, &holding, &contradictions);
+    let problems = judge::check(design, &holding, &contradictions);
     (holding, problems)
 }
 

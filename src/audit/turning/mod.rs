@@ -2,6 +2,7 @@
 
 mod contact;
 mod findings;
+mod judge;
 mod scene;
 mod slack;
 mod steps;
@@ -150,14 +151,14 @@ fn check_reading(design: &Design, reading: &Reading, problems: &mut Problems) ->
         Ok(scene) => scene,
         Err(Unseen::Unknown) => return None,
         Err(Unseen::WrongSide(opening)) => {
-            problems.push(crate::diagnostics::findings::turning::wrong_side(design, reading, &opening));
+            problems.push(findings::wrong_side(design, reading, &opening));
             return None;
         }
     };
     let turns: Vec<usize> = scene.turns.iter().map(|(at, _)| *at).collect();
     let count = combination_count(design, &turns);
     if count > COMBINATIONS {
-        problems.push(crate::diagnostics::findings::turning::too_many_stops(reading, count, COMBINATIONS));
+        problems.push(findings::too_many_stops(reading, count, COMBINATIONS));
         return None;
     }
     let mut known: BTreeMap<Vec<i64>, CheckedStop> = BTreeMap::new();
@@ -175,7 +176,7 @@ fn check_reading(design: &Design, reading: &Reading, problems: &mut Problems) ->
         turns,
         origin: reading.origin,
     };
-    findings::report(design, reading, &scene, &checked, problems);
+    judge::report(design, reading, &scene, &checked, problems);
     Some(checked)
 }
 

@@ -9,7 +9,8 @@ use std::collections::BTreeMap;
 use fastrand::Rng;
 use kurbo::{Affine, Point, Vec2};
 
-use super::findings::failing;
+use super::findings as say;
+use super::judge::failing;
 use super::pose_of;
 use super::scene::{Scene, Seen};
 use super::slack::half_ways;
@@ -19,7 +20,6 @@ use crate::audit::pose::Pose;
 pub use crate::design::Spreads;
 use crate::design::{Design, Pivot, Room, Turn};
 use crate::diagnostics::Problems;
-use crate::diagnostics::findings::turning as say;
 use crate::units::{Angle, Length};
 
 /// Dials drawn for each stop.

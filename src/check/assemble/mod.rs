@@ -14,12 +14,12 @@ use super::evaluate::{Evaluator, field};
 use super::names::Meaning;
 use super::program::Program;
 use super::value::Value;
+use crate::check::findings::{dial as say, rings as of_rings, values};
 use crate::design::{
     Accepted, Default, Depth, Design, Joint, Layer, LocalDateTime, Mark, Pivot, Reading, ReadsHow, Run, Slot, Turn,
     Work,
 };
 use crate::diagnostics::Finding;
-use crate::diagnostics::findings::{dial as say, rings as of_rings, values};
 use crate::geometry::shapes;
 use crate::limits;
 use crate::source::Span;

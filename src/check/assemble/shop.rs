@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::check::blocks::STAINED;
 use crate::check::evaluate::{Evaluator, field, word};
+use crate::check::findings::dial as say;
 use crate::check::kind::ThingKind;
 use crate::check::names::Meaning;
 use crate::check::value::Value;
@@ -11,7 +12,6 @@ use crate::design::{
     Adhesive, Finish, KNOWN_MATERIALS, Magnet, Material, Measured, PassDepths, Rates, Rivet, Speeds, Spreads, Stock,
     Tone,
 };
-use crate::diagnostics::findings::dial as say;
 use crate::diagnostics::{Diagnostic, suggest};
 use crate::geometry::Region;
 use crate::source::Span;
@@ -160,7 +160,7 @@ impl<'t> Fields<'_, 't> {
         let expr = field(self.fields, name)?;
         let quantity = self.eval.quantity(expr)?;
         if quantity.value < 0.0 {
-            return self.eval.report(crate::diagnostics::findings::values::negative(
+            return self.eval.report(crate::check::findings::values::negative(
                 &format!("`{name}`"),
                 quantity,
                 expr.span,
@@ -175,7 +175,7 @@ impl<'t> Fields<'_, 't> {
         let quantity = self.eval.quantity(expr)?;
         if quantity.value <= 0.0 {
             let what = format!("`{name}`");
-            return self.eval.report(crate::diagnostics::findings::values::not_positive(&what, quantity, expr.span));
+            return self.eval.report(crate::check::findings::values::not_positive(&what, quantity, expr.span));
         }
         Some(Some(quantity))
     }
@@ -245,11 +245,7 @@ impl<'t> Fields<'_, 't> {
         let angle = self.eval.angle(expr)?;
         if angle.as_degrees() < 0.0 {
             let what = format!("`{name}`");
-            return self.eval.report(crate::diagnostics::findings::values::negative(
-                &what,
-                angle.quantity(),
-                expr.span,
-            ));
+            return self.eval.report(crate::check::findings::values::negative(&what, angle.quantity(), expr.span));
         }
         Some(angle)
     }

@@ -3,13 +3,13 @@
 use super::Assembler;
 use super::layers::{depth_shown, thickness};
 use crate::check::evaluate::{field, word};
+use crate::check::findings::dial as say;
+use crate::check::findings::values::negative;
 use crate::check::value::{PivotValue, Value};
 use crate::design::stops::{click_bearings, closest_stops};
 use crate::design::{
     Clicks, Depth, Face, Glue, Half, Joint, Layer, Magnet, Mark, Pivot, Pole, Rivet, Seat, Shape, Turn, Work,
 };
-use crate::diagnostics::findings::dial as say;
-use crate::diagnostics::findings::values::negative;
 use crate::geometry::{Region, polar, shapes};
 use crate::limits;
 use crate::source::Span;

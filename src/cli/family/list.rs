@@ -9,8 +9,7 @@ use super::{Chosen, FamilyArguments, chosen, print_findings, progress, rows, thr
 use crate::analyse::merged;
 use crate::check::Variant;
 use crate::cli::{DesignArguments, FINDINGS, FINE, MessageFormat, report};
-use crate::diagnostics::findings::{counted, listed};
-use crate::diagnostics::{self, Diagnostic, Problems};
+use crate::diagnostics::{self, Diagnostic, Problems, counted, listed};
 use crate::family::question::{self, End, Knows, Ranked, Wanted};
 use crate::family::table::{self, Comparison, why_not};
 use crate::family::{Record, record};

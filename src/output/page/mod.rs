@@ -31,7 +31,8 @@ const FOOT: f64 = 8.0;
 const BETWEEN: f64 = 6.0;
 
 /// A size of paper, upright.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "cli", derive(clap::ValueEnum))]
 pub enum Paper {
     /// 210 mm by 297 mm (ISO 216)
     #[default]

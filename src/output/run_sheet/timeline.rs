@@ -42,8 +42,7 @@ fn steps(design: &Design, plan: &Plan, quote: &Quote) -> Vec<(String, Option<Tim
     let at_machine = quote.hands.iter().take(2).filter(|hands| hands.times > 0).map(crate::quote::Hands::time);
     let machine = at_machine.chain([quote.machine]).try_fold(Time::ZERO, |all, one| Some(all + one?));
     let boards = plan.boards.len();
-    let mut steps =
-        vec![(format!("Engrave and cut {}", crate::diagnostics::findings::counted(boards, "board")), machine)];
+    let mut steps = vec![(format!("Engrave and cut {}", crate::diagnostics::counted(boards, "board")), machine)];
     let magnets = magnet_glues(design);
     if let Some((names, cure)) = longest(&magnets) {
         steps.push((format!("Glue in the magnets, test their poles, let {names} cure"), Some(cure)));

@@ -127,7 +127,7 @@ pub fn body(shown: &Shown<'_>) -> Markup {
 
 /// "2 layers, 1 turn, 10 stops".
 fn brief(design: &Design) -> String {
-    use crate::diagnostics::findings::counted;
+    use crate::diagnostics::counted;
     let stops: Vec<usize> = design.turns().map(|(_, turn)| turn.stops.len()).collect();
     let of = |count: &usize| counted(*count, "stop");
     let turns = match stops.as_slice() {

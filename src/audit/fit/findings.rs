@@ -2,10 +2,9 @@
 
 use std::collections::BTreeSet;
 
-use super::listed;
 use crate::audit::StopFit;
 use crate::design::{Design, Slot};
-use crate::diagnostics::{Diagnostic, Finding};
+use crate::diagnostics::{Diagnostic, Finding, listed};
 use crate::source::Span;
 use crate::units::{Length, plain};
 

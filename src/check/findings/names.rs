@@ -1,10 +1,9 @@
 //! Findings about names, functions, fields and blocks.
 
-use super::{counted, listed};
 use crate::check::blocks::{BlockSpec, FieldSpec, Holds};
 use crate::check::functions::Function;
 use crate::check::kind::{KIND_WORDS, ThingKind, article};
-use crate::diagnostics::{Diagnostic, Finding, suggest};
+use crate::diagnostics::{Diagnostic, Finding, counted, listed, suggest};
 use crate::source::Span;
 use crate::syntax::tree::Name;
 

@@ -1,8 +1,7 @@
 //! Findings about how the dial is put together: items, layers, stack, rings, readings, family.
 
-use super::listed;
 use crate::design::{Magnet, Wait};
-use crate::diagnostics::{Diagnostic, Finding, suggest};
+use crate::diagnostics::{Diagnostic, Finding, listed, suggest};
 use crate::source::Span;
 use crate::syntax::tree::Name;
 use crate::units::{Angle, Length, Quantity};

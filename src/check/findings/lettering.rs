@@ -1,8 +1,7 @@
 //! What is said of lettering: typefaces, missing characters, stencils, single strokes.
 
-use super::listed;
 use super::values::{bad_shape, too_many_segments};
-use crate::diagnostics::{Diagnostic, Finding, suggest};
+use crate::diagnostics::{Diagnostic, Finding, listed, suggest};
 use crate::lettering::{LetteringError, Typeface, single_stroke};
 use crate::limits;
 use crate::project::ReadProblem;

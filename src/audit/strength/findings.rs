@@ -2,7 +2,7 @@
 
 use kurbo::Point;
 
-use crate::audit::strength::{Burn, Cutout, Web};
+use super::{Burn, Cutout, Web};
 use crate::design::{Layer, Magnet, Passes, Rivet, Turn};
 use crate::diagnostics::{Diagnostic, Finding};
 use crate::source::Span;

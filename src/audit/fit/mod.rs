@@ -1,14 +1,16 @@
 //! Whether the finished stack drops into its slot, and turns in it.
 
+mod findings;
+
 use std::iter;
 
 use kurbo::{Affine, Point, Rect, Vec2};
 
+use self::findings as say;
 use super::flat::{Flat, Gap, TOUCH_MM};
 use super::pose::{Pose, combination_count, combinations};
 use crate::design::{Design, Joint, Layer, Slot};
 use crate::diagnostics::Problems;
-use crate::diagnostics::findings::fit as say;
 use crate::geometry::shapes::circle;
 use crate::limits::COMBINATIONS;
 use crate::units::{Angle, Length};

@@ -1,12 +1,14 @@
 //! Whether labels can be read: how large they are from where one looks, how they stand out from their ground, and
 //! whether the ground stays even where it is engraved.
 
+mod findings;
+
 use kurbo::Point;
 
+use self::findings as say;
 use super::strength::NOMINAL_ENGRAVING;
 use crate::design::{Design, Face, Layer, Mark, Reading, Ring, Shape, Tone, Work};
 use crate::diagnostics::Problems;
-use crate::diagnostics::findings::legibility as say;
 use crate::geometry::polar;
 use crate::physics::contrast::{self, Contrast};
 use crate::physics::legibility::{self as sight, ArcMinutes};

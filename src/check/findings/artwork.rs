@@ -1,9 +1,8 @@
 //! Findings about pictures of pixels.
 
-use super::{counted, listed};
 use crate::artwork::{SPECK_PX2, Scan, ToneShare, Wanted};
 use crate::design::hex;
-use crate::diagnostics::{Diagnostic, Finding};
+use crate::diagnostics::{Diagnostic, Finding, counted, listed};
 use crate::limits;
 use crate::source::Span;
 use crate::units::plain;

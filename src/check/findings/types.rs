@@ -1,8 +1,7 @@
 //! Findings about kinds and units.
 
-use super::listed;
 use crate::check::kind::Kind;
-use crate::diagnostics::{Diagnostic, Finding};
+use crate::diagnostics::{Diagnostic, Finding, listed};
 use crate::source::Span;
 use crate::syntax::tree::{Arithmetic, TailKind, Work};
 use crate::units::{Dimension, Unit, plain};

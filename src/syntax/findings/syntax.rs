@@ -343,7 +343,7 @@ pub fn unknown_item(span: Span, word: &str, ours: Option<&str>, words: &[&str]) 
             let words: Vec<&str> = words.collect();
             found
                 .label(span, "not a word that begins an item")
-                .help(format!("an item begins with one of {}", super::listed(words.iter().copied(), "or")))
+                .help(format!("an item begins with one of {}", crate::diagnostics::listed(words.iter().copied(), "or")))
         }
     }
 }

@@ -2,10 +2,10 @@
 
 use kurbo::{Point, Size};
 
-use super::counted;
+use super::model::TurnedFor;
+use super::nest::Sheet;
 use crate::design::Layer;
-use crate::diagnostics::{Diagnostic, Finding};
-use crate::plan::{Sheet, TurnedFor};
+use crate::diagnostics::{Diagnostic, Finding, counted};
 use crate::source::Span;
 use crate::units::{Angle, Length, plain};
 

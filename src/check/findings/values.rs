@@ -1,8 +1,8 @@
 //! Findings about values: numbers, shapes, files, lettering, artwork.
 
-use super::{artwork, counted, listed};
+use super::artwork;
 use crate::artwork::ArtError;
-use crate::diagnostics::{Diagnostic, Finding, suggest};
+use crate::diagnostics::{Diagnostic, Finding, counted, listed, suggest};
 use crate::geometry::GeometryError;
 use crate::limits;
 use crate::project::ReadProblem;

@@ -1,7 +1,6 @@
 //! Findings about a table of readings.
 
-use super::{counted, listed};
-use crate::diagnostics::{Diagnostic, Finding, suggest};
+use crate::diagnostics::{Diagnostic, Finding, counted, listed, suggest};
 use crate::source::Span;
 use crate::statistics::Outlier;
 use crate::units::{Length, plain};

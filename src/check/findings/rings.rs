@@ -1,8 +1,7 @@
 //! Findings about rings, their labels, and what they are read by.
 
-use super::counted;
 use crate::design::ReadsHow;
-use crate::diagnostics::{Diagnostic, Finding};
+use crate::diagnostics::{Diagnostic, Finding, counted};
 use crate::source::Span;
 use crate::syntax::tree::Name;
 use crate::units::Length;

@@ -1,13 +1,15 @@
 //! Whether outlines turn true: their own centres on the axis, and like outlines flush at every stop.
 
+mod findings;
+
 use kurbo::{Affine, Point};
 
+use self::findings as say;
 use super::fit::in_words;
 use super::flat::FINE_MM;
 use super::pose::{Pose, combinations};
 use crate::design::Design;
 use crate::diagnostics::Problems;
-use crate::diagnostics::findings::turning as say;
 use crate::geometry::{Edges, turn};
 use crate::units::{Angle, Length};
 
