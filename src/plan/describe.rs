@@ -1,7 +1,7 @@
 //! What the person is told, in plain words.
 
-use super::parts::LayerPlan;
-use super::{LaidInto, PlacedPart, Turned, TurnedPart};
+use super::layer_plan::LayerPlan;
+use super::model::{LaidInto, PlacedPart, Turned, TurnedPart};
 use crate::design::{Face, Ink, Layer, Mark, Stock, Work, hex};
 use crate::units::plain;
 

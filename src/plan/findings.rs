@@ -2,7 +2,8 @@
 
 use kurbo::{Point, Size};
 
-use super::{Sheet, TurnedFor};
+use super::model::TurnedFor;
+use super::nest::Sheet;
 use crate::design::Layer;
 use crate::diagnostics::{Diagnostic, Finding, counted};
 use crate::source::Span;

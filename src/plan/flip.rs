@@ -2,12 +2,13 @@
 
 use kurbo::{Affine, Point, Vec2};
 
+use super::axis::SYMMETRY_MM;
 use super::face_sequence::FaceSequence;
 use super::findings;
 use super::kerf::Cuts;
 use crate::design::{Face, FlipChoice, Layer};
 use crate::diagnostics::Problems;
-use crate::geometry::{Region, SLIVER_MM2, Symmetry, mirror};
+use crate::geometry::{SLIVER_MM2, mirror};
 use crate::units::Angle;
 
 /// How a layer's parts come to be worked.
@@ -49,12 +50,12 @@ pub(super) fn turns_board(layer: &Layer) -> bool {
 /// Chooses the method for a layer; `board_over` where its board is turned anyhow. `gap` in mm parts a holder from
 /// the part.
 pub(super) fn method(layer: &Layer, cuts: &Cuts, board_over: bool, gap: f64, problems: &mut Problems) -> FlipMethod {
-    let visits = FaceSequence::of(layer).faces;
+    let faces = FaceSequence::of(layer).faces;
     if !is_two_faced(layer) {
-        return FlipMethod::OneFace(visits.first().copied().unwrap_or(Face::Front));
+        return FlipMethod::OneFace(faces.first().copied().unwrap_or(Face::Front));
     }
     if let FlipChoice::About(_, span) | FlipChoice::Holder(span) = layer.flip
-        && visits.len() > 2
+        && faces.len() > 2
     {
         problems.push(findings::freed_too_early(layer, span));
     }
@@ -79,24 +80,10 @@ pub(super) fn method(layer: &Layer, cuts: &Cuts, board_over: bool, gap: f64, pro
     }
 }
 
-/// The axis of symmetry of a tool path that is easiest to turn about: upright, level, else the smallest.
-pub(super) fn axis(tool: &Region) -> Option<Angle> {
-    let easy = [Angle::ZERO, Angle::degrees(90.0)];
-    let found = easy.into_iter().find(|axis| tool.is_symmetric_about(*axis, PLAY_MM));
-    found.or_else(|| match tool.symmetry_axes() {
-        Symmetry::Every => Some(Angle::ZERO),
-        Symmetry::Axes(axes) => axes.first().copied(),
-    })
-}
-
-/// An outline may differ from its mirror image by this much, in mm, and still count as symmetric: what the
-/// geometry rounds off, and far less than a kerf.
-const PLAY_MM: f64 = 0.01;
-
 /// A place on the part that falls outside its own opening when turned about the axis; none where it drops in.
 fn left_over(cuts: &Cuts, axis: Angle) -> Option<Point> {
     let turned = cuts.outline.finished.transformed(mirror(axis));
-    let left = turned.difference(&cuts.outline.finished.offset(PLAY_MM));
+    let left = turned.difference(&cuts.outline.finished.offset(SYMMETRY_MM));
     (left.area() > SLIVER_MM2).then(|| left.bounds().map(|it| mirror(axis) * it.center())).flatten()
 }
 

@@ -5,7 +5,7 @@
 
 use kurbo::{ParamCurve as _, Point, Shape as _};
 
-use super::{CutEdge, Operation, OperationKind};
+use super::operation::{CutEdge, Operation, OperationKind};
 
 /// Sizes that differ by less than this count as one.
 const ALIKE: f64 = 1.05;

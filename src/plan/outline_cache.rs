@@ -2,7 +2,7 @@
 
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
-use super::flip;
+use super::axis::flip_axis;
 use super::play::{Play, play};
 use crate::geometry::Region;
 use crate::units::{Angle, Length};
@@ -28,7 +28,7 @@ impl CutOutline {
 
     /// The line about which a part is turned over into its own opening; none where its outline has no such line.
     pub(super) fn axis(&self) -> Option<Angle> {
-        *self.axis.get_or_init(|| flip::axis(self.tool_path()))
+        *self.axis.get_or_init(|| flip_axis(self.tool_path()))
     }
 
     /// How far a part may lie off its place in the opening that it left.

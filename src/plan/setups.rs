@@ -1,9 +1,10 @@
 //! The work on one board in the trade's order: engrave, score, pockets, openings, outlines, then the person.
 
-use super::describe;
 use super::flip::FlipMethod;
-use super::parts::LayerPlan;
-use super::{CutEdge, LaidInto, Lie, Operation, OperationKind, PlacedPart, Setup, Turned, TurnedPart, kerf, order};
+use super::layer_plan::LayerPlan;
+use super::model::{LaidInto, Lie, PlacedPart, Setup, Turned, TurnedPart};
+use super::operation::{CutEdge, Operation, OperationKind};
+use super::{describe, kerf, order};
 use crate::design::{Depth, Face, Layer, Mark, Shape, Stock, Work};
 use crate::geometry::{Region, polar};
 use crate::source::Span;

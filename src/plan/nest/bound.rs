@@ -3,7 +3,7 @@
 use std::f64::consts::PI;
 
 use super::item_types::{ItemType, ItemTypes};
-use super::{Item, Sheet};
+use super::model::{Item, Sheet};
 
 /// Of discs that lie in no lattice, this many fewer lie on a board than [`most_centres`] allows, in the best packings known
 /// (2 to 39 equal discs in a square, those of `tests/suite/nest.rs`: 0.99 fewer or less; reckoned from them).
@@ -72,7 +72,7 @@ fn whole(count: f64) -> usize {
 
 #[cfg(test)]
 mod tests {
-    use super::super::Turns;
+    use super::super::model::Turns;
     use super::*;
     use crate::geometry::{Region, shapes};
 

@@ -6,10 +6,11 @@
 
 use kurbo::{Affine, Point, Rect, Vec2};
 
-use super::item_types::{ItemType, ItemTypes, Ring, area, bounds, hull, lies_on_itself, turned_by};
+use super::item_types::{ItemType, ItemTypes};
+use super::model::{Item, Placement, Sheet, Turns};
 use super::nofit::{Nofit, moved, swept};
-use super::{Item, Placement, Sheet, Turns};
 use crate::geometry::Region;
+use crate::plan::rings::{Ring, area, bounds, hull, lies_on_itself, turned_by};
 
 /// Turns that are tried, in degrees.
 const TURN: f64 = 15.0;

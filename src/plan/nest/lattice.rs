@@ -8,9 +8,11 @@
 
 use kurbo::{Affine, Point, Rect, Vec2};
 
-use super::item_types::{ItemType, ItemTypes, Ring, bounds, hull, lies_on_itself, sum, turned_by};
+use super::item_types::{ItemType, ItemTypes};
+use super::model::{Item, Placement, Sheet, Turns};
 use super::nofit::{Nofit, moved, swept};
-use super::{Item, Placement, Sheet, Turns, rows};
+use super::rows;
+use crate::plan::rings::{Ring, bounds, hull, lies_on_itself, sum, turned_by};
 
 /// Turns that are tried, in degrees, up to half a turn: every third one, and the eighths of a right angle.
 const TURNS: [f64; 3] = [3.0, 11.25, 18.0];
@@ -333,7 +335,7 @@ mod tests {
         let spots = best(&item_type(outline, turns, sheet), sheet);
         let items = vec![Item::whole(outline.clone(), turns); spots.len()];
         let board = spots.iter().enumerate().map(|(item, at)| Placement { item, at: *at }).collect();
-        assert!(super::super::verify::is_sound(&[board], &items, sheet), "{spots:?}");
+        assert!(super::super::verify::are_sound(&[board], &items, sheet), "{spots:?}");
         spots.len()
     }
 
@@ -348,7 +350,7 @@ mod tests {
                     Affine::rotate(turned) * Point::new(corner.x, corner.y * flat)
                 };
                 let ring: Ring = corners.into_iter().map(place).collect();
-                (super::super::item_types::area(&ring) > 20.0).then_some(ring)
+                (crate::plan::rings::area(&ring) > 20.0).then_some(ring)
             },
         )
     }
@@ -453,7 +455,7 @@ mod tests {
                 let items = if lattice.second.is_some() { 2.0 } else { 1.0 };
                 cell = cell.min(lattice.period * lattice.step.y / items);
             });
-            super::super::item_types::area(outline) / cell
+            crate::plan::rings::area(outline) / cell
         };
         let regular = |sides: u32| -> Ring {
             let corner = |at: u32| Vec2::from_angle(std::f64::consts::TAU * f64::from(at) / f64::from(sides)) * 10.0;
@@ -524,7 +526,7 @@ mod tests {
         let laid = |items: &[Item]| {
             let types = ItemTypes::of(items, &(0..items.len()).collect::<Vec<_>>(), &tight);
             let boards = boards(items, &types, &tight)?;
-            assert!(super::super::verify::is_sound(&boards, items, &tight));
+            assert!(super::super::verify::are_sound(&boards, items, &tight));
             let mut all: Vec<usize> = boards.iter().flatten().map(|it| it.item).collect();
             all.sort_unstable();
             assert_eq!(all, (0..items.len()).collect::<Vec<_>>(), "each item once");

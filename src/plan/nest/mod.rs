@@ -3,7 +3,7 @@
 //! Cheap patterns come first, dearer searches only where they could save a board ([`bound`]): boxes in rows ([`rows`]), lattices of
 //! one outline ([`lattice`]), small items in the holes of large ones ([`holes`]), and a search that takes one board away and
 //! pushes what overlaps apart ([`overlap_search`]).
-//! No layout leaves before a second engine has found its items apart ([`verify`]).
+//! No layout leaves before a second engine has found its items apart ([`verify`]), rows as little as any other.
 //!
 //! How two outlines may lie to one another is known from their no-fit polygon ([`nofit`]), so that the searches ask
 //! for one signed distance where a collision engine would compare outlines, and in double precision. Everything is
@@ -13,133 +13,67 @@ mod bound;
 mod holes;
 mod item_types;
 mod lattice;
+mod model;
 mod nofit;
 mod overlap_search;
 mod rows;
 mod verify;
 
-use kurbo::{Affine, Rect};
-
-use crate::geometry::Region;
 use crate::limits::SEARCHED_PARTS;
 use item_types::ItemTypes;
-pub(super) use item_types::hull;
-
-/// Something to be laid: a part, or a part with its holder.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Item {
-    /// Its finished outer edge as it would lie unturned, in mm.
-    pub outline: Region,
-    /// How it may be turned.
-    pub turns: Turns,
-    /// Holes inside the outline that other items may be cut out of.
-    pub holes: Region,
-    /// Whether it may itself be laid in a hole.
-    pub may_be_guest: bool,
-}
-
-impl Item {
-    /// An item with no holes to be used, which is laid in none.
-    pub fn whole(outline: Region, turns: Turns) -> Self {
-        Self { outline, turns, holes: Region::empty(), may_be_guest: false }
-    }
-}
-
-/// How an item may be turned on the board.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Turns {
-    /// By any angle.
-    Free,
-    /// By half a turn: its grain must run along the board's.
-    Half,
-}
-
-/// The board to lay items on. All lengths in mm.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Sheet {
-    /// Width.
-    pub width: f64,
-    /// Height.
-    pub height: f64,
-    /// Least distance of a finished edge from the board's edge.
-    pub margin: f64,
-    /// Least distance between finished edges.
-    pub gap: f64,
-    /// Places to be kept free, on the board; parts keep the gap to them.
-    pub keep_out: Region,
-}
-
-impl Sheet {
-    /// Where items may lie.
-    fn inside(&self) -> Rect {
-        Rect::new(0.0, 0.0, self.width, self.height).inset(-self.margin)
-    }
-
-    /// The area that items and half the gap round each share, in mm².
-    fn room_area(&self) -> f64 {
-        let room = self.inside().inflate(self.gap / 2.0, self.gap / 2.0);
-        room.width().max(0.0) * room.height().max(0.0)
-    }
-}
-
-/// Where an item was laid.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Placement {
-    /// Its index among the items given.
-    pub item: usize,
-    /// From the item as given to the board: a turn, then a move; never mirrors.
-    pub at: Affine,
-}
-
-/// What became of the items.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Layout {
-    /// The boards needed, each with its placements, lowest first, those level from left to right.
-    pub boards: Vec<Vec<Placement>>,
-    /// Items that fit no board, by index.
-    pub too_large: Vec<usize>,
-    /// No layout whatever could do with fewer boards, by area alone.
-    pub least_boards: usize,
-}
-
-/// How hard a layout is searched for: tries to save each board.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Effort(pub u32);
-
-impl Default for Effort {
-    fn default() -> Self {
-        Self(6)
-    }
-}
+pub use model::{Effort, Item, Layout, Placement, Sheet, Turns};
+use verify::Verifier;
 
 /// Lays every item. The same items in the same order with the same effort always give the same layout.
 pub fn nest(items: &[Item], sheet: &Sheet, effort: Effort) -> Layout {
-    let mut laid = rows::layout(items, sheet);
+    let mut layout = only_sound(rows::layout(items, sheet), items, sheet);
     let mut fits = vec![true; items.len()];
-    for at in &laid.too_large {
+    for at in &layout.too_large {
         fits.get_mut(*at).into_iter().for_each(|fits| *fits = false);
     }
     let fitting: Vec<usize> = fits.iter().enumerate().filter(|(_, fits)| **fits).map(|(at, _)| at).collect();
-    laid.least_boards = bound::by_area(fitting.iter().filter_map(|at| items.get(*at)), sheet);
-    let fewer = |laid: &Layout, fewest: usize| laid.boards.len() > fewest && effort > Effort(0);
-    if fewer(&laid, laid.least_boards) {
+    layout.least_boards = bound::by_area(fitting.iter().filter_map(|at| items.get(*at)), sheet);
+    let fewer = |layout: &Layout, fewest: usize| layout.boards.len() > fewest && effort > Effort(0);
+    if fewer(&layout, layout.least_boards) {
         let types = ItemTypes::of(items, &fitting, sheet);
-        let fewest = laid.least_boards.max(bound::by_centres(items, &types, sheet)).max(1);
-        if fewer(&laid, fewest)
+        let fewest = layout.least_boards.max(bound::by_centres(items, &types, sheet)).max(1);
+        if fewer(&layout, fewest)
             && let Some(boards) = lattice::boards(items, &types, sheet)
         {
-            take(&mut laid, boards, items, sheet);
+            take(&mut layout, boards, items, sheet);
         }
-        if fewer(&laid, fewest) {
-            take(&mut laid, with_holes(items, &fitting, sheet, effort), items, sheet);
+        if fewer(&layout, fewest) {
+            take(&mut layout, with_holes(items, &fitting, sheet, effort), items, sheet);
         }
-        if fewer(&laid, fewest) && fitting.len() <= SEARCHED_PARTS {
-            let tried = overlap_search::boards(&types, sheet, fewest..laid.boards.len(), effort);
-            tried.into_iter().for_each(|boards| take(&mut laid, boards, items, sheet));
+        if fewer(&layout, fewest) && fitting.len() <= SEARCHED_PARTS {
+            let tried = overlap_search::boards(&types, sheet, fewest..layout.boards.len(), effort);
+            tried.into_iter().for_each(|boards| take(&mut layout, boards, items, sheet));
         }
     }
-    laid.boards.iter_mut().for_each(|board| in_order(board, items));
-    laid
+    layout.boards.iter_mut().for_each(|board| in_order(board, items));
+    layout
+}
+
+/// The same layout without what the second engine does not find sound: the items of such a board lie one to a board instead.
+///
+/// No items can make this happen, short of a fault of ours, so it has no finding of its own. What even by itself is not found
+/// sound counts as fitting no board, which is an error and writes nothing: better no board than one that is cut wrong.
+fn only_sound(mut layout: Layout, items: &[Item], sheet: &Sheet) -> Layout {
+    let mut verifier = Verifier::new(items, sheet);
+    let (sound, unsound): (Vec<_>, Vec<_>) = layout.boards.into_iter().partition(|board| verifier.is_sound(board));
+    layout.boards = sound;
+    for item in unsound.into_iter().flatten().map(|placement| placement.item) {
+        let alone = items.get(item).map(|it| rows::layout(std::slice::from_ref(it), sheet).boards).unwrap_or_default();
+        let alone: Vec<Placement> =
+            alone.into_iter().flatten().map(|placement| Placement { item, ..placement }).collect();
+        if alone.len() == 1 && verifier.is_sound(&alone) {
+            layout.boards.push(alone);
+        } else {
+            layout.too_large.push(item);
+        }
+    }
+    layout.too_large.sort_unstable();
+    layout
 }
 
 /// The boards that are needed where small items are cut out of the holes of large ones; empty where none are.
@@ -158,9 +92,9 @@ fn with_holes(items: &[Item], fitting: &[usize], sheet: &Sheet, effort: Effort) 
 }
 
 /// Takes the boards where they are fewer and the second engine finds them sound.
-fn take(laid: &mut Layout, boards: Vec<Vec<Placement>>, items: &[Item], sheet: &Sheet) {
-    if !boards.is_empty() && boards.len() < laid.boards.len() && verify::is_sound(&boards, items, sheet) {
-        laid.boards = boards;
+fn take(layout: &mut Layout, boards: Vec<Vec<Placement>>, items: &[Item], sheet: &Sheet) {
+    if !boards.is_empty() && boards.len() < layout.boards.len() && verify::are_sound(&boards, items, sheet) {
+        layout.boards = boards;
     }
 }
 
@@ -176,8 +110,10 @@ fn in_order(board: &mut [Placement], items: &[Item]) {
 
 #[cfg(test)]
 mod tests {
+    use kurbo::Affine;
+
     use super::*;
-    use crate::geometry::{Rule, shapes};
+    use crate::geometry::{Region, Rule, shapes};
 
     /// Two half squares that share a board only where the search turns one against the other, and crumbs beside them.
     fn boards(parts: usize) -> usize {
@@ -188,6 +124,30 @@ mod tests {
         let items: Vec<Item> = items.map(|outline| Item::whole(outline, Turns::Free)).collect();
         let sheet = Sheet { width: 62.0, height: 62.0, margin: 0.0, gap: 0.5, keep_out: Region::empty() };
         nest(&items, &sheet, Effort::default()).boards.len()
+    }
+
+    /// A layout planted as rows might get it wrong: what overlaps, stands over the margin or is no item is never kept.
+    #[test]
+    fn a_false_layout_of_rows_is_not_kept() {
+        let square = |side: f64| Item::whole(shapes::rectangle(side, side, 0.0).unwrap(), Turns::Free);
+        let items = [square(20.0), square(20.0), square(20.0), square(70.0)];
+        let sheet = Sheet { width: 60.0, height: 60.0, margin: 2.0, gap: 1.0, keep_out: Region::empty() };
+        let at = |item: usize, x: f64| Placement { item, at: Affine::translate((x, 15.0)) };
+        let kept = |boards: Vec<Vec<Placement>>| only_sound(Layout { boards, ..Layout::default() }, &items, &sheet);
+        let sound = vec![at(0, 15.0), at(1, 36.1)];
+        assert_eq!(kept(vec![sound.clone()]).boards, std::slice::from_ref(&sound));
+        // Half a millimetre apart on the first board, sound on the second: the first two get boards of their own.
+        let found = kept(vec![vec![at(0, 15.0), at(1, 35.5)], vec![at(2, 15.0)]]);
+        let lying: Vec<Vec<usize>> =
+            found.boards.iter().map(|board| board.iter().map(|it| it.item).collect()).collect();
+        assert_eq!((lying, found.too_large), (vec![vec![2], vec![0], vec![1]], vec![]));
+        assert!(verify::are_sound(&found.boards, &items, &sheet));
+        let over_the_margin = kept(vec![vec![at(0, 11.0)]]);
+        assert!(over_the_margin.boards.len() == 1 && verify::are_sound(&over_the_margin.boards, &items, &sheet));
+        assert_ne!(over_the_margin.boards[0], [at(0, 11.0)]);
+        // What has no sound place at all, and what is no item, is on no board.
+        let found = kept(vec![vec![at(3, 30.0)], vec![at(4, 30.0)]]);
+        assert!(found.boards.is_empty() && found.too_large == [3, 4], "{found:?}");
     }
 
     #[test]

@@ -11,7 +11,8 @@ use i_overlay::core::overlay_rule::OverlayRule;
 use i_overlay::float::single::SingleFloatOverlay;
 use kurbo::{Affine, Point, Rect, Vec2};
 
-use super::item_types::{ItemType, ItemTypes, Orientation, Ring, area, bounds, quarter, sum};
+use super::item_types::{ItemType, ItemTypes, Orientation};
+use crate::plan::rings::{Ring, area, bounds, quarter, sum};
 
 /// The sine of a bend the wrong way that is still straight.
 const STRAIGHT: f64 = 1e-9;
@@ -165,7 +166,7 @@ impl<'a> Table<'a> {
         }))
     }
 
-    /// Where a orientation's origin must not lie, so that it stays clear of fixed rings on the board.
+    /// Where an orientation's origin must not lie, so that it stays clear of fixed rings on the board.
     pub(super) fn fixed(&self, orientation: usize, rings: &[Ring]) -> Option<Nofit> {
         let at = self.types.orientations.get(orientation)?;
         let item_type = self.types.all.get(at.item_type)?;
@@ -295,7 +296,7 @@ mod tests {
             (x, y) in (-3.0..9.0f64, -3.0..9.0f64), gap in 0.0..2.0f64,
         ) {
             let ring = columns(&heights);
-            let ring = if convex { super::super::item_types::hull(&ring) } else { ring };
+            let ring = if convex { crate::plan::rings::hull(&ring) } else { ring };
             let short = gap - signed(&ring, Point::new(x, y));
             let found = Nofit::of(std::slice::from_ref(&ring)).short_of(Point::new(x, y), gap);
             match found {
@@ -332,8 +333,8 @@ mod tests {
         }
     }
 
-    fn items() -> Vec<super::super::Item> {
-        use super::super::{Item, Turns};
+    fn items() -> Vec<super::super::model::Item> {
+        use super::super::model::{Item, Turns};
         use crate::geometry::shapes;
         let corner = shapes::path("M1,2 L7,2 L7,4 L3,4 L3,9 L1,9 Z").unwrap();
         let bar = shapes::rectangle(6.0, 2.0, 0.0).unwrap().transformed(Affine::translate((4.0, 1.0)));
@@ -345,7 +346,7 @@ mod tests {
     #[test]
     fn what_does_not_fit_overlaps() {
         let keep_out = crate::geometry::Region::empty();
-        let sheet = super::super::Sheet { width: 60.0, height: 60.0, margin: 1.0, gap: 1.0, keep_out };
+        let sheet = super::super::model::Sheet { width: 60.0, height: 60.0, margin: 1.0, gap: 1.0, keep_out };
         let items = items();
         let types = ItemTypes::of(&items, &[0, 1, 2, 3], &sheet);
         let table = Table::new(&types);

@@ -14,9 +14,10 @@ use fastrand::Rng;
 use kurbo::{Affine, Point, Rect, Vec2};
 
 use super::bound::{grown_area, may_lie_freely};
-use super::item_types::{ItemTypes, Ring, quarter};
+use super::item_types::ItemTypes;
+use super::model::{Effort, Placement, Sheet};
 use super::nofit::{Nofit, Table};
-use super::{Effort, Placement, Sheet};
+use crate::plan::rings::{Ring, quarter};
 
 /// No search where more than this part of the boards would have to be filled, half the gap round each item included.
 /// Patterns fill more, where it can be done at all.
@@ -359,7 +360,7 @@ impl<'a> Search<'a> {
         winner.map(|(_, spot)| spot)
     }
 
-    /// A orientation of a type; mostly the one given.
+    /// An orientation of a type; mostly the one given.
     fn any_orientation(&mut self, item_type: usize, mostly: Option<usize>) -> Option<usize> {
         let orientations = self.orientations.get(item_type)?;
         match mostly {
@@ -369,7 +370,7 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// Where the origin of a orientation may lie on the boards as wide as they are taken now.
+    /// Where the origin of an orientation may lie on the boards as wide as they are taken now.
     fn room(&self, orientation: usize) -> Option<Rect> {
         let room = self.types.orientations.get(orientation)?.room;
         Some(Rect { x1: room.x1 + self.wider, ..room })
@@ -417,7 +418,7 @@ impl<'a> Search<'a> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Item, Turns};
+    use super::super::model::{Item, Turns};
     use super::*;
     use crate::geometry::{Region, shapes};
 

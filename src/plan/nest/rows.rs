@@ -2,10 +2,10 @@
 
 use kurbo::{Affine, Rect, Vec2};
 
-use super::item_types::quarter;
 use crate::geometry::Region;
 
-use super::{Item, Layout, Placement, Sheet, Turns};
+use super::model::{Item, Layout, Placement, Sheet, Turns};
+use crate::plan::rings::quarter;
 
 /// Lays every item, in rows of boxes: the tallest first, each into the first row with room for it.
 ///
