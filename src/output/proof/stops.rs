@@ -2,11 +2,11 @@
 
 use svg::node::element::Group;
 
+use super::super::drawing::{GREY, INK, WRONG, moved, titled};
 use super::super::look::Look;
 use super::super::page::Flow;
 use super::super::page::text::{Run, SMALL, Style, line};
-use super::super::stops::{GREY, INK, MOST, Theme, View, WRONG, cross, moved, themes, told};
-use super::super::svg::titled;
+use super::super::stops::{MOST, Theme, View, cross, themes, told};
 use crate::audit::Proof;
 use crate::design::{Design, Face};
 use crate::units::plain;
