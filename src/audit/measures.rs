@@ -1,6 +1,6 @@
 //! The measures that `expect` may name.
 
-use super::{Audit, StopProof, fit};
+use super::{Audit, CheckedStop, fit};
 use crate::design::Design;
 use crate::units::{Angle, Length, Quantity};
 use crate::vocabulary::measures::MeasureName;
@@ -54,10 +54,10 @@ impl Audit {
             MeasureName::LabelHeight => Some(ring()?.height.into()),
             MeasureName::LargestScale => self.fit.as_ref().map(|fit| fit.largest_scale.into()),
             MeasureName::Margin => self.least(subject, |stop| stop.margin.as_mm()).map(|v| Length::mm(v).into()),
-            MeasureName::Overhang => Some(self.true_turning.overhang().into()),
+            MeasureName::Overhang => Some(self.runout.overhang().into()),
             MeasureName::ReadingAngle => ring()?.angle.map(|angle| Angle::degrees(angle.0 / 60.0).into()),
             MeasureName::ReadsFrom => ring()?.farthest.map(MeasureValue::from),
-            MeasureName::Shows => self.proof.shows(subject).map(MeasureValue::Labels),
+            MeasureName::Shows => self.reading_check.shows(subject).map(MeasureValue::Labels),
             MeasureName::Sure => self.sure(design, subject).map(MeasureValue::from),
             MeasureName::Swept => design.layer(subject).map(|(_, layer)| fit::swept(&layer.outline).into()),
             MeasureName::Thickness => Some(fit::thickness(design).into()),
@@ -85,8 +85,8 @@ impl Audit {
     }
 
     /// The least over all stops of a ring's readings.
-    fn least(&self, ring: &str, value: impl Fn(&StopProof) -> f64) -> Option<f64> {
-        self.proof.of_ring(ring).map(value).reduce(f64::min)
+    fn least(&self, ring: &str, value: impl Fn(&CheckedStop) -> f64) -> Option<f64> {
+        self.reading_check.of_ring(ring).map(value).reduce(f64::min)
     }
 
     fn sure(&self, design: &Design, ring: &str) -> Option<f64> {

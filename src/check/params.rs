@@ -6,7 +6,7 @@ use super::evaluate::{Evaluator, World};
 use super::program::Program;
 use super::typecheck::typecheck_value;
 use super::value::Value;
-use crate::diagnostics::findings::values as say;
+use crate::check::findings::values as say;
 use crate::diagnostics::{Problems, suggest};
 use crate::source::Span;
 use crate::syntax::tree::{Bounds, Expr, Param};

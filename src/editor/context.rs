@@ -465,7 +465,9 @@ fn in_field(block: Option<&BlockSpec>, item: &[Token<'_>]) -> (Slot, Option<Type
             in_value(value, Some(kind.clone()), false)
         }
         Some(Holds::List(item)) => in_value(value, Some(Type::list(item.clone())), false),
-        Some(Holds::Readings | Holds::Ladder | Holds::Size | Holds::Span) => in_value(value, Some(Type::LENGTH), false),
+        Some(Holds::Readings | Holds::PassDepths | Holds::Size | Holds::Span) => {
+            in_value(value, Some(Type::LENGTH), false)
+        }
         Some(Holds::Stops) => in_value(value, Some(Type::NUMBER), false),
         Some(Holds::Flag) => in_value(value, Some(Type::Truth), false),
         Some(Holds::Word(_)) | None => (Slot::Nothing, None),

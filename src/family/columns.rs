@@ -13,19 +13,6 @@ use crate::quote::{Quote, quote};
 use crate::units::{Length, Time};
 use crate::vocabulary::figures::FigureName;
 
-/// Findings that say that the slot is too small.
-const UNFIT: [Finding; 3] = [Finding::TooBigForSlot, Finding::TooThickForSlot, Finding::TurnsOutsideSlot];
-/// Findings that say that a turn does not hold.
-const LOOSE: [Finding; 7] = [
-    Finding::GlueTooWeak,
-    Finding::HalvesPushedApart,
-    Finding::KnockPartsIt,
-    Finding::KnockTurnsIt,
-    Finding::MagnetsAtOdds,
-    Finding::SlipsByItself,
-    Finding::StackPullsApart,
-];
-
 /// The figures of a dial, by their words; those that it has not are left out. Where there is no dial, only its findings
 /// are counted.
 pub(super) fn figures(dial: Option<&Dial>, findings: &[Diagnostic]) -> BTreeMap<String, Figure> {
@@ -50,14 +37,14 @@ impl Known<'_> {
             FigureName::Width => size(dial?).map(|size| Figure::number(size.width())),
             FigureName::Height => size(dial?).map(|size| Figure::number(size.height())),
             FigureName::Thickness => Some(length(thickness(&dial?.design))),
-            FigureName::Fits => dial?.audit.fit.as_ref().map(|_| self.none_of(&UNFIT)),
+            FigureName::Fits => dial?.audit.fit.as_ref().map(|_| self.none(Finding::says_unfit)),
             FigureName::Reads => {
-                let proof = &dial?.audit.proof;
-                (!proof.readings.is_empty()).then(|| Figure::Truth(proof.reads()))
+                let checked = &dial?.audit.reading_check;
+                (!checked.readings.is_empty()).then(|| Figure::Truth(checked.reads()))
             }
-            FigureName::Holds => dial?.design.turns().next().map(|_| self.none_of(&LOOSE)),
+            FigureName::Holds => dial?.design.turns().next().map(|_| self.none(Finding::says_loose)),
             FigureName::LeastMargin => {
-                let stops = dial?.audit.proof.readings.iter().flat_map(|reading| &reading.stops);
+                let stops = dial?.audit.reading_check.readings.iter().flat_map(|reading| &reading.stops);
                 let least = stops.map(|stop| stop.margin.as_mm()).reduce(f64::min);
                 least.filter(|margin| margin.is_finite()).map(Figure::number)
             }
@@ -81,8 +68,8 @@ impl Known<'_> {
         self.findings.iter().filter(|found| wanted(found)).count()
     }
 
-    fn none_of(&self, those: &[Finding]) -> Figure {
-        Figure::Truth(!self.findings.iter().any(|found| those.contains(&found.finding)))
+    fn none(&self, says: fn(Finding) -> bool) -> Figure {
+        Figure::Truth(!self.findings.iter().any(|found| says(found.finding)))
     }
 }
 

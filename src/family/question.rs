@@ -2,9 +2,8 @@
 //! `expect` they know the words of the table ([`FigureName`]).
 
 use super::{Figure, Record};
-use crate::check::{Value, Variant};
-use crate::diagnostics::findings::listed;
-use crate::diagnostics::{Diagnostic, Finding, Problems, Severity};
+use crate::check::{Value, Variant, Wanted};
+use crate::diagnostics::{Diagnostic, Finding, Problems, Severity, listed};
 use crate::source::Span;
 use crate::study::Study;
 use crate::syntax::tree::{Expr, ExprKind};
@@ -12,15 +11,6 @@ use crate::units::Quantity;
 use crate::vocabulary::figures::{FigureName, FigureSpec};
 use crate::vocabulary::measures::{MeasureName, Measured};
 use crate::vocabulary::types::Type;
-
-/// What a question asks for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Wanted {
-    /// Whether something is so.
-    Truth,
-    /// A quantity of any dimension, to compare variants by.
-    Quantity,
-}
 
 /// What a question may know.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -4,7 +4,7 @@ use super::doc::{Doc, Gap, Remark};
 use crate::source::Span;
 use crate::syntax::tree::{
     Accept, Bounds, Expr, Face, Family, FamilyItem, Field, FieldValue, File, FlipWay, Formal, Item, Layer, LayerItem,
-    Let, Mark, Marked, Name, Param, Reads, ReadsHow, Slot, SlotShape, StackItem, Tail, TailKind, Text,
+    Let, Mark, Marked, Name, Param, Reads, ReadsHow, Slot, SlotShape, StackItem, Tail, Text,
 };
 use crate::syntax::{Comment, blank_line_before};
 

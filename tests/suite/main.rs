@@ -48,6 +48,7 @@ mod quote;
 mod reference;
 mod revision;
 mod rings;
+mod rooms;
 mod run_sheet;
 mod same_bytes;
 mod shells;

@@ -3,12 +3,13 @@
 use std::collections::BTreeMap;
 
 use crate::check::evaluate::{Evaluator, Fields};
+use crate::check::findings::{dial as say, values};
 use crate::check::names::Meaning;
 use crate::check::value::Value;
 use crate::design::{
-    Adhesive, Finish, KNOWN_MATERIALS, Ladder, Magnet, Material, Measured, Rates, Rivet, Speeds, Spreads, Stock, Tone,
+    Adhesive, Finish, KNOWN_MATERIALS, Magnet, Material, Measured, PassDepths, Rates, Rivet, Speeds, Spreads, Stock,
+    Tone,
 };
-use crate::diagnostics::findings::{dial as say, values};
 use crate::diagnostics::{Diagnostic, suggest};
 use crate::geometry::Region;
 use crate::source::Span;
@@ -245,8 +246,8 @@ impl Reader<'_, '_, fields::Stock> {
         Some((width?, height?))
     }
 
-    fn passes(&mut self) -> Option<Ladder> {
-        let Some(expr) = self.fields.expr(fields::Stock::Passes) else { return Some(Ladder::default()) };
+    fn passes(&mut self) -> Option<PassDepths> {
+        let Some(expr) = self.fields.expr(fields::Stock::Passes) else { return Some(PassDepths::default()) };
         let value = self.eval.value(expr)?;
         let length = |value: &Value| Length::from_quantity(value.quantity()?);
         let rung = |value: &Value| match value {
@@ -254,12 +255,12 @@ impl Reader<'_, '_, fields::Stock> {
             value => Some(vec![length(value)?]),
         };
         let rungs: Option<Vec<Vec<Length>>> = value.items()?.iter().map(rung).collect();
-        let ladder = Ladder::new(rungs?);
-        let bad = ladder.readings().iter().flatten().find(|reading| reading.as_mm() <= 0.0);
-        if bad.is_some() || ladder.readings().iter().any(Vec::is_empty) {
+        let depths = PassDepths::new(rungs?);
+        let bad = depths.readings().iter().flatten().find(|reading| reading.as_mm() <= 0.0);
+        if bad.is_some() || depths.readings().iter().any(Vec::is_empty) {
             return self.eval.report(say::bad_reading(fields::Stock::Passes.word(), bad.copied(), expr.span));
         }
-        if ladder.rises() { Some(ladder) } else { self.eval.report(say::passes_not_rising(expr.span)) }
+        if depths.rises() { Some(depths) } else { self.eval.report(say::passes_not_rising(expr.span)) }
     }
 }
 

@@ -3,13 +3,13 @@
 use super::Assembler;
 use super::layers::{depth_shown, thickness};
 use crate::check::evaluate::Fields;
+use crate::check::findings::dial as say;
+use crate::check::findings::values::negative;
 use crate::check::value::{PivotValue, Value};
 use crate::design::stops::{click_bearings, closest_stops};
 use crate::design::{
     Clicks, Depth, Face, Glue, Half, Joint, Layer, Magnet, Mark, Pivot, Pole, Rivet, Seat, Shape, Turn, Work,
 };
-use crate::diagnostics::findings::dial as say;
-use crate::diagnostics::findings::values::negative;
 use crate::geometry::{Region, polar, shapes};
 use crate::limits;
 use crate::source::Span;
@@ -187,7 +187,7 @@ impl<'t> Assembler<'_, 't> {
             }
             _ => return None,
         };
-        let (knock, north) = (self.knock(fields), fields.word(fields::Turn::North));
+        let (shock, north) = (self.shock(fields), fields.word(fields::Turn::North));
         let north = north.and_then(PoleWord::of_word).map(|word| match word {
             PoleWord::Up => Pole::Up,
             PoleWord::Down => Pole::Down,
@@ -197,11 +197,11 @@ impl<'t> Assembler<'_, 't> {
             Some(clicks) => Some(self.clicks(below, clicks, &stops, layers)?),
             None => None,
         };
-        Some(Joint::Turn(Turn { pivot, stops, turning: turning?, clicks, knock: knock?, north, origin: span }))
+        Some(Joint::Turn(Turn { pivot, stops, turning: turning?, clicks, shock: shock?, north, origin: span }))
     }
 
-    /// The knock that a turn must bear, in multiples of standard gravity.
-    fn knock(&mut self, fields: Fields<'t, fields::Turn>) -> Option<f64> {
+    /// The shock that a turn must bear, in multiples of standard gravity.
+    fn shock(&mut self, fields: Fields<'t, fields::Turn>) -> Option<f64> {
         let Some(expr) = fields.expr(fields::Turn::Knock) else { return fields::Turn::Knock.spec().default.number() };
         let quantity = self.eval.quantity(expr)?;
         if quantity.value < 0.0 {

@@ -4,8 +4,8 @@ use kurbo::{Affine, Rect, Shape as _};
 
 use super::Assembler;
 use super::rings::Written;
+use crate::check::findings::rings as say;
 use crate::design::{Ink, Mark, Shape, Work};
-use crate::diagnostics::findings::rings as say;
 use crate::geometry::{Region, Rule, turn};
 use crate::limits::LIST_LENGTH;
 use crate::units::{Angle, Length};

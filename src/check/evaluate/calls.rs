@@ -3,9 +3,9 @@
 use std::marker::PhantomData;
 
 use super::Evaluator;
+use crate::check::findings::values as say;
 use crate::check::names::Meaning;
 use crate::check::value::{PivotValue, Value};
-use crate::diagnostics::findings::values as say;
 use crate::geometry::{Trace, polar};
 use crate::source::Span;
 use crate::syntax::tree::{Argument, Expr, Let, Name};

@@ -6,9 +6,9 @@ use kurbo::Affine;
 
 use super::Evaluator;
 use super::calls::Arguments;
+use crate::check::findings::lettering as say;
 use crate::check::typefaces;
 use crate::check::value::{Figure, Value};
-use crate::diagnostics::findings::lettering as say;
 use crate::geometry::Trace;
 use crate::lettering::{self, Align, Facing, LetteringError, Setting, Typeface, single_stroke};
 use crate::source::Span;
@@ -106,7 +106,9 @@ impl<'t> Evaluator<'t> {
     fn setting(&mut self, lettering: &Lettering<'t>) -> Option<Setting> {
         let mut setting = Setting::of_height(self.size(lettering.height, "the height")?.as_mm());
         setting.align = match lettering.align {
-            Some(align) => align_of(self.one_of(arguments::Text::Align.word(), AlignWord::ALL, AlignWord::word, align)?),
+            Some(align) => {
+                align_of(self.one_of(arguments::Text::Align.word(), AlignWord::ALL, AlignWord::word, align)?)
+            }
             None => align_of(AlignWord::DEFAULT),
         };
         if let Some(tracking) = lettering.tracking {

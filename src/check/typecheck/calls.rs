@@ -1,8 +1,8 @@
 //! Types of calls: which arguments a function takes, and what it gives.
 
 use super::TypeChecker;
+use crate::check::findings::{names as say_name, types as say};
 use crate::check::names::Meaning;
-use crate::diagnostics::findings::{names as say_name, types as say};
 use crate::diagnostics::suggest;
 use crate::source::Span;
 use crate::syntax::tree::{Argument, Let, Name};

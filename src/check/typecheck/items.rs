@@ -1,8 +1,8 @@
 //! Types in every item: params, marks, fields, the stack, the family.
 
 use super::TypeChecker;
+use crate::check::findings::{names as say_name, types as say};
 use crate::check::names::Meaning;
-use crate::diagnostics::findings::{names as say_name, types as say};
 use crate::diagnostics::suggest;
 use crate::source::Span;
 use crate::syntax::tree::{
@@ -316,14 +316,14 @@ impl<'t> TypeChecker<'t> {
                 self.expect(value, kind);
             }
             (Holds::Readings, _) => self.one_or_list(value, &Type::LENGTH),
-            (Holds::Ladder, ExprKind::List(rungs))
+            (Holds::PassDepths, ExprKind::List(rungs))
                 if !rungs.is_empty() && rungs.iter().all(|rung| matches!(rung.kind, ExprKind::List(_))) =>
             {
                 rungs.iter().for_each(|rung| {
                     self.expect(rung, &Type::list(Type::LENGTH));
                 });
             }
-            (Holds::Ladder, _) => {
+            (Holds::PassDepths, _) => {
                 self.expect(value, &Type::list(Type::LENGTH));
             }
             (Holds::Each(kind), _) => self.one_or_list(value, kind),

@@ -10,9 +10,8 @@ mod operators;
 use std::collections::BTreeMap;
 
 use super::names::{Definition, Meaning, Names};
-use crate::diagnostics::findings::{names as say_name, types as say};
+use crate::check::findings::{names as say_name, types as say};
 use crate::diagnostics::{Diagnostic, Problems, suggest};
-use crate::family::question::Wanted;
 use crate::source::Span;
 use crate::syntax::tree::{Expr, ExprKind, File, ForEach, Let, Name};
 use crate::vocabulary::types::Type;
@@ -41,6 +40,15 @@ pub fn type_of(definition: Definition<'_>, names: &Names<'_>) -> Type {
         Meaning::Let(binding) => checker.binding((&binding.name.text, definition.within), binding, definition.span),
         other => other.thing().map_or(Type::Error, Type::Thing),
     }
+}
+
+/// What a question asks for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Wanted {
+    /// Whether something is so.
+    Truth,
+    /// A quantity of any dimension, to compare variants by.
+    Quantity,
 }
 
 /// Checks a question about a variant, which also knows these words, and measures where it may.

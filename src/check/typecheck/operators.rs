@@ -1,7 +1,7 @@
 //! Types of arithmetic, comparisons, placings and combinations.
 
 use super::TypeChecker;
-use crate::diagnostics::findings::types as say;
+use crate::check::findings::types as say;
 use crate::source::Span;
 use crate::syntax::tree::{Arithmetic, Comparison, Expr, Placing};
 use crate::vocabulary::types::Type;

@@ -1,7 +1,7 @@
 //! What the parser would have read instead, in the language's words.
 
 use super::words::operator_words;
-use crate::diagnostics::findings::syntax::END_OF_LINE;
+use crate::syntax::findings::syntax::END_OF_LINE;
 use crate::syntax::parse::Rule;
 use crate::vocabulary::items::{InnerWord, ItemWord};
 use crate::vocabulary::placings::{Between, Leading};

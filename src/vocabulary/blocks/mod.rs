@@ -18,7 +18,7 @@ pub enum Holds {
     /// A length, or a list of readings of it.
     Readings,
     /// A list of lengths, or of lists of readings of them.
-    Ladder,
+    PassDepths,
     /// A value of this type for all labels, or a list with one for each.
     Each(Type),
     /// One of these words.

@@ -54,7 +54,7 @@ blocks! {
                 doc: "how wide a cut is, as one reading or several",
             }
             Passes = "passes" {
-                holds: Holds::Ladder, default: DefaultValue::Described("a pocket states its depth alone"), usage: "passes [0.42mm, 0.83mm]",
+                holds: Holds::PassDepths, default: DefaultValue::Described("a pocket states its depth alone"), usage: "passes [0.42mm, 0.83mm]",
                 doc: "how deep a pocket is after one pass, two, three and on; readings of a pass stand in a list",
             }
             Margin = "margin" {

@@ -131,7 +131,7 @@ functions! {
             Height = "height" { takes: LENGTH, default: REQUIRED, doc: "the height of capitals" }
             Align = "align" {
                 takes: Takes::Word(AlignWord::ROWS), default: DefaultValue::Word(AlignWord::DEFAULT.word()),
-                doc: "which end of its lines stands where the text is placed",
+                doc: "which end of its lines stands where the text is placed: \"start\", \"middle\" or \"end\"",
             }
             Tracking = "tracking" {
                 takes: LENGTH, default: ZERO,
@@ -151,7 +151,7 @@ functions! {
             }
             Facing = "facing" {
                 takes: Takes::Word(FacingWord::BENT_ROWS), default: DefaultValue::Word(FacingWord::DEFAULT.word()),
-                doc: "which way the tops of bent letters face",
+                doc: "which way the tops of bent letters face: \"outward\" or \"inward\"",
             }
             Typeface = "typeface" {
                 takes: TEXT, default: DefaultValue::Described("that of the dial"),
@@ -240,7 +240,7 @@ functions! {
             Height = "height" { takes: LENGTH, default: REQUIRED, doc: "the height of capitals" }
             Align = "align" {
                 takes: Takes::Word(AlignWord::ROWS), default: DefaultValue::Word(AlignWord::DEFAULT.word()),
-                doc: "which end of its lines stands where the text is placed",
+                doc: "which end of its lines stands where the text is placed: \"start\", \"middle\" or \"end\"",
             }
             Tracking = "tracking" {
                 takes: LENGTH, default: ZERO,
@@ -260,7 +260,7 @@ functions! {
             }
             Facing = "facing" {
                 takes: Takes::Word(FacingWord::BENT_ROWS), default: DefaultValue::Word(FacingWord::DEFAULT.word()),
-                doc: "which way the tops of bent letters face",
+                doc: "which way the tops of bent letters face: \"outward\" or \"inward\"",
             }
         },
     }
