@@ -182,7 +182,7 @@ pub(super) fn field_row(field: &'static FieldSpec) -> Row {
         Holds::Type(of) => (of.described(), of.dimension()),
         Holds::List(of) => (Type::list(of.clone()).described(), of.dimension()),
         Holds::Readings => ("a length, or a list of readings".to_owned(), Some(Dimension::LENGTH)),
-        Holds::Ladder => ("a list of lengths, or of readings".to_owned(), Some(Dimension::LENGTH)),
+        Holds::PassDepths => ("a list of lengths, or of readings".to_owned(), Some(Dimension::LENGTH)),
         Holds::Each(of) => (format!("{}, or one for each label", of.described()), of.dimension()),
         Holds::Word(_) => (words(), None),
         Holds::WordOr(_, of) => (format!("{}, or {}", of.described(), words()), of.dimension()),
