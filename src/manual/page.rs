@@ -7,6 +7,7 @@ use super::picture;
 use crate::diagnostics::Finding;
 use crate::output::markup::hash;
 use crate::reference::{ENTRIES, Entry, Example, Frame, Role, Row, Topic};
+use crate::units::{Dimension, Quantity};
 use crate::vocabulary::functions::Group;
 
 const STYLE: &str = include_str!("manual.css");
@@ -156,7 +157,7 @@ fn article(entry: &Entry) -> Markup {
     let id = address(entry);
     html! {
         article id=(id) aria-labelledby={ (id) "-title" } {
-            h3 id={ (id) "-title" } { (entry.word) " " small { (entry.role.described()) } }
+            h3 id={ (id) "-title" } { (entry.word) " " small { (inline(&entry.role.described(), &|_| None)) } }
             p.usage { code { (entry.usage) } }
             div.told {
                 div {
@@ -263,15 +264,23 @@ fn types() -> Markup {
             p { "The words for types stand after the name of a " code { "param" } ", and in the head of a function of your own." }
             @for entry in types {
                 article id=(address(entry)) {
-                    h3 { (entry.word) " " small { (entry.role.described()) } }
+                    h3 { (entry.word) " " small { (inline(&entry.role.described(), &|_| None)) } }
                     p.usage { code { (entry.usage) } }
-                    (blocks(entry.prose(), &elsewhere(entry)))
+                    // Units look like other words of the language.
+                    (blocks(entry.prose(), &|code| place(code).filter(|_| Finding::named(code).is_some())))
                 }
             }
             h3 id="units" { "Units" }
-            dl.units { @for entry in units { div { dt { code { (entry.word) } } dd { (inline(entry.doc, &place)) } } } }
+            dl.units { @for entry in units { div { dt { code { (entry.word) } } dd { (inline(entry.doc, &|_| None)) (worth(entry)) } } } }
         }
     }
+}
+
+/// What one of a unit is, in the unit that values are shown in, where that is another.
+fn worth(entry: &Entry) -> Option<String> {
+    let Role::Unit(unit) = entry.role else { return None };
+    let shown = Quantity::of(1.0, unit).to_string();
+    (shown != format!("1{}", unit.name) && unit.dimension != Dimension::NUMBER).then(|| format!(", {shown}"))
 }
 
 fn topic(topic: Topic) -> Markup {
