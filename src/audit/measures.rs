@@ -305,7 +305,7 @@ impl Audit {
             "shows" => self.proof.shows(subject).map(MeasureValue::Labels),
             "sure" => self.sure(design, subject).map(MeasureValue::from),
             "swept" => design.layer(subject).map(|(_, layer)| fit::swept(&layer.outline).into()),
-            "thickness" => Some(fit::thickness(design).into()),
+            "thickness" => Some(design.thickness().into()),
             "turning_clearance" => self.fit.as_ref().map(|fit| fit.turning.into()),
             "web" => layer()?.web.as_ref().map(|web| web.width.into()),
             _ => self.holding.measure(design, name, subject).map(MeasureValue::Quantity),

@@ -4,8 +4,8 @@ use kurbo::{Affine, Point};
 
 use super::fit::in_words;
 use super::flat::FINE_MM;
-use super::pose::{Pose, combinations};
 use crate::design::Design;
+use crate::design::pose::{Pose, combinations};
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::turning as say;
 use crate::geometry::{Edges, turn};

@@ -16,6 +16,7 @@ macro_rules! eprintln {
 
 mod audit_art;
 mod build;
+mod build_arguments;
 mod check;
 mod coupon;
 mod diff;
@@ -25,6 +26,7 @@ mod family;
 mod git;
 mod hold;
 pub mod installed;
+mod made;
 mod mend;
 mod picture;
 mod report;
@@ -68,7 +70,7 @@ enum Verb {
     Check(check::CheckArguments),
     /// Writes all that the shop needs, for one dial or its whole family
     #[command(after_help = "Example: dialwright build examples/saltmarsh/crew.dial --out cut/crew")]
-    Build(build::BuildArguments),
+    Build(build_arguments::BuildArguments),
     /// Lists the variants of a family, compares them, and finds the best
     #[command(
         after_help = "Examples:\n  dialwright family examples/saltmarsh/lantern.dial --figures\n  dialwright family examples/saltmarsh/lantern.dial --where \"reads and least_margin > 1mm\" --least cost"

@@ -9,8 +9,6 @@ pub struct Spreads {
     pub kerf: Length,
     /// Standard deviation of a pocket's centre off the axis, in x and in y; none where the shop does not say.
     pub concentricity: Option<Length>,
-    /// The same as the play of parts that are turned over gives it, where any are.
-    pub from_turning: Option<Length>,
     /// Standard deviation of a stop set by hand.
     pub placing: Angle,
     /// Standard deviation of a stop held by clicks.
@@ -28,7 +26,6 @@ impl Default for Spreads {
         Self {
             kerf: Length::mm(0.03),
             concentricity: None,
-            from_turning: None,
             placing: Angle::degrees(1.0),
             clicked: Angle::degrees(0.25),
             remanence: 0.01,
@@ -39,9 +36,8 @@ impl Default for Spreads {
 }
 
 impl Spreads {
-    /// The centring of pockets that counts: the shop's, else what turning parts over leaves, else 0.1 mm (common
-    /// practice, no source).
+    /// The centring of pockets that counts: 0.1 mm where none is stated (common practice, no source).
     pub fn centring(&self) -> Length {
-        self.concentricity.or(self.from_turning).unwrap_or(Length::mm(0.1))
+        self.concentricity.unwrap_or(Length::mm(0.1))
     }
 }

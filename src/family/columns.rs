@@ -6,11 +6,9 @@ use std::collections::BTreeMap;
 use kurbo::Rect;
 
 use super::Figure;
-use crate::analyse::Dial;
-use crate::audit::fit::thickness;
+use crate::analysis::Dial;
 use crate::check::kind::Kind;
 use crate::diagnostics::{Diagnostic, Finding, Severity};
-use crate::quote::quote;
 use crate::units::Dimension;
 
 /// One figure that variants are compared by.
@@ -96,7 +94,7 @@ fn of_dial(dial: &Dial, findings: &[Diagnostic]) -> Vec<Named> {
     vec![
         ("width", size.map(|size| Figure::number(size.width()))),
         ("height", size.map(|size| Figure::number(size.height()))),
-        ("thickness", Some(Figure::number(thickness(design).as_mm()))),
+        ("thickness", Some(Figure::number(design.thickness().as_mm()))),
         ("fits", audit.fit.as_ref().map(|_| without(&UNFIT))),
         ("reads", (!audit.proof.readings.is_empty()).then(|| Figure::Truth(audit.proof.reads()))),
         ("holds", design.turns().next().map(|_| without(&LOOSE))),
@@ -106,8 +104,7 @@ fn of_dial(dial: &Dial, findings: &[Diagnostic]) -> Vec<Named> {
 }
 
 fn of_plan(dial: &Dial) -> Vec<Named> {
-    let Some(plan) = &dial.plan else { return Vec::new() };
-    let quote = quote(&dial.design, plan);
+    let Some((plan, quote)) = dial.made() else { return Vec::new() };
     vec![
         ("parts", Some(counted(plan.part_count()))),
         ("boards", Some(counted(plan.boards.len()))),

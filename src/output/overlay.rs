@@ -12,7 +12,7 @@ use svg::node::element::{Definitions, Description, Group, Path, Pattern, Rectang
 use super::path::contours;
 use super::stops::{Lettering, moved};
 use super::svg::titled;
-use crate::analyse::{Analysis, Dial};
+use crate::analysis::{Analysis, Dial};
 use crate::design::{Depth, Face, Layer, Mark, Shape, Tone, Work, hex};
 use crate::geometry::{Region, Trace};
 use crate::lettering::Typeface;

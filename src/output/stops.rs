@@ -13,9 +13,8 @@ use super::look::Look;
 use super::path::contours;
 use super::svg::titled;
 use crate::audit::fit::in_words;
-use crate::audit::pose::Pose;
-use crate::audit::turning::pose_of;
 use crate::audit::{Proof, ReadingProof, StopProof};
+use crate::design::pose::Pose;
 use crate::design::{Design, Face, Tone, hex};
 use crate::lettering::{Align, Setting, Typeface};
 use crate::plan::has_magnets;
@@ -163,7 +162,7 @@ impl<'a> Theme<'a> {
                 Some((reading.ring.as_str(), reading.stops.iter().find(|one| one.stops == stops)?))
             });
             View {
-                pose: pose_of(self.design, &first.turns, &stop.stops),
+                pose: Pose::of_turns(self.design, &first.turns, &stop.stops),
                 stops: &stop.stops,
                 stop: in_words(&stop.stops, &stop.bearings),
                 reads: reads.collect(),

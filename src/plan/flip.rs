@@ -4,7 +4,7 @@ use kurbo::{Affine, Point, Vec2};
 
 use super::kerf::Cuts;
 use super::visits::Visits;
-use crate::design::{Face, FlipChoice, Layer};
+use crate::design::{Centring, Face, FlipChoice, Layer};
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::plan as findings;
 use crate::geometry::{Region, SLIVER_MM2, Symmetry, mirror};
@@ -35,22 +35,18 @@ impl Way {
     }
 }
 
-/// Whether both faces carry work.
-pub fn is_two_faced(layer: &Layer) -> bool {
-    layer.has_work_on(Face::Front) && layer.has_work_on(Face::Back)
-}
-
-/// Whether it asks for its board to be turned, and needs it: by the maker's word, or because a face is needed a second time.
-pub(super) fn turns_board(layer: &Layer) -> bool {
-    let asked = matches!(layer.flip, FlipChoice::Board(_) | FlipChoice::Centred(_));
-    is_two_faced(layer) && (asked || Visits::of(layer).faces.len() > 2)
+/// Whether it asks for its board to be turned, and needs it: by the maker's word, for the sake of its centring, or because a
+/// face is needed a second time.
+pub(super) fn turns_board(layer: &Layer, centring: &Centring) -> bool {
+    let asked = matches!(layer.flip, FlipChoice::Board(_)) || centring.turns_board_of(layer).is_some();
+    layer.is_two_faced() && (asked || Visits::of(layer).faces.len() > 2)
 }
 
 /// Chooses the way of a layer; `board_over` where its board is turned anyhow. `gap` in mm parts a holder from
 /// the part.
 pub(super) fn way(layer: &Layer, cuts: &Cuts, board_over: bool, gap: f64, problems: &mut Problems) -> Way {
     let visits = Visits::of(layer).faces;
-    if !is_two_faced(layer) {
+    if !layer.is_two_faced() {
         return Way::OneFace(visits.first().copied().unwrap_or(Face::Front));
     }
     if let FlipChoice::About(_, span) | FlipChoice::Holder(span) = layer.flip

@@ -4,7 +4,8 @@
 //! same way. A mark looks up where the magnet's north is up in the dial, or down where it is down; which pole the mark
 //! stands on matters only where the maker chose one with `north`.
 
-use crate::audit::holding::{AxisMagnet, Holding, TurnHolding, magnets, pull_turned_over};
+use crate::audit::holding::{Holding, TurnHolding, pull_turned_over};
+use crate::design::axis::{AxisMagnet, magnets};
 use crate::design::stops::click_bearings;
 use crate::design::{Depth, Design, Face, Layer, Magnet, Pivot, Pole};
 use crate::physics::Polarity;
@@ -99,8 +100,7 @@ fn sight(north: Pole, seen: Face) -> &'static str {
 }
 
 fn sunk(magnet: &Magnet, depth: Length) -> String {
-    let film = magnet.adhesive.as_ref().map_or(Length::ZERO, |glue| glue.film);
-    let left = depth - magnet.height - film;
+    let left = depth - magnet.height - magnet.film();
     if left.as_mm() > 0.005 { format!("{} below the face", mm(left)) } else { "flush with the face".to_owned() }
 }
 

@@ -21,7 +21,6 @@ mod visits;
 mod words;
 
 pub use cautions::{CAUTIONS, Caution, MAGNETS, cautions};
-pub use flip::is_two_faced;
 pub use magnets::{has_magnets, magnet_steps};
 pub use nest::{Effort, Laid, Piece, Placement, Sheet, Turns, lay};
 pub use operation::{Edge, Operation, OperationKind};
@@ -32,7 +31,7 @@ pub(crate) use words::part_names;
 
 use kurbo::Affine;
 
-use crate::design::{Design, Face, Layer, Room, Tone};
+use crate::design::{Centred, Design, Face, Layer, Room, Tone};
 use crate::diagnostics::Problems;
 use crate::units::{Angle, Length};
 
@@ -255,17 +254,17 @@ pub enum TurnedFor {
 /// On a board where any part asks for `flip board` and has work on both faces, every two-faced part is turned
 /// with the board: the parts come out the same whichever way they are turned.
 pub fn plan(design: &Design) -> (Option<Plan>, Problems) {
-    plan_with(design, Effort::default(), &Rims::default())
+    plan_with(design.into(), Effort::default(), &Rims::default())
 }
 
-/// The same, with so much effort to save boards and with the outer edges that are known already.
-pub fn plan_with(design: &Design, effort: Effort, rims: &Rims) -> (Option<Plan>, Problems) {
+/// The same with what is known of its centring, so much effort to save boards, and the outer edges that are known already.
+pub fn plan_with(design: Centred<'_>, effort: Effort, rims: &Rims) -> (Option<Plan>, Problems) {
     plan_together(&[design], effort, rims)
 }
 
 /// One run of several designs on shared boards: layers of stocks that are alike in every figure lie together, with the
 /// widest margin and gap that any of them asks for. Where there are several, a part's name begins with its design's.
-pub fn plan_together(designs: &[&Design], effort: Effort, rims: &Rims) -> (Option<Plan>, Problems) {
+pub fn plan_together(designs: &[Centred<'_>], effort: Effort, rims: &Rims) -> (Option<Plan>, Problems) {
     let mut problems = Problems::default();
     let mut plan = Plan { boards: Vec::new(), stocks: Vec::new() };
     for stock in parts::stocks(designs) {
@@ -282,12 +281,12 @@ pub fn plan_together(designs: &[&Design], effort: Effort, rims: &Rims) -> (Optio
 
 /// The layer whose pockets may come to lie farthest off its axis for being turned over, and by how much; none where
 /// no part is lifted out and turned. What becomes of layers that are symmetric about no line is known only from the plan.
-pub fn least_centred<'a>(design: &'a Design, plan: Option<&Plan>, rims: &Rims) -> Option<(&'a Layer, Play)> {
+pub fn least_centred<'a>(design: Centred<'a>, plan: Option<&Plan>, rims: &Rims) -> Option<(&'a Layer, Play)> {
     let is_lifted = |layer: &Layer| match plan.filter(|plan| plan.part_count() > 0) {
         Some(plan) => plan.lifts(&layer.name),
-        None => flip::is_two_faced(layer) && !parts::is_turned(&[design], &layer.stock),
+        None => layer.is_two_faced() && !parts::is_turned(&[design], &layer.stock),
     };
-    let turned = design.layers.iter().filter(|layer| is_lifted(layer));
+    let turned = design.design.layers.iter().filter(|layer| is_lifted(layer));
     let plays = turned.map(|layer| (layer, rims.of(layer.outline.outer(), layer.stock.kerf).play()));
     plays.reduce(|a, b| if b.1.shift.as_mm() > a.1.shift.as_mm() { b } else { a })
 }

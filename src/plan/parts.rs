@@ -9,7 +9,7 @@ use super::play::Play;
 use super::rim::Rims;
 use super::visits::{Visits, other};
 use super::{Board, Lie, PlacedPart, StockUse, TurnedFor, setups};
-use crate::design::{Design, Face, FlipChoice, Layer, Ring, Stock};
+use crate::design::{Centred, Centring, Design, Face, FlipChoice, Layer, Ring, Stock};
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::plan as findings;
 use crate::geometry::{Region, mirror, turn};
@@ -44,11 +44,11 @@ pub(super) struct Group<'a> {
 
 impl<'a> Group<'a> {
     /// The layers of all designs that are cut from a stock like this one, each planned by itself.
-    fn of(designs: &[&'a Design], stock: &'a Stock, board_over: bool, rims: &Rims, problems: &mut Problems) -> Self {
+    fn of(designs: &[Centred<'a>], stock: &'a Stock, board_over: bool, rims: &Rims, problems: &mut Problems) -> Self {
         let of_stock = || layers(designs).filter(|(_, layer)| are_alike(stock, &layer.stock));
         let shares = |at: &usize| of_stock().any(|(of, _)| of == *at);
         let sharing: Vec<&Design> =
-            (0..designs.len()).filter(shares).filter_map(|at| designs.get(at).copied()).collect();
+            (0..designs.len()).filter(shares).filter_map(|at| designs.get(at).map(|it| it.design)).collect();
         let gap = sheet(&sharing, stock, board_over).gap;
         // On a turned board the last face up decides how the parts lie, so the boards of a stock are turned alike.
         let turns = of_stock().map(|(_, layer)| Visits::of(layer).faces.len()).max().unwrap_or(1);
@@ -75,9 +75,9 @@ impl<'a> Group<'a> {
     }
 
     /// The parts of the run, dial by dial, each with the number of its dial.
-    fn parts(&self, designs: &[&Design]) -> Vec<(u32, &LayerPlan<'a>)> {
-        let of_design = |(at, design): (usize, &&Design)| {
-            let dials = 1..=design.run.dials.saturating_add(design.run.spares);
+    fn parts(&self, designs: &[Centred<'_>]) -> Vec<(u32, &LayerPlan<'a>)> {
+        let of_design = |(at, it): (usize, &Centred<'_>)| {
+            let dials = 1..=it.design.run.dials.saturating_add(it.design.run.spares);
             let own: Vec<&LayerPlan> = self.layers.iter().filter(|layer| layer.design == at).collect();
             dials.flat_map(move |dial| own.clone().into_iter().map(move |it| (dial, it)))
         };
@@ -94,7 +94,7 @@ impl<'a> Group<'a> {
     }
 
     /// Parts that fit no board, and boards, laid in rows.
-    fn cost(&self, designs: &[&Design]) -> (usize, usize) {
+    fn cost(&self, designs: &[Centred<'_>]) -> (usize, usize) {
         let laid = self.lay(&self.parts(designs), Effort(0));
         (laid.too_large.len(), laid.boards.len())
     }
@@ -105,12 +105,12 @@ impl<'a> Group<'a> {
     }
 }
 
-fn layers<'a>(designs: &[&'a Design]) -> impl Iterator<Item = (usize, &'a Layer)> {
-    designs.iter().enumerate().flat_map(|(at, design)| design.layers.iter().map(move |it| (at, it)))
+fn layers<'a>(designs: &[Centred<'a>]) -> impl Iterator<Item = (usize, &'a Layer)> {
+    designs.iter().enumerate().flat_map(|(at, it)| it.design.layers.iter().map(move |layer| (at, layer)))
 }
 
 /// The stocks of all designs, in order of their first use; those that are alike in every figure count as one.
-pub(super) fn stocks<'a>(designs: &[&'a Design]) -> Vec<&'a Stock> {
+pub(super) fn stocks<'a>(designs: &[Centred<'a>]) -> Vec<&'a Stock> {
     let mut stocks: Vec<&Stock> = Vec::new();
     for (_, layer) in layers(designs) {
         if !stocks.iter().any(|stock| are_alike(stock, &layer.stock)) {
@@ -121,21 +121,21 @@ pub(super) fn stocks<'a>(designs: &[&'a Design]) -> Vec<&'a Stock> {
 }
 
 /// Whether the boards of this stock are turned over whole, for the sake of some layer on them.
-pub(super) fn is_turned(designs: &[&Design], stock: &Stock) -> bool {
-    layers(designs).any(|(_, layer)| are_alike(stock, &layer.stock) && flip::turns_board(layer))
+pub(super) fn is_turned(designs: &[Centred<'_>], stock: &Stock) -> bool {
+    let turns = |it: &Centred<'_>, layer: &Layer| flip::turns_board(layer, it.centring);
+    designs.iter().any(|it| it.design.layers.iter().any(|layer| are_alike(stock, &layer.stock) && turns(it, layer)))
 }
 
 /// The layers of a stock, and how their parts are turned: the whole board where some layer asks for it or where that
 /// saves boards over mirrored holders, the parts one by one elsewhere.
-pub(super) fn group<'a>(designs: &[&'a Design], stock: &'a Stock, rims: &Rims, problems: &mut Problems) -> Group<'a> {
+pub(super) fn group<'a>(designs: &[Centred<'a>], stock: &'a Stock, rims: &Rims, problems: &mut Problems) -> Group<'a> {
     let turned = is_turned(designs, stock);
     let mut found = Problems::default();
     let one_by_one = Group::of(designs, stock, turned, rims, &mut found);
     if turned {
-        one_by_one
-            .layers
-            .iter()
-            .for_each(|it| found.extend(turned_for(it).map(|why| findings::board_turned(it.layer, &why))));
+        let why = |it: &LayerPlan| turned_for(it, designs.get(it.design)?.centring);
+        let told = one_by_one.layers.iter().filter_map(|it| Some(findings::board_turned(it.layer, &why(it)?)));
+        found.extend(told);
     } else if one_by_one.held().next().is_some() {
         let mut others = Problems::default();
         let over = Group::of(designs, stock, true, rims, &mut others);
@@ -152,13 +152,10 @@ pub(super) fn group<'a>(designs: &[&'a Design], stock: &'a Stock, rims: &Rims, p
 }
 
 /// Why a layer has its board turned over, where the maker does not say so.
-fn turned_for(it: &LayerPlan<'_>) -> Option<TurnedFor> {
+fn turned_for(it: &LayerPlan<'_>, centring: &Centring) -> Option<TurnedFor> {
     let setups = it.visits.faces.len();
-    match it.layer.flip {
-        FlipChoice::Chosen if setups > 2 => Some(TurnedFor::Setups(setups)),
-        FlipChoice::Centred(room) => Some(TurnedFor::Centring(room)),
-        _ => None,
-    }
+    let again = || (it.layer.flip == FlipChoice::Chosen && setups > 2).then_some(TurnedFor::Setups(setups));
+    centring.turns_board_of(it.layer).map(TurnedFor::Centring).or_else(again)
 }
 
 /// Whether two stocks agree in name and every figure.
@@ -217,7 +214,7 @@ fn sheet(designs: &[&Design], stock: &Stock, board_over: bool) -> Sheet {
 
 /// The boards of one stock, their setups in order.
 pub(super) fn boards(
-    designs: &[&Design],
+    designs: &[Centred<'_>],
     group: &Group<'_>,
     effort: Effort,
     problems: &mut Problems,
@@ -249,12 +246,12 @@ pub(super) fn boards(
 
 /// What the names of each design's parts begin with: nothing where there is one design, else its title or variant in
 /// small letters, numbered where two are alike.
-pub(super) fn names(designs: &[&Design]) -> Vec<String> {
+pub(super) fn names(designs: &[Centred<'_>]) -> Vec<String> {
     if designs.len() < 2 {
         return vec![String::new()];
     }
     let mut names: Vec<String> = Vec::new();
-    for design in designs {
+    for Centred { design, .. } in designs {
         let title = format!("{} {}", design.title, design.variant.as_deref().unwrap_or_default()).to_lowercase();
         let words: Vec<&str> = title.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).collect();
         let name = words.join("-");

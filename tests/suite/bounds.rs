@@ -6,7 +6,7 @@ use std::fs;
 use std::io::Write as _;
 use std::process::{Command, Output, Stdio};
 
-use dialwright::analyse::{Analysis, Request, analyse};
+use dialwright::analysis::{Analysis, Request, analyse};
 use dialwright::artwork::{ArtError, Wanted, art};
 use dialwright::limits;
 use dialwright::project::MemoryProject;

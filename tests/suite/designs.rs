@@ -163,7 +163,7 @@ pub fn design(layers: Vec<Layer>) -> Design {
         slot: None,
         run: Run { dials: 1, spares: 0, margin: None, gap: None, wanted: None, origin: None },
         accepted: Vec::new(),
-        defaults: Vec::new(),
+        assumptions: Vec::new(),
         shop: None,
         spreads: dialwright::design::Spreads::default(),
         rates: dialwright::design::Rates::default(),

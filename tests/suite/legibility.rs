@@ -1,7 +1,7 @@
 //! Whether labels can be read, through the language: height from a distance, contrast after finishing, face veneers.
 //! Figures of NUREG-0700 (guideline 1.3.1-4) and of the W3C's WCAG 2.2.
 
-use dialwright::analyse::{Analysis, Dial, Request, analyse};
+use dialwright::analysis::{Analysis, Dial, Request, analyse};
 use dialwright::audit::MeasureValue;
 use dialwright::diagnostics::{Finding, Severity};
 use dialwright::project::MemoryProject;

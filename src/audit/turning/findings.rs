@@ -1,10 +1,10 @@
 //! Turns a reading's proof into findings: one of each kind for a reading, at its worst stop.
 
 use super::scene::Scene;
-use super::{ReadingProof, StopProof, is_contact, pose_of};
+use super::{ReadingProof, StopProof, is_contact};
 use crate::audit::fit::in_words;
 use crate::audit::flat::Flat;
-use crate::audit::pose::wrapped;
+use crate::design::pose::{Pose, wrapped};
 use crate::design::{Design, Reading, ReadsHow};
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::turning as say;
@@ -96,7 +96,7 @@ impl<'a> Report<'a> {
         let gap = |stop: &StopProof| stop.foreign_gap.map_or(f64::INFINITY, Length::as_mm);
         let stops = self.stops(|stop| stop.shown == Some(stop.due) && !is_contact(gap(stop)));
         let Some(worst) = stops.iter().min_by(|a, b| gap(a).total_cmp(&gap(b))) else { return };
-        let pose = pose_of(self.design, &self.proof.turns, &worst.stops);
+        let pose = Pose::of_turns(self.design, &self.proof.turns, &worst.stops);
         let (_, ink) = self.scene.foreign(worst.due, &pose);
         let origin = ink.and_then(|at| self.scene.inks.get(at)).map_or(self.reading.origin, |ink| ink.origin);
         let Some(failing) = self.failing(worst, stops.len()) else { return };
@@ -108,7 +108,8 @@ impl<'a> Report<'a> {
         if self.reading.how != ReadsHow::Beside {
             return;
         }
-        let gap = |stop: &StopProof| self.scene.pointer_gap(&pose_of(self.design, &self.proof.turns, &stop.stops)).mm;
+        let pose = |stop: &StopProof| Pose::of_turns(self.design, &self.proof.turns, &stop.stops);
+        let gap = |stop: &StopProof| self.scene.pointer_gap(&pose(stop)).mm;
         let stops = self.stops(|stop| !is_contact(gap(stop)));
         let Some(worst) = stops.iter().min_by(|a, b| gap(a).total_cmp(&gap(b))) else { return };
         if let Some(failing) = self.failing(worst, stops.len()) {
@@ -118,7 +119,7 @@ impl<'a> Report<'a> {
 
     /// How far the due label must be turned (degrees clockwise) and moved out (mm) to stand where it is read.
     fn offset(&self, stop: &StopProof) -> Option<(f64, f64)> {
-        let pose = pose_of(self.design, &self.proof.turns, &stop.stops);
+        let pose = Pose::of_turns(self.design, &self.proof.turns, &stop.stops);
         let label = self.scene.ring.labels.get(stop.due)?;
         let turn = wrapped(self.scene.looks_at(&pose)? - label.bearing.as_degrees());
         let middle = self.scene.labels.get(stop.due).and_then(Flat::bounds).map(|bounds| bounds.center());

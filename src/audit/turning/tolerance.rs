@@ -10,13 +10,12 @@ use fastrand::Rng;
 use kurbo::{Affine, Point, Vec2};
 
 use super::findings::failing;
-use super::pose_of;
 use super::scene::{Scene, Seen};
 use super::slack::half_ways;
 use super::{Proof, ReadingProof, StopProof};
 use crate::audit::flat::Flat;
-use crate::audit::pose::Pose;
 pub use crate::design::Spreads;
+use crate::design::pose::Pose;
 use crate::design::{Design, Pivot, Room, Turn};
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::turning as say;
@@ -178,7 +177,7 @@ impl<'a> Maker<'a> {
     }
 
     fn stop(&self, stop: &StopProof, seed: u64) -> StopTolerance {
-        let pose = pose_of(self.design, &self.reading.turns, &stop.stops);
+        let pose = Pose::of_turns(self.design, &self.reading.turns, &stop.stops);
         let losses = self.losses(stop, &pose);
         let lost: f64 = losses.iter().map(|(_, loss)| loss.as_mm()).sum();
         let room = room(stop);

@@ -9,11 +9,12 @@ use serde_json::{Value, json};
 
 use super::cache::Cache;
 use super::kept::{Kept, Numbered, files_of, name_in_family};
-use super::{Chosen, chosen, findings_of, print_findings, progress, rows, threads};
-use crate::analyse::merged;
+use super::{Chosen, chosen, findings_of, print_findings, progress, rows};
+use crate::analysis::{CheckedSession, Session, merged};
 use crate::check::Variant;
-use crate::cli::build::{BuildArguments, all_files};
+use crate::cli::build_arguments::BuildArguments;
 use crate::cli::disk::DiskProject;
+use crate::cli::made::all_files;
 use crate::cli::stage::{Flush, Staging};
 use crate::cli::{FINDINGS, FINE, MessageFormat, report};
 use crate::diagnostics;
@@ -22,9 +23,7 @@ use crate::family::{Record, key, made, record};
 use crate::limits::VARIANTS_SHOWN;
 use crate::output::OutputFile;
 use crate::output::page::Paper;
-use crate::parallel::each;
 use crate::revision::Recorder;
-use crate::study::{Opened, Study};
 
 /// Where what is known of a variant came from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -39,7 +38,7 @@ enum From {
 
 /// Everything that the work on a variant needs.
 struct Bench<'a> {
-    study: &'a Study<'a>,
+    session: &'a CheckedSession<'a>,
     /// Tells what artwork and typefaces hold now.
     now: Recorder<'a>,
     folder: &'a Path,
@@ -60,22 +59,22 @@ struct Job<'a> {
 pub(in crate::cli) fn built(
     arguments: &BuildArguments,
     project: &DiskProject,
-    mut opened: Opened,
+    mut read: Session,
     how: &str,
 ) -> Result<u8, u8> {
     let format = arguments.design.asked.message_format;
     let fail = |sentence: String| report::fail(&sentence, format);
-    let only = arguments.family.only.as_ref().and_then(|only| opened.ask("--only", only));
-    let study = opened.study(project);
-    let Chosen { variants, mut problems } = chosen(&study, only.as_ref());
-    problems.extend(study.problems.clone());
+    let only = arguments.family.only.as_ref().and_then(|only| read.ask("--only", only));
+    let session = read.check(project);
+    let Chosen { variants, mut problems } = chosen(&session, only.as_ref());
+    problems.extend(session.problems.clone());
     if problems.has_errors() || variants.is_empty() {
         let found = problems.into_sorted();
-        return Ok(nothing_built(&found, &study, &[], format));
+        return Ok(nothing_built(&found, &session, &[], format));
     }
-    let keys: Vec<String> = variants.iter().map(|variant| key(&study, variant, how)).collect();
+    let keys: Vec<String> = variants.iter().map(|variant| key(&session, variant, how)).collect();
     let shared = problems.into_sorted();
-    let mut kept = Kept::new(study.title(), &keys, arguments.shard.map(|shard| (shard.number, shard.of)), shared);
+    let mut kept = Kept::new(session.title(), &keys, arguments.shard.map(|shard| (shard.number, shard.of)), shared);
     let jobs: Vec<Job> =
         variants.iter().zip(&keys).enumerate().map(|(at, (variant, key))| Job { at, variant, key }).collect();
     let jobs: Vec<Job> = jobs.into_iter().filter(|job| arguments.shard.is_none_or(|shard| shard.has(job.at))).collect();
@@ -86,7 +85,7 @@ pub(in crate::cli) fn built(
     let former = Kept::read(&folder);
     let records = former.iter().flat_map(|kept| &kept.records);
     let bench = Bench {
-        study: &study,
+        session: &session,
         now: Recorder::new(project),
         folder: &folder,
         former: records.map(|numbered| (numbered.record.key.clone(), numbered.record.clone())).collect(),
@@ -97,13 +96,13 @@ pub(in crate::cli) fn built(
     let done = bench.work(&jobs, arguments, &mut kept, former.as_ref()).map_err(|error| fail(error.to_string()))?;
     let found = findings_of(&kept);
     match &done {
-        None => return Ok(nothing_built(&found, &study, &kept.records, format)),
+        None => return Ok(nothing_built(&found, &session, &kept.records, format)),
         Some(done) if format == MessageFormat::Text => {
-            print_findings(&found, study.sources());
+            print_findings(&found, session.sources());
             summary(&kept, done, &folder);
             println!("findings   {}", report::counted_of(&found));
         }
-        Some(done) => report::json(&as_json(&kept, &found, &study, Some((done, &folder)))),
+        Some(done) => report::json(&as_json(&kept, &found, &session, Some((done, &folder)))),
     }
     Ok(if found.iter().any(diagnostics::Diagnostic::stands) { FINDINGS } else { FINE })
 }
@@ -129,18 +128,8 @@ impl Bench<'_> {
         former: Option<&Kept>,
     ) -> io::Result<Option<Done>> {
         let mut done = Done::default();
-        let threads = threads(&arguments.family);
-        let mut known: Vec<Option<Record>> = vec![None; jobs.len()];
-        each(
-            jobs,
-            threads,
-            |job| self.as_before(job),
-            |at, record| {
-                if let Some(known) = known.get_mut(at) {
-                    *known = record;
-                }
-            },
-        )?;
+        let threads = arguments.family.threads();
+        let known = self.session.walk(jobs, threads, |job| self.as_before(job), || {});
         if known.iter().all(Option::is_some) {
             kept.records = numbered(jobs, known.iter().flatten().cloned());
             done.as_before = jobs.len();
@@ -152,34 +141,20 @@ impl Bench<'_> {
         let staging = Staging::begin(self.folder)?;
         let bar = progress::bar(jobs.len(), arguments.design.asked.message_format);
         let todo: Vec<(&Job, Option<Record>)> = jobs.iter().zip(known).collect();
-        let mut records: Vec<Option<Record>> = vec![None; jobs.len()];
-        let mut failed: Option<io::Error> = None;
-        each(
-            &todo,
-            threads,
-            |(job, known)| self.one(job, known.as_ref(), &staging),
-            |at, result| {
-                bar.inc(1);
-                match result {
-                    Ok((record, from)) => {
-                        match from {
-                            From::Folder => done.as_before += usize::from(done.as_before < jobs.len()),
-                            From::Cache => done.from_cache += 1,
-                            From::Work => done.anew += 1,
-                        }
-                        if let Some(place) = records.get_mut(at) {
-                            *place = Some(record);
-                        }
-                    }
-                    Err(error) => failed = failed.take().or(Some(error)),
-                }
-            },
-        )?;
+        let one = |(job, known): &(&Job, Option<Record>)| self.one(job, known.as_ref(), &staging);
+        let results = self.session.walk(&todo, threads, one, || bar.inc(1));
         bar.finish_and_clear();
-        if let Some(error) = failed {
-            return Err(error);
+        let mut records = Vec::new();
+        for result in results {
+            let (record, from) = result?;
+            match from {
+                From::Folder => done.as_before += usize::from(done.as_before < jobs.len()),
+                From::Cache => done.from_cache += 1,
+                From::Work => done.anew += 1,
+            }
+            records.push(record);
         }
-        kept.records = numbered(jobs, records.into_iter().flatten());
+        kept.records = numbered(jobs, records.into_iter());
         // A shard is written whatever it holds, so that all shards can be joined.
         if kept.shard.is_none() && !kept.records.iter().any(|numbered| numbered.record.is_sound()) {
             return Ok(None);
@@ -230,14 +205,14 @@ impl Bench<'_> {
 
     /// Works a variant out.
     fn made(&self, job: &Job<'_>) -> io::Result<(Record, Vec<OutputFile>)> {
-        let proven = self.study.prove(Some(job.variant));
-        let mut record = record(self.study, job.variant, &proven, self.how, false);
-        let dial = proven.dial.as_ref().filter(|_| record.is_sound());
-        let made_of = dial.and_then(|dial| Some((dial, dial.plan.as_ref()?)));
-        let files = made_of.map(|(dial, plan)| {
-            let found = vec![(dial.design.variant.clone(), proven.problems.clone())];
-            let found = merged(self.study.problems.clone(), found);
-            all_files(dial, plan, &found, self.study.sources(), self.paper).map_err(io::Error::other)
+        let result = self.session.analyse_variant(Some(job.variant));
+        let mut record = record(self.session, job.variant, &result, self.how, false);
+        let dial = result.dial.as_ref().filter(|_| record.is_sound());
+        let made_of = dial.and_then(|dial| Some((dial, dial.made()?)));
+        let files = made_of.map(|(dial, made)| {
+            let found = vec![(dial.design.variant.clone(), result.problems.clone())];
+            let found = merged(self.session.problems.clone(), found);
+            all_files(dial, made, &found, self.session.sources(), self.paper).map_err(io::Error::other)
         });
         let files = files.transpose()?.unwrap_or_default();
         record.files = made(&files);
@@ -270,18 +245,18 @@ fn out(arguments: &BuildArguments) -> PathBuf {
 
 fn nothing_built(
     found: &[diagnostics::Diagnostic],
-    study: &Study<'_>,
+    session: &CheckedSession<'_>,
     records: &[Numbered],
     format: MessageFormat,
 ) -> u8 {
     match format {
         MessageFormat::Json => {
-            let mut kept = Kept::new(study.title(), &[], None, Vec::new());
+            let mut kept = Kept::new(session.title(), &[], None, Vec::new());
             kept.records = records.to_vec();
-            report::json(&as_json(&kept, found, study, None));
+            report::json(&as_json(&kept, found, session, None));
         }
         MessageFormat::Text => {
-            print_findings(found, study.sources());
+            print_findings(found, session.sources());
             let errors = found.iter().any(|finding| finding.severity == diagnostics::Severity::Error);
             let why = if errors { "mend the errors first" } else { "no variant is as asked" };
             eprintln!("nothing was built: {why}");
@@ -317,7 +292,7 @@ fn summary(kept: &Kept, done: &Done, folder: &Path) {
 fn as_json(
     kept: &Kept,
     found: &[diagnostics::Diagnostic],
-    study: &Study<'_>,
+    session: &CheckedSession<'_>,
     done: Option<(&Done, &PathBuf)>,
 ) -> Value {
     let records: Vec<Record> = kept.records.iter().map(|numbered| numbered.record.clone()).collect();
@@ -332,7 +307,7 @@ fn as_json(
         })
     });
     json!({
-        "findings": diagnostics::as_json(found, study.sources()),
+        "findings": diagnostics::as_json(found, session.sources()),
         "standing": found.iter().filter(|finding| finding.stands()).count(),
         "family": table::as_json(&Comparison { title: &kept.title, records: &records }),
         "built": built,

@@ -1,6 +1,7 @@
 //! Findings about what holds a dial together.
 
-use crate::audit::holding::{Contradiction, Glued, Odds, Rings, TurnHolding};
+use crate::audit::holding::{Glued, Rings, TurnHolding};
+use crate::design::axis::{Contradiction, Odds};
 use crate::design::{Clicks, Design, Magnet, Rivet, Turn};
 use crate::diagnostics::{Diagnostic, Finding};
 use crate::physics::clicks::Rest;
