@@ -4,7 +4,7 @@ use super::by_hand::*;
 use super::planted::{Planted, check_by};
 use dialwright::audit::holding::{held_off, holding, pull_turned_over};
 use dialwright::audit::{Audit, MeasureValue, audit};
-use dialwright::design::axis::{Odds, magnets};
+use dialwright::design::axis::{self, Odds, magnets};
 use dialwright::design::*;
 use dialwright::physics::friction::{gravity_torque, holds_over, weight};
 use dialwright::plan::magnet_steps;
@@ -198,7 +198,7 @@ fn the_pull_across_the_true_gap_agrees_with_bessel_integrals() {
     near(held.stored.unwrap().as_newtons(), 3.582_916, 1e-6);
     let design = sound();
     // Turned over, the magnets stand 1.48 mm apart and repel; Robertson's formula is checked beside, this is the slope of it.
-    let over = pull_turned_over(&design, &magnets(&design).0, 0).as_newtons();
+    let over = pull_turned_over(&design, &axis::magnets(&design).0, 0).as_newtons();
     near(over, -3.036_132, 1e-6);
     let deep = holding(&sunk(2.25)).0;
     near(deep.turns[0].magnets.as_ref().unwrap().lift_off.pull.as_newtons(), 3.122_583, 1e-6);

@@ -97,7 +97,7 @@ fn faults_of_syntax(name: &str, text: &str) -> usize {
 /// What is wrong with the mends of a file, and how many there are.
 fn verdicts(path: &Path) -> (Vec<String>, usize) {
     let (disk, name, _) = DiskProject::of(path);
-    let before_it = Seen::quickly(&disk, &name);
+    let quick = Seen::quickly(&disk, &name);
     let whole = Seen::whole(&disk, &name);
     let faults = faults_of_syntax(&name, &std::fs::read_to_string(path).unwrap());
     let (mut wrong, mut tried) = (Vec::new(), 0);
@@ -113,8 +113,8 @@ fn verdicts(path: &Path) -> (Vec<String>, usize) {
         let project = Mended { disk: disk.clone(), name: &name, text };
         // Where errors are left that a quick check sees, there is no design to work out.
         let after = Seen::quickly(&project, &name);
-        let (before, after) = if before_it.count(found) > 0 && after.errors().next().is_some() {
-            (&before_it, after)
+        let (before, after) = if quick.count(found) > 0 && after.errors().next().is_some() {
+            (&quick, after)
         } else {
             (&whole, Seen::whole(&project, &name))
         };

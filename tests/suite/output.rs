@@ -4,6 +4,7 @@ use dialwright::design::{Design, Face, FlipChoice, Ink, Shape, Work};
 use dialwright::geometry::{Region, Trace};
 use dialwright::output::{OutputFile, Palette, files, svg::drawing};
 use dialwright::plan::plan;
+use dialwright::quote::quote;
 use kurbo::{Affine, BezPath, Shape as _};
 use serde_json::Value;
 
@@ -11,7 +12,8 @@ use super::designs::*;
 
 fn built(design: &Design) -> Vec<OutputFile> {
     let (plan, problems) = plan(design);
-    files(design, &dialwright::audit::audit(design), &plan.unwrap_or_else(|| panic!("{problems:?}")), &sources())
+    let plan = plan.unwrap_or_else(|| panic!("{problems:?}"));
+    files(design, &dialwright::audit::audit(design), (&plan, &quote(design, &plan)), &sources())
 }
 
 fn text(files: &[OutputFile], name: &str) -> String {
