@@ -78,7 +78,7 @@ impl Request {
     }
 }
 
-/// One dial, proven and planned.
+/// One dial, audited and planned.
 #[derive(Clone, Debug)]
 pub struct Dial {
     /// The design.

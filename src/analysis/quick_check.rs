@@ -1,4 +1,5 @@
-//! What can be said of a file at every key that is pressed.
+//! What can be said of a file at every key that is pressed. An editor shows it at once, and leaves what is known of the finished
+//! dial as it was until there is time to work it out.
 
 use super::unread::{Unread, independent};
 use crate::check::{Checked, LoadError, Loaded, load};

@@ -48,7 +48,8 @@ use crate::diagnostics::{Diagnostic, Severity};
 use crate::output::OutputFile;
 use crate::revision::Digest;
 
-/// Decimals that figures are kept with: fewer than would show the noise of a computation, more than anyone reads.
+/// Decimals that figures are kept with: fewer than would show the noise of a computation, more than anyone reads. With fifteen
+/// digits at most, a number that was written down is the one that is read.
 const DECIMALS: f64 = 1e6;
 
 /// One figure of a variant. Numbers are in base units (see [`crate::units`]), to a millionth.
@@ -120,6 +121,8 @@ impl Record {
 /// the design, what is set, its name, and how it is asked to be made, in any words that tell one way from another. The
 /// SHA-256 of a text, as 64 hexadecimal digits.
 pub fn key(session: &CheckedSession<'_>, variant: &Variant, how: &str) -> String {
+    // Digests of artwork and typefaces cannot be part of it: nobody knows them before the work is done. They stand in the
+    // record instead and are compared when it is found again.
     let revision = session.revision_of_texts(Some(variant));
     Digest::of(format!("{revision}\nvariant {:?}\n{how}\n", variant.name).as_bytes()).to_string()
 }

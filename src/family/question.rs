@@ -24,6 +24,7 @@ pub enum Knows {
 
 /// The words of the table that a question may use: those that are no names of the file.
 fn words(session: &CheckedSession<'_>, knows: Knows) -> impl Iterator<Item = &'static Column> {
+    // A name of the file goes before a word of the table, so that a new column changes no question that was asked before.
     let free = move |column: &&Column| knows == Knows::Figures && !session.is_defined(column.word);
     COLUMNS.iter().filter(free)
 }

@@ -169,6 +169,7 @@ impl Bench<'_> {
     /// What is known of a variant from the folder, where nothing that it rests on has changed and its files are whole.
     fn as_before(&self, job: &Job<'_>) -> Option<Record> {
         let record = self.former.get(job.key).filter(|record| self.is_current(record))?;
+        // The folder is the cache of the next build. Digests are compared, so its files need not be flushed one by one.
         files_of(record, |made| fs::read(self.folder.join(name_in_family(record, made))).ok())?;
         Some(record.clone())
     }
