@@ -38,7 +38,7 @@
 //! | all that is known of a design | [`analysis::analyse`] |
 //! | a family, one variant after the other, several at once | [`analysis::Session`], [`family`] |
 //! | what is wrong, for people and for programs | [`diagnostics::as_text`], [`diagnostics::as_sarif`] |
-//! | what is written for the shop | [`output::files`], [`mod@quote`] |
+//! | what is written for the shop | [`output::all_files`], [`mod@quote`] |
 //! | what changed between two designs | [`diff::diff`] |
 //! | the one layout of texts | [`format::tidied`] |
 //! | every finding and its page | [`diagnostics::Finding`] |

@@ -53,6 +53,11 @@ impl CheckedSession<'_> {
         self.session.sources()
     }
 
+    /// Where its files come from.
+    pub fn project(&self) -> &dyn Project {
+        self.project
+    }
+
     /// Whether nobody waits for the answer any more.
     pub fn stopped(&self) -> bool {
         self.session.request.stopped()

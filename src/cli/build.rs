@@ -2,8 +2,8 @@
 
 use serde_json::{Value, json};
 
+use super::boards::{boards, stock, yields};
 use super::build_arguments::BuildArguments;
-use super::made::{all_files, boards, stock, yields};
 use super::{FINDINGS, MessageFormat, family, report, stage, together};
 use crate::analysis::{Dial, analyse_session};
 use crate::diagnostics::findings::counted;
@@ -43,8 +43,7 @@ fn built(arguments: &BuildArguments) -> Result<u8, u8> {
         return Ok(FINDINGS);
     }
     let folder = arguments.out.clone().unwrap_or_else(|| arguments.design.file.with_extension(""));
-    let of =
-        |(dial, made): &Made| all_files(dial, *made, &analysis.findings, &analysis.sources, arguments.printed_on());
+    let of = |(dial, _): &Made| output::all_files(dial, &analysis.findings, &analysis.sources, arguments.printed_on());
     let files: Result<Vec<Vec<OutputFile>>, String> = made.iter().map(of).collect();
     let files = files.map_err(|error| report::fail(&error, format))?.concat();
     stage::stage(&folder, &files).map_err(|error| report::fail(&error.to_string(), format))?;

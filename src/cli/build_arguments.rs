@@ -5,7 +5,8 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::DesignArguments;
-use super::family::{FamilyArguments, Shard};
+use super::family::FamilyArguments;
+use crate::family::shard::Shard;
 use crate::limits;
 use crate::output::page::Paper;
 use crate::plan::Effort;

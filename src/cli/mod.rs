@@ -15,6 +15,7 @@ macro_rules! eprintln {
 }
 
 mod audit_art;
+mod boards;
 mod build;
 mod build_arguments;
 mod check;
@@ -26,7 +27,6 @@ mod family;
 mod git;
 mod hold;
 pub mod installed;
-mod made;
 mod mend;
 mod picture;
 mod report;

@@ -4,8 +4,8 @@ use std::path::PathBuf;
 
 use serde_json::{Value, json};
 
+use super::boards::{boards, stock, yields};
 use super::build_arguments::BuildArguments;
-use super::made::{boards, stock, yields};
 use super::{COULD_NOT_RUN, DesignArguments, FINDINGS, FINE, MessageFormat, report, stage};
 use crate::analysis::Analysis;
 use crate::design::{Centred, Design};

@@ -2,7 +2,8 @@
 //!
 //! A [`Record`] holds all that is said of a variant afterwards: its params, its [`figures`](columns::COLUMNS), what
 //! `expect` could measure of it, its findings, and which files were made. It can be written down and read again, so that
-//! nothing is worked out twice. [`table`] compares records; [`question`] chooses among them.
+//! nothing is worked out twice. [`table`] compares records; [`question`] chooses among them. [`mod@build`] makes the files of all
+//! variants and [`mod@gather`] joins shards, wherever a [`store`] keeps them.
 //!
 //! ```
 //! use dialwright::analysis::{Request, Session};
@@ -31,8 +32,16 @@
 //! assert_eq!(names, ["across_50mm", "across_60mm"]);
 //! ```
 
+pub mod build;
+pub mod cache;
 pub mod columns;
+pub mod gather;
+pub mod kept;
+#[cfg(test)]
+mod memory;
 pub mod question;
+pub mod shard;
+pub mod store;
 pub mod table;
 
 use std::collections::BTreeMap;

@@ -130,6 +130,31 @@ fn walk(expr: &Expr, visit: &mut dyn FnMut(&Expr)) {
     expr.parts().into_iter().for_each(|part| walk(part, visit));
 }
 
+/// The variants to work on.
+pub struct Chosen<'s> {
+    /// The variants, in order of the file.
+    pub variants: Vec<&'s Variant>,
+    /// What is wrong with the condition.
+    pub problems: Problems,
+}
+
+/// The variants for which a condition on their params holds; all where there is none.
+pub fn chosen<'s>(session: &'s CheckedSession<'_>, only: Option<&Expr>) -> Chosen<'s> {
+    let all = session.variants.iter().flatten();
+    let Some(only) = only else { return Chosen { variants: all.collect(), problems: Problems::default() } };
+    let mut problems = faults(session, only, Wanted::Truth, Knows::Params);
+    let mut variants = Vec::new();
+    for variant in all {
+        if problems.has_errors() {
+            break;
+        }
+        let (answer, found) = answer_of_params(session, only, Some(variant));
+        problems.extend(found);
+        variants.extend((answer == Some(Value::Truth(true))).then_some(variant));
+    }
+    Chosen { variants, problems }
+}
+
 /// Variants in the order of their answers.
 #[derive(Clone, Debug, Default)]
 pub struct Ranked {

@@ -15,6 +15,7 @@ pub mod stops;
 pub mod svg;
 pub mod viewer;
 
+use crate::analysis::Dial;
 use crate::audit::Audit;
 use crate::check::Expectation;
 use crate::design::Design;
@@ -58,6 +59,44 @@ pub struct Printing<'a> {
     pub revision: &'a Revision,
     /// What it is printed on.
     pub paper: page::Paper,
+}
+
+/// Everything that is written of a dial, with what was found of it; what is for printing where a paper is given. Nothing where the
+/// dial cannot be made.
+///
+/// # Errors
+/// Why a form cannot be written, in words.
+pub fn all_files(
+    dial: &Dial,
+    findings: &[Diagnostic],
+    sources: &Sources,
+    paper: Option<page::Paper>,
+) -> Result<Vec<OutputFile>, String> {
+    let Some((plan, quote)) = dial.made() else { return Ok(Vec::new()) };
+    let shown = viewer::Shown {
+        design: &dial.design,
+        proof: &dial.audit.proof,
+        findings: findings.iter().collect(),
+        revision: dial.revision,
+        sources,
+    };
+    let (mut all, page) =
+        side_by_side(|| files(&dial.design, &dial.audit, (plan, quote), sources), || viewer::file(&shown));
+    all.push(page);
+    if let Some(paper) = paper {
+        all.extend(prints(&Printing {
+            design: &dial.design,
+            audit: &dial.audit,
+            plan,
+            quote,
+            expectations: &dial.expectations,
+            findings: findings.iter().collect(),
+            sources,
+            revision: &dial.revision,
+            paper,
+        })?);
+    }
+    Ok(all)
 }
 
 /// The proof of one dial in its three forms, of one content, and its run sheet as PDF.

@@ -5,13 +5,13 @@ use std::collections::BTreeMap;
 use clap::Args;
 use serde_json::{Value, json};
 
-use super::{Chosen, FamilyArguments, chosen, print_findings, progress, rows};
+use super::{FamilyArguments, print_findings, progress, rows};
 use crate::analysis::{CheckedSession, Session, merged};
 use crate::check::{Variant, Wanted};
 use crate::cli::{DesignArguments, FINDINGS, FINE, MessageFormat, report};
 use crate::diagnostics::findings::{counted, listed};
 use crate::diagnostics::{self, Diagnostic, Problems};
-use crate::family::question::{self, End, Knows, Ranked};
+use crate::family::question::{self, Chosen, End, Knows, Ranked, chosen};
 use crate::family::table::{self, Comparison, why_not};
 use crate::family::{Record, record};
 use crate::plan::Effort;
