@@ -1,7 +1,7 @@
 //! Findings that a design accepts with a reason.
 
+use crate::check::findings::dial as say;
 use crate::design::{Accepted, Design};
-use crate::diagnostics::findings::dial as say;
 use crate::diagnostics::{Finding, Problems, Severity};
 
 /// Marks the findings that the design accepts, and reports acceptances that cover nothing. What only the draws
@@ -23,7 +23,7 @@ pub(super) fn accepted(problems: Problems, design: &Design, drawn: bool) -> Prob
         marked.push(finding);
     }
     for (accepted, used) in design.accepted.iter().zip(used) {
-        let found_by_draws = accepted.finding == Finding::ReadingUnsure.name();
+        let found_by_draws = Finding::named(&accepted.finding).is_some_and(Finding::is_found_by_draws);
         if !used && (drawn || !found_by_draws) {
             marked.push(say::accepts_nothing(&accepted.finding, accepted.on.as_deref(), accepted.origin));
         }

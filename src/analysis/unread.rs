@@ -7,20 +7,6 @@ use crate::diagnostics::{Diagnostic, Finding, Problems, Severity};
 use crate::source::{Sources, Span};
 use crate::syntax::{LexemeKind, lexemes};
 
-/// Findings of something that is not there.
-const OF_ABSENCE: [Finding; 10] = [
-    Finding::EmptyFamily,
-    Finding::LayerNotInStack,
-    Finding::LayersNotJoined,
-    Finding::MissingField,
-    Finding::NoLayers,
-    Finding::NoOutline,
-    Finding::NoStack,
-    Finding::NoTitle,
-    Finding::RingWithoutRadius,
-    Finding::StopsUnknown,
-];
-
 /// Text that could not be read.
 #[derive(Clone, Debug)]
 pub(super) struct Unread {
@@ -51,7 +37,7 @@ impl Unread {
 pub(super) fn independent(found: Problems, unread: &Unread, sources: &Sources) -> Problems {
     let overlap = |a: &Span, b: Span| a.source == b.source && a.start < b.end && b.start < a.end;
     let follows = |found: &Diagnostic| {
-        let absent = !unread.is_empty() && OF_ABSENCE.contains(&found.finding);
+        let absent = !unread.is_empty() && found.finding.is_of_absence();
         let defined_there =
             |span: Span| found.finding == Finding::UnknownName && unread.words.contains(sources.text(span));
         let touches = |span: Span| unread.places.iter().any(|unread| overlap(unread, span));

@@ -4,8 +4,8 @@ use std::num::NonZeroUsize;
 
 use super::CheckedSession;
 use crate::check::Variant;
+use crate::check::findings::dial as say;
 use crate::diagnostics::Problems;
-use crate::diagnostics::findings::dial as say;
 use crate::parallel::each;
 
 /// How many variants are worked on at once.

@@ -8,6 +8,7 @@ pub mod blocks;
 pub mod evaluate;
 mod expect;
 pub mod family;
+pub(crate) mod findings;
 pub mod functions;
 mod infer;
 pub mod kind;

@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use crate::diagnostics::findings::counted;
+use crate::diagnostics::counted;
 use crate::plan::{Plan, StockUse};
 use crate::units::plain;
 

@@ -6,7 +6,7 @@ use super::boards::{boards, stock, yields};
 use super::build_arguments::BuildArguments;
 use super::{FINDINGS, MessageFormat, family, report, stage, together};
 use crate::analysis::{Dial, analyse_session};
-use crate::diagnostics::findings::counted;
+use crate::diagnostics::counted;
 use crate::output::{self, OutputFile};
 use crate::plan::{Effort, Plan};
 use crate::quote::Quote;

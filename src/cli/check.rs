@@ -11,8 +11,7 @@ use super::tidy::files_below;
 use super::{DesignArguments, FINDINGS, FINE, MessageFormat, family, mend, report};
 use crate::analysis::{Session, Threads, merged};
 use crate::check::Variant;
-use crate::diagnostics::findings::counted;
-use crate::diagnostics::{self, Diagnostic};
+use crate::diagnostics::{self, Diagnostic, counted};
 use crate::plan::Effort;
 use crate::source::Sources;
 

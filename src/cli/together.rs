@@ -9,9 +9,9 @@ use super::build_arguments::BuildArguments;
 use super::{COULD_NOT_RUN, DesignArguments, FINDINGS, FINE, MessageFormat, report, stage};
 use crate::analysis::Analysis;
 use crate::design::{Centred, Design};
-use crate::diagnostics::findings::counted;
+use crate::diagnostics::counted;
 use crate::output;
-use crate::plan::{Effort, Plan, Rims, plan_together};
+use crate::plan::{Effort, OutlineCache, Plan, plan_together};
 use crate::source::Sources;
 use crate::units::plain;
 
@@ -24,8 +24,9 @@ pub(super) fn built(arguments: &BuildArguments) -> Result<u8, u8> {
     let centred: Vec<Centred> =
         dials().map(|(dial, _)| Centred { design: &dial.design, centring: &dial.centring }).collect();
     // What each design's own plan finds was reported with it.
-    let plan =
-        plan_together(&centred, Effort(arguments.effort), &Rims::default()).0.filter(|plan| plan.part_count() > 0);
+    let plan = plan_together(&centred, Effort(arguments.effort), &OutlineCache::default())
+        .0
+        .filter(|plan| plan.part_count() > 0);
     let Some(plan) = plan.filter(|_| !analyses.iter().any(Analysis::has_errors)) else {
         match format {
             MessageFormat::Text => eprintln!("nothing was built: mend the errors first"),

@@ -2,6 +2,7 @@
 
 pub mod artwork;
 pub mod curves;
+pub(crate) mod drawing;
 mod look;
 pub(crate) mod markup;
 pub mod operations;
@@ -75,7 +76,7 @@ pub fn all_files(
     let Some((plan, quote)) = dial.made() else { return Ok(Vec::new()) };
     let shown = viewer::Shown {
         design: &dial.design,
-        proof: &dial.audit.proof,
+        reading_check: &dial.audit.reading_check,
         findings: findings.iter().collect(),
         revision: dial.revision,
         sources,

@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 
 use super::kind::Kind;
 use super::names::{Definition, Meaning, Names};
-use crate::diagnostics::findings::{names as say_name, types as say};
+use crate::check::findings::{names as say_name, types as say};
 use crate::diagnostics::{Diagnostic, Problems, suggest};
 use crate::source::Span;
 use crate::syntax::tree::{Expr, ExprKind, File, ForEach, Let, Name};

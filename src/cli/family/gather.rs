@@ -7,8 +7,7 @@ use serde_json::json;
 
 use super::disk::DiskFolder;
 use crate::cli::{FINDINGS, FINE, MessageFormat, report};
-use crate::diagnostics::Diagnostic;
-use crate::diagnostics::findings::counted;
+use crate::diagnostics::{Diagnostic, counted};
 use crate::family::gather::{ShardFolder, gather};
 use crate::family::kept::{Kept, RECORDS};
 use crate::family::table::why_not;
