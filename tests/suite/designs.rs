@@ -27,7 +27,7 @@ pub fn birch() -> Stock {
         board: (mm(305.0), mm(305.0)),
         kerf: mm(0.16),
         material: None,
-        passes: dialwright::design::Ladder::default(),
+        passes: dialwright::design::PassDepths::default(),
         margin: mm(5.0),
         gap: mm(1.5),
         clear_edge: mm(1.0),
@@ -207,7 +207,7 @@ pub fn turns(below: usize, stops: &[f64]) -> Joint {
         stops: stops.iter().map(|stop| deg(*stop)).collect(),
         turning: Half::Upper,
         clicks: None,
-        knock: 25.0,
+        shock: 25.0,
         north: None,
         origin: span(30),
     })
@@ -293,7 +293,7 @@ pub mod boards {
 
     /// A board 305 mm square, 3 mm thick, kerf 0.16 mm, margin 5 mm, gap 2 mm, its passes measured.
     pub fn stock() -> Stock {
-        let passes = Ladder::new([0.42, 0.83, 1.21, 1.62].map(|depth| vec![mm(depth)]).to_vec());
+        let passes = PassDepths::new([0.42, 0.83, 1.21, 1.62].map(|depth| vec![mm(depth)]).to_vec());
         Stock { thickness: Measured::nominal(mm(3.0)), passes, gap: mm(2.0), ..super::birch() }
     }
 

@@ -1,7 +1,7 @@
 //! The quote against hand-worked sums, and against a plain script that works a whole example out.
 
 use super::designs::*;
-use dialwright::design::{Design, Face, Ladder, Speeds};
+use dialwright::design::{Design, Face, PassDepths, Speeds};
 use dialwright::plan::plan;
 use dialwright::quote::{Quote, quote};
 use dialwright::units::{Length, Speed, Time};
@@ -52,7 +52,7 @@ fn time_is_length_over_speed() {
 fn a_pocket_takes_its_area_once_a_pass() {
     let mut design = dial();
     for (layer, face) in design.layers.iter_mut().zip([Face::Front, Face::Back]) {
-        layer.stock.passes = Ladder::new([0.5, 1.0, 1.5].map(|depth| vec![Length::mm(depth)]).to_vec());
+        layer.stock.passes = PassDepths::new([0.5, 1.0, 1.5].map(|depth| vec![Length::mm(depth)]).to_vec());
         layer.marks.push(pocket(face, 0.9, circle(4.0)));
     }
     let quote = quoted(&design);
@@ -60,8 +60,8 @@ fn a_pocket_takes_its_area_once_a_pass() {
     let area = 2.0 * 4.0 * 16.0 * std::f64::consts::PI;
     assert!((pocket.amount / area - 1.0).abs() < 1e-5, "{pocket:?}");
     assert!((pocket.time.unwrap().as_seconds() - area / 20.0).abs() < 1e-3, "{pocket:?}");
-    design.layers[0].stock.passes = Ladder::default();
-    design.layers[1].stock.passes = Ladder::default();
+    design.layers[0].stock.passes = PassDepths::default();
+    design.layers[1].stock.passes = PassDepths::default();
     let unknown = quoted(&design);
     assert_eq!(unknown.work.iter().find(|work| work.kind == "pocket").unwrap().time, None);
     assert!(unknown.missing.iter().any(|missing| missing.contains("`passes`")), "{:?}", unknown.missing);

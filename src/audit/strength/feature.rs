@@ -5,10 +5,10 @@
 
 use kurbo::{Line, Point, Rect, Vec2};
 
+use super::findings as say;
 use super::{Burn, Parts};
 use crate::audit::flat::{Flat, Gap, TOUCH_MM};
 use crate::diagnostics::Problems;
-use crate::diagnostics::findings::strength as say;
 use crate::geometry::Region;
 use crate::units::Length;
 

@@ -2,11 +2,11 @@
 
 use kurbo::{Point, Vec2};
 
+use super::findings as say;
 use crate::audit::flat::{Flat, TOUCH_MM};
 use crate::audit::holding::{self, Contradiction, Odds};
 use crate::design::{Depth, Design, Joint, Layer, Magnet, Mark, Pivot, Seat, Shape, Turn, Work};
 use crate::diagnostics::Problems;
-use crate::diagnostics::findings::strength as say;
 use crate::geometry::Region;
 use crate::units::Length;
 

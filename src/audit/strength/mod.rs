@@ -1,6 +1,7 @@
 //! Whether the parts hold and their marks burn: webs, floors, loose pieces, marks in the wrong place.
 
 mod feature;
+mod findings;
 mod floor;
 mod magnets;
 mod marks;

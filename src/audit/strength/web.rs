@@ -1,10 +1,10 @@
 //! Narrow places, pieces that fall out, and openings that miss the part.
 
 use super::feature::{Side, is_wider, thinnest};
+use super::findings as say;
 use super::{Cutout, Parts, Web};
 use crate::audit::flat::{Flat, TOUCH_MM};
 use crate::diagnostics::Problems;
-use crate::diagnostics::findings::strength as say;
 use crate::units::Length;
 
 /// Least web: half the board, and what the stock burns cleanly (common practice, no source).
