@@ -143,6 +143,7 @@ fn both_through(known: &AxisMagnet, seat: &Seat) -> bool {
 fn share(known: &mut AxisMagnet, design: &Design, floors: &[Length], below: usize) {
     let thickness = design.layers.get(known.layer).map_or(Length::ZERO, |layer| layer.stock.thickness.mean);
     let floor = floors.get(known.layer).copied().unwrap_or_default();
+    // Taken midway: which way it is pressed when the glue sets is not known, and midway it serves both turns alike.
     known.bottom = floor + (thickness - known.magnet.height) / 2.0;
     known.face = Face::Front;
     known.shared = true;

@@ -28,6 +28,7 @@ impl AxisMagnet<'_> {
 
 /// What of a magnet is magnetised.
 pub(super) fn disc(magnet: &Magnet) -> Option<Disc> {
+    // Plating is not magnetic: the magnet is smaller by it all round, and the gap wider by both platings.
     let bare = |size: Length| size - magnet.plating * 2.0;
     Disc::new(bare(magnet.diameter), bare(magnet.height), magnet.remanence).ok()
 }
@@ -50,6 +51,8 @@ pub(super) fn pair(magnets: &[AxisMagnet], below: usize) -> Option<Facing> {
 
 /// The pull of all magnets below a turn on all above it.
 pub(super) fn pull_across(magnets: &[AxisMagnet], below: usize) -> Force {
+    // Every magnet below the turn pulls at every one above it, not the two alone that meet: in a stack of three
+    // or more the far ones count as well.
     let (lower, upper): (Vec<&AxisMagnet>, Vec<&AxisMagnet>) = magnets.iter().partition(|magnet| magnet.layer <= below);
     let pairs = lower.iter().flat_map(|one| upper.iter().filter_map(|other| one.pull_on(other, Length::ZERO)));
     pairs.fold(Force::ZERO, |all, pull| all + pull)
