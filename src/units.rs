@@ -361,7 +361,13 @@ mod tests {
         assert_eq!(Force::newtons(5.43698).to_string(), "5.437N");
         assert_eq!(Torque::millinewton_metres(12.0).to_string(), "12mNm");
         assert_eq!(Quantity::number(-0.00001).to_string(), "0");
-        assert_eq!((Length::mm(12.345_6).to_decimals(2), Angle::degrees(72.0).to_decimals(1)), ("12.35mm".into(), "72deg".into()));
-        assert_eq!((Force::newtons(5.436_98).to_decimals(0), Length::mm(-0.004).to_decimals(2)), ("5N".into(), "0mm".into()));
+        assert_eq!(
+            (Length::mm(12.345_6).to_decimals(2), Angle::degrees(72.0).to_decimals(1)),
+            ("12.35mm".into(), "72deg".into())
+        );
+        assert_eq!(
+            (Force::newtons(5.436_98).to_decimals(0), Length::mm(-0.004).to_decimals(2)),
+            ("5N".into(), "0mm".into())
+        );
     }
 }

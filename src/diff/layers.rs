@@ -350,7 +350,7 @@ fn ring_details(old: &Ring, new: &Ring) -> Vec<Detail> {
     details.extend(different("radius", old.radius.to_string(), new.radius.to_string()));
     details.extend(different("height", old.height.to_string(), new.height.to_string()));
     let placed_alike = details.is_empty();
-        details.extend(different("tone", percent(old.tone, 2), percent(new.tone, 2)));
+    details.extend(different("tone", percent(old.tone, 2), percent(new.tone, 2)));
     let named = |ring: &Ring| optional(ring.ink.as_ref().map(|ink| &ink.name));
     details.extend(different("ink", named(old), named(new)));
     let colour = |ring: &Ring| ring.ink.as_ref().and_then(|ink| ink.colour).map(hex).unwrap_or_default();

@@ -100,8 +100,7 @@ pub fn board_turned(layer: &Layer, why: &TurnedFor) -> Diagnostic {
             format!(
                 "turned over in its own opening, layer `{name}` could bring its pockets {} off centre, and readings leave {}, \
                  so the whole board is turned over against two stops instead",
-                room.taken,
-                room.left
+                room.taken, room.left
             ),
             "write `flip about 0deg` with an axis of the outline, or `flip holder`, to turn the parts one by one all the same",
         ),

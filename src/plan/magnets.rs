@@ -43,6 +43,7 @@ fn marking(design: &Design, axis: &[AxisMagnet]) -> Vec<String> {
             None => kinds.push((name, count)),
         }
     }
+    // Which end is north needs a compass. Where only like and unlike matter, one marked end of a rod does as well.
     let chosen = design.turns().any(|(_, turn)| turn.north.is_some());
     let pole = if chosen {
         "Mark the north poles, which a compass needle's north end turns away from"
@@ -101,7 +102,11 @@ fn sight(north: Pole, seen: Face) -> &'static str {
 fn sunk(magnet: &Magnet, depth: Length) -> String {
     let film = magnet.adhesive.as_ref().map_or(Length::ZERO, |glue| glue.film);
     let left = depth - magnet.height - film;
-    if left.as_mm() > 0.005 { format!("{} below the face", left.to_decimals(2)) } else { "flush with the face".to_owned() }
+    if left.as_mm() > 0.005 {
+        format!("{} below the face", left.to_decimals(2))
+    } else {
+        "flush with the face".to_owned()
+    }
 }
 
 /// How the rings of click magnets of one turn are glued in.

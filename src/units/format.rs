@@ -110,7 +110,10 @@ mod tests {
 
     #[test]
     fn shares_are_written_in_hundredths() {
-        assert_eq!((percent(0.123_4, 1), percent(1.0, 2), percent(0.0, 0)), ("12.3%".into(), "100%".into(), "0%".into()));
+        assert_eq!(
+            (percent(0.123_4, 1), percent(1.0, 2), percent(0.0, 0)),
+            ("12.3%".into(), "100%".into(), "0%".into())
+        );
         assert_eq!((percent_of(1.0, 3.0, 2), percent_of(0.0, 0.0, 2)), ("33.33%".into(), "0%".into()));
     }
 

@@ -11,8 +11,7 @@ use crate::units::{Angle, Force, Length, Torque, plain};
 /// Bearings in a sentence: the first few of them.
 fn bearings(angles: &[Angle]) -> String {
     const FEW: usize = 6;
-    let words: Vec<String> =
-        angles.iter().take(FEW).map(|angle| angle.to_decimals(1)).collect();
+    let words: Vec<String> = angles.iter().take(FEW).map(|angle| angle.to_decimals(1)).collect();
     let more = angles.len().saturating_sub(FEW);
     match words.as_slice() {
         _ if more > 0 => format!("{} and {more} more", words.join(", ")),
