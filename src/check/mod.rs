@@ -24,14 +24,13 @@ use std::collections::BTreeMap;
 pub use evaluate::Measure;
 pub use expect::Expectation;
 pub use family::Variant;
-pub use infer::kind_of;
+pub use infer::{Wanted, kind_of};
 pub use load::{LoadError, Loaded, load};
 pub use params::{Range, Ranged, SettingText};
 pub use value::Value;
 
 use crate::design::Design;
 use crate::diagnostics::Problems;
-use crate::family::question::Wanted;
 use crate::format;
 use crate::lettering::Typeface;
 use crate::project::Project;

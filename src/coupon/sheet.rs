@@ -9,7 +9,8 @@ use kurbo::{Affine, Shape as _};
 use super::{Drawn, Job, Placed, Subject};
 use crate::design::{Tone, hex};
 use crate::output::contours;
-use crate::output::svg::{Palette, STROKE, lighter, printable, titled};
+use crate::output::drawing::{printable, titled};
+use crate::output::svg::{Palette, STROKE, lighter};
 use crate::plan::CAUTIONS;
 use crate::units::plain;
 

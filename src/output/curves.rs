@@ -5,8 +5,7 @@
 use svg::Document;
 use svg::node::element::{Circle, Description, Group, Path, Rectangle};
 
-use super::stops::{GREY, INK, Lettering, moved};
-use super::svg::titled;
+use super::drawing::{GREY, INK, Lettering, moved, titled};
 use crate::audit::holding::{Held, Holding, Rings, TurnHolding};
 use crate::design::{Design, Tone, hex};
 use crate::plan::MAGNETS;

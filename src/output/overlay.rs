@@ -9,9 +9,8 @@ use kurbo::{Affine, BezPath};
 use svg::Document;
 use svg::node::element::{Definitions, Description, Group, Path, Pattern, Rectangle};
 
+use super::drawing::{Lettering, moved, titled};
 use super::path::contours;
-use super::stops::{Lettering, moved};
-use super::svg::titled;
 use crate::analyse::{Analysis, Dial};
 use crate::design::{Depth, Face, Layer, Mark, Shape, Tone, Work, hex};
 use crate::geometry::{Region, Trace};

@@ -3,21 +3,18 @@
 //! Lettering is drawn as outlines, so that the sheet needs no fonts. A stop that misreads is marked by a cross and
 //! words, never by colour alone.
 
-use kurbo::Affine;
 use resvg::{tiny_skia, usvg};
 use svg::Document;
 use svg::node::element::{Description, Group, Path, Rectangle};
 
 use super::curves::caution;
+use super::drawing::{GREY, INK, Lettering, WRONG, moved, titled};
 use super::look::Look;
-use super::path::contours;
-use super::svg::titled;
 use crate::audit::fit::in_words;
 use crate::audit::pose::Pose;
 use crate::audit::turning::pose_of;
 use crate::audit::{CheckedReading, CheckedStop, ReadingCheck};
-use crate::design::{Design, Face, Tone, hex};
-use crate::lettering::{Align, Setting, Typeface};
+use crate::design::{Design, Face, hex};
 use crate::plan::has_magnets;
 use crate::units::{Length, plain};
 
@@ -39,12 +36,6 @@ const CAUTION: f64 = 3.4;
 const DUE_ROOM: f64 = 20.0;
 /// Most pictures for one reading.
 pub(super) const MOST: usize = 400;
-/// Ink of captions.
-pub(super) const INK: Tone = [0x22, 0x22, 0x22];
-/// Ink of small print.
-pub(super) const GREY: Tone = [0x60, 0x60, 0x60];
-/// Ink of whatever is wrong: vermilion of the set of Okabe and Ito, made darker for thin letters.
-pub(super) const WRONG: Tone = [0xb3, 0x40, 0x00];
 /// Dots to a millimetre of a PNG.
 const DOTS: f64 = 8.0;
 /// Longest side of a PNG, in dots.
@@ -267,30 +258,4 @@ pub(super) fn cross(x: f64, y: f64, reach: f64) -> Path {
         .set("fill", "none")
         .set("stroke", hex(WRONG))
         .set("stroke-width", plain(reach / 3.0, 3))
-}
-
-/// A drawing at a place, in mm.
-pub(super) fn moved(drawn: Group, right: f64, down: f64) -> Group {
-    Group::new().set("transform", format!("translate({} {})", plain(right, 3), plain(down, 3))).add(drawn)
-}
-
-/// Words of a sheet, drawn as outlines.
-pub(super) struct Lettering(pub(super) Typeface);
-
-impl Lettering {
-    /// In the built-in typeface.
-    pub(super) fn embedded() -> Self {
-        Self(Typeface::embedded())
-    }
-
-    /// A line of text as outlines, its left end at x, the middle of its capitals at y, made smaller where wider than
-    /// the room. Characters that the typeface lacks become question marks.
-    pub(super) fn line(&self, text: &str, height: f64, ink: Tone, (x, y, room): (f64, f64, f64)) -> Option<Path> {
-        let setting = Setting { align: Align::Start, fit_mm: Some(room), ..Setting::of_height(height) };
-        let plainer =
-            || -> String { text.chars().map(|c| if c.is_ascii_graphic() || c == ' ' { c } else { '?' }).collect() };
-        let word = self.0.set(text, &setting).or_else(|_| self.0.set(&plainer(), &setting)).ok()?;
-        let data = contours(word.ink.path(), Affine::translate((x, y)) * Affine::FLIP_Y).join(" ");
-        Some(Path::new().set("d", data).set("fill", hex(ink)))
-    }
 }

@@ -6,9 +6,10 @@
 use std::collections::BTreeSet;
 
 use ::svg::Document;
-use ::svg::node::element::{Description, Group, Path, Rectangle, Title};
+use ::svg::node::element::{Description, Group, Path, Rectangle};
 use kurbo::{Affine, BezPath, Shape as _};
 
+use super::drawing::{printable, titled};
 use super::page::text::{Style, Voice, line, width};
 use super::path::contours;
 use crate::design::{Tone, hex};
@@ -311,17 +312,6 @@ pub(crate) fn lighter(colour: Tone, tone: f64) -> Tone {
 
 fn mm(length: Length) -> String {
     plain(length.as_mm(), 3)
-}
-
-pub(crate) fn titled(text: &str) -> Title {
-    Title::new(printable(text))
-}
-
-/// The text without characters that XML 1.0 forbids.
-pub(crate) fn printable(text: &str) -> String {
-    let allowed =
-        |c: &char| matches!(c, '\t' | '\n' | '\r' | ' '..='\u{d7ff}' | '\u{e000}'..='\u{fffd}' | '\u{10000}'..);
-    text.chars().filter(allowed).collect()
 }
 
 /// Ids given so far: each is an XML name, and no two are alike.

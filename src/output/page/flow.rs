@@ -2,7 +2,7 @@
 
 use svg::node::element::{Group, Rectangle};
 
-use super::super::stops::{INK, moved};
+use super::super::drawing::{INK, moved};
 use super::text::{BODY, HEAD, SMALL, SetText, Style, TextRun, Voice, baseline, line, line_height, placed, wrapped};
 use super::{About, Pages, THICK, THIN, rule};
 use crate::design::{Tone, hex};

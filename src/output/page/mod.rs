@@ -10,8 +10,7 @@ pub mod text;
 use svg::Document;
 use svg::node::element::{Group, Line, Rectangle};
 
-use super::stops::{GREY, INK, moved};
-use super::svg::titled;
+use super::drawing::{GREY, INK, moved, titled};
 use crate::design::{Tone, hex};
 use crate::units::plain;
 use text::{SMALL, Style, line};

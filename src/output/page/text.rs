@@ -8,7 +8,7 @@ use std::sync::LazyLock;
 use svg::node::element::{Group, Text};
 use unicode_normalization::char::is_combining_mark;
 
-use super::super::stops::INK;
+use super::super::drawing::INK;
 use crate::design::{Tone, hex};
 use crate::lettering::Typeface;
 use crate::units::plain;

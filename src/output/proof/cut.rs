@@ -3,9 +3,9 @@
 use kurbo::Point;
 use svg::node::element::{Group, Path, Rectangle};
 
+use super::super::drawing::INK;
 use super::super::page::text::{SMALL, Style, line};
 use super::super::page::{THICK, THIN};
-use super::super::stops::INK;
 use super::DrawnView;
 use super::draw::{Scale, centre_line, dimension, figure, leader, polyline};
 use super::section::{Cut, Section, Slice, Stretch, section};

@@ -1,9 +1,9 @@
 //! What the proof says in words: sizes, the brief, the findings.
 
 use super::super::Printing;
+use super::super::drawing::GREY;
 use super::super::page::text::{SMALL, Style, TextRun, Voice, line, line_height, marked};
 use super::super::page::{Flow, Mark};
-use super::super::stops::GREY;
 use super::draw::figure;
 use crate::audit::fit::{swept, thickness};
 use crate::design::{Mark as Worked, ReadsHow, Shape};
@@ -110,7 +110,7 @@ pub(super) fn findings(flow: &mut Flow, job: &Printing) {
     found.sort_by_key(|finding| (std::cmp::Reverse(finding.severity), finding.accepted.is_some()));
     flow.heading("Findings", 2.0 * line_height(SMALL));
     if found.is_empty() {
-        flow.small(&[TextRun::plain("None.")], super::super::stops::INK);
+        flow.small(&[TextRun::plain("None.")], super::super::drawing::INK);
     }
     for finding in found {
         flow.item(Mark::Dot, &said(finding, job), SMALL);

@@ -3,11 +3,11 @@
 use kurbo::Point;
 use svg::node::element::{Definitions, Ellipse, Group, Path, Use};
 
+use super::super::drawing::{GREY, INK};
 use super::super::look::{Look, turned};
 use super::super::page::text::{SMALL, Style, line};
 use super::super::page::{THIN, rule};
 use super::super::path::contours;
-use super::super::stops::{GREY, INK};
 use super::DrawnView;
 use super::draw::{Scale, figure, leader};
 use crate::audit::Audit;

@@ -15,9 +15,9 @@ use kurbo::Point;
 use svg::node::element::Group;
 
 use super::Printing;
+use super::drawing::{GREY, INK, moved};
 use super::page::text::{BODY, SMALL, Style, TITLE, TextRun, Voice, baseline, line, line_height, width};
 use super::page::{About, Flow, Pages, THICK, rule};
-use super::stops::{GREY, INK, moved};
 use crate::units::plain;
 use draw::Scale;
 

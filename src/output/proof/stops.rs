@@ -2,11 +2,11 @@
 
 use svg::node::element::Group;
 
+use super::super::drawing::{GREY, INK, WRONG, moved, titled};
 use super::super::look::Look;
 use super::super::page::Flow;
 use super::super::page::text::{SMALL, Style, TextRun, line};
-use super::super::stops::{GREY, INK, MOST, StopPicture, Theme, WRONG, cross, describe_stop, moved, themes};
-use super::super::svg::titled;
+use super::super::stops::{MOST, StopPicture, Theme, cross, describe_stop, themes};
 use crate::audit::ReadingCheck;
 use crate::design::{Design, Face};
 use crate::units::plain;

@@ -2,9 +2,9 @@
 
 use svg::node::element::Group;
 
+use super::super::drawing::{GREY, moved};
 use super::super::page::text::{BODY, SMALL, Style, TITLE, TextRun, baseline, line, line_height, wrapped};
 use super::super::page::{About, Flow, Pages};
-use super::super::stops::{GREY, moved};
 use super::super::svg::{Palette, picture};
 use super::bench::{ACROSS, Bench, KEY};
 use super::content::{Item, Part};
