@@ -6,8 +6,8 @@ use lsp_types::{Hover, HoverContents, MarkupContent, MarkupKind, Position};
 
 use super::insight::Insight;
 use super::mentions::{Local, Mention, What, at, mentions};
-use super::view::View;
 use super::picture;
+use super::view::View;
 use crate::check::names::{Definition, Meaning};
 use crate::check::{Checked, Value, type_of};
 use crate::diagnostics::Finding;

@@ -41,7 +41,8 @@ pub(super) fn code_block(text: &str) -> Markup {
 fn block_of(lines: &[&str], place: Place<'_>) -> Markup {
     let first = lines.first().copied().unwrap_or_default();
     let is_numbered = |line: &str| {
-        line.split_once(". ").is_some_and(|(number, _)| !number.is_empty() && number.bytes().all(|it| it.is_ascii_digit()))
+        line.split_once(". ")
+            .is_some_and(|(number, _)| !number.is_empty() && number.bytes().all(|it| it.is_ascii_digit()))
     };
     if first.starts_with('|') {
         return table(lines, place);

@@ -39,23 +39,30 @@ const PARTS: [Part; 14] = [
     part("lines", "Lines and points", "Functions that make open lines, and points.", |role| {
         of_group(role, &[Group::Line, Group::Point])
     }),
-    part("placing", "Placing", "Placement follows the shape and applies from left to right, about the axis. Dashed: before.", |role| {
-        matches!(role, Role::Placing)
-    }),
+    part(
+        "placing",
+        "Placing",
+        "Placement follows the shape and applies from left to right, about the axis. Dashed: before.",
+        |role| matches!(role, Role::Placing),
+    ),
     part("combining", "Combining", "Two regions become one, after placing. Dashed: before.", |role| {
         matches!(role, Role::Combining)
     }),
     part("stack", "The stack and families", "Lines of a `stack` and of a `family`.", |role| {
         matches!(role, Role::Stack | Role::Family)
     }),
-    part("blocks", "Blocks", "A word, mostly a name, and fields between braces.", |role| matches!(role, Role::Block(_))),
+    part("blocks", "Blocks", "A word, mostly a name, and fields between braces.", |role| {
+        matches!(role, Role::Block(_))
+    }),
     part("reckoning", "Reckoning and pivots", "Functions of numbers, and what a turn turns on.", |role| {
         of_group(role, &[Group::Arithmetic, Group::Pivot])
     }),
     part("values", "Words of values and items", "Words between values, before them, and inside items.", |role| {
         matches!(role, Role::Between | Role::Leading | Role::Inside)
     }),
-    part("measures", "Measures", "What `expect` can ask of the finished dial.", |role| matches!(role, Role::Measure(_))),
+    part("measures", "Measures", "What `expect` can ask of the finished dial.", |role| {
+        matches!(role, Role::Measure(_))
+    }),
     part("figures", "Figures", "What `family` compares variants by.", |role| matches!(role, Role::Figure)),
 ];
 
@@ -189,7 +196,8 @@ fn pictured(entry: &Entry, example: Option<&Example>, id: &str) -> Option<Markup
 
 /// A ring once for each way its labels may face.
 fn facings(block: &'static str, id: &str) -> Markup {
-    let is_facing = |role: &Role| matches!(role, Role::FieldChoice(of, field, _) if of.word == block && field.word == "facing");
+    let is_facing =
+        |role: &Role| matches!(role, Role::FieldChoice(of, field, _) if of.word == block && field.word == "facing");
     let choices = ENTRIES.iter().filter(|entry| is_facing(&entry.role));
     html! {
         @for choice in choices {
@@ -271,7 +279,7 @@ fn types() -> Markup {
                 }
             }
             h3 id="units" { "Units" }
-            dl.units { @for entry in units { div { dt { code { (entry.word) } } dd { (inline(entry.doc, &|_| None)) (worth(entry)) } } } }
+            dl.units { @for entry in units { div { dt { code { (entry.word) } } dd { (inline(entry.doc, &|_| None)) (worth(entry).unwrap_or_default()) } } } }
         }
     }
 }

@@ -85,8 +85,7 @@ pub fn explained(name: &str) -> Result<String, Option<&'static str>> {
     let entries = of_word(name);
     let finding = Finding::named(name).map(|finding| finding.page().to_owned());
     let topic = Topic::ALL.iter().find(|topic| topic.name() == name).map(|topic| topic.page().to_owned());
-    let pages: Vec<String> =
-        finding.into_iter().chain(topic).chain(super::text::of_entries(&entries)).collect();
+    let pages: Vec<String> = finding.into_iter().chain(topic).chain(super::text::of_entries(&entries)).collect();
     if pages.is_empty() {
         let findings = Finding::ALL.iter().map(|finding| finding.name());
         let topics = Topic::ALL.iter().map(|topic| topic.name());
@@ -120,10 +119,7 @@ fn words() -> Vec<Entry> {
 fn of_block(name: BlockName) -> Vec<Entry> {
     let block = name.spec();
     let rows: Vec<Row> = block.fields.iter().map(|field| field_row(field)).collect();
-    let mut all = vec![Entry {
-        rows,
-        ..plain(block.word, Role::Block(block), block.doc, block.usage, name.page())
-    }];
+    let mut all = vec![Entry { rows, ..plain(block.word, Role::Block(block), block.doc, block.usage, name.page()) }];
     for field in block.fields.iter().copied() {
         all.push(Entry {
             page: None,
@@ -191,7 +187,13 @@ pub(super) fn field_row(field: &'static FieldSpec) -> Row {
         Holds::Stops => ("a number, or a list of bearings".to_owned(), None),
         Holds::Flag => ("true or false".to_owned(), None),
     };
-    Row { word: field.word, holds, unit: unit_of(dimension), default: default_words(field.default, &[]), doc: field.doc }
+    Row {
+        word: field.word,
+        holds,
+        unit: unit_of(dimension),
+        default: default_words(field.default, &[]),
+        doc: field.doc,
+    }
 }
 
 /// The table's line of an argument.

@@ -62,9 +62,10 @@ impl Entry {
         let width = |column: usize| rows.iter().filter_map(|row| row.get(column)).map(|it| it.chars().count()).max();
         let widths: Vec<usize> = (0..5).map(|column| width(column).unwrap_or(0)).collect();
         let line = |cells: &[String]| {
-            let cells = cells.iter().zip(&widths).map(|(cell, wide)| {
-                format!("{cell}{}", " ".repeat(wide.saturating_sub(cell.chars().count())))
-            });
+            let cells = cells
+                .iter()
+                .zip(&widths)
+                .map(|(cell, wide)| format!("{cell}{}", " ".repeat(wide.saturating_sub(cell.chars().count()))));
             format!("| {} |", cells.collect::<Vec<_>>().join(" | "))
         };
         let rule: Vec<String> = widths.iter().map(|wide| "-".repeat(*wide)).collect();

@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 
-use dialwright::analyse::{Request, analyse};
+use dialwright::analysis::{Request, analyse};
 use dialwright::diagnostics::{Finding, Severity};
 use dialwright::manual;
 use dialwright::reference::{ENTRIES, Entry, Example, Role, Topic, explained};
@@ -76,7 +76,11 @@ fn every_example_compiles() {
         seen.insert(example.text, errors);
     }
     assert!(seen.len() > 250, "{} examples", seen.len());
-    let faults: Vec<String> = seen.into_iter().filter(|(_, it)| !it.is_empty()).map(|(text, it)| format!("{}\n{text}", it.join("\n"))).collect();
+    let faults: Vec<String> = seen
+        .into_iter()
+        .filter(|(_, it)| !it.is_empty())
+        .map(|(text, it)| format!("{}\n{text}", it.join("\n")))
+        .collect();
     assert!(faults.is_empty(), "{}", faults.join("\n\n"));
 }
 
@@ -86,7 +90,8 @@ const NO_FINDINGS: [&str; 5] = ["audit-art", "pre-commit", "serve-editor", "dial
 #[test]
 fn pages_name_findings_that_there_are_and_state_no_default_of_their_own() {
     let mut faults = Vec::new();
-    let pages = ENTRIES.iter().filter_map(|entry| Some((named(entry), entry.page?, entry.prose(), entry.rows.as_slice())));
+    let pages =
+        ENTRIES.iter().filter_map(|entry| Some((named(entry), entry.page?, entry.prose(), entry.rows.as_slice())));
     let topics = Topic::ALL.iter().map(|topic| (topic.name().to_owned(), topic.page(), topic.page(), [].as_slice()));
     for (name, page, prose, rows) in pages.chain(topics) {
         for code in page.split("```").step_by(2).flat_map(|text| text.split('`').skip(1).step_by(2)) {
@@ -120,7 +125,9 @@ fn a_word_that_is_several_things_shows_all_of_them() {
 
 #[test]
 fn a_name_that_is_near_is_suggested_from_all_of_them() {
-    for (written, meant) in [("setcor", "sector"), ("kerv", "kerf"), ("unit-mismach", "unit-mismatch"), ("famillies", "families")] {
+    for (written, meant) in
+        [("setcor", "sector"), ("kerv", "kerf"), ("unit-mismach", "unit-mismatch"), ("famillies", "families")]
+    {
         assert_eq!(explained(written), Err(Some(meant)));
     }
     assert_eq!(explained("xyzzyxyzzy"), Err(None));
@@ -164,7 +171,15 @@ fn the_page_leads_nowhere_but_to_itself() {
 #[test]
 fn shapes_and_placings_have_pictures() {
     let page = manual::page();
-    let article = |id: String| between(&page, &format!("<article id=\"{id}\""), '\u{0}').next().unwrap_or_default().split("</article>").next().unwrap().to_owned();
+    let article = |id: String| {
+        between(&page, &format!("<article id=\"{id}\""), '\u{0}')
+            .next()
+            .unwrap_or_default()
+            .split("</article>")
+            .next()
+            .unwrap()
+            .to_owned()
+    };
     let without: Vec<String> = ENTRIES
         .iter()
         .filter(|entry| matches!(entry.role, Role::Function(_) | Role::Placing | Role::Combining))
@@ -173,6 +188,8 @@ fn shapes_and_placings_have_pictures() {
         .collect();
     assert!(without.is_empty(), "without a picture: {without:?}");
     let placed = article("placing-turned".to_owned());
-    assert!(placed.contains("class=\"before\"") && placed.contains("class=\"filled\"") && placed.contains(" mm</text>"));
+    assert!(
+        placed.contains("class=\"before\"") && placed.contains("class=\"filled\"") && placed.contains(" mm</text>")
+    );
     assert_eq!(article("block-ring".to_owned()).matches("<svg").count(), 5);
 }

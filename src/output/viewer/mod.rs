@@ -12,7 +12,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 use super::OutputFile;
 use super::look::Look;
 use super::markup::hash;
-use crate::analyse::{Analysis, Dial};
+use crate::analysis::{Analysis, Dial};
 use crate::audit::ReadingCheck;
 use crate::design::{Design, Face};
 use crate::diagnostics::Diagnostic;
