@@ -3,7 +3,7 @@
 use dialwright::design::{Design, Face, FlipChoice, Ink, Shape, Work};
 use dialwright::geometry::{Region, Trace};
 use dialwright::output::{OutputFile, Palette, files, svg::drawing};
-use dialwright::plan::{Effort, Rims, plan, plan_with};
+use dialwright::plan::{Effort, OutlineCache, plan, plan_with};
 use kurbo::{Affine, BezPath, Shape as _};
 use serde_json::Value;
 
@@ -331,6 +331,8 @@ const PRESENTATION: [&str; 4] = ["fill", "fill-rule", "stroke", "stroke-width"];
 #[test]
 fn drawings_hold_what_the_dtd_of_svg_1_1_allows() {
     let folder = std::path::Path::new(env!("CARGO_TARGET_TMPDIR")).join("drawings");
+    // Those of a former run go.
+    let _ = std::fs::remove_dir_all(&folder);
     std::fs::create_dir_all(&folder).unwrap();
     let mut looked_at = 0;
     for (number, design) in many().into_iter().enumerate() {
@@ -346,7 +348,8 @@ fn drawings_hold_what_the_dtd_of_svg_1_1_allows() {
                     let known = attribute == "id" || own.contains(&attribute) || PRESENTATION.contains(&attribute);
                     assert!(known, "{name} has {attribute}");
                 }
-                let inside = |child: usvg::roxmltree::Node| !child.is_element() || inner.contains(&child.tag_name().name());
+                let inside =
+                    |child: usvg::roxmltree::Node| !child.is_element() || inner.contains(&child.tag_name().name());
                 assert!(element.children().all(inside), "what stands in {name}");
                 // Titles and descriptions come first, as the content models have it.
                 let told = |child: &usvg::roxmltree::Node| ["title", "desc"].contains(&child.tag_name().name());
@@ -370,11 +373,12 @@ fn parts_that_are_written_share_no_board() {
     designs.push(pentagons);
     let mut pairs = 0;
     for (design, effort) in designs.iter().flat_map(|design| [0, 1].map(|effort| (design, Effort(effort)))) {
-        let plan = plan_with(design, effort, &Rims::default()).0.unwrap();
+        let plan = plan_with(design, effort, &OutlineCache::default()).0.unwrap();
         let files = files(design, &dialwright::audit::audit(design), &plan, &sources());
         let list: Value = serde_json::from_str(&text(&files, "operations.json")).unwrap();
         for board in list["boards"].as_array().unwrap() {
-            let operations = board["setups"].as_array().unwrap().iter().flat_map(|it| it["operations"].as_array().unwrap());
+            let operations =
+                board["setups"].as_array().unwrap().iter().flat_map(|it| it["operations"].as_array().unwrap());
             let free = operations.filter(|it| it["edge"] == "outline" || it["edge"] == "holder");
             let drawn = |it: &Value| -> String {
                 it["path"].as_array().unwrap().iter().map(|line| line.as_str().unwrap()).collect::<Vec<_>>().join(" ")

@@ -23,7 +23,7 @@ fn planned(design: &Design) -> Plan {
 
 /// Laid in rows alone, without a search.
 fn in_rows(design: &Design) -> Plan {
-    plan_with(design, Effort(0), &Rims::default()).0.unwrap()
+    plan_with(design, Effort(0), &OutlineCache::default()).0.unwrap()
 }
 
 fn findings(design: &Design) -> Vec<&'static str> {
