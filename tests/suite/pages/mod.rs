@@ -10,7 +10,7 @@ use std::io::Cursor;
 use std::path::Path;
 use std::process::Command;
 
-use dialwright::analyse::{Analysis, Request, analyse, glance};
+use dialwright::analysis::{Analysis, Request, analyse, quick_check};
 use dialwright::diagnostics::{Finding, Severity};
 use dialwright::project::{MemoryProject, Project, ReadProblem};
 use image::{ImageFormat, Rgb, RgbImage};
@@ -258,7 +258,7 @@ fn readme() -> Vec<Block> {
     blocks(&std::fs::read_to_string(root().join("README.md")).unwrap())
 }
 
-/// The dials of README are looked at for syntax, names and kinds. What an earlier one defines by `let` or `param` is known to it.
+/// The dials of README are looked at for syntax, names and types. What an earlier one defines by `let` or `param` is known to it.
 #[test]
 fn every_dial_of_the_readme_can_be_read() {
     let mut defined: Vec<(String, String)> = Vec::new();
@@ -282,8 +282,8 @@ fn every_dial_of_the_readme_can_be_read() {
         }
         let whole = completed(&text, &[]);
         let project = files(&text).with("shown.dial", whole.clone());
-        let glance = glance(&Shown(project), "shown.dial", "").unwrap();
-        let errors = glance.findings.iter().filter(|found| found.severity == Severity::Error);
+        let seen = quick_check(&Shown(project), "shown.dial", "").unwrap();
+        let errors = seen.findings.iter().filter(|found| found.severity == Severity::Error);
         let errors: Vec<&str> = errors.map(|found| found.message.as_str()).collect();
         if !errors.is_empty() {
             faults.push(format!("{errors:?}:\n{whole}"));
