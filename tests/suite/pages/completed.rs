@@ -232,8 +232,8 @@ impl Layers {
 fn has_bare_ring(all: &[String]) -> bool {
     let mut rings = all.windows(2).enumerate().filter(|(_, pair)| pair == &["engrave", "ring"]);
     rings.any(|(at, _)| {
-        let block = all[at..].iter().take_while(|token| *token != "}");
-        !block.into_iter().any(|token| token == "radius")
+        let mut block = all[at..].iter().take_while(|token| *token != "}");
+        !block.any(|token| token == "radius")
     })
 }
 

@@ -10,7 +10,7 @@ use std::io::Cursor;
 use std::path::Path;
 use std::process::Command;
 
-use dialwright::analyse::{Analysis, Request, analyse, glance};
+use dialwright::analysis::{Analysis, Request, analyse, quick_check};
 use dialwright::diagnostics::{Finding, Severity};
 use dialwright::project::{MemoryProject, Project, ReadProblem};
 use image::{ImageFormat, Rgb, RgbImage};
@@ -64,9 +64,12 @@ fn file_name(text: &str) -> Option<&str> {
     (name.ends_with(".dial") && !name.contains(' ')).then_some(name)
 }
 
-/// The dials of a page: each a design with the files beside it.
-fn dials(page: &str) -> Vec<Vec<(Option<String>, String)>> {
-    let mut found: Vec<Vec<(Option<String>, String)>> = Vec::new();
+/// A design with the files beside it, each with its name where it says one.
+type Files = Vec<(Option<String>, String)>;
+
+/// The dials of a page.
+fn dials(page: &str) -> Vec<Files> {
+    let mut found: Vec<Files> = Vec::new();
     for block in blocks(page).into_iter().filter(|block| block.language == "dial") {
         let name = file_name(&block.text).map(str::to_owned);
         let starts = name.is_none() || found.is_empty() || block.before.contains("instead");
@@ -203,7 +206,7 @@ fn faults(finding: Finding) -> Vec<String> {
     let dials = dials(finding.page());
     let mut faults = Vec::new();
     let design = dials.first().and_then(|dial| dial[0].0.clone()).unwrap_or_else(|| "shown.dial".to_owned());
-    let mut kept: Vec<(Option<String>, String)> = Vec::new();
+    let mut kept = Files::new();
     for (at, dial) in dials.into_iter().enumerate() {
         // Files of a page stay until another of their name comes; a design goes with its dial.
         kept.retain(|(name, _)| name.is_some() && dial.iter().all(|(other, _)| other != name));
@@ -258,7 +261,7 @@ fn readme() -> Vec<Block> {
     blocks(&std::fs::read_to_string(root().join("README.md")).unwrap())
 }
 
-/// The dials of README are looked at for syntax, names and kinds. What an earlier one defines by `let` or `param` is known to it.
+/// The dials of README are looked at for syntax, names and types. What an earlier one defines by `let` or `param` is known to it.
 #[test]
 fn every_dial_of_the_readme_can_be_read() {
     let mut defined: Vec<(String, String)> = Vec::new();
@@ -282,8 +285,8 @@ fn every_dial_of_the_readme_can_be_read() {
         }
         let whole = completed(&text, &[]);
         let project = files(&text).with("shown.dial", whole.clone());
-        let glance = glance(&Shown(project), "shown.dial", "").unwrap();
-        let errors = glance.findings.iter().filter(|found| found.severity == Severity::Error);
+        let seen = quick_check(&Shown(project), "shown.dial", "").unwrap();
+        let errors = seen.findings.iter().filter(|found| found.severity == Severity::Error);
         let errors: Vec<&str> = errors.map(|found| found.message.as_str()).collect();
         if !errors.is_empty() {
             faults.push(format!("{errors:?}:\n{whole}"));
