@@ -75,6 +75,7 @@ pub mod syntax;
 pub mod units;
 #[cfg(feature = "view")]
 pub mod view;
+pub mod vocabulary;
 
 /// How tests draw: a fixed sequence of so many cases, none of which is written down.
 #[cfg(test)]

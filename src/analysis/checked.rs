@@ -8,7 +8,6 @@ use super::centring::{Examined, examined};
 use super::unread::independent;
 use super::{Dial, Session};
 use crate::audit::{Audit, MeasureValue};
-use crate::check::kind::Kind;
 use crate::check::{Checked, Measure, Value, Variant, Wanted};
 use crate::design::Design;
 use crate::diagnostics::Problems;
@@ -17,6 +16,8 @@ use crate::quote::quote;
 use crate::revision::{Files, Recorder, Revision};
 use crate::source::Sources;
 use crate::syntax::tree::Expr;
+use crate::vocabulary::measures::MeasureName;
+use crate::vocabulary::types::Type;
 
 /// A design whose names and kinds were checked.
 pub struct CheckedSession<'s> {
@@ -100,7 +101,7 @@ impl CheckedSession<'_> {
         &self,
         question: &Expr,
         wanted: Wanted,
-        words: Vec<(&str, Kind)>,
+        words: Vec<(&str, Type)>,
         measures: bool,
     ) -> Problems {
         self.checked.faults_of_question(question, wanted, words, measures)
@@ -144,7 +145,7 @@ impl CheckedSession<'_> {
         if request.draws {
             problems.extend(audit.unsure(&design).clone());
         }
-        let measure = |name: &str, subject: Option<&str>| measured(&audit, &design, name, subject);
+        let measure = |name: MeasureName, subject: Option<&str>| measured(&audit, &design, name, subject);
         let (expectations, found) = self.checked.expectations(values, project, &measure);
         problems.extend(found);
         problems.extend(of_plan);
@@ -156,7 +157,7 @@ impl CheckedSession<'_> {
 }
 
 /// A measure of the finished dial, as a value of the language.
-fn measured(audit: &Audit, design: &Design, name: &str, subject: Option<&str>) -> Option<Value> {
+fn measured(audit: &Audit, design: &Design, name: MeasureName, subject: Option<&str>) -> Option<Value> {
     Some(match audit.measure(design, name, subject.unwrap_or_default())? {
         MeasureValue::Quantity(quantity) => Value::Quantity(quantity),
         MeasureValue::Labels(labels) => {

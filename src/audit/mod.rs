@@ -1,6 +1,6 @@
 //! Everything that can be said of a design before it is cut: what reads, what fits, what breaks. Pure.
 //!
-//! One module for each family of findings; [`audit`] runs them all, and [`MEASURES`] lists what `expect` may ask.
+//! One module for each family of findings; [`audit`] runs them all, and [`Audit::measure`] answers what `expect` may ask.
 
 pub mod fit;
 mod flat;
@@ -14,7 +14,7 @@ pub mod turning;
 pub use fit::{Fit, StopFit};
 pub use holding::Holding;
 pub use legibility::Legibility;
-pub use measures::{Kind, MEASURES, MeasureInfo, MeasureValue, Subject};
+pub use measures::MeasureValue;
 pub use runout::Runout;
 pub use strength::Strength;
 pub use turning::tolerance::{self, ReadingTolerance, Spread, Spreads, StopTolerance};

@@ -6,12 +6,12 @@ use lsp_types::{InlayHint, InlayHintKind, InlayHintLabel, InlayHintTooltip, Posi
 
 use super::insight::Insight;
 use super::view::View;
-use crate::check::kind::Kind;
 use crate::check::names::{Definition, Meaning};
-use crate::check::{Checked, kind_of};
+use crate::check::{Checked, type_of};
 use crate::project::Project;
 use crate::source::SourceId;
 use crate::syntax::tree::{Expr, ExprKind};
+use crate::vocabulary::types::Type;
 
 /// Longest value that is shown beside a binding, in letters.
 const MOST_LETTERS: usize = 60;
@@ -54,7 +54,7 @@ fn values(view: &View, project: &dyn Project, file: SourceId, range: Range) -> V
         let Some(value) = worked_out(definition) else { continue };
         let end = view.range(value.span).end;
         // Shapes are shown by hover: to work all of them out on every key would take too long.
-        let shown = matches!(kind_of(definition, checked.names()), Kind::Quantity(_) | Kind::Zero | Kind::Point);
+        let shown = matches!(type_of(definition, checked.names()), Type::Quantity(_) | Type::Zero | Type::Point);
         if !shown || end < range.start || range.end < end {
             continue;
         }

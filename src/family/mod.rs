@@ -1,6 +1,6 @@
 //! A family: what is known of each of its variants once it is made, kept small, so that thousands can be compared.
 //!
-//! A [`Record`] holds all that is said of a variant afterwards: its params, its [`figures`](columns::COLUMNS), what
+//! A [`Record`] holds all that is said of a variant afterwards: its params, its [`figures`](crate::vocabulary::figures::FigureName), what
 //! `expect` could measure of it, its findings, and which files were made. It can be written down and read again, so that
 //! nothing is worked out twice. [`table`] compares records; [`question`] chooses among them. [`mod@build`] makes the files of all
 //! variants and [`mod@gather`] joins shards, wherever a [`store`] keeps them.
@@ -50,12 +50,13 @@ use kurbo::Point;
 use serde::{Deserialize, Serialize};
 
 use crate::analysis::{CheckedSession, Dial, VariantResult};
-use crate::audit::{MEASURES, MeasureValue, Subject};
+use crate::audit::MeasureValue;
 use crate::check::Variant;
 use crate::design::Design;
 use crate::diagnostics::{Diagnostic, Severity};
 use crate::output::OutputFile;
 use crate::revision::Digest;
+use crate::vocabulary::measures::{MeasureName, Subject};
 
 /// Decimals that figures are kept with: fewer than would show the noise of a computation, more than anyone reads. With fifteen
 /// digits at most, a number that was written down is the one that is read.
@@ -170,13 +171,13 @@ pub fn made(files: &[OutputFile]) -> Vec<Made> {
 /// Everything that `expect` could measure of a dial, as written.
 fn measures(dial: &Dial, sure: bool) -> BTreeMap<String, Figure> {
     let mut all = BTreeMap::new();
-    for measure in MEASURES.iter().filter(|measure| sure || measure.name != "sure") {
-        for subject in subjects(&dial.design, measure.subject) {
-            let figure = dial.audit.measure(&dial.design, measure.name, subject).map(|value| match value {
+    for measure in MeasureName::ALL.iter().copied().filter(|measure| sure || *measure != MeasureName::Sure) {
+        for subject in subjects(&dial.design, measure.spec().subject) {
+            let figure = dial.audit.measure(&dial.design, measure, subject).map(|value| match value {
                 MeasureValue::Quantity(quantity) => Figure::number(quantity.value),
                 MeasureValue::Labels(labels) => Figure::Labels(labels),
             });
-            all.extend(figure.map(|figure| (format!("{}({subject})", measure.name), figure)));
+            all.extend(figure.map(|figure| (format!("{}({subject})", measure.word()), figure)));
         }
     }
     all

@@ -1,16 +1,16 @@
 //! Questions about variants, in the expressions of the language: `fits and least_margin > 0.8mm`. Over the language of
-//! `expect` they know the words of the table ([`COLUMNS`]).
+//! `expect` they know the words of the table ([`FigureName`]).
 
-use super::columns::{COLUMNS, Column};
 use super::{Figure, Record};
 use crate::analysis::CheckedSession;
-use crate::audit::{self, MEASURES};
-use crate::check::kind::Kind;
 use crate::check::{Value, Variant, Wanted};
 use crate::diagnostics::{Diagnostic, Finding, Problems, Severity, listed};
 use crate::source::Span;
 use crate::syntax::tree::{Expr, ExprKind};
 use crate::units::Quantity;
+use crate::vocabulary::figures::{FigureName, FigureSpec};
+use crate::vocabulary::measures::{MeasureName, Measured};
+use crate::vocabulary::types::Type;
 
 /// What a question may know.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -22,15 +22,15 @@ pub enum Knows {
 }
 
 /// The words of the table that a question may use: those that are no names of the file.
-fn words(session: &CheckedSession<'_>, knows: Knows) -> impl Iterator<Item = &'static Column> {
+fn words(session: &CheckedSession<'_>, knows: Knows) -> impl Iterator<Item = &'static FigureSpec> {
     // A name of the file goes before a word of the table, so that a new column changes no question that was asked before.
-    let free = move |column: &&Column| knows == Knows::Figures && !session.is_defined(column.word);
-    COLUMNS.iter().filter(free)
+    let free = move |column: &&FigureSpec| knows == Knows::Figures && !session.is_defined(column.word);
+    FigureName::ROWS.iter().copied().filter(free)
 }
 
 /// What is wrong with a question: unknown words, units that do not fit, another kind of answer than is wanted.
 pub fn faults(session: &CheckedSession<'_>, question: &Expr, wanted: Wanted, knows: Knows) -> Problems {
-    let known = words(session, knows).map(|column| (column.word, column.kind.clone())).collect();
+    let known = words(session, knows).map(|column| (column.word, column.holds.clone())).collect();
     let mut faults = Problems::default();
     for fault in session.faults_of_question(question, wanted, known, knows == Knows::Figures) {
         // A question defines nothing, so what a file would be told is of no help here.
@@ -59,7 +59,7 @@ fn knowable(session: &CheckedSession<'_>, knows: Knows) -> String {
 
 /// Whether a question asks how sure readings are, for which dials must be drawn.
 pub fn asks_how_sure(question: &Expr) -> bool {
-    let sure = matches!(&question.kind, ExprKind::Call { function, .. } if function.text == "sure");
+    let sure = matches!(&question.kind, ExprKind::Call { function, .. } if MeasureName::of_word(&function.text) == Some(MeasureName::Sure));
     sure || question.parts().into_iter().any(asks_how_sure)
 }
 
@@ -80,23 +80,22 @@ pub fn answer(
     record: &Record,
 ) -> (Option<Value>, Problems) {
     let known = words(session, Knows::Figures);
-    let known = known.filter_map(|column| Some((column.word, value(record.figure(column.word)?, &column.kind)?)));
-    let measure = |name: &str, subject: Option<&str>| {
-        let measure = MEASURES.iter().find(|measure| measure.name == name)?;
-        let kind = match measure.kind {
-            audit::Kind::Quantity(dimension) => Kind::Quantity(dimension),
-            audit::Kind::Labels => Kind::list(Kind::Label),
+    let known = known.filter_map(|column| Some((column.word, value(record.figure(column.word)?, &column.holds)?)));
+    let measure = |name: MeasureName, subject: Option<&str>| {
+        let holds = match name.spec().gives {
+            Measured::Quantity(dimension) => Type::Quantity(dimension),
+            Measured::Labels => Type::list(Type::Label),
         };
-        value(record.figure(&format!("{name}({})", subject.unwrap_or_default()))?, &kind)
+        value(record.figure(&format!("{}({})", name.word(), subject.unwrap_or_default()))?, &holds)
     };
     session.answer(question, variant, known.collect(), &measure)
 }
 
 /// A figure as a value of the language.
-fn value(figure: &Figure, kind: &Kind) -> Option<Value> {
+fn value(figure: &Figure, kind: &Type) -> Option<Value> {
     match (figure, kind) {
         (Figure::Truth(truth), _) => Some(Value::Truth(*truth)),
-        (Figure::Number(value), Kind::Quantity(dimension)) => {
+        (Figure::Number(value), Type::Quantity(dimension)) => {
             Some(Value::Quantity(Quantity { value: *value, dimension: *dimension }))
         }
         (Figure::Number(_), _) => None,
@@ -114,7 +113,7 @@ pub fn lacking(session: &CheckedSession<'_>, question: &Expr, record: &Record) -
         ExprKind::Name(name) if words(session, Knows::Figures).any(|column| column.word == name) => {
             asked.push(name.clone());
         }
-        ExprKind::Call { function, .. } if MEASURES.iter().any(|measure| measure.name == function.text) => {
+        ExprKind::Call { function, .. } if MeasureName::of_word(&function.text).is_some() => {
             asked.push(written(expr.span));
         }
         _ => {}

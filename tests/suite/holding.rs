@@ -9,6 +9,7 @@ use dialwright::design::*;
 use dialwright::physics::friction::{gravity_torque, holds_over, weight};
 use dialwright::plan::magnet_steps;
 use dialwright::units::{Angle, FluxDensity, Force, Length, Mass, Pressure, Torque};
+use dialwright::vocabulary::measures::MeasureName;
 use std::f64::consts::PI;
 
 fn near(value: f64, expected: f64, relative: f64) {
@@ -179,7 +180,7 @@ fn every_finding_is_well_spoken() {
 }
 
 fn measure(audit: &Audit, design: &Design, name: &str, subject: &str) -> f64 {
-    match audit.measure(design, name, subject) {
+    match audit.measure(design, MeasureName::of_word(name).unwrap(), subject) {
         Some(MeasureValue::Quantity(quantity)) => quantity.value,
         other => panic!("{name}: {other:?}"),
     }
@@ -283,7 +284,7 @@ fn measures_follow_from_the_pull() {
     // Over the whole face of the magnet as it is sold, 8 by 1.5 mm; on its axis it is 239.582, less plating 340.510 at most
     // (`tests/data/magnets-worked.py`).
     near(of("flux_index"), 350.270, 1e-5);
-    assert_eq!(audit.measure(&design, "click_torque", "cover"), None);
+    assert_eq!(audit.measure(&design, MeasureName::ClickTorque, "cover"), None);
     let tilted = with(|design| {
         for layer in &mut design.layers {
             layer.stock.tilts = vec![deg(16.699_244)];

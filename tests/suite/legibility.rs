@@ -5,6 +5,7 @@ use dialwright::analysis::{Analysis, Dial, Request, analyse};
 use dialwright::audit::MeasureValue;
 use dialwright::diagnostics::{Finding, Severity};
 use dialwright::project::MemoryProject;
+use dialwright::vocabulary::measures::MeasureName;
 
 fn analysed(ring: &str, more: &str) -> Analysis {
     let text = format!(
@@ -23,7 +24,7 @@ fn board(colours: &str) -> String {
 
 fn measured(analysis: &Analysis, name: &str, subject: &str) -> f64 {
     let Dial { design, audit, .. } = analysis.dials.first().expect("a dial");
-    match audit.measure(design, name, subject).unwrap() {
+    match audit.measure(design, MeasureName::of_word(name).unwrap(), subject).unwrap() {
         MeasureValue::Quantity(quantity) => quantity.value,
         MeasureValue::Labels(labels) => panic!("{labels:?}"),
     }

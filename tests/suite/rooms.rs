@@ -15,6 +15,8 @@ const ROOMS: &[&str] = &[
     "parallel",
     "statistics",
     "diagnostics",
+    // The language, word by word.
+    "vocabulary",
     // What things are made of.
     "geometry",
     "physics",

@@ -10,9 +10,8 @@ use crate::geometry::{Region, turn};
 use crate::lettering::Facing;
 use crate::syntax::tree::ReadsHow;
 use crate::units::{Angle, Length};
+use crate::vocabulary::blocks::fields;
 
-/// Height of labels that no opening limits. Common practice, no source.
-const USUAL_HEIGHT_MM: f64 = 5.0;
 /// How closely an opening's edge is followed when labels are fitted into it, in mm.
 const WALL_MM: f64 = 1e-3;
 /// The same for a label 1 mm tall; it grows with the label, and stays below the hundredth that heights are given to.
@@ -33,7 +32,7 @@ impl<'t> Assembler<'_, 't> {
         let what = format!("height of ring `{}`", written.name.text);
         let opening = place.filter(|place| place.how == ReadsHow::Through);
         let Some(place) = opening else {
-            let height = Length::mm(USUAL_HEIGHT_MM);
+            let height = fields::Ring::Height.spec().default.length()?;
             self.assume(&what, height.to_string(), "usual where no opening limits it", written.name.span);
             return Some(height);
         };

@@ -10,7 +10,7 @@ mod ticks;
 
 use std::collections::BTreeSet;
 
-use super::evaluate::{Evaluator, field};
+use super::evaluate::{Evaluator, Fields};
 use super::names::Meaning;
 use super::program::Program;
 use super::value::Value;
@@ -24,6 +24,7 @@ use crate::geometry::shapes;
 use crate::limits;
 use crate::source::Span;
 use crate::syntax::tree::{self, Expr, SlotShape};
+use crate::vocabulary::blocks::fields;
 use rings::turns_in;
 pub use shop::{Shop, doubted};
 
@@ -271,16 +272,17 @@ impl<'t> Assembler<'_, 't> {
         };
         let most = u32::try_from(limits::RUN_DIALS).unwrap_or(u32::MAX);
         let dials = self.eval.count(&run.dials, "the number of dials", 1, most);
-        let spares = match field(&run.fields, "spares") {
+        let given = Fields::of(&run.fields);
+        let spares = match given.expr(fields::Run::Spares) {
             Some(spares) => self.eval.count(spares, "the number of spares", 0, most),
             None => Some(0),
         };
-        let mut distance = |name: &str| match field(&run.fields, name) {
-            Some(expr) => self.eval.distance(expr, &format!("`{name}`")).map(Some),
+        let mut distance = |name: fields::Run| match given.expr(name) {
+            Some(expr) => self.eval.distance(expr, &format!("`{}`", name.word())).map(Some),
             None => Some(None),
         };
-        let (margin, gap) = (distance("margin"), distance("gap"));
-        let wanted = field(&run.fields, "wanted").map_or(Some(None), |wanted| self.local_time(wanted).map(Some));
+        let (margin, gap) = (distance(fields::Run::Margin), distance(fields::Run::Gap));
+        let wanted = given.expr(fields::Run::Wanted).map_or(Some(None), |wanted| self.local_time(wanted).map(Some));
         Some(Run {
             dials: dials?,
             spares: spares?,
