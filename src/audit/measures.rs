@@ -60,7 +60,7 @@ impl Audit {
             MeasureName::Shows => self.reading_check.shows(subject).map(MeasureValue::Labels),
             MeasureName::Sure => self.sure(design, subject).map(MeasureValue::from),
             MeasureName::Swept => design.layer(subject).map(|(_, layer)| fit::swept(&layer.outline).into()),
-            MeasureName::Thickness => Some(fit::thickness(design).into()),
+            MeasureName::Thickness => Some(design.thickness().into()),
             MeasureName::TurningClearance => self.fit.as_ref().map(|fit| fit.turning.into()),
             MeasureName::Web => layer()?.web.as_ref().map(|web| web.width.into()),
             MeasureName::StackPull

@@ -7,7 +7,6 @@ mod flat;
 pub mod holding;
 pub mod legibility;
 pub mod measures;
-pub(crate) mod pose;
 pub mod runout;
 pub mod strength;
 pub mod turning;
@@ -62,6 +61,12 @@ impl Audit {
         &self.drawn(design).1
     }
 
+    /// The same with dials that are drawn within these spreads. Nothing else rests on them, so that what turning parts over
+    /// leaves of the centring, which the plan tells, is given afterwards.
+    pub fn within(self, spreads: Spreads) -> Self {
+        Self { spreads, draws: OnceLock::new(), ..self }
+    }
+
     fn drawn(&self, design: &Design) -> &(Vec<ReadingTolerance>, Problems) {
         self.draws.get_or_init(|| tolerance::tolerance(design, &self.reading_check, &self.spreads))
     }
@@ -69,11 +74,6 @@ impl Audit {
 
 /// Audits a design made within its own [`Spreads`].
 pub fn audit(design: &Design) -> Audit {
-    audit_with(design, &design.spreads)
-}
-
-/// Audits a design made within these spreads.
-pub fn audit_with(design: &Design, spreads: &Spreads) -> Audit {
     let rest = || {
         let (fit, turning) = (fit::fit(design), runout::runout(design));
         (fit, turning, strength::strength(design), holding::holding(design))
@@ -92,7 +92,7 @@ pub fn audit_with(design: &Design, spreads: &Spreads) -> Audit {
         legibility,
         holding,
         problems,
-        spreads: *spreads,
+        spreads: design.spreads,
         draws: OnceLock::new(),
     }
 }

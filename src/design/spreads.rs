@@ -10,8 +10,6 @@ pub struct Spreads {
     pub kerf: Length,
     /// Standard deviation of a pocket's centre off the axis, in x and in y; none where the shop does not say.
     pub concentricity: Option<Length>,
-    /// The same as the play of parts that are turned over gives it, where any are.
-    pub from_turning: Option<Length>,
     /// Standard deviation of a stop set by hand.
     pub placing: Angle,
     /// Standard deviation of a stop held by clicks.
@@ -29,7 +27,6 @@ impl Default for Spreads {
         Self {
             kerf: usual::KERF_SPREAD,
             concentricity: None,
-            from_turning: None,
             placing: usual::PLACING_SPREAD,
             clicked: usual::CLICKED_SPREAD,
             remanence: usual::REMANENCE_SPREAD,
@@ -40,8 +37,8 @@ impl Default for Spreads {
 }
 
 impl Spreads {
-    /// The centring of pockets that counts: the shop's, else what turning parts over leaves, else what is usual.
+    /// The centring of pockets that counts: what is usual where none is stated.
     pub fn centring(&self) -> Length {
-        self.concentricity.or(self.from_turning).unwrap_or(usual::CENTRING_SPREAD)
+        self.concentricity.unwrap_or(usual::CENTRING_SPREAD)
     }
 }

@@ -1,4 +1,4 @@
-//! What is not written and holds all the same: what bindings come to, and the defaults that were taken.
+//! What is not written and holds all the same: what bindings come to, and what was taken for what is left out.
 
 use std::collections::BTreeMap;
 
@@ -25,7 +25,7 @@ pub fn hints(
     range: Range,
 ) -> Vec<InlayHint> {
     let mut hints = values(view, project, file, range);
-    hints.extend(insight.into_iter().flat_map(|insight| defaults(view, insight, file)));
+    hints.extend(insight.into_iter().flat_map(|insight| assumptions(view, insight, file)));
     hints.retain(|hint| range.start <= hint.position && hint.position <= range.end);
     hints.sort_by_key(|hint| hint.position);
     hints
@@ -81,11 +81,11 @@ fn worked_out(definition: Definition<'_>) -> Option<&Expr> {
     (!written).then_some(value)
 }
 
-/// The defaults taken for what stands in a file, at the ends of the lines that left them open.
-fn defaults(view: &View, insight: &Insight, file: SourceId) -> Vec<InlayHint> {
+/// What was taken for what is left out in a file, at the ends of the lines that left them open.
+fn assumptions(view: &View, insight: &Insight, file: SourceId) -> Vec<InlayHint> {
     let Some(sheet) = view.sheet(file) else { return Vec::new() };
     let mut by_line: BTreeMap<usize, Vec<(String, String)>> = BTreeMap::new();
-    for taken in &insight.defaults {
+    for taken in &insight.assumptions {
         if insight.sheets.get(&taken.origin.source).is_none_or(|known| known.name != sheet.name) {
             continue;
         }

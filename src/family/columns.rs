@@ -6,17 +6,16 @@ use std::collections::BTreeMap;
 use kurbo::Rect;
 
 use super::Figure;
-use crate::analyse::Dial;
-use crate::audit::fit::thickness;
+use crate::analysis::Dial;
 use crate::diagnostics::{Diagnostic, Finding, Severity};
-use crate::quote::{Quote, quote};
+use crate::quote::Quote;
 use crate::units::{Length, Time};
 use crate::vocabulary::figures::FigureName;
 
 /// The figures of a dial, by their words; those that it has not are left out. Where there is no dial, only its findings
 /// are counted.
 pub(super) fn figures(dial: Option<&Dial>, findings: &[Diagnostic]) -> BTreeMap<String, Figure> {
-    let known = Known { findings, quote: dial.and_then(|dial| Some(quote(&dial.design, dial.plan.as_ref()?))) };
+    let known = Known { findings, quote: dial.and_then(|dial| dial.quote.as_ref()) };
     let word = |name: &FigureName| name.word().to_owned();
     FigureName::ALL.iter().filter_map(|name| Some((word(name), known.figure(*name, dial)?))).collect()
 }
@@ -24,7 +23,7 @@ pub(super) fn figures(dial: Option<&Dial>, findings: &[Diagnostic]) -> BTreeMap<
 /// What figures are read from, beside the dial.
 struct Known<'a> {
     findings: &'a [Diagnostic],
-    quote: Option<Quote>,
+    quote: Option<&'a Quote>,
 }
 
 impl Known<'_> {
@@ -36,7 +35,7 @@ impl Known<'_> {
             FigureName::Made => Some(Figure::Truth(dial.is_some() && self.count(is_error) == 0)),
             FigureName::Width => size(dial?).map(|size| Figure::number(size.width())),
             FigureName::Height => size(dial?).map(|size| Figure::number(size.height())),
-            FigureName::Thickness => Some(length(thickness(&dial?.design))),
+            FigureName::Thickness => Some(length(dial?.design.thickness())),
             FigureName::Fits => dial?.audit.fit.as_ref().map(|_| self.none(Finding::says_unfit)),
             FigureName::Reads => {
                 let checked = &dial?.audit.reading_check;
@@ -55,10 +54,10 @@ impl Known<'_> {
             FigureName::Parts => plan().map(|plan| counted(plan.part_count())),
             FigureName::Boards => plan().map(|plan| counted(plan.boards.len())),
             FigureName::CutLength => plan().map(|plan| length(plan.cut_length())),
-            FigureName::MachineTime => self.quote.as_ref()?.machine.map(time),
-            FigureName::BenchTime => self.quote.as_ref()?.bench.map(time),
-            FigureName::Cost => self.quote.as_ref()?.price.map(in_hundredths),
-            FigureName::CostOfOne => self.quote.as_ref()?.per_dial().map(in_hundredths),
+            FigureName::MachineTime => self.quote?.machine.map(time),
+            FigureName::BenchTime => self.quote?.bench.map(time),
+            FigureName::Cost => self.quote?.price.map(in_hundredths),
+            FigureName::CostOfOne => self.quote?.per_dial().map(in_hundredths),
             FigureName::Errors => Some(counted(self.count(is_error))),
             FigureName::Warnings => Some(counted(self.count(is_warning))),
         }

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::sync::{LazyLock, OnceLock};
 
-use dialwright::analyse::{Analysis, Request, analyse};
+use dialwright::analysis::{Analysis, Request, analyse};
 use dialwright::audit::{Audit, MeasureValue, audit};
 use dialwright::cli::disk::DiskProject;
 use dialwright::design::{Design, FlipChoice, Joint, Shape};

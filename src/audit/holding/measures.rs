@@ -41,6 +41,8 @@ impl Holding {
             }
             MeasureName::Stays => number(turn.stays()),
             MeasureName::ThumbForce => turn.thumb().map(|(least, _)| least.quantity()),
+            // The least to be expected: friction at the least published coefficient of wood on wood, and the clicks'
+            // strongest push.
             MeasureName::TurningTorque => held().map(|held| held.turning().0.quantity()),
             // Of the stack as a whole, or of what does not hold a turn.
             MeasureName::StackPull

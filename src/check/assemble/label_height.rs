@@ -33,7 +33,7 @@ impl<'t> Assembler<'_, 't> {
         let opening = place.filter(|place| place.how == ReadsHow::Through);
         let Some(place) = opening else {
             let height = fields::Ring::Height.spec().default.length()?;
-            self.default(&what, height.to_string(), "usual where no opening limits it", written.name.span);
+            self.assume(&what, height.to_string(), "usual where no opening limits it", written.name.span);
             return Some(height);
         };
         let room = place.region.offset(-place.clear_opening.as_mm());
@@ -64,7 +64,7 @@ impl<'t> Assembler<'_, 't> {
         }
         let set = if self.is_curved(written) { ", set straight," } else { "" };
         let why = format!("the largest at which every label{set} clears the opening by {}", place.clear_opening);
-        self.default(&what, height.to_string(), &why, written.name.span);
+        self.assume(&what, height.to_string(), &why, written.name.span);
         Some(height)
     }
 }

@@ -16,7 +16,7 @@ use super::program::Program;
 use super::value::Value;
 use crate::check::findings::{dial as say, rings as of_rings, values};
 use crate::design::{
-    Accepted, Default, Depth, Design, Joint, Layer, LocalDateTime, Mark, Pivot, Reading, ReadsHow, Run, Slot, Turn,
+    Accepted, Assumption, Depth, Design, Joint, Layer, LocalDateTime, Mark, Pivot, Reading, ReadsHow, Run, Slot, Turn,
     Work,
 };
 use crate::diagnostics::Finding;
@@ -46,7 +46,7 @@ pub fn assemble<'t>(eval: &mut Evaluator<'t>, frame: Frame<'t>) -> Option<Design
         eval,
         program: frame.program,
         shop,
-        defaults: Vec::new(),
+        assumptions: Vec::new(),
         is_turn: Vec::new(),
         magnet_pockets: BTreeSet::new(),
         holed: BTreeSet::new(),
@@ -58,7 +58,7 @@ struct Assembler<'e, 't> {
     eval: &'e mut Evaluator<'t>,
     program: &'t Program<'t>,
     shop: Shop,
-    defaults: Vec<Default>,
+    assumptions: Vec<Assumption>,
     /// For each joint whether it turns.
     is_turn: Vec<bool>,
     /// Layer and joint of each magnet pocket made so far.
@@ -68,8 +68,8 @@ struct Assembler<'e, 't> {
 }
 
 impl<'t> Assembler<'_, 't> {
-    fn default(&mut self, what: &str, taken: String, why: &str, origin: Span) {
-        self.defaults.push(Default { what: what.to_owned(), taken, why: why.to_owned(), origin });
+    fn assume(&mut self, what: &str, taken: String, why: &str, origin: Span) {
+        self.assumptions.push(Assumption { what: what.to_owned(), taken, why: why.to_owned(), origin });
     }
 
     fn design(&mut self, frame: Frame<'t>) -> Option<Design> {
@@ -95,7 +95,7 @@ impl<'t> Assembler<'_, 't> {
             slot,
             run,
             accepted,
-            defaults: std::mem::take(&mut self.defaults),
+            assumptions: std::mem::take(&mut self.assumptions),
             spreads: self.shop.spreads,
             rates: self.shop.rates.clone(),
             shop: if frame.nominal_shop { None } else { self.program.shop.map(|shop| shop.value.clone()) },

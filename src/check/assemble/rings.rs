@@ -263,7 +263,7 @@ impl<'t> Assembler<'_, 't> {
         if radius.as_mm() < 1e-6 {
             return self.eval.report(say::ring_without_radius(name, written.name.span));
         }
-        self.default(
+        self.assume(
             &format!("radius of ring `{name}`"),
             radius.to_string(),
             "as far out as what it is read by",
@@ -294,7 +294,7 @@ impl<'t> Assembler<'_, 't> {
                 let bearing = bearing_of(place.centre);
                 if bearing.as_degrees() != 0.0 {
                     let what = format!("first bearing of ring `{}`", written.name.text);
-                    self.default(&what, bearing.to_string(), "where what it is read by stands", written.name.span);
+                    self.assume(&what, bearing.to_string(), "where what it is read by stands", written.name.span);
                 }
                 bearing
             }

@@ -395,7 +395,6 @@ fn spreads<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Spreads> {
         kerf: kerf?,
         concentricity: off_axis?,
         placing: placing?,
-        from_turning: None,
         clicked: clicked?,
         remanence: remanence?,
         depth: depth?,

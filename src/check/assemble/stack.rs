@@ -154,7 +154,7 @@ impl<'t> Assembler<'_, 't> {
             Some(name) => self.shop.adhesives.get(&name.text).cloned()?,
             None => match self.shop.adhesives.values().next().cloned() {
                 Some(first) => {
-                    self.default("adhesive", first.name.clone(), "the first in the shop, by name", span);
+                    self.assume("adhesive", first.name.clone(), "the first in the shop, by name", span);
                     first
                 }
                 None => return self.eval.report(say::no_adhesive(span)),
@@ -230,7 +230,7 @@ impl<'t> Assembler<'_, 't> {
                 _ => self.eval.count(expr, "the number of stops", 1, most)?,
             },
             (None, Some((labels, ring))) => {
-                self.default("stops", labels.to_string(), &format!("one for each label of ring `{ring}`"), span);
+                self.assume("stops", labels.to_string(), &format!("one for each label of ring `{ring}`"), span);
                 u32::try_from(labels).ok()?
             }
             // A reading whose names stand for nothing was reported, and its labels are not known.
@@ -309,7 +309,7 @@ impl<'t> Assembler<'_, 't> {
         let radius = (magnet.diameter + magnet.clearance).as_mm() / 2.0;
         let what = format!("magnet pocket in the {} of {}", face_word(face), layer.name);
         if let (None, Some((depth, name))) = (asked, Self::drawn_seat(layer, face, magnet.diameter.as_mm() / 2.0)) {
-            self.default(&what, depth_shown(depth), &format!("`{name}` is drawn there already"), span);
+            self.assume(&what, depth_shown(depth), &format!("`{name}` is drawn there already"), span);
             return Some(Seat { layer: at, face, depth });
         }
         let depth = asked.unwrap_or_else(|| {
@@ -326,7 +326,7 @@ impl<'t> Assembler<'_, 't> {
             } else {
                 (Depth::Down(deep), format!("the height of `{}` plus its sink of {}", magnet.name, magnet.sink))
             };
-            self.defaults.push(crate::design::Default { what, taken: depth_shown(taken), why, origin: span });
+            self.assumptions.push(crate::design::Assumption { what, taken: depth_shown(taken), why, origin: span });
             taken
         });
         if depth == Depth::Through {
