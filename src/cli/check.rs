@@ -56,6 +56,7 @@ fn checked(arguments: &CheckArguments) -> Result<u8, u8> {
     for path in [&arguments.design.file].into_iter().chain(&arguments.more) {
         files_below(path, 0, &mut files).map_err(fail)?;
     }
+    // One file that was named is checked even if it is only ever shared; of a folder such files are passed over.
     let alone = files == [arguments.design.file.clone()];
     let mut all = Vec::new();
     for file in &files {
@@ -91,6 +92,7 @@ fn one(arguments: &CheckArguments, file: &Path, alone: bool) -> Result<Option<Ch
         let mended = mend::apply(&found.findings, &found.sources, file)
             .map_err(|sentence| report::fail(&sentence, design.asked.message_format))?;
         if mended > 0 {
+            // Read again from the disc and not patched in memory: what is told of last is what the files hold now.
             (_, opened) = report::opened(&design, false, Effort(0))?;
             found = look(&opened, &project, file, arguments)?;
         }

@@ -196,6 +196,7 @@ pub fn run() -> ExitCode {
 fn quiet_engine() {
     let usual = std::panic::take_hook();
     std::panic::set_hook(Box::new(move |panic| {
+        // By the file that panicked: a panic of ours inside a boolean must be seen.
         let from_engine = panic.location().is_some_and(|place| place.file().contains("linesweeper"));
         if !from_engine {
             usual(panic);
