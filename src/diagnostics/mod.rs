@@ -186,6 +186,8 @@ impl Problems {
 
     /// All of them in order of place, duplicates dropped.
     pub fn into_sorted(mut self) -> Vec<Diagnostic> {
+        // The sort is stable, so that of one place and name the order found stays: the same input gives the same
+        // bytes.
         self.0.sort_by_key(|diagnostic| (diagnostic.span(), diagnostic.finding));
         self.0.dedup();
         self.0
