@@ -164,7 +164,7 @@ fn loss_of(sure: &StopTolerance, wanted: Spread) -> Length {
 }
 
 fn near(length: Length) -> String {
-    format!("{}mm", plain(length.as_mm(), 2))
+    length.to_decimals(2)
 }
 
 fn as_json(analysis: &Analysis) -> Value {

@@ -91,8 +91,9 @@ pub struct Stock {
 }
 
 impl Stock {
-    /// Density: of the board that was weighed, else 1190 kg/m3 for clear stock (acrylic) and 700 kg/m3 for all other (about
-    /// that of birch: common practice, no source).
+    /// Density: of the board that was weighed, since a kitchen scale is at hand where a table of woods is not, else
+    /// 1190 kg/m3 for clear stock (acrylic) and 700 kg/m3 for all other (about that of birch: common practice, no
+    /// source).
     pub fn density(&self) -> Density {
         let volume = self.board.0.as_mm() * self.board.1.as_mm() * self.thickness.mean.as_mm();
         match self.weighs {

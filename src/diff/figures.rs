@@ -161,7 +161,7 @@ pub(super) fn optional<T: ToString>(figure: Option<T>) -> String {
 
 /// Bearings in a row.
 pub(super) fn bearings(bearings: &[Angle]) -> String {
-    let shown: Vec<String> = bearings.iter().map(|bearing| format!("{}deg", plain(bearing.as_degrees(), 3))).collect();
+    let shown: Vec<String> = bearings.iter().map(ToString::to_string).collect();
     shown.join(", ")
 }
 

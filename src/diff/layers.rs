@@ -2,12 +2,12 @@
 
 use super::figures::{bearings, optional};
 use super::pairs::{Pair, paired};
-use super::shapes::{centre, different, mm, place, region, same_shape, shape, size};
+use super::shapes::{centre, different, place, region, same_shape, shape, size};
 use super::{Changes, Detail, How, Topic};
 use crate::design::{Depth, Design, Face, FlipChoice, Layer, Mark, Ring, Shape, Work, hex};
 use crate::geometry::Region;
 use crate::plan::face_name;
-use crate::units::plain;
+use crate::units::{mm, percent, plain};
 
 /// The layers of both designs: which there are, in what order, and what is on each.
 pub(super) fn layers(all: &mut Changes, old: &Design, new: &Design) {
@@ -266,7 +266,7 @@ fn work(mark: &Mark) -> Vec<(&'static str, String)> {
         Work::Engrave { tone, depth, ink } => {
             let named = optional(ink.as_ref().map(|ink| &ink.name));
             let colour = ink.as_ref().and_then(|ink| ink.colour).map(hex).unwrap_or_default();
-            (optional(*depth), format!("{}%", plain(100.0 * tone, 2)), named, colour)
+            (optional(*depth), percent(*tone, 2), named, colour)
         }
         Work::Pocket { depth: Depth::Down(depth) } => (depth.to_string(), String::new(), String::new(), String::new()),
         Work::Paint { colour: paint } => (String::new(), String::new(), String::new(), hex(*paint)),
@@ -354,8 +354,7 @@ fn ring_details(old: &Ring, new: &Ring) -> Vec<Detail> {
     details.extend(different("radius", old.radius.to_string(), new.radius.to_string()));
     details.extend(different("height", old.height.to_string(), new.height.to_string()));
     let placed_alike = details.is_empty();
-    let percent = |ring: &Ring| format!("{}%", plain(100.0 * ring.tone, 2));
-    details.extend(different("tone", percent(old), percent(new)));
+    details.extend(different("tone", percent(old.tone, 2), percent(new.tone, 2)));
     let named = |ring: &Ring| optional(ring.ink.as_ref().map(|ink| &ink.name));
     details.extend(different("ink", named(old), named(new)));
     let colour = |ring: &Ring| ring.ink.as_ref().and_then(|ink| ink.colour).map(hex).unwrap_or_default();

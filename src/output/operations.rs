@@ -377,5 +377,5 @@ fn degrees(angle: Angle) -> f64 {
 /// To three decimals, never "-0".
 fn rounded(value: f64) -> f64 {
     // Nought added to -0 gives 0.
-    (value * 1000.0).round() / 1000.0 + 0.0
+    crate::units::rounded(value, 3) + 0.0
 }

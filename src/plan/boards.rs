@@ -74,6 +74,7 @@ fn board(group: &StockGroup<'_>, names: &[String], parts: &[(u32, &LayerPlan<'_>
     let stock = group.stock;
     let on_board = || placements.iter().filter_map(|it| parts.get(it.item).map(|(dial, plan)| (it, *dial, *plan)));
     let turns = group.turns(on_board().map(|(_, _, plan)| plan));
+    // A board whose parts all have one face is not turned, whatever others of its stock need.
     let turned = group.board_over && turns > 1;
     let any_lifted = on_board().any(|(_, _, plan)| !matches!(plan.method, FlipMethod::OneFace(_)));
     let count = if turned { turns } else { 1 + usize::from(any_lifted) };

@@ -125,6 +125,9 @@ pub(super) fn group<'a>(
     cache: &OutlineCache,
     problems: &mut Problems,
 ) -> StockGroup<'a> {
+    // A board is turned whole where the maker says so; where a face is needed again, since a part that is lifted out
+    // has been cut free; where a reading leaves less room than its opening's play takes; and where holders would take
+    // more boards. The last three are told as advice, for the maker chose none of them.
     let turned = is_turned(designs, stock);
     let mut found = Problems::default();
     let one_by_one = StockGroup::of(designs, stock, turned, cache, &mut found);
@@ -135,6 +138,7 @@ pub(super) fn group<'a>(
             .for_each(|it| found.extend(turned_for(it).map(|why| findings::board_turned(it.layer, &why))));
     } else if one_by_one.held().next().is_some() {
         let mut others = Problems::default();
+        // Both ways are planned and laid in rows; what the other way has to say is heard only where it is taken.
         let over = StockGroup::of(designs, stock, true, cache, &mut others);
         let ((too_large, holders), (too_large_over, turned)) = (one_by_one.cost(designs), over.cost(designs));
         if (too_large_over, turned) < (too_large, holders) {

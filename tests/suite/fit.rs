@@ -1,6 +1,6 @@
 //! How a dial lies in its slot and turns in it, and how true outlines turn, against figures worked out by hand.
 
-use super::by_hand::*;
+use super::designs::*;
 use dialwright::audit::fit::{fit, swept, thickness};
 use dialwright::audit::runout::{Symmetry, runout};
 use dialwright::design::*;

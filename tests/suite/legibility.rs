@@ -141,7 +141,7 @@ fn staining_comes_before_or_after_the_cutting() {
 /// whatever order they stand.
 #[test]
 fn the_worst_of_several_is_told() {
-    use super::by_hand::*;
+    use super::designs::*;
     use dialwright::audit::legibility::legibility;
     use dialwright::design::Work;
     use dialwright::physics::legibility::LEAST;
@@ -188,7 +188,7 @@ fn the_worst_of_several_is_told() {
 /// A label stands on the paint over it, unless that place is left bare; the least contrast of the ring is told.
 #[test]
 fn labels_stand_out_from_what_is_under_them() {
-    use super::by_hand::*;
+    use super::designs::*;
     use dialwright::audit::legibility::legibility;
     use dialwright::design::{Face, Work};
     use dialwright::physics::Contrast;

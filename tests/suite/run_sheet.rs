@@ -1,6 +1,6 @@
 //! The run sheet holds what the plan and the proof hold, and shows every text as text.
 
-use super::by_hand::*;
+use super::designs::*;
 use super::dials::root;
 use super::proof::{analysed, media_boxes, printing, stays, texts};
 use dialwright::audit::audit;

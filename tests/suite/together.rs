@@ -6,7 +6,7 @@ use dialwright::plan::{Effort, OperationKind, OutlineCache, plan, plan_together}
 use dialwright::project::MemoryProject;
 use serde_json::Value;
 
-use super::designs::*;
+use super::designs::boards::*;
 
 #[test]
 fn two_designs_share_their_boards() {

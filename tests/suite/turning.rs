@@ -5,7 +5,7 @@ use std::time::Duration;
 use cpu_time::ThreadTime;
 use serde_json::Value;
 
-use super::by_hand::*;
+use super::designs::*;
 use dialwright::audit::{CheckedStop, MEASURES, MeasureValue, Subject, audit, check_readings, tolerance};
 use dialwright::design::{Design, Face, Joint, Mark, Reading, ReadsHow, Work};
 use dialwright::geometry::{Region, SLIVER_MM2, polar, shapes};

@@ -72,6 +72,7 @@ impl AxisMagnet<'_> {
 
 /// What of a magnet is magnetised.
 pub(super) fn disc(magnet: &Magnet) -> Option<Disc> {
+    // Plating is not magnetic: the magnet is smaller by it all round, and the gap wider by both platings.
     let bare = |size: Length| size - magnet.plating * 2.0;
     Disc::new(bare(magnet.diameter), bare(magnet.height), magnet.remanence).ok()
 }
@@ -172,6 +173,7 @@ fn both_through(known: &AxisMagnet, seat: &Seat) -> bool {
 fn share(known: &mut AxisMagnet, design: &Design, floors: &[Length], below: usize) {
     let thickness = design.layers.get(known.layer).map_or(Length::ZERO, |layer| layer.stock.thickness.mean);
     let floor = floors.get(known.layer).copied().unwrap_or_default();
+    // Taken midway: which way it is pressed when the glue sets is not known, and midway it serves both turns alike.
     known.bottom = floor + (thickness - known.magnet.height) / 2.0;
     known.face = Face::Front;
     known.shared = true;
@@ -209,6 +211,8 @@ pub(super) fn pair(magnets: &[AxisMagnet], below: usize) -> Option<Facing> {
 
 /// The pull of all magnets below a turn on all above it.
 pub(super) fn pull_across(magnets: &[AxisMagnet], below: usize) -> Force {
+    // Every magnet below the turn pulls at every one above it, not the two alone that meet: in a stack of three
+    // or more the far ones count as well.
     let (lower, upper): (Vec<&AxisMagnet>, Vec<&AxisMagnet>) = magnets.iter().partition(|magnet| magnet.layer <= below);
     let pairs = lower.iter().flat_map(|one| upper.iter().filter_map(|other| one.pull_on(other, Length::ZERO)));
     pairs.fold(Force::ZERO, |all, pull| all + pull)

@@ -40,6 +40,8 @@ impl Holding {
             }
             "stays" => number(turn.stays()),
             "thumb_force" => turn.thumb().map(|(least, _)| least.quantity()),
+            // The least to be expected: friction at the least published coefficient of wood on wood, and the clicks'
+            // strongest push.
             "turning_torque" => held().map(|held| held.turning().0.quantity()),
             _ => None,
         }

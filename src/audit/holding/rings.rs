@@ -43,6 +43,8 @@ pub(super) fn rings(turn: &Turn, clicks: &Clicks, apart: Length, felt: Felt) -> 
     let ring = |bearings: &[Angle]| Unsolved { radius: clicks.radius, bearings: bearings.to_vec() };
     let closest = closest_stops(&turn.stops).map_or(WITHIN, |angle| angle.as_degrees() / 4.0);
     let within = Angle::degrees(closest.min(WITHIN));
+    // The pattern is chosen by the friction of the axis alone, since the rings' own pull is known only once their
+    // poles are; the verdict on the chosen one is then taken with both.
     let on_axis = felt(Force::ZERO).0;
     let mut pattern = choose(&pair, &ring(&lower), &ring(&upper), &turn.stops, within, on_axis).ok()?;
     pattern.verdict = judged(&pattern, felt);

@@ -1,18 +1,16 @@
-//! What is written over something that was there is written whole or not at all, by every verb that writes: in a folder
-//! that is read-only, on a full disc, without its input, killed at any moment, and beside another of its kind.
+//! What is written over something that was there is written whole or not at all, by every verb that writes.
 
-use std::collections::BTreeMap;
 use std::fs;
-use std::path::PathBuf;
 use std::process::{Command, Output, Stdio};
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
 use fastrand::Rng;
-use tempfile::TempDir;
 
-const DIAL: &str = include_str!("../../examples/first.dial");
-const SHOP: &str = include_str!("../../examples/saltmarsh/shop.dial");
+use super::{Files, told};
+
+const DIAL: &str = include_str!("../../../examples/first.dial");
+const SHOP: &str = include_str!("../../../examples/saltmarsh/shop.dial");
 const FAMILY: &str = "\nparam more: length = 0mm from 0mm to 9mm\nfamily { each more in [0mm, 1mm] }\n";
 
 /// A verb that writes, and how it is called in a folder made by [`Bench::new`].
@@ -40,34 +38,32 @@ const VERBS: [Verb; 9] = [
     Verb { arguments: &["hold", "a.dial", "--plot", "pull.svg"], input: "a.dial", written: "pull.svg" },
 ];
 
-type Files = BTreeMap<String, Vec<u8>>;
+/// A folder with everything that the verbs read, and something in the place of what they write.
+struct Bench(super::Bench);
 
-struct Bench {
-    folder: TempDir,
+impl std::ops::Deref for Bench {
+    type Target = super::Bench;
+
+    fn deref(&self) -> &super::Bench {
+        &self.0
+    }
 }
 
 impl Bench {
-    /// A folder with everything that the verbs read, and something in the place of what they write.
     fn new() -> Self {
-        let bench = Self { folder: tempfile::tempdir().unwrap() };
-        let texts = [
-            ("a.dial", DIAL.to_owned()),
-            ("b.dial", DIAL.replace("60mm", "62mm")),
-            ("untidy.dial", DIAL.replace(" of ", "   of   ")),
-            ("slip.dial", DIAL.replace("labels", "labells")),
-            ("family.dial", DIAL.to_owned() + FAMILY),
-            ("shop.dial", SHOP.to_owned()),
-        ];
-        texts.iter().for_each(|(name, text)| fs::write(bench.path(name), text).unwrap());
+        let bench = Self(super::Bench::with(&[
+            ("a.dial", DIAL),
+            ("b.dial", &DIAL.replace("60mm", "62mm")),
+            ("untidy.dial", &DIAL.replace(" of ", "   of   ")),
+            ("slip.dial", &DIAL.replace("labels", "labells")),
+            ("family.dial", &(DIAL.to_owned() + FAMILY)),
+            ("shop.dial", SHOP),
+        ]));
         for (shard, out) in [("1/2", "one"), ("2/2", "two")] {
             let shards = ["build", "family.dial", "--no-print", "--shard", shard, "--out", out];
             assert_eq!(bench.run(&shards).status.code(), Some(0));
         }
         bench
-    }
-
-    fn path(&self, name: &str) -> PathBuf {
-        self.folder.path().join(name)
     }
 
     fn command(&self, arguments: &[&str]) -> Command {
@@ -83,19 +79,7 @@ impl Bench {
 
     /// Every file of the bench, with what is in it.
     fn files(&self) -> Files {
-        let mut files = Files::new();
-        let mut folders = vec![self.folder.path().to_path_buf()];
-        while let Some(folder) = folders.pop() {
-            for entry in fs::read_dir(folder).unwrap().map(Result::unwrap) {
-                let (path, name) = (entry.path(), entry.path().strip_prefix(self.folder.path()).unwrap().to_owned());
-                if entry.file_type().unwrap().is_dir() {
-                    folders.push(path);
-                } else {
-                    files.insert(name.to_string_lossy().into_owned(), fs::read(path).unwrap());
-                }
-            }
-        }
-        files
+        super::files(self.folder.path())
     }
 
     /// What the verb writes when nothing happens to it, and what was there; the bench is left as it was.
@@ -127,10 +111,6 @@ impl Bench {
 /// Leftovers of what was killed, which are hidden and harmless.
 fn visible(files: Files) -> Files {
     files.into_iter().filter(|(name, _)| !name.starts_with(".dialwright-")).collect()
-}
-
-fn told(output: &Output) -> String {
-    String::from_utf8_lossy(&output.stderr).into_owned()
 }
 
 #[cfg(unix)]

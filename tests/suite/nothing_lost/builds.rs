@@ -1,15 +1,13 @@
-//! Outputs that are there stay whole, whatever happens to a build: killed at any moment, on a full disc, without its
-//! input, or beside another build into the same folder.
+//! Outputs that are there stay whole, whatever happens to a build, or to two builds into the same folder.
 
-use std::collections::BTreeMap;
 use std::fs;
-use std::path::Path;
 use std::process::{Child, Command, Stdio};
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
 use fastrand::Rng;
-use tempfile::TempDir;
+
+use super::{Bench, Files, files, told};
 
 /// Two sets of outputs that share not a byte by chance: other sizes, other titles.
 const SIZES: [&str; 2] = ["across=50mm", "across=70mm"];
@@ -18,21 +16,9 @@ const DIAL: &str = "dial \"Kept\"\nparam across: length = 60mm from 40mm to 80mm
     layer cover of birch { window peep = circle(diameter: 10mm) at polar(16mm, 0deg) }\n\
     stack { base; turn on magnets(disc); cover }\nreads r through peep\nrun 2\n";
 
-type Files = BTreeMap<String, Vec<u8>>;
-
-struct Bench {
-    folder: TempDir,
-}
-
 impl Bench {
     fn new() -> Self {
-        let folder = tempfile::tempdir().unwrap();
-        fs::write(folder.path().join("kept.dial"), DIAL).unwrap();
-        Self { folder }
-    }
-
-    fn path(&self, name: &str) -> std::path::PathBuf {
-        self.folder.path().join(name)
+        Self::with(&[("kept.dial", DIAL)])
     }
 
     /// A build without what is printed, which takes most of the time and is written in the same way.
@@ -57,21 +43,6 @@ impl Bench {
             files(&self.path(&name))
         })
     }
-}
-
-/// Every file of a folder, those in folders of it as well.
-fn files(folder: &Path) -> Files {
-    let entries = fs::read_dir(folder).unwrap_or_else(|error| panic!("{}: {error}", folder.display()));
-    let mut found = Files::new();
-    for entry in entries.map(Result::unwrap) {
-        let name = entry.file_name().into_string().unwrap();
-        if entry.file_type().unwrap().is_dir() {
-            found.extend(files(&entry.path()).into_iter().map(|(inner, bytes)| (format!("{name}/{inner}"), bytes)));
-        } else {
-            found.insert(name, fs::read(entry.path()).unwrap());
-        }
-    }
-    found
 }
 
 fn killed_after(mut child: Child, delay: Duration) -> bool {
@@ -160,7 +131,7 @@ fn a_vanished_input_leaves_the_former_outputs() {
     fs::remove_file(bench.path("kept.dial")).unwrap();
     let output = bench.build(SIZES[1], "out").stderr(Stdio::piped()).spawn().unwrap().wait_with_output().unwrap();
     assert_eq!(output.status.code(), Some(2));
-    assert!(String::from_utf8_lossy(&output.stderr).contains("kept.dial"));
+    assert!(told(&output).contains("kept.dial"));
     assert_eq!(files(&bench.path("out")), whole);
 }
 
@@ -177,7 +148,7 @@ fn a_full_disc_leaves_the_former_outputs() {
         let command =
             format!("trap '' XFSZ; ulimit -f {blocks}; exec '{program}' build kept.dial --set {} --out out", SIZES[1]);
         let output = Command::new("bash").args(["-c", &command]).current_dir(bench.folder.path()).output().unwrap();
-        let said = String::from_utf8_lossy(&output.stderr).into_owned();
+        let said = told(&output);
         assert_eq!(output.status.code(), Some(2), "{said}");
         assert!(said.contains("out"), "{said}");
         assert_eq!(files(&bench.path("out")), whole, "{blocks} blocks");
@@ -198,7 +169,7 @@ fn a_file_in_the_place_of_the_folder_is_kept() {
     let output =
         bench.build(SIZES[0], "out/deeper").stderr(Stdio::piped()).spawn().unwrap().wait_with_output().unwrap();
     assert_eq!(output.status.code(), Some(2));
-    assert!(String::from_utf8_lossy(&output.stderr).contains("out"));
+    assert!(told(&output).contains("out"));
 }
 
 /// Twice, in another folder, locale and time zone, on one processor and on all: not a byte differs.
