@@ -46,6 +46,8 @@ use clap::{Args, CommandFactory as _, Parser, Subcommand, ValueEnum};
 /// Exit code: all is well.
 const FINE: u8 = 0;
 /// Exit code: there are findings.
+// In `build` as in `check`: advice and accepted findings do not count, and a build that only has warnings still
+// writes its files.
 const FINDINGS: u8 = 1;
 /// Exit code: it could not be run.
 const COULD_NOT_RUN: u8 = 2;

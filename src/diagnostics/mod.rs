@@ -88,6 +88,8 @@ mod spot {
 }
 
 impl Diagnostic {
+    // Stages build findings by functions and not by a struct for each: a function's parameters are the same list of
+    // fields, with less text round it.
     fn new(severity: Severity, finding: Finding, message: impl Into<String>) -> Self {
         Self {
             finding,

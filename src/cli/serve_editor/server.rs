@@ -172,6 +172,7 @@ impl Server {
         }
         design.waits_since = Some(Instant::now());
         self.unshown.insert(key.to_owned());
+        // What is outrun ends before its next variant, and its answer would be to a text that is gone.
         if let Some((underway, stop)) = &self.underway
             && underway == key
         {
