@@ -19,13 +19,13 @@ use crate::study::Opened;
 pub(super) struct CheckArguments {
     #[command(flatten)]
     design: DesignArguments,
-    /// More designs, or folders whose designs are all meant; what designs share is passed over there
+    /// More designs, or folders of designs; files in a folder that designs only share are skipped
     #[arg(value_name = "FILE", conflicts_with_all = ["set", "variant"])]
     more: Vec<PathBuf>,
-    /// Applies every mend that is certain to the files, then checks again
+    /// Applies every certain mend to the files, then checks again
     #[arg(long)]
     mend: bool,
-    /// Also writes the findings into this file as a SARIF 2.1.0 log, which hosts of repositories show beside the text
+    /// Also writes the findings to this file as a SARIF 2.1.0 log, which repository hosts show beside the text
     #[arg(long, value_name = "FILE")]
     sarif: Option<PathBuf>,
 }

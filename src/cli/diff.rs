@@ -25,7 +25,7 @@ pub(super) struct DiffArguments {
     /// The old design and the new one; one design with --since; or what git passes to an external diff driver
     #[arg(required = true, num_args = 1..=9, value_name = "FILE")]
     files: Vec<PathBuf>,
-    /// Compares the design with itself at this revision of its git repository
+    /// Compares the design with what it was at this revision of its git repository
     #[arg(long, value_name = "REV")]
     since: Option<String>,
     /// Draws old and new over each other into this file, an .svg or a .png

@@ -16,10 +16,10 @@ use crate::source::Sources;
 
 #[derive(Debug, Args)]
 pub(super) struct TidyArguments {
-    /// Files, or folders whose .dial files are all meant; `-` reads standard input and prints the text
+    /// Files, or folders of .dial files; `-` reads standard input and prints the text
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
-    /// Writes nothing; says which files are not tidy, and exits with 1 if any is not
+    /// Writes nothing; lists the files that are not tidy, and exits with 1 if there are any
     #[arg(long)]
     check: bool,
     /// How findings are printed

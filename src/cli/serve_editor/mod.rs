@@ -32,7 +32,7 @@ const IDLE: Duration = Duration::from_secs(3600);
 
 #[derive(Debug, Args)]
 pub(super) struct ServeEditorArguments {
-    /// Says what holds anyway, for editors that insist: standard input and output are spoken on
+    /// Changes nothing: the server always speaks on standard input and output, but some editors insist on saying so
     #[arg(long)]
     stdio: bool,
 }
