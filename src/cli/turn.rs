@@ -9,7 +9,7 @@ use serde_json::{Value, json};
 use super::picture::Picture;
 use super::report::rounded;
 use super::{DesignArguments, FINDINGS, FINE, MessageFormat, report};
-use crate::analyse::{Analysis, Dial};
+use crate::analysis::{Analysis, Dial};
 use crate::audit::fit::in_words;
 use crate::audit::{CheckedReading, CheckedStop, ReadingTolerance, Spread, StopTolerance};
 use crate::design::{Design, ReadsHow};

@@ -130,6 +130,13 @@ pub struct Magnet {
     pub origin: Option<Span>,
 }
 
+impl Magnet {
+    /// Thickness of the glue beneath it; zero where it is glued with nothing.
+    pub fn film(&self) -> Length {
+        self.adhesive.as_ref().map_or(Length::ZERO, |glue| glue.film)
+    }
+}
+
 /// A rivet or eyelet.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Rivet {

@@ -143,7 +143,7 @@ pub(super) fn spreads(spreads: &Spreads) -> Vec<(&'static str, String)> {
     vec![
         ("kerf", spreads.kerf.to_string()),
         // As the shop states it: what turning parts over adds follows from other figures.
-        ("concentricity", Spreads { from_turning: None, ..*spreads }.centring().to_string()),
+        ("concentricity", spreads.centring().to_string()),
         ("placing", spreads.placing.to_string()),
         ("clicked", spreads.clicked.to_string()),
     ]

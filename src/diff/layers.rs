@@ -4,13 +4,17 @@ use super::figures::{bearings, optional};
 use super::pairs::{Pair, paired};
 use super::shapes::{centre, different, place, region, same_shape, shape, size};
 use super::{Changes, Detail, How, Topic};
-use crate::design::{Depth, Design, Face, FlipChoice, Layer, Mark, Ring, Shape, Work, hex};
+use crate::design::{Centring, Depth, Design, Face, FlipChoice, Layer, Mark, Ring, Shape, Work, hex};
 use crate::geometry::Region;
 use crate::plan::face_name;
 use crate::units::{mm, percent, plain};
 
 /// The layers of both designs: which there are, in what order, and what is on each.
-pub(super) fn layers(all: &mut Changes, old: &Design, new: &Design) {
+pub(super) fn layers(
+    all: &mut Changes,
+    (old, old_centring): (&Design, &Centring),
+    (new, new_centring): (&Design, &Centring),
+) {
     // A layer without its former name is the same layer where all that is on it is the same. Else one is gone and
     // another came: any nearer likeness would be a guess.
     let same = |old: &Layer, new: &Layer| {
@@ -33,7 +37,8 @@ pub(super) fn layers(all: &mut Changes, old: &Design, new: &Design) {
     come.iter().for_each(|layer| all.push(Topic::Layer, How::Added, named(layer), describe_layer(layer, false)));
     order(all, old, new);
     for (old, new) in both {
-        layer(all, old, new);
+        let flips = (flip(old, old_centring), flip(new, new_centring));
+        layer(all, old, new, flips);
     }
 }
 
@@ -68,10 +73,10 @@ fn same_content(old: &Layer, new: &Layer) -> bool {
         && old.rings.iter().zip(&new.rings).all(same_ring)
 }
 
-fn layer(all: &mut Changes, old: &Layer, new: &Layer) {
+fn layer(all: &mut Changes, old: &Layer, new: &Layer, flips: (String, String)) {
     let mut details: Vec<Detail> = Vec::new();
     details.extend(different("stock", all.now(&old.stock.name), new.stock.name.as_str()));
-    details.extend(different("flip", flip(&old.flip), flip(&new.flip)));
+    details.extend(different("flip", flips.0, flips.1));
     details.extend(different("order of work", waits(old), waits(new)));
     details.extend(different("grain", optional(old.grain), optional(new.grain)));
     details.extend(different("finish", finish(old), finish(new)));
@@ -81,11 +86,12 @@ fn layer(all: &mut Changes, old: &Layer, new: &Layer) {
     rings(all, old, new);
 }
 
-fn flip(flip: &FlipChoice) -> String {
-    match flip {
+fn flip(layer: &Layer, centring: &Centring) -> String {
+    match layer.flip {
+        _ if centring.turns_board_of(layer).is_some() => "with the board".to_owned(),
         FlipChoice::Chosen => "as the plan chooses".to_owned(),
         FlipChoice::About(bearing, _) => format!("about {}deg", plain(bearing.as_degrees(), 3)),
-        FlipChoice::Board(_) | FlipChoice::Centred(_) => "with the board".to_owned(),
+        FlipChoice::Board(_) => "with the board".to_owned(),
         FlipChoice::Holder(_) => "into a holder".to_owned(),
     }
 }

@@ -5,7 +5,8 @@
 //! stands on matters only where the maker chose one with `north`.
 
 use super::describe::face_name;
-use crate::audit::holding::{AxisMagnet, Holding, TurnHolding, magnets, pull_turned_over};
+use crate::audit::holding::{Holding, TurnHolding, pull_turned_over};
+use crate::design::axis::{AxisMagnet, magnets};
 use crate::design::stops::click_bearings;
 use crate::design::{Depth, Design, Face, Layer, Magnet, Pivot, Pole};
 use crate::physics::Polarity;
@@ -100,8 +101,7 @@ fn sight(north: Pole, seen: Face) -> &'static str {
 }
 
 fn sunk(magnet: &Magnet, depth: Length) -> String {
-    let film = magnet.adhesive.as_ref().map_or(Length::ZERO, |glue| glue.film);
-    let left = depth - magnet.height - film;
+    let left = depth - magnet.height - magnet.film();
     if left.as_mm() > 0.005 {
         format!("{} below the face", left.to_decimals(2))
     } else {

@@ -6,7 +6,7 @@ use std::fs;
 use std::io::Write as _;
 use std::process::{Command, Output, Stdio};
 
-use dialwright::analyse::{Analysis, Request, analyse};
+use dialwright::analysis::{Analysis, Request, analyse};
 use dialwright::artwork::{ArtError, Wanted, art};
 use dialwright::limits;
 use dialwright::project::MemoryProject;
@@ -438,7 +438,7 @@ fn a_request_to_the_live_page_may_have_so_many_bytes() {
 
 /// Bounds that are met inside a stage, each with the file whose tests meet it.
 const ELSEWHERE: [(&str, &str); 4] = [
-    ("RECORD_BYTES", "src/cli/family/kept.rs"),
+    ("RECORD_BYTES", "src/cli/family/disk.rs"),
     ("SHARING_DESIGNS", "src/cli/serve_editor/files.rs"),
     ("REQUEST_BYTES", "tests/suite/live_page.rs"),
     ("SEARCHED_PARTS", "src/plan/nest/mod.rs"),

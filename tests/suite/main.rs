@@ -60,6 +60,7 @@ mod turning;
 mod ui;
 mod view;
 mod viewer;
+mod vocabulary;
 
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -4,6 +4,7 @@ use dialwright::design::{Design, Face, FlipChoice, Ink, Shape, Work};
 use dialwright::geometry::{Region, Trace};
 use dialwright::output::{OutputFile, Palette, files, svg::drawing};
 use dialwright::plan::{Effort, OutlineCache, plan, plan_with};
+use dialwright::quote::quote;
 use kurbo::{Affine, BezPath, Shape as _};
 use serde_json::Value;
 
@@ -12,7 +13,8 @@ use super::overlap::{Chords, shared_area};
 
 fn built(design: &Design) -> Vec<OutputFile> {
     let (plan, problems) = plan(design);
-    files(design, &dialwright::audit::audit(design), &plan.unwrap_or_else(|| panic!("{problems:?}")), &sources())
+    let plan = plan.unwrap_or_else(|| panic!("{problems:?}"));
+    files(design, &dialwright::audit::audit(design), (&plan, &quote(design, &plan)), &sources())
 }
 
 fn text(files: &[OutputFile], name: &str) -> String {
@@ -371,8 +373,8 @@ fn parts_that_are_written_share_no_board() {
     designs.push(pentagons);
     let mut pairs = 0;
     for (design, effort) in designs.iter().flat_map(|design| [0, 1].map(|effort| (design, Effort(effort)))) {
-        let plan = plan_with(design, effort, &OutlineCache::default()).0.unwrap();
-        let files = files(design, &dialwright::audit::audit(design), &plan, &sources());
+        let plan = plan_with(design.into(), effort, &OutlineCache::default()).0.unwrap();
+        let files = files(design, &dialwright::audit::audit(design), (&plan, &quote(design, &plan)), &sources());
         let list: Value = serde_json::from_str(&text(&files, "operations.json")).unwrap();
         for board in list["boards"].as_array().unwrap() {
             let operations =

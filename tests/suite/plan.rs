@@ -23,7 +23,7 @@ fn planned(design: &Design) -> Plan {
 
 /// Laid in rows alone, without a search.
 fn in_rows(design: &Design) -> Plan {
-    plan_with(design, Effort(0), &OutlineCache::default()).0.unwrap()
+    plan_with(design.into(), Effort(0), &OutlineCache::default()).0.unwrap()
 }
 
 fn findings(design: &Design) -> Vec<&'static str> {
@@ -401,12 +401,12 @@ fn the_least_centred_layer_is_the_one_with_most_play() {
     for layers in [vec![round(), square(), plain.clone()], vec![plain.clone(), square(), round()]] {
         let design = design(layers);
         for plan in [None, Some(planned(&design))] {
-            let (layer, play) = least_centred(&design, plan.as_ref(), &OutlineCache::default()).unwrap();
+            let (layer, play) = least_centred((&design).into(), plan.as_ref(), &OutlineCache::default()).unwrap();
             assert_eq!(layer.name, "square");
             assert!(play.shift.as_mm() > 1.2 * layer.stock.kerf.as_mm() && play.turn.is_some());
         }
     }
-    assert!(least_centred(&design(vec![plain.clone()]), None, &OutlineCache::default()).is_none());
+    assert!(least_centred((&design(vec![plain.clone()])).into(), None, &OutlineCache::default()).is_none());
     let plan = planned(&design(vec![round(), square(), plain]));
     assert!(plan.lifts("round") && plan.lifts("square") && !plan.lifts("plain") && !plan.lifts("nobody"));
 }
@@ -814,7 +814,7 @@ fn grain_that_runs_askew_lies_along_a_board_turned_twice() {
 fn boards_are_turned_where_holders_would_take_more_of_them() {
     let mut design = design(vec![lettered_back(crooked(), FlipChoice::Chosen)]);
     design.run.dials = 14;
-    let rows = |design: &Design| plan_with(design, Effort(0), &OutlineCache::default());
+    let rows = |design: &Design| plan_with(design.into(), Effort(0), &OutlineCache::default());
     let named = |design: &Design| -> Vec<&'static str> {
         rows(design).1.into_sorted().iter().map(|found| found.finding.name()).collect()
     };

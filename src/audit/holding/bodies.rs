@@ -2,7 +2,7 @@
 
 use kurbo::Vec2;
 
-use super::axis::AxisMagnet;
+use crate::design::axis::AxisMagnet;
 use crate::design::{Design, Joint, Layer, Magnet};
 use crate::geometry::{Region, polar};
 use crate::units::{Density, Length, Mass};

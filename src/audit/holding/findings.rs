@@ -1,6 +1,7 @@
 //! Findings about what holds a dial together.
 
-use super::{Contradiction, Glued, Odds, Rings, TurnHolding};
+use super::{Glued, Rings, TurnHolding};
+use crate::design::axis::{Contradiction, Odds};
 use crate::design::{Clicks, Design, Magnet, Rivet, Turn};
 use crate::diagnostics::{Diagnostic, Finding};
 use crate::physics::clicks::Rest;

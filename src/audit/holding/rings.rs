@@ -1,6 +1,6 @@
 //! Click stops of a turn: which pole of each magnet faces up, where they rest, and how hard.
 
-use super::axis::{disc, film};
+use super::pulls::disc;
 use crate::design::stops::{click_bearings, closest_stops};
 use crate::design::{Clicks, Turn};
 use crate::physics::clicks::{Rest, Turned, Verdict};
@@ -82,7 +82,7 @@ fn hardest(pattern: &Pattern, felt: Felt) -> (Torque, Torque) {
 /// Two click magnets that meet.
 fn pair(clicks: &Clicks, apart: Length) -> Option<Facing> {
     let magnet = &clicks.magnet;
-    let seat = Seating { pocket: clicks.depth, height: magnet.height, film: film(magnet), plating: magnet.plating };
+    let seat = Seating { pocket: clicks.depth, height: magnet.height, film: magnet.film(), plating: magnet.plating };
     let one: Disc = disc(magnet)?;
     Facing::new(one, one, true_gap(&seat, &seat, apart).gap).ok()
 }

@@ -7,8 +7,8 @@ use super::contact::{Angles, Banded, contact};
 use super::scene::{Ink, Scene};
 use super::steps::{Probe, stepped};
 use crate::audit::flat::{Flat, Gap};
-use crate::audit::pose::{Pose, wrapped};
 use crate::design::Label;
+use crate::design::pose::{Pose, wrapped};
 use crate::units::Angle;
 
 /// How far is looked for a gap where its width does not matter, in mm.

@@ -11,13 +11,12 @@ use kurbo::{Affine, Point, Vec2};
 
 use super::findings as say;
 use super::judge::failing;
-use super::pose_of;
 use super::scene::{Scene, Seen};
 use super::slack::half_ways;
 use super::{CheckedReading, CheckedStop, ReadingCheck};
 use crate::audit::flat::Flat;
-use crate::audit::pose::Pose;
 pub use crate::design::Spreads;
+use crate::design::pose::Pose;
 use crate::design::{Design, Pivot, Room, Turn};
 use crate::diagnostics::Problems;
 use crate::units::{Angle, Length};
@@ -178,7 +177,7 @@ impl<'a> Sampler<'a> {
     }
 
     fn stop(&self, stop: &CheckedStop, seed: u64) -> StopTolerance {
-        let pose = pose_of(self.design, &self.reading.turns, &stop.stops);
+        let pose = Pose::of_turns(self.design, &self.reading.turns, &stop.stops);
         let losses = self.losses(stop, &pose);
         let lost: f64 = losses.iter().map(|(_, loss)| loss.as_mm()).sum();
         let room = room(stop);

@@ -79,7 +79,7 @@ pub fn dimension(from: Point, to: Point, off: f64, text: &str) -> Group {
     }
     let room = (b - a).hypot();
     let wide = width(text, SMALL, Voice::Plain);
-    // Figures that do not fit between the ends go beyond the second one, on the line made longer (ISO 129-1).
+    // Figures that do not fit between the ends go beyond the second one, on the line made longer.
     let outside = wide + 2.0 * TICK > room;
     let reach = if outside { along * (wide + 2.5) } else { along * 0.0 };
     let tick = (along + aside) * TICK;

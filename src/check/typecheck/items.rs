@@ -1,9 +1,7 @@
-//! Kinds in every item: params, marks, fields, the stack, the family.
+//! Types in every item: params, marks, fields, the stack, the family.
 
-use super::Infer;
-use crate::check::blocks::{BlockSpec, FieldSpec, Holds, SHOP_WORDS, block_named};
+use super::TypeChecker;
 use crate::check::findings::{names as say_name, types as say};
-use crate::check::kind::{KIND_WORDS, Kind, ThingKind};
 use crate::check::names::Meaning;
 use crate::diagnostics::suggest;
 use crate::source::Span;
@@ -11,18 +9,18 @@ use crate::syntax::tree::{
     Bounds, Expr, ExprKind, Face, Family, FamilyItem, Field, FieldValue, FlipWay, Item, Layer, LayerItem, Let, Mark,
     Marked, Name, Param, Reads, Size, SlotShape, StackItem, Tail, TailKind, Thing, Work,
 };
+use crate::vocabulary::blocks::{BlockName, BlockSpec, FieldSpec, Holds};
+use crate::vocabulary::foreign::our_type;
+use crate::vocabulary::types::{ThingKind, Type, TypeWord};
 
-/// Work that the machine does on a face.
-const BURNT: [Work; 3] = [Work::Engrave, Work::Score, Work::Pocket];
-
-impl<'t> Infer<'t> {
+impl<'t> TypeChecker<'t> {
     pub(super) fn item(&mut self, item: &'t Item) {
         match item {
             Item::Dial(_) | Item::Shop(_) | Item::With(_) | Item::Typeface(_) | Item::Accept(_) => {}
             Item::Param(param) => self.param(param),
             Item::Let(binding) => self.let_item(binding, None),
             Item::Outline(outline) => {
-                self.expect(&outline.value, &Kind::Region);
+                self.expect(&outline.value, &Type::Region);
             }
             Item::Layer(layer) => self.layer(layer),
             Item::Stack(stack) => stack.items.iter().for_each(|item| self.stack_item(item)),
@@ -30,17 +28,17 @@ impl<'t> Infer<'t> {
             Item::Slot(slot) => match &slot.shape {
                 SlotShape::Box(size) => self.size(size),
                 SlotShape::Region { region, depth } => {
-                    self.expect(region, &Kind::Region);
-                    self.expect(depth, &Kind::LENGTH);
+                    self.expect(region, &Type::Region);
+                    self.expect(depth, &Type::LENGTH);
                 }
             },
             Item::Run(run) => {
-                self.expect(&run.dials, &Kind::NUMBER);
-                self.fields_of("run", &run.fields, run.span);
+                self.expect(&run.dials, &Type::NUMBER);
+                self.fields_of(BlockName::Run, &run.fields, run.span);
             }
             Item::Expect(expect) => {
                 self.measures = true;
-                self.expect(&expect.condition, &Kind::Truth);
+                self.expect(&expect.condition, &Type::Truth);
                 self.measures = false;
             }
             Item::Family(family) => self.family(family),
@@ -48,17 +46,17 @@ impl<'t> Infer<'t> {
         }
     }
 
-    /// The kind that a word stands for; reports one that is none.
-    pub(super) fn kind_word(&mut self, word: &Name) -> Kind {
-        Kind::of_word(&word.text).unwrap_or_else(|| {
-            let nearest = suggest::nearest(&word.text, KIND_WORDS.iter().map(|(known, _)| *known));
-            let nearest = suggest::our_kind(&word.text).or(nearest);
+    /// The type that a word stands for; reports one that is none.
+    pub(super) fn type_of_word(&mut self, word: &Name) -> Type {
+        Type::of_word(&word.text).unwrap_or_else(|| {
+            let nearest = suggest::nearest(&word.text, TypeWord::ALL.iter().map(|known| known.word()));
+            let nearest = our_type(&word.text).map(TypeWord::word).or(nearest);
             self.report(say_name::unknown_kind(word, nearest))
         })
     }
 
     fn param(&mut self, param: &'t Param) {
-        let kind = self.kind_word(&param.kind);
+        let kind = self.type_of_word(&param.kind);
         self.expect(&param.value, &kind);
         match &param.bounds {
             Some(Bounds::Between(least, most)) => {
@@ -90,34 +88,32 @@ impl<'t> Infer<'t> {
             match item {
                 LayerItem::Let(binding) => self.let_item(binding, Some(&layer.name.text)),
                 LayerItem::Outline(outline) => {
-                    self.expect(&outline.value, &Kind::Region);
+                    self.expect(&outline.value, &Type::Region);
                 }
                 LayerItem::Flip(flip) => {
                     if let FlipWay::About(bearing) = &flip.way {
-                        self.expect(bearing, &Kind::ANGLE);
+                        self.expect(bearing, &Type::ANGLE);
                     }
                 }
                 LayerItem::Mark(mark) => self.mark(mark, layer),
                 LayerItem::Field(field) => fields.push(field),
             }
         }
-        if let Some(block) = block_named("layer") {
-            self.fields(block, &fields, layer.name.span);
-        }
+        self.fields(BlockName::Layer.spec(), &fields, layer.name.span);
         self.layer = None;
     }
 
     fn mark(&mut self, mark: &'t Mark, layer: &'t Layer) {
         match &mark.what {
-            Marked::Ring { name, fields } => self.fields_of("ring", fields, name.span),
+            Marked::Ring { name, fields } => self.fields_of(BlockName::Ring, fields, name.span),
             Marked::Shape { value, .. } => {
-                let found = self.kind(value);
+                let found = self.type_of(value);
                 let item = match &found {
-                    Kind::List(item) => item,
+                    Type::List(item) => item,
                     other => other,
                 };
                 let may_be_open = mark.work == Work::Score;
-                let fits = matches!(item, Kind::Region | Kind::Broken) || (may_be_open && *item == Kind::Trace);
+                let fits = item.is_open() || *item == Type::Region || (may_be_open && *item == Type::Trace);
                 if !fits {
                     self.report(say::not_markable(&found, mark.work, value.span));
                 }
@@ -127,24 +123,15 @@ impl<'t> Infer<'t> {
     }
 
     fn tail(&mut self, mark: &'t Mark, tail: &'t Tail, layer: &'t Layer) {
-        let (wanted, works): (Kind, &[Work]) = match tail.kind {
-            TailKind::Depth => (Kind::LENGTH, &[Work::Pocket, Work::Engrave]),
-            TailKind::Tone => (Kind::NUMBER, &[Work::Engrave]),
-            TailKind::Ink => (Kind::Text, &[Work::Engrave]),
-            TailKind::Colour => (Kind::Colour, &[Work::Paint, Work::Engrave]),
-            TailKind::After => (Kind::Broken, &BURNT),
-        };
         let inked = mark.tails.iter().any(|tail| tail.kind == TailKind::Ink);
         let of_ink = tail.kind == TailKind::Colour && mark.work == Work::Engrave;
-        if !works.contains(&mark.work) || (of_ink && !inked) {
+        if !tail.kind.works().contains(&mark.work) || (of_ink && !inked) {
             self.report(say::tail_out_of_place(tail.kind, mark.work, tail.span, mark.work_span));
         }
-        match &tail.value {
-            Some(value) if tail.kind == TailKind::After => self.waits(mark, value, layer),
-            Some(value) => {
-                self.expect(value, &wanted);
-            }
-            None => {}
+        match (&tail.value, &tail.kind.spec().takes) {
+            (Some(value), Some(wanted)) => drop(self.expect(value, wanted)),
+            (Some(name), None) => self.waits(mark, name, layer),
+            (None, _) => {}
         }
     }
 
@@ -158,7 +145,7 @@ impl<'t> Infer<'t> {
             Marked::Ring { name, .. } => Some(name.text.as_str()),
             Marked::Shape { name, .. } => name.as_ref().map(|name| name.text.as_str()),
         };
-        let fits = |it: &&'t Mark| BURNT.contains(&it.work) && face(it) != face(mark);
+        let fits = |it: &&'t Mark| Work::BURNT.contains(&it.work) && face(it) != face(mark);
         let known: Vec<&str> = marks().filter(fits).filter_map(named).collect();
         if !name.is_empty() && !known.contains(&name.as_str()) {
             let other = marks().find(|it| named(it) == Some(name)).map(|it| it.span);
@@ -175,8 +162,8 @@ impl<'t> Infer<'t> {
                 }
             }
             StackItem::Turn { pivot, fields, .. } => {
-                self.expect(pivot, &Kind::Pivot);
-                self.fields_of("turn", fields, pivot.span);
+                self.expect(pivot, &Type::Pivot);
+                self.fields_of(BlockName::Turn, fields, pivot.span);
             }
         }
     }
@@ -185,7 +172,7 @@ impl<'t> Infer<'t> {
         self.thing_name(&reads.ring, ThingKind::Ring);
         reads.by.iter().for_each(|name| self.thing_name(name, ThingKind::Mark));
         if let Some(distance) = &reads.distance {
-            self.expect(distance, &Kind::LENGTH);
+            self.expect(distance, &Type::LENGTH);
         }
     }
 
@@ -216,21 +203,21 @@ impl<'t> Infer<'t> {
             match item {
                 FamilyItem::Each { names, values, .. } => self.each(names, values),
                 FamilyItem::Variant { bindings, .. } => bindings.iter().for_each(|(name, value)| {
-                    let kind = self.param_kind(name);
+                    let kind = self.type_of_param(name);
                     self.expect(value, &kind);
                 }),
                 FamilyItem::LeaveOut { condition, .. } => {
-                    self.expect(condition, &Kind::Truth);
+                    self.expect(condition, &Type::Truth);
                 }
             }
         }
     }
 
     fn each(&mut self, names: &'t [Name], values: &'t Expr) {
-        let kinds: Vec<Kind> = names.iter().map(|name| self.param_kind(name)).collect();
+        let kinds: Vec<Type> = names.iter().map(|name| self.type_of_param(name)).collect();
         match (kinds.as_slice(), &values.kind) {
             ([kind], _) => {
-                self.expect(values, &Kind::list(kind.clone()));
+                self.expect(values, &Type::list(kind.clone()));
             }
             (kinds, ExprKind::List(rows)) => rows.iter().for_each(|row| self.row(kinds, row)),
             _ => {
@@ -240,7 +227,7 @@ impl<'t> Infer<'t> {
     }
 
     /// One row of `each a, b in [[…], […]]`: as many values as names, each of its param's kind.
-    fn row(&mut self, kinds: &[Kind], row: &'t Expr) {
+    fn row(&mut self, kinds: &[Type], row: &'t Expr) {
         match &row.kind {
             ExprKind::List(cells) if cells.len() == kinds.len() => cells.iter().zip(kinds).for_each(|(cell, kind)| {
                 self.expect(cell, kind);
@@ -252,9 +239,9 @@ impl<'t> Infer<'t> {
         }
     }
 
-    fn param_kind(&mut self, name: &'t Name) -> Kind {
+    fn type_of_param(&mut self, name: &'t Name) -> Type {
         match self.names.get(&name.text, None).map(|definition| definition.meaning) {
-            Some(Meaning::Param(param)) => Kind::of_word(&param.kind.text).unwrap_or(Kind::Broken),
+            Some(Meaning::Param(param)) => Type::of_word(&param.kind.text).unwrap_or(Type::Error),
             found => {
                 let nearest =
                     self.names.nearest(&name.text, |definition| matches!(definition.meaning, Meaning::Param(_)));
@@ -264,18 +251,17 @@ impl<'t> Infer<'t> {
     }
 
     fn thing(&mut self, thing: &'t Thing) {
-        if SHOP_WORDS.contains(&thing.kind.text.as_str()) {
-            self.fields_of(&thing.kind.text, &thing.fields, thing.name.span);
-        } else {
-            let nearest = suggest::nearest(&thing.kind.text, SHOP_WORDS);
-            self.report(say_name::unknown_block(&thing.kind, nearest));
+        match BlockName::of_shop().find(|block| block.word() == thing.kind.text) {
+            Some(block) => self.fields_of(block, &thing.fields, thing.name.span),
+            None => {
+                let nearest = suggest::nearest(&thing.kind.text, BlockName::of_shop().map(BlockName::word));
+                self.report(say_name::unknown_block(&thing.kind, nearest));
+            }
         }
     }
 
-    fn fields_of(&mut self, word: &str, fields: &'t [Field], head: Span) {
-        if let Some(block) = block_named(word) {
-            self.fields(block, &fields.iter().collect::<Vec<_>>(), head);
-        }
+    fn fields_of(&mut self, block: BlockName, fields: &'t [Field], head: Span) {
+        self.fields(block.spec(), &fields.iter().collect::<Vec<_>>(), head);
     }
 
     fn fields(&mut self, block: &'static BlockSpec, fields: &[&'t Field], head: Span) {
@@ -284,16 +270,16 @@ impl<'t> Infer<'t> {
             if let Some(earlier) = earlier {
                 self.report(say_name::field_twice(&field.name, earlier.name.span));
             }
-            match block.fields.iter().find(|spec| spec.name == field.name.text) {
+            match block.field(&field.name.text) {
                 Some(spec) => self.field(spec, field),
                 None => {
-                    let nearest = suggest::nearest(&field.name.text, block.fields.iter().map(|spec| spec.name));
+                    let nearest = suggest::nearest(&field.name.text, block.fields.iter().map(|spec| spec.word));
                     self.report(say_name::unknown_field(block, &field.name, nearest));
                 }
             }
         }
-        let is_given = |spec: &&FieldSpec| fields.iter().any(|field| field.name.text == spec.name);
-        for spec in block.fields.iter().filter(|spec| spec.required && !is_given(spec)) {
+        let is_given = |spec: &FieldSpec| fields.iter().any(|field| field.name.text == spec.word);
+        for spec in block.fields.iter().filter(|spec| spec.is_required() && !is_given(spec)) {
             self.report(say_name::missing_field(block.word, spec, head));
         }
     }
@@ -314,48 +300,46 @@ impl<'t> Infer<'t> {
 
     fn field_value(&mut self, spec: &'static FieldSpec, holds: &'static Holds, value: &'t Expr) {
         match (holds, &value.kind) {
-            (Holds::Kind(kind), _) => {
+            (Holds::Type(kind), _) => {
                 self.expect(value, kind);
             }
-            (Holds::Word(words), ExprKind::Name(word)) if words.contains(&word.as_str()) => {}
-            (Holds::Word(words), ExprKind::Name(word)) => {
-                self.report(say_name::unknown_word(
-                    spec,
-                    word,
-                    words,
-                    value.span,
-                    suggest::nearest(word, words.iter().copied()),
-                ));
+            (Holds::List(item), _) => {
+                self.expect(value, &Type::list(item.clone()));
             }
-            (Holds::WordOr(words, _), ExprKind::Name(word)) if words.contains(&word.as_str()) => {}
+            (Holds::Word(_) | Holds::WordOr(..), ExprKind::Name(word)) if holds.words().any(|known| known == word) => {}
+            (Holds::Word(_), ExprKind::Name(word)) => {
+                let nearest = suggest::nearest(word, holds.words());
+                let known: Vec<&str> = holds.words().collect();
+                self.report(say_name::unknown_word(spec, word, &known, value.span, nearest));
+            }
             (Holds::WordOr(_, kind), _) => {
                 self.expect(value, kind);
             }
-            (Holds::Readings, _) => self.one_or_list(value, &Kind::LENGTH),
-            (Holds::Ladder, ExprKind::List(rungs))
+            (Holds::Readings, _) => self.one_or_list(value, &Type::LENGTH),
+            (Holds::PassDepths, ExprKind::List(rungs))
                 if !rungs.is_empty() && rungs.iter().all(|rung| matches!(rung.kind, ExprKind::List(_))) =>
             {
                 rungs.iter().for_each(|rung| {
-                    self.expect(rung, &Kind::list(Kind::LENGTH));
+                    self.expect(rung, &Type::list(Type::LENGTH));
                 });
             }
-            (Holds::Ladder, _) => {
-                self.expect(value, &Kind::list(Kind::LENGTH));
+            (Holds::PassDepths, _) => {
+                self.expect(value, &Type::list(Type::LENGTH));
             }
             (Holds::Each(kind), _) => self.one_or_list(value, kind),
-            (Holds::Stops, _) => match self.kind(value) {
-                Kind::List(item) if item.fits(&Kind::ANGLE) => {}
-                other if other.fits(&Kind::NUMBER) => {}
+            (Holds::Stops, _) => match self.type_of(value) {
+                Type::List(item) if item.fits(&Type::ANGLE) => {}
+                other if other.fits(&Type::NUMBER) => {}
                 other => {
                     self.report(say::not_stops(&other, value.span));
                 }
             },
             (Holds::Span, ExprKind::Range { from, to, by: None }) => {
-                self.expect(from, &Kind::LENGTH);
-                self.expect(to, &Kind::LENGTH);
+                self.expect(from, &Type::LENGTH);
+                self.expect(to, &Type::LENGTH);
             }
             (Holds::Flag, _) => {
-                self.expect(value, &Kind::Truth);
+                self.expect(value, &Type::Truth);
             }
             (Holds::Span | Holds::Word(_) | Holds::Size, _) => {
                 self.report(say_name::field_form(spec, value.span));
@@ -363,13 +347,13 @@ impl<'t> Infer<'t> {
         }
     }
 
-    fn one_or_list(&mut self, value: &'t Expr, wanted: &Kind) {
+    fn one_or_list(&mut self, value: &'t Expr, wanted: &Type) {
         match &value.kind {
-            ExprKind::List(_) | ExprKind::ForEach(_) => self.expect(value, &Kind::list(wanted.clone())),
+            ExprKind::List(_) | ExprKind::ForEach(_) => self.expect(value, &Type::list(wanted.clone())),
             _ => {
-                let found = self.kind(value);
+                let found = self.type_of(value);
                 match &found {
-                    Kind::List(item) if item.fits(wanted) => found,
+                    Type::List(item) if item.fits(wanted) => found,
                     _ if found.fits(wanted) => found,
                     _ => {
                         let diagnostic = self.misfit(value, &found, wanted);
@@ -382,7 +366,7 @@ impl<'t> Infer<'t> {
 
     fn size(&mut self, size: &'t Size) {
         size.sides.iter().for_each(|side| {
-            self.expect(side, &Kind::LENGTH);
+            self.expect(side, &Type::LENGTH);
         });
     }
 }

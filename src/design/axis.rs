@@ -1,9 +1,8 @@
-//! The magnets on the axis: where each stands in the stack, which pole it shows, and what they do to each other.
+//! The magnets on the axis: where each stands in the stack, and which pole it shows.
 
-use crate::design::{Depth, Design, Face, Joint, Magnet, Pivot, Pole, Seat};
-use crate::physics::{Disc, Facing};
+use super::{Depth, Design, Face, Joint, Magnet, Pivot, Pole, Seat};
 use crate::source::Span;
-use crate::units::{Force, Length};
+use crate::units::Length;
 
 /// One magnet on the axis.
 #[derive(Clone, Debug, PartialEq)]
@@ -26,6 +25,13 @@ pub struct AxisMagnet<'d> {
     pub turns: Vec<usize>,
 }
 
+impl AxisMagnet<'_> {
+    /// Height of its upper face above the bottom of the dial.
+    pub fn top(&self) -> Length {
+        self.bottom + self.magnet.height
+    }
+}
+
 /// Two turns that want unlike things of one magnet.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Odds<'d> {
@@ -46,45 +52,9 @@ pub struct Contradiction<'d> {
     pub odds: Odds<'d>,
 }
 
-impl AxisMagnet<'_> {
-    /// What of it is magnetised: the magnet less its plating; none where nothing is left of it.
-    fn disc(&self) -> Option<Disc> {
-        disc(self.magnet)
-    }
-
-    fn top(&self) -> Length {
-        self.bottom + self.magnet.height
-    }
-
-    /// How it acts on a magnet that stands wholly above it, `raised` further up than the stack has it: positive
-    /// where they attract.
-    fn pull_on(&self, other: &AxisMagnet, raised: Length) -> Option<Force> {
-        let pull = self.facing(other, raised)?.pull();
-        Some(if self.north == other.north { pull } else { -pull })
-    }
-
-    fn facing(&self, other: &AxisMagnet, raised: Length) -> Option<Facing> {
-        let free = other.bottom + raised - self.top();
-        let gap = Length::mm(free.as_mm().max(0.0)) + self.magnet.plating + other.magnet.plating;
-        Facing::new(self.disc()?, other.disc()?, gap).ok()
-    }
-}
-
-/// What of a magnet is magnetised.
-pub(super) fn disc(magnet: &Magnet) -> Option<Disc> {
-    // Plating is not magnetic: the magnet is smaller by it all round, and the gap wider by both platings.
-    let bare = |size: Length| size - magnet.plating * 2.0;
-    Disc::new(bare(magnet.diameter), bare(magnet.height), magnet.remanence).ok()
-}
-
-/// The glue beneath a magnet.
-pub(super) fn film(magnet: &Magnet) -> Length {
-    magnet.adhesive.as_ref().map_or(Length::ZERO, |glue| glue.film)
-}
-
 /// Heights of the lower faces of all layers above the bottom of the dial; magnets that stand proud hold the halves of
 /// their turn apart.
-fn floors(design: &Design) -> Vec<Length> {
+pub(crate) fn floors(design: &Design) -> Vec<Length> {
     let mut height = Length::ZERO;
     let mut floors = Vec::new();
     for (at, layer) in design.layers.iter().enumerate() {
@@ -105,9 +75,9 @@ fn floors(design: &Design) -> Vec<Length> {
 
 /// How far the halves of a turn are held apart by magnets that are higher than their pockets are deep; those set back
 /// from the faces that meet have the boards between to spare.
-pub(super) fn apart(design: &Design, magnet: &Magnet, lower: &Seat, upper: &Seat) -> Length {
+pub(crate) fn apart(design: &Design, magnet: &Magnet, lower: &Seat, upper: &Seat) -> Length {
     let sink = |seat: &Seat| match seat.depth {
-        Depth::Down(depth) => depth - magnet.height - film(magnet),
+        Depth::Down(depth) => depth - magnet.height - magnet.film(),
         Depth::Through => Length::ZERO,
     };
     let inner = design.layers.get(lower.layer + 1..upper.layer).unwrap_or_default();
@@ -186,58 +156,9 @@ fn bottom(design: &Design, floors: &[Length], magnet: &Magnet, seat: &Seat) -> L
     let floor = floors.get(seat.layer).copied().unwrap_or_default();
     let thickness = design.layers.get(seat.layer).map_or(Length::ZERO, |layer| layer.stock.thickness.mean);
     match (seat.face, seat.depth) {
-        (Face::Front, Depth::Down(depth)) => floor + thickness - depth + film(magnet),
+        (Face::Front, Depth::Down(depth)) => floor + thickness - depth + magnet.film(),
         (Face::Front, Depth::Through) => floor + thickness - magnet.height,
-        (Face::Back, Depth::Down(depth)) => floor + depth - film(magnet) - magnet.height,
+        (Face::Back, Depth::Down(depth)) => floor + depth - magnet.film() - magnet.height,
         (Face::Back, Depth::Through) => floor,
     }
-}
-
-/// The two magnets that meet across the turn above layer `below`.
-pub(super) fn meeting<'a, 'd>(
-    magnets: &'a [AxisMagnet<'d>],
-    below: usize,
-) -> Option<(&'a AxisMagnet<'d>, &'a AxisMagnet<'d>)> {
-    let lower = magnets.iter().find(|magnet| magnet.layer <= below && magnet.turns.contains(&below))?;
-    let upper = magnets.iter().find(|magnet| magnet.layer > below && magnet.turns.contains(&below))?;
-    Some((lower, upper))
-}
-
-/// The pair that meets across a turn, as the model has it.
-pub(super) fn pair(magnets: &[AxisMagnet], below: usize) -> Option<Facing> {
-    let (lower, upper) = meeting(magnets, below)?;
-    lower.facing(upper, Length::ZERO)
-}
-
-/// The pull of all magnets below a turn on all above it.
-pub(super) fn pull_across(magnets: &[AxisMagnet], below: usize) -> Force {
-    // Every magnet below the turn pulls at every one above it, not the two alone that meet: in a stack of three
-    // or more the far ones count as well.
-    let (lower, upper): (Vec<&AxisMagnet>, Vec<&AxisMagnet>) = magnets.iter().partition(|magnet| magnet.layer <= below);
-    let pairs = lower.iter().flat_map(|one| upper.iter().filter_map(|other| one.pull_on(other, Length::ZERO)));
-    pairs.fold(Force::ZERO, |all, pull| all + pull)
-}
-
-/// What the repel test of a turn feels: the pull of all magnets below it on all above it when the upper half is turned over
-/// and laid on again; below zero where they repel.
-pub fn pull_turned_over(design: &Design, magnets: &[AxisMagnet], below: usize) -> Force {
-    let floors = floors(design);
-    let first = floors.get(below + 1).copied().unwrap_or_default();
-    let last = design.layers.last().map_or(Length::ZERO, |layer| layer.stock.thickness.mean);
-    let end = floors.last().copied().unwrap_or_default() + last;
-    let (lower, upper): (Vec<&AxisMagnet>, Vec<&AxisMagnet>) = magnets.iter().partition(|magnet| magnet.layer <= below);
-    let over = upper.into_iter().map(|magnet| AxisMagnet {
-        bottom: first + (end - magnet.top()),
-        north: if magnet.north == Pole::Up { Pole::Down } else { Pole::Up },
-        ..magnet.clone()
-    });
-    let pulls = over
-        .flat_map(|upper| lower.iter().filter_map(move |one| one.pull_on(&upper, Length::ZERO)).collect::<Vec<_>>());
-    pulls.fold(Force::ZERO, |all, pull| all + pull)
-}
-
-/// The pull between two dials of which one lies right on the other.
-pub(super) fn pull_stored(magnets: &[AxisMagnet], thickness: Length) -> Force {
-    let pairs = magnets.iter().flat_map(|one| magnets.iter().filter_map(|other| one.pull_on(other, thickness)));
-    pairs.fold(Force::ZERO, |all, pull| all + pull)
 }

@@ -22,6 +22,13 @@ impl Pose {
         Self((0..design.layers.len()).map(turned).collect())
     }
 
+    /// Some of the turns (by order in the stack) each at the stop chosen for it, the others at their first stop.
+    pub(crate) fn of_turns(design: &Design, turns: &[usize], stops: &[usize]) -> Self {
+        let all = (0..design.turns().count())
+            .map(|turn| turns.iter().zip(stops).find(|(at, _)| **at == turn).map_or(0, |(_, stop)| *stop));
+        Self::at(design, &all.collect::<Vec<_>>())
+    }
+
     /// The same with everything above layer `below` turned on by `degrees`.
     pub(crate) fn nudged(&self, below: usize, degrees: f64) -> Self {
         let turned = self.0.iter().enumerate().map(|(at, by)| if at > below { by + degrees } else { *by });

@@ -1,7 +1,7 @@
-//! The type checker: the kind of every expression, and what does not fit.
+//! The type checker: the type of every expression, and what does not fit.
 //!
-//! Nothing is evaluated here. An expression that is at fault is reported once and becomes [`Kind::Broken`],
-//! which fits everywhere. The evaluator relies on this stage: it never reports a kind that does not fit.
+//! Nothing is evaluated here. An expression that is at fault is reported once and becomes [`Type::Error`],
+//! which fits everywhere. The evaluator relies on this stage: it never reports a type that does not fit.
 
 mod calls;
 mod items;
@@ -9,36 +9,36 @@ mod operators;
 
 use std::collections::BTreeMap;
 
-use super::kind::Kind;
 use super::names::{Definition, Meaning, Names};
 use crate::check::findings::{names as say_name, types as say};
 use crate::diagnostics::{Diagnostic, Problems, suggest};
 use crate::source::Span;
 use crate::syntax::tree::{Expr, ExprKind, File, ForEach, Let, Name};
+use crate::vocabulary::types::Type;
 
 /// Checks every expression and field of the files.
-pub fn infer<'t>(files: &[&'t File], names: &'t Names<'t>) -> Problems {
-    let mut infer = Infer::new(names);
+pub fn typecheck<'t>(files: &[&'t File], names: &'t Names<'t>) -> Problems {
+    let mut checker = TypeChecker::new(names);
     for item in files.iter().flat_map(|file| &file.items) {
-        infer.item(item);
+        checker.item(item);
     }
-    infer.problems
+    checker.problems
 }
 
-/// Checks one expression from outside the files against the kind that is wanted.
-pub fn infer_value(expr: &Expr, wanted: &Kind, names: &Names<'_>) -> Problems {
-    let mut infer = Infer::new(names);
-    infer.expect(expr, wanted);
-    infer.problems
+/// Checks one expression from outside the files against the type that is wanted.
+pub fn typecheck_value(expr: &Expr, wanted: &Type, names: &Names<'_>) -> Problems {
+    let mut checker = TypeChecker::new(names);
+    checker.expect(expr, wanted);
+    checker.problems
 }
 
-/// The kind of what a name stands for; of a function, of what it gives.
-pub fn kind_of(definition: Definition<'_>, names: &Names<'_>) -> Kind {
-    let mut infer = Infer::new(names);
+/// The type of what a name stands for; of a function, of what it gives.
+pub fn type_of(definition: Definition<'_>, names: &Names<'_>) -> Type {
+    let mut checker = TypeChecker::new(names);
     match definition.meaning {
-        Meaning::Param(param) => Kind::of_word(&param.kind.text).unwrap_or(Kind::Broken),
-        Meaning::Let(binding) => infer.binding((&binding.name.text, definition.within), binding, definition.span),
-        other => other.thing().map_or(Kind::Broken, Kind::Thing),
+        Meaning::Param(param) => Type::of_word(&param.kind.text).unwrap_or(Type::Error),
+        Meaning::Let(binding) => checker.binding((&binding.name.text, definition.within), binding, definition.span),
+        other => other.thing().map_or(Type::Error, Type::Thing),
     }
 }
 
@@ -52,41 +52,41 @@ pub enum Wanted {
 }
 
 /// Checks a question about a variant, which also knows these words, and measures where it may.
-pub fn infer_question<'t>(
+pub fn typecheck_question<'t>(
     question: &'t Expr,
     wanted: Wanted,
     names: &'t Names<'t>,
-    words: Vec<(&'t str, Kind)>,
+    words: Vec<(&'t str, Type)>,
     measures: bool,
 ) -> Problems {
-    let mut infer = Infer { locals: words, measures, ..Infer::new(names) };
+    let mut checker = TypeChecker { locals: words, measures, ..TypeChecker::new(names) };
     match wanted {
-        Wanted::Truth => drop(infer.expect(question, &Kind::Truth)),
-        Wanted::Quantity => match infer.kind(question) {
-            Kind::Quantity(_) | Kind::Zero | Kind::Broken => {}
-            other => drop(infer.report(say::wrong_kind(&other, &Kind::NUMBER, question.span))),
+        Wanted::Truth => drop(checker.expect(question, &Type::Truth)),
+        Wanted::Quantity => match checker.type_of(question) {
+            Type::Quantity(_) | Type::Zero | Type::Any | Type::Error => {}
+            other => drop(checker.report(say::wrong_kind(&other, &Type::NUMBER, question.span))),
         },
     }
-    infer.problems
+    checker.problems
 }
 
-/// Where the kind of a binding stands.
+/// Where the type of a binding stands.
 #[derive(Clone, Debug)]
 enum Progress {
     Underway,
-    Done(Kind),
+    Done(Type),
 }
 
 /// A name as seen from the layer that may own it.
 type Key<'t> = (&'t str, Option<&'t str>);
 
-struct Infer<'t> {
+struct TypeChecker<'t> {
     names: &'t Names<'t>,
     known: BTreeMap<Key<'t>, Progress>,
     /// Bindings being looked into, outermost first, to tell a circle.
     trail: Vec<(Key<'t>, Span)>,
     /// Variables of functions and `for`, innermost last.
-    locals: Vec<(&'t str, Kind)>,
+    locals: Vec<(&'t str, Type)>,
     /// The layer that the expression stands in.
     layer: Option<&'t str>,
     /// Whether measures may be called: only in `expect`.
@@ -94,7 +94,7 @@ struct Infer<'t> {
     problems: Problems,
 }
 
-impl<'t> Infer<'t> {
+impl<'t> TypeChecker<'t> {
     fn new(names: &'t Names<'t>) -> Self {
         Self {
             names,
@@ -107,29 +107,29 @@ impl<'t> Infer<'t> {
         }
     }
 
-    fn report(&mut self, diagnostic: Diagnostic) -> Kind {
+    fn report(&mut self, diagnostic: Diagnostic) -> Type {
         self.problems.push(diagnostic);
-        Kind::Broken
+        Type::Error
     }
 
-    /// The kind of an expression.
-    fn kind(&mut self, expr: &'t Expr) -> Kind {
+    /// The type of an expression.
+    fn type_of(&mut self, expr: &'t Expr) -> Type {
         match &expr.kind {
             ExprKind::Number(number) => match number.unit {
-                Some(unit) => Kind::Quantity(unit.dimension),
-                None if number.value == 0.0 => Kind::Zero,
-                None => Kind::NUMBER,
+                Some(unit) => Type::Quantity(unit.dimension),
+                None if number.value == 0.0 => Type::Zero,
+                None => Type::NUMBER,
             },
-            ExprKind::Text(_) => Kind::Text,
-            ExprKind::Colour(_) => Kind::Colour,
-            ExprKind::Truth(_) => Kind::Truth,
+            ExprKind::Text(_) => Type::Text,
+            ExprKind::Colour(_) => Type::Colour,
+            ExprKind::Truth(_) => Type::Truth,
             ExprKind::Name(name) => self.name(name, expr.span),
             ExprKind::Call { function, arguments } => self.call(function, arguments, expr.span),
-            ExprKind::Group(inner) => self.kind(inner),
+            ExprKind::Group(inner) => self.type_of(inner),
             ExprKind::Point(x, y) => {
-                self.expect(x, &Kind::LENGTH);
-                self.expect(y, &Kind::LENGTH);
-                Kind::Point
+                self.expect(x, &Type::LENGTH);
+                self.expect(y, &Type::LENGTH);
+                Type::Point
             }
             ExprKind::List(items) => self.list(items),
             ExprKind::ForEach(walk) => self.for_each(walk),
@@ -144,13 +144,13 @@ impl<'t> Infer<'t> {
             ExprKind::Not(inner) => self.truth([inner]),
             ExprKind::Logic { left, right, .. } => self.truth([left, right]),
             ExprKind::If { condition, then, otherwise } => self.choice(condition, then, otherwise),
-            ExprKind::Broken => Kind::Broken,
+            ExprKind::Broken => Type::Error,
         }
     }
 
-    /// The kind of an expression that must fit `wanted`; reports where it does not.
-    fn expect(&mut self, expr: &'t Expr, wanted: &Kind) -> Kind {
-        let found = self.kind(expr);
+    /// The type of an expression that must fit `wanted`; reports where it does not.
+    fn expect(&mut self, expr: &'t Expr, wanted: &Type) -> Type {
+        let found = self.type_of(expr);
         if found.fits(wanted) {
             return found;
         }
@@ -158,11 +158,11 @@ impl<'t> Infer<'t> {
         self.report(diagnostic)
     }
 
-    fn misfit(&self, expr: &Expr, found: &Kind, wanted: &Kind) -> Diagnostic {
-        if let (Kind::Quantity(dimension), Some(number)) = (wanted, bare_number(expr)) {
+    fn misfit(&self, expr: &Expr, found: &Type, wanted: &Type) -> Diagnostic {
+        if let (Type::Quantity(dimension), Some(number)) = (wanted, bare_number(expr)) {
             return say::missing_unit(number, *dimension, expr.span);
         }
-        if let (Kind::Quantity(wanted), Some((numerator, denominator, unit))) = (wanted, spaced_fraction(expr))
+        if let (Type::Quantity(wanted), Some((numerator, denominator, unit))) = (wanted, spaced_fraction(expr))
             && unit.dimension == *wanted
         {
             return say::division_not_fraction(numerator, denominator, unit, expr.span);
@@ -170,7 +170,7 @@ impl<'t> Infer<'t> {
         say::wrong_kind(found, wanted, expr.span)
     }
 
-    fn name(&mut self, name: &'t str, span: Span) -> Kind {
+    fn name(&mut self, name: &'t str, span: Span) -> Type {
         if let Some((_, kind)) = self.locals.iter().rev().find(|(local, _)| *local == name) {
             return kind.clone();
         }
@@ -184,19 +184,19 @@ impl<'t> Infer<'t> {
         };
         let key = (name, definition.within);
         match definition.meaning {
-            Meaning::Param(param) => Kind::of_word(&param.kind.text).unwrap_or(Kind::Broken),
+            Meaning::Param(param) => Type::of_word(&param.kind.text).unwrap_or(Type::Error),
             Meaning::Let(binding) if binding.formals.is_some() => {
                 self.report(say_name::function_not_called(name, span, definition.span))
             }
             Meaning::Let(binding) => self.binding(key, binding, span),
             Meaning::Layer(_) | Meaning::Ring(_) | Meaning::Mark(_) | Meaning::Thing(..) => {
-                definition.meaning.thing().map_or(Kind::Broken, Kind::Thing)
+                definition.meaning.thing().map_or(Type::Error, Type::Thing)
             }
         }
     }
 
-    /// The kind of what a binding (or a function's body) stands for, found once.
-    fn binding(&mut self, key: Key<'t>, binding: &'t Let, asked_at: Span) -> Kind {
+    /// The type of what a binding (or a function's body) stands for, found once.
+    fn binding(&mut self, key: Key<'t>, binding: &'t Let, asked_at: Span) -> Type {
         match self.known.get(&key) {
             Some(Progress::Done(kind)) => return kind.clone(),
             Some(Progress::Underway) => {
@@ -212,36 +212,36 @@ impl<'t> Infer<'t> {
         let outer = (std::mem::take(&mut self.locals), self.layer, std::mem::replace(&mut self.measures, false));
         self.layer = key.1;
         for formal in binding.formals.iter().flatten() {
-            let kind = self.kind_word(&formal.kind);
+            let kind = self.type_of_word(&formal.kind);
             self.locals.push((&formal.name.text, kind));
         }
-        let kind = self.kind(&binding.value);
+        let kind = self.type_of(&binding.value);
         (self.locals, self.layer, self.measures) = outer;
         self.trail.pop();
         self.known.insert(key, Progress::Done(kind.clone()));
         kind
     }
 
-    fn for_each(&mut self, walk: &'t ForEach) -> Kind {
-        let over = self.kind(&walk.list);
+    fn for_each(&mut self, walk: &'t ForEach) -> Type {
+        let over = self.type_of(&walk.list);
         let item = match over {
-            Kind::List(item) => *item,
-            Kind::Broken => Kind::Broken,
-            other => self.report(say::wrong_kind(&other, &Kind::list(Kind::Broken), walk.list.span)),
+            Type::List(item) => *item,
+            open @ (Type::Any | Type::Error) => open,
+            other => self.report(say::wrong_kind(&other, &Type::list(Type::Any), walk.list.span)),
         };
         self.locals.push((&walk.variable.text, item));
         if let Some(condition) = &walk.condition {
-            self.expect(condition, &Kind::Truth);
+            self.expect(condition, &Type::Truth);
         }
-        let value = self.kind(&walk.value);
+        let value = self.type_of(&walk.value);
         self.locals.pop();
-        Kind::list(value)
+        Type::list(value)
     }
 
-    fn list(&mut self, items: &'t [Expr]) -> Kind {
-        let mut joined: Option<(Kind, Span)> = None;
+    fn list(&mut self, items: &'t [Expr]) -> Type {
+        let mut joined: Option<(Type, Span)> = None;
         for item in items {
-            let kind = self.kind(item);
+            let kind = self.type_of(item);
             joined = Some(match joined {
                 None => (kind, item.span),
                 Some((so_far, first)) => match so_far.joined(&kind) {
@@ -250,7 +250,7 @@ impl<'t> Infer<'t> {
                 },
             });
         }
-        Kind::list(joined.map_or(Kind::Broken, |(kind, _)| kind))
+        Type::list(joined.map_or(Type::Any, |(kind, _)| kind))
     }
 }
 
