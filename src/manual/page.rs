@@ -6,8 +6,7 @@ use super::markdown::{blocks, code_block, inline};
 use super::picture;
 use crate::diagnostics::Finding;
 use crate::output::markup::hash;
-use crate::reference::{ENTRIES, Entry, Example, Frame, Role, Row, Topic};
-use crate::units::{Dimension, Quantity};
+use crate::reference::{ENTRIES, Entry, Example, Frame, Role, Row, Topic, unit_worth};
 use crate::vocabulary::functions::Group;
 
 const STYLE: &str = include_str!("manual.css");
@@ -279,16 +278,15 @@ fn types() -> Markup {
                 }
             }
             h3 id="units" { "Units" }
-            dl.units { @for entry in units { div { dt { code { (entry.word) } } dd { (inline(entry.doc, &|_| None)) (worth(entry).unwrap_or_default()) } } } }
+            dl.units { @for entry in units { div { dt { code { (entry.word) } } dd { (inline(entry.doc, &|_| None)) (worth(entry)) } } } }
         }
     }
 }
 
-/// What one of a unit is, in the unit that values are shown in, where that is another.
-fn worth(entry: &Entry) -> Option<String> {
-    let Role::Unit(unit) = entry.role else { return None };
-    let shown = Quantity::of(1.0, unit).to_string();
-    (shown != format!("1{}", unit.name) && unit.dimension != Dimension::NUMBER).then(|| format!(", {shown}"))
+/// What one of a unit is, where it is not what values are shown in.
+fn worth(entry: &Entry) -> String {
+    let Role::Unit(unit) = entry.role else { return String::new() };
+    unit_worth(unit).map_or_else(String::new, |worth| format!(", {worth}"))
 }
 
 fn topic(topic: Topic) -> Markup {

@@ -12,5 +12,5 @@ mod topics;
 pub use entry::{Entry, Role, Row};
 pub use example::{Example, Frame};
 pub use gather::{ENTRIES, explained, function, keyword, keyword_at, of_word, with_role};
-pub(crate) use text::capital;
+pub(crate) use text::{capital, unit_worth};
 pub use topics::Topic;

@@ -1,7 +1,7 @@
 //! Entries as text, in Markdown.
 
 use super::entry::{Entry, Role, Row};
-use crate::units::Quantity;
+use crate::units::{Dimension, Quantity, Unit};
 
 impl Entry {
     /// All that is said of the word: what it is, how it is written, its page, its table, what may go wrong, an example.
@@ -37,7 +37,9 @@ impl Entry {
         match (self.role, self.page) {
             (_, Some(_)) => self.prose().to_owned(),
             (Role::Unit(unit), None) => {
-                format!("{}; `1{}` is `{}`.", capital(self.doc), unit.name, Quantity::of(1.0, unit))
+                let worth =
+                    unit_worth(unit).map_or_else(String::new, |worth| format!("; `1{}` is `{worth}`", unit.name));
+                format!("{}{worth}.", capital(self.doc))
             }
             _ => format!("{}.", capital(self.doc)),
         }
@@ -108,6 +110,12 @@ fn shared(entries: &[&Entry]) -> String {
     };
     let lines: Vec<String> = entries.iter().map(line).collect();
     format!("# {word}, an argument of several functions\n\n{}\n", lines.join("\n"))
+}
+
+/// One of a unit in the unit that values are shown in, where that is another.
+pub(crate) fn unit_worth(unit: Unit) -> Option<String> {
+    let shown = Quantity::of(1.0, unit).to_string();
+    (shown != format!("1{}", unit.name) && unit.dimension != Dimension::NUMBER).then_some(shown)
 }
 
 /// In lines of no more letters than pages have.
