@@ -1,10 +1,10 @@
 //! Marks that leave the part, come too near its edges, or are cut away.
 
 use super::{Burn, Parts};
-use crate::audit::flat::{Gap, TOUCH_MM};
 use crate::design::Face;
 use crate::diagnostics::Problems;
 use crate::diagnostics::findings::strength as say;
+use crate::geometry::{Gap, TOUCH_MM};
 use crate::units::Length;
 
 /// Checks everything engraved, scored or sunk, one finding of a kind for each mark and each ring.
