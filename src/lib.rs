@@ -26,7 +26,7 @@
 //! let analysis = analyse(&project, "points.dial", "", &Request::default()).expect("the file is there");
 //! assert_eq!(analysis.standing(), 0);
 //! let dial = &analysis.dials[0];
-//! assert_eq!(dial.audit.proof.shows("peep").map(|labels| labels.len()), Some(10));
+//! assert_eq!(dial.audit.reading_check.shows("peep").map(|labels| labels.len()), Some(10));
 //! assert!(dial.plan.as_ref().is_some_and(|plan| plan.part_count() == 2));
 //! ```
 //!
@@ -50,11 +50,13 @@ pub mod artwork;
 pub mod audit;
 mod centring;
 pub mod check;
+#[cfg(feature = "cli")]
 pub mod cli;
 pub mod coupon;
 pub mod design;
 pub mod diagnostics;
 pub mod diff;
+#[cfg(feature = "editor")]
 pub mod editor;
 pub mod family;
 pub mod format;
@@ -73,6 +75,7 @@ pub mod statistics;
 pub mod study;
 pub mod syntax;
 pub mod units;
+#[cfg(feature = "view")]
 pub mod view;
 
 /// How tests draw: a fixed sequence of so many cases, none of which is written down.

@@ -33,32 +33,17 @@ use std::num::NonZeroUsize;
 use crate::analyse::{Dial, Request};
 use crate::audit::{Audit, MeasureValue};
 use crate::centring::examined;
+use crate::check::findings::dial as say;
 use crate::check::kind::Kind;
-use crate::check::{Checked, LoadError, Loaded, Measure, SettingText, Value, Variant, load};
+use crate::check::{Checked, LoadError, Loaded, Measure, SettingText, Value, Variant, Wanted, load};
 use crate::design::Design;
-use crate::diagnostics::findings::dial as say;
 use crate::diagnostics::{Diagnostic, Finding, Problems, Severity};
-use crate::family::question::Wanted;
 use crate::parallel::each;
 use crate::project::Project;
 use crate::revision::{Files, Recorder, Revision, of_sources};
 use crate::source::{Sources, Span};
 use crate::syntax::tree::{Expr, Item};
 use crate::syntax::{LexemeKind, lexemes, parse_expression};
-
-/// Findings of something that is not there.
-const OF_ABSENCE: [Finding; 10] = [
-    Finding::EmptyFamily,
-    Finding::LayerNotInStack,
-    Finding::LayersNotJoined,
-    Finding::MissingField,
-    Finding::NoLayers,
-    Finding::NoOutline,
-    Finding::NoStack,
-    Finding::NoTitle,
-    Finding::RingWithoutRadius,
-    Finding::StopsUnknown,
-];
 
 /// A design that was read, with what is asked of it.
 #[derive(Debug)]
@@ -345,7 +330,7 @@ impl Unread {
 pub(crate) fn independent(found: Problems, unread: &Unread, sources: &Sources) -> Problems {
     let overlap = |a: &Span, b: Span| a.source == b.source && a.start < b.end && b.start < a.end;
     let follows = |found: &Diagnostic| {
-        let absent = !unread.is_empty() && OF_ABSENCE.contains(&found.finding);
+        let absent = !unread.is_empty() && found.finding.is_of_absence();
         let defined_there =
             |span: Span| found.finding == Finding::UnknownName && unread.words.contains(sources.text(span));
         let touches = |span: Span| unread.places.iter().any(|unread| overlap(unread, span));
@@ -385,7 +370,7 @@ fn accepted(problems: Problems, design: &Design, drawn: bool) -> Problems {
         marked.push(finding);
     }
     for (accepted, used) in design.accepted.iter().zip(used) {
-        let found_by_draws = accepted.finding == Finding::ReadingUnsure.name();
+        let found_by_draws = Finding::named(&accepted.finding).is_some_and(Finding::is_found_by_draws);
         if !used && (drawn || !found_by_draws) {
             marked.push(say::accepts_nothing(&accepted.finding, accepted.on.as_deref(), accepted.origin));
         }

@@ -30,7 +30,7 @@ pub fn art_from_svg(bytes: &[u8], part: Option<&str>) -> Result<Art, ArtError> {
     let height = f64::from(tree.size().height());
     let page = Affine::new([MM_PER_PX, 0.0, 0.0, -MM_PER_PX, 0.0, height * MM_PER_PX]);
     let mut drawing = Drawing { page, part, found: part.is_none(), canvas: Canvas::default() };
-    let whole = View { clip: None, opacity: 1.0, is_taken: part.is_none() };
+    let whole = GroupState { clip: None, opacity: 1.0, is_taken: part.is_none() };
     drawing.group(tree.root(), &whole)?;
     if let (false, Some(part)) = (drawing.found, part) {
         return Err(ArtError::NoSuchPart { part: part.to_owned(), parts: ids(tree.root()) });
@@ -140,7 +140,7 @@ fn built_in_fonts() -> Arc<usvg::fontdb::Database> {
 
 /// How what stands below a group is seen.
 #[derive(Clone)]
-struct View {
+struct GroupState {
     /// Nothing outside this shows.
     clip: Option<Region>,
     /// Of the groups round it, together.
@@ -158,7 +158,7 @@ struct Drawing<'a> {
 }
 
 impl Drawing<'_> {
-    fn group(&mut self, group: &Group, view: &View) -> Result<(), ArtError> {
+    fn group(&mut self, group: &Group, view: &GroupState) -> Result<(), ArtError> {
         let mut view = view.clone();
         self.enter(group.id(), &mut view);
         view.opacity *= f64::from(group.opacity().get());
@@ -190,7 +190,7 @@ impl Drawing<'_> {
     }
 
     /// Text as outlines of the typefaces that come with the program; one that stands in for another is named.
-    fn text(&mut self, text: &usvg::Text, view: &View) -> Result<(), ArtError> {
+    fn text(&mut self, text: &usvg::Text, view: &GroupState) -> Result<(), ArtError> {
         let mut view = view.clone();
         self.enter(text.id(), &mut view);
         if view.is_taken && !is_known(text) {
@@ -205,14 +205,14 @@ impl Drawing<'_> {
     }
 
     /// Looks whether an element is the part wanted.
-    fn enter(&mut self, id: &str, view: &mut View) {
+    fn enter(&mut self, id: &str, view: &mut GroupState) {
         if self.part.is_some_and(|part| part == id) {
             self.found = true;
             view.is_taken = true;
         }
     }
 
-    fn path(&mut self, path: &usvg::Path, view: &View) -> Result<(), ArtError> {
+    fn path(&mut self, path: &usvg::Path, view: &GroupState) -> Result<(), ArtError> {
         let mut view = view.clone();
         self.enter(path.id(), &mut view);
         if !view.is_taken || !path.is_visible() {
@@ -230,7 +230,7 @@ impl Drawing<'_> {
         }
     }
 
-    fn fill(&mut self, path: &usvg::Path, view: &View) -> Result<(), ArtError> {
+    fn fill(&mut self, path: &usvg::Path, view: &GroupState) -> Result<(), ArtError> {
         let Some(fill) = path.fill() else { return Ok(()) };
         let opacity = view.opacity * f64::from(fill.opacity().get());
         let Some(is_dark) = self.canvas.is_dark(fill.paint(), opacity, path.id()) else { return Ok(()) };
@@ -238,7 +238,7 @@ impl Drawing<'_> {
         self.lay(shape, is_dark, view)
     }
 
-    fn stroke(&mut self, path: &usvg::Path, view: &View) -> Result<(), ArtError> {
+    fn stroke(&mut self, path: &usvg::Path, view: &GroupState) -> Result<(), ArtError> {
         let Some(stroke) = path.stroke() else { return Ok(()) };
         let opacity = view.opacity * f64::from(stroke.opacity().get());
         let Some(is_dark) = self.canvas.is_dark(stroke.paint(), opacity, path.id()) else { return Ok(()) };
@@ -246,7 +246,7 @@ impl Drawing<'_> {
         self.lay(shape, is_dark, view)
     }
 
-    fn lay(&mut self, shape: Region, is_dark: bool, view: &View) -> Result<(), ArtError> {
+    fn lay(&mut self, shape: Region, is_dark: bool, view: &GroupState) -> Result<(), ArtError> {
         let seen = view.clip.as_ref().map_or_else(|| shape.clone(), |clip| shape.intersection(clip));
         self.canvas.lay(&seen, is_dark)
     }

@@ -1,6 +1,6 @@
 //! The measures that `expect` may name.
 
-use super::{Audit, StopProof, fit};
+use super::{Audit, CheckedStop, fit};
 use crate::design::Design;
 use crate::units::{Angle, Dimension, Length, Quantity};
 
@@ -299,10 +299,10 @@ impl Audit {
             "label_height" => Some(ring()?.height.into()),
             "largest_scale" => self.fit.as_ref().map(|fit| fit.largest_scale.into()),
             "margin" => self.least(subject, |stop| stop.margin.as_mm()).map(|v| Length::mm(v).into()),
-            "overhang" => Some(self.true_turning.overhang().into()),
+            "overhang" => Some(self.runout.overhang().into()),
             "reading_angle" => ring()?.angle.map(|angle| Angle::degrees(angle.0 / 60.0).into()),
             "reads_from" => ring()?.farthest.map(MeasureValue::from),
-            "shows" => self.proof.shows(subject).map(MeasureValue::Labels),
+            "shows" => self.reading_check.shows(subject).map(MeasureValue::Labels),
             "sure" => self.sure(design, subject).map(MeasureValue::from),
             "swept" => design.layer(subject).map(|(_, layer)| fit::swept(&layer.outline).into()),
             "thickness" => Some(fit::thickness(design).into()),
@@ -313,8 +313,8 @@ impl Audit {
     }
 
     /// The least over all stops of a ring's readings.
-    fn least(&self, ring: &str, value: impl Fn(&StopProof) -> f64) -> Option<f64> {
-        self.proof.of_ring(ring).map(value).reduce(f64::min)
+    fn least(&self, ring: &str, value: impl Fn(&CheckedStop) -> f64) -> Option<f64> {
+        self.reading_check.of_ring(ring).map(value).reduce(f64::min)
     }
 
     fn sure(&self, design: &Design, ring: &str) -> Option<f64> {

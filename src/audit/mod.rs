@@ -7,18 +7,18 @@ pub mod holding;
 pub mod legibility;
 pub mod measures;
 pub(crate) mod pose;
+pub mod runout;
 pub mod strength;
-pub mod true_turning;
 pub mod turning;
 
 pub use fit::{Fit, StopFit};
 pub use holding::Holding;
 pub use legibility::Legibility;
 pub use measures::{Kind, MEASURES, MeasureInfo, MeasureValue, Subject};
+pub use runout::Runout;
 pub use strength::Strength;
-pub use true_turning::TrueTurning;
 pub use turning::tolerance::{self, ReadingTolerance, Spread, Spreads, StopTolerance};
-pub use turning::{Proof, ReadingProof, StopProof, prove};
+pub use turning::{CheckedReading, CheckedStop, ReadingCheck, check_readings};
 
 use std::sync::OnceLock;
 
@@ -30,11 +30,11 @@ use crate::parallel::side_by_side;
 #[derive(Clone, Debug)]
 pub struct Audit {
     /// What reads at each stop.
-    pub proof: Proof,
+    pub reading_check: ReadingCheck,
     /// How it lies in its slot; none without a slot.
     pub fit: Option<Fit>,
     /// How true it turns.
-    pub true_turning: TrueTurning,
+    pub runout: Runout,
     /// How strong its parts are.
     pub strength: Strength,
     /// How well its labels can be read.
@@ -48,7 +48,7 @@ pub struct Audit {
 }
 
 impl Audit {
-    /// How sure each stop is within the shop's spreads, in the order of the proof. `design` is the one audited.
+    /// How sure each stop is within the shop's spreads, in the order of the reading check. `design` is the one audited.
     ///
     /// The draws can take longer than all the rest together, so they are made when first asked for: always by `turn`,
     /// elsewhere only where `expect` asks `sure(...)`.
@@ -62,7 +62,7 @@ impl Audit {
     }
 
     fn drawn(&self, design: &Design) -> &(Vec<ReadingTolerance>, Problems) {
-        self.draws.get_or_init(|| tolerance::tolerance(design, &self.proof, &self.spreads))
+        self.draws.get_or_init(|| tolerance::tolerance(design, &self.reading_check, &self.spreads))
     }
 }
 
@@ -74,19 +74,19 @@ pub fn audit(design: &Design) -> Audit {
 /// Audits a design made within these spreads.
 pub fn audit_with(design: &Design, spreads: &Spreads) -> Audit {
     let rest = || {
-        let (fit, turning) = (fit::fit(design), true_turning::true_turning(design));
+        let (fit, turning) = (fit::fit(design), runout::runout(design));
         (fit, turning, strength::strength(design), holding::holding(design))
     };
-    let ((proof, mut problems), rest) = side_by_side(|| prove(design), rest);
-    let ((fit, unfit), (true_turning, untrue), (strength, weak), (holding, unheld)) = rest;
+    let ((reading_check, mut problems), rest) = side_by_side(|| check_readings(design), rest);
+    let ((fit, unfit), (runout, untrue), (strength, weak), (holding, unheld)) = rest;
     let (legibility, faint) = legibility::legibility(design);
     for more in [unfit, untrue, weak, unheld, faint] {
         problems.extend(more);
     }
     Audit {
-        proof,
+        reading_check,
         fit,
-        true_turning,
+        runout,
         strength,
         legibility,
         holding,

@@ -3,8 +3,8 @@
 use super::evaluate::{Evaluator, Measure, World};
 use super::functions::function_named;
 use super::program::Program;
+use crate::check::findings::dial as say;
 use crate::diagnostics::Problems;
-use crate::diagnostics::findings::dial as say;
 use crate::format;
 use crate::source::Span;
 use crate::syntax::tree::{Expr, ExprKind};

@@ -1,6 +1,6 @@
 //! Reads a design and every shared file that it names, and parses them.
 
-use crate::diagnostics::findings::values as say;
+use crate::check::findings::values as say;
 use crate::diagnostics::{Diagnostic, Problems};
 use crate::limits;
 use crate::project::{Project, ReadProblem, beside};

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use super::kind::ThingKind;
-use crate::diagnostics::findings::names as say;
+use crate::check::findings::names as say;
 use crate::diagnostics::{Problems, suggest};
 use crate::source::{SourceId, Span};
 use crate::syntax::tree::{File, Item, Layer, LayerItem, Let, Mark, Marked, Name, Param, Thing};

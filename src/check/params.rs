@@ -7,7 +7,7 @@ use super::infer;
 use super::kind::Kind;
 use super::program::Program;
 use super::value::Value;
-use crate::diagnostics::findings::values as say;
+use crate::check::findings::values as say;
 use crate::diagnostics::{Problems, suggest};
 use crate::source::Span;
 use crate::syntax::tree::{Bounds, Expr, Param};

@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 
 use super::evaluate::word;
+use crate::check::findings::dial as say;
 use crate::diagnostics::Problems;
-use crate::diagnostics::findings::dial as say;
 use crate::source::Span;
 use crate::syntax::tree::{
     Accept, Expect, Family, Field, File, Item, Layer, LayerItem, Marked, Name, Outline, Param, Reads, Run, Slot, Stack,

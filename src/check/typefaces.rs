@@ -1,9 +1,8 @@
 //! The typefaces that a design names: a font file of its folder, one that comes with the program, or a family that
 //! is installed on the machine.
 
-use crate::diagnostics::Problems;
-use crate::diagnostics::findings::lettering as say;
-use crate::diagnostics::suggest;
+use crate::check::findings::lettering as say;
+use crate::diagnostics::{Problems, suggest};
 use crate::lettering::Typeface;
 use crate::limits;
 use crate::project::{Project, beside};
@@ -28,7 +27,7 @@ pub fn open(name: &str, span: Span, from: &str, project: &dyn Project) -> (Optio
 
 fn file(name: &str, span: Span, from: &str, project: &dyn Project, problems: &mut Problems) -> Option<Typeface> {
     let Some(path) = beside(from, name) else {
-        problems.push(crate::diagnostics::findings::values::outside_folder(name, span));
+        problems.push(crate::check::findings::values::outside_folder(name, span));
         return None;
     };
     match project.read(&path, limits::ART_BYTES) {

@@ -8,8 +8,7 @@ use serde_json::{Value, json};
 use super::family::{self, FamilyArguments, Shard};
 use super::{DesignArguments, FINDINGS, MessageFormat, report, stage, together};
 use crate::analyse::{Dial, of_opened};
-use crate::diagnostics::Diagnostic;
-use crate::diagnostics::findings::counted;
+use crate::diagnostics::{Diagnostic, counted};
 use crate::limits;
 use crate::output::page::Paper;
 use crate::output::{self, OutputFile, Printing, viewer};
@@ -132,7 +131,7 @@ pub(super) fn all_files(
 ) -> Result<Vec<OutputFile>, String> {
     let shown = viewer::Shown {
         design: &dial.design,
-        proof: &dial.audit.proof,
+        reading_check: &dial.audit.reading_check,
         findings: findings.iter().collect(),
         revision: dial.revision,
         sources,

@@ -11,10 +11,10 @@ use super::report::rounded;
 use super::{FINDINGS, FINE, MessageFormat, report, stage};
 use crate::check::doubted;
 use crate::check::load::read_text;
+use crate::coupon::findings as say;
 use crate::coupon::{self, Measurement, Reading, Subject, Workshop, workshop};
 use crate::design::Passes;
-use crate::diagnostics::findings::{coupon as say, listed};
-use crate::diagnostics::{self, Diagnostic, Problems, Severity};
+use crate::diagnostics::{self, Diagnostic, Problems, Severity, listed};
 use crate::output::OutputFile;
 use crate::project::MemoryProject;
 use crate::source::{Sources, Span};
@@ -88,7 +88,10 @@ fn read(arguments: &CouponArguments, table: &Path) -> Result<u8, u8> {
             match (&block, answer) {
                 (_, Some(passes)) => println!("{passes}"),
                 (Some(block), None) => {
-                    measured.iter().flat_map(coupon::told).for_each(|(what, words)| eprintln!("{what:<18} {words}"));
+                    measured
+                        .iter()
+                        .flat_map(coupon::describe)
+                        .for_each(|(what, words)| eprintln!("{what:<18} {words}"));
                     print!("{block}");
                 }
                 (None, None) => eprintln!("no block was written: mend the readings first"),
@@ -108,16 +111,16 @@ fn tell(readings: &[Reading], place: Span, problems: &mut Problems) -> Option<Me
 fn passes_for(depth: &str, measured: &Measurement, sources: &mut Sources, problems: &mut Problems) -> Option<Passes> {
     let id = sources.add("(--depth)", depth);
     let span = Span::new(id, 0..depth.len());
-    let ladder = &measured.passes.0;
+    let depths = &measured.passes.0;
     match coupon::length(depth, span) {
         Err(found) => {
             problems.push(found.help("write it as in `--depth 1.6mm`"));
             None
         }
         Ok(wanted) => {
-            let found = ladder.reaching(Length::mm(wanted));
+            let found = depths.reaching(Length::mm(wanted));
             if found.is_none() {
-                let deepest = ladder.deepest().map(|passes| passes.to_string());
+                let deepest = depths.deepest().map(|passes| passes.to_string());
                 problems.push(say::depth_past_ladder(Length::mm(wanted), deepest, span));
             }
             found

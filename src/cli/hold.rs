@@ -63,7 +63,7 @@ fn told(dial: &Dial) {
         println!("{}{variant}: {}\n", design.title, names(dial, found));
         let mut table = Table::new();
         table.load_preset(presets::NOTHING).set_content_arrangement(ContentArrangement::Dynamic).set_width(100);
-        for (what, words) in dial.audit.holding.said_of(design, found) {
+        for (what, words) in dial.audit.holding.describe(design, found) {
             table.add_row([what.to_owned(), words]);
         }
         table.lines().for_each(|line| println!("{}", line.trim_end()));
@@ -133,7 +133,7 @@ fn dial_json(dial: &Dial) -> Value {
 
 fn turn_json(dial: &Dial, found: &TurnHolding) -> Value {
     let name = |at: usize| dial.design.layers.get(at).map(|layer| layer.name.as_str());
-    let said = dial.audit.holding.said_of(&dial.design, found);
+    let said = dial.audit.holding.describe(&dial.design, found);
     let halves = found.halves.map(|half| {
         json!({ "mass_g": rounded(half.mass.as_kilograms() * 1e3), "off_axis_mm": rounded(half.offset().as_mm()) })
     });
@@ -142,9 +142,9 @@ fn turn_json(dial: &Dial, found: &TurnHolding) -> Value {
         "upper": name(found.below + 1),
         "said": said.into_iter().map(|(what, words)| json!({ "what": what, "words": words })).collect::<Vec<_>>(),
         "stays_times": found.stays().map(rounded),
-        "knock_asked_gravities": rounded(found.knock),
-        "knock_to_part_gravities": found.knock_to_part().map(rounded),
-        "knock_to_turn_gravities": found.knock_to_turn().map(rounded),
+        "knock_asked_gravities": rounded(found.shock),
+        "knock_to_part_gravities": found.shock_to_part().map(rounded),
+        "knock_to_turn_gravities": found.shock_to_turn().map(rounded),
         "thumb_n": found.thumb().map(|(least, most)| [rounded(least.as_newtons()), rounded(most.as_newtons())]),
         "gravity_mnm": rounded(found.gravity().as_millinewton_metres()),
         "play_mm": rounded(found.play.as_mm()),

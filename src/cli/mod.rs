@@ -28,12 +28,14 @@ pub mod installed;
 mod mend;
 mod picture;
 mod report;
+#[cfg(feature = "editor")]
 mod serve_editor;
 mod shells;
 pub mod stage;
 mod tidy;
 mod together;
 mod turn;
+#[cfg(feature = "view")]
 mod view;
 
 use std::path::PathBuf;
@@ -99,6 +101,7 @@ enum Verb {
     /// Shows what a picture or drawing gives when it is burnt, before it goes into a design
     #[command(after_help = "Example: dialwright audit-art tests/dials/goods.svg --picture goods-audit.svg")]
     AuditArt(audit_art::AuditArtArguments),
+    #[cfg(feature = "editor")]
     /// Serves editors while a design is typed, as a language server
     #[command(after_help = "Editors start it by themselves; the README has the lines that tell them to.")]
     ServeEditor(serve_editor::ServeEditorArguments),
@@ -112,6 +115,7 @@ enum Verb {
         after_help = "Example: dialwright manual --out ~/.local/share/dialwright && man -M ~/.local/share/dialwright dialwright"
     )]
     Manual(shells::ManualArguments),
+    #[cfg(feature = "view")]
     /// Shows the dial in the browser and follows the file as it is written
     #[command(after_help = "Example: dialwright view examples/saltmarsh/crew.dial")]
     View(view::ViewArguments),
@@ -177,9 +181,11 @@ pub fn run() -> ExitCode {
         Verb::Tidy(arguments) => tidy::run(&arguments),
         Verb::Hold(arguments) => hold::run(&arguments),
         Verb::AuditArt(arguments) => audit_art::run(&arguments),
+        #[cfg(feature = "editor")]
         Verb::ServeEditor(arguments) => serve_editor::run(&arguments),
         Verb::Completions(arguments) => shells::completions(&arguments, CommandLine::command()),
         Verb::Manual(arguments) => shells::manual(&arguments, CommandLine::command()),
+        #[cfg(feature = "view")]
         Verb::View(arguments) => view::run(&arguments),
         Verb::Explain(arguments) => explain::run(&arguments),
     })

@@ -8,9 +8,9 @@ use super::build::{BuildArguments, boards, stock, yields};
 use super::{COULD_NOT_RUN, DesignArguments, FINDINGS, FINE, MessageFormat, report, stage};
 use crate::analyse::Analysis;
 use crate::design::Design;
-use crate::diagnostics::findings::counted;
+use crate::diagnostics::counted;
 use crate::output;
-use crate::plan::{Effort, Plan, Rims, plan_together};
+use crate::plan::{Effort, OutlineCache, Plan, plan_together};
 use crate::source::Sources;
 use crate::units::plain;
 
@@ -23,7 +23,8 @@ pub(super) fn built(arguments: &BuildArguments) -> Result<u8, u8> {
         .collect();
     // What each design's own plan finds was reported with it.
     let only: Vec<&Design> = designs.iter().map(|(design, _)| *design).collect();
-    let plan = plan_together(&only, Effort(arguments.effort), &Rims::default()).0.filter(|plan| plan.part_count() > 0);
+    let plan =
+        plan_together(&only, Effort(arguments.effort), &OutlineCache::default()).0.filter(|plan| plan.part_count() > 0);
     let Some(plan) = plan.filter(|_| !analyses.iter().any(Analysis::has_errors)) else {
         match format {
             MessageFormat::Text => eprintln!("nothing was built: mend the errors first"),

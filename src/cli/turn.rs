@@ -11,7 +11,7 @@ use super::report::rounded;
 use super::{DesignArguments, FINDINGS, FINE, MessageFormat, report};
 use crate::analyse::{Analysis, Dial};
 use crate::audit::fit::in_words;
-use crate::audit::{ReadingProof, ReadingTolerance, Spread, StopProof, StopTolerance};
+use crate::audit::{CheckedReading, CheckedStop, ReadingTolerance, Spread, StopTolerance};
 use crate::design::{Design, ReadsHow};
 use crate::output::stops;
 use crate::plan::Effort;
@@ -48,33 +48,33 @@ fn turned(arguments: &TurnArguments) -> Result<u8, u8> {
             written.iter().for_each(|path| println!("written    {}", path.display()));
         }
     }
-    let reads = analysis.dials.iter().all(|dial| dial.audit.proof.reads());
+    let reads = analysis.dials.iter().all(|dial| dial.audit.reading_check.reads());
     Ok(if reads && report::code(&analysis) == FINE { FINE } else { FINDINGS })
 }
 
 /// The sheet of all stops of all dials.
 fn sheet(analysis: &Analysis) -> String {
-    let dials: Vec<_> = analysis.dials.iter().map(|dial| (&dial.design, &dial.audit.proof)).collect();
+    let dials: Vec<_> = analysis.dials.iter().map(|dial| (&dial.design, &dial.audit.reading_check)).collect();
     stops::sheet(&dials)
 }
 
 /// The readings of a dial, each with how sure it is.
-fn readings(dial: &Dial) -> impl Iterator<Item = (&ReadingProof, &ReadingTolerance)> {
-    dial.audit.proof.readings.iter().zip(dial.audit.tolerance(&dial.design))
+fn readings(dial: &Dial) -> impl Iterator<Item = (&CheckedReading, &ReadingTolerance)> {
+    dial.audit.reading_check.readings.iter().zip(dial.audit.tolerance(&dial.design))
 }
 
 /// The stops of a reading, each with how sure it is.
 fn stops_of<'a>(
-    proof: &'a ReadingProof,
+    checked: &'a CheckedReading,
     sure: &'a ReadingTolerance,
-) -> impl Iterator<Item = (&'a StopProof, &'a StopTolerance)> + Clone {
-    proof.stops.iter().zip(&sure.stops)
+) -> impl Iterator<Item = (&'a CheckedStop, &'a StopTolerance)> + Clone {
+    checked.stops.iter().zip(&sure.stops)
 }
 
-fn heading(design: &Design, proof: &ReadingProof) -> String {
+fn heading(design: &Design, checked: &CheckedReading) -> String {
     let variant = design.variant.as_ref().map(|variant| format!(" · {variant}")).unwrap_or_default();
-    let how = if proof.how == ReadsHow::Through { "through" } else { "beside" };
-    format!("{}{variant}: {} {how} {}", design.title, proof.ring, proof.by.join(", "))
+    let how = if checked.how == ReadsHow::Through { "through" } else { "beside" };
+    format!("{}{variant}: {} {how} {}", design.title, checked.ring, checked.by.join(", "))
 }
 
 /// Names of the columns with their units, and which end of them is flush.
@@ -91,12 +91,12 @@ const COLUMNS: [(&str, CellAlignment); 9] = [
 ];
 
 fn table_of(dial: &Dial) {
-    for (proof, sure) in readings(dial) {
-        println!("{}\n", heading(&dial.design, proof));
+    for (checked, sure) in readings(dial) {
+        println!("{}\n", heading(&dial.design, checked));
         let mut table = Table::new();
         table.load_preset(presets::NOTHING).set_content_arrangement(ContentArrangement::Disabled);
         table.set_header(COLUMNS.map(|(name, _)| name));
-        for (stop, sure) in stops_of(proof, sure) {
+        for (stop, sure) in stops_of(checked, sure) {
             table.add_row(row(stop, sure));
         }
         for (column, (_, alignment)) in table.column_iter_mut().zip(COLUMNS) {
@@ -104,15 +104,15 @@ fn table_of(dial: &Dial) {
         }
         table.lines().for_each(|line| println!("{}", line.trim_end()));
         println!();
-        worst(proof, sure).iter().for_each(|(what, words)| println!("{what:<12} {words}"));
+        worst(checked, sure).iter().for_each(|(what, words)| println!("{what:<12} {words}"));
         println!();
     }
-    if dial.audit.proof.readings.is_empty() {
+    if dial.audit.reading_check.readings.is_empty() {
         println!("{}: nothing is read\n", dial.design.title);
     }
 }
 
-fn row(stop: &StopProof, sure: &StopTolerance) -> [String; 9] {
+fn row(stop: &CheckedStop, sure: &StopTolerance) -> [String; 9] {
     let numbers: Vec<String> = stop.stops.iter().map(|at| (at + 1).to_string()).collect();
     let bearings: Vec<String> = stop.bearings.iter().map(|by| plain(by.as_degrees(), 2)).collect();
     let (back, on) = (stop.slack.0.as_degrees(), stop.slack.1.as_degrees());
@@ -131,9 +131,9 @@ fn row(stop: &StopProof, sure: &StopTolerance) -> [String; 9] {
 }
 
 /// The stop that is right least often, the one with least left at worst, and what takes most there.
-fn worst(proof: &ReadingProof, sure: &ReadingTolerance) -> Vec<(&'static str, String)> {
-    let stops = stops_of(proof, sure);
-    let place = |stop: &StopProof| format!("{}, due {}", in_words(&stop.stops, &stop.bearings), stop.due_says);
+fn worst(checked: &CheckedReading, sure: &ReadingTolerance) -> Vec<(&'static str, String)> {
+    let stops = stops_of(checked, sure);
+    let place = |stop: &CheckedStop| format!("{}, due {}", in_words(&stop.stops, &stop.bearings), stop.due_says);
     let least = stops.clone().min_by(|a, b| a.1.share.total_cmp(&b.1.share));
     let least = least.map(|(stop, sure)| match sure.share {
         1.0 => ("yield", "every dial drawn reads right at every stop".to_owned()),
@@ -151,8 +151,8 @@ fn worst(proof: &ReadingProof, sure: &ReadingTolerance) -> Vec<(&'static str, St
 }
 
 fn worst_of<'a>(
-    stops: impl Iterator<Item = (&'a StopProof, &'a StopTolerance)>,
-) -> Option<(&'a StopProof, &'a StopTolerance)> {
+    stops: impl Iterator<Item = (&'a CheckedStop, &'a StopTolerance)>,
+) -> Option<(&'a CheckedStop, &'a StopTolerance)> {
     stops.min_by(|a, b| a.1.worst_margin.as_mm().total_cmp(&b.1.worst_margin.as_mm()))
 }
 
@@ -175,8 +175,8 @@ fn as_json(analysis: &Analysis) -> Value {
     said
 }
 
-fn reading_json((proof, sure): (&ReadingProof, &ReadingTolerance)) -> Value {
-    let worst = worst_of(stops_of(proof, sure)).map(|(stop, sure)| {
+fn reading_json((checked, sure): (&CheckedReading, &ReadingTolerance)) -> Value {
+    let worst = worst_of(stops_of(checked, sure)).map(|(stop, sure)| {
         json!({
             "stops": counted_from_1(stop),
             "margin_mm": rounded(sure.worst_margin.as_mm()),
@@ -184,15 +184,15 @@ fn reading_json((proof, sure): (&ReadingProof, &ReadingTolerance)) -> Value {
         })
     });
     json!({
-        "ring": proof.ring,
-        "how": if proof.how == ReadsHow::Through { "through" } else { "beside" },
-        "by": proof.by,
-        "stops": stops_of(proof, sure).map(stop_json).collect::<Vec<_>>(),
+        "ring": checked.ring,
+        "how": if checked.how == ReadsHow::Through { "through" } else { "beside" },
+        "by": checked.by,
+        "stops": stops_of(checked, sure).map(stop_json).collect::<Vec<_>>(),
         "worst_case": worst,
     })
 }
 
-fn stop_json((stop, sure): (&StopProof, &StopTolerance)) -> Value {
+fn stop_json((stop, sure): (&CheckedStop, &StopTolerance)) -> Value {
     let mm = |length: Option<Length>| length.map(|length| rounded(length.as_mm()));
     let losses =
         sure.losses.iter().map(|(spread, loss)| json!({ "spread": spread.name(), "mm": rounded(loss.as_mm()) }));
@@ -212,6 +212,6 @@ fn stop_json((stop, sure): (&StopProof, &StopTolerance)) -> Value {
     })
 }
 
-fn counted_from_1(stop: &StopProof) -> Vec<usize> {
+fn counted_from_1(stop: &CheckedStop) -> Vec<usize> {
     stop.stops.iter().map(|at| at + 1).collect()
 }

@@ -21,9 +21,9 @@ pub fn block(measured: &Measurement, shop: Option<&Workshop>) -> String {
 }
 
 /// A field: its word, its value, what is said beside it.
-type Line = (&'static str, String, String);
+type Field = (&'static str, String, String);
 
-fn written(kind: &str, name: &str, lines: Vec<Line>, shop: Option<&Workshop>) -> String {
+fn written(kind: &str, name: &str, lines: Vec<Field>, shop: Option<&Workshop>) -> String {
     let mut text = format!("{kind} {name} {{\n");
     for (word, value, note) in &lines {
         let note = if note.is_empty() { String::new() } else { format!("  // {note}") };
@@ -43,18 +43,18 @@ fn written(kind: &str, name: &str, lines: Vec<Line>, shop: Option<&Workshop>) ->
     text
 }
 
-fn stock(measured: &Measurement) -> Vec<Line> {
-    let mut lines: Vec<Line> = Vec::new();
+fn stock(measured: &Measurement) -> Vec<Field> {
+    let mut lines: Vec<Field> = Vec::new();
     lines.extend(
         measured.material.as_ref().map(|material| ("material", format!("\"{}\"", escaped(material)), String::new())),
     );
     lines.push(("thickness", listed(&measured.thickness.written), interval(&measured.thickness)));
     lines.push(("board", format!("{} by {}", measured.board.0, measured.board.1), String::new()));
     lines.extend(measured.kerf.as_ref().map(|kerf| ("kerf", listed(&kerf.written), interval(kerf))));
-    let (ladder, readings) = &measured.passes;
-    if !ladder.is_empty() {
+    let (depths, readings) = &measured.passes;
+    if !depths.is_empty() {
         let rungs: Vec<String> = readings.iter().map(|rung| listed(rung)).collect();
-        lines.push(("passes", listed(&rungs), depths(measured)));
+        lines.push(("passes", listed(&rungs), depth_line(measured)));
     }
     let fine = measured.least_feature.as_ref();
     lines.extend(fine.map(|fine| ("least_feature", fine.most.to_string(), between(fine))));
@@ -64,8 +64,8 @@ fn stock(measured: &Measurement) -> Vec<Line> {
     lines
 }
 
-fn magnet_fields(magnet: &MagnetMeasurement) -> Vec<Line> {
-    let mut lines: Vec<Line> = Vec::new();
+fn magnet_fields(magnet: &MagnetMeasurement) -> Vec<Field> {
+    let mut lines: Vec<Field> = Vec::new();
     let figures = [("diameter", &magnet.diameter), ("height", &magnet.height)];
     lines.extend(figures.into_iter().filter_map(|(word, figure)| {
         let figure = figure.as_ref()?;
@@ -108,7 +108,7 @@ pub(super) fn between(found: &Bracket) -> String {
 }
 
 /// `each pass 0.414mm ± 0.022mm deeper, the first from 0.02mm ± 0.061mm`.
-pub(super) fn depths(measured: &Measurement) -> String {
+pub(super) fn depth_line(measured: &Measurement) -> String {
     match measured.passes.0.line() {
         Some(line) => format!(
             "each pass {}mm ± {}mm, from {}mm ± {}mm on",

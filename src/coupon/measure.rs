@@ -2,14 +2,14 @@
 
 use std::collections::BTreeMap;
 
+use super::findings as say;
 use super::table::Reading;
 use super::{Thing, fits, tones};
-use crate::design::{Ladder, Material};
+use crate::check::findings::dial::chlorine_in_stock;
+use crate::design::{Material, PassDepths};
 use crate::diagnostics::Problems;
-use crate::diagnostics::findings::coupon as say;
-use crate::diagnostics::findings::dial::chlorine_in_stock;
 use crate::source::Span;
-use crate::statistics::{Line, Mean, of_line, of_mean};
+use crate::statistics::{FittedLine, Mean, of_line, of_mean};
 use crate::syntax::{Word, word};
 use crate::units::Length;
 
@@ -31,7 +31,7 @@ pub struct Measurement {
     /// The width of a cut, one reading for each frame; none where no strips were measured.
     pub kerf: Option<Figure>,
     /// Depth by passes, and its readings as written, after 1, 2 … passes.
-    pub passes: (Ladder, Vec<Vec<String>>),
+    pub passes: (PassDepths, Vec<Vec<String>>),
     /// The finest stroke and gap that came out everywhere.
     pub least_feature: Option<Bracket>,
     /// Colours of the bare face and of the darkest engraving, as written.
@@ -219,27 +219,27 @@ impl<'r> Bench<'r> {
         Mean::of(&values).map(|mean| Figure { written, mean })
     }
 
-    fn passes(&mut self) -> Option<(Ladder, Vec<Vec<String>>)> {
-        let depths = self.of(Thing::Depth, None);
-        let most = depths.iter().filter_map(|it| it.at).max().unwrap_or(0);
+    fn passes(&mut self) -> Option<(PassDepths, Vec<Vec<String>>)> {
+        let readings = self.of(Thing::Depth, None);
+        let most = readings.iter().filter_map(|it| it.at).max().unwrap_or(0);
         let rungs: Vec<Vec<&Reading>> =
-            (1..=most).map(|count| depths.iter().copied().filter(|it| it.at == Some(count)).collect()).collect();
+            (1..=most).map(|count| readings.iter().copied().filter(|it| it.at == Some(count)).collect()).collect();
         let deepest = rungs.last().and_then(|rung| rung.first()).map_or(self.place, |it| it.span);
         if let Some(missing) = rungs.iter().position(Vec::is_empty) {
             self.problems.push(say::rung_missing(missing + 1, deepest));
             return None;
         }
         let lengths = rungs.iter().map(|rung| rung.iter().map(|it| Length::mm(it.value)).collect()).collect();
-        let ladder = Ladder::new(lengths);
-        if !ladder.rises() {
+        let depths = PassDepths::new(lengths);
+        if !depths.rises() {
             self.problems.push(say::depths_not_rising(deepest));
             return None;
         }
-        if !self.lund(&depths) && ladder.line().is_none() && depths.len() > 2 && most > 1 {
+        if !self.lund(&readings) && depths.line().is_none() && readings.len() > 2 && most > 1 {
             self.problems.push(say::ladder_bends(deepest));
         }
         let written = rungs.iter().map(|rung| rung.iter().map(|it| it.written.clone()).collect()).collect();
-        Some((ladder, written))
+        Some((depths, written))
     }
 
     /// Whether a depth stands out from the line through the others, which is reported.
@@ -248,7 +248,7 @@ impl<'r> Bench<'r> {
         let points: Vec<(f64, f64)> = depths.iter().map(|it| (it.at.unwrap_or(0) as f64, it.value)).collect();
         let found =
             of_line(&points, STEP).and_then(|found| Some((found, depths.get(found.at)?, points.get(found.at)?)));
-        let Some(((found, it, point), line)) = found.zip(Line::through(&points)) else { return false };
+        let Some(((found, it, point), line)) = found.zip(FittedLine::through(&points)) else { return false };
         let (read, expected) = (Length::mm(it.value), Length::mm(line.at(point.0)));
         self.problems.push(say::stands_out("a depth", read, expected, &found, say::Test::Lund, it.span));
         true

@@ -9,6 +9,8 @@
 
 mod block;
 mod card;
+mod describe;
+pub(crate) mod findings;
 mod fits;
 mod measure;
 mod page;
@@ -17,7 +19,6 @@ mod rows;
 mod sheet;
 mod strips;
 mod table;
-mod tell;
 mod tones;
 mod workshop;
 
@@ -25,16 +26,16 @@ use kurbo::Affine;
 
 pub use block::block;
 pub use card::{Card, Drawn, Job};
+pub use describe::{as_json, describe};
 pub use measure::{Bracket, Figure, MagnetMeasurement, Measurement, measure};
 pub use rows::{COLUMNS, Row, Thing, rows};
 pub use table::{Reading, length, readings};
-pub use tell::{as_json, told};
 pub use workshop::{Workshop, workshop};
 
 use crate::design::{Finish, Magnet, Stock};
 use crate::geometry::{Region, shapes};
 use crate::output::OutputFile;
-use crate::plan::{Effort, Piece, Sheet, Turns, lay};
+use crate::plan::{Effort, Item, Sheet, Turns, nest};
 use crate::units::Length;
 
 /// What is to be measured.
@@ -94,7 +95,7 @@ fn boards<'c>(cards: &'c [Card], stock: &Stock) -> Result<Vec<Vec<Placed<'c>>>, 
         region.transformed(Affine::translate((width / 2.0, height / 2.0)))
     };
     // The strips' direction counts, so no card is turned by a quarter.
-    let pieces: Vec<Piece> = cards.iter().map(|card| Piece::whole(outline(card), Turns::Half)).collect();
+    let items: Vec<Item> = cards.iter().map(|card| Item::whole(outline(card), Turns::Half)).collect();
     let (width, height) = stock.board;
     let at_least_kerf = |length: Length| length.as_mm().max(stock.kerf.as_mm());
     let sheet = Sheet {
@@ -104,12 +105,12 @@ fn boards<'c>(cards: &'c [Card], stock: &Stock) -> Result<Vec<Vec<Placed<'c>>>, 
         gap: at_least_kerf(stock.gap),
         keep_out: stock.keep_out.clone(),
     };
-    let laid = lay(&pieces, &sheet, Effort(0));
-    if !laid.too_large.is_empty() {
-        return Err(laid.too_large.iter().filter_map(|at| cards.get(*at).cloned()).collect());
+    let layout = nest(&items, &sheet, Effort(0));
+    if !layout.too_large.is_empty() {
+        return Err(layout.too_large.iter().filter_map(|at| cards.get(*at).cloned()).collect());
     }
     let board = |placements: &Vec<crate::plan::Placement>| {
-        placements.iter().filter_map(|placed| Some((cards.get(placed.piece)?, placed.at))).collect()
+        placements.iter().filter_map(|placed| Some((cards.get(placed.item)?, placed.at))).collect()
     };
-    Ok(laid.boards.iter().map(board).collect())
+    Ok(layout.boards.iter().map(board).collect())
 }

@@ -9,13 +9,14 @@ use kurbo::{Affine, Shape as _};
 use super::{Drawn, Job, Placed, Subject};
 use crate::design::{Tone, hex};
 use crate::output::contours;
-use crate::output::svg::{Palette, STROKE, lighter, printable, titled};
+use crate::output::drawing::{printable, titled};
+use crate::output::svg::{Palette, STROKE, lighter};
 use crate::plan::CAUTIONS;
 use crate::units::plain;
 
 /// A kind of work: what the machine is set to once.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Work {
+enum WorkGroup {
     Engrave,
     Score,
     Pocket(usize),
@@ -23,35 +24,37 @@ enum Work {
     Out,
 }
 
-impl Work {
+impl WorkGroup {
     fn of(job: Job) -> Self {
         match job {
-            Job::Engrave { .. } => Work::Engrave,
-            Job::Score => Work::Score,
-            Job::Pocket { passes } => Work::Pocket(passes),
-            Job::CutInside => Work::Inside,
-            Job::CutOut => Work::Out,
+            Job::Engrave { .. } => WorkGroup::Engrave,
+            Job::Score => WorkGroup::Score,
+            Job::Pocket { passes } => WorkGroup::Pocket(passes),
+            Job::CutInside => WorkGroup::Inside,
+            Job::CutOut => WorkGroup::Out,
         }
     }
 
     fn id(self) -> String {
         match self {
-            Work::Engrave => "engrave".to_owned(),
-            Work::Score => "score".to_owned(),
-            Work::Pocket(passes) => format!("pocket-{passes}"),
-            Work::Inside => "cut-opening".to_owned(),
-            Work::Out => "cut-outline".to_owned(),
+            WorkGroup::Engrave => "engrave".to_owned(),
+            WorkGroup::Score => "score".to_owned(),
+            WorkGroup::Pocket(passes) => format!("pocket-{passes}"),
+            WorkGroup::Inside => "cut-opening".to_owned(),
+            WorkGroup::Out => "cut-outline".to_owned(),
         }
     }
 
     fn title(self) -> String {
         match self {
-            Work::Engrave => "Engrave: burn the filled areas, each as dark as its tone says".to_owned(),
-            Work::Score => "Score: trace the lines, not through".to_owned(),
-            Work::Pocket(1) => "Pocket: burn the filled areas once".to_owned(),
-            Work::Pocket(passes) => format!("Pocket: burn the filled areas {passes} times over"),
-            Work::Inside => "Cut strips and openings: through, along the lines themselves, the strips first".to_owned(),
-            Work::Out => "Cut the cards out: through, last".to_owned(),
+            WorkGroup::Engrave => "Engrave: burn the filled areas, each as dark as its tone says".to_owned(),
+            WorkGroup::Score => "Score: trace the lines, not through".to_owned(),
+            WorkGroup::Pocket(1) => "Pocket: burn the filled areas once".to_owned(),
+            WorkGroup::Pocket(passes) => format!("Pocket: burn the filled areas {passes} times over"),
+            WorkGroup::Inside => {
+                "Cut strips and openings: through, along the lines themselves, the strips first".to_owned()
+            }
+            WorkGroup::Out => "Cut the cards out: through, last".to_owned(),
         }
     }
 
@@ -59,16 +62,16 @@ impl Work {
     fn colour(self, palette: &Palette, most: usize) -> Tone {
         #[allow(clippy::cast_precision_loss, reason = "a handful of passes")]
         match self {
-            Work::Engrave => palette.engrave,
-            Work::Score => palette.score,
-            Work::Pocket(passes) => lighter(palette.pocket, 0.4 + 0.6 * passes as f64 / most.max(1) as f64),
-            Work::Inside => palette.cut_opening,
-            Work::Out => palette.cut_outline,
+            WorkGroup::Engrave => palette.engrave,
+            WorkGroup::Score => palette.score,
+            WorkGroup::Pocket(passes) => lighter(palette.pocket, 0.4 + 0.6 * passes as f64 / most.max(1) as f64),
+            WorkGroup::Inside => palette.cut_opening,
+            WorkGroup::Out => palette.cut_outline,
         }
     }
 
     fn is_filled(self) -> bool {
-        matches!(self, Work::Engrave | Work::Pocket(_))
+        matches!(self, WorkGroup::Engrave | WorkGroup::Pocket(_))
     }
 }
 
@@ -93,9 +96,10 @@ pub(super) fn drawing(subject: &Subject<'_>, placed: &[Placed<'_>], place: (usiz
         .add(titled(&format!("Cards to cut and measure, {}: board {} of {}", stock.name, place.0 + 1, place.1)))
         .add(described(subject))
         .add(construction);
-    let jobs = || placed.iter().flat_map(|(card, _)| &card.drawn).map(|drawn| Work::of(drawn.job));
-    let works: BTreeSet<Work> = jobs().collect();
-    let most = works.iter().map(|work| if let Work::Pocket(passes) = work { *passes } else { 0 }).max().unwrap_or(1);
+    let jobs = || placed.iter().flat_map(|(card, _)| &card.drawn).map(|drawn| WorkGroup::of(drawn.job));
+    let works: BTreeSet<WorkGroup> = jobs().collect();
+    let most =
+        works.iter().map(|work| if let WorkGroup::Pocket(passes) = work { *passes } else { 0 }).max().unwrap_or(1);
     let groups = works.into_iter().map(|work| group(work, work.colour(&palette, most), placed, down));
     let document = groups.fold(document, Document::add);
     format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{document}\n")
@@ -111,7 +115,7 @@ fn described(subject: &Subject<'_>) -> Description {
     Description::new().add(::svg::node::Text::new(printable(&lines.join("\n"))))
 }
 
-fn group(work: Work, colour: Tone, placed: &[Placed<'_>], down: Affine) -> Group {
+fn group(work: WorkGroup, colour: Tone, placed: &[Placed<'_>], down: Affine) -> Group {
     let group = Group::new().set("id", work.id());
     let mut group = if work.is_filled() {
         group.set("fill", hex(colour)).set("fill-rule", "nonzero").set("stroke", "none")
@@ -120,7 +124,7 @@ fn group(work: Work, colour: Tone, placed: &[Placed<'_>], down: Affine) -> Group
     };
     group = group.add(titled(&work.title()));
     for (card, at) in placed {
-        let drawn: Vec<&Drawn> = card.drawn.iter().filter(|drawn| Work::of(drawn.job) == work).collect();
+        let drawn: Vec<&Drawn> = card.drawn.iter().filter(|drawn| WorkGroup::of(drawn.job) == work).collect();
         if !drawn.is_empty() {
             let id = format!("{}.{}", work.id(), card.name.replace(' ', "-"));
             let part = Group::new().set("id", id).add(titled(&card.name));

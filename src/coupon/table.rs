@@ -2,8 +2,8 @@
 
 use std::ops::Range;
 
+use super::findings as say;
 use super::{COLUMNS, Thing, rows::Reads};
-use crate::diagnostics::findings::coupon as say;
 use crate::diagnostics::{Diagnostic, Problems};
 use crate::limits;
 use crate::source::{SourceId, Sources, Span};
@@ -51,12 +51,12 @@ struct Table<'t> {
 }
 
 /// One line: its cells without blanks round them, and where each stands.
-struct Line {
+struct TableLine {
     cells: Vec<(String, Span)>,
     span: Span,
 }
 
-impl Line {
+impl TableLine {
     fn cell(&self, at: Option<usize>) -> (&str, Span) {
         let cell = at.and_then(|at| self.cells.get(at));
         cell.map_or(("", self.span), |(text, span)| (text, *span))
@@ -96,7 +96,7 @@ impl Table<'_> {
     }
 
     /// All lines that are neither blank nor notes.
-    fn lines(&self) -> Result<Vec<Line>, Box<Diagnostic>> {
+    fn lines(&self) -> Result<Vec<TableLine>, Box<Diagnostic>> {
         let mut reader = csv::ReaderBuilder::new()
             .has_headers(false)
             .flexible(true)
@@ -118,14 +118,14 @@ impl Table<'_> {
             });
             let cells: Vec<(String, Span)> = cells.collect();
             if cells.iter().any(|(cell, _)| !cell.is_empty()) {
-                lines.push(Line { cells, span });
+                lines.push(TableLine { cells, span });
             }
         }
         Ok(lines)
     }
 
     /// Where each of thing, which, at, reading and unit stands; none where the line of names is at fault.
-    fn columns(&mut self, header: &Line) -> Option<[usize; 5]> {
+    fn columns(&mut self, header: &TableLine) -> Option<[usize; 5]> {
         if let [(only, span)] = header.cells.as_slice()
             && let Some(by) = [';', '\t', '|'].into_iter().find(|by| only.contains(*by))
         {
@@ -149,7 +149,7 @@ impl Table<'_> {
         (!self.problems.has_errors()).then_some(found)
     }
 
-    fn reading(&mut self, line: &Line, columns: [usize; 5], wide: usize) -> Option<Reading> {
+    fn reading(&mut self, line: &TableLine, columns: [usize; 5], wide: usize) -> Option<Reading> {
         if line.cells.len() != wide {
             self.problems.push(say::row_uneven(line.cells.len(), wide, line.span));
             return None;
@@ -164,7 +164,7 @@ impl Table<'_> {
     }
 }
 
-fn read_line(line: &Line, columns: [usize; 5]) -> Result<Reading, Box<Diagnostic>> {
+fn read_line(line: &TableLine, columns: [usize; 5]) -> Result<Reading, Box<Diagnostic>> {
     let [thing, which, at, reading, unit] = columns.map(|column| line.cell(Some(column)));
     let known = Thing::ALL.map(Thing::word);
     let found = Thing::ALL.into_iter().find(|known| known.word() == thing.0.to_lowercase());

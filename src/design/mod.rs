@@ -5,9 +5,9 @@
 //! the right, y up, seen from the front, work on the back included. Bearings run clockwise from the top.
 
 mod finish;
-mod ladder;
+mod local_time;
 mod material;
-mod moment;
+mod pass_depths;
 mod rates;
 mod spreads;
 mod stock;
@@ -15,9 +15,9 @@ pub mod stops;
 
 pub use crate::syntax::tree::{Face, ReadsHow};
 pub use finish::{Finish, Finished, hex};
-pub use ladder::{Ladder, Passes};
+pub use local_time::LocalDateTime;
 pub use material::{KNOWN as KNOWN_MATERIALS, Material};
-pub use moment::Moment;
+pub use pass_depths::{PassDepths, Passes};
 pub use rates::{Rates, Speeds};
 pub use spreads::Spreads;
 pub use stock::{Adhesive, Magnet, Measured, Rivet, Stock, Tone};
@@ -375,8 +375,10 @@ pub struct Turn {
     pub turning: Half,
     /// Rings of small magnets that make it click.
     pub clicks: Option<Clicks>,
-    /// The knock that it must bear, in multiples of standard gravity.
-    pub knock: f64,
+    /// The shock that it must bear, in multiples of standard gravity.
+    // The language's word for it is `knock`, and so it is in measures (`knock_to_turn`) and names of findings: files and
+    // scripts written for 0.1 read unchanged.
+    pub shock: f64,
     /// Where the north poles on the axis look, where the maker chose.
     pub north: Option<Pole>,
     /// What asked for it.
@@ -479,7 +481,7 @@ pub struct Run {
     /// Kept free between parts; none to take each stock's own.
     pub gap: Option<Length>,
     /// When the dials must be ready, where stated.
-    pub wanted: Option<Moment>,
+    pub wanted: Option<LocalDateTime>,
     /// What asked for it; none where the file does not say.
     pub origin: Option<Span>,
 }

@@ -2,7 +2,7 @@
 //!
 //! A measured value keeps its mean and spread; a nominal one says so.
 
-use super::ladder::Ladder;
+use super::pass_depths::PassDepths;
 use super::rates::Speeds;
 use crate::geometry::Region;
 use crate::source::Span;
@@ -51,7 +51,7 @@ pub struct Stock {
     /// Width of a cut.
     pub kerf: Length,
     /// Pocket depth after 1, 2 … passes; empty where not measured.
-    pub passes: Ladder,
+    pub passes: PassDepths,
     /// Kept free at the board's edge.
     pub margin: Length,
     /// Kept free between parts.

@@ -1,16 +1,18 @@
 //! Findings: what is wrong or worth knowing, where, and how to mend it.
 //!
-//! A stage that meets a fault builds a [`Diagnostic`] with one of the functions under
-//! [`findings`](self) (all prose lives there, none in the checkers) and pushes it onto its [`Problems`].
-//! `render` turns diagnostics into terminal text or JSON.
+//! A stage that meets a fault builds a [`Diagnostic`] with one of the functions in the `findings` beside it (all
+//! prose lives there, none in the checkers) and pushes it onto its [`Problems`]. Here is only what they share: the
+//! catalogue of findings with a page each, how they are worded and shown, and what is suggested instead. No stage is
+//! known here.
 
-pub mod findings;
 mod names;
 mod render;
 pub mod suggest;
+mod wording;
 
 pub use names::Finding;
 pub use render::{SourceLine, SourceLines, Style, as_json, as_sarif, as_text, harmless, harmless_json, source_lines};
+pub(crate) use wording::{counted, listed};
 
 use serde::{Deserialize, Serialize};
 

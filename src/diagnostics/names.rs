@@ -3,8 +3,21 @@
 use serde::de::Error as _;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
+/// What some findings have in common that others ask for; it stands with each in the catalogue below.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Category {
+    /// Something is not there. Text that could not be read may hold it.
+    Absence,
+    /// The dial does not go into its slot, or does not turn in it.
+    Unfit,
+    /// A turn does not stay where it is put, or comes apart.
+    Loose,
+    /// Only dials drawn within their spreads can show it.
+    ByDraws,
+}
+
 macro_rules! findings {
-    ($($variant:ident = $name:literal,)+) => {
+    ($($variant:ident = $name:literal $([$($category:ident),+])?,)+) => {
         /// Which finding a diagnostic is. The page of each lies in `explain/`; one that lacks a page does not compile.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
         #[allow(missing_docs, reason = "the page under explain/ is the documentation")]
@@ -24,12 +37,39 @@ macro_rules! findings {
                 match self { $(Finding::$variant => include_str!(concat!("explain/", $name, ".md")),)+ }
             }
 
+            /// What it has in common with others.
+            const fn categories(self) -> &'static [Category] {
+                match self { $(Finding::$variant => &[$($(Category::$category),+)?],)+ }
+            }
+
             /// The finding of this name.
             pub fn named(name: &str) -> Option<Finding> {
                 Finding::ALL.iter().copied().find(|finding| finding.name() == name)
             }
         }
     };
+}
+
+impl Finding {
+    /// Whether it says that something is not there. Such a finding may only follow from text that could not be read.
+    pub fn is_of_absence(self) -> bool {
+        self.categories().contains(&Category::Absence)
+    }
+
+    /// Whether it says that the dial does not go into its slot, or does not turn in it.
+    pub fn says_unfit(self) -> bool {
+        self.categories().contains(&Category::Unfit)
+    }
+
+    /// Whether it says that a turn does not stay where it is put, or comes apart.
+    pub fn says_loose(self) -> bool {
+        self.categories().contains(&Category::Loose)
+    }
+
+    /// Whether only dials drawn within their spreads can show it, so that its absence means nothing where none were drawn.
+    pub fn is_found_by_draws(self) -> bool {
+        self.categories().contains(&Category::ByDraws)
+    }
 }
 
 /// By its name.
@@ -82,7 +122,7 @@ findings! {
     DefinedTwice = "defined-twice",
     DivisionByZero = "division-by-zero",
     DivisionNotFraction = "division-not-fraction",
-    EmptyFamily = "empty-family",
+    EmptyFamily = "empty-family" [Absence],
     EmptyFile = "empty-file",
     EmptyRegion = "empty-region",
     EmptyStack = "empty-stack",
@@ -98,27 +138,27 @@ findings! {
     FloorTooThin = "floor-too-thin",
     FunctionNotCalled = "function-not-called",
     GapCostsPull = "gap-costs-pull",
-    GlueTooWeak = "glue-too-weak",
-    HalvesPushedApart = "halves-pushed-apart",
+    GlueTooWeak = "glue-too-weak" [Loose],
+    HalvesPushedApart = "halves-pushed-apart" [Loose],
     ItemTwice = "item-twice",
     JointWithoutLayer = "joint-without-layer",
-    KnockPartsIt = "knock-parts-it",
-    KnockTurnsIt = "knock-turns-it",
+    KnockPartsIt = "knock-parts-it" [Loose],
+    KnockTurnsIt = "knock-turns-it" [Loose],
     LabelTooSmall = "label-too-small",
     LabelsAndStops = "labels-and-stops",
     LabelsOverlap = "labels-overlap",
     LadderBends = "ladder-bends",
-    LayerNotInStack = "layer-not-in-stack",
+    LayerNotInStack = "layer-not-in-stack" [Absence],
     LayerTwice = "layer-twice",
     LayerWithoutStock = "layer-without-stock",
-    LayersNotJoined = "layers-not-joined",
+    LayersNotJoined = "layers-not-joined" [Absence],
     LeadingDot = "leading-dot",
     LoosePiece = "loose-piece",
     MagnetHazard = "magnet-hazard",
     MagnetProud = "magnet-proud",
     MagnetTooWide = "magnet-too-wide",
     MagnetWithoutPocket = "magnet-without-pocket",
-    MagnetsAtOdds = "magnets-at-odds",
+    MagnetsAtOdds = "magnets-at-odds" [Loose],
     MagnetsOffAxis = "magnets-off-axis",
     MarkCutAway = "mark-cut-away",
     MarkNearEdge = "mark-near-edge",
@@ -127,7 +167,7 @@ findings! {
     MissingArgument = "missing-argument",
     MissingBrace = "missing-brace",
     MissingCharacter = "missing-character",
-    MissingField = "missing-field",
+    MissingField = "missing-field" [Absence],
     MissingFile = "missing-file",
     MissingPiece = "missing-piece",
     MissingUnit = "missing-unit",
@@ -138,13 +178,13 @@ findings! {
     NoArithmetic = "no-arithmetic",
     NoClick = "no-click",
     NoFlipAxis = "no-flip-axis",
-    NoLayers = "no-layers",
-    NoOutline = "no-outline",
+    NoLayers = "no-layers" [Absence],
+    NoOutline = "no-outline" [Absence],
     NoRoomForLabels = "no-room-for-labels",
     NoRoot = "no-root",
-    NoStack = "no-stack",
+    NoStack = "no-stack" [Absence],
     NoStep = "no-step",
-    NoTitle = "no-title",
+    NoTitle = "no-title" [Absence],
     NominalFigures = "nominal-figures",
     NotANumber = "not-a-number",
     NotAsExpected = "not-as-expected",
@@ -178,7 +218,7 @@ findings! {
     ReadingHidden = "reading-hidden",
     ReadingShared = "reading-shared",
     ReadingStandsOut = "reading-stands-out",
-    ReadingUnsure = "reading-unsure",
+    ReadingUnsure = "reading-unsure" [ByDraws],
     ReadingWrong = "reading-wrong",
     ReadingsCell = "readings-cell",
     ReadingsRow = "readings-row",
@@ -186,27 +226,27 @@ findings! {
     ReservedWord = "reserved-word",
     RingNotEngraved = "ring-not-engraved",
     RingWithoutLabels = "ring-without-labels",
-    RingWithoutRadius = "ring-without-radius",
+    RingWithoutRadius = "ring-without-radius" [Absence],
     RivetBinds = "rivet-binds",
     RivetDoesNotGrip = "rivet-does-not-grip",
     RowsWanted = "rows-wanted",
     SeatOnOtherHalf = "seat-on-other-half",
-    SlipsByItself = "slips-by-itself",
-    StackPullsApart = "stack-pulls-apart",
-    StopsUnknown = "stops-unknown",
+    SlipsByItself = "slips-by-itself" [Loose],
+    StackPullsApart = "stack-pulls-apart" [Loose],
+    StopsUnknown = "stops-unknown" [Absence],
     StrayArgument = "stray-argument",
     SystemTypeface = "system-typeface",
     TailOutOfPlace = "tail-out-of-place",
-    TooBigForSlot = "too-big-for-slot",
+    TooBigForSlot = "too-big-for-slot" [Unfit],
     TooDeep = "too-deep",
     TooFew = "too-few",
     TooLarge = "too-large",
     TooMany = "too-many",
     TooManyStops = "too-many-stops",
-    TooThickForSlot = "too-thick-for-slot",
+    TooThickForSlot = "too-thick-for-slot" [Unfit],
     TurnsAtATouch = "turns-at-a-touch",
     TurnsHard = "turns-hard",
-    TurnsOutsideSlot = "turns-outside-slot",
+    TurnsOutsideSlot = "turns-outside-slot" [Unfit],
     TwoItemsOnALine = "two-items-on-a-line",
     TwoJoints = "two-joints",
     TypefaceMissing = "typeface-missing",

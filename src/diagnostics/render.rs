@@ -6,7 +6,7 @@ mod json;
 mod lines;
 mod sarif;
 
-use super::findings::listed;
+use super::listed;
 use super::{Diagnostic, Severity};
 use crate::source::{SourceId, Sources, Span};
 use excerpt::{Excerpt, Shown};

@@ -47,7 +47,7 @@ fn params(all: &mut Changes, old: &Design, new: &Design) {
             }
             Pair::Renamed((old, _), (new, _)) => all.rename(Topic::Param, old, new),
             Pair::Gone((name, value)) => {
-                let detail = Detail::new("value", value, "").told(format!("was {value}"));
+                let detail = Detail::new("value", value, "").described_as(format!("was {value}"));
                 all.push(Topic::Param, How::Removed, format!("`{name}`"), vec![detail]);
             }
             Pair::Come((name, value)) => {
@@ -96,8 +96,12 @@ fn joints(all: &mut Changes, old: &Design, new: &Design) {
                 let found = joint(all, (one, old), (other, new));
                 all.changed(Topic::Joint, place.as_str(), found);
             }
-            Pair::Gone((place, joint)) => all.push(Topic::Joint, How::Removed, place.as_str(), joint_told(joint, true)),
-            Pair::Come((place, joint)) => all.push(Topic::Joint, How::Added, place.as_str(), joint_told(joint, false)),
+            Pair::Gone((place, joint)) => {
+                all.push(Topic::Joint, How::Removed, place.as_str(), describe_joint(joint, true))
+            }
+            Pair::Come((place, joint)) => {
+                all.push(Topic::Joint, How::Added, place.as_str(), describe_joint(joint, false))
+            }
         }
     }
 }
@@ -112,10 +116,10 @@ fn holds(joint: &Joint, now: &dyn Fn(&str) -> String) -> String {
     }
 }
 
-fn joint_told(joint: &Joint, gone: bool) -> Vec<Detail> {
+fn describe_joint(joint: &Joint, gone: bool) -> Vec<Detail> {
     let words = holds(joint, &str::to_owned);
     let (old, new) = if gone { (words.as_str(), "") } else { ("", words.as_str()) };
-    vec![Detail::new("joint", old, new).told(words.clone())]
+    vec![Detail::new("joint", old, new).described_as(words.clone())]
 }
 
 fn joint(all: &Changes, (old, old_design): (&Joint, &Design), (new, new_design): (&Joint, &Design)) -> Vec<Detail> {
@@ -186,7 +190,7 @@ fn slot(all: &mut Changes, old: Option<&Slot>, new: Option<&Slot>) {
             all.changed(Topic::Slot, "", found);
         }
         (Some(old), None) => {
-            let detail = Detail::new("size", size(old.outline.bounds()), "").told(size(old.outline.bounds()));
+            let detail = Detail::new("size", size(old.outline.bounds()), "").described_as(size(old.outline.bounds()));
             all.push(Topic::Slot, How::Removed, "", vec![detail]);
         }
         (None, Some(new)) => {
@@ -257,14 +261,15 @@ fn expectations(all: &mut Changes, old: &[Expectation], new: &[Expectation]) {
     for pair in paired(&before, new, |one| one.condition.clone(), |_, _| false) {
         match pair {
             Pair::Both(old, new) | Pair::Renamed(old, new) if old.holds != new.holds => {
-                let mut found = vec![Detail::new("holds", holds_word(old), holds_word(new)).told(match new.holds {
-                    Some(true) => "now holds",
-                    Some(false) => "no longer holds",
-                    None => "can no longer be told",
-                })];
+                let mut found =
+                    vec![Detail::new("holds", holds_word(old), holds_word(new)).described_as(match new.holds {
+                        Some(true) => "now holds",
+                        Some(false) => "no longer holds",
+                        None => "can no longer be told",
+                    })];
                 for ((_, value), (what, now)) in old.measured.iter().zip(&new.measured) {
                     let words = format!("`{what}` was {value}, now {now}");
-                    found.push(Detail::new("measure", value, now).told(words));
+                    found.push(Detail::new("measure", value, now).described_as(words));
                 }
                 all.changed(Topic::Expectation, format!("`{}`", new.condition), found);
             }
@@ -276,7 +281,7 @@ fn expectations(all: &mut Changes, old: &[Expectation], new: &[Expectation]) {
                     Some(false) => "does not hold",
                     None => "cannot be told",
                 };
-                let detail = Detail::new("holds", "", holds_word(new)).told(words);
+                let detail = Detail::new("holds", "", holds_word(new)).described_as(words);
                 all.push(Topic::Expectation, How::Added, format!("`{}`", new.condition), vec![detail]);
             }
         }
@@ -359,7 +364,7 @@ fn finding_change(all: &mut Changes, how: How, key: &Key, finding: &Diagnostic) 
         topic: Topic::Finding,
         how,
         subject: format!("{name}{about}{accepted}"),
-        details: vec![Detail::new("message", old, new).told(message)],
+        details: vec![Detail::new("message", old, new).described_as(message)],
         variants: variants.clone(),
     });
 }

@@ -33,7 +33,7 @@ fn things(all: &mut Changes, topic: Topic, old: &[Thing], new: &[Thing]) {
             Pair::Renamed(old, new) => {
                 all.renamed.insert(old.name.clone(), new.name.clone());
                 let detail = Detail::new("name", old.name.as_str(), new.name.as_str())
-                    .told(format!("now called `{}`", new.name));
+                    .described_as(format!("now called `{}`", new.name));
                 all.push(topic, How::Renamed, subject(old), vec![detail]);
             }
             Pair::Gone(_) | Pair::Come(_) => {}

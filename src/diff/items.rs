@@ -31,11 +31,11 @@ pub(super) fn items(all: &mut Changes, old: &Analysis, new: &Analysis) {
                 all.changed(Topic::Item, new.called.as_str(), details);
             }
             Pair::Gone(item) => {
-                let detail = Detail::new("text", item.text.as_str(), "").told(item.text.as_str());
+                let detail = Detail::new("text", item.text.as_str(), "").described_as(item.text.as_str());
                 all.push(Topic::Item, How::Removed, item.called.as_str(), vec![detail]);
             }
             Pair::Come(item) => {
-                let detail = Detail::new("text", "", item.text.as_str()).told(item.text.as_str());
+                let detail = Detail::new("text", "", item.text.as_str()).described_as(item.text.as_str());
                 all.push(Topic::Item, How::Added, item.called.as_str(), vec![detail]);
             }
         }
@@ -47,10 +47,10 @@ fn fields(old: &[(String, String)], new: &[(String, String)]) -> Vec<Detail> {
     let pairs = paired(old, new, |(name, _)| name.clone(), |_, _| false).into_iter();
     let differ = pairs.filter_map(|pair| match pair {
         Pair::Both((name, old), (_, new)) | Pair::Renamed((name, old), (_, new)) => {
-            different("field", old, new).map(|detail| detail.told(format!("{name} {old}, now {new}")))
+            different("field", old, new).map(|detail| detail.described_as(format!("{name} {old}, now {new}")))
         }
-        Pair::Gone((name, old)) => Some(Detail::new("field", old, "").told(format!("{name} {old}, now none"))),
-        Pair::Come((name, new)) => Some(Detail::new("field", "", new).told(format!("{name} {new}"))),
+        Pair::Gone((name, old)) => Some(Detail::new("field", old, "").described_as(format!("{name} {old}, now none"))),
+        Pair::Come((name, new)) => Some(Detail::new("field", "", new).described_as(format!("{name} {new}"))),
     });
     differ.collect()
 }

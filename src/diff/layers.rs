@@ -27,8 +27,8 @@ pub(super) fn layers(all: &mut Changes, old: &Design, new: &Design) {
             Pair::Come(layer) => come.push(layer),
         }
     }
-    gone.iter().for_each(|layer| all.push(Topic::Layer, How::Removed, named(layer), told(layer, true)));
-    come.iter().for_each(|layer| all.push(Topic::Layer, How::Added, named(layer), told(layer, false)));
+    gone.iter().for_each(|layer| all.push(Topic::Layer, How::Removed, named(layer), describe_layer(layer, true)));
+    come.iter().for_each(|layer| all.push(Topic::Layer, How::Added, named(layer), describe_layer(layer, false)));
     order(all, old, new);
     for (old, new) in both {
         layer(all, old, new);
@@ -39,10 +39,10 @@ fn named(layer: &Layer) -> String {
     format!("`{}`", layer.name)
 }
 
-fn told(layer: &Layer, gone: bool) -> Vec<Detail> {
+fn describe_layer(layer: &Layer, gone: bool) -> Vec<Detail> {
     let words = format!("of {}, {}", layer.stock.name, size(layer.outline.bounds()));
     let (old, new) = if gone { (words.as_str(), "") } else { ("", words.as_str()) };
-    vec![Detail::new("layer", old, new).told(words.clone())]
+    vec![Detail::new("layer", old, new).described_as(words.clone())]
 }
 
 /// The order of the layers that both have.
@@ -131,8 +131,8 @@ fn marks(all: &mut Changes, old: &Layer, new: &Layer) {
         unnamed(old, new) && kind(old) == kind(new) && old.face == new.face
     }));
     let changed = both.into_iter().map(|(one, other)| (How::Changed, other, mark_details(one, other, (old, new))));
-    let removed = gone.into_iter().map(|mark| (How::Removed, mark, mark_told(mark, old, true)));
-    let added = come.into_iter().map(|mark| (How::Added, mark, mark_told(mark, new, false)));
+    let removed = gone.into_iter().map(|mark| (How::Removed, mark, describe_mark(mark, old, true)));
+    let added = come.into_iter().map(|mark| (How::Added, mark, describe_mark(mark, new, false)));
     let told = changed.chain(removed).chain(added).filter(|(_, _, details)| !details.is_empty());
     alike(all, told.collect(), &new.name);
 }
@@ -163,7 +163,7 @@ fn renamed(all: &mut Changes, (one, old): (&Mark, &Layer), (other, new): (&Mark,
     }
     let name = other.name.as_ref();
     let told = name.map_or("now without a name".to_owned(), |name| format!("now called `{name}`"));
-    let detail = Detail::new("name", optional(one.name.clone()), optional(name)).told(told);
+    let detail = Detail::new("name", optional(one.name.clone()), optional(name)).described_as(told);
     all.push(topic(other), How::Renamed, subject(one, &old.name, 1), vec![detail]);
 }
 
@@ -301,7 +301,7 @@ fn mark_details(old: &Mark, new: &Mark, (old_layer, new_layer): (&Layer, &Layer)
 }
 
 /// A mark that came or went, in figures.
-fn mark_told(mark: &Mark, layer: &Layer, gone: bool) -> Vec<Detail> {
+fn describe_mark(mark: &Mark, layer: &Layer, gone: bool) -> Vec<Detail> {
     let mut told: Vec<(&'static str, String)> = work(mark);
     told.push(("floor", floor(mark, layer)));
     match &mark.shape {
@@ -313,7 +313,7 @@ fn mark_told(mark: &Mark, layer: &Layer, gone: bool) -> Vec<Detail> {
         .map(|(what, value)| {
             let words = format!("{what} {value}");
             let (old, new) = if gone { (value, String::new()) } else { (String::new(), value) };
-            Detail::new(what, old, new).told(words)
+            Detail::new(what, old, new).described_as(words)
         })
         .collect()
 }
@@ -325,8 +325,8 @@ fn rings(all: &mut Changes, old: &Layer, new: &Layer) {
         match pair {
             Pair::Both(old, new) => all.changed(Topic::Ring, of(new), ring_details(old, new)),
             Pair::Renamed(old, new) => all.rename(Topic::Ring, &old.name, &new.name),
-            Pair::Gone(ring) => all.push(Topic::Ring, How::Removed, of(ring), ring_told(ring, true)),
-            Pair::Come(ring) => all.push(Topic::Ring, How::Added, of(ring), ring_told(ring, false)),
+            Pair::Gone(ring) => all.push(Topic::Ring, How::Removed, of(ring), describe_ring(ring, true)),
+            Pair::Come(ring) => all.push(Topic::Ring, How::Added, of(ring), describe_ring(ring, false)),
         }
     }
 }
@@ -336,9 +336,9 @@ fn labels(ring: &Ring) -> String {
     says.join(", ")
 }
 
-fn ring_told(ring: &Ring, gone: bool) -> Vec<Detail> {
+fn describe_ring(ring: &Ring, gone: bool) -> Vec<Detail> {
     let (old, new) = if gone { (labels(ring), String::new()) } else { (String::new(), labels(ring)) };
-    vec![Detail::new("labels", old, new).told(format!("labels {}", labels(ring)))]
+    vec![Detail::new("labels", old, new).described_as(format!("labels {}", labels(ring)))]
 }
 
 fn ring_details(old: &Ring, new: &Ring) -> Vec<Detail> {
@@ -372,5 +372,5 @@ fn ink(old: &Ring, new: &Ring) -> Option<Detail> {
     let apart = |(old, new): (&Region, &Region)| old.farthest_apart(new).map_or(0.0, |apart| apart.distance);
     let most = pairs().map(|(old, new)| apart((&old.ink, &new.ink))).fold(0.0, f64::max);
     let words = format!("{differ} of {} labels drawn otherwise, edges moved by up to {}", old.labels.len(), mm(most));
-    Some(Detail::new("drawing", "", words.as_str()).told(words.clone()))
+    Some(Detail::new("drawing", "", words.as_str()).described_as(words.clone()))
 }

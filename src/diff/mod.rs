@@ -141,7 +141,7 @@ impl Detail {
         Self { what, old: old.into(), new: new.into(), words: None }
     }
 
-    fn told(self, words: impl Into<String>) -> Self {
+    fn described_as(self, words: impl Into<String>) -> Self {
         Self { words: Some(words.into()), ..self }
     }
 
@@ -218,7 +218,7 @@ impl Changes {
 
     fn rename(&mut self, topic: Topic, old: &str, new: &str) {
         self.renamed.insert(old.to_owned(), new.to_owned());
-        let detail = Detail::new("name", old, new).told(format!("now called `{new}`"));
+        let detail = Detail::new("name", old, new).described_as(format!("now called `{new}`"));
         self.push(topic, How::Renamed, format!("`{old}`"), vec![detail]);
     }
 

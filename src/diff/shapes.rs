@@ -92,7 +92,7 @@ pub(super) fn size(bounds: Option<kurbo::Rect>) -> String {
 fn edges(apart: Nearest) -> Detail {
     let (from, to) = (place(apart.from), place(apart.to));
     let words = format!("edges moved by up to {}, from {from} to {to}", mm(apart.distance));
-    Detail::new("edges", from, to).told(words)
+    Detail::new("edges", from, to).described_as(words)
 }
 
 /// A region that was moved, or turned about the axis, and is the same otherwise. What keeps its distance from the axis
@@ -111,10 +111,10 @@ fn moved(old: &Region, new: &Region) -> Option<Detail> {
     let rests = |map: Affine| old.transformed(map).is_as(new);
     if same_radius && !straight && rests(turn(Angle::degrees(turned))) {
         let words = format!("turned about the axis by {}deg, from {old_place} to {new_place}", plain(turned, 2));
-        return Some(Detail::new("place", old_place, new_place).told(words));
+        return Some(Detail::new("place", old_place, new_place).described_as(words));
     }
     rests(Affine::translate(by)).then(|| {
         let words = format!("moved by {}, from {old_place} to {new_place}", mm(by.hypot()));
-        Detail::new("place", old_place, new_place).told(words)
+        Detail::new("place", old_place, new_place).described_as(words)
     })
 }

@@ -53,19 +53,6 @@ pub static COLUMNS: [Column; 18] = [
     column("warnings", Kind::NUMBER, "warnings found, those accepted left out"),
 ];
 
-/// Findings that say that the slot is too small.
-const UNFIT: [Finding; 3] = [Finding::TooBigForSlot, Finding::TooThickForSlot, Finding::TurnsOutsideSlot];
-/// Findings that say that a turn does not hold.
-const LOOSE: [Finding; 7] = [
-    Finding::GlueTooWeak,
-    Finding::HalvesPushedApart,
-    Finding::KnockPartsIt,
-    Finding::KnockTurnsIt,
-    Finding::MagnetsAtOdds,
-    Finding::SlipsByItself,
-    Finding::StackPullsApart,
-];
-
 /// The figures of a dial, by their words; those that it has not are left out. Where there is no dial, only its findings
 /// are counted.
 pub(super) fn figures(dial: Option<&Dial>, findings: &[Diagnostic]) -> BTreeMap<String, Figure> {
@@ -88,18 +75,19 @@ type Named = (&'static str, Option<Figure>);
 
 fn of_dial(dial: &Dial, findings: &[Diagnostic]) -> Vec<Named> {
     let (design, audit) = (&dial.design, &dial.audit);
-    let without = |those: &[Finding]| Figure::Truth(!findings.iter().any(|found| those.contains(&found.finding)));
+    let without = |those: fn(Finding) -> bool| Figure::Truth(!findings.iter().any(|found| those(found.finding)));
     let size = design.layers.iter().filter_map(|layer| layer.outline.bounds()).reduce(|a: Rect, b| a.union(b));
-    let margins = audit.proof.readings.iter().flat_map(|reading| &reading.stops).map(|stop| stop.margin.as_mm());
+    let margins =
+        audit.reading_check.readings.iter().flat_map(|reading| &reading.stops).map(|stop| stop.margin.as_mm());
     let pulls = audit.holding.turns.iter().filter_map(|turn| turn.magnets.as_ref());
     let pulls = pulls.map(|held| held.lift_off.pull.quantity().value);
     vec![
         ("width", size.map(|size| Figure::number(size.width()))),
         ("height", size.map(|size| Figure::number(size.height()))),
         ("thickness", Some(Figure::number(thickness(design).as_mm()))),
-        ("fits", audit.fit.as_ref().map(|_| without(&UNFIT))),
-        ("reads", (!audit.proof.readings.is_empty()).then(|| Figure::Truth(audit.proof.reads()))),
-        ("holds", design.turns().next().map(|_| without(&LOOSE))),
+        ("fits", audit.fit.as_ref().map(|_| without(Finding::says_unfit))),
+        ("reads", (!audit.reading_check.readings.is_empty()).then(|| Figure::Truth(audit.reading_check.reads()))),
+        ("holds", design.turns().next().map(|_| without(Finding::says_loose))),
         ("least_margin", margins.reduce(f64::min).filter(|margin| margin.is_finite()).map(Figure::number)),
         ("least_lift_off", pulls.reduce(f64::min).map(Figure::number)),
     ]

@@ -5,22 +5,12 @@ use super::columns::{COLUMNS, Column};
 use super::{Figure, Record};
 use crate::audit::{self, MEASURES};
 use crate::check::kind::Kind;
-use crate::check::{Value, Variant};
-use crate::diagnostics::findings::listed;
-use crate::diagnostics::{Diagnostic, Finding, Problems, Severity};
+use crate::check::{Value, Variant, Wanted};
+use crate::diagnostics::{Diagnostic, Finding, Problems, Severity, listed};
 use crate::source::Span;
 use crate::study::Study;
 use crate::syntax::tree::{Expr, ExprKind};
 use crate::units::Quantity;
-
-/// What a question asks for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Wanted {
-    /// Whether something is so.
-    Truth,
-    /// A quantity of any dimension, to compare variants by.
-    Quantity,
-}
 
 /// What a question may know.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

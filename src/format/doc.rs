@@ -4,7 +4,7 @@
 //! its own becomes a new line.
 
 use super::WIDTH;
-use super::lines::Line;
+use super::lines::CodeLine;
 
 /// One level of indentation, in columns.
 const STEP: usize = 2;
@@ -92,8 +92,8 @@ enum Mode {
 }
 
 /// Lays a document out.
-pub(super) fn lines(doc: &[Doc]) -> Vec<Line> {
-    let mut printer = Printer { done: Vec::new(), line: Line::default(), column: 0 };
+pub(super) fn lines(doc: &[Doc]) -> Vec<CodeLine> {
+    let mut printer = Printer { done: Vec::new(), line: CodeLine::default(), column: 0 };
     let mut rest: Vec<Piece<'_>> = doc.iter().rev().map(|doc| (0, Mode::Broken, doc)).collect();
     while let Some((indent, mode, doc)) = rest.pop() {
         printer.piece(indent, mode, doc, &mut rest);
@@ -106,8 +106,8 @@ pub(super) fn lines(doc: &[Doc]) -> Vec<Line> {
 type Piece<'a> = (usize, Mode, &'a Doc);
 
 struct Printer {
-    done: Vec<Line>,
-    line: Line,
+    done: Vec<CodeLine>,
+    line: CodeLine,
     column: usize,
 }
 
@@ -160,11 +160,11 @@ impl Printer {
 
     /// Ends the line, and begins the next one so far in. At the start of the file there is no line to end.
     fn end_line(&mut self, indent: usize) {
-        let fresh = Line { indent, ..Line::default() };
+        let fresh = CodeLine { indent, ..CodeLine::default() };
         let line = std::mem::replace(&mut self.line, fresh);
         self.column = indent;
         if !line.is_empty() {
-            self.done.push(Line { code: line.code.trim_end().to_owned(), ..line });
+            self.done.push(CodeLine { code: line.code.trim_end().to_owned(), ..line });
         }
     }
 

@@ -9,7 +9,7 @@ const FARTHEST: usize = WIDTH - 25;
 
 /// One line of the text.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Line {
+pub(super) struct CodeLine {
     /// Blanks before it.
     pub indent: usize,
     /// What it says.
@@ -22,14 +22,14 @@ pub(super) struct Line {
     pub blank_before: bool,
 }
 
-impl Line {
+impl CodeLine {
     pub(super) fn is_empty(&self) -> bool {
         self.code.is_empty() && self.note.is_none() && self.comment.is_none()
     }
 }
 
 /// The text of these lines. Notes on lines that follow one another stand under each other, and so do comments.
-pub(super) fn text(mut lines: Vec<Line>) -> String {
+pub(super) fn text(mut lines: Vec<CodeLine>) -> String {
     column(&mut lines, |line| line.note.take());
     column(&mut lines, |line| if line.code.is_empty() { None } else { line.comment.take() });
     let mut text = String::new();
@@ -46,7 +46,7 @@ pub(super) fn text(mut lines: Vec<Line>) -> String {
 }
 
 /// Moves what `take` finds on each line behind its code; on lines that follow one another, into one column.
-fn column(lines: &mut [Line], take: impl Fn(&mut Line) -> Option<String>) {
+fn column(lines: &mut [CodeLine], take: impl Fn(&mut CodeLine) -> Option<String>) {
     let mut run: Vec<(usize, String)> = Vec::new();
     for at in 0..lines.len() {
         let Some(line) = lines.get_mut(at) else { return };
@@ -61,8 +61,8 @@ fn column(lines: &mut [Line], take: impl Fn(&mut Line) -> Option<String>) {
     settle(lines, &mut run);
 }
 
-fn settle(lines: &mut [Line], run: &mut Vec<(usize, String)>) {
-    let ends = |line: &Line| line.indent + line.code.chars().count();
+fn settle(lines: &mut [CodeLine], run: &mut Vec<(usize, String)>) {
+    let ends = |line: &CodeLine| line.indent + line.code.chars().count();
     let widest = run.iter().filter_map(|(at, _)| lines.get(*at)).map(ends).max().unwrap_or_default();
     for (at, words) in run.drain(..) {
         let Some(line) = lines.get_mut(at) else { continue };

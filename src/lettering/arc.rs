@@ -3,7 +3,7 @@
 use kurbo::{Affine, BezPath};
 
 use super::contours::filled;
-use super::setting::Line;
+use super::setting::LetterLine;
 use super::{LetteringError, Setting, Typeface};
 use crate::geometry::{GeometryError, Region, Rule, polar, turn};
 use crate::units::Angle;
@@ -96,7 +96,7 @@ pub(super) fn positive_radius(value: f64) -> Result<f64, LetteringError> {
 pub(super) fn bent(
     setting: &Setting,
     arc: &Arc,
-    lines_at: impl Fn(&Setting) -> Result<Vec<Line>, LetteringError>,
+    lines_at: impl Fn(&Setting) -> Result<Vec<LetterLine>, LetteringError>,
 ) -> Result<BezPath, LetteringError> {
     let mut lines = lines_at(setting)?;
     let widest = lines.iter().filter_map(|line| line.ink).map(|ink| ink.width()).fold(0.0, f64::max);
@@ -119,7 +119,7 @@ pub(super) fn bent(
 }
 
 /// Adds the letters of one line, each in its place on the circle.
-fn bend(line: &Line, setting: &Setting, arc: &Arc, path: &mut BezPath) -> Result<(), LetteringError> {
+fn bend(line: &LetterLine, setting: &Setting, arc: &Arc, path: &mut BezPath) -> Result<(), LetteringError> {
     let Some(ink) = line.ink else { return Ok(()) };
     let circumference_mm = std::f64::consts::TAU * arc.radius_mm;
     if ink.width() > circumference_mm {

@@ -91,7 +91,7 @@ pub(super) struct Letter {
 }
 
 /// One line of letters.
-pub(super) struct Line {
+pub(super) struct LetterLine {
     pub(super) letters: Vec<Letter>,
     /// The least box round its ink; none for a line of spaces.
     pub(super) ink: Option<Rect>,
@@ -125,7 +125,7 @@ impl Typeface {
     }
 
     /// Every line of a text from x = 0; `joined` allows ligatures.
-    pub(super) fn lines(&self, text: &str, setting: &Setting, joined: bool) -> Result<Vec<Line>, LetteringError> {
+    pub(super) fn lines(&self, text: &str, setting: &Setting, joined: bool) -> Result<Vec<LetterLine>, LetteringError> {
         let (mut lines, mut missing) = (Vec::new(), Vec::new());
         for line in text.split('\n') {
             match self.line(line, setting, joined) {
@@ -152,7 +152,7 @@ impl Typeface {
     }
 
     /// Shapes and draws one line from x = 0, its baseline at y = 0.
-    fn line(&self, text: &str, setting: &Setting, joined: bool) -> Result<Line, LetteringError> {
+    fn line(&self, text: &str, setting: &Setting, joined: bool) -> Result<LetterLine, LetteringError> {
         let scale = setting.height_mm / self.cap_height();
         let mut letters: Vec<Letter> = Vec::new();
         let (mut pen, mut cluster) = (0.0, None);
@@ -174,12 +174,12 @@ impl Typeface {
         }
         let boxes = letters.iter().filter(|letter| !letter.path.is_empty()).map(|letter| letter.path.bounding_box());
         let ink = boxes.reduce(|all, one| all.union(one));
-        Ok(Line { letters, ink })
+        Ok(LetterLine { letters, ink })
     }
 }
 
 /// Lines one below the other, the first line's baseline at y = 0.
-pub(super) fn block(lines: &[Line], setting: &Setting) -> BezPath {
+pub(super) fn block(lines: &[LetterLine], setting: &Setting) -> BezPath {
     let mut path = BezPath::new();
     let mut baseline = 0.0;
     for line in lines {
@@ -203,7 +203,7 @@ pub(super) fn settled(text: &str, setting: &Setting, bounds: Rect) -> (Affine, f
 }
 
 /// Adds a line's letters, moved.
-fn place(line: &Line, by: Vec2, path: &mut BezPath) {
+fn place(line: &LetterLine, by: Vec2, path: &mut BezPath) {
     let map = Affine::translate(by);
     for letter in &line.letters {
         path.extend((map * &letter.path).iter());

@@ -6,7 +6,7 @@ use kurbo::{Affine, BezPath, Rect, Shape};
 use unicode_normalization::UnicodeNormalization;
 
 use super::arc::{bent, placing, positive_radius};
-use super::setting::{Letter, Line, block, settled};
+use super::setting::{Letter, LetterLine, block, settled};
 use super::strokes::{ACCENTS, CAP_HEIGHT, LETTERS};
 use super::{Arc, LetteringError, Setting};
 use crate::limits::SEGMENTS;
@@ -45,9 +45,9 @@ pub fn along_arc(text: &str, setting: &Setting, arc: &Arc) -> Result<BezPath, Le
     if path.is_empty() { Err(LetteringError::Blank) } else { Ok(path) }
 }
 
-fn lines(text: &str, setting: &Setting) -> Result<Vec<Line>, LetteringError> {
+fn lines(text: &str, setting: &Setting) -> Result<Vec<LetterLine>, LetteringError> {
     let mut missing = Vec::new();
-    let lines: Vec<Line> = text.split('\n').map(|line| written(line, setting, &mut missing)).collect();
+    let lines: Vec<LetterLine> = text.split('\n').map(|line| written(line, setting, &mut missing)).collect();
     let segments: usize = lines.iter().flat_map(|line| &line.letters).map(|letter| letter.path.elements().len()).sum();
     match (missing.is_empty(), segments > SEGMENTS) {
         (false, _) => Err(LetteringError::MissingCharacters { characters: missing, typeface: NAME.to_owned() }),
@@ -57,7 +57,7 @@ fn lines(text: &str, setting: &Setting) -> Result<Vec<Line>, LetteringError> {
 }
 
 /// One line from x = 0, its baseline at y = 0. What cannot be drawn is added to `missing`, once each.
-fn written(text: &str, setting: &Setting, missing: &mut Vec<char>) -> Line {
+fn written(text: &str, setting: &Setting, missing: &mut Vec<char>) -> LetterLine {
     let scale = setting.height_mm / CAP_HEIGHT;
     let mut letters: Vec<Letter> = Vec::new();
     let mut pen = 0.0;
@@ -84,7 +84,7 @@ fn written(text: &str, setting: &Setting, missing: &mut Vec<char>) -> Line {
     }
     let boxes = letters.iter().filter(|letter| !letter.path.is_empty()).map(|letter| letter.path.bounding_box());
     let ink = boxes.reduce(|all, one| all.union(one));
-    Line { letters, ink }
+    LetterLine { letters, ink }
 }
 
 fn drawn(table: &[(char, &str)], character: char) -> Option<BezPath> {

@@ -7,9 +7,9 @@ use kurbo::Affine;
 use svg::Document;
 use svg::node::element::{Description, Group, Path, Rectangle};
 
+use super::drawing::{GREY, INK, Lettering, WRONG, moved, titled};
 use super::path::contours;
-use super::stops::{GAP, GREY, INK, LINE, Lettering, SMALL, WRONG, moved};
-use super::svg::titled;
+use super::stops::{GAP, LINE, SMALL};
 use crate::artwork::{Art, Preview};
 use crate::design::{Tone, hex};
 use crate::units::plain;

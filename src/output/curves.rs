@@ -5,8 +5,7 @@
 use svg::Document;
 use svg::node::element::{Circle, Description, Group, Path, Rectangle};
 
-use super::stops::{GREY, INK, Lettering, moved};
-use super::svg::titled;
+use super::drawing::{GREY, INK, Lettering, moved, titled};
 use crate::audit::holding::{Held, Holding, Rings, TurnHolding};
 use crate::design::{Design, Tone, hex};
 use crate::plan::MAGNETS;
@@ -46,14 +45,14 @@ pub fn sheet(dials: &[(&Design, &Holding)]) -> Option<String> {
     }
     let (wide, high) = (plain(width, 3), plain(down + MARGIN.1, 3));
     let titles: Vec<&str> = dials.iter().map(|(design, _)| design.title.as_str()).collect();
-    let told: Vec<&str> = graphs.iter().map(|graph| graph.told.as_str()).collect();
+    let description: Vec<&str> = graphs.iter().map(|graph| graph.description.as_str()).collect();
     let document = Document::new()
         .set("version", "1.1")
         .set("width", format!("{wide}mm"))
         .set("height", format!("{high}mm"))
         .set("viewBox", format!("0 0 {wide} {high}"))
         .add(titled(&format!("What holds: {}", titles.join(", "))))
-        .add(Description::new().add(svg::node::Text::new(told.join("\n"))))
+        .add(Description::new().add(svg::node::Text::new(description.join("\n"))))
         .add(Rectangle::new().set("width", wide).set("height", high).set("fill", "#ffffff"))
         .add(drawn);
     Some(format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{document}\n"))
@@ -79,7 +78,7 @@ pub(super) fn caution(most: usize) -> Vec<String> {
 struct Graph {
     heading: String,
     /// In words, for those who cannot see it.
-    told: String,
+    description: String,
     across: (&'static str, f64, f64),
     up: (&'static str, f64, f64),
     curves: Vec<Curve>,
@@ -122,7 +121,7 @@ fn pull(title: &str, held: &Held) -> Option<Graph> {
     let top = curve.first().map_or(1.0, |(_, force)| force.as_newtons()) * (1.0 + share);
     Some(Graph {
         heading: format!("{title}: pull of the pair on the axis against the gap"),
-        told: format!("Pull {} N at the gap of {} mm.", plain(force, 2), plain(at.as_mm(), 2)),
+        description: format!("Pull {} N at the gap of {} mm.", plain(force, 2), plain(at.as_mm(), 2)),
         across: ("gap, mm", 0.0, most.as_mm()),
         up: ("pull, N", 0.0, top),
         curves: vec![
@@ -158,13 +157,13 @@ fn turned(title: &str, rings: &Rings) -> [Graph; 2] {
     };
     let (low, high) = extent(&torque);
     let reach = low.abs().max(high).max(felt);
-    let told = format!("{} stops, {} rests.", stops.len(), rests.len());
+    let description = format!("{} stops, {} rests.", stops.len(), rests.len());
     let across = ("bearing of the lower layer under the upper layer's top, deg", 0.0, 360.0);
     let (deepest, highest) = extent(&energy);
     [
         Graph {
             heading: format!("{title}: torque of the clicks"),
-            told: told.clone(),
+            description: description.clone(),
             across,
             up: ("torque, mNm", -reach, reach),
             curves: vec![Curve {
@@ -179,7 +178,7 @@ fn turned(title: &str, rings: &Rings) -> [Graph; 2] {
         },
         Graph {
             heading: format!("{title}: energy of the clicks"),
-            told,
+            description,
             across,
             up: ("energy, mJ", deepest, highest),
             curves: vec![Curve { name: "all pairs".to_owned(), points: energy, colour: BLUE, dashed: false }],
@@ -197,7 +196,7 @@ impl Graph {
         let top = 2.2 * LETTERS.0;
         let x = |value: f64| wide * (value - self.across.1) / (self.across.2 - self.across.1);
         let y = |value: f64| top + high * (1.0 - (value - self.up.1) / (self.up.2 - self.up.1).max(f64::MIN_POSITIVE));
-        let mut all = Group::new().add(titled(&format!("{}. {}", self.heading, self.told)));
+        let mut all = Group::new().add(titled(&format!("{}. {}", self.heading, self.description)));
         let say = |all: Group, text: &str, height: f64, ink: Tone, place: (f64, f64, f64)| {
             lettering.line(text, height, ink, place).into_iter().fold(all, Group::add)
         };

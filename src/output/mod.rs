@@ -2,6 +2,7 @@
 
 pub mod artwork;
 pub mod curves;
+pub(crate) mod drawing;
 mod look;
 pub(crate) mod markup;
 pub mod operations;

@@ -10,8 +10,8 @@ use serde::Serialize;
 use super::path::contours;
 use crate::design::Design;
 use crate::plan::{
-    Board, Caution, Edge, Lie, Nest, Operation, OperationKind, PlacedPart, Plan, Setup, StockUse, Turned, TurnedPart,
-    cautions, face_name,
+    Board, Caution, CutEdge, LaidInto, Lie, Operation, OperationKind, PlacedPart, Plan, Setup, StockUse, Turned,
+    TurnedPart, cautions, face_name,
 };
 use crate::source::{Sources, Span};
 use crate::units::{Angle, Length};
@@ -213,7 +213,7 @@ struct TurnedPartText<'a> {
 #[derive(Serialize)]
 struct OperationText<'a> {
     #[serde(flatten)]
-    work: Work<'a>,
+    work: OperationWork<'a>,
     #[serde(skip_serializing_if = "Option::is_none")]
     part: Option<&'a str>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -235,7 +235,7 @@ struct SourceText {
 
 #[derive(Serialize)]
 #[serde(tag = "do", rename_all = "kebab-case")]
-enum Work<'a> {
+enum OperationWork<'a> {
     Engrave {
         tone: f64,
         #[serde(skip_serializing_if = "Option::is_none")]
@@ -312,8 +312,8 @@ fn setup_text<'a>(setup: &'a Setup, of: &dyn Fn(Option<&str>) -> Option<&'a Sour
 
 fn turned_text(it: &TurnedPart) -> TurnedPartText<'_> {
     let into = match it.into {
-        Nest::OwnOpening => "own-opening",
-        Nest::Holder => "holder",
+        LaidInto::OwnOpening => "own-opening",
+        LaidInto::Holder => "holder",
     };
     TurnedPartText {
         part: &it.part,
@@ -335,24 +335,26 @@ fn operation_text<'a>(operation: &'a Operation, sources: Option<&Sources>) -> Op
     }
 }
 
-fn work(kind: &OperationKind) -> Work<'_> {
+fn work(kind: &OperationKind) -> OperationWork<'_> {
     match kind {
-        OperationKind::Engrave { tone, depth, .. } => Work::Engrave { tone: rounded(*tone), depth: depth.map(mm) },
-        OperationKind::Score { .. } => Work::Score,
-        OperationKind::Pocket { depth, floor, passes, .. } => Work::Pocket {
+        OperationKind::Engrave { tone, depth, .. } => {
+            OperationWork::Engrave { tone: rounded(*tone), depth: depth.map(mm) }
+        }
+        OperationKind::Score { .. } => OperationWork::Score,
+        OperationKind::Pocket { depth, floor, passes, .. } => OperationWork::Pocket {
             depth: mm(*depth),
             floor: mm(*floor),
             passes: passes.map(|it| PassesText { count: it.count, reach: mm(it.reach), within: it.within.map(mm) }),
         },
         OperationKind::Cut { edge, kerf_offset, .. } => {
             let (edge, waste) = match edge {
-                Edge::Outline => ("outline", "outside"),
-                Edge::Opening => ("opening", "inside"),
-                Edge::Holder => ("holder", "inside"),
+                CutEdge::Outline => ("outline", "outside"),
+                CutEdge::Opening => ("opening", "inside"),
+                CutEdge::Holder => ("holder", "inside"),
             };
-            Work::Cut { edge, waste, kerf_offset: mm(*kerf_offset) }
+            OperationWork::Cut { edge, waste, kerf_offset: mm(*kerf_offset) }
         }
-        OperationKind::Pause { instruction } => Work::Pause { instruction },
+        OperationKind::Pause { instruction } => OperationWork::Pause { instruction },
     }
 }
 

@@ -9,9 +9,8 @@ use kurbo::{Affine, BezPath};
 use svg::Document;
 use svg::node::element::{Definitions, Description, Group, Path, Pattern, Rectangle};
 
+use super::drawing::{Lettering, moved, titled};
 use super::path::contours;
-use super::stops::{Lettering, moved};
-use super::svg::titled;
 use crate::analyse::{Analysis, Dial};
 use crate::design::{Depth, Face, Layer, Mark, Shape, Tone, Work, hex};
 use crate::geometry::{Region, Trace};
@@ -38,7 +37,7 @@ const GONE: Tone = [0xd5, 0x5e, 0x00];
 
 /// What two designs have on one face of one layer.
 #[derive(Default)]
-struct View {
+struct FaceOverlay {
     heading: String,
     material: [Region; 2],
     marks: [Region; 2],
@@ -50,7 +49,7 @@ struct View {
 pub fn sheet(old: &Analysis, new: &Analysis, renamed: &BTreeMap<String, String>) -> String {
     let now = |name: &str| renamed.get(name).map_or_else(|| name.to_owned(), Clone::clone);
     let variant = |dial: &Dial| dial.design.variant.as_deref().map(now);
-    let mut views: Vec<View> = Vec::new();
+    let mut views: Vec<FaceOverlay> = Vec::new();
     for dial in &new.dials {
         let before = old.dials.iter().find(|one| variant(one) == dial.design.variant);
         views.extend(views_of(before, Some(dial), &now));
@@ -61,7 +60,7 @@ pub fn sheet(old: &Analysis, new: &Analysis, renamed: &BTreeMap<String, String>)
     document(&views)
 }
 
-fn views_of(old: Option<&Dial>, new: Option<&Dial>, now: &dyn Fn(&str) -> String) -> Vec<View> {
+fn views_of(old: Option<&Dial>, new: Option<&Dial>, now: &dyn Fn(&str) -> String) -> Vec<FaceOverlay> {
     let layers =
         |dial: Option<&Dial>| -> Vec<Layer> { dial.map(|dial| dial.design.layers.clone()).unwrap_or_default() };
     let (before, after) = (layers(old), layers(new));
@@ -81,7 +80,7 @@ fn views_of(old: Option<&Dial>, new: Option<&Dial>, now: &dyn Fn(&str) -> String
                 continue;
             }
             let variant = several.as_ref().map(|variant| format!("{variant}: ")).unwrap_or_default();
-            views.push(View {
+            views.push(FaceOverlay {
                 heading: format!("{variant}{}, {}", layer.name, face_name(face)),
                 material: [material, new_material],
                 marks: [marks, new_marks],
@@ -111,7 +110,7 @@ fn face_of(layer: &Layer, face: Face) -> (Region, Region, Vec<Trace>) {
     (layer.material().clone(), marks, lines)
 }
 
-fn document(views: &[View]) -> String {
+fn document(views: &[FaceOverlay]) -> String {
     let boxes = views.iter().flat_map(|view| view.material.iter().filter_map(Region::bounds));
     let reach = boxes.fold(10.0, |most: f64, found| {
         [found.x0, found.y0, found.x1, found.y1].iter().fold(most, |most, side| most.max(side.abs()))
@@ -155,7 +154,7 @@ fn hatch(id: &str, colour: Tone, turned: i32) -> Pattern {
         .add(Rectangle::new().set("width", 0.35).set("height", 1.2).set("fill", hex(colour)))
 }
 
-fn drawn(view: &View, reach: f64, lettering: &Lettering) -> Group {
+fn drawn(view: &FaceOverlay, reach: f64, lettering: &Lettering) -> Group {
     let mut group = Group::new().add(titled(&view.heading));
     group = lettering
         .line(&view.heading, LETTERS, INK, (0.0, LETTERS / 2.0, 2.0 * reach))

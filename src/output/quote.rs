@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use crate::quote::{Goods, Hands, Quote, Work};
+use crate::quote::{Goods, Hands, Quote, WorkTime};
 use crate::units::{Time, plain};
 
 /// Version of the form of `quote.json`. Raised when a reader of the former one could misread it.
@@ -61,7 +61,7 @@ pub fn in_words(time: Time) -> String {
     }
 }
 
-fn work(work: &Work) -> Value {
+fn work(work: &WorkTime) -> Value {
     json!({
         "stock": work.stock,
         "operation": work.kind,

@@ -3,21 +3,18 @@
 //! Lettering is drawn as outlines, so that the sheet needs no fonts. A stop that misreads is marked by a cross and
 //! words, never by colour alone.
 
-use kurbo::Affine;
 use resvg::{tiny_skia, usvg};
 use svg::Document;
 use svg::node::element::{Description, Group, Path, Rectangle};
 
 use super::curves::caution;
+use super::drawing::{GREY, INK, Lettering, WRONG, moved, titled};
 use super::look::Look;
-use super::path::contours;
-use super::svg::titled;
 use crate::audit::fit::in_words;
 use crate::audit::pose::Pose;
 use crate::audit::turning::pose_of;
-use crate::audit::{Proof, ReadingProof, StopProof};
-use crate::design::{Design, Face, Tone, hex};
-use crate::lettering::{Align, Setting, Typeface};
+use crate::audit::{CheckedReading, CheckedStop, ReadingCheck};
+use crate::design::{Design, Face, hex};
 use crate::plan::has_magnets;
 use crate::units::{Length, plain};
 
@@ -39,21 +36,15 @@ const CAUTION: f64 = 3.4;
 const DUE_ROOM: f64 = 20.0;
 /// Most pictures for one reading.
 pub(super) const MOST: usize = 400;
-/// Ink of captions.
-pub(super) const INK: Tone = [0x22, 0x22, 0x22];
-/// Ink of small print.
-pub(super) const GREY: Tone = [0x60, 0x60, 0x60];
-/// Ink of whatever is wrong: vermilion of the set of Okabe and Ito, made darker for thin letters.
-pub(super) const WRONG: Tone = [0xb3, 0x40, 0x00];
 /// Dots to a millimetre of a PNG.
 const DOTS: f64 = 8.0;
 /// Longest side of a PNG, in dots.
 const LONGEST: f64 = 8_000.0;
 
 /// The sheet as SVG 1.1, in millimetres: every dial at all its stops.
-pub fn sheet(dials: &[(&Design, &Proof)]) -> String {
+pub fn sheet(dials: &[(&Design, &ReadingCheck)]) -> String {
     let lettering = Lettering::embedded();
-    let themes = dials.iter().flat_map(|(design, proof)| themes(design, proof));
+    let themes = dials.iter().flat_map(|(design, check)| themes(design, check));
     let blocks: Vec<Block> = themes.enumerate().map(|(at, theme)| theme.drawn(at, &lettering)).collect();
     let width = 2.0 * GAP + blocks.iter().map(|block| block.width).fold(ACROSS, f64::max);
     let magnets = dials.iter().any(|(design, _)| has_magnets(design));
@@ -116,14 +107,14 @@ struct Block {
 pub(super) struct Theme<'a> {
     pub(super) design: &'a Design,
     /// The readings, that of most stops first.
-    pub(super) readings: Vec<&'a ReadingProof>,
+    pub(super) readings: Vec<&'a CheckedReading>,
     /// The side that they are seen from.
     pub(super) face: Face,
 }
 
 /// The readings of a dial, gathered so that as few pictures as can be show them all.
-pub(super) fn themes<'a>(design: &'a Design, proof: &'a Proof) -> Vec<Theme<'a>> {
-    let mut readings: Vec<&ReadingProof> = proof.readings.iter().collect();
+pub(super) fn themes<'a>(design: &'a Design, check: &'a ReadingCheck) -> Vec<Theme<'a>> {
+    let mut readings: Vec<&CheckedReading> = check.readings.iter().collect();
     readings.sort_by_key(|reading| std::cmp::Reverse(reading.turns.len()));
     let mut themes: Vec<Theme> = Vec::new();
     for reading in readings {
@@ -141,28 +132,28 @@ pub(super) fn themes<'a>(design: &'a Design, proof: &'a Proof) -> Vec<Theme<'a>>
 }
 
 /// One picture with what is read at it, ring by ring.
-pub(super) struct View<'a> {
+pub(super) struct StopPicture<'a> {
     /// Where the layers stand.
     pub(super) pose: Pose,
     /// Which stop of each turn of the first reading, counted from 0.
     pub(super) stops: &'a [usize],
     /// The stop in words.
     pub(super) stop: String,
-    /// What is read: ring and proof.
-    pub(super) reads: Vec<(&'a str, &'a StopProof)>,
+    /// What is read: the ring, and the reading at this stop.
+    pub(super) reads: Vec<(&'a str, &'a CheckedStop)>,
 }
 
 impl<'a> Theme<'a> {
     /// One view for each stop, [`MOST`] at most.
-    pub(super) fn views(&self) -> Vec<View<'a>> {
+    pub(super) fn views(&self) -> Vec<StopPicture<'a>> {
         let Some(first) = self.readings.first() else { return Vec::new() };
-        let view = |stop: &'a StopProof| {
+        let view = |stop: &'a CheckedStop| {
             let at = |turn: &usize| first.turns.iter().position(|own| own == turn).and_then(|at| stop.stops.get(at));
             let reads = self.readings.iter().filter_map(|reading| {
                 let stops: Vec<usize> = reading.turns.iter().filter_map(at).copied().collect();
                 Some((reading.ring.as_str(), reading.stops.iter().find(|one| one.stops == stops)?))
             });
-            View {
+            StopPicture {
                 pose: pose_of(self.design, &first.turns, &stop.stops),
                 stops: &stop.stops,
                 stop: in_words(&stop.stops, &stop.bearings),
@@ -212,11 +203,11 @@ impl<'a> Theme<'a> {
     }
 
     /// The picture of one stop with its caption.
-    fn cell(&self, look: &Look, view: &View, lettering: &Lettering) -> Group {
+    fn cell(&self, look: &Look, view: &StopPicture, lettering: &Lettering) -> Group {
         let middle = ACROSS / 2.0;
         let scale = plain(middle / look.reach(), 5);
         let dial = look.at(&view.pose).set("transform", format!("translate({middle} {middle}) scale({scale})"));
-        let mut cell = Group::new().add(titled(&told(view))).add(dial);
+        let mut cell = Group::new().add(titled(&describe_stop(view))).add(dial);
         let mut down = ACROSS + LINE / 2.0;
         cell = lettering.line(&view.stop, SMALL, GREY, (0.0, down, ACROSS)).into_iter().fold(cell, Group::add);
         for (ring, stop) in &view.reads {
@@ -239,7 +230,7 @@ impl<'a> Theme<'a> {
 }
 
 /// A cell in words, for those who cannot see it.
-pub(super) fn told(view: &View) -> String {
+pub(super) fn describe_stop(view: &StopPicture) -> String {
     let reads = view.reads.iter().map(|(ring, stop)| {
         let shows = if stop.reads { "shows".to_owned() } else { format!("misreads: {}, not", stop.shows()) };
         format!("{ring} {shows} {}", stop.due_says)
@@ -267,30 +258,4 @@ pub(super) fn cross(x: f64, y: f64, reach: f64) -> Path {
         .set("fill", "none")
         .set("stroke", hex(WRONG))
         .set("stroke-width", plain(reach / 3.0, 3))
-}
-
-/// A drawing at a place, in mm.
-pub(super) fn moved(drawn: Group, right: f64, down: f64) -> Group {
-    Group::new().set("transform", format!("translate({} {})", plain(right, 3), plain(down, 3))).add(drawn)
-}
-
-/// Words of a sheet, drawn as outlines.
-pub(super) struct Lettering(pub(super) Typeface);
-
-impl Lettering {
-    /// In the built-in typeface.
-    pub(super) fn embedded() -> Self {
-        Self(Typeface::embedded())
-    }
-
-    /// A line of text as outlines, its left end at x, the middle of its capitals at y, made smaller where wider than
-    /// the room. Characters that the typeface lacks become question marks.
-    pub(super) fn line(&self, text: &str, height: f64, ink: Tone, (x, y, room): (f64, f64, f64)) -> Option<Path> {
-        let setting = Setting { align: Align::Start, fit_mm: Some(room), ..Setting::of_height(height) };
-        let plainer =
-            || -> String { text.chars().map(|c| if c.is_ascii_graphic() || c == ' ' { c } else { '?' }).collect() };
-        let word = self.0.set(text, &setting).or_else(|_| self.0.set(&plainer(), &setting)).ok()?;
-        let data = contours(word.ink.path(), Affine::translate((x, y)) * Affine::FLIP_Y).join(" ");
-        Some(Path::new().set("d", data).set("fill", hex(ink)))
-    }
 }

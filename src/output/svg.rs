@@ -6,13 +6,14 @@
 use std::collections::BTreeSet;
 
 use ::svg::Document;
-use ::svg::node::element::{Description, Group, Path, Rectangle, Title};
+use ::svg::node::element::{Description, Group, Path, Rectangle};
 use kurbo::{Affine, BezPath, Shape as _};
 
+use super::drawing::{printable, titled};
 use super::page::text::{Style, Voice, line, width};
 use super::path::contours;
 use crate::design::{Tone, hex};
-use crate::plan::{Board, CAUTIONS, Edge, Operation, OperationKind, PlacedPart, Plan, face_name};
+use crate::plan::{Board, CAUTIONS, CutEdge, Operation, OperationKind, PlacedPart, Plan, face_name};
 use crate::units::{Length, plain};
 
 /// Width of every stroke, in mm: fine enough to be read as a line and not as an area.
@@ -89,8 +90,8 @@ impl Kind {
             OperationKind::Engrave { .. } => Some(Kind::Engrave),
             OperationKind::Score { .. } => Some(Kind::Score),
             OperationKind::Pocket { .. } => Some(Kind::Pocket),
-            OperationKind::Cut { edge: Edge::Opening, .. } => Some(Kind::CutOpening),
-            OperationKind::Cut { edge: Edge::Outline | Edge::Holder, .. } => Some(Kind::CutOutline),
+            OperationKind::Cut { edge: CutEdge::Opening, .. } => Some(Kind::CutOpening),
+            OperationKind::Cut { edge: CutEdge::Outline | CutEdge::Holder, .. } => Some(Kind::CutOutline),
             OperationKind::Pause { .. } => None,
         }
     }
@@ -226,7 +227,7 @@ fn cut_elsewhere<'a>(board: &'a Board, part: &'a PlacedPart, setup: usize) -> Op
     let cut = part.lies.iter().position(|lie| lie.cut).filter(|cut| *cut != setup)?;
     let moved = part.lies.get(setup)?.at * part.lies.get(cut)?.at.inverse();
     let is_outline = |it: &&Operation| {
-        let outline = matches!(it.kind, OperationKind::Cut { edge: Edge::Outline, .. });
+        let outline = matches!(it.kind, OperationKind::Cut { edge: CutEdge::Outline, .. });
         outline && it.part.as_ref() == Some(&part.name)
     };
     let path = board.setups.get(cut)?.operations.iter().find(is_outline)?.path()?;
@@ -269,7 +270,7 @@ fn kind_group(kind: Kind, operations: &[&Operation], board: &Board, palette: &Pa
 fn part_name(operation: &Operation) -> String {
     let part = operation.part.as_deref().unwrap_or("board");
     match operation.kind {
-        OperationKind::Cut { edge: Edge::Holder, .. } => format!("{part}-holder"),
+        OperationKind::Cut { edge: CutEdge::Holder, .. } => format!("{part}-holder"),
         _ => part.to_owned(),
     }
 }
@@ -311,17 +312,6 @@ pub(crate) fn lighter(colour: Tone, tone: f64) -> Tone {
 
 fn mm(length: Length) -> String {
     plain(length.as_mm(), 3)
-}
-
-pub(crate) fn titled(text: &str) -> Title {
-    Title::new(printable(text))
-}
-
-/// The text without characters that XML 1.0 forbids.
-pub(crate) fn printable(text: &str) -> String {
-    let allowed =
-        |c: &char| matches!(c, '\t' | '\n' | '\r' | ' '..='\u{d7ff}' | '\u{e000}'..='\u{fffd}' | '\u{10000}'..);
-    text.chars().filter(allowed).collect()
 }
 
 /// Ids given so far: each is an XML name, and no two are alike.

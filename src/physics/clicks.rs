@@ -5,7 +5,7 @@
 //! the upper layer's 0deg, as for stops. Wood, card and acrylic are as good as air to a magnet.
 
 use super::magnet::Facing;
-use super::numeric::{crossing, hump};
+use super::numeric::{bisect, maximize};
 use super::profile::Profile;
 use super::{Energy, OutOfRange, in_range, size};
 use crate::units::{Angle, Dimension, Force, Length, Torque};
@@ -184,7 +184,7 @@ impl Clicks {
         let strength = |angle: f64| self.torque(angle).abs();
         let samples = (0..self.samples).map(|index| (f64::from(index), strength(f64::from(index) * step)));
         let best = samples.fold((0.0, -1.0), |best, next| if next.1 > best.1 { next } else { best });
-        self.at(Angle::radians(hump(strength, (best.0 - 1.0) * step, (best.0 + 1.0) * step).0))
+        self.at(Angle::radians(maximize(strength, (best.0 - 1.0) * step, (best.0 + 1.0) * step).0))
     }
 
     /// The least pull in a turn, over even samples; negative where the rings push the layers apart.
@@ -232,7 +232,7 @@ impl Clicks {
 
     fn rest(&self, torques: &[f64], index: u32, step: f64) -> Rest {
         let start = f64::from(index) * step;
-        let at = crossing(|angle| self.torque(angle), start, start + step, WITHIN);
+        let at = bisect(|angle| self.torque(angle), start, start + step, WITHIN);
         let len = torques.len();
         let first = usize::try_from(index).unwrap_or_default();
         let onward = torques.iter().cycle().skip(first + 1).take(len).zip(1_u32..);
@@ -242,7 +242,7 @@ impl Clicks {
         let top = |samples: &mut dyn Iterator<Item = (f64, u32)>, way: f64| {
             let best = samples.fold((0.0, 0), |best, next| if next.0 > best.0 { next } else { best });
             let middle = start + way * f64::from(best.1) * step;
-            let refined = hump(|angle| -way * self.torque(angle), middle - step, middle + step).1;
+            let refined = maximize(|angle| -way * self.torque(angle), middle - step, middle + step).1;
             Torque::millinewton_metres(1e3 * refined.max(best.0))
         };
         Rest {

@@ -164,15 +164,15 @@ pub fn thumb_force(torque: Torque, rim: Length) -> Option<Force> {
     (rim > Length::ZERO).then(|| Force::newtons(torque.as_millinewton_metres() / rim.as_mm()))
 }
 
-/// The knock that parts the layers, in multiples of standard gravity: `F / (m g)` for a layer of this mass that is jerked
+/// The shock that parts the layers, in multiples of standard gravity: `F / (m g)` for a layer of this mass that is jerked
 /// along the axis. None for a mass that is not above zero.
-pub fn knock_to_part(pull: Force, mass: Mass) -> Option<f64> {
+pub fn shock_to_part(pull: Force, mass: Mass) -> Option<f64> {
     (mass > Mass::ZERO).then(|| pull.as_newtons().max(0.0) / weight(mass).as_newtons())
 }
 
-/// The knock along the face that turns a half with its centre of mass `offset` from the axis, in multiples of standard
-/// gravity: `T / (m g d)`. None where it is balanced, since such a knock does not turn it.
-pub fn knock_to_turn(holding: Torque, mass: Mass, offset: Length) -> Option<f64> {
+/// The shock along the face that turns a half with its centre of mass `offset` from the axis, in multiples of standard
+/// gravity: `T / (m g d)`. None where it is balanced, since such a shock does not turn it.
+pub fn shock_to_turn(holding: Torque, mass: Mass, offset: Length) -> Option<f64> {
     let torque = lever(weight(mass), offset).as_millinewton_metres();
     (torque > 0.0).then(|| holding.as_millinewton_metres().max(0.0) / torque)
 }

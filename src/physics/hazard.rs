@@ -6,7 +6,7 @@
 //! stands against that figure; local rules and a test by a laboratory decide.
 
 use super::magnet::Disc;
-use super::numeric::hump;
+use super::numeric::maximize;
 use crate::units::{FluxDensity, Length};
 use std::f64::consts::PI;
 
@@ -49,7 +49,7 @@ pub fn hazard(magnet: &Disc) -> Hazard {
     let at = |step: f64| magnet.radius * step.clamp(0.0, f64::from(STEPS)) / f64::from(STEPS);
     let values = (0..=STEPS).map(|step| (f64::from(step), tesla(at(f64::from(step)))));
     let best = values.fold((0.0, 0.0), |best, next| if next.1 > best.1 { next } else { best });
-    let (rho, peak) = hump(tesla, at(best.0 - 1.0), at(best.0 + 1.0));
+    let (rho, peak) = maximize(tesla, at(best.0 - 1.0), at(best.0 + 1.0));
     let (rho, peak) = if peak > best.1 { (rho, peak) } else { (at(best.0), best.1) };
     let pole_area_mm2 = PI * (1e3 * magnet.radius).powi(2);
     Hazard {

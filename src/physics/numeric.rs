@@ -44,7 +44,7 @@ pub(super) fn over_half_turn(f: impl Fn(&Node) -> f64) -> f64 {
 
 /// Where `f` changes sign between `low` and `high`, to within `within`, by bisection. `f(low)` is positive and
 /// `f(high)` is not; so it stays at both ends, whatever rounding does. 100 halvings are past what `f64` can tell.
-pub(super) fn crossing(f: impl Fn(f64) -> f64, mut low: f64, mut high: f64, within: f64) -> f64 {
+pub(super) fn bisect(f: impl Fn(f64) -> f64, mut low: f64, mut high: f64, within: f64) -> f64 {
     for _ in 0..100 {
         if high - low <= within {
             break;
@@ -57,7 +57,7 @@ pub(super) fn crossing(f: impl Fn(f64) -> f64, mut low: f64, mut high: f64, with
 
 /// Place and value of the largest `f` between `low` and `high`, where it has one hump there: golden section
 /// search (Kiefer 1953), 45 steps, which narrows the place as far as values in `f64` can tell.
-pub(super) fn hump(f: impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> (f64, f64) {
+pub(super) fn maximize(f: impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> (f64, f64) {
     const GOLDEN: f64 = 0.618_033_988_749_894_9;
     let probe = |at: f64| (at, f(at));
     let mut left = probe(high - GOLDEN * (high - low));
@@ -92,8 +92,8 @@ mod tests {
 
     #[test]
     fn searches_find_what_they_should() {
-        assert!((crossing(f64::cos, 1.0, 2.0, 1e-12) - PI / 2.0).abs() < 1e-12);
-        let (at, value) = hump(f64::sin, 1.0, 2.5);
+        assert!((bisect(f64::cos, 1.0, 2.0, 1e-12) - PI / 2.0).abs() < 1e-12);
+        let (at, value) = maximize(f64::sin, 1.0, 2.5);
         assert!((at - PI / 2.0).abs() < 1e-7 && (value - 1.0).abs() < 1e-14);
     }
 }

@@ -1,6 +1,6 @@
 //! The usual cautions. They point to the published rules and never replace them.
 
-use super::has_magnets;
+use super::magnets::has_magnets;
 use crate::design::Design;
 
 /// A caution, and who says so.

@@ -2,17 +2,18 @@
 
 use kurbo::{Affine, Point, Vec2};
 
+use super::axis::SYMMETRY_MM;
+use super::face_sequence::FaceSequence;
+use super::findings;
 use super::kerf::Cuts;
-use super::visits::Visits;
 use crate::design::{Face, FlipChoice, Layer};
 use crate::diagnostics::Problems;
-use crate::diagnostics::findings::plan as findings;
-use crate::geometry::{Region, SLIVER_MM2, Symmetry, mirror};
+use crate::geometry::{SLIVER_MM2, mirror};
 use crate::units::Angle;
 
 /// How a layer's parts come to be worked.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum Way {
+pub(super) enum FlipMethod {
     /// Only this face is worked (or none: then the front lies up).
     OneFace(Face),
     /// The part drops back into its own opening, turned about the line at this bearing.
@@ -23,14 +24,14 @@ pub(super) enum Way {
     BoardOver,
 }
 
-impl Way {
+impl FlipMethod {
     /// The face that looks up when the outline is cut: of a part that is lifted out the first to be worked, else the last.
-    pub(super) fn up_when_cut(self, visits: &Visits) -> Face {
-        let faces = visits.faces.iter().copied();
+    pub(super) fn up_when_cut(self, sequence: &FaceSequence) -> Face {
+        let faces = sequence.faces.iter().copied();
         match self {
-            Way::OneFace(face) => face,
-            Way::OwnOpening(_) | Way::Holder(_) => faces.take(1).next().unwrap_or(Face::Front),
-            Way::BoardOver => faces.last().unwrap_or(Face::Back),
+            FlipMethod::OneFace(face) => face,
+            FlipMethod::OwnOpening(_) | FlipMethod::Holder(_) => faces.take(1).next().unwrap_or(Face::Front),
+            FlipMethod::BoardOver => faces.last().unwrap_or(Face::Back),
         }
     }
 }
@@ -43,66 +44,52 @@ pub fn is_two_faced(layer: &Layer) -> bool {
 /// Whether it asks for its board to be turned, and needs it: by the maker's word, or because a face is needed a second time.
 pub(super) fn turns_board(layer: &Layer) -> bool {
     let asked = matches!(layer.flip, FlipChoice::Board(_) | FlipChoice::Centred(_));
-    is_two_faced(layer) && (asked || Visits::of(layer).faces.len() > 2)
+    is_two_faced(layer) && (asked || FaceSequence::of(layer).faces.len() > 2)
 }
 
-/// Chooses the way of a layer; `board_over` where its board is turned anyhow. `gap` in mm parts a holder from
+/// Chooses the method for a layer; `board_over` where its board is turned anyhow. `gap` in mm parts a holder from
 /// the part.
-pub(super) fn way(layer: &Layer, cuts: &Cuts, board_over: bool, gap: f64, problems: &mut Problems) -> Way {
-    let visits = Visits::of(layer).faces;
+pub(super) fn method(layer: &Layer, cuts: &Cuts, board_over: bool, gap: f64, problems: &mut Problems) -> FlipMethod {
+    let faces = FaceSequence::of(layer).faces;
     if !is_two_faced(layer) {
-        return Way::OneFace(visits.first().copied().unwrap_or(Face::Front));
+        return FlipMethod::OneFace(faces.first().copied().unwrap_or(Face::Front));
     }
     if let FlipChoice::About(_, span) | FlipChoice::Holder(span) = layer.flip
-        && visits.len() > 2
+        && faces.len() > 2
     {
         problems.push(findings::freed_too_early(layer, span));
     }
     if board_over {
-        return Way::BoardOver;
+        return FlipMethod::BoardOver;
     }
     match layer.flip {
-        FlipChoice::Holder(_) => Way::Holder(holder(cuts, gap)),
+        FlipChoice::Holder(_) => FlipMethod::Holder(holder(cuts, gap)),
         FlipChoice::About(about, span) => {
             if let Some(left) = left_over(cuts, about) {
-                problems.push(findings::flip_axis_not_symmetric(layer, about, span, left, cuts.rim.axis()));
+                problems.push(findings::flip_axis_not_symmetric(layer, about, span, left, cuts.outline.axis()));
             }
-            Way::OwnOpening(about)
+            FlipMethod::OwnOpening(about)
         }
-        _ => cuts.rim.axis().map_or_else(
+        _ => cuts.outline.axis().map_or_else(
             || {
                 problems.push(findings::no_flip_axis(layer));
-                Way::Holder(holder(cuts, gap))
+                FlipMethod::Holder(holder(cuts, gap))
             },
-            Way::OwnOpening,
+            FlipMethod::OwnOpening,
         ),
     }
 }
 
-/// The axis of symmetry of a tool path that is easiest to turn about: upright, level, else the smallest.
-pub(super) fn axis(tool: &Region) -> Option<Angle> {
-    let easy = [Angle::ZERO, Angle::degrees(90.0)];
-    let found = easy.into_iter().find(|axis| tool.is_symmetric_about(*axis, PLAY_MM));
-    found.or_else(|| match tool.symmetry_axes() {
-        Symmetry::Every => Some(Angle::ZERO),
-        Symmetry::Axes(axes) => axes.first().copied(),
-    })
-}
-
-/// An outline may differ from its mirror image by this much, in mm, and still count as symmetric: what the
-/// geometry rounds off, and far less than a kerf.
-const PLAY_MM: f64 = 0.01;
-
 /// A place on the part that falls outside its own opening when turned about the axis; none where it drops in.
 fn left_over(cuts: &Cuts, axis: Angle) -> Option<Point> {
-    let turned = cuts.rim.outline.transformed(mirror(axis));
-    let left = turned.difference(&cuts.rim.outline.offset(PLAY_MM));
+    let turned = cuts.outline.finished.transformed(mirror(axis));
+    let left = turned.difference(&cuts.outline.finished.offset(SYMMETRY_MM));
     (left.area() > SLIVER_MM2).then(|| left.bounds().map(|it| mirror(axis) * it.center())).flatten()
 }
 
 /// Like turning a page: the part's mirror image beside it, along its shorter side.
 fn holder(cuts: &Cuts, gap: f64) -> Affine {
-    let bounds = cuts.rim.outline.bounds().unwrap_or_default();
+    let bounds = cuts.outline.finished.bounds().unwrap_or_default();
     if bounds.width() <= bounds.height() {
         let fold = bounds.x1 + gap / 2.0;
         Affine::translate(Vec2::new(2.0 * fold, 0.0)) * Affine::FLIP_X

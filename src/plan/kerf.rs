@@ -2,10 +2,10 @@
 
 use std::sync::Arc;
 
-use super::rim::{Rim, Rims};
+use super::findings;
+use super::outline_cache::{CutOutline, OutlineCache};
 use crate::design::Layer;
 use crate::diagnostics::Problems;
-use crate::diagnostics::findings::plan as findings;
 use crate::geometry::{Region, SLIVER_MM2};
 use crate::source::Span;
 use crate::units::Length;
@@ -13,7 +13,7 @@ use crate::units::Length;
 /// The cuts of a layer, in its front frame.
 pub(super) struct Cuts {
     /// The outer edge: openings that cross it are taken off.
-    pub(super) rim: Arc<Rim>,
+    pub(super) outline: Arc<CutOutline>,
     /// Everything cut inside it.
     pub(super) openings: Vec<Opening>,
 }
@@ -31,7 +31,7 @@ pub(super) struct Opening {
 
 /// The cuts of a layer. Cuts follow material: where openings overlap, or run over the outline, no line is
 /// cut through the void.
-pub(super) fn cuts(layer: &Layer, rims: &Rims, problems: &mut Problems) -> Cuts {
+pub(super) fn cuts(layer: &Layer, cache: &OutlineCache, problems: &mut Problems) -> Cuts {
     let outer = layer.outline.outer();
     let holes =
         layer.outline.holes().into_iter().map(|region| Opening { name: None, origin: layer.outline_origin, region });
@@ -52,12 +52,12 @@ pub(super) fn cuts(layer: &Layer, rims: &Rims, problems: &mut Problems) -> Cuts 
         }));
         body.outer()
     };
-    let rim = rims.of(outline, layer.stock.kerf);
-    if rim.tool().contours().len() != rim.outline.contours().len() {
+    let outline = cache.of(outline, layer.stock.kerf);
+    if outline.tool_path().contours().len() != outline.finished.contours().len() {
         problems.push(findings::outline_gap_closes(layer));
     }
     let openings = inside.into_iter().map(|it| compensated(it, layer, problems)).collect();
-    Cuts { rim, openings }
+    Cuts { outline, openings }
 }
 
 /// How far the tool's path stands off each finished edge.

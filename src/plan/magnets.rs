@@ -4,12 +4,12 @@
 //! same way. A mark looks up where the magnet's north is up in the dial, or down where it is down; which pole the mark
 //! stands on matters only where the maker chose one with `north`.
 
+use super::describe::face_name;
 use crate::audit::holding::{AxisMagnet, Holding, TurnHolding, magnets, pull_turned_over};
 use crate::design::stops::click_bearings;
 use crate::design::{Depth, Design, Face, Layer, Magnet, Pivot, Pole};
 use crate::physics::Polarity;
 use crate::physics::friction::weight;
-use crate::plan::face_name;
 use crate::units::{Angle, Length, plain};
 
 /// The steps of gluing in the magnets of one dial, in order; none where no turn is held by magnets.

@@ -3,274 +3,75 @@
 //! Coordinates are millimetres on the board, origin at its lower left corner, x right, y up, as it lies on
 //! the machine in that setup.
 //!
-//! Each layer is planned once (`kerf`: what is cut, `flip`: how it is turned over), its parts are laid on
-//! boards (`nest`), and each board's work is put in order (`setups`).
+//! The files, in an order in which each needs only those before it:
+//!
+//! - `rings`, `play`, `axis`, `outline_cache`: an outline as it is cut, how far a part lies off in the opening it left, the
+//!   line it is turned about, and all of these kept for a whole look at a design;
+//! - `nest`: items on as few boards as possible, whatever they are;
+//! - `operation`, `model`: what a plan is made of;
+//! - `findings`: what is said where something cannot be laid, cut or turned over as asked;
+//! - `face_sequence`, `kerf`, `flip`: in which order the faces of a layer come up, what is cut for it, how it is turned over;
+//! - `layer_plan`: all of this for one layer;
+//! - `stock_group`: the layers of one stock, and whether their boards are turned whole;
+//! - `describe`, `order`, `setups`: what a person is told, the order of the work, and both of them setup by setup;
+//! - `boards`: the boards of a stock;
+//! - `magnets`, `cautions`: the glue bench, and what every output warns of.
 
+mod axis;
+mod boards;
 mod cautions;
+mod describe;
+mod face_sequence;
+mod findings;
 mod flip;
 mod kerf;
+mod layer_plan;
 mod magnets;
+mod model;
 mod nest;
 mod operation;
 mod order;
-mod parts;
+mod outline_cache;
 mod play;
-mod rim;
+mod rings;
 mod setups;
-mod visits;
-mod words;
+mod stock_group;
 
 pub use cautions::{CAUTIONS, Caution, MAGNETS, cautions};
+pub use describe::face_name;
+pub(crate) use describe::part_names;
 pub use flip::is_two_faced;
 pub use magnets::{has_magnets, magnet_steps};
-pub use nest::{Effort, Laid, Piece, Placement, Sheet, Turns, lay};
-pub use operation::{Edge, Operation, OperationKind};
+pub use model::{Board, LaidInto, Lie, PlacedPart, Plan, Setup, StockUse, Turned, TurnedFor, TurnedPart};
+pub use nest::{Effort, Item, Layout, Placement, Sheet, Turns, nest};
+pub use operation::{CutEdge, Operation, OperationKind};
+pub use outline_cache::OutlineCache;
 pub use play::Play;
-pub use rim::Rims;
-pub use words::face_name;
-pub(crate) use words::part_names;
 
-use kurbo::Affine;
-
-use crate::design::{Design, Face, Layer, Room, Tone};
+use crate::design::{Design, Layer};
 use crate::diagnostics::Problems;
-use crate::units::{Angle, Length};
-
-/// Everything to be done in the shop for one run.
-#[derive(Clone, Debug)]
-pub struct Plan {
-    /// The boards, those of one stock together, in order of the stocks' first use in the stack.
-    pub boards: Vec<Board>,
-    /// How well each stock is used, in the same order.
-    pub stocks: Vec<StockUse>,
-}
-
-/// How well the boards of one stock are used.
-#[derive(Clone, Debug, PartialEq)]
-pub struct StockUse {
-    /// Its name.
-    pub stock: String,
-    /// Whose figures they are: thickness, kerf and the shop, where designs planned together differ in them.
-    pub figures: Option<String>,
-    /// Boards needed.
-    pub boards: usize,
-    /// No layout could do with fewer: the parts, half the gap round each, fill these by area alone.
-    pub least_boards: usize,
-    /// Part of the boards' area that becomes parts, their openings included, 0 to 1.
-    pub share: f64,
-}
-
-impl StockUse {
-    /// Its name, with its figures where another stock of that name has others.
-    pub fn called(&self) -> String {
-        self.figures.as_ref().map_or_else(|| self.stock.clone(), |figures| format!("{} ({figures})", self.stock))
-    }
-}
-
-impl Plan {
-    /// Parts on all boards.
-    pub fn part_count(&self) -> usize {
-        self.boards.iter().map(|board| board.parts.len()).sum()
-    }
-
-    /// Whether parts of this layer are lifted out and turned over.
-    pub fn lifts(&self, layer: &str) -> bool {
-        let lifts = |board: &Board| {
-            let over = board.setups.iter().filter_map(|setup| match &setup.turned {
-                Turned::PartsOver(over) => Some(over),
-                _ => None,
-            });
-            let is_of = |part: &str| board.parts.iter().any(|it| it.name == part && it.layer == layer);
-            over.flatten().any(|it| is_of(&it.part))
-        };
-        self.boards.iter().any(lifts)
-    }
-
-    /// Boards of this stock.
-    pub fn boards_of(&self, stock: &str) -> usize {
-        self.boards.iter().filter(|board| board.stock == stock).count()
-    }
-
-    /// Every operation, in order, with the index of its board and setup.
-    pub fn operations(&self) -> impl Iterator<Item = (usize, usize, &Operation)> {
-        let setups = self.boards.iter().enumerate().flat_map(|(board, it)| {
-            it.setups.iter().enumerate().map(move |(setup, setup_at)| (board, setup, setup_at))
-        });
-        setups.flat_map(|(board, setup, it)| it.operations.iter().map(move |operation| (board, setup, operation)))
-    }
-
-    /// How far the machine cuts, all boards together.
-    pub fn cut_length(&self) -> Length {
-        self.total(Operation::cut_length)
-    }
-
-    /// How far the machine scores, all boards together.
-    pub fn score_length(&self) -> Length {
-        self.total(Operation::score_length)
-    }
-
-    /// What the machine engraves, all boards together, in mm².
-    pub fn engraved_area(&self) -> f64 {
-        self.operations().map(|(_, _, operation)| operation.engraved_area()).sum()
-    }
-
-    /// What the machine sinks as pockets, all boards together, in mm².
-    pub fn pocket_area(&self) -> f64 {
-        self.operations().map(|(_, _, operation)| operation.pocket_area()).sum()
-    }
-
-    /// How far the machine moves between operations without working, all boards together.
-    pub fn travel(&self) -> Length {
-        self.all_setups(|setup| setup.travel)
-    }
-
-    /// How much farther it would move from part to part as they were laid.
-    pub fn travel_saved(&self) -> Length {
-        self.all_setups(|setup| setup.travel_saved)
-    }
-
-    fn all_setups(&self, of: impl Fn(&Setup) -> Length) -> Length {
-        let setups = self.boards.iter().flat_map(|board| &board.setups);
-        Length::mm(setups.map(|setup| of(setup).as_mm()).sum())
-    }
-
-    fn total(&self, of: impl Fn(&Operation) -> Length) -> Length {
-        Length::mm(self.operations().map(|(_, _, operation)| of(operation).as_mm()).sum())
-    }
-}
-
-/// One board.
-#[derive(Clone, Debug)]
-pub struct Board {
-    /// Name of its stock.
-    pub stock: String,
-    /// Its bare tone.
-    pub colour: Tone,
-    /// Width and height.
-    pub size: (Length, Length),
-    /// Thickness.
-    pub thickness: Length,
-    /// Width of a cut.
-    pub kerf: Length,
-    /// What is cut from it, nearest row first, each row from left to right.
-    pub parts: Vec<PlacedPart>,
-    /// The work, in order; never empty.
-    pub setups: Vec<Setup>,
-}
-
-/// A part and how it lies.
-#[derive(Clone, Debug, PartialEq)]
-pub struct PlacedPart {
-    /// Names it in every output: `cover-3` is the cover of the third dial.
-    pub name: String,
-    /// Which of the designs planned together it belongs to, from 0.
-    pub design: usize,
-    /// The layer it is.
-    pub layer: String,
-    /// Which dial it belongs to, from 1; spares come after the dials wanted.
-    pub dial: u32,
-    /// How it lies, setup by setup.
-    pub lies: Vec<Lie>,
-}
-
-/// How a part lies in one setup, and what is done to it there.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Lie {
-    /// The face that looks up.
-    pub up: Face,
-    /// The layer's front frame to the board. Mirrors where the back is up.
-    pub at: Affine,
-    /// Whether the upper face is worked in this setup.
-    pub worked: bool,
-    /// Whether it is cut out in this setup.
-    pub cut: bool,
-}
-
-/// Work done without a person touching the board, then what the person does.
-#[derive(Clone, Debug)]
-pub struct Setup {
-    /// How the board and parts were turned from the setup before.
-    pub turned: Turned,
-    /// How the board is laid on the machine, in plain words.
-    pub registers: String,
-    /// What is done, in order.
-    pub operations: Vec<Operation>,
-    /// How far the machine moves between operations without working, from its zero on.
-    pub travel: Length,
-    /// How much farther it would move from part to part as they were laid.
-    pub travel_saved: Length,
-}
-
-/// How things were turned before a setup.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Turned {
-    /// First setup: nothing was.
-    AsLaid,
-    /// Each of these parts was lifted out, turned over, and laid back.
-    PartsOver(Vec<TurnedPart>),
-    /// The whole board was turned over about its vertical middle line.
-    BoardOver,
-}
-
-/// A part that was lifted out and turned over.
-#[derive(Clone, Debug, PartialEq)]
-pub struct TurnedPart {
-    /// The part's name.
-    pub part: String,
-    /// The line it was turned about, as a bearing on the board.
-    pub about: Angle,
-    /// Where it was laid back.
-    pub into: Nest,
-    /// How far off its place it may come to lie in the opening that the cut left a kerf wider all round.
-    pub play: Play,
-}
-
-/// The opening in the board that a turned part lies in.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Nest {
-    /// The one it was cut from.
-    OwnOpening,
-    /// A mirrored one beside it, cut for the purpose.
-    Holder,
-}
-
-/// Why the plan turns a board over of its own accord.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum TurnedFor {
-    /// A face is needed again after the other one: so many setups.
-    Setups(usize),
-    /// Readings leave too little room for what a part's opening leaves open.
-    Centring(Room),
-    /// Mirrored holders would take more boards, laid in rows.
-    Boards {
-        /// How many with holders; none where a part with its holder fits no board.
-        holders: Option<usize>,
-        /// How many where the board is turned.
-        turned: usize,
-    },
-}
 
 /// Plans the run of a design with the usual effort; no plan where a finding is an error.
 ///
 /// On a board where any part asks for `flip board` and has work on both faces, every two-faced part is turned
 /// with the board: the parts come out the same whichever way they are turned.
 pub fn plan(design: &Design) -> (Option<Plan>, Problems) {
-    plan_with(design, Effort::default(), &Rims::default())
+    plan_with(design, Effort::default(), &OutlineCache::default())
 }
 
 /// The same, with so much effort to save boards and with the outer edges that are known already.
-pub fn plan_with(design: &Design, effort: Effort, rims: &Rims) -> (Option<Plan>, Problems) {
-    plan_together(&[design], effort, rims)
+pub fn plan_with(design: &Design, effort: Effort, cache: &OutlineCache) -> (Option<Plan>, Problems) {
+    plan_together(&[design], effort, cache)
 }
 
 /// One run of several designs on shared boards: layers of stocks that are alike in every figure lie together, with the
 /// widest margin and gap that any of them asks for. Where there are several, a part's name begins with its design's.
-pub fn plan_together(designs: &[&Design], effort: Effort, rims: &Rims) -> (Option<Plan>, Problems) {
+pub fn plan_together(designs: &[&Design], effort: Effort, cache: &OutlineCache) -> (Option<Plan>, Problems) {
     let mut problems = Problems::default();
     let mut plan = Plan { boards: Vec::new(), stocks: Vec::new() };
-    for stock in parts::stocks(designs) {
-        let group = parts::group(designs, stock, rims, &mut problems);
-        let (boards, used) = parts::boards(designs, &group, effort, &mut problems);
+    for stock in stock_group::stocks(designs) {
+        let group = stock_group::group(designs, stock, cache, &mut problems);
+        let (boards, used) = boards::boards(designs, &group, effort, &mut problems);
         plan.boards.extend(boards);
         plan.stocks.push(used);
     }
@@ -282,12 +83,12 @@ pub fn plan_together(designs: &[&Design], effort: Effort, rims: &Rims) -> (Optio
 
 /// The layer whose pockets may come to lie farthest off its axis for being turned over, and by how much; none where
 /// no part is lifted out and turned. What becomes of layers that are symmetric about no line is known only from the plan.
-pub fn least_centred<'a>(design: &'a Design, plan: Option<&Plan>, rims: &Rims) -> Option<(&'a Layer, Play)> {
+pub fn least_centred<'a>(design: &'a Design, plan: Option<&Plan>, cache: &OutlineCache) -> Option<(&'a Layer, Play)> {
     let is_lifted = |layer: &Layer| match plan.filter(|plan| plan.part_count() > 0) {
         Some(plan) => plan.lifts(&layer.name),
-        None => flip::is_two_faced(layer) && !parts::is_turned(&[design], &layer.stock),
+        None => flip::is_two_faced(layer) && !stock_group::is_turned(&[design], &layer.stock),
     };
     let turned = design.layers.iter().filter(|layer| is_lifted(layer));
-    let plays = turned.map(|layer| (layer, rims.of(layer.outline.outer(), layer.stock.kerf).play()));
+    let plays = turned.map(|layer| (layer, cache.of(layer.outline.outer(), layer.stock.kerf).play()));
     plays.reduce(|a, b| if b.1.shift.as_mm() > a.1.shift.as_mm() { b } else { a })
 }

@@ -54,7 +54,7 @@ pub enum OperationKind {
         /// The tool's path, kerf already compensated.
         shape: Shape,
         /// What the cut makes, and so on which side the waste lies.
-        edge: Edge,
+        edge: CutEdge,
         /// How far the path was moved off the finished edge, towards the waste.
         kerf_offset: Length,
     },
@@ -67,7 +67,7 @@ pub enum OperationKind {
 
 /// What a cut makes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Edge {
+pub enum CutEdge {
     /// The part's outline: waste outside.
     Outline,
     /// An opening in the part: waste inside.

@@ -5,7 +5,7 @@
 
 use kurbo::{ParamCurve as _, Point, Shape as _};
 
-use super::{Edge, Operation, OperationKind};
+use super::operation::{CutEdge, Operation, OperationKind};
 
 /// Sizes that differ by less than this count as one.
 const ALIKE: f64 = 1.05;
@@ -32,7 +32,7 @@ pub(super) fn ordered(operations: Vec<Operation>, from: &mut Point) -> Ordered {
         }
     }
     for group in &mut groups {
-        if group.iter().all(|it| matches!(it.kind, OperationKind::Cut { edge: Edge::Opening, .. })) {
+        if group.iter().all(|it| matches!(it.kind, OperationKind::Cut { edge: CutEdge::Opening, .. })) {
             group.sort_by(|a, b| area(a).total_cmp(&area(b)));
         }
     }
@@ -55,7 +55,7 @@ pub(super) fn ordered(operations: Vec<Operation>, from: &mut Point) -> Ordered {
 /// The groups by size of the outline that they cut, smallest first; all others at once.
 fn by_size(groups: &[Vec<Operation>]) -> Vec<Vec<usize>> {
     let outline = |group: &Vec<Operation>| {
-        let cuts = group.iter().filter(|it| matches!(it.kind, OperationKind::Cut { edge: Edge::Outline, .. }));
+        let cuts = group.iter().filter(|it| matches!(it.kind, OperationKind::Cut { edge: CutEdge::Outline, .. }));
         cuts.map(area).fold(0.0, f64::max)
     };
     let mut sizes: Vec<(f64, usize)> = groups.iter().map(outline).zip(0..).collect();
@@ -162,7 +162,7 @@ mod tests {
     }
 
     /// A square cut, its first corner at `x`, `y`.
-    fn cut(part: &str, edge: Edge, side: f64, (x, y): (f64, f64)) -> Operation {
+    fn cut(part: &str, edge: CutEdge, side: f64, (x, y): (f64, f64)) -> Operation {
         let square = shapes::path(&format!("M{x},{y} h{side} v{side} h-{side} z")).unwrap();
         let first = square.path().segments().next().unwrap().start();
         let square = square.transformed(Affine::translate(Point::new(x, y) - first));
@@ -205,18 +205,18 @@ mod tests {
     /// Small outlines before large ones however far they lie, sizes alike to a twentieth as one; small openings of one part first.
     #[test]
     fn small_cuts_come_before_large_ones() {
-        let outline = |part: &str, side: f64, x: f64| cut(part, Edge::Outline, side, (x, 0.0));
+        let outline = |part: &str, side: f64, x: f64| cut(part, CutEdge::Outline, side, (x, 0.0));
         // Areas of 100, 104 and 110 mm²: the first two are alike, the third is more than a twentieth larger than the second.
         let sides = [("large", 110.0_f64, 400.0), ("far", 100.0, 300.0), ("near", 104.0, 100.0)];
         let given = sides.iter().map(|(part, area, x)| outline(part, area.sqrt(), *x)).collect();
         assert_eq!(named(&ordered(given, &mut Point::default()).operations), ["near", "far", "large"]);
         let openings =
-            [9.0, 2.0, 5.0].iter().map(|side| cut("one", Edge::Opening, *side, (side * 10.0, 0.0))).collect();
+            [9.0, 2.0, 5.0].iter().map(|side| cut("one", CutEdge::Opening, *side, (side * 10.0, 0.0))).collect();
         let found = ordered(openings, &mut Point::default());
         let areas: Vec<f64> = found.operations.iter().map(|it| area(it).round()).collect();
         assert_eq!(areas, [4.0, 25.0, 81.0]);
         // A holder is cut with its outline, in the order given.
-        let both = vec![cut("one", Edge::Holder, 9.0, (50.0, 0.0)), cut("one", Edge::Outline, 3.0, (0.0, 0.0))];
+        let both = vec![cut("one", CutEdge::Holder, 9.0, (50.0, 0.0)), cut("one", CutEdge::Outline, 3.0, (0.0, 0.0))];
         let found = ordered(both, &mut Point::default());
         assert_eq!(found.operations.iter().map(|it| area(it).round()).collect::<Vec<_>>(), [81.0, 9.0]);
         let alike = |areas: &[f64]| -> Vec<Vec<usize>> {
@@ -231,7 +231,7 @@ mod tests {
         assert_eq!(ends(&[scored("a", (1.0, 2.0), (3.0, 4.0)), scored("a", (5.0, 6.0), (7.0, 8.0))]), {
             (Point::new(1.0, 2.0), Point::new(7.0, 8.0))
         });
-        let square = cut("a", Edge::Outline, 4.0, (10.0, 20.0));
+        let square = cut("a", CutEdge::Outline, 4.0, (10.0, 20.0));
         assert_eq!(ends(&[square]), (Point::new(10.0, 20.0), Point::new(10.0, 20.0)));
         let disc = shapes::circle(3.0).unwrap().transformed(Affine::translate((9.0, 8.0)));
         let kind = OperationKind::Engrave { shape: Shape::Region(disc), tone: 1.0, depth: None };

@@ -10,6 +10,7 @@ use std::f64::consts::{PI, TAU};
 
 use kurbo::{Line, Point, Vec2};
 
+use super::rings::hull;
 use crate::geometry::{FlattenedShape, Region};
 use crate::units::{Angle, Length};
 
@@ -61,7 +62,7 @@ pub(super) fn play(outline: &Region, kerf: Length) -> Play {
 /// The least and the largest reach of the hull in any of many directions.
 fn reach(corners: &[Point]) -> (f64, f64) {
     const WAYS: u32 = 720;
-    let hull = super::nest::hull(corners);
+    let hull = hull(corners);
     let far = hull.iter().map(|at| at.to_vec2().hypot()).fold(0.0, f64::max);
     let ways = (0..WAYS).map(|way| Vec2::from_angle(TAU * f64::from(way) / f64::from(WAYS)));
     // The corner that reaches farthest goes round the hull as the way goes round.

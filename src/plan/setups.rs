@@ -1,9 +1,10 @@
 //! The work on one board in the trade's order: engrave, score, pockets, openings, outlines, then the person.
 
-use super::flip::Way;
-use super::parts::LayerPlan;
-use super::words;
-use super::{Edge, Lie, Nest, Operation, OperationKind, PlacedPart, Setup, Turned, TurnedPart, kerf, order};
+use super::flip::FlipMethod;
+use super::layer_plan::LayerPlan;
+use super::model::{LaidInto, Lie, PlacedPart, Setup, Turned, TurnedPart};
+use super::operation::{CutEdge, Operation, OperationKind};
+use super::{describe, kerf, order};
 use crate::design::{Depth, Face, Layer, Mark, Shape, Stock, Work};
 use crate::geometry::{Region, polar};
 use crate::source::Span;
@@ -42,8 +43,8 @@ pub(super) fn setups(parts: &[(PlacedPart, &LayerPlan<'_>)], stock: &Stock, turn
                 (_, true) => Turned::BoardOver,
                 (_, false) => Turned::PartsOver(turned_parts(parts)),
             };
-            let registers = words::registers(&turned, stock);
-            let before = if setup == 0 { words::stained_before(parts) } else { Vec::new() };
+            let registers = describe::registers(&turned, stock);
+            let before = if setup == 0 { describe::stained_before(parts) } else { Vec::new() };
             let mut operations: Vec<Operation> = before.into_iter().map(pause).collect();
             let (done, travel, saved) = work(parts, setup, count);
             operations.extend(done);
@@ -85,13 +86,14 @@ fn work(parts: &[(PlacedPart, &LayerPlan<'_>)], setup: usize, count: usize) -> (
 /// Which of the part's visits a setup is: the first one of a part that is lifted out is the first setup, the last one on a
 /// board that is turned over is the last.
 fn visit(plan: &LayerPlan<'_>, setup: usize, count: usize) -> usize {
-    if plan.way == Way::BoardOver { (setup + plan.visits.faces.len()).saturating_sub(count) } else { setup }
+    if plan.method == FlipMethod::BoardOver { (setup + plan.sequence.faces.len()).saturating_sub(count) } else { setup }
 }
 
 /// What is done to the upper face in one stage of one visit, in the order of the source.
 fn worked(part: &PlacedPart, plan: &LayerPlan<'_>, lie: Lie, stage: Stage, visit: usize) -> Vec<Operation> {
     let is_now = |face: Face, origin: Span| {
-        face == lie.up && (matches!(plan.way, Way::OneFace(_)) || plan.visits.when(face, origin) == Some(visit))
+        face == lie.up
+            && (matches!(plan.method, FlipMethod::OneFace(_)) || plan.sequence.when(face, origin) == Some(visit))
     };
     let rings = plan.rings.iter().filter(|(ring, _)| stage == Stage::Engrave && is_now(ring.face, ring.origin));
     let rings = rings.map(|(ring, ink)| {
@@ -142,7 +144,7 @@ fn guests(parts: &[(PlacedPart, &LayerPlan<'_>)], setup: usize) -> Vec<(String, 
     let cut =
         || parts.iter().filter_map(|(part, plan)| Some((part, *plan, part.lies.get(setup).filter(|lie| lie.cut)?)));
     let boxes = |region: &Region, at: Affine| region.transformed(at).bounds().unwrap_or_default();
-    let size = |plan: &LayerPlan<'_>| plan.cuts.rim.tool().bounds().unwrap_or_default().size().min_side();
+    let size = |plan: &LayerPlan<'_>| plan.cuts.outline.tool_path().bounds().unwrap_or_default().size().min_side();
     let least = cut().map(|(_, plan, _)| size(plan)).fold(f64::INFINITY, f64::min);
     let is_wide = |region: &&Region| region.bounds().unwrap_or_default().size().max_side() > least;
     let openings = cut().flat_map(|(_, plan, lie)| {
@@ -154,9 +156,9 @@ fn guests(parts: &[(PlacedPart, &LayerPlan<'_>)], setup: usize) -> Vec<(String, 
         return Vec::new();
     }
     let lies_in = |(part, plan, lie): (&PlacedPart, &LayerPlan<'_>, &Lie)| {
-        let own = boxes(plan.cuts.rim.tool(), lie.at);
+        let own = boxes(plan.cuts.outline.tool_path(), lie.at);
         let inside = |(region, box_): &&(Region, Rect)| {
-            box_.contains_rect(own) && region.covers(&plan.cuts.rim.tool().transformed(lie.at))
+            box_.contains_rect(own) && region.covers(&plan.cuts.outline.tool_path().transformed(lie.at))
         };
         openings.iter().find(inside).map(|_| (part.name.clone(), own.center()))
     };
@@ -165,7 +167,7 @@ fn guests(parts: &[(PlacedPart, &LayerPlan<'_>)], setup: usize) -> Vec<(String, 
 
 /// What is cut for a part in one stage: its openings, or its outline with the holder that it needs later.
 fn cut(part: &PlacedPart, plan: &LayerPlan<'_>, lie: Lie, stage: Stage, guests: &[(String, Point)]) -> Vec<Operation> {
-    let kind = |region: &Region, at: Affine, edge: Edge| OperationKind::Cut {
+    let kind = |region: &Region, at: Affine, edge: CutEdge| OperationKind::Cut {
         shape: Shape::Region(region.transformed(at)),
         edge,
         kerf_offset: kerf::offset(plan.layer),
@@ -180,16 +182,22 @@ fn cut(part: &PlacedPart, plan: &LayerPlan<'_>, lie: Lie, stage: Stage, guests: 
         };
         let is_now = |region: &Region| !region.is_empty() && holds(region) == (stage == Stage::HostOpenings);
         let openings = cuts.openings.iter().filter(|opening| is_now(&opening.region)).map(|opening| {
-            operation(part, kind(&opening.region, lie.at, Edge::Opening), lie.up, opening.name.as_ref(), opening.origin)
+            operation(
+                part,
+                kind(&opening.region, lie.at, CutEdge::Opening),
+                lie.up,
+                opening.name.as_ref(),
+                opening.origin,
+            )
         });
         return openings.collect();
     }
     if guests.iter().any(|(name, _)| *name == part.name) != (stage == Stage::GuestOutlines) {
         return Vec::new();
     }
-    let holder = match plan.way {
-        Way::Holder(over) => Some(Operation {
-            kind: kind(cuts.rim.tool(), lie.at * over, Edge::Holder),
+    let holder = match plan.method {
+        FlipMethod::Holder(over) => Some(Operation {
+            kind: kind(cuts.outline.tool_path(), lie.at * over, CutEdge::Holder),
             part: Some(part.name.clone()),
             face: None,
             name: None,
@@ -197,17 +205,17 @@ fn cut(part: &PlacedPart, plan: &LayerPlan<'_>, lie: Lie, stage: Stage, guests: 
         }),
         _ => None,
     };
-    let outline = kind(cuts.rim.tool(), lie.at, Edge::Outline);
+    let outline = kind(cuts.outline.tool_path(), lie.at, CutEdge::Outline);
     holder.into_iter().chain([operation(part, outline, lie.up, None, plan.layer.outline_origin)]).collect()
 }
 
 fn turned_parts(parts: &[(PlacedPart, &LayerPlan<'_>)]) -> Vec<TurnedPart> {
     let over = parts.iter().filter_map(|(part, plan)| {
         let first = part.lies.first()?;
-        let (about, into) = match plan.way {
-            Way::OwnOpening(axis) => (bearing(first.at, polar(1.0, axis)), Nest::OwnOpening),
-            Way::Holder(over) => (bearing(first.at, fold(over)), Nest::Holder),
-            Way::OneFace(_) | Way::BoardOver => return None,
+        let (about, into) = match plan.method {
+            FlipMethod::OwnOpening(axis) => (bearing(first.at, polar(1.0, axis)), LaidInto::OwnOpening),
+            FlipMethod::Holder(over) => (bearing(first.at, fold(over)), LaidInto::Holder),
+            FlipMethod::OneFace(_) | FlipMethod::BoardOver => return None,
         };
         Some(TurnedPart { part: part.name.clone(), about, into, play: plan.play })
     });
@@ -235,10 +243,10 @@ fn pauses(
     now: &Turned,
 ) -> Vec<Operation> {
     let instructions = match (setup + 1 < count, now) {
-        (false, _) => words::by_hand(parts),
+        (false, _) => describe::by_hand(parts),
         (true, _) => {
             let over = turned_parts(parts);
-            vec![if over.is_empty() { words::turn_board(stock) } else { words::turn_parts(parts, &over) }]
+            vec![if over.is_empty() { describe::turn_board(stock) } else { describe::turn_parts(parts, &over) }]
         }
     };
     instructions.into_iter().map(pause).collect()

@@ -2,7 +2,7 @@
 
 use super::count;
 use crate::design::{Design, Joint, Pivot};
-use crate::diagnostics::findings::counted;
+use crate::diagnostics::counted;
 use crate::plan::Plan;
 use crate::units::plain;
 

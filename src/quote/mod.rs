@@ -11,7 +11,7 @@ mod goods;
 mod work;
 
 pub use goods::Goods;
-pub use work::Work;
+pub use work::WorkTime;
 
 use crate::design::Design;
 use crate::plan::{Plan, Turned};
@@ -25,7 +25,7 @@ pub struct Quote {
     /// What sums of money are called; may be empty.
     pub currency: String,
     /// Machine time, by stock and kind of operation.
-    pub work: Vec<Work>,
+    pub work: Vec<WorkTime>,
     /// What a person does, and for how long.
     pub hands: Vec<Hands>,
     /// What is bought.

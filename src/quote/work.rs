@@ -6,7 +6,7 @@ use crate::units::{Time, plain};
 
 /// Machine time of one kind of operation on one stock.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Work {
+pub struct WorkTime {
     /// Name of the stock.
     pub stock: String,
     /// `engrave`, `score`, `pocket` or `cut`.
@@ -22,7 +22,7 @@ pub struct Work {
 /// Kinds of operation, in the order they are done, each with whether it fills an area.
 const KINDS: [(&str, bool); 4] = [("engrave", true), ("score", false), ("pocket", true), ("cut", false)];
 
-pub(super) fn work(design: &Design, plan: &Plan, missing: &mut Vec<String>) -> Vec<Work> {
+pub(super) fn work(design: &Design, plan: &Plan, missing: &mut Vec<String>) -> Vec<WorkTime> {
     let mut stocks: Vec<&Stock> = Vec::new();
     for layer in &design.layers {
         if !stocks.iter().any(|stock| stock.name == layer.stock.name) {
@@ -33,7 +33,7 @@ pub(super) fn work(design: &Design, plan: &Plan, missing: &mut Vec<String>) -> V
     rows.filter_map(|(stock, kind, fills)| row(stock, kind, fills, plan, missing)).collect()
 }
 
-fn row(stock: &Stock, kind: &'static str, fills: bool, plan: &Plan, missing: &mut Vec<String>) -> Option<Work> {
+fn row(stock: &Stock, kind: &'static str, fills: bool, plan: &Plan, missing: &mut Vec<String>) -> Option<WorkTime> {
     let boards = plan.boards.iter().filter(|board| board.stock == stock.name);
     let operations = boards.flat_map(|board| &board.setups).flat_map(|setup| &setup.operations);
     let amounts: Vec<Option<f64>> = operations.filter_map(|operation| amount(operation, kind)).collect();
@@ -67,7 +67,7 @@ fn row(stock: &Stock, kind: &'static str, fills: bool, plan: &Plan, missing: &mu
         (Some(_), None) => "no line spacing stated".to_owned(),
         (Some(speed), Some(spacing)) => format!("{} mm² at {speed}, lines {spacing} apart", plain(amount, 0)),
     };
-    Some(Work { stock: stock.name.clone(), kind, amount, time, basis })
+    Some(WorkTime { stock: stock.name.clone(), kind, amount, time, basis })
 }
 
 /// What one operation of this kind adds: nothing where it is of another, an unknown amount where passes are.

@@ -5,7 +5,7 @@ use super::{COVERAGE, number, within};
 /// The line of least squares through points, and how sure it is. The intervals hold where the readings stray from a straight
 /// line by chance alone, evenly all along it (NIST/SEMATECH e-Handbook 4.5.1.2 and 4.5.2.1).
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Line {
+pub struct FittedLine {
     /// Rise for each step of one along x.
     pub slope: f64,
     /// Value at x = 0.
@@ -20,7 +20,7 @@ pub struct Line {
     t: f64,
 }
 
-impl Line {
+impl FittedLine {
     /// Through three points or more, not all at one x; else none.
     pub fn through(points: &[(f64, f64)]) -> Option<Self> {
         let n = number(points.len());

@@ -7,7 +7,7 @@ mod mean;
 mod outlier;
 mod student;
 
-pub use line::Line;
+pub use line::FittedLine;
 pub use mean::Mean;
 pub use outlier::{Outlier, of_line, of_mean};
 pub use student::within;

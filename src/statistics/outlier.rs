@@ -1,6 +1,6 @@
 //! Readings that stand out from all others.
 
-use super::{Line, Mean, number, within};
+use super::{FittedLine, Mean, number, within};
 
 /// How often a reading that is sound may be taken for one that is not.
 const RISK: f64 = 0.05;
@@ -34,7 +34,7 @@ pub fn of_mean(readings: &[f64], least: f64) -> Option<Outlier> {
 /// all (Lund, "Tables for an approximate test for outliers in linear models", Technometrics 17, 1975). None under five points,
 /// where too little is left to judge by, nor nearer to the line than `least`.
 pub fn of_line(points: &[(f64, f64)], least: f64) -> Option<Outlier> {
-    let line = Line::through(points).filter(|line| line.deviation > 0.0)?;
+    let line = FittedLine::through(points).filter(|line| line.deviation > 0.0)?;
     let n = number(points.len());
     let degrees = points.len().checked_sub(3).filter(|degrees| *degrees > 1)?;
     let studentised = |point: &(f64, f64)| {
@@ -86,7 +86,7 @@ mod tests {
         let found = of_line(&points, 0.0).unwrap();
         assert_eq!(found.at, 5);
         let rest: Vec<(f64, f64)> = points.iter().copied().filter(|point| *point != points[5]).collect();
-        let line = Line::through(&rest).unwrap();
+        let line = FittedLine::through(&rest).unwrap();
         let expected = (points[5].1 - line.at(3.0)) / (line.deviation * (1.0 + line.leverage(3.0)).sqrt());
         assert!((found.statistic - expected).abs() < 1e-9, "{} {expected}", found.statistic);
         assert_eq!(of_line(&rest, 0.0), None);

@@ -5,6 +5,7 @@
 //! what is wrong with it. Nothing outside this module knows how text is parsed.
 
 mod depth;
+mod findings;
 mod lexemes;
 mod lower;
 mod parse;

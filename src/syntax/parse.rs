@@ -5,9 +5,9 @@ use super::lower::Lower;
 use super::trivia::{self, Comment};
 use super::{recover, tree};
 use crate::diagnostics::Problems;
-use crate::diagnostics::findings::syntax as findings;
 use crate::limits;
 use crate::source::{SourceId, Sources, Span};
+use crate::syntax::findings::syntax as findings;
 use pest::Parser;
 use pest::iterators::Pairs;
 

@@ -13,7 +13,7 @@ use super::lower::{Lower, Parts};
 use super::parse::{Rule, with_rule};
 use super::tree::{Expr, ExprKind, FamilyItem, Field, Item, LayerItem, Name, StackItem};
 use crate::diagnostics::Diagnostic;
-use crate::diagnostics::findings::{signs as signs_say, syntax as findings};
+use crate::syntax::findings::{signs as signs_say, syntax as findings};
 use pest::error::{Error, InputLocation};
 
 /// So many items without a line end between them are told apart on one line.

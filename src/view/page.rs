@@ -5,8 +5,7 @@ use serde::Serialize;
 
 use super::params::{Knob, Set};
 use crate::analyse::Analysis;
-use crate::diagnostics::findings::counted;
-use crate::diagnostics::{Diagnostic, Severity};
+use crate::diagnostics::{Diagnostic, Severity, counted};
 use crate::output::markup::marked;
 use crate::output::viewer::{self, Shown};
 use crate::plan::Plan;

@@ -25,7 +25,7 @@ use dialwright::geometry::{Region, shapes};
 use dialwright::output;
 use dialwright::physics::clicks::ClickRing;
 use dialwright::physics::{Clicks, Disc, Facing, Polarity};
-use dialwright::plan::{Effort, Piece, Sheet, Turns, lay, plan};
+use dialwright::plan::{Effort, Item, Sheet, Turns, nest, plan};
 use dialwright::project::MemoryProject;
 use dialwright::units::{Angle, FluxDensity, Length};
 use divan::{Bencher, black_box};
@@ -123,9 +123,9 @@ fn plan_and_write(bencher: Bencher<'_, '_>, name: &str) {
 #[divan::bench(sample_count = 5, sample_size = 1)]
 fn lay_23_pentagons() {
     let pentagon = shapes::polygon(5, 33.0, 5.0).unwrap();
-    let pieces: Vec<Piece> = (0..23).map(|_| Piece::whole(pentagon.clone(), Turns::Free)).collect();
+    let items: Vec<Item> = (0..23).map(|_| Item::whole(pentagon.clone(), Turns::Free)).collect();
     let sheet = Sheet { width: 305.0, height: 305.0, margin: 5.0, gap: 2.0, keep_out: Region::empty() };
-    assert_eq!(lay(&pieces, &sheet, Effort::default()).boards.len(), 1);
+    assert_eq!(nest(&items, &sheet, Effort::default()).boards.len(), 1);
 }
 
 /// Parse and check of a file of this many lines; time should grow no faster than n log n.

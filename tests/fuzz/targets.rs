@@ -87,7 +87,7 @@ pub fn whole(bytes: &[u8]) {
         let mut files = files(&analysis, (dial, plan));
         files.push(output::viewer::file(&output::viewer::Shown::of(&analysis, dial)));
         assert!(files.iter().all(|file| std::str::from_utf8(&file.bytes).is_ok()));
-        assert!(output::stops::sheet(&[(&dial.design, &dial.audit.proof)]).contains("<svg"));
+        assert!(output::stops::sheet(&[(&dial.design, &dial.audit.reading_check)]).contains("<svg"));
         if bytes.iter().map(|byte| usize::from(*byte)).sum::<usize>() % PRINTED == 0 {
             let printed = output::prints(&Printing {
                 design: &dial.design,

@@ -26,7 +26,7 @@ pub fn birch() -> Stock {
         board: (mm(305.0), mm(305.0)),
         kerf: mm(0.16),
         material: None,
-        passes: dialwright::design::Ladder::default(),
+        passes: dialwright::design::PassDepths::default(),
         margin: mm(5.0),
         gap: mm(1.5),
         clear_edge: mm(1.0),
@@ -206,7 +206,7 @@ pub fn turns(below: usize, stops: &[f64]) -> Joint {
         stops: stops.iter().map(|stop| deg(*stop)).collect(),
         turning: Half::Upper,
         clicks: None,
-        knock: 25.0,
+        shock: 25.0,
         north: None,
         origin: span(30),
     })

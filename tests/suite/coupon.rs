@@ -4,11 +4,11 @@ use std::collections::BTreeSet;
 use std::fs;
 
 use dialwright::coupon::{Job, Measurement, Row, Thing, block, cards, files, measure, readings, rows, workshop};
-use dialwright::design::Ladder;
+use dialwright::design::PassDepths;
 use dialwright::diagnostics::{Problems, Style, as_text};
 use dialwright::project::MemoryProject;
 use dialwright::source::{Sources, Span};
-use dialwright::statistics::{Line, Mean};
+use dialwright::statistics::{FittedLine, Mean};
 use dialwright::units::Length;
 use kurbo::Shape as _;
 
@@ -24,14 +24,14 @@ fn close(found: f64, wanted: f64, decimals: i32) {
 /// The figures were computed twice outside this project, by hand and with SciPy's `linregress` and Student's t.
 #[test]
 fn the_line_through_a_ladder_is_that_of_the_worked_example() {
-    let ladder = Ladder::new(WORKED.map(|depths| depths.map(Length::mm).to_vec()).to_vec());
-    let line = ladder.line().unwrap();
+    let depths = PassDepths::new(WORKED.map(|depths| depths.map(Length::mm).to_vec()).to_vec());
+    let line = depths.line().unwrap();
     close(line.slope, 0.4140, 4);
     close(line.slope_half_width(), 0.0224, 4);
     close(line.intercept, 0.0200, 4);
     close(line.intercept_half_width(), 0.0614, 4);
     close(line.deviation, 0.02898, 5);
-    let third = ladder.after(3).unwrap();
+    let third = depths.after(3).unwrap();
     close(third.reach.as_mm(), 1.262, 3);
     close(third.within.unwrap().as_mm(), 0.0761, 4);
     assert_eq!(third.to_string(), "3 passes, 1.262mm ± 0.076mm");
@@ -90,7 +90,7 @@ fn a_certified_line_is_met() {
         (448.9, 449.2),
         (0.5, 0.2),
     ];
-    let line = Line::through(&norris).unwrap();
+    let line = FittedLine::through(&norris).unwrap();
     close(line.slope, 1.002_116_818_020_45, 12);
     close(line.intercept, -0.262_323_073_774_029, 10);
     close(line.deviation, 0.884_796_396_144_373, 10);

@@ -98,3 +98,31 @@ fn every_direct_dependency_has_its_reason() {
     let wanted: BTreeSet<&str> = wanted.iter().map(String::as_str).collect();
     assert_eq!(unique, wanted, "DEVELOPERS.md and Cargo.toml name different crates");
 }
+
+/// Every crate that the library is built on with these features, itself left out, development apart.
+fn built_on(features: &[&str]) -> BTreeSet<String> {
+    let cargo = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
+    let mut command = Command::new(cargo);
+    command.args(["tree", "--locked", "--offline", "--edges", "normal", "--prefix", "none", "--format", "{p}"]);
+    command.args(["--no-default-features", "--features", &features.join(","), "--target", &host()]);
+    let output = command.current_dir(crate::dials::root()).output().unwrap();
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    let text = String::from_utf8(output.stdout).unwrap();
+    text.lines().skip(1).filter_map(|line| line.split(' ').next()).map(str::to_owned).collect()
+}
+
+#[test]
+fn who_uses_the_library_alone_compiles_no_server_and_no_command_line() {
+    let of_servers =
+        ["axum", "hyper", "tokio", "notify", "lsp-server", "lsp-types", "clap", "indicatif", "comfy-table"];
+    let alone = built_on(&[]);
+    assert!(alone.contains("kurbo") && alone.contains("pest"), "{alone:?}");
+    for name in of_servers {
+        assert!(!alone.contains(name), "the library alone is built on {name}");
+    }
+    // Each feature brings what it is for and nothing of the others.
+    let (cli, editor, view) = (built_on(&["cli"]), built_on(&["editor"]), built_on(&["view"]));
+    assert!(cli.contains("clap") && !cli.contains("axum") && !cli.contains("lsp-types"));
+    assert!(editor.contains("lsp-types") && !editor.contains("axum") && !editor.contains("clap"));
+    assert!(view.contains("axum") && !view.contains("lsp-types") && !view.contains("clap"));
+}

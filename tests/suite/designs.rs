@@ -36,7 +36,7 @@ pub fn stock() -> Stock {
         board: (mm(305.0), mm(305.0)),
         kerf: mm(0.16),
         material: None,
-        passes: dialwright::design::Ladder::new([0.42, 0.83, 1.21, 1.62].map(|depth| vec![mm(depth)]).to_vec()),
+        passes: dialwright::design::PassDepths::new([0.42, 0.83, 1.21, 1.62].map(|depth| vec![mm(depth)]).to_vec()),
         margin: mm(5.0),
         gap: mm(2.0),
         clear_edge: mm(1.0),

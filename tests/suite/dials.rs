@@ -130,7 +130,7 @@ fn the_pictures_in_the_readme_are_current() {
     let dial = analysis.dials.first().unwrap();
     let files = output::files(&dial.design, &dial.audit, dial.plan.as_ref().unwrap(), &analysis.sources);
     let board = files.into_iter().find(|file| file.name == "board-1-setup-1.svg").unwrap().bytes;
-    let stops = output::stops::sheet(&[(&dial.design, &dial.audit.proof)]).into_bytes();
+    let stops = output::stops::sheet(&[(&dial.design, &dial.audit.reading_check)]).into_bytes();
     let job = super::proof::printing(&analysis, dial, output::page::Paper::A4);
     let proof = output::proof::proof(&job).sheet().into_bytes();
     for (name, made) in [("first.svg", board), ("first-stops.svg", stops), ("first-proof.svg", proof)] {

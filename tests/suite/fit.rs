@@ -2,7 +2,7 @@
 
 use super::by_hand::*;
 use dialwright::audit::fit::{fit, swept, thickness};
-use dialwright::audit::true_turning::{Symmetry, true_turning};
+use dialwright::audit::runout::{Symmetry, runout};
 use dialwright::design::*;
 use dialwright::geometry::Region;
 use kurbo::Vec2;
@@ -99,35 +99,34 @@ fn boards_and_glue_make_the_thickness() {
 /// nothing.
 #[test]
 fn like_outlines_overhang_by_the_closed_form() {
-    let (found, problems) =
-        true_turning(&stack(rectangle(40.0, 40.0), rectangle(40.0, 40.0), &[0.0, 30.0, 45.0, 90.0]));
+    let (found, problems) = runout(&stack(rectangle(40.0, 40.0), rectangle(40.0, 40.0), &[0.0, 30.0, 45.0, 90.0]));
     assert_eq!(found.layers.iter().map(|it| it.symmetry).collect::<Vec<_>>(), [Symmetry::Times(4); 2]);
     let [pair] = &found.overhangs[..] else { panic!("one pair: {:?}", found.overhangs) };
     assert_eq!((pair.lower, pair.upper, pair.stops.as_slice()), (0, 1, &[2][..]));
     // Wherever the worst comes, and the first of those that are as bad.
-    let (other, _) = true_turning(&stack(rectangle(40.0, 40.0), rectangle(40.0, 40.0), &[0.0, 45.0, 30.0, 135.0]));
+    let (other, _) = runout(&stack(rectangle(40.0, 40.0), rectangle(40.0, 40.0), &[0.0, 45.0, 30.0, 135.0]));
     assert_eq!(other.overhangs[0].stops, [1]);
     near(pair.overhang.as_mm(), 20.0 * (2.0_f64.sqrt() - 1.0));
     near(found.overhang().as_mm(), 20.0 * (2.0_f64.sqrt() - 1.0));
     assert_eq!(problems.iter().count(), 1);
-    let (found, problems) = true_turning(&stack(rectangle(40.0, 40.0), rectangle(40.0, 40.0), &even(4)));
+    let (found, problems) = runout(&stack(rectangle(40.0, 40.0), rectangle(40.0, 40.0), &even(4)));
     near(found.overhang().as_mm(), 0.0);
     assert!(problems.iter().count() == 0);
     // A quarter of a degree off: 20 sqrt 2 sin of it, to the first order along the side, is under a tenth of a millimetre.
-    let (found, problems) = true_turning(&stack(rectangle(40.0, 40.0), rectangle(40.0, 40.0), &[0.0, 0.25]));
+    let (found, problems) = runout(&stack(rectangle(40.0, 40.0), rectangle(40.0, 40.0), &[0.0, 0.25]));
     near(found.overhang().as_mm(), 20.0 * (0.25_f64.to_radians().sin() + 0.25_f64.to_radians().cos() - 1.0));
     assert!(problems.iter().count() == 0);
     for (one, other) in
         [(circle(20.0), circle(20.0)), (rectangle(40.0, 40.0), regular(5, 20.0)), (regular(6, 20.0), regular(6, 21.0))]
     {
-        assert!(true_turning(&stack(one, other, &[0.0, 45.0])).0.overhangs.is_empty());
+        assert!(runout(&stack(one, other, &[0.0, 45.0])).0.overhangs.is_empty());
     }
 }
 
 #[test]
 fn outlines_repeat_about_their_own_middle() {
     let seen = |outline: Region| {
-        let (found, problems) = true_turning(&design(vec![layer("plate", outline)], Vec::new(), Vec::new()));
+        let (found, problems) = runout(&design(vec![layer("plate", outline)], Vec::new(), Vec::new()));
         (found.layers[0].symmetry, problems.iter().count())
     };
     for sides in [3, 4, 5, 7, 12, 24] {

@@ -62,7 +62,7 @@ fn glued_with(strength: f64) -> Design {
 }
 
 fn knocked(knock: f64) -> Design {
-    with(|design| turn_of(design, 0).knock = knock)
+    with(|design| turn_of(design, 0).shock = knock)
 }
 
 fn riveted(clearance: f64) -> Design {
@@ -521,7 +521,7 @@ fn findings_come_at_their_limits() {
     let has = |design: &Design, name: &str| found(design).contains(&name);
     let held = |design: &Design| holding(design).0.turns[0].clone();
     for (name, limit) in
-        [("knock-parts-it", held(&sound()).knock_to_part()), ("knock-turns-it", held(&sound()).knock_to_turn())]
+        [("knock-parts-it", held(&sound()).shock_to_part()), ("knock-turns-it", held(&sound()).shock_to_turn())]
     {
         let limit = limit.unwrap();
         assert!(has(&knocked(limit * 1.001), name) && !has(&knocked(limit * 0.999), name), "{name}: {limit}");

@@ -47,6 +47,7 @@ mod proof;
 mod quote;
 mod revision;
 mod rings;
+mod rooms;
 mod run_sheet;
 mod same_bytes;
 mod shells;

@@ -8,7 +8,7 @@ use std::time::Duration;
 use cpu_time::ThreadTime;
 
 use dialwright::geometry::{Region, Rule, shapes};
-use dialwright::plan::{Effort, Laid, Piece, Placement, Sheet, Turns, lay};
+use dialwright::plan::{Effort, Item, Layout, Placement, Sheet, Turns, nest};
 use kurbo::{Affine, BezPath, Point};
 use serde_json::Value;
 
@@ -16,24 +16,25 @@ fn sheet(width: f64, height: f64, margin: f64, gap: f64) -> Sheet {
     Sheet { width, height, margin, gap, keep_out: Region::empty() }
 }
 
-fn copies(outline: &Region, count: usize, turns: Turns) -> Vec<Piece> {
-    (0..count).map(|_| Piece::whole(outline.clone(), turns)).collect()
+fn copies(outline: &Region, count: usize, turns: Turns) -> Vec<Item> {
+    (0..count).map(|_| Item::whole(outline.clone(), turns)).collect()
 }
 
-/// Every piece once, inside the margin, and no two nearer than the gap, to within what flattening leaves open.
-fn assert_laid(pieces: &[Piece], laid: &Laid, sheet: &Sheet) {
-    let mut seen: Vec<usize> = laid.boards.iter().flatten().map(|it| it.piece).chain(laid.too_large.clone()).collect();
+/// Every item once, inside the margin, and no two nearer than the gap, to within what flattening leaves open.
+fn assert_sound(items: &[Item], layout: &Layout, sheet: &Sheet) {
+    let mut seen: Vec<usize> =
+        layout.boards.iter().flatten().map(|it| it.item).chain(layout.too_large.clone()).collect();
     seen.sort_unstable();
-    assert_eq!(seen, (0..pieces.len()).collect::<Vec<_>>());
-    for board in &laid.boards {
+    assert_eq!(seen, (0..items.len()).collect::<Vec<_>>());
+    for board in &layout.boards {
         // Lowest first, those level from left to right, to a thousandth of a millimetre.
         let corner = |it: &Placement| {
-            let bounds = pieces[it.piece].outline.transformed(it.at).bounds().unwrap();
+            let bounds = items[it.item].outline.transformed(it.at).bounds().unwrap();
             ((bounds.y0 * 1e3).round() as i64, (bounds.x0 * 1e3).round() as i64)
         };
         assert!(board.is_sorted_by_key(corner));
-        let solid = |piece: &Piece| piece.outline.difference(&piece.holes);
-        let lying: Vec<Region> = board.iter().map(|it| solid(&pieces[it.piece]).transformed(it.at)).collect();
+        let solid = |item: &Item| item.outline.difference(&item.holes);
+        let lying: Vec<Region> = board.iter().map(|it| solid(&items[it.item]).transformed(it.at)).collect();
         for (index, a) in lying.iter().enumerate() {
             let bounds = a.bounds().unwrap();
             let least = sheet.margin - 2e-3;
@@ -42,8 +43,8 @@ fn assert_laid(pieces: &[Piece], laid: &Laid, sheet: &Sheet) {
             for b in lying[index + 1..].iter().chain(sheet.keep_out.pieces().iter()) {
                 if bounds.inflate(sheet.gap, sheet.gap).overlaps(b.bounds().unwrap()) {
                     let apart = a.distance(b).unwrap().distance;
-                    assert!(a.overlap_area(b) < 1e-3, "pieces overlap by {} mm²", a.overlap_area(b));
-                    assert!(apart >= sheet.gap - 3e-3, "pieces stand {apart} apart");
+                    assert!(a.overlap_area(b) < 1e-3, "items overlap by {} mm²", a.overlap_area(b));
+                    assert!(apart >= sheet.gap - 3e-3, "items stand {apart} apart");
                 }
             }
         }
@@ -51,11 +52,11 @@ fn assert_laid(pieces: &[Piece], laid: &Laid, sheet: &Sheet) {
 }
 
 /// Lays copies and tells how many boards they need.
-fn boards(pieces: &[Piece], sheet: &Sheet, effort: u32) -> usize {
-    let laid = lay(pieces, sheet, Effort(effort));
-    assert_laid(pieces, &laid, sheet);
-    assert!(laid.least_boards <= laid.boards.len());
-    laid.boards.len()
+fn boards(items: &[Item], sheet: &Sheet, effort: u32) -> usize {
+    let layout = nest(items, sheet, Effort(effort));
+    assert_sound(items, &layout, sheet);
+    assert!(layout.least_boards <= layout.boards.len());
+    layout.boards.len()
 }
 
 /// Sharp circumradius 33 mm, fillets of 5 mm, 2 mm apart on 305 by 305 mm with a margin of 5 mm: 16 in a square grid, 20 in
@@ -96,18 +97,18 @@ fn circles_come_near_the_best_radii_known() {
     }
     // No packing of equal circles is denser than pi / sqrt(12): what holds 30 circles by area alone may hold 26.
     let disc = shapes::circle(9.0).unwrap();
-    let laid = lay(&copies(&disc, 39, Turns::Free), &sheet(100.0, 100.0, 0.0, 0.0), Effort(1));
-    assert!(39.0 * disc.area() / 1e4 > 0.9069 && laid.boards.len() > 1);
+    let layout = nest(&copies(&disc, 39, Turns::Free), &sheet(100.0, 100.0, 0.0, 0.0), Effort(1));
+    assert!(39.0 * disc.area() / 1e4 > 0.9069 && layout.boards.len() > 1);
 }
 
 /// One of the sets in `tests/data/nesting.json`, scaled to a strip 100 mm high, with the width that the other optimiser
 /// needs.
-fn set(name: &str) -> (Vec<Piece>, f64) {
+fn set(name: &str) -> (Vec<Item>, f64) {
     let data = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/nesting.json");
     let data: Value = serde_json::from_str(&fs::read_to_string(data).unwrap()).unwrap();
     let set = data["sets"].as_array().unwrap().iter().find(|set| set["name"] == name).unwrap();
     let scale = 100.0 / set["height"].as_f64().unwrap();
-    let mut pieces = Vec::new();
+    let mut items = Vec::new();
     for item in set["items"].as_array().unwrap() {
         let corner = |at: &Value| Point::new(at[0].as_f64().unwrap(), at[1].as_f64().unwrap());
         let mut path = BezPath::new();
@@ -117,9 +118,9 @@ fn set(name: &str) -> (Vec<Piece>, f64) {
         path.close_path();
         let outline = Region::from_path(&(Affine::scale(scale) * path), Rule::NonZero).unwrap();
         let count = usize::try_from(item["count"].as_u64().unwrap()).unwrap();
-        pieces.extend(copies(&outline, count, Turns::Half));
+        items.extend(copies(&outline, count, Turns::Half));
     }
-    (pieces, set["width"].as_f64().unwrap() * scale)
+    (items, set["width"].as_f64().unwrap() * scale)
 }
 
 /// Sets of the literature on a board whose width leaves 95 % of the density that an independent optimiser reached
@@ -127,13 +128,13 @@ fn set(name: &str) -> (Vec<Piece>, f64) {
 #[test]
 fn mixed_sets_come_within_5_percent_of_an_independent_optimiser() {
     for name in ["albano", "shirts", "trousers"] {
-        let (pieces, width) = set(name);
+        let (items, width) = set(name);
         let sheet = sheet(width / 0.95, 100.0, 0.0, 0.0);
         let began = ThreadTime::now();
-        let laid = lay(&pieces, &sheet, Effort(20));
+        let layout = nest(&items, &sheet, Effort(20));
         let took = began.elapsed();
-        assert_laid(&pieces, &laid, &sheet);
-        assert_eq!(laid.boards.len(), 1, "{name}");
+        assert_sound(&items, &layout, &sheet);
+        assert_eq!(layout.boards.len(), 1, "{name}");
         assert!(took < Duration::from_secs(10), "{name} took {took:?} of this thread's time");
     }
 }
@@ -160,10 +161,10 @@ fn places_to_be_kept_free_are_kept_free() {
 #[test]
 fn grain_allows_half_turns_only() {
     let wedge = shapes::path("M0,0 L60,0 L60,12 L0,40 Z").unwrap();
-    let pieces = copies(&wedge, 20, Turns::Half);
-    let laid = lay(&pieces, &sheet(160.0, 150.0, 4.0, 1.0), Effort(2));
-    assert_laid(&pieces, &laid, &sheet(160.0, 150.0, 4.0, 1.0));
-    for placement in laid.boards.iter().flatten() {
+    let items = copies(&wedge, 20, Turns::Half);
+    let layout = nest(&items, &sheet(160.0, 150.0, 4.0, 1.0), Effort(2));
+    assert_sound(&items, &layout, &sheet(160.0, 150.0, 4.0, 1.0));
+    for placement in layout.boards.iter().flatten() {
         let [a, b, ..] = placement.at.as_coeffs();
         assert!(b.abs() < 1e-12 && (a.abs() - 1.0).abs() < 1e-12, "{a} {b}");
     }
@@ -173,31 +174,31 @@ fn grain_allows_half_turns_only() {
 fn outlines_that_are_not_convex_lie_in_one_another() {
     // Two Ls of arms 10 mm wide make a block of 30 by 40 mm; in boxes of their own they take 30 by 60.
     let corner = shapes::path("M0,0 L30,0 L30,10 L10,10 L10,30 L0,30 Z").unwrap();
-    let pieces = copies(&corner, 2, Turns::Free);
+    let items = copies(&corner, 2, Turns::Free);
     let sheet = sheet(32.0, 43.0, 0.5, 1.0);
-    assert_eq!(lay(&pieces, &sheet, Effort(0)).boards.len(), 2);
-    assert_eq!(boards(&pieces, &sheet, 10), 1);
+    assert_eq!(nest(&items, &sheet, Effort(0)).boards.len(), 2);
+    assert_eq!(boards(&items, &sheet, 10), 1);
 }
 
 /// Rings with a hole 60 mm wide fill a board three by three; a disc 52 mm wide goes into each, one of 58 mm does not.
 #[test]
-fn holes_hold_small_pieces_where_that_saves_a_board() {
+fn holes_hold_small_items_where_that_saves_a_board() {
     let hole = shapes::circle(30.0).unwrap();
-    let ring = Piece { holes: hole.clone(), ..Piece::whole(shapes::circle(47.0).unwrap(), Turns::Free) };
+    let ring = Item { holes: hole.clone(), ..Item::whole(shapes::circle(47.0).unwrap(), Turns::Free) };
     let sheet = sheet(300.0, 300.0, 5.0, 2.0);
     for (across, guest, wanted) in [(52.0, true, 1), (52.0, false, 2), (58.0, true, 2)] {
-        let disc = Piece { may_be_guest: guest, ..Piece::whole(shapes::circle(across / 2.0).unwrap(), Turns::Free) };
-        let mut pieces = vec![ring.clone(); 9];
-        pieces.extend(vec![disc; 9]);
-        assert_eq!(boards(&pieces, &sheet, 2), wanted, "discs {across} mm wide");
+        let disc = Item { may_be_guest: guest, ..Item::whole(shapes::circle(across / 2.0).unwrap(), Turns::Free) };
+        let mut items = vec![ring.clone(); 9];
+        items.extend(vec![disc; 9]);
+        assert_eq!(boards(&items, &sheet, 2), wanted, "discs {across} mm wide");
     }
     // Several in one hole, turned as they fit; and none whose grain would not run along the board's.
-    let bar = Piece { may_be_guest: true, ..Piece::whole(shapes::rectangle(36.0, 10.0, 1.0).unwrap(), Turns::Free) };
-    let mut pieces = vec![ring.clone(); 9];
-    pieces.extend(vec![bar.clone(); 27]);
-    assert_eq!(boards(&pieces, &sheet, 1), 1);
-    pieces[9..].iter_mut().for_each(|bar| bar.turns = Turns::Half);
-    assert_eq!(boards(&pieces, &sheet, 0), 2);
-    let laid = lay(&pieces, &sheet, Effort(1));
-    assert!(laid.boards.len() > 1, "the ring may lie at any angle");
+    let bar = Item { may_be_guest: true, ..Item::whole(shapes::rectangle(36.0, 10.0, 1.0).unwrap(), Turns::Free) };
+    let mut items = vec![ring.clone(); 9];
+    items.extend(vec![bar.clone(); 27]);
+    assert_eq!(boards(&items, &sheet, 1), 1);
+    items[9..].iter_mut().for_each(|bar| bar.turns = Turns::Half);
+    assert_eq!(boards(&items, &sheet, 0), 2);
+    let layout = nest(&items, &sheet, Effort(1));
+    assert!(layout.boards.len() > 1, "the ring may lie at any angle");
 }

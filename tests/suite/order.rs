@@ -6,7 +6,7 @@ use std::path::Path;
 
 use dialwright::analyse::{Request, analyse};
 use dialwright::cli::disk::DiskProject;
-use dialwright::plan::{Board, Edge, Effort, Operation, OperationKind, Plan, Turned};
+use dialwright::plan::{Board, CutEdge, Effort, Operation, OperationKind, Plan, Turned};
 use kurbo::Shape as _;
 
 /// Every plan of every dial, laid in rows, with the name of its file.
@@ -34,7 +34,7 @@ fn stage(operation: &Operation) -> Option<u8> {
         OperationKind::Engrave { .. } => Some(0),
         OperationKind::Score { .. } => Some(1),
         OperationKind::Pocket { .. } => Some(2),
-        OperationKind::Cut { edge: Edge::Opening, .. } => Some(3),
+        OperationKind::Cut { edge: CutEdge::Opening, .. } => Some(3),
         OperationKind::Cut { .. } => Some(4),
         OperationKind::Pause { .. } => None,
     }
@@ -48,7 +48,7 @@ fn area(operation: &Operation) -> f64 {
 fn freed(board: &Board, part: &str) -> (usize, usize) {
     let found = board.setups.iter().enumerate().find_map(|(setup, it)| {
         let outline = |it: &Operation| {
-            matches!(it.kind, OperationKind::Cut { edge: Edge::Outline, .. }) && it.part.as_deref() == Some(part)
+            matches!(it.kind, OperationKind::Cut { edge: CutEdge::Outline, .. }) && it.part.as_deref() == Some(part)
         };
         it.operations.iter().position(outline).map(|at| (setup, at))
     });
@@ -59,7 +59,7 @@ fn assert_in_order(name: &str, board: &Board) {
     for (number, setup) in board.setups.iter().enumerate() {
         let stages: Vec<u8> = setup.operations.iter().filter_map(stage).collect();
         assert!(stages.is_sorted(), "{name}: {stages:?}");
-        let free = |it: &&Operation| matches!(it.kind, OperationKind::Cut { edge: Edge::Outline, .. });
+        let free = |it: &&Operation| matches!(it.kind, OperationKind::Cut { edge: CutEdge::Outline, .. });
         let sizes: Vec<f64> = setup.operations.iter().filter(free).map(area).collect();
         assert!(sizes.is_sorted_by(|a, b| *a <= b * 1.05), "{name}: a large part is cut before a small one: {sizes:?}");
         for part in &board.parts {

@@ -4,8 +4,8 @@ use dialwright::design::{Design, Face, FlipChoice, Ink, Shape, Wait, Work};
 use dialwright::diagnostics::{Finding, Severity};
 use dialwright::geometry::{Region, shapes};
 use dialwright::plan::{
-    Edge, Effort, Laid, Nest, Operation, OperationKind, Piece, Plan, Rims, Sheet, Turned, Turns, lay, least_centred,
-    plan, plan_with,
+    CutEdge, Effort, Item, LaidInto, Layout, Operation, OperationKind, OutlineCache, Plan, Sheet, Turned, Turns,
+    least_centred, nest, plan, plan_with,
 };
 use dialwright::units::{Angle, Length};
 use i_overlay::core::fill_rule::FillRule;
@@ -41,9 +41,9 @@ fn kind(operation: &Operation) -> &'static str {
         OperationKind::Engrave { .. } => "engrave",
         OperationKind::Score { .. } => "score",
         OperationKind::Pocket { .. } => "pocket",
-        OperationKind::Cut { edge: Edge::Opening, .. } => "opening",
-        OperationKind::Cut { edge: Edge::Outline, .. } => "outline",
-        OperationKind::Cut { edge: Edge::Holder, .. } => "holder",
+        OperationKind::Cut { edge: CutEdge::Opening, .. } => "opening",
+        OperationKind::Cut { edge: CutEdge::Outline, .. } => "outline",
+        OperationKind::Cut { edge: CutEdge::Holder, .. } => "holder",
         OperationKind::Pause { .. } => "pause",
     }
 }
@@ -234,7 +234,7 @@ fn a_turned_part_drops_back_into_its_own_opening() {
     assert!((shared_area(cut, &turned) / disc(60.0).area() - 1.0).abs() < 1e-4);
     let Turned::PartsOver(over) = &plan.boards[0].setups[1].turned else { panic!("parts are turned") };
     assert_eq!(over.len(), 1);
-    assert_eq!((over[0].part.as_str(), over[0].into), ("cover-1", Nest::OwnOpening));
+    assert_eq!((over[0].part.as_str(), over[0].into), ("cover-1", LaidInto::OwnOpening));
     let shift = over[0].play.shift.as_mm();
     assert!((0.16..0.162).contains(&shift), "the kerf's outer wall stands one kerf off the finished edge: {shift}");
     assert_eq!(over[0].play.turn, None, "nothing keeps a disc from turning");
@@ -413,12 +413,12 @@ fn the_least_centred_layer_is_the_one_with_most_play() {
     for layers in [vec![round(), square(), plain.clone()], vec![plain.clone(), square(), round()]] {
         let design = design(layers);
         for plan in [None, Some(planned(&design))] {
-            let (layer, play) = least_centred(&design, plan.as_ref(), &Rims::default()).unwrap();
+            let (layer, play) = least_centred(&design, plan.as_ref(), &OutlineCache::default()).unwrap();
             assert_eq!(layer.name, "square");
             assert!(play.shift.as_mm() > 1.2 * layer.stock.kerf.as_mm() && play.turn.is_some());
         }
     }
-    assert!(least_centred(&design(vec![plain.clone()]), None, &Rims::default()).is_none());
+    assert!(least_centred(&design(vec![plain.clone()]), None, &OutlineCache::default()).is_none());
     let plan = planned(&design(vec![round(), square(), plain]));
     assert!(plan.lifts("round") && plan.lifts("square") && !plan.lifts("plain") && !plan.lifts("nobody"));
 }
@@ -673,14 +673,14 @@ fn sheet() -> Sheet {
     Sheet { width: 100.0, height: 80.0, margin: 4.0, gap: 1.5, keep_out: Region::empty() }
 }
 
-fn boxes(pieces: &[Piece], laid: &Laid) -> Vec<Vec<(usize, Rect)>> {
+fn boxes(items: &[Item], layout: &Layout) -> Vec<Vec<(usize, Rect)>> {
     let placed = |board: &Vec<_>| {
         let placed = board.iter().map(|it: &dialwright::plan::Placement| {
-            (it.piece, pieces[it.piece].outline.transformed(it.at).bounds().unwrap())
+            (it.item, items[it.item].outline.transformed(it.at).bounds().unwrap())
         });
         placed.collect()
     };
-    laid.boards.iter().map(placed).collect()
+    layout.boards.iter().map(placed).collect()
 }
 
 proptest! {
@@ -688,16 +688,16 @@ proptest! {
 
     #[test]
     fn every_layout_keeps_margin_and_gap(sizes in prop::collection::vec((1.0f64..120.0, 1.0f64..90.0, any::<bool>()), 0..40)) {
-        let pieces: Vec<Piece> = sizes.iter().map(|&(width, height, free)| Piece::whole(
+        let items: Vec<Item> = sizes.iter().map(|&(width, height, free)| Item::whole(
             drawn(&format!("M3,-2 L{},-2 L{},{} L3,{} Z", 3.0 + width, 3.0 + width, height - 2.0, height - 2.0)),
             if free { Turns::Free } else { Turns::Half },
         )).collect();
-        let laid = lay(&pieces, &sheet(), Effort(0));
-        prop_assert_eq!(&laid, &lay(&pieces, &sheet(), Effort(0)));
-        let boards = boxes(&pieces, &laid);
-        let mut seen: Vec<usize> = boards.iter().flatten().map(|(piece, _)| *piece).chain(laid.too_large.clone()).collect();
+        let layout = nest(&items, &sheet(), Effort(0));
+        prop_assert_eq!(&layout, &nest(&items, &sheet(), Effort(0)));
+        let boards = boxes(&items, &layout);
+        let mut seen: Vec<usize> = boards.iter().flatten().map(|(item, _)| *item).chain(layout.too_large.clone()).collect();
         seen.sort_unstable();
-        prop_assert_eq!(seen, (0..pieces.len()).collect::<Vec<_>>());
+        prop_assert_eq!(seen, (0..items.len()).collect::<Vec<_>>());
         for board in &boards {
             prop_assert!(!board.is_empty());
             for (index, (_, a)) in board.iter().enumerate() {
@@ -707,8 +707,8 @@ proptest! {
                 }
             }
         }
-        for &piece in &laid.too_large {
-            let (width, height, free) = sizes[piece];
+        for &item in &layout.too_large {
+            let (width, height, free) = sizes[item];
             prop_assert!(width > 92.0 || height > 72.0);
             prop_assert!(!free || width > 72.0 || height > 92.0);
         }
@@ -825,7 +825,7 @@ fn grain_that_runs_askew_lies_along_a_board_turned_twice() {
 fn boards_are_turned_where_holders_would_take_more_of_them() {
     let mut design = design(vec![lettered_back(crooked(), FlipChoice::Chosen)]);
     design.run.dials = 14;
-    let rows = |design: &Design| plan_with(design, Effort(0), &Rims::default());
+    let rows = |design: &Design| plan_with(design, Effort(0), &OutlineCache::default());
     let named = |design: &Design| -> Vec<&'static str> {
         rows(design).1.into_sorted().iter().map(|found| found.finding.name()).collect()
     };

@@ -456,9 +456,9 @@ fn bare_designs_are_audited() {
     ];
     for design in &bare {
         let found = audit(design);
-        assert!(found.proof.readings.len() <= 1);
+        assert!(found.reading_check.readings.len() <= 1);
         assert_eq!(found.strength.layers.len(), design.layers.len());
     }
     // An empty label has nothing to hide.
-    assert!(audit(&bare[5]).proof.reads());
+    assert!(audit(&bare[5]).reading_check.reads());
 }

@@ -1,7 +1,7 @@
 //! The quote against hand-worked sums.
 
 use super::by_hand::*;
-use dialwright::design::{Design, Ladder, Speeds};
+use dialwright::design::{Design, PassDepths, Speeds};
 use dialwright::plan::plan;
 use dialwright::quote::{Quote, quote};
 use dialwright::units::{Length, Speed, Time};
@@ -48,7 +48,7 @@ fn time_is_length_over_speed() {
 fn a_pocket_takes_its_area_once_a_pass() {
     let mut design = dial();
     for layer in &mut design.layers {
-        layer.stock.passes = Ladder::new([0.5, 1.0, 9.0].map(|depth| vec![Length::mm(depth)]).to_vec());
+        layer.stock.passes = PassDepths::new([0.5, 1.0, 9.0].map(|depth| vec![Length::mm(depth)]).to_vec());
     }
     let quote = quoted(&design);
     let (plan, _) = plan(&design);

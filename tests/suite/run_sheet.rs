@@ -4,7 +4,7 @@ use super::by_hand::*;
 use super::dials::root;
 use super::proof::{analysed, media_boxes, printing, stays, texts};
 use dialwright::audit::audit;
-use dialwright::design::{Design, Face, Finish, Mark, Moment, Work};
+use dialwright::design::{Design, Face, Finish, LocalDateTime, Mark, Work};
 use dialwright::output::page::{Paper, pdf};
 use dialwright::output::{OutputFile, files, run_sheet_pages};
 use dialwright::plan::{Plan, plan};
@@ -139,7 +139,7 @@ fn the_paper_is_grey_throughout() {
 #[test]
 fn a_run_that_is_wanted_says_when_each_step_must_begin() {
     let mut design = dial();
-    design.run.wanted = Moment::parse("2026-12-04 18:00");
+    design.run.wanted = LocalDateTime::parse("2026-12-04 18:00");
     let sheet = sheet(&built(&design));
     assert!(sheet.contains("Begin at the latest") && sheet.contains("Fri 2026-12-04 18:00"), "{sheet}");
 }

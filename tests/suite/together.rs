@@ -2,7 +2,7 @@
 
 use dialwright::design::Shape;
 use dialwright::output;
-use dialwright::plan::{Effort, OperationKind, Rims, plan, plan_together};
+use dialwright::plan::{Effort, OperationKind, OutlineCache, plan, plan_together};
 use dialwright::project::MemoryProject;
 use serde_json::Value;
 
@@ -15,7 +15,7 @@ fn two_designs_share_their_boards() {
     second.title = "Reedbank: south".to_owned();
     second.layers[0].outline = disc(44.0);
     let alone: usize = [&first, &second].into_iter().map(|it| plan(it).0.unwrap().boards.len()).sum();
-    let (together, problems) = plan_together(&[&first, &second], Effort::default(), &Rims::default());
+    let (together, problems) = plan_together(&[&first, &second], Effort::default(), &OutlineCache::default());
     let together = together.unwrap();
     assert!(!problems.has_errors(), "{problems:?}");
     assert_eq!((alone, together.boards.len(), together.part_count()), (2, 1, 14));
@@ -42,7 +42,7 @@ fn two_designs_share_their_boards() {
 fn stocks_that_differ_in_a_figure_are_kept_apart() {
     let (first, mut second) = (two_layers(1), two_layers(1));
     second.layers.iter_mut().for_each(|layer| layer.stock.kerf = mm(0.2));
-    let (together, _) = plan_together(&[&first, &second], Effort::default(), &Rims::default());
+    let (together, _) = plan_together(&[&first, &second], Effort::default(), &OutlineCache::default());
     let together = together.unwrap();
     assert_eq!(together.boards.len(), 2);
     let called: Vec<String> = together.stocks.iter().map(|used| used.called()).collect();
@@ -64,7 +64,7 @@ fn each_operation_names_its_own_file() {
     let read = |name: &str| dialwright::analyse::analyse(&project, name, "", &Default::default()).unwrap();
     let (a, b) = (read("a.dial"), read("b.dial"));
     let designs = [(&a.dials[0].design, &a.sources), (&b.dials[0].design, &b.sources)];
-    let (plan, _) = plan_together(&[designs[0].0, designs[1].0], Effort(1), &Rims::default());
+    let (plan, _) = plan_together(&[designs[0].0, designs[1].0], Effort(1), &OutlineCache::default());
     let files = output::files_together(&designs, &plan.unwrap());
     let list: Value = serde_json::from_slice(&files.last().unwrap().bytes).unwrap();
     assert_eq!(list["dial"], "North + South");

@@ -1,4 +1,4 @@
-//! The reading proof against closed forms, stored answers of another library, and planted faults.
+//! The reading check against closed forms, stored answers of another library, and planted faults.
 
 use std::time::Duration;
 
@@ -6,21 +6,21 @@ use cpu_time::ThreadTime;
 use serde_json::Value;
 
 use super::by_hand::*;
-use dialwright::audit::{MEASURES, MeasureValue, StopProof, Subject, audit, prove, tolerance};
+use dialwright::audit::{CheckedStop, MEASURES, MeasureValue, Subject, audit, check_readings, tolerance};
 use dialwright::design::{Design, Face, Joint, Mark, Reading, ReadsHow, Work};
 use dialwright::geometry::{Region, SLIVER_MM2, polar, shapes};
 use dialwright::units::Quantity;
 use kurbo::Affine;
 
-fn proof(design: &Design) -> Vec<StopProof> {
-    prove(design).0.readings.into_iter().flat_map(|reading| reading.stops).collect()
+fn checked_stops(design: &Design) -> Vec<CheckedStop> {
+    check_readings(design).0.readings.into_iter().flat_map(|reading| reading.stops).collect()
 }
 
 /// Round labels of radius 3 in a round window of radius 5: margin 2 mm all round; clipping starts when the centres
 /// are 2 mm apart, at a chord of 2 mm on a circle of 20 mm: 2 asin(1/20) = 5.7319 degrees.
 #[test]
 fn round_labels_in_a_round_window_follow_the_closed_form() {
-    let stops = proof(&two_layers(8, |_| circle(3.0), circle(5.0).at(20.0, 0.0)));
+    let stops = checked_stops(&two_layers(8, |_| circle(3.0), circle(5.0).at(20.0, 0.0)));
     assert_eq!(stops.len(), 8);
     let slack = 2.0 * (1.0_f64 / 20.0).asin().to_degrees();
     // The neighbours' centres stand 2 * 20 sin(22.5) = 15.3073 away: 7.3073 mm from the window.
@@ -45,7 +45,7 @@ fn a_clipped_label_shows_the_area_of_the_lens() {
     let mut design = two_layers(2, ink, circle(5.0).at(20.0, 0.0));
     design.layers[0].rings[0].labels[1].ink = circle(5.0).at(20.0, 180.0).shifted(0.0, -2.0);
     let lens = 2.0 * 25.0 * 0.2_f64.acos() - 96.0_f64.sqrt();
-    for stop in proof(&design) {
+    for stop in checked_stops(&design) {
         assert!(!stop.reads);
         assert_eq!(stop.shown, Some(stop.due));
         assert!((stop.visible_area - lens).abs() < 1e-2, "{} {lens}", stop.visible_area);
@@ -60,7 +60,7 @@ fn the_mend_of_a_hidden_label_undoes_what_is_wrong() {
     let asked = |bearings: &[f64], radius: f64, size: f64| {
         let mut design = two_layers(8, |_| circle(size), circle(5.0).at(20.0, 0.0));
         design.layers[0].rings[0] = ring("points", radius, bearings, |_| circle(size));
-        let (_, problems) = prove(&design);
+        let (_, problems) = check_readings(&design);
         let helps: Vec<String> = problems.iter().filter_map(|found| found.help.clone()).collect();
         helps.into_iter().next().unwrap_or_default()
     };
@@ -74,9 +74,9 @@ fn the_mend_of_a_hidden_label_undoes_what_is_wrong() {
 #[test]
 fn a_twelve_stop_proof_is_fast() {
     let design = two_layers(12, |_| glyph(), ellipse(11.0, 9.0).at(20.0, 0.0));
-    let (proof, problems) = prove(&design);
-    let taken = fastest(|| drop(prove(&design)));
-    assert!(proof.reads(), "{problems:?}");
+    let (check, problems) = check_readings(&design);
+    let taken = fastest(|| drop(check_readings(&design)));
+    assert!(check.reads(), "{problems:?}");
     assert!(problems.iter().next().is_none());
     println!("12 stops in {taken:?}");
     // Sixty milliseconds are asked of an optimised build.
@@ -108,7 +108,7 @@ fn layers_that_are_not_named_cover_as_well() {
     let plate = layer("plate", circle(30.0)).with(window("eye", circle(6.0).at(20.0, 0.0)));
     let dial = |well: Region, joint: Joint| {
         let layers = vec![numbers.clone(), core(well), plate.clone()];
-        proof(&design(layers, vec![turns(0, &stops), joint], vec![reads("oil", &["eye"])]))
+        checked_stops(&design(layers, vec![turns(0, &stops), joint], vec![reads("oil", &["eye"])]))
     };
     // The well, 1 mm narrower than the eye, sets the margin.
     let glued_stops = dial(circle(5.0).at(20.0, 0.0), glued());
@@ -162,7 +162,7 @@ fn random_dials_agree_with_shapely() {
     assert!(dials.len() >= 30);
     let (mut clipped, mut shared, mut sound) = (0, 0, 0);
     for (at, dial) in dials.iter().enumerate() {
-        let stops = proof(&stored_dial(dial, number(&stored["outline"])));
+        let stops = checked_stops(&stored_dial(dial, number(&stored["outline"])));
         let answers = dial["answers"].as_array().expect("answers");
         assert_eq!(stops.len(), answers.len());
         for (stop, answer) in stops.iter().zip(answers) {
@@ -201,7 +201,7 @@ fn random_dials_agree_with_shapely() {
 #[test]
 fn the_centring_slack_is_the_largest_safe_shift() {
     let mut design = two_layers(6, |_| glyph(), circle(6.0).at(20.0, 0.0));
-    let slack = proof(&design)[0].centring_slack.as_mm();
+    let slack = checked_stops(&design)[0].centring_slack.as_mm();
     let cover = design.layers[1].clone();
     let mut failed = false;
     for direction in 0..72 {
@@ -214,7 +214,7 @@ fn the_centring_slack_is_the_largest_safe_shift() {
                     *region = region.transformed(Affine::translate(shift));
                 }
             }
-            let reads = proof(&design)[0].reads;
+            let reads = checked_stops(&design)[0].reads;
             assert!(reads || !must_read, "at {direction}");
             failed |= !reads;
         }
@@ -232,10 +232,10 @@ fn tens_and_units_read_at_every_combination() {
         .with(window("tens_peep", circle(5.0).at(27.0, 0.0)))
         .with(window("units_peep", circle(5.0).at(15.0, 0.0)));
     let readings = vec![reads("tens", &["tens_peep"]), reads("units", &["units_peep"])];
-    let (proof, problems) =
-        prove(&design(vec![base, middle, cover], vec![turns(0, &stops), turns(1, &stops)], readings));
-    assert!(proof.reads() && problems.iter().next().is_none(), "{problems:?}");
-    let [tens, units] = proof.readings.as_slice() else { panic!("two readings") };
+    let (check, problems) =
+        check_readings(&design(vec![base, middle, cover], vec![turns(0, &stops), turns(1, &stops)], readings));
+    assert!(check.reads() && problems.iter().next().is_none(), "{problems:?}");
+    let [tens, units] = check.readings.as_slice() else { panic!("two readings") };
     assert_eq!((tens.turns.as_slice(), tens.stops.len()), ([0, 1].as_slice(), 100));
     assert_eq!((units.turns.as_slice(), units.stops.len()), ([1].as_slice(), 10));
     for stop in &tens.stops {
@@ -243,8 +243,8 @@ fn tens_and_units_read_at_every_combination() {
     }
     // The disc in the middle leaves 27 - 3 - 21 = 3 mm, the window 2 mm.
     assert!((tens.stops[0].margin.as_mm() - 2.0).abs() < 2e-3);
-    assert_eq!(proof.shows("units_peep").unwrap(), ["0", "1", "2", "3", "4", "5", "6", "7", "8", "9"]);
-    assert_eq!(proof.shows("nowhere"), None);
+    assert_eq!(check.shows("units_peep").unwrap(), ["0", "1", "2", "3", "4", "5", "6", "7", "8", "9"]);
+    assert_eq!(check.shows("nowhere"), None);
 }
 
 /// Read through two windows, each turning by itself: the lower turn alone may stand 2 asin(4.5 / 40) off before its window of 6
@@ -258,10 +258,11 @@ fn each_turn_that_is_read_by_bounds_the_slack() {
     let middle = middle.ringed(ring("beside", 20.0, &[25.0], |_| circle(1.0)));
     let cover = layer("cover", circle(35.0)).with(window("peep", circle(7.5).at(20.0, 0.0)));
     let joints = vec![turns(0, &stops), turns(1, &[0.0])];
-    let (proof, _) = prove(&design(vec![base, middle, cover], joints, vec![reads("points", &["wide", "peep"])]));
+    let (check, _) =
+        check_readings(&design(vec![base, middle, cover], joints, vec![reads("points", &["wide", "peep"])]));
     let chord = |mm: f64| 2.0 * (mm / 40.0_f64).asin().to_degrees();
     let wanted = [chord(4.5), 25.0 - chord(8.5)];
-    for stop in &proof.readings[0].stops {
+    for stop in &check.readings[0].stops {
         assert!(stop.reads);
         let found = [stop.slack.0.as_degrees(), stop.slack.1.as_degrees()];
         assert!(found.iter().zip(wanted).all(|(found, wanted)| (found - wanted).abs() < 3e-3), "{found:?} {wanted:?}");
@@ -278,10 +279,11 @@ fn a_view_that_changes_its_shape_bounds_the_slack_on_its_own_side() {
     let middle = layer("middle", circle(35.0)).with(window("holes", hole(4.0, 0.0).union(&hole(1.2, 25.0))));
     let cover = layer("cover", circle(35.0)).with(window("peep", hole(5.0, 0.0)));
     let joints = vec![turns(0, &[0.0, 25.0]), turns(1, &[0.0])];
-    let (proof, _) = prove(&design(vec![base, middle, cover], joints, vec![reads("points", &["holes", "peep"])]));
+    let (check, _) =
+        check_readings(&design(vec![base, middle, cover], joints, vec![reads("points", &["holes", "peep"])]));
     let chord = |mm: f64| 2.0 * (mm / 40.0_f64).asin().to_degrees();
     let wanted = [(chord(3.5), 25.0 - chord(5.5)), (chord(3.5), chord(3.5))];
-    for (stop, wanted) in proof.readings[0].stops.iter().zip(wanted) {
+    for (stop, wanted) in check.readings[0].stops.iter().zip(wanted) {
         let found = (stop.slack.0.as_degrees(), stop.slack.1.as_degrees());
         assert!(stop.reads);
         assert!((found.0 - wanted.0).abs() < 3e-3 && (found.1 - wanted.1).abs() < 3e-3, "{found:?} {wanted:?}");
@@ -295,7 +297,7 @@ fn a_window_over_the_edge_is_open_outwards() {
     let ink = |_: usize| rectangle(4.0, 4.0);
     let mut design = two_layers(4, ink, rectangle(6.0, 8.0).at(20.0, 0.0));
     design.layers[1].outline = circle(20.5);
-    for stop in proof(&design) {
+    for stop in checked_stops(&design) {
         assert!(stop.reads, "{stop:?}");
         assert!((stop.margin.as_mm() - 1.0).abs() < 2e-3, "{:?}", stop.margin);
     }
@@ -312,7 +314,7 @@ fn a_back_is_read_from_behind() {
         label.bearing = deg(-60.0 * at as f64);
         label.ink = circle(3.0).at(20.0, -60.0 * at as f64);
     }
-    let stops = proof(&design);
+    let stops = checked_stops(&design);
     assert_eq!(stops.len(), 6);
     assert!(stops.iter().all(|stop| stop.reads), "{stops:?}");
 }
@@ -331,12 +333,12 @@ fn pointing(turned: f64) -> Design {
 /// A pointer may turn half the way to the next label: 22.5 degrees of eight labels, and to the hand's edge no sooner.
 #[test]
 fn a_pointer_has_half_the_way_to_the_next_label() {
-    for stop in proof(&pointing(0.0)) {
+    for stop in checked_stops(&pointing(0.0)) {
         assert!(stop.reads);
         assert!((stop.slack.0.as_degrees() - 22.5).abs() < 1e-9 && (stop.slack.1.as_degrees() - 22.5).abs() < 1e-9);
         assert!((stop.margin.as_mm() - 4.0).abs() < 2e-3);
     }
-    for stop in proof(&pointing(5.0)) {
+    for stop in checked_stops(&pointing(5.0)) {
         assert!(stop.reads);
         assert!((stop.slack.0.as_degrees() - 27.5).abs() < 1e-6, "{:?}", stop.slack);
         assert!((stop.slack.1.as_degrees() - 17.5).abs() < 1e-6, "{:?}", stop.slack);
@@ -358,8 +360,8 @@ fn with_mark(away: f64, change: impl FnOnce(&mut Mark)) -> Design {
 /// face, painted, or on the cover itself.
 #[test]
 fn ink_beside_a_label_is_measured() {
-    let first = |design: &Design| proof(design)[0].clone();
-    let gap = |stop: &StopProof| stop.foreign_gap.map(|gap| gap.as_mm());
+    let first = |design: &Design| checked_stops(design)[0].clone();
+    let gap = |stop: &CheckedStop| stop.foreign_gap.map(|gap| gap.as_mm());
     let near = |found: f64, wanted: f64| assert!((found - wanted).abs() < 3e-3, "{found} {wanted}");
     let outside = first(&with_mark(8.0, |_| {}));
     near(gap(&outside).unwrap(), 8.0 - 1.0 - 6.5);
@@ -417,11 +419,11 @@ fn ink_beside_a_label_is_measured() {
 /// What stands in a window, in words, and what a finding would say of it.
 #[test]
 fn what_shows_is_told_in_words() {
-    let words = |design: &Design| proof(design).iter().map(StopProof::shows).collect::<Vec<_>>();
+    let words = |design: &Design| checked_stops(design).iter().map(CheckedStop::shows).collect::<Vec<_>>();
     assert_eq!(words(&two_layers(3, |_| circle(2.0), circle(6.5).at(20.0, 0.0))), ["0", "1", "2"]);
     let shifted = |radius: f64, bearing: f64| words(&two_layers(3, |_| circle(2.0), circle(radius).at(20.0, bearing)));
     assert_eq!(shifted(6.5, 120.0), ["1", "2", "0"]);
-    let stops = proof(&two_layers(3, |_| circle(2.0), circle(6.5).at(20.0, 120.0)));
+    let stops = checked_stops(&two_layers(3, |_| circle(2.0), circle(6.5).at(20.0, 120.0)));
     assert_eq!(
         stops.iter().map(|stop| stop.due).collect::<Vec<_>>(),
         [0, 1, 2],
@@ -432,11 +434,11 @@ fn what_shows_is_told_in_words() {
     assert_eq!(shifted(6.5, 17.0), ["0, clipped", "1, clipped", "2, clipped"]);
     let wide = words(&two_layers(12, |_| circle(2.0), circle(9.2).at(20.0, 0.0)));
     assert!(wide[0] == "0 and 1" || wide[0] == "0 and 11", "{wide:?}");
-    let stop = &proof(&two_layers(3, |_| circle(2.0), circle(6.5).at(20.0, 60.0)))[0];
+    let stop = &checked_stops(&two_layers(3, |_| circle(2.0), circle(6.5).at(20.0, 60.0)))[0];
     assert!(stop.shown.is_none() && stop.visible_area == 0.0 && !stop.reads && stop.due_says == "0");
     assert_eq!(stop.angular_slack().as_degrees(), 0.0);
     // A label without a neighbour within reach has no near bound but its window; one under no cover at all none.
-    let alone = &proof(&two_layers(1, |_| circle(2.0), circle(6.5).at(20.0, 0.0)))[0];
+    let alone = &checked_stops(&two_layers(1, |_| circle(2.0), circle(6.5).at(20.0, 0.0)))[0];
     assert!((alone.near_margin().unwrap().as_mm() - 4.5).abs() < 2e-3 && alone.foreign_gap.is_none());
     assert!((alone.near_centring_slack().unwrap().as_mm() - 4.5).abs() < 2e-3);
 }
@@ -454,11 +456,14 @@ fn a_covered_pointer_does_not_read() {
         design(vec![base, hand, lid], vec![turns(0, &stops), glued()], vec![reading])
     };
     let names = |lid: f64| {
-        let (_, problems) = prove(&dial(lid));
+        let (_, problems) = check_readings(&dial(lid));
         problems.iter().map(|one| one.finding.name()).collect::<Vec<_>>()
     };
     assert_eq!((names(13.9), names(14.1)), (vec![], vec!["reading-covered"]));
-    assert!(proof(&dial(13.9)).iter().all(|stop| stop.reads) && proof(&dial(14.1)).iter().all(|stop| !stop.reads));
+    assert!(
+        checked_stops(&dial(13.9)).iter().all(|stop| stop.reads)
+            && checked_stops(&dial(14.1)).iter().all(|stop| !stop.reads)
+    );
 }
 
 /// Nothing strays but the placing of a stop, by so many degrees.
@@ -483,8 +488,8 @@ fn the_share_of_right_dials_follows_the_normal_distribution() {
     let dialwright::design::Pivot::Magnets { magnet, .. } = &mut turn.pivot else { panic!("magnets") };
     magnet.clearance = mm(0.0);
     let spreads = placed_within(slack);
-    let (proof, _) = prove(&design);
-    let (found, problems) = tolerance::tolerance(&design, &proof, &spreads);
+    let (check, _) = check_readings(&design);
+    let (found, problems) = tolerance::tolerance(&design, &check, &spreads);
     for stop in &found[0].stops {
         // Three standard errors of 10,000 draws: 0.014.
         assert!((stop.share - 0.682_689).abs() < 0.014, "{}", stop.share);
@@ -492,7 +497,7 @@ fn the_share_of_right_dials_follows_the_normal_distribution() {
         assert!(stop.worst_margin.as_mm() < 0.0);
     }
     assert_eq!(problems.iter().count(), 1);
-    let again = tolerance::tolerance(&design, &proof, &spreads).0;
+    let again = tolerance::tolerance(&design, &check, &spreads).0;
     assert_eq!(found, again);
 }
 
@@ -503,8 +508,8 @@ fn the_share_of_right_dials_follows_the_normal_distribution() {
 fn the_share_of_pointers_follows_the_normal_distribution() {
     for (turned, expected) in [(0.0, 0.682_689), (5.0, 0.670_838)] {
         let (design, spreads) = (pointing(turned), placed_within(22.5));
-        let (proof, _) = prove(&design);
-        for stop in &tolerance::tolerance(&design, &proof, &spreads).0[0].stops {
+        let (check, _) = check_readings(&design);
+        for stop in &tolerance::tolerance(&design, &check, &spreads).0[0].stops {
             assert!((stop.share - expected).abs() < 0.014, "{turned}: {}", stop.share);
         }
     }
@@ -525,9 +530,9 @@ fn the_share_of_centred_dials_follows_rayleigh() {
         clicked: deg(0.0),
         ..tolerance::Spreads::default()
     };
-    let (proof, _) = prove(&design);
+    let (check, _) = check_readings(&design);
     let right = 1.0 - (-4.0_f64 / 4.0).exp();
-    for stop in &tolerance::tolerance(&design, &proof, &spreads).0[0].stops {
+    for stop in &tolerance::tolerance(&design, &check, &spreads).0[0].stops {
         assert!((stop.share - right).abs() < 0.015, "{} {right}", stop.share);
         assert_eq!(stop.matters_most(), Some(tolerance::Spread::Concentricity));
     }
@@ -547,8 +552,8 @@ fn drawn(window: f64, clearance: f64, [kerf, pockets, placing]: [f64; 3]) -> tol
         clicked: deg(99.0),
         ..tolerance::Spreads::default()
     };
-    let (proof, _) = prove(&design);
-    tolerance::tolerance(&design, &proof, &spreads).0[0].stops[0].clone()
+    let (check, _) = check_readings(&design);
+    tolerance::tolerance(&design, &check, &spreads).0[0].stops[0].clone()
 }
 
 /// The kerf takes half its three deviations off either side, two pockets the root of their squares, each magnet the whole of its
@@ -583,9 +588,9 @@ fn shares_of_kerf_and_play_follow_their_distributions() {
 #[test]
 fn ten_thousand_draws_a_stop_are_fast() {
     let design = two_layers(12, |_| glyph(), ellipse(9.0, 7.6).at(20.0, 0.0));
-    let (proof, _) = prove(&design);
+    let (check, _) = check_readings(&design);
     let spreads = tolerance::Spreads::default();
-    let taken = fastest(|| drop(tolerance::tolerance(&design, &proof, &spreads)));
+    let taken = fastest(|| drop(tolerance::tolerance(&design, &check, &spreads)));
     println!("120,000 draws in {taken:?}");
     // A second is asked of an optimised build.
     assert!(taken.as_millis() < if cfg!(debug_assertions) { 20_000 } else { 1_000 }, "{taken:?}");
@@ -595,8 +600,8 @@ fn ten_thousand_draws_a_stop_are_fast() {
 #[test]
 fn a_ring_measures_what_its_worst_stop_does() {
     let design = two_layers(6, |at| circle(1.5 + 0.25 * at as f64), circle(5.0).at(20.0, 0.0));
-    let (audit, stops) = (audit(&design), proof(&design));
-    let least = |of: &dyn Fn(&StopProof) -> f64| stops.iter().map(of).fold(f64::INFINITY, f64::min);
+    let (audit, stops) = (audit(&design), checked_stops(&design));
+    let least = |of: &dyn Fn(&CheckedStop) -> f64| stops.iter().map(of).fold(f64::INFINITY, f64::min);
     let measure = |name: &str| match audit.measure(&design, name, "points") {
         Some(MeasureValue::Quantity(quantity)) => quantity.value,
         other => panic!("{name}: {other:?}"),
@@ -667,7 +672,7 @@ fn a_rounded_pentagon_follows_its_closed_forms() {
     let web = audit(&dial).strength.layers[0].web.clone().expect("a web");
     assert!((web.width.as_mm() - 8.315_594_803_1).abs() < 2e-3);
     let two = design(vec![layer("a", body.clone()), layer("b", body)], vec![turns(0, &even(5))], Vec::new());
-    let found = audit(&two).true_turning;
+    let found = audit(&two).runout;
     assert!(found.overhang().as_mm() < 2e-3, "{found:?}");
     assert_eq!(found.overhangs.len(), 1);
 }

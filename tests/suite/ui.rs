@@ -5,6 +5,7 @@
 
 use crate::{files, stem};
 use dialwright::diagnostics::{Finding, Style, as_text};
+use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 use std::sync::LazyLock;
@@ -65,8 +66,24 @@ macro_rules! subjects {
 }
 
 subjects!(
-    strength, turning, holding, plan, legibility, fit, artwork, lettering, rings, dial, values, names, types, units,
-    signs, order, syntax
+    strength,
+    turning,
+    true_turning,
+    holding,
+    plan,
+    legibility,
+    fit,
+    artwork,
+    lettering,
+    rings,
+    dial,
+    values,
+    names,
+    types,
+    units,
+    signs,
+    order,
+    syntax
 );
 
 /// The module that words what a file is named after; those that show several findings are about the language.
@@ -81,10 +98,46 @@ fn subject_of(stem: &str) -> &'static str {
 
 /// Each subject with the text of its module, read once for all files.
 static MODULES: LazyLock<Vec<(&str, String)>> = LazyLock::new(|| {
-    let folder = crate::dials::root().join("src/diagnostics/findings");
-    let text = |subject: &&'static str| std::fs::read_to_string(folder.join(format!("{subject}.rs")));
-    SUBJECTS.iter().map(|subject| (*subject, text(subject).expect("a module of this name"))).collect()
+    let found = wording_modules();
+    let text = |subject: &str| found.get(subject).unwrap_or_else(|| panic!("no module words {subject}")).clone();
+    SUBJECTS.iter().map(|subject| (*subject, text(subject))).collect()
 });
+
+/// The text of every module that words findings, by subject: a file of a folder `findings`, or a file `findings.rs`, which
+/// is named after the folder that it lies in.
+fn wording_modules() -> BTreeMap<String, String> {
+    let mut modules = BTreeMap::new();
+    let mut folders = vec![crate::dials::root().join("src")];
+    while let Some(folder) = folders.pop() {
+        for entry in std::fs::read_dir(&folder).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                folders.push(path);
+                continue;
+            }
+            let (name, within) = (stem(&path), stem(&folder));
+            let subject = match (name.as_str(), within.as_str()) {
+                ("findings", _) => within,
+                ("mod", _) => continue,
+                (_, "findings") => name,
+                _ => continue,
+            };
+            let text = std::fs::read_to_string(&path).unwrap();
+            if text.contains("-> Diagnostic") {
+                assert!(modules.insert(subject.clone(), text).is_none(), "two modules word findings of {subject}");
+            }
+        }
+    }
+    modules
+}
+
+/// No file of `tests/ui` can show what is said about a table of readings, which is no design.
+#[test]
+fn every_module_that_words_findings_is_a_subject() {
+    let mut subjects: Vec<&str> = SUBJECTS.iter().copied().chain(["coupon"]).collect();
+    subjects.sort_unstable();
+    assert_eq!(wording_modules().into_keys().collect::<Vec<_>>(), subjects);
+}
 
 /// The finding that a file is named after: NAME, or NAME followed by a dash and more.
 fn named_after(stem: &str) -> Option<&'static str> {

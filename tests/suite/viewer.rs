@@ -46,7 +46,7 @@ fn the_policy_allows_what_stands_in_the_page_and_nothing_else() {
 fn the_facts_are_those_of_the_proof() {
     let analysis = analysed(POINTS);
     let facts = facts(&page_of(&analysis));
-    let proof = &analysis.dials[0].audit.proof.readings[0];
+    let proof = &analysis.dials[0].audit.reading_check.readings[0];
     assert_eq!(facts["layers"], serde_json::json!([0, 1]));
     assert_eq!(facts["turns"][0]["stops"][1], 36.0);
     let stops = facts["readings"][0]["stops"].as_array().unwrap();
@@ -63,7 +63,7 @@ fn a_stop_that_misreads_says_what_shows() {
     let far = POINTS.replace("diameter: 12mm", "diameter: 6mm").replace("labels 0 to 9", "labels 0 to 9; height 9mm");
     let analysis = analysed(&far);
     let page = page_of(&analysis);
-    let shows = analysis.dials[0].audit.proof.readings[0].stops[0].shows();
+    let shows = analysis.dials[0].audit.reading_check.readings[0].stops[0].shows();
     assert_eq!(facts(&page)["readings"][0]["stops"][0][1], shows.as_str());
     assert!(shows != "0" && page.contains("misreads: <bdi>"), "{shows}");
 }

@@ -20,7 +20,7 @@ pub(super) fn draw(points: &[Point], closed: bool, tolerance: f64, reach: f64, p
         path.line_to(*last);
         return;
     }
-    let run = Run { points, tolerance, reach };
+    let run = PointRun { points, tolerance, reach };
     let (start, end) = if closed {
         let through = points.iter().rev().skip(1).take_while(|p| p.distance(*first) <= reach).last();
         let after = points.iter().skip(1).take_while(|p| p.distance(*first) <= reach).last();
@@ -65,13 +65,13 @@ fn unit(vector: Vec2) -> Vec2 {
     if length > 0.0 { vector / length } else { Vec2::ZERO }
 }
 
-struct Run<'a> {
+struct PointRun<'a> {
     points: &'a [Point],
     tolerance: f64,
     reach: f64,
 }
 
-impl Run<'_> {
+impl PointRun<'_> {
     fn point(&self, at: usize) -> Point {
         self.points.get(at).copied().unwrap_or_default()
     }

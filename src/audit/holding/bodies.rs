@@ -24,7 +24,7 @@ impl Body {
     /// How far its centre of mass stands from the axis.
     ///
     /// Nothing where it is less than a micrometre: what a balanced body's sums leave is rounding, finer than anything is
-    /// drawn or cut, and a knock reckoned from it would be a number without meaning.
+    /// drawn or cut, and a shock reckoned from it would be a number without meaning.
     pub fn offset(&self) -> Length {
         let mass = self.mass.as_kilograms();
         let offset = if mass > 0.0 { self.moment.hypot() / mass } else { 0.0 };

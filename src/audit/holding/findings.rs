@@ -1,164 +1,317 @@
-//! Where what holds a dial crosses a limit.
+//! Findings about what holds a dial together.
 
-use super::{Contradiction, Glued, Held, Holding, TurnHolding};
-use crate::design::{Depth, Design, Pivot, Turn};
-use crate::diagnostics::Problems;
-use crate::diagnostics::findings::holding as say;
-use crate::physics::friction::COMFORTABLE_THUMB;
-use crate::physics::{self, Disc, hazard::hazard};
-use crate::units::{Force, Length};
+use super::{Contradiction, Glued, Odds, Rings, TurnHolding};
+use crate::design::{Clicks, Design, Magnet, Rivet, Turn};
+use crate::diagnostics::{Diagnostic, Finding};
+use crate::physics::clicks::Rest;
+use crate::physics::hazard::{Hazard, LIMIT_KG2_MM2};
+use crate::source::Span;
+use crate::units::{Angle, Force, Length, Torque, plain};
 
-/// A gap that leaves less than this share of the pull in contact costs too much (common practice, no source).
-const LEAST_SHARE: f64 = 0.4;
-/// How many times over glue must hold the hardest pull of a like magnet (common practice, no source).
-const GLUE_TIMES: f64 = 2.0;
-/// How many standard deviations of a hole's width its clearance must cover, so that some 98 of 100 turn freely.
-const FREE: f64 = 2.0;
-
-/// Everything that is wrong or worth knowing.
-pub(super) fn check(design: &Design, holding: &Holding, contradictions: &[Contradiction]) -> Problems {
-    let mut problems = hazards(design);
-    problems.extend(contradictions.iter().map(|at_odds| say::magnets_at_odds(design, at_odds)));
-    for (found, (_, turn)) in holding.turns.iter().zip(design.turns()) {
-        let upper = design.layers.get(found.below + 1).map_or("", |layer| layer.name.as_str());
-        match (&turn.pivot, &found.magnets) {
-            (Pivot::Rivet(rivet), _) => {
-                let wanted = design.spreads.kerf * FREE;
-                if rivet.clearance < wanted {
-                    problems.push(say::rivet_binds(turn, rivet, wanted, upper));
-                }
-            }
-            (Pivot::Magnets { .. }, Some(held)) => {
-                check_pull(design, turn, held, upper, &mut problems);
-                check_steadiness(turn, found, upper, &mut problems);
-                check_feel(turn, found, upper, &mut problems);
-                check_clicks(turn, held, upper, &mut problems);
-                let weak = |glued: &&Glued| glued.times().is_some_and(|times| times < GLUE_TIMES);
-                problems.extend(held.glue.iter().filter(weak).map(|glued| say::glue_too_weak(turn, glued, GLUE_TIMES)));
-            }
-            (Pivot::Magnets { .. }, None) => {}
-        }
-    }
-    problems.extend(stored(design, holding));
-    problems
+/// A force as people say it.
+fn newtons(force: Force) -> String {
+    format!("{}N", plain(force.as_newtons(), 2))
 }
 
-/// Says of every magnet of the dial whether it is a hazard when it comes loose.
-fn hazards(design: &Design) -> Problems {
-    let mut problems = Problems::default();
-    let mut seen: Vec<&str> = Vec::new();
-    for (_, turn) in design.turns() {
-        let clicks = turn.clicks.as_ref().map(|clicks| &clicks.magnet);
-        let axis = match &turn.pivot {
-            Pivot::Magnets { magnet, .. } => Some(magnet),
-            Pivot::Rivet(_) => None,
-        };
-        for magnet in axis.into_iter().chain(clicks) {
-            if seen.contains(&magnet.name.as_str()) {
-                continue;
-            }
-            seen.push(&magnet.name);
-            // The whole magnet, plating and all, errs on the safe side.
-            let disc = Disc::new(magnet.diameter, magnet.height, magnet.remanence).ok();
-            if let Some(found) = disc.map(|disc| hazard(&disc)).filter(physics::hazard::Hazard::is_hazardous) {
-                problems.push(say::magnet_hazard(magnet, &found, turn.origin));
-            }
-        }
-    }
-    problems
+fn torque(torque: Torque) -> String {
+    format!("{}mNm", plain(torque.as_millinewton_metres(), 2))
 }
 
-fn check_pull(design: &Design, turn: &Turn, held: &Held, upper: &str, problems: &mut Problems) {
-    let Pivot::Magnets { magnet, lower, upper: above } = &turn.pivot else { return };
-    let pull = held.pair.pull();
-    if pull < held.flush * LEAST_SHARE {
-        let usual = magnet.height + magnet.sink;
-        let deeper = |depth: Depth| matches!(depth, Depth::Down(depth) if depth.as_mm() > usual.as_mm() + 1e-9);
-        let set_back = lower.layer + 1 < above.layer;
-        let mend = if set_back {
-            say::NearerBy::Layers
-        } else if deeper(lower.depth) || deeper(above.depth) {
-            say::NearerBy::Pocket(usual)
-        } else {
-            say::NearerBy::Magnet
-        };
-        let gap = held.pair.gap();
-        problems.push(say::gap_costs_pull(turn, (gap, pull, held.flush), mend, upper));
+fn length(length: Length) -> String {
+    format!("{}mm", plain(length.as_mm(), 2))
+}
+
+/// Bearings in a sentence: the first few of them.
+fn bearings(angles: &[Angle]) -> String {
+    const FEW: usize = 6;
+    let words: Vec<String> =
+        angles.iter().take(FEW).map(|angle| format!("{}deg", plain(angle.as_degrees(), 1))).collect();
+    let more = angles.len().saturating_sub(FEW);
+    match words.as_slice() {
+        _ if more > 0 => format!("{} and {more} more", words.join(", ")),
+        [first @ .., last] if !first.is_empty() => format!("{} and {last}", first.join(", ")),
+        few => few.join(""),
     }
-    let room = [lower, above].iter().fold(Length::ZERO, |all, seat| all + depth_of(design, seat));
-    let films = match (lower.depth, above.depth) {
-        (Depth::Down(_), Depth::Down(_)) => super::axis::film(magnet) * 2.0,
-        (Depth::Through, Depth::Through) => Length::ZERO,
-        _ => super::axis::film(magnet),
+}
+
+/// A magnet that is dangerous when swallowed.
+pub fn magnet_hazard(magnet: &Magnet, hazard: &Hazard, span: Span) -> Diagnostic {
+    Diagnostic::advice(
+        Finding::MagnetHazard,
+        format!(
+            "`{}` is a small strong magnet, dangerous when swallowed: its flux index is {} kG2 mm2, and {} and above is hazardous in whatever fits the small-parts cylinder (16 CFR 1262, ASTM F963, EN 71-1)",
+            magnet.name,
+            plain(hazard.index, 0),
+            plain(LIMIT_KG2_MM2, 0)
+        ),
+    )
+    .label(span, "held by this magnet")
+    .help("glue it in so that it cannot come loose, and keep loose ones away from children; the rules for your product are the local ones: ask your national product safety authority or a testing laboratory before giving the dial away")
+    .about(&magnet.name)
+}
+
+/// One magnet that two turns want otherwise.
+pub fn magnets_at_odds(design: &Design, found: &Contradiction) -> Diagnostic {
+    let layer = design.layers.get(found.layer).map_or("", |layer| layer.name.as_str());
+    let (wants, help) = match found.odds {
+        Odds::Magnets(one, other) => (
+            format!("to be `{one}` for one turn and `{other}` for the other"),
+            "name the same magnet for both turns, or give each a pocket of its own: `pocket 1.2mm`",
+        ),
+        Odds::Poles => (
+            "its north pole up for one turn and down for the other".to_owned(),
+            "say the same `north` for both turns, or take it out of one",
+        ),
     };
-    let proud = magnet.height * 2.0 + films - room;
-    if proud.as_mm() > 1e-9 && lower.layer + 1 == above.layer {
-        problems.push(say::magnet_proud(turn, magnet, films, room, proud));
+    Diagnostic::error(
+        Finding::MagnetsAtOdds,
+        format!("the one magnet in the hole through `{layer}` would have {wants}"),
+    )
+    .label(found.origins.1, "wants this")
+    .label(found.origins.0, "wants that")
+    .about(layer)
+    .help(help)
+}
+
+/// Magnets that stand out of their pockets.
+pub fn magnet_proud(turn: &Turn, magnet: &Magnet, films: Length, room: Length, proud: Length) -> Diagnostic {
+    let glue = if films > Length::ZERO { format!(" on {} of glue", length(films)) } else { String::new() };
+    Diagnostic::warning(
+        Finding::MagnetProud,
+        format!(
+            "two magnets `{}` of {}{glue} stand {} out of pockets {} deep together",
+            magnet.name,
+            magnet.height,
+            length(proud),
+            length(room)
+        ),
+    )
+    .label(turn.origin, "the halves cannot meet here")
+    .about(&magnet.name)
+    .help(format!("write `pocket {}`", length(magnet.height + films / 2.0 + magnet.sink)))
+}
+
+/// What brings two magnets nearer to each other.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum NearerBy {
+    /// A shallower pocket.
+    Pocket(Length),
+    /// Seats in the layers that meet.
+    Layers,
+    /// Nothing but another magnet.
+    Magnet,
+}
+
+/// A gap that takes too much of the pull.
+pub fn gap_costs_pull(
+    turn: &Turn,
+    (gap, pull, flush): (Length, Force, Force),
+    nearer: NearerBy,
+    upper: &str,
+) -> Diagnostic {
+    let share = 100.0 * pull.as_newtons() / flush.as_newtons();
+    let help = match nearer {
+        NearerBy::Pocket(depth) => format!("write `pocket {depth}`, so that the magnets lie just below the faces"),
+        NearerBy::Layers => "seat the magnets in the layers that meet: take out `lower` and `upper`".to_owned(),
+        NearerBy::Magnet => "take a wider magnet, which loses less over the same gap, or sink it less".to_owned(),
+    };
+    Diagnostic::warning(
+        Finding::GapCostsPull,
+        format!(
+            "a gap of {} between the magnets leaves {} of pull, {}% of the {} that they have face to face",
+            length(gap),
+            newtons(pull),
+            plain(share, 0),
+            newtons(flush)
+        ),
+    )
+    .label(turn.origin, "held by these magnets")
+    .about(upper)
+    .help(help)
+}
+
+/// A half that its own weight turns.
+pub fn slips_by_itself(turn: &Turn, times: f64, found: &TurnHolding, upper: &str) -> Diagnostic {
+    let why = if times > 0.0 {
+        format!(
+            "it stays where it is put {} times over at the least, against {} of gravity",
+            plain(times, 2),
+            torque(found.gravity())
+        )
+    } else {
+        "the magnets pull with less than it weighs".to_owned()
+    };
+    Diagnostic::warning(Finding::SlipsByItself, format!("`{upper}` may turn by its own weight: {why}"))
+        .label(turn.origin, "held too loosely")
+        .about(upper)
+        .help("take a stronger magnet, bring its mass nearer to the axis, or add `clicks`")
+}
+
+/// A knock that turns it.
+pub fn knock_turns_it(turn: &Turn, gravities: f64, wanted: f64, upper: &str) -> Diagnostic {
+    Diagnostic::warning(
+        Finding::KnockTurnsIt,
+        format!(
+            "a knock of {} times gravity along its face may turn `{upper}`, and {} times are to be borne",
+            plain(gravities, 1),
+            plain(wanted, 1)
+        ),
+    )
+    .label(turn.origin, "held too loosely")
+    .about(upper)
+    .help(format!("take a stronger magnet, bring its mass nearer to the axis{}", or_ask_for_less(gravities)))
+}
+
+/// A knock that parts it.
+pub fn knock_parts_it(turn: &Turn, gravities: f64, wanted: f64, upper: &str) -> Diagnostic {
+    Diagnostic::warning(
+        Finding::KnockPartsIt,
+        format!(
+            "a knock of {} times gravity along its axis parts `{upper}` from what it turns on, and {} times are to be borne",
+            plain(gravities, 1),
+            plain(wanted, 1)
+        ),
+    )
+    .label(turn.origin, "held too weakly")
+    .about(upper)
+    .help(format!("take a stronger magnet, a lighter layer{}", or_ask_for_less(gravities)))
+}
+
+/// The knock that it does bear, where it bears one.
+fn or_ask_for_less(gravities: f64) -> String {
+    if gravities < 1.0 {
+        ", or more of them".to_owned()
+    } else {
+        format!(", or ask for less: `knock {}`", plain(gravities.floor(), 0))
     }
 }
 
-/// Depth of a seat; the whole board for one that goes through.
-fn depth_of(design: &Design, seat: &crate::design::Seat) -> Length {
-    match seat.depth {
-        Depth::Down(depth) => depth,
-        Depth::Through => design.layers.get(seat.layer).map_or(Length::ZERO, |layer| layer.stock.thickness.mean),
-    }
+/// More than a thumb likes.
+pub fn turns_hard(turn: &Turn, least: Force, comfortable: Force, upper: &str) -> Diagnostic {
+    Diagnostic::warning(
+        Finding::TurnsHard,
+        format!(
+            "`{upper}` takes a thumb {} at the rim or more, and up to {} is comfortable (MIL-STD-1472)",
+            newtons(least),
+            newtons(comfortable)
+        ),
+    )
+    .label(turn.origin, "held too firmly")
+    .about(upper)
+    .help("take a weaker magnet, fewer or weaker `clicks`, or a wider dial")
 }
 
-/// What slips by itself bears no knock along its face either, and where the magnets pull with less than it weighs none
-/// at all; that is not said as well.
-fn check_steadiness(turn: &Turn, found: &TurnHolding, upper: &str, problems: &mut Problems) {
-    let slips = slips(found);
-    if let Some(times) = slips {
-        problems.push(say::slips_by_itself(turn, times, found, upper));
-    }
-    if let Some(gravities) = found.knock_to_turn().filter(|gravities| *gravities < found.knock && slips.is_none()) {
-        problems.push(say::knock_turns_it(turn, gravities, found.knock, upper));
-    }
-    let lifted = slips.is_some_and(|times| times <= 0.0);
-    if let Some(gravities) = found.knock_to_part().filter(|gravities| *gravities < found.knock && !lifted) {
-        problems.push(say::knock_parts_it(turn, gravities, found.knock, upper));
-    }
+/// Less than a thumb feels.
+pub fn turns_at_a_touch(turn: &Turn, most: Force, comfortable: Force, upper: &str) -> Diagnostic {
+    Diagnostic::advice(
+        Finding::TurnsAtATouch,
+        format!(
+            "`{upper}` turns at a touch: a thumb needs {} at the rim at the most, and from {} on is comfortable (MIL-STD-1472)",
+            newtons(most),
+            newtons(comfortable)
+        ),
+    )
+    .label(turn.origin, "held lightly")
+    .about(upper)
+    .help("take a stronger magnet or add `clicks` where it must not be turned by accident")
 }
 
-/// How many times over it stays where it is put, where that is not even once.
-fn slips(found: &TurnHolding) -> Option<f64> {
-    found.stays().filter(|times| *times < 1.0)
+/// Glue that may let a magnet go.
+pub fn glue_too_weak(turn: &Turn, glued: &Glued, wanted: f64) -> Diagnostic {
+    let out = glued.pull_out.unwrap_or_default();
+    Diagnostic::warning(
+        Finding::GlueTooWeak,
+        format!(
+            "{} lets `{}` go at {}: it holds {} times what a like magnet pulls at it, {}, and {} times are wanted",
+            glued.adhesive.as_ref().map_or("the glue".to_owned(), |name| format!("`{name}`")),
+            glued.magnet,
+            newtons(out),
+            plain(glued.times().unwrap_or_default(), 2),
+            newtons(glued.pulled),
+            plain(wanted, 1)
+        ),
+    )
+    .label(turn.origin, "held by this magnet")
+    .about(&glued.magnet)
+    .help("take a stronger adhesive for it (`adhesive epoxy` in the magnet's block), or close its pocket with a layer glued over it")
 }
 
-fn check_feel(turn: &Turn, found: &TurnHolding, upper: &str, problems: &mut Problems) {
-    let Some((least, most)) = found.thumb() else { return };
-    if least > COMFORTABLE_THUMB.1 {
-        problems.push(say::turns_hard(turn, least, COMFORTABLE_THUMB.1, upper));
-    } else if most < COMFORTABLE_THUMB.0 && slips(found).is_none() {
-        problems.push(say::turns_at_a_touch(turn, most, COMFORTABLE_THUMB.0, upper));
-    }
+/// Stops without a click.
+pub fn no_click(clicks: &Clicks, missing: &[Angle], stops: usize, rings: &Rings, upper: &str) -> Diagnostic {
+    let at = if missing.len() == 1 { "the stop" } else { "the stops" };
+    Diagnostic::warning(
+        Finding::NoClick,
+        format!(
+            "`{upper}` does not click at {at} at {} ({} of {stops}): the clicks push with {} at most, and friction takes {} or more",
+            bearings(missing),
+            missing.len(),
+            torque(Torque::millinewton_metres(rings.peak.torque.as_millinewton_metres().abs())),
+            torque(rings.felt)
+        ),
+    )
+    .label(clicks.origin, "too weak or too close together")
+    .about(upper)
+    .help("take stronger click magnets or a larger `radius`, a weaker magnet on the axis, or fewer stops")
 }
 
-fn check_clicks(turn: &Turn, held: &Held, upper: &str, problems: &mut Problems) {
-    let (Some(rings), Some(clicks)) = (&held.clicks, &turn.clicks) else { return };
-    let verdict = &rings.pattern.verdict;
-    let missing: Vec<_> = verdict.missing().collect();
-    if !missing.is_empty() {
-        problems.push(say::no_click(clicks, &missing, verdict.stops.len(), rings, upper));
-    }
-    if !verdict.false_stops.is_empty() {
-        problems.push(say::false_click(clicks, &verdict.false_stops, upper));
-    }
-    let least = held.axis + rings.pattern.least_pull;
-    if least <= Force::ZERO {
-        problems.push(say::halves_pushed_apart(clicks, least, upper));
-    }
+/// Clicks where no stop is.
+pub fn false_click(clicks: &Clicks, rests: &[Rest], upper: &str) -> Diagnostic {
+    let angles: Vec<Angle> = rests.iter().map(|rest| rest.point.at).collect();
+    let firmest = rests.iter().map(Rest::holds).fold(Torque::ZERO, |most, next| if most < next { next } else { most });
+    Diagnostic::warning(
+        Finding::FalseClick,
+        format!(
+            "`{upper}` also clicks where no stop is, at {}: a rest there holds up to {}, more than friction hides",
+            bearings(&angles),
+            torque(firmest)
+        ),
+    )
+    .label(clicks.origin, "rests between stops too")
+    .about(upper)
+    .help("take a stronger magnet on the axis, whose friction hides such rests, or smaller click magnets")
 }
 
-/// Dials that hold each other harder than themselves come apart when they are taken from their stack.
-fn stored(design: &Design, holding: &Holding) -> Option<crate::diagnostics::Diagnostic> {
-    let stored = holding.stored?;
-    let weakest = holding.turns.iter().zip(design.turns()).filter_map(|(found, (_, turn))| {
-        let pull = found.magnets.as_ref()?.lift_off.pull;
-        Some((pull, turn, found.below))
-    });
-    let (pull, turn, below) = weakest.min_by(|a, b| a.0.as_newtons().total_cmp(&b.0.as_newtons()))?;
-    let upper = design.layers.get(below + 1)?;
-    (stored >= pull).then(|| say::stack_pulls_apart(turn, stored, pull, &upper.name))
+/// Rings that repel more than the axis pulls.
+pub fn halves_pushed_apart(clicks: &Clicks, least: Force, upper: &str) -> Diagnostic {
+    Diagnostic::warning(
+        Finding::HalvesPushedApart,
+        format!(
+            "between stops the click magnets push `{upper}` off with {} more than the magnet on the axis holds",
+            newtons(-least)
+        ),
+    )
+    .label(clicks.origin, "these push")
+    .about(upper)
+    .help("take a stronger magnet on the axis or weaker click magnets")
+}
+
+/// Dials stored on each other that come apart.
+pub fn stack_pulls_apart(turn: &Turn, stored: Force, pull: Force, upper: &str) -> Diagnostic {
+    Diagnostic::warning(
+        Finding::StackPullsApart,
+        format!(
+            "dials stored on each other hold together with {}, and `{upper}` lifts off at {}: taking one from the stack takes it apart",
+            newtons(stored),
+            newtons(pull)
+        ),
+    )
+    .label(turn.origin, "parts first")
+    .about(upper)
+    .help("store them with something between, or bring the magnets of a dial nearer to each other than to its outer faces")
+}
+
+/// A rivet's hole without room to turn.
+pub fn rivet_binds(turn: &Turn, rivet: &Rivet, wanted: Length, upper: &str) -> Diagnostic {
+    Diagnostic::warning(
+        Finding::RivetBinds,
+        format!(
+            "the hole for `{}` is {} wider than its shank, and the kerf's spread may take {} of it: it may bind",
+            rivet.name,
+            length(rivet.clearance),
+            length(wanted)
+        ),
+    )
+    .label(turn.origin, "turns on this rivet")
+    .about(upper)
+    .help(format!("write `clearance {}` or more in the block of `{}`", length(wanted), rivet.name))
 }

@@ -5,20 +5,21 @@
 
 mod axis;
 mod bodies;
+mod describe;
 mod findings;
+mod judge;
 mod measures;
 mod rings;
-mod words;
 
 pub use axis::{AxisMagnet, Contradiction, Odds, magnets, pull_turned_over};
 pub use bodies::Body;
+pub use describe::{Description, TOY_TEST, held_off};
 pub use rings::Rings;
-pub use words::{Said, TOY_TEST, held_off};
 
 use crate::design::{Depth, Design, Half, Magnet, Pivot, Stock, Turn};
 use crate::diagnostics::Problems;
 use crate::physics::friction::{
-    self, Coefficient, Contact, Holding as Friction, gravity_torque, holds_over, knock_to_part, knock_to_turn,
+    self, Coefficient, Contact, Holding as Friction, gravity_torque, holds_over, shock_to_part, shock_to_turn,
 };
 use crate::physics::{Facing, Spreads, Uncertainty};
 use crate::units::{Angle, Force, Length, Torque};
@@ -45,8 +46,8 @@ pub struct TurnHolding {
     pub rim: Length,
     /// How far the halves may be shifted against each other, either way: the play of the pivot.
     pub play: Length,
-    /// The knock that it must bear, in multiples of standard gravity.
-    pub knock: f64,
+    /// The shock that it must bear, in multiples of standard gravity; `knock` in the language.
+    pub shock: f64,
     /// What its magnets do; none where a rivet holds it.
     pub magnets: Option<Held>,
 }
@@ -135,16 +136,16 @@ impl TurnHolding {
         self.least(|half| holds_over(torque, pull, held.click_hold(), half.mass, half.offset()))
     }
 
-    /// The knock along the face that turns it, in multiples of standard gravity.
-    pub fn knock_to_turn(&self) -> Option<f64> {
+    /// The shock along the face that turns it, in multiples of standard gravity.
+    pub fn shock_to_turn(&self) -> Option<f64> {
         let held = self.magnets.as_ref()?;
-        self.least(|half| knock_to_turn(held.holding(), half.mass, half.offset()))
+        self.least(|half| shock_to_turn(held.holding(), half.mass, half.offset()))
     }
 
-    /// The knock along the axis that parts it, in multiples of standard gravity.
-    pub fn knock_to_part(&self) -> Option<f64> {
+    /// The shock along the axis that parts it, in multiples of standard gravity.
+    pub fn shock_to_part(&self) -> Option<f64> {
         let held = self.magnets.as_ref()?;
-        self.least(|half| knock_to_part(held.lift_off.pull, half.mass))
+        self.least(|half| shock_to_part(held.lift_off.pull, half.mass))
     }
 
     fn least(&self, of: impl Fn(&Body) -> Option<f64>) -> Option<f64> {
@@ -168,7 +169,7 @@ pub fn holding(design: &Design) -> (Holding, Problems) {
     let thickness = super::fit::thickness(design);
     let stored = (!magnets.is_empty()).then(|| axis::pull_stored(&magnets, thickness));
     let holding = Holding { turns, stored };
-    let problems = findings::check(design, &holding, &contradictions);
+    let problems = judge::check(design, &holding, &contradictions);
     (holding, problems)
 }
 
@@ -188,7 +189,7 @@ fn turn_holding(design: &Design, magnets: &[AxisMagnet], below: usize, turn: &Tu
         halves: bodies::halves(design, below, magnets),
         rim: Length::mm(rim),
         play,
-        knock: turn.knock,
+        shock: turn.shock,
         magnets: held(design, magnets, (below, turn), [&lower.stock, &upper.stock], Length::mm(contact)),
     })
 }

@@ -130,7 +130,7 @@ mod tests {
             stops: stops.iter().copied().map(Angle::degrees).collect(),
             turning: Half::Upper,
             clicks: None,
-            knock: 25.0,
+            shock: 25.0,
             north: None,
             origin: nowhere(),
         }

@@ -5,9 +5,9 @@
 
 use kurbo::{Line, Point, Rect, Vec2};
 
+use super::findings as say;
 use super::{Burn, Parts};
 use crate::diagnostics::Problems;
-use crate::diagnostics::findings::strength as say;
 use crate::geometry::{FlattenedShape, Gap, Region, TOUCH_MM};
 use crate::units::Length;
 

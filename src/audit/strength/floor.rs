@@ -1,9 +1,9 @@
 //! What is left under pockets.
 
+use super::findings as say;
 use super::{Cutout, Floor, Parts};
 use crate::design::Face;
 use crate::diagnostics::Problems;
-use crate::diagnostics::findings::strength as say;
 use crate::source::Span;
 use crate::units::Length;
 

@@ -2,10 +2,10 @@
 
 use kurbo::{Point, Vec2};
 
+use super::findings as say;
 use crate::audit::holding::{self, Contradiction, Odds};
 use crate::design::{Depth, Design, Joint, Layer, Magnet, Mark, Pivot, Seat, Shape, Turn, Work};
 use crate::diagnostics::Problems;
-use crate::diagnostics::findings::strength as say;
 use crate::geometry::{FlattenedShape, Region, TOUCH_MM};
 use crate::units::Length;
 

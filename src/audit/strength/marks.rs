@@ -1,9 +1,9 @@
 //! Marks that leave the part, come too near its edges, or are cut away.
 
+use super::findings as say;
 use super::{Burn, Parts};
 use crate::design::Face;
 use crate::diagnostics::Problems;
-use crate::diagnostics::findings::strength as say;
 use crate::geometry::{Gap, TOUCH_MM};
 use crate::units::Length;
 

@@ -1,6 +1,7 @@
 //! Whether the parts hold and their marks burn: webs, floors, loose pieces, marks in the wrong place.
 
 mod feature;
+mod findings;
 mod floor;
 mod magnets;
 mod marks;
@@ -141,7 +142,9 @@ fn burn_of(mark: &Mark) -> Option<Burn<'_>> {
     let (region, flat, depth) = match (&mark.work, &mark.shape) {
         (Work::Engrave { depth, .. }, Shape::Region(region)) => (Some(region), FlattenedShape::of(region), *depth),
         (Work::Score, Shape::Region(region)) => (None, FlattenedShape::boundary_of(region), Some(Length::ZERO)),
-        (Work::Engrave { .. } | Work::Score, Shape::Trace(trace)) => (None, FlattenedShape::of_trace(trace), Some(Length::ZERO)),
+        (Work::Engrave { .. } | Work::Score, Shape::Trace(trace)) => {
+            (None, FlattenedShape::of_trace(trace), Some(Length::ZERO))
+        }
         _ => return None,
     };
     let kind = if mark.work == Work::Score { "scored line" } else { "engraving" };

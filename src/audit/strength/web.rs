@@ -1,9 +1,9 @@
 //! Narrow places, pieces that fall out, and openings that miss the part.
 
 use super::feature::{Side, is_wider, thinnest};
+use super::findings as say;
 use super::{Cutout, Parts, Web};
 use crate::diagnostics::Problems;
-use crate::diagnostics::findings::strength as say;
 use crate::geometry::{FlattenedShape, TOUCH_MM};
 use crate::units::Length;
 

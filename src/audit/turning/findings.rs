@@ -1,146 +1,170 @@
-//! Turns a reading's proof into findings: one of each kind for a reading, at its worst stop.
+//! What is said of readings that fail.
 
-use super::scene::Scene;
-use super::{ReadingProof, StopProof, is_contact, pose_of};
-use crate::audit::fit::in_words;
-use crate::audit::pose::wrapped;
+use kurbo::Point;
+
 use crate::design::{Design, Reading, ReadsHow};
-use crate::diagnostics::Problems;
-use crate::diagnostics::findings::turning as say;
-use crate::diagnostics::findings::turning::{Failing, Mending};
-use crate::geometry::FlattenedShape;
-use crate::units::{Angle, Length};
+use crate::diagnostics::{Diagnostic, Finding, Severity};
+use crate::source::Span;
+use crate::units::{Angle, Length, plain};
 
-/// Bearings nearer than this are one, in degrees.
-const SAME_BEARING: f64 = 0.05;
-
-/// Everything that one reading needs for its findings.
-struct Report<'a> {
-    design: &'a Design,
-    reading: &'a Reading,
-    scene: &'a Scene<'a>,
-    proof: &'a ReadingProof,
+/// The failing stops of one reading: the worst of them, and how many there are of how many.
+pub struct Failing<'a> {
+    /// The reading.
+    pub reading: &'a Reading,
+    /// The worst stop in words: "stop 3 (72deg)".
+    pub stop: String,
+    /// Failing stops.
+    pub count: usize,
+    /// All stops.
+    pub of: usize,
+    /// What the due label says.
+    pub due: &'a str,
+    /// What asked for the due label.
+    pub label: Span,
+    /// What asked for the opening or pointer.
+    pub opening: Span,
+    /// The worst place, on the ring's layer.
+    pub spot: Point,
 }
 
-/// Pushes what is wrong with a reading.
-pub(super) fn report(design: &Design, reading: &Reading, scene: &Scene, proof: &ReadingProof, problems: &mut Problems) {
-    let report = Report { design, reading, scene, proof };
-    report.wrong(problems);
-    report.hidden(problems);
-    report.shared(problems);
-    report.pointer(problems);
+impl Failing<'_> {
+    fn others(&self) -> String {
+        match self.count - 1 {
+            0 => String::new(),
+            1 => format!("; one more of {} stops is like it", self.of),
+            more => format!("; {more} more of {} stops are like it", self.of),
+        }
+    }
+
+    fn by(&self) -> String {
+        quoted(&self.reading.by)
+    }
+
+    fn diagnostic(&self, severity: Severity, finding: Finding, message: String) -> Diagnostic {
+        let message = format!("{message}{}", self.others());
+        let made = match severity {
+            Severity::Error => Diagnostic::error(finding, message),
+            Severity::Warning => Diagnostic::warning(finding, message),
+            Severity::Advice => Diagnostic::advice(finding, message),
+        };
+        let how = if self.reading.how == ReadsHow::Through { "read through this" } else { "read beside this" };
+        let label = format!("`{}` is due at {}", self.due, self.stop);
+        made.label(self.label, label).label(self.opening, how).about(&self.reading.ring).spot(self.spot)
+    }
 }
 
-/// A [`Failing`] for the worst of some stops.
-pub(super) fn failing<'a>(
-    design: &'a Design,
-    reading: &'a Reading,
-    worst: &'a StopProof,
-    count: usize,
-    of: usize,
-) -> Option<Failing<'a>> {
-    let (_, ring) = design.ring(&reading.ring)?;
-    let opening = reading.by.first().and_then(|name| design.mark(name)).map_or(reading.origin, |(_, mark)| mark.origin);
-    let label = ring.labels.get(worst.due).map_or(ring.origin, |label| label.origin);
-    let spot = worst.margin_at.0;
-    Some(Failing {
-        reading,
-        stop: in_words(&worst.stops, &worst.bearings),
-        count,
-        of,
-        due: &worst.due_says,
-        label,
-        opening,
-        spot,
-    })
+/// How a ring should be changed so that its labels stand where they are read.
+pub enum Mending {
+    /// Turned clockwise by this.
+    Turn(Angle),
+    /// Moved to this radius.
+    Radius(Length),
+    /// The opening is too small by this on either side.
+    Widen(Length),
 }
 
-impl<'a> Report<'a> {
-    fn stops(&self, wanted: impl Fn(&StopProof) -> bool) -> Vec<&'a StopProof> {
-        self.proof.stops.iter().filter(|stop| wanted(stop)).collect()
-    }
-
-    fn failing(&self, worst: &'a StopProof, count: usize) -> Option<Failing<'a>> {
-        failing(self.design, self.reading, worst, count, self.proof.stops.len())
-    }
-
-    fn wrong(&self, problems: &mut Problems) {
-        let stops = self.stops(|stop| stop.shown.is_some_and(|shown| shown != stop.due));
-        let Some(worst) = stops.first() else { return };
-        // Turning the ring moves all labels, so it mends only where every stop asks for the same.
-        let offsets = self.proof.stops.iter().filter_map(|stop| self.offset(stop)).map(|(turn, _)| turn);
-        let offsets: Vec<f64> = offsets.collect();
-        let agree = offsets.iter().all(|turn| wrapped(turn - offsets.first().unwrap_or(turn)).abs() < SAME_BEARING);
-        let mend = offsets.first().filter(|_| agree).map(|turn| Mending::Turn(Angle::degrees(*turn)));
-        if let Some(failing) = self.failing(worst, stops.len()) {
-            problems.push(say::wrong(&failing, worst.shown_says.as_deref().unwrap_or(""), mend.as_ref()));
+fn mending(reading: &Reading, mend: &Mending) -> String {
+    let (ring, by) = (&reading.ring, quoted(&reading.by));
+    match mend {
+        Mending::Turn(by) => format!(
+            "turn the ring `{ring}` by {}deg {}, with `first` or `bearings`",
+            plain(by.as_degrees().abs(), 2),
+            if by.as_degrees() > 0.0 { "clockwise" } else { "anticlockwise" }
+        ),
+        Mending::Radius(radius) => format!("write `radius {radius}` in the ring `{ring}`"),
+        Mending::Widen(by_side) => {
+            format!("make {by} at least {} wider and higher, or the labels smaller", *by_side * 2.0)
         }
     }
+}
 
-    fn hidden(&self, problems: &mut Problems) {
-        let nothing = |stop: &StopProof| stop.shown.is_none() && stop.due_area > 0.0;
-        let part = |stop: &StopProof| stop.shown == Some(stop.due) && !is_contact(stop.margin.as_mm());
-        let stops = self.stops(|stop| nothing(stop) || part(stop));
-        let worst = stops.iter().min_by(|a, b| {
-            let share = |stop: &StopProof| stop.visible_area / stop.due_area.max(f64::MIN_POSITIVE);
-            share(a).total_cmp(&share(b))
-        });
-        let Some(failing) = worst.and_then(|worst| self.failing(worst, stops.len())) else { return };
-        let Some(worst) = worst else { return };
-        let depth = Length::mm(-worst.margin.as_mm().min(0.0));
-        let visible = if nothing(worst) { 0.0 } else { worst.visible_area };
-        problems.push(say::hidden(&failing, visible, worst.due_area, depth, &self.mending(worst, depth)));
-    }
+fn quoted(names: &[String]) -> String {
+    names.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(" and ")
+}
 
-    fn shared(&self, problems: &mut Problems) {
-        let gap = |stop: &StopProof| stop.foreign_gap.map_or(f64::INFINITY, Length::as_mm);
-        let stops = self.stops(|stop| stop.shown == Some(stop.due) && !is_contact(gap(stop)));
-        let Some(worst) = stops.iter().min_by(|a, b| gap(a).total_cmp(&gap(b))) else { return };
-        let pose = pose_of(self.design, &self.proof.turns, &worst.stops);
-        let (_, ink) = self.scene.foreign(worst.due, &pose);
-        let origin = ink.and_then(|at| self.scene.inks.get(at)).map_or(self.reading.origin, |ink| ink.origin);
-        let Some(failing) = self.failing(worst, stops.len()) else { return };
-        let says = worst.foreign_says.as_deref().unwrap_or("");
-        problems.push(say::shared(&failing, says, origin, Length::mm(-gap(worst)), worst.foreign_area));
-    }
+fn percent(part: f64, whole: f64) -> String {
+    plain(100.0 * part / whole.max(f64::MIN_POSITIVE), 1)
+}
 
-    fn pointer(&self, problems: &mut Problems) {
-        if self.reading.how != ReadsHow::Beside {
-            return;
-        }
-        let gap = |stop: &StopProof| self.scene.pointer_gap(&pose_of(self.design, &self.proof.turns, &stop.stops)).mm;
-        let stops = self.stops(|stop| !is_contact(gap(stop)));
-        let Some(worst) = stops.iter().min_by(|a, b| gap(a).total_cmp(&gap(b))) else { return };
-        if let Some(failing) = self.failing(worst, stops.len()) {
-            problems.push(say::pointer_covered(&failing, Length::mm(-gap(worst))));
-        }
-    }
+/// The due label is covered, wholly or in part.
+pub fn hidden(failing: &Failing, visible: f64, area: f64, depth: Length, mend: &Mending) -> Diagnostic {
+    let (due, stop, by) = (failing.due, &failing.stop, failing.by());
+    let (severity, message) = if visible <= 0.0 {
+        (Severity::Error, format!("at {stop} nothing of `{due}` shows through {by}"))
+    } else {
+        let share = percent(area - visible, area);
+        (Severity::Warning, format!("at {stop} {share}% of `{due}` is hidden, {depth} deep at the worst place"))
+    };
+    let help = mending(failing.reading, mend);
+    failing.diagnostic(severity, Finding::ReadingHidden, message).help(help)
+}
 
-    /// How far the due label must be turned (degrees clockwise) and moved out (mm) to stand where it is read.
-    fn offset(&self, stop: &StopProof) -> Option<(f64, f64)> {
-        let pose = pose_of(self.design, &self.proof.turns, &stop.stops);
-        let label = self.scene.ring.labels.get(stop.due)?;
-        let turn = wrapped(self.scene.looks_at(&pose)? - label.bearing.as_degrees());
-        let middle = self.scene.labels.get(stop.due).and_then(FlattenedShape::bounds).map(|bounds| bounds.center());
-        let opening = self.scene.openings.first().and_then(|opening| opening.region.centroid());
-        let out = opening.zip(middle).map_or(0.0, |(to, from)| to.to_vec2().hypot() - from.to_vec2().hypot());
-        Some((turn, out))
-    }
+/// Another label shows.
+pub fn wrong(failing: &Failing, shown: &str, mend: Option<&Mending>) -> Diagnostic {
+    let (due, stop, by) = (failing.due, &failing.stop, failing.by());
+    let how = if failing.reading.how == ReadsHow::Through { "shows through" } else { "stands beside" };
+    let message = format!("at {stop} `{shown}` {how} {by}, but `{due}` is due");
+    let otherwise = || {
+        "a label's bearing must be the opening's bearing plus its stop: give the ring `bearings` or the turn \
+        `stops` that agree"
+            .to_owned()
+    };
+    let help = mend.map_or_else(otherwise, |mend| mending(failing.reading, mend));
+    failing.diagnostic(Severity::Error, Finding::ReadingWrong, message).help(help)
+}
 
-    fn mending(&self, stop: &StopProof, depth: Length) -> Mending {
-        let Some((turn, out)) = self.offset(stop) else { return Mending::Widen(depth) };
-        let radius = self.scene.ring.radius.as_mm();
-        let along = turn.to_radians() * radius;
-        // Moving a label this far uncovers no more of it than that.
-        if along.hypot(out) < 0.9 * depth.as_mm() {
-            return Mending::Widen(depth);
-        }
-        if along.abs() > 0.3 * depth.as_mm().max(0.1) && along.abs() >= out.abs() {
-            return Mending::Turn(Angle::degrees(turn));
-        }
-        if out.abs() > 0.3 * depth.as_mm().max(0.1) {
-            return Mending::Radius(Length::mm((100.0 * (radius + out)).round() / 100.0));
-        }
-        Mending::Widen(depth)
-    }
+/// Ink that is not due shows beside the due label.
+pub fn shared(failing: &Failing, ink: &str, origin: Span, depth: Length, area: f64) -> Diagnostic {
+    let (due, stop, by) = (failing.due, &failing.stop, failing.by());
+    let what = if ink.is_empty() { "another mark".to_owned() } else { format!("`{ink}`") };
+    let seen = if area > 0.0 { format!(" ({}mm²)", plain(area, 3)) } else { String::new() };
+    let message = format!("at {stop} {what} reaches {depth} into {by}{seen} beside `{due}`");
+    let found = failing.diagnostic(Severity::Warning, Finding::ReadingShared, message);
+    let found = if origin == failing.label { found } else { found.label(origin, "this shows as well") };
+    found.help(format!("make {by} at least {depth} narrower on that side, or give the ring lower or fewer labels"))
+}
+
+/// The pointer is covered.
+pub fn pointer_covered(failing: &Failing, depth: Length) -> Diagnostic {
+    let message = format!("at {} {} is covered, {depth} deep at the worst place", failing.stop, failing.by());
+    failing
+        .diagnostic(Severity::Warning, Finding::ReadingCovered, message)
+        .help("put the pointer on the uppermost layer, or cut an opening over it")
+}
+
+/// The reading fails too often within the shop's spreads.
+pub fn unsure(failing: &Failing, share: f64, worst: Length, matters_most: &str) -> Diagnostic {
+    let share = plain(100.0 * share, 1);
+    let message = format!(
+        "at {} `{}` reads right in {share}% of dials only, with {worst} of margin at worst",
+        failing.stop, failing.due
+    );
+    failing
+        .diagnostic(Severity::Warning, Finding::ReadingUnsure, message)
+        .help(format!("{matters_most} matters most: lessen it, or leave more room round the labels"))
+}
+
+/// An opening that lies on the side of the ring that nobody looks at.
+pub fn wrong_side(design: &Design, reading: &Reading, opening: &str) -> Diagnostic {
+    let ring = &reading.ring;
+    let message = format!("the ring `{ring}` cannot be read through `{opening}`, which does not lie over its face");
+    let found = Diagnostic::error(Finding::ReadingCovered, message).label(reading.origin, "asked for here");
+    let found = design.ring(ring).into_iter().fold(found, |found, (_, ring)| found.label(ring.origin, "the ring"));
+    let found =
+        design.mark(opening).into_iter().fold(found, |found, (_, mark)| found.label(mark.origin, "the opening"));
+    found
+        .about(ring)
+        .help("put the layer with the opening nearer to the player in the `stack`, or the ring on the other face")
+}
+
+/// More combinations of stops than are proven.
+pub fn too_many_stops(reading: &Reading, count: usize, most: usize) -> Diagnostic {
+    let ring = &reading.ring;
+    Diagnostic::error(
+        Finding::TooManyStops,
+        format!("the reading of `{ring}` has {count} combinations of stops, and at most {most} are proven"),
+    )
+    .label(reading.origin, "this crosses all those turns")
+    .about(ring)
+    .help("give the turns fewer `stops`, or read the ring through an opening that crosses fewer turns")
 }

@@ -1,6 +1,7 @@
-//! The reading proof: every stop of every turn is turned, and what shows is compared with what is due.
+//! The reading check: every stop of every turn is turned, and what shows is compared with what is due.
 
 mod findings;
+mod judge;
 mod scene;
 mod slack;
 mod steps;
@@ -21,14 +22,14 @@ use scene::{Scene, Unseen};
 
 /// What was found by turning a design through its stops.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Proof {
+pub struct ReadingCheck {
     /// One for each reading of the design that could be looked at, in the order written.
-    pub readings: Vec<ReadingProof>,
+    pub readings: Vec<CheckedReading>,
 }
 
 /// One reading at all its stops.
 #[derive(Clone, Debug, PartialEq)]
-pub struct ReadingProof {
+pub struct CheckedReading {
     /// The ring read.
     pub ring: String,
     /// Through openings or beside a pointer.
@@ -38,14 +39,14 @@ pub struct ReadingProof {
     /// The turns that the reading depends on, counted from 0 at the bottom of the stack.
     pub turns: Vec<usize>,
     /// Every combination of the stops of those turns, the last turn running fastest.
-    pub stops: Vec<StopProof>,
+    pub stops: Vec<CheckedStop>,
     /// What asked for it.
     pub origin: Span,
 }
 
 /// One reading at one combination of stops.
 #[derive(Clone, Debug, PartialEq)]
-pub struct StopProof {
+pub struct CheckedStop {
     /// Which stop of each of the reading's turns, counted from 0.
     pub stops: Vec<usize>,
     /// Bearings of those stops.
@@ -83,8 +84,8 @@ pub struct StopProof {
     pub reads: bool,
 }
 
-impl StopProof {
-    /// The smaller of the two sides of [`StopProof::slack`].
+impl CheckedStop {
+    /// The smaller of the two sides of [`CheckedStop::slack`].
     pub fn angular_slack(&self) -> Angle {
         if self.slack.0 < self.slack.1 { self.slack.0 } else { self.slack.1 }
     }
@@ -102,12 +103,12 @@ impl StopProof {
         }
     }
 
-    /// [`StopProof::margin`]; none where nothing near could cover the label.
+    /// [`CheckedStop::margin`]; none where nothing near could cover the label.
     pub fn near_margin(&self) -> Option<Length> {
         near(self.margin)
     }
 
-    /// [`StopProof::centring_slack`]; none where nothing near bounds it.
+    /// [`CheckedStop::centring_slack`]; none where nothing near bounds it.
     pub fn near_centring_slack(&self) -> Option<Length> {
         near(self.centring_slack)
     }
@@ -117,7 +118,7 @@ fn near(length: Length) -> Option<Length> {
     (length.as_mm() < SIZE_MM).then_some(length)
 }
 
-impl Proof {
+impl ReadingCheck {
     /// What shows through an opening (or beside a pointer), stop by stop; an empty text where nothing shows.
     /// None where no reading names it.
     pub fn shows(&self, opening: &str) -> Option<Vec<String>> {
@@ -131,42 +132,42 @@ impl Proof {
     }
 
     /// The reading of this ring; none where nothing reads it.
-    pub fn of_ring(&self, ring: &str) -> impl Iterator<Item = &StopProof> {
+    pub fn of_ring(&self, ring: &str) -> impl Iterator<Item = &CheckedStop> {
         let ring = ring.to_owned();
         self.readings.iter().filter(move |reading| reading.ring == ring).flat_map(|reading| &reading.stops)
     }
 }
 
 /// Turns the design through all its stops.
-pub fn prove(design: &Design) -> (Proof, Problems) {
+pub fn check_readings(design: &Design) -> (ReadingCheck, Problems) {
     let mut problems = Problems::default();
-    let readings = design.readings.iter().filter_map(|reading| prove_reading(design, reading, &mut problems));
-    (Proof { readings: readings.collect() }, problems)
+    let readings = design.readings.iter().filter_map(|reading| check_reading(design, reading, &mut problems));
+    (ReadingCheck { readings: readings.collect() }, problems)
 }
 
-fn prove_reading(design: &Design, reading: &Reading, problems: &mut Problems) -> Option<ReadingProof> {
+fn check_reading(design: &Design, reading: &Reading, problems: &mut Problems) -> Option<CheckedReading> {
     let scene = match Scene::of(design, reading) {
         Ok(scene) => scene,
         Err(Unseen::Unknown) => return None,
         Err(Unseen::WrongSide(opening)) => {
-            problems.push(crate::diagnostics::findings::turning::wrong_side(design, reading, &opening));
+            problems.push(findings::wrong_side(design, reading, &opening));
             return None;
         }
     };
     let turns: Vec<usize> = scene.turns.iter().map(|(at, _)| *at).collect();
     let count = combination_count(design, &turns);
     if count > COMBINATIONS {
-        problems.push(crate::diagnostics::findings::turning::too_many_stops(reading, count, COMBINATIONS));
+        problems.push(findings::too_many_stops(reading, count, COMBINATIONS));
         return None;
     }
-    let mut known: BTreeMap<Vec<i64>, StopProof> = BTreeMap::new();
+    let mut known: BTreeMap<Vec<i64>, CheckedStop> = BTreeMap::new();
     let stops = combinations(design, &turns).into_iter().map(|stops| {
         let pose = pose_of(design, &turns, &stops);
         let due = due_label(&scene, design, &stops, &pose);
-        let proof = known.entry(case_key(&scene, due, &pose)).or_insert_with(|| prove_stop(&scene, due, &pose));
-        StopProof { bearings: bearings_of(design, &turns, &stops), stops, ..proof.clone() }
+        let checked = known.entry(case_key(&scene, due, &pose)).or_insert_with(|| check_stop(&scene, due, &pose));
+        CheckedStop { bearings: bearings_of(design, &turns, &stops), stops, ..checked.clone() }
     });
-    let proof = ReadingProof {
+    let checked = CheckedReading {
         ring: reading.ring.clone(),
         how: reading.how,
         by: reading.by.clone(),
@@ -174,8 +175,8 @@ fn prove_reading(design: &Design, reading: &Reading, problems: &mut Problems) ->
         turns,
         origin: reading.origin,
     };
-    findings::report(design, reading, &scene, &proof, problems);
-    Some(proof)
+    judge::report(design, reading, &scene, &checked, problems);
+    Some(checked)
 }
 
 /// The pose at a choice of stops for some of the turns, the others at their first stop.
@@ -222,7 +223,7 @@ fn case_key(scene: &Scene, due: usize, pose: &Pose) -> Vec<i64> {
     turned.chain(std::iter::once(i64::try_from(due).unwrap_or(i64::MAX))).collect()
 }
 
-fn prove_stop(scene: &Scene, due: usize, pose: &Pose) -> StopProof {
+fn check_stop(scene: &Scene, due: usize, pose: &Pose) -> CheckedStop {
     let edge = scene.edge(due, pose);
     let (foreign, foreign_at) = scene.foreign(due, pose);
     let in_view = scene.is_in_view(due, pose) || scene.labels.get(due).is_some_and(|ink| ink.is_empty());
@@ -233,7 +234,7 @@ fn prove_stop(scene: &Scene, due: usize, pose: &Pose) -> StopProof {
     let reads = whole && alone && shown == Some(due);
     let is_free = edge.mm > 0.0 && (foreign.mm > 0.0 || scene.foreign_label(due, pose).mm > 0.0);
     let says = |label: usize| scene.ring.labels.get(label).map(|label| label.says.clone());
-    StopProof {
+    CheckedStop {
         stops: Vec::new(),
         bearings: Vec::new(),
         due,

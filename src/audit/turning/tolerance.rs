@@ -1,6 +1,6 @@
 //! How often a reading is right when dials are made within the shop's spreads.
 //!
-//! Each of [`DRAWS`] dials gets a kerf, pockets off centre, magnets at play in them, and a stop set by hand, all
+//! Each of [`SAMPLES`] dials gets a kerf, pockets off centre, magnets at play in them, and a stop set by hand, all
 //! drawn from a seeded generator, so that the same design gives the same answer. Most draws are settled by a bound:
 //! a shape that is moved by less than its gap cannot have closed it. The rest are laid over each other in earnest.
 
@@ -9,21 +9,21 @@ use std::collections::BTreeMap;
 use fastrand::Rng;
 use kurbo::{Affine, Point, Vec2};
 
-use super::findings::failing;
+use super::findings as say;
+use super::judge::failing;
 use super::pose_of;
 use super::scene::{Scene, Seen};
 use super::slack::half_ways;
-use super::{Proof, ReadingProof, StopProof};
+use super::{CheckedReading, CheckedStop, ReadingCheck};
 use crate::audit::pose::Pose;
 pub use crate::design::Spreads;
 use crate::design::{Design, Pivot, Room, Turn};
 use crate::diagnostics::Problems;
-use crate::diagnostics::findings::turning as say;
 use crate::geometry::FlattenedShape;
 use crate::units::{Angle, Length};
 
 /// Dials drawn for each stop.
-pub const DRAWS: u32 = 10_000;
+pub const SAMPLES: u32 = 10_000;
 /// A stop that reads right in less than this share of dials is worth a warning (common practice, no source).
 pub const SURE: f64 = 0.99;
 /// How many standard deviations the worst case takes, for spreads that have no bound of their own.
@@ -63,7 +63,7 @@ pub struct ReadingTolerance {
     pub ring: String,
     /// The openings or pointer.
     pub by: Vec<String>,
-    /// One for each of the proof's stops.
+    /// One for each of the stops checked.
     pub stops: Vec<StopTolerance>,
 }
 
@@ -86,21 +86,21 @@ impl StopTolerance {
     }
 }
 
-/// Draws dials for every stop that was proven.
-pub fn tolerance(design: &Design, proof: &Proof, spreads: &Spreads) -> (Vec<ReadingTolerance>, Problems) {
+/// Draws dials for every stop that was checked.
+pub fn tolerance(design: &Design, check: &ReadingCheck, spreads: &Spreads) -> (Vec<ReadingTolerance>, Problems) {
     let mut problems = Problems::default();
     let mut all = Vec::new();
-    for (at, reading) in proof.readings.iter().enumerate() {
+    for (at, reading) in check.readings.iter().enumerate() {
         let Some(asked) = design.readings.iter().find(|asked| asked.origin == reading.origin && asked.by == reading.by)
         else {
             continue;
         };
         let Ok(scene) = Scene::of(design, asked) else { continue };
-        let maker = Maker { design, spreads, scene, reading };
-        // Combinations of stops that look the same were proven once, and are drawn once.
+        let sampler = Sampler { design, spreads, scene, reading };
+        // Combinations of stops that look the same were checked once, and are drawn once.
         let mut known: BTreeMap<(usize, [u64; 3]), StopTolerance> = BTreeMap::new();
         let stops = reading.stops.iter().enumerate().map(|(index, stop)| {
-            let made = known.entry(case_key(stop)).or_insert_with(|| maker.stop(stop, seed(at, index)));
+            let made = known.entry(case_key(stop)).or_insert_with(|| sampler.stop(stop, seed(at, index)));
             made.clone()
         });
         let stops: Vec<StopTolerance> = stops.collect();
@@ -117,7 +117,7 @@ pub fn tolerance(design: &Design, proof: &Proof, spreads: &Spreads) -> (Vec<Read
     (all, problems)
 }
 
-fn case_key(stop: &StopProof) -> (usize, [u64; 3]) {
+fn case_key(stop: &CheckedStop) -> (usize, [u64; 3]) {
     let figures = [stop.margin.as_mm(), stop.slack.0.as_degrees(), stop.slack.1.as_degrees()];
     (stop.due, figures.map(f64::to_bits))
 }
@@ -127,15 +127,15 @@ fn seed(reading: usize, stop: usize) -> u64 {
     (u64::try_from(reading).unwrap_or(0) << 32) | u64::try_from(stop).unwrap_or(0)
 }
 
-struct Maker<'a> {
+struct Sampler<'a> {
     design: &'a Design,
     spreads: &'a Spreads,
     scene: Scene<'a>,
-    reading: &'a ReadingProof,
+    reading: &'a CheckedReading,
 }
 
 /// One dial's errors.
-struct Draw {
+struct Sample {
     /// What each turn adds: the layer below it, degrees, shift in mm.
     turns: Vec<(usize, f64, Vec2)>,
     /// How much wider every opening is on each side, in mm.
@@ -154,10 +154,10 @@ struct Bench {
 
 /// The reading with the least room for error in centring that pockets overrun at their worst, where their centres have
 /// this standard deviation; none where every reading leaves enough.
-pub fn overrun(proof: &Proof, strays: Length) -> Option<Room> {
-    let rooms = proof.readings.iter().flat_map(|reading| {
+pub fn overrun(check: &ReadingCheck, strays: Length) -> Option<Room> {
+    let rooms = check.readings.iter().flat_map(|reading| {
         let taken = worst_off_axis(strays, reading.turns.len());
-        let left = reading.stops.iter().filter(|stop| stop.reads).filter_map(StopProof::near_centring_slack);
+        let left = reading.stops.iter().filter(|stop| stop.reads).filter_map(CheckedStop::near_centring_slack);
         left.map(move |left| Room { left, taken })
     });
     let short = |room: &Room| room.left.as_mm() - room.taken.as_mm();
@@ -171,13 +171,13 @@ fn worst_off_axis(strays: Length, turns: usize) -> Length {
     Length::mm(WORST * strays.as_mm() * pockets.sqrt())
 }
 
-impl<'a> Maker<'a> {
+impl<'a> Sampler<'a> {
     /// The turns that the reading depends on.
     fn turns(&self) -> impl Iterator<Item = (usize, &'a Turn)> {
         self.reading.turns.iter().filter_map(|at| self.design.turns().nth(*at))
     }
 
-    fn stop(&self, stop: &StopProof, seed: u64) -> StopTolerance {
+    fn stop(&self, stop: &CheckedStop, seed: u64) -> StopTolerance {
         let pose = pose_of(self.design, &self.reading.turns, &stop.stops);
         let losses = self.losses(stop, &pose);
         let lost: f64 = losses.iter().map(|(_, loss)| loss.as_mm()).sum();
@@ -188,7 +188,7 @@ impl<'a> Maker<'a> {
     }
 
     /// What each spread takes at its worst.
-    fn losses(&self, stop: &StopProof, pose: &Pose) -> Vec<(Spread, Length)> {
+    fn losses(&self, stop: &CheckedStop, pose: &Pose) -> Vec<(Spread, Length)> {
         let off_axis = worst_off_axis(self.spreads.centring(), self.turns().count()).as_mm();
         let play: f64 = self.turns().map(|(_, turn)| 2.0 * play_of(turn)).sum();
         let turned = |sign: f64| {
@@ -213,22 +213,22 @@ impl<'a> Maker<'a> {
     }
 
     /// Share of dials that read right.
-    fn share(&self, stop: &StopProof, pose: &Pose, seed: u64) -> f64 {
+    fn share(&self, stop: &CheckedStop, pose: &Pose, seed: u64) -> f64 {
         let mut rng = Rng::with_seed(seed);
         let bench = self.bench(stop);
         let ways = self.scene.pointer.is_some().then(|| half_ways(&self.scene, stop.due, pose));
-        let right = (0..DRAWS).filter(|_| {
-            let draw = self.draw(&mut rng);
-            let turned: f64 = draw.turns.iter().map(|(_, by, _)| by).sum();
+        let right = (0..SAMPLES).filter(|_| {
+            let sample = self.sample(&mut rng);
+            let turned: f64 = sample.turns.iter().map(|(_, by, _)| by).sum();
             let points_right = ways.is_none_or(|(back, on)| -back <= turned && turned <= on);
-            points_right && (bench.surely_reads(stop, &draw) || self.reads(&bench, pose, &draw))
+            points_right && (bench.surely_reads(stop, &sample) || self.reads(&bench, pose, &sample))
         });
         #[allow(clippy::cast_precision_loss, reason = "at most the number of draws")]
         let right = right.count() as f64;
-        right / f64::from(DRAWS)
+        right / f64::from(SAMPLES)
     }
 
-    fn draw(&self, rng: &mut Rng) -> Draw {
+    fn sample(&self, rng: &mut Rng) -> Sample {
         let wider = self.spreads.kerf.as_mm() * normal(rng) / 2.0;
         let turns = self.turns().map(|(below, turn)| {
             let by = self.placing(turn).as_degrees() * normal(rng);
@@ -237,10 +237,10 @@ impl<'a> Maker<'a> {
             let play = play_of(turn);
             (below, by, off_axis + in_disc(rng, play) + in_disc(rng, play))
         });
-        Draw { turns: turns.collect(), wider }
+        Sample { turns: turns.collect(), wider }
     }
 
-    fn bench(&self, stop: &StopProof) -> Bench {
+    fn bench(&self, stop: &CheckedStop) -> Bench {
         let ink = self.scene.ring.labels.get(stop.due).map(|label| FlattenedShape::to_within(&label.ink, ROUGH_MM));
         let label = ink.unwrap_or_default();
         let openings = self.scene.rough_openings(ROUGH_MM);
@@ -256,24 +256,24 @@ impl<'a> Maker<'a> {
     }
 
     /// Whether the dial drawn reads right, by laying its parts over each other.
-    fn reads(&self, bench: &Bench, pose: &Pose, draw: &Draw) -> bool {
-        let pose = draw.turns.iter().fold(pose.clone(), |pose, (below, by, _)| pose.nudged(*below, *by));
+    fn reads(&self, bench: &Bench, pose: &Pose, sample: &Sample) -> bool {
+        let pose = sample.turns.iter().fold(pose.clone(), |pose, (below, by, _)| pose.nudged(*below, *by));
         // Takes a shape of one layer onto another, with the shifts of the turns between them.
         let onto = |from: usize, to: usize| {
             let between = |below: usize| (from.min(to)..from.max(to)).contains(&below);
             let shift: Vec2 =
-                draw.turns.iter().filter(|(below, ..)| between(*below)).fold(Vec2::ZERO, |sum, (_, _, by)| sum + *by);
+                sample.turns.iter().filter(|(below, ..)| between(*below)).fold(Vec2::ZERO, |sum, (_, _, by)| sum + *by);
             Affine::translate(if from < to { -shift } else { shift }) * pose.map(from, to)
         };
         let clipped = |cover: &Seen| {
             let ink = bench.label.moved(onto(self.scene.ring_at, cover.layer));
-            nearer(&ink, &cover.flat, -draw.wider)
+            nearer(&ink, &cover.flat, -sample.wider)
         };
         // Ink shows only where every opening shows it; asking each by itself errs on the side of a misread.
         let shows = |ink: &Seen| {
             bench.openings.iter().all(|opening| {
                 let map = onto(ink.layer, opening.layer);
-                ink.may_meet(map, opening, draw.wider) && nearer(&ink.flat.moved(map), &opening.flat, draw.wider)
+                ink.may_meet(map, opening, sample.wider) && nearer(&ink.flat.moved(map), &opening.flat, sample.wider)
             })
         };
         !bench.covers.iter().any(clipped) && !bench.inks.iter().any(shows)
@@ -282,12 +282,12 @@ impl<'a> Maker<'a> {
 
 impl Bench {
     /// Whether nothing was moved far enough to close a gap.
-    fn surely_reads(&self, stop: &StopProof, draw: &Draw) -> bool {
-        let shift: f64 = draw.turns.iter().map(|(_, _, by)| by.hypot()).sum();
-        let turned: f64 = draw.turns.iter().map(|(_, by, _)| by.abs().to_radians()).sum();
+    fn surely_reads(&self, stop: &CheckedStop, sample: &Sample) -> bool {
+        let shift: f64 = sample.turns.iter().map(|(_, _, by)| by.hypot()).sum();
+        let turned: f64 = sample.turns.iter().map(|(_, by, _)| by.abs().to_radians()).sum();
         let foreign = stop.foreign_gap.map_or(f64::INFINITY, Length::as_mm);
-        stop.margin.as_mm() > shift + turned * self.label_reach - draw.wider
-            && foreign > shift + turned * self.opening_reach + draw.wider
+        stop.margin.as_mm() > shift + turned * self.label_reach - sample.wider
+            && foreign > shift + turned * self.opening_reach + sample.wider
     }
 }
 
@@ -300,7 +300,7 @@ fn nearer(a: &FlattenedShape, b: &FlattenedShape, mm: f64) -> bool {
 }
 
 /// Least of margin and foreign gap, in mm.
-fn room(stop: &StopProof) -> f64 {
+fn room(stop: &CheckedStop) -> f64 {
     stop.margin.as_mm().min(stop.foreign_gap.map_or(f64::INFINITY, Length::as_mm))
 }
 
@@ -364,7 +364,8 @@ mod tests {
     }
 
     fn disc(radius: f64, x: f64) -> FlattenedShape {
-        FlattenedShape::to_within(&crate::geometry::shapes::circle(radius).unwrap(), 1e-3).moved(Affine::translate((x, 0.0)))
+        FlattenedShape::to_within(&crate::geometry::shapes::circle(radius).unwrap(), 1e-3)
+            .moved(Affine::translate((x, 0.0)))
     }
 
     #[test]
@@ -380,8 +381,8 @@ mod tests {
         );
     }
 
-    fn stop(margin: f64, foreign: Option<f64>) -> StopProof {
-        StopProof {
+    fn stop(margin: f64, foreign: Option<f64>) -> CheckedStop {
+        CheckedStop {
             stops: Vec::new(),
             bearings: Vec::new(),
             due: 0,
@@ -414,42 +415,43 @@ mod tests {
             opening_reach: 30.0,
         };
         let degree = 1.0_f64.to_radians();
-        let draw = |shift: (f64, f64), by: f64, wider: f64| Draw { turns: vec![(0, by, Vec2::from(shift))], wider };
-        let sure = |margin: f64, foreign: Option<f64>, draw: &Draw| bench.surely_reads(&stop(margin, foreign), draw);
-        let shifted = draw((0.3, 0.4), 0.0, 0.0);
+        let sample = |shift: (f64, f64), by: f64, wider: f64| Sample { turns: vec![(0, by, Vec2::from(shift))], wider };
+        let sure =
+            |margin: f64, foreign: Option<f64>, sample: &Sample| bench.surely_reads(&stop(margin, foreign), sample);
+        let shifted = sample((0.3, 0.4), 0.0, 0.0);
         assert!(sure(0.51, None, &shifted) && !sure(0.49, None, &shifted));
         assert!(sure(9.0, Some(0.51), &shifted) && !sure(9.0, Some(0.49), &shifted));
         for by in [1.0, -1.0] {
-            let turned = draw((0.0, 0.0), by, 0.0);
+            let turned = sample((0.0, 0.0), by, 0.0);
             assert!(sure(20.1 * degree, None, &turned) && !sure(19.9 * degree, None, &turned));
             assert!(sure(9.0, Some(30.1 * degree), &turned) && !sure(9.0, Some(29.9 * degree), &turned));
         }
-        let wide = draw((0.3, 0.4), 0.0, 0.1);
+        let wide = sample((0.3, 0.4), 0.0, 0.1);
         assert!(sure(0.41, None, &wide) && !sure(0.39, None, &wide));
         assert!(sure(9.0, Some(0.61), &wide) && !sure(9.0, Some(0.59), &wide));
-        let twice = Draw { turns: vec![(0, 1.0, Vec2::new(0.1, 0.0)), (1, 1.0, Vec2::new(0.0, 0.2))], wider: 0.0 };
+        let twice = Sample { turns: vec![(0, 1.0, Vec2::new(0.1, 0.0)), (1, 1.0, Vec2::new(0.0, 0.2))], wider: 0.0 };
         assert!(sure(0.301 + 40.0 * degree, None, &twice) && !sure(0.299 + 40.0 * degree, None, &twice));
         assert_eq!((room(&stop(0.5, None)), room(&stop(0.5, Some(0.2))), room(&stop(0.1, Some(0.2)))), (0.5, 0.2, 0.1));
     }
 
     #[test]
     fn the_tightest_reading_is_told_where_pockets_overrun_it() {
-        let reading = |slacks: &[f64], turns: usize| ReadingProof {
+        let reading = |slacks: &[f64], turns: usize| CheckedReading {
             ring: "crew".into(),
             how: crate::design::ReadsHow::Through,
             by: Vec::new(),
             turns: (0..turns).collect(),
-            stops: slacks.iter().map(|mm| StopProof { centring_slack: Length::mm(*mm), ..stop(1.0, None) }).collect(),
+            stops: slacks.iter().map(|mm| CheckedStop { centring_slack: Length::mm(*mm), ..stop(1.0, None) }).collect(),
             origin: crate::source::Span::new(crate::source::Sources::default().add("a.dial", ""), 0..1),
         };
-        let proof = |readings: Vec<ReadingProof>| Proof { readings };
+        let check = |readings: Vec<CheckedReading>| ReadingCheck { readings };
         // 3 x 0.1 x sqrt 2 is 0.424 mm, with two turns 0.6 mm.
         let strays = Length::mm(0.1);
-        assert!(overrun(&proof(vec![reading(&[0.43, 0.9], 1)]), strays).is_none());
-        let found = overrun(&proof(vec![reading(&[0.9, 0.41], 1), reading(&[0.4, 0.5], 2)]), strays).unwrap();
+        assert!(overrun(&check(vec![reading(&[0.43, 0.9], 1)]), strays).is_none());
+        let found = overrun(&check(vec![reading(&[0.9, 0.41], 1), reading(&[0.4, 0.5], 2)]), strays).unwrap();
         assert!((found.left.as_mm() - 0.4).abs() < 1e-12 && (found.taken.as_mm() - 0.6).abs() < 1e-12);
         let mut misread = reading(&[0.1], 1);
         misread.stops[0].reads = false;
-        assert!(overrun(&proof(vec![misread]), strays).is_none(), "what reads wrong anyhow is no matter here");
+        assert!(overrun(&check(vec![misread]), strays).is_none(), "what reads wrong anyhow is no matter here");
     }
 }

@@ -4,8 +4,8 @@ use kurbo::{Line, ParamCurveNearest as _, Point, Vec2};
 
 use super::Assembler;
 use super::rings::{ReadAt, Written, bearing_of, label_scale, turns_in};
+use crate::check::findings::rings as say;
 use crate::design::Joint;
-use crate::diagnostics::findings::rings as say;
 use crate::geometry::{Region, turn};
 use crate::lettering::Facing;
 use crate::syntax::tree::ReadsHow;

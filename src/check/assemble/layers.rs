@@ -3,9 +3,9 @@
 use kurbo::Point;
 
 use super::Assembler;
+use crate::check::findings::dial as say;
 use crate::check::value::Value;
 use crate::design::{Depth, Face, FlipChoice, Ink, Kept, Layer, Mark, Shape, Stock, Tone, Wait, Work};
-use crate::diagnostics::findings::dial as say;
 use crate::diagnostics::{Diagnostic, Finding};
 use crate::geometry::Region;
 use crate::source::Span;

@@ -14,11 +14,12 @@ use super::evaluate::{Evaluator, field};
 use super::names::Meaning;
 use super::program::Program;
 use super::value::Value;
+use crate::check::findings::{dial as say, rings as of_rings, values};
 use crate::design::{
-    Accepted, Default, Depth, Design, Joint, Layer, Mark, Moment, Pivot, Reading, ReadsHow, Run, Slot, Turn, Work,
+    Accepted, Default, Depth, Design, Joint, Layer, LocalDateTime, Mark, Pivot, Reading, ReadsHow, Run, Slot, Turn,
+    Work,
 };
 use crate::diagnostics::Finding;
-use crate::diagnostics::findings::{dial as say, rings as of_rings, values};
 use crate::geometry::shapes;
 use crate::limits;
 use crate::source::Span;
@@ -279,7 +280,7 @@ impl<'t> Assembler<'_, 't> {
             None => Some(None),
         };
         let (margin, gap) = (distance("margin"), distance("gap"));
-        let wanted = field(&run.fields, "wanted").map_or(Some(None), |wanted| self.moment(wanted).map(Some));
+        let wanted = field(&run.fields, "wanted").map_or(Some(None), |wanted| self.local_time(wanted).map(Some));
         Some(Run {
             dials: dials?,
             spares: spares?,
@@ -290,13 +291,13 @@ impl<'t> Assembler<'_, 't> {
         })
     }
 
-    fn moment(&mut self, written: &'t Expr) -> Option<Moment> {
+    fn local_time(&mut self, written: &'t Expr) -> Option<LocalDateTime> {
         let Value::Text(text) = self.eval.value(written)? else { return None };
-        let moment = Moment::parse(&text);
-        if moment.is_none() {
+        let time = LocalDateTime::parse(&text);
+        if time.is_none() {
             self.eval.problems.push(values::bad_moment(&text, written.span));
         }
-        moment
+        time
     }
 
     fn accepted(&mut self) -> Vec<Accepted> {

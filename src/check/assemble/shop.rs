@@ -4,13 +4,14 @@ use std::collections::BTreeMap;
 
 use crate::check::blocks::STAINED;
 use crate::check::evaluate::{Evaluator, field, word};
+use crate::check::findings::dial as say;
 use crate::check::kind::ThingKind;
 use crate::check::names::Meaning;
 use crate::check::value::Value;
 use crate::design::{
-    Adhesive, Finish, KNOWN_MATERIALS, Ladder, Magnet, Material, Measured, Rates, Rivet, Speeds, Spreads, Stock, Tone,
+    Adhesive, Finish, KNOWN_MATERIALS, Magnet, Material, Measured, PassDepths, Rates, Rivet, Speeds, Spreads, Stock,
+    Tone,
 };
-use crate::diagnostics::findings::dial as say;
 use crate::diagnostics::{Diagnostic, suggest};
 use crate::geometry::Region;
 use crate::source::Span;
@@ -159,7 +160,7 @@ impl<'t> Fields<'_, 't> {
         let expr = field(self.fields, name)?;
         let quantity = self.eval.quantity(expr)?;
         if quantity.value < 0.0 {
-            return self.eval.report(crate::diagnostics::findings::values::negative(
+            return self.eval.report(crate::check::findings::values::negative(
                 &format!("`{name}`"),
                 quantity,
                 expr.span,
@@ -174,7 +175,7 @@ impl<'t> Fields<'_, 't> {
         let quantity = self.eval.quantity(expr)?;
         if quantity.value <= 0.0 {
             let what = format!("`{name}`");
-            return self.eval.report(crate::diagnostics::findings::values::not_positive(&what, quantity, expr.span));
+            return self.eval.report(crate::check::findings::values::not_positive(&what, quantity, expr.span));
         }
         Some(Some(quantity))
     }
@@ -244,11 +245,7 @@ impl<'t> Fields<'_, 't> {
         let angle = self.eval.angle(expr)?;
         if angle.as_degrees() < 0.0 {
             let what = format!("`{name}`");
-            return self.eval.report(crate::diagnostics::findings::values::negative(
-                &what,
-                angle.quantity(),
-                expr.span,
-            ));
+            return self.eval.report(crate::check::findings::values::negative(&what, angle.quantity(), expr.span));
         }
         Some(angle)
     }
@@ -262,8 +259,8 @@ impl<'t> Fields<'_, 't> {
         Some((width?, height?))
     }
 
-    fn passes(&mut self) -> Option<Ladder> {
-        let Some(expr) = field(self.fields, "passes") else { return Some(Ladder::default()) };
+    fn passes(&mut self) -> Option<PassDepths> {
+        let Some(expr) = field(self.fields, "passes") else { return Some(PassDepths::default()) };
         let value = self.eval.value(expr)?;
         let length = |value: &Value| Length::from_quantity(value.quantity()?);
         let rung = |value: &Value| match value {
@@ -271,12 +268,12 @@ impl<'t> Fields<'_, 't> {
             value => Some(vec![length(value)?]),
         };
         let rungs: Option<Vec<Vec<Length>>> = value.items()?.iter().map(rung).collect();
-        let ladder = Ladder::new(rungs?);
-        let bad = ladder.readings().iter().flatten().find(|reading| reading.as_mm() <= 0.0);
-        if bad.is_some() || ladder.readings().iter().any(Vec::is_empty) {
+        let depths = PassDepths::new(rungs?);
+        let bad = depths.readings().iter().flatten().find(|reading| reading.as_mm() <= 0.0);
+        if bad.is_some() || depths.readings().iter().any(Vec::is_empty) {
             return self.eval.report(say::bad_reading("passes", bad.copied(), expr.span));
         }
-        if ladder.rises() { Some(ladder) } else { self.eval.report(say::passes_not_rising(expr.span)) }
+        if depths.rises() { Some(depths) } else { self.eval.report(say::passes_not_rising(expr.span)) }
     }
 }
 

@@ -3,22 +3,22 @@
 use super::Assembler;
 use super::layers::{depth_shown, thickness};
 use crate::check::evaluate::{field, word};
+use crate::check::findings::dial as say;
+use crate::check::findings::values::negative;
 use crate::check::value::{PivotValue, Value};
 use crate::design::stops::{click_bearings, closest_stops};
 use crate::design::{
     Clicks, Depth, Face, Glue, Half, Joint, Layer, Magnet, Mark, Pivot, Pole, Rivet, Seat, Shape, Turn, Work,
 };
-use crate::diagnostics::findings::dial as say;
-use crate::diagnostics::findings::values::negative;
 use crate::geometry::{Region, polar, shapes};
 use crate::limits;
 use crate::source::Span;
 use crate::syntax::tree::{self, Expr, ExprKind, Field, StackItem};
 use crate::units::{Angle, Length};
 
-/// The knock taken where none is stated, in multiples of standard gravity: a fall of 50 mm onto a table that gives way by
+/// The shock taken where none is stated, in multiples of standard gravity: a fall of 50 mm onto a table that gives way by
 /// 2 mm (50/2; common practice, no source).
-const KNOCK: f64 = 25.0;
+const SHOCK: f64 = 25.0;
 
 /// A joint as written: glue, or a turn with its pivot and fields.
 pub(super) enum Written<'t> {
@@ -185,19 +185,19 @@ impl<'t> Assembler<'_, 't> {
             }
             _ => return None,
         };
-        let (knock, north) = (self.knock(fields), word(fields, "north"));
+        let (shock, north) = (self.shock(fields), word(fields, "north"));
         let north = north.map(|word| if word == "up" { Pole::Up } else { Pole::Down });
         let stops = stops?;
         let clicks = match field(fields, "clicks") {
             Some(clicks) => Some(self.clicks(below, clicks, &stops, layers)?),
             None => None,
         };
-        Some(Joint::Turn(Turn { pivot, stops, turning: turning?, clicks, knock: knock?, north, origin: span }))
+        Some(Joint::Turn(Turn { pivot, stops, turning: turning?, clicks, shock: shock?, north, origin: span }))
     }
 
-    /// The knock that a turn must bear, in multiples of standard gravity.
-    fn knock(&mut self, fields: &'t [Field]) -> Option<f64> {
-        let Some(expr) = field(fields, "knock") else { return Some(KNOCK) };
+    /// The shock that a turn must bear, in multiples of standard gravity.
+    fn shock(&mut self, fields: &'t [Field]) -> Option<f64> {
+        let Some(expr) = field(fields, "knock") else { return Some(SHOCK) };
         let quantity = self.eval.quantity(expr)?;
         if quantity.value < 0.0 {
             return self.eval.report(negative("`knock`", quantity, expr.span));

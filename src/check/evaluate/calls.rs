@@ -1,10 +1,10 @@
 //! Values of calls that are not shapes: a maker's functions, arithmetic, points, pivots, measures.
 
 use super::Evaluator;
+use crate::check::findings::values as say;
 use crate::check::functions::{Function, function_named};
 use crate::check::names::Meaning;
 use crate::check::value::{PivotValue, Value};
-use crate::diagnostics::findings::values as say;
 use crate::geometry::{Trace, polar};
 use crate::source::Span;
 use crate::syntax::tree::{Argument, Expr, Let, Name};

@@ -6,9 +6,9 @@ use kurbo::Affine;
 
 use super::Evaluator;
 use super::calls::Arguments;
+use crate::check::findings::lettering as say;
 use crate::check::typefaces;
 use crate::check::value::{Figure, Value};
-use crate::diagnostics::findings::lettering as say;
 use crate::geometry::Trace;
 use crate::lettering::{self, Align, Facing, LetteringError, Setting, Typeface, single_stroke};
 use crate::source::Span;

@@ -14,7 +14,7 @@ use std::sync::Arc;
 use super::names::{Definition, Meaning, Names};
 use super::value::Value;
 use crate::artwork::Art;
-use crate::diagnostics::findings::values as say;
+use crate::check::findings::values as say;
 use crate::diagnostics::{Diagnostic, Problems};
 use crate::geometry::GeometryError;
 use crate::lettering::Typeface;

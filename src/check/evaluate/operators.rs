@@ -3,8 +3,8 @@
 use kurbo::Affine;
 
 use super::Evaluator;
+use crate::check::findings::values as say;
 use crate::check::value::{Figure, Value};
-use crate::diagnostics::findings::values as say;
 use crate::geometry::{Region, mirror, turn};
 use crate::limits;
 use crate::source::Span;

@@ -1,10 +1,10 @@
 //! Kinds of calls: which arguments a function takes, and what it gives.
 
 use super::Infer;
+use crate::check::findings::{names as say_name, types as say};
 use crate::check::functions::{FUNCTIONS, Function, Gives, Parameter, function_named};
 use crate::check::kind::Kind;
 use crate::check::names::Meaning;
-use crate::diagnostics::findings::{names as say_name, types as say};
 use crate::diagnostics::suggest;
 use crate::source::Span;
 use crate::syntax::tree::{Argument, Let, Name};

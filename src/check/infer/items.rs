@@ -2,9 +2,9 @@
 
 use super::Infer;
 use crate::check::blocks::{BlockSpec, FieldSpec, Holds, SHOP_WORDS, block_named};
+use crate::check::findings::{names as say_name, types as say};
 use crate::check::kind::{KIND_WORDS, Kind, ThingKind};
 use crate::check::names::Meaning;
-use crate::diagnostics::findings::{names as say_name, types as say};
 use crate::diagnostics::suggest;
 use crate::source::Span;
 use crate::syntax::tree::{

@@ -11,9 +11,8 @@ use std::collections::BTreeMap;
 
 use super::kind::Kind;
 use super::names::{Definition, Meaning, Names};
-use crate::diagnostics::findings::{names as say_name, types as say};
+use crate::check::findings::{names as say_name, types as say};
 use crate::diagnostics::{Diagnostic, Problems, suggest};
-use crate::family::question::Wanted;
 use crate::source::Span;
 use crate::syntax::tree::{Expr, ExprKind, File, ForEach, Let, Name};
 
@@ -41,6 +40,15 @@ pub fn kind_of(definition: Definition<'_>, names: &Names<'_>) -> Kind {
         Meaning::Let(binding) => infer.binding((&binding.name.text, definition.within), binding, definition.span),
         other => other.thing().map_or(Kind::Broken, Kind::Thing),
     }
+}
+
+/// What a question asks for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Wanted {
+    /// Whether something is so.
+    Truth,
+    /// A quantity of any dimension, to compare variants by.
+    Quantity,
 }
 
 /// Checks a question about a variant, which also knows these words, and measures where it may.

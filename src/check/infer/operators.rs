@@ -1,8 +1,8 @@
 //! Kinds of arithmetic, comparisons, placings and combinations.
 
 use super::Infer;
+use crate::check::findings::types as say;
 use crate::check::kind::Kind;
-use crate::diagnostics::findings::types as say;
 use crate::source::Span;
 use crate::syntax::tree::{Arithmetic, Comparison, Expr, Placing};
 

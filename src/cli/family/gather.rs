@@ -9,8 +9,7 @@ use super::findings_of;
 use super::kept::{Kept, Numbered, RECORDS, bytes_of, files_of, name_in_family};
 use crate::cli::stage::{Flush, Staging};
 use crate::cli::{FINDINGS, FINE, MessageFormat, report};
-use crate::diagnostics::Diagnostic;
-use crate::diagnostics::findings::counted;
+use crate::diagnostics::{Diagnostic, counted};
 use crate::family::table::why_not;
 
 #[derive(Debug, Args)]

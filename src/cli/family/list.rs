@@ -7,11 +7,10 @@ use serde_json::{Value, json};
 
 use super::{Chosen, FamilyArguments, chosen, print_findings, progress, rows, threads};
 use crate::analyse::merged;
-use crate::check::Variant;
+use crate::check::{Variant, Wanted};
 use crate::cli::{DesignArguments, FINDINGS, FINE, MessageFormat, report};
-use crate::diagnostics::findings::{counted, listed};
-use crate::diagnostics::{self, Diagnostic, Problems};
-use crate::family::question::{self, End, Knows, Ranked, Wanted};
+use crate::diagnostics::{self, Diagnostic, Problems, counted, listed};
+use crate::family::question::{self, End, Knows, Ranked};
 use crate::family::table::{self, Comparison, why_not};
 use crate::family::{Record, record};
 use crate::plan::Effort;

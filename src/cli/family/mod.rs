@@ -14,9 +14,9 @@ use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 
 use super::report;
 use crate::analyse::merged;
-use crate::check::{Value, Variant};
+use crate::check::{Value, Variant, Wanted};
 use crate::diagnostics::{Diagnostic, Problems};
-use crate::family::question::{self, Knows, Wanted};
+use crate::family::question::{self, Knows};
 use crate::limits;
 use crate::source::Sources;
 use crate::study::Study;

@@ -21,13 +21,14 @@ pub(crate) type Angles = (f64, f64);
 pub(crate) fn first_contact(turning: &FlattenedShape, fixed: &FlattenedShape, most: Angles) -> Angles {
     let mut found = Search { most, chord: chord(most) };
     let (turning_bands, fixed_bands) = (Bands::of(turning), Bands::of(fixed));
+    let fixed: Vec<BandedLeaf<'_>> = fixed_bands.leaves(fixed).collect();
     for one in turning_bands.leaves(turning) {
-        for other in fixed_bands.leaves(fixed) {
+        for other in &fixed {
             let outer = one.band.most.min(other.band.most);
             let meet = one.band.least <= other.band.most && other.band.least <= one.band.most;
             if meet && gap_squared(one.leaf.bounds, other.leaf.bounds) <= found.chord * outer {
-                found.meet(one, other, false);
-                found.meet(other, one, true);
+                found.meet(&one, other, false);
+                found.meet(other, &one, true);
             }
         }
     }
@@ -63,7 +64,6 @@ struct Bands {
 }
 
 /// A leaf with its bands.
-#[derive(Clone, Copy)]
 struct BandedLeaf<'s> {
     leaf: Leaf<'s>,
     own: &'s [Band],
@@ -97,7 +97,7 @@ struct Search {
 
 impl Search {
     /// Looks where the corners of some segments meet others. Either the corners turn or, `back`, what they meet does.
-    fn meet(&mut self, corners: BandedLeaf<'_>, others: BandedLeaf<'_>, back: bool) {
+    fn meet(&mut self, corners: &BandedLeaf<'_>, others: &BandedLeaf<'_>, back: bool) {
         for corner in corners.leaf.segments {
             // On a closed contour a segment's end is where another begins.
             let last = (!corners.leaf.closed).then_some(corner.p1);

@@ -164,12 +164,14 @@ impl Pen {
         if next != self.last {
             let line = Line::new(self.last, next);
             let pieces = if self.filled { 1 } else { pieces_of(&line) };
-            // The ends stay as they are to the last bit, since contours are told by where they join on.
-            let inner = (1..pieces).map(|piece| line.eval(f64::from(piece) / f64::from(pieces)));
-            for to in inner.chain([next]) {
+            for piece in 1..pieces {
+                let to = line.eval(f64::from(piece) / f64::from(pieces));
                 self.segments.push(Line::new(self.last, to));
                 self.last = to;
             }
+            // The ends stay as they are to the last bit, since contours are told by where they join on.
+            self.segments.push(Line::new(self.last, next));
+            self.last = next;
         }
     }
 }

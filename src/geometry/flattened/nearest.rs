@@ -14,8 +14,11 @@ impl FlattenedShape {
             return false;
         }
         let to_the_right = |bounds: Rect| bounds.y0 <= point.y && point.y <= bounds.y1 && point.x <= bounds.x1;
-        let leaves = self.leaves_where(to_the_right);
-        leaves.flat_map(|leaf| leaf.segments).map(|segment| passes(segment, point)).sum::<i32>() != 0
+        let (mut winding, mut walk) = (0, self.tree.walk());
+        while let Some(at) = walk.next(to_the_right) {
+            winding += self.segments_of(at).iter().map(|segment| passes(segment, point)).sum::<i32>();
+        }
+        winding != 0
     }
 
     /// Distance in mm from a point to the boundary and the nearest point there; none where empty.
@@ -25,15 +28,25 @@ impl FlattenedShape {
         nearest_in(self.guess(from)?.segments, point, &mut best);
         let mut walk = self.tree.walk();
         while let Some(at) = walk.next(|bounds| gap_squared(from, bounds) < best.0) {
-            nearest_in(self.leaf(at).map_or(&[], |leaf| leaf.segments), point, &mut best);
+            nearest_in(self.segments_of(at), point, &mut best);
         }
         Some((best.0.sqrt(), best.1))
     }
 
     /// Whether the boundary comes within `reach` mm of a point. Sooner told than how near it comes.
     pub(crate) fn within(&self, reach: f64, point: Point) -> bool {
-        let is_near = |segment: &Line| nearest_on(segment, point).distance_squared(point) <= reach * reach;
-        reach >= 0.0 && self.near(point, reach).any(is_near)
+        if reach < 0.0 {
+            return false;
+        }
+        let (from, squared) = (spot(point), reach * reach);
+        let is_near = |segment: &Line| nearest_on(segment, point).distance_squared(point) <= squared;
+        let mut walk = self.tree.walk();
+        while let Some(at) = walk.next(|bounds| gap_squared(from, bounds) <= squared) {
+            if self.segments_of(at).iter().any(is_near) {
+                return true;
+            }
+        }
+        false
     }
 
     /// The segments whose boxes come within `reach` mm of a point, in order.
@@ -49,7 +62,7 @@ impl FlattenedShape {
             let mut others = self.leaves_where(|bounds| bounds.overlaps(own)).flat_map(|leaf| leaf.near(own, 0.0));
             others.find_map(|other| crossing(segment, other))
         };
-        self.segments.iter().zip(self.tree.own()).find_map(|(segment, own)| among(segment, *own))
+        self.segments.iter().zip(&self.tree.own).find_map(|(segment, own)| among(segment, *own))
     }
 }
 

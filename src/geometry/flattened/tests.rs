@@ -58,7 +58,9 @@ fn is_in(flat: &FlattenedShape, point: Point) -> bool {
 
 /// Least distance of two rings by their corners alone, which is the distance unless edges cross.
 fn off_each_other(a: &FlattenedShape, b: &FlattenedShape) -> f64 {
-    let one_way = |from: &FlattenedShape, to: &FlattenedShape| from.vertices().map(|at| off_all(to, at)).fold(f64::INFINITY, f64::min);
+    let one_way = |from: &FlattenedShape, to: &FlattenedShape| {
+        from.vertices().map(|at| off_all(to, at)).fold(f64::INFINITY, f64::min)
+    };
     one_way(a, b).min(one_way(b, a))
 }
 

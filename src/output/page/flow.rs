@@ -2,8 +2,8 @@
 
 use svg::node::element::{Group, Rectangle};
 
-use super::super::stops::{INK, moved};
-use super::text::{BODY, HEAD, Piece, Run, SMALL, Style, Voice, baseline, line, line_height, placed, wrapped};
+use super::super::drawing::{INK, moved};
+use super::text::{BODY, HEAD, SMALL, SetText, Style, TextRun, Voice, baseline, line, line_height, placed, wrapped};
 use super::{About, Pages, THICK, THIN, rule};
 use crate::design::{Tone, hex};
 use crate::units::plain;
@@ -133,17 +133,17 @@ impl Flow {
     }
 
     /// A paragraph of body text.
-    pub fn paragraph(&mut self, runs: &[Run]) {
+    pub fn paragraph(&mut self, runs: &[TextRun]) {
         self.lines(runs, BODY, INK, 0.0);
     }
 
     /// A paragraph in this size and colour.
-    pub fn small(&mut self, runs: &[Run], ink: Tone) {
+    pub fn small(&mut self, runs: &[TextRun], ink: Tone) {
         self.lines(runs, SMALL, ink, 0.0);
     }
 
     /// An item of a list.
-    pub fn item(&mut self, mark: Mark, runs: &[Run], size: f64) {
+    pub fn item(&mut self, mark: Mark, runs: &[TextRun], size: f64) {
         self.need(line_height(size));
         let top = self.down;
         let middle = top + baseline(size) - 0.36 * size;
@@ -160,7 +160,7 @@ impl Flow {
         self.lines(runs, size, INK, INDENT);
     }
 
-    fn lines(&mut self, runs: &[Run], size: f64, ink: Tone, indent: f64) {
+    fn lines(&mut self, runs: &[TextRun], size: f64, ink: Tone, indent: f64) {
         let high = line_height(size);
         for piece in wrapped(runs, size, self.width() - indent) {
             self.need(high);
@@ -189,12 +189,12 @@ impl Flow {
     }
 
     /// A table of columns that take these shares of the width: its head stands again on every page that it goes on to. A cell wraps within its column.
-    pub fn table(&mut self, columns: &[f64], head: &[&str], rows: &[Vec<Vec<Run>>]) {
+    pub fn table(&mut self, columns: &[f64], head: &[&str], rows: &[Vec<Vec<TextRun>>]) {
         let shares: f64 = columns.iter().sum();
         let wide = self.width();
         let widths: Vec<f64> = columns.iter().map(|share| share / shares * wide).collect();
-        let head: Vec<Vec<Run>> =
-            head.iter().map(|text| vec![Run { text: (*text).to_owned(), voice: Voice::Strong }]).collect();
+        let head: Vec<Vec<TextRun>> =
+            head.iter().map(|text| vec![TextRun { text: (*text).to_owned(), voice: Voice::Strong }]).collect();
         self.row(&widths, &head, THICK);
         for row in rows {
             if row_height(&Self::cells(&widths, row)) > self.left() && self.down > 0.0 {
@@ -206,25 +206,25 @@ impl Flow {
         self.down += APART;
     }
 
-    fn cells(widths: &[f64], row: &[Vec<Run>]) -> Vec<Vec<Vec<Piece>>> {
+    fn cells(widths: &[f64], row: &[Vec<TextRun>]) -> Vec<Vec<Vec<SetText>>> {
         row.iter().zip(widths).map(|(cell, wide)| wrapped(cell, SMALL, wide - 2.0)).collect()
     }
 
     /// A row longer than a page goes on to the next one.
-    fn row(&mut self, widths: &[f64], row: &[Vec<Run>], below: f64) {
+    fn row(&mut self, widths: &[f64], row: &[Vec<TextRun>], below: f64) {
         let cells = Self::cells(widths, row);
         let most = cells.iter().map(Vec::len).max().unwrap_or(0);
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "some dozen lines")]
         let of_page = ((self.about.paper.room().1 / line_height(SMALL)) as usize).saturating_sub(2).max(1);
         for from in (0..most).step_by(of_page) {
-            let part = |cell: &Vec<Vec<Piece>>| cell.iter().skip(from).take(of_page).cloned().collect::<Vec<_>>();
-            let cells: Vec<Vec<Vec<Piece>>> = cells.iter().map(part).collect();
+            let part = |cell: &Vec<Vec<SetText>>| cell.iter().skip(from).take(of_page).cloned().collect::<Vec<_>>();
+            let cells: Vec<Vec<Vec<SetText>>> = cells.iter().map(part).collect();
             let last = from + of_page >= most;
             self.lines_of_row(widths, &cells, last.then_some(below));
         }
     }
 
-    fn lines_of_row(&mut self, widths: &[f64], cells: &[Vec<Vec<Piece>>], below: Option<f64>) {
+    fn lines_of_row(&mut self, widths: &[f64], cells: &[Vec<Vec<SetText>>], below: Option<f64>) {
         let height = row_height(cells);
         let mut right = 0.0;
         let mut drawn = Group::new();
@@ -248,7 +248,7 @@ impl Flow {
     }
 }
 
-fn row_height(cells: &[Vec<Vec<Piece>>]) -> f64 {
+fn row_height(cells: &[Vec<Vec<SetText>>]) -> f64 {
     #[allow(clippy::cast_precision_loss, reason = "a handful of lines")]
     let lines = cells.iter().map(Vec::len).max().unwrap_or(0) as f64;
     lines * line_height(SMALL) + 1.0

@@ -10,8 +10,7 @@ pub mod text;
 use svg::Document;
 use svg::node::element::{Group, Line, Rectangle};
 
-use super::stops::{GREY, INK, moved};
-use super::svg::titled;
+use super::drawing::{GREY, INK, moved, titled};
 use crate::design::{Tone, hex};
 use crate::units::plain;
 use text::{SMALL, Style, line};
@@ -31,7 +30,8 @@ const FOOT: f64 = 8.0;
 const BETWEEN: f64 = 6.0;
 
 /// A size of paper, upright.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "cli", derive(clap::ValueEnum))]
 pub enum Paper {
     /// 210 mm by 297 mm (ISO 216)
     #[default]

@@ -22,7 +22,7 @@ pub(super) struct Printer {
 }
 
 /// Glyphs on one line in one typeface.
-struct Run {
+struct GlyphRun {
     font: Font,
     /// From ems, y downwards, to the page.
     place: usvg::Transform,
@@ -90,8 +90,8 @@ impl Printer {
     }
 
     /// The glyphs of a span in as few runs as their places allow, so that words are found and copied whole.
-    fn runs(&mut self, span: &usvg::layout::Span, fonts: &usvg::fontdb::Database) -> Result<Vec<Run>, String> {
-        let mut runs: Vec<Run> = Vec::new();
+    fn runs(&mut self, span: &usvg::layout::Span, fonts: &usvg::fontdb::Database) -> Result<Vec<GlyphRun>, String> {
+        let mut runs: Vec<GlyphRun> = Vec::new();
         for glyph in &span.positioned_glyphs {
             let font = self.font(glyph.font, fonts)?;
             let place = glyph.transform().pre_scale(font.units_per_em(), font.units_per_em());
@@ -104,7 +104,7 @@ impl Printer {
                     run.text.len()
                 }
                 None => {
-                    runs.push(Run { font, place, glyphs: Vec::new(), text: String::new(), along: 0.0 });
+                    runs.push(GlyphRun { font, place, glyphs: Vec::new(), text: String::new(), along: 0.0 });
                     0
                 }
             };
@@ -128,7 +128,7 @@ impl Printer {
     }
 }
 
-impl Run {
+impl GlyphRun {
     /// How far from the start of the run a glyph stands, in ems; nothing where it does not go on with the run.
     fn reaches(&self, font: &Font, place: usvg::Transform) -> Option<f32> {
         let here = self.place;

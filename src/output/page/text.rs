@@ -8,7 +8,7 @@ use std::sync::LazyLock;
 use svg::node::element::{Group, Text};
 use unicode_normalization::char::is_combining_mark;
 
-use super::super::stops::INK;
+use super::super::drawing::INK;
 use crate::design::{Tone, hex};
 use crate::lettering::Typeface;
 use crate::units::plain;
@@ -66,14 +66,14 @@ impl Voice {
 
 /// A piece of text in one voice.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Run {
+pub struct TextRun {
     /// What it says.
     pub text: String,
     /// How it is set.
     pub voice: Voice,
 }
 
-impl Run {
+impl TextRun {
     /// Text as usual.
     pub fn plain(text: impl Into<String>) -> Self {
         Self { text: text.into(), voice: Voice::Plain }
@@ -86,9 +86,9 @@ impl Run {
 }
 
 /// A message: what stands between backticks is the user's text.
-pub fn marked(text: &str) -> Vec<Run> {
+pub fn marked(text: &str) -> Vec<TextRun> {
     let voice = |at: usize| if at % 2 == 1 { Voice::Code } else { Voice::Plain };
-    let runs = text.split('`').enumerate().map(|(at, part)| Run { text: part.to_owned(), voice: voice(at) });
+    let runs = text.split('`').enumerate().map(|(at, part)| TextRun { text: part.to_owned(), voice: voice(at) });
     runs.filter(|run| !run.text.is_empty()).collect()
 }
 
@@ -115,7 +115,7 @@ pub fn width(text: &str, size: f64, voice: Voice) -> f64 {
 
 /// A piece of a line that was set: its text, its voice, where it begins on the line and how wide it is, in mm.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Piece {
+pub struct SetText {
     text: String,
     voice: Voice,
     x: f64,
@@ -131,7 +131,7 @@ struct Atom {
 }
 
 /// Lines of text no wider than `room`; always at least one.
-pub fn wrapped(runs: &[Run], size: f64, room: f64) -> Vec<Vec<Piece>> {
+pub fn wrapped(runs: &[TextRun], size: f64, room: f64) -> Vec<Vec<SetText>> {
     let blank = width(" ", size, Voice::Plain);
     let mut lines: Vec<Vec<Atom>> = vec![Vec::new()];
     let mut used = 0.0;
@@ -158,7 +158,7 @@ pub fn wrapped(runs: &[Run], size: f64, room: f64) -> Vec<Vec<Piece>> {
 }
 
 /// The words of a text; one word may change its voice.
-fn words(runs: &[Run], size: f64) -> Vec<Vec<Atom>> {
+fn words(runs: &[TextRun], size: f64) -> Vec<Vec<Atom>> {
     let mut words: Vec<Vec<Atom>> = Vec::new();
     let mut apart = true;
     for run in runs {
@@ -210,8 +210,8 @@ fn broken(word: Vec<Atom>, size: f64, room: f64) -> Vec<Vec<Atom>> {
 }
 
 /// Neighbours of one voice as one piece, each at its place.
-fn pieces(line: Vec<Atom>, size: f64, blank: f64) -> Vec<Piece> {
-    let mut pieces: Vec<Piece> = Vec::new();
+fn pieces(line: Vec<Atom>, size: f64, blank: f64) -> Vec<SetText> {
+    let mut pieces: Vec<SetText> = Vec::new();
     for (at, atom) in line.into_iter().enumerate() {
         let apart = atom.apart && at > 0;
         let end = pieces.last().map_or(0.0, |piece| piece.x + piece.wide);
@@ -223,7 +223,7 @@ fn pieces(line: Vec<Atom>, size: f64, blank: f64) -> Vec<Piece> {
             }
             None => {
                 let x = end + if apart { blank } else { 0.0 };
-                pieces.push(Piece { text: atom.text, voice: atom.voice, x, wide: atom.wide });
+                pieces.push(SetText { text: atom.text, voice: atom.voice, x, wide: atom.wide });
             }
         }
     }
@@ -324,7 +324,7 @@ fn fitted(text: &str, style: Style, room: f64) -> (String, f64) {
 }
 
 /// A line that was wrapped, its baseline at y.
-pub fn placed(line: &[Piece], size: f64, ink: Tone, (x, y): (f64, f64)) -> Group {
+pub fn placed(line: &[SetText], size: f64, ink: Tone, (x, y): (f64, f64)) -> Group {
     let each = line.iter().map(|piece| element(&piece.text, piece.voice, size, ink, (x + piece.x, y, piece.wide)));
     each.fold(Group::new(), Group::add)
 }
@@ -365,7 +365,7 @@ mod tests {
         assert!((width("iH", 2.048 / 0.92, Voice::Code) - 2.466).abs() < 1e-9);
     }
 
-    fn texts(lines: &[Vec<Piece>]) -> Vec<String> {
+    fn texts(lines: &[Vec<SetText>]) -> Vec<String> {
         lines.iter().map(|line| line.iter().map(|piece| piece.text.as_str()).collect::<Vec<_>>().join("|")).collect()
     }
 
@@ -375,11 +375,11 @@ mod tests {
         let many = "word ".repeat(100);
         let mixed = "שלום, dünne Wörter: 漢字漢字漢字漢字漢字漢字漢字漢字漢字 и слово";
         for text in [long.as_str(), many.as_str(), mixed, "", " ", "\u{202e}turned\u{202c}"] {
-            for line in wrapped(&[Run::plain(text)], BODY, 30.0) {
+            for line in wrapped(&[TextRun::plain(text)], BODY, 30.0) {
                 assert!(line.last().is_none_or(|piece| piece.x + piece.wide <= 30.0 + 1e-6), "{line:?}");
             }
         }
-        let kept: String = texts(&wrapped(&[Run::plain(long.clone())], BODY, 30.0)).concat();
+        let kept: String = texts(&wrapped(&[TextRun::plain(long.clone())], BODY, 30.0)).concat();
         assert_eq!(kept, long, "nothing is lost");
     }
 

@@ -3,10 +3,10 @@
 use kurbo::Point;
 use svg::node::element::{Group, Path, Rectangle};
 
+use super::super::drawing::INK;
 use super::super::page::text::{SMALL, Style, line};
 use super::super::page::{THICK, THIN};
-use super::super::stops::INK;
-use super::View;
+use super::DrawnView;
 use super::draw::{Scale, centre_line, dimension, figure, leader, polyline};
 use super::section::{Cut, Section, Slice, Stretch, section};
 use crate::audit::fit::thickness;
@@ -29,7 +29,7 @@ const WIDTH: f64 = 6.0;
 const PAST: f64 = 1.5;
 
 /// The whole section, at the largest scale up to 5:1 that fits.
-pub(super) fn whole(design: &Design, room: (f64, f64)) -> View {
+pub(super) fn whole(design: &Design, room: (f64, f64)) -> DrawnView {
     let cut = of(design);
     let (left, right) = ends(&cut);
     let high = height(&cut);
@@ -52,11 +52,11 @@ pub(super) fn whole(design: &Design, room: (f64, f64)) -> View {
     let drawn = Group::new().set("id", "section").add(place.drawn(design, &cut)).add(place.named(&names, NAMES));
     let (bottom, top) = (place.at(right, 0.0), place.at(right, high));
     let drawn = drawn.add(dimension(bottom, top, -4.0, &figure(thickness(design))));
-    View { drawn, size: (NAMES + (right - left) * s + RIGHT, tall), scale, name: "Section A–A through the axis" }
+    DrawnView { drawn, size: (NAMES + (right - left) * s + RIGHT, tall), scale, name: "Section A–A through the axis" }
 }
 
 /// The pockets and magnets on the axis, larger; none where nothing sits there.
-pub(super) fn detail(design: &Design, room: (f64, f64)) -> Option<View> {
+pub(super) fn detail(design: &Design, room: (f64, f64)) -> Option<DrawnView> {
     let cut = of(design);
     let reach = cut.magnets.iter().map(|magnet| magnet.across.1).reduce(f64::max)? + PAST;
     let high = height(&cut);
@@ -75,8 +75,11 @@ pub(super) fn detail(design: &Design, room: (f64, f64)) -> Option<View> {
     let place = Frame { axis: names + reach * s, floor: tall / 2.0 + high * s / 2.0, s, window: (-reach, reach) };
     let drawn = Group::new().set("id", "detail").add(place.drawn(design, &cut));
     let drawn = place.depths(design, &cut, reach).into_iter().fold(drawn, Group::add).add(place.named(&said, names));
-    Some(View {
-        drawn, size: (names + 2.0 * reach * s + right, tall + WIDTH), scale, name: "The axis in section A–A"
+    Some(DrawnView {
+        drawn,
+        size: (names + 2.0 * reach * s + right, tall + WIDTH),
+        scale,
+        name: "The axis in section A–A",
     })
 }
 

@@ -6,9 +6,9 @@
 use kurbo::{Point, Vec2};
 use svg::node::element::{Group, Path};
 
+use super::super::drawing::INK;
 use super::super::page::text::{SMALL, Style, Voice, line, width};
 use super::super::page::{THIN, rule};
-use super::super::stops::INK;
 use crate::design::hex;
 use crate::units::{Length, plain};
 

@@ -3,12 +3,12 @@
 use kurbo::Point;
 use svg::node::element::{Definitions, Ellipse, Group, Path, Use};
 
+use super::super::drawing::{GREY, INK};
 use super::super::look::{Look, turned};
 use super::super::page::text::{SMALL, Style, line};
 use super::super::page::{THIN, rule};
 use super::super::path::contours;
-use super::super::stops::{GREY, INK};
-use super::View;
+use super::DrawnView;
 use super::draw::{Scale, figure, leader};
 use crate::audit::Audit;
 use crate::audit::holding::magnets;
@@ -49,7 +49,7 @@ struct Disc<'d> {
 }
 
 /// The stack apart, in this room.
-pub(super) fn exploded(design: &Design, audit: &Audit, room: (f64, f64)) -> View {
+pub(super) fn exploded(design: &Design, audit: &Audit, room: (f64, f64)) -> DrawnView {
     let look = Look::new(design, Face::Front, "stack".to_owned());
     let s = scale(design, look.reach(), room);
     let flat = 2.0 * look.reach() * s * DOWN.0;
@@ -72,7 +72,7 @@ pub(super) fn exploded(design: &Design, audit: &Audit, room: (f64, f64)) -> View
         drawn = stack.joint(at, &mut named).into_iter().fold(drawn, Group::add);
     }
     let drawn = drawn.add(stack.named(&mut named, stack.middle * 2.0 + 3.0, room.0));
-    View {
+    DrawnView {
         drawn,
         size: (room.0, high),
         scale: Scale::fitting((1.0, 1.0), (1.0, 1.0), 1.0),

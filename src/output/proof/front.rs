@@ -5,7 +5,7 @@ use svg::node::element::Group;
 
 use super::super::look::{Look, turned};
 use super::super::page::text::{SMALL, Style, line};
-use super::View;
+use super::DrawnView;
 use super::draw::{Scale, centre_line, dimension, figure, stroke};
 use crate::audit::pose::Pose;
 use crate::design::{Design, Face, Mark, ReadsHow, Shape};
@@ -20,7 +20,7 @@ const FIRST: f64 = 5.0;
 const LEAST: f64 = 0.3;
 
 /// The dial at its first stops, drawn at the largest scale up to true size that fits into the room.
-pub(super) fn front(design: &Design, room: (f64, f64)) -> View {
+pub(super) fn front(design: &Design, room: (f64, f64)) -> DrawnView {
     let pose = Pose::at(design, &[]);
     let look = Look::new(design, Face::Front, "front".to_owned());
     let whole = bounds(design, &pose);
@@ -38,7 +38,7 @@ pub(super) fn front(design: &Design, room: (f64, f64)) -> View {
         .add(place.opening(design, &pose))
         .add(place.plane(cutting(design, &pose)));
     let size = (whole.width() * scale.factor() + 2.0 * SIDES.0, whole.height() * scale.factor() + 2.0 * SIDES.1);
-    View { drawn, size, scale, name: "Front" }
+    DrawnView { drawn, size, scale, name: "Front" }
 }
 
 /// The box round all layers as they lie at this pose, in the frame of the picture.

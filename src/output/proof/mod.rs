@@ -4,20 +4,20 @@
 //! asked for and what was found. All figures are those of the design and of its audit.
 
 mod cut;
+mod describe;
 mod draw;
 mod exploded;
 mod front;
 pub mod section;
 mod stops;
-mod words;
 
 use kurbo::Point;
 use svg::node::element::Group;
 
 use super::Printing;
-use super::page::text::{BODY, Run, SMALL, Style, TITLE, Voice, baseline, line, line_height, width};
+use super::drawing::{GREY, INK, moved};
+use super::page::text::{BODY, SMALL, Style, TITLE, TextRun, Voice, baseline, line, line_height, width};
 use super::page::{About, Flow, Pages, THICK, rule};
-use super::stops::{GREY, INK, moved};
 use crate::units::plain;
 use draw::Scale;
 
@@ -32,7 +32,7 @@ const SECTION: f64 = 34.0;
 const DETAIL: (f64, f64) = (113.0, 52.0);
 
 /// A view that was drawn, its upper left corner at the origin.
-struct View {
+struct DrawnView {
     drawn: Group,
     size: (f64, f64),
     scale: Scale,
@@ -50,9 +50,9 @@ pub fn proof(job: &Printing) -> Pages {
     title(&mut flow, job);
     views(&mut flow, job);
     sizes(&mut flow, job);
-    stops::stops(&mut flow, job.design, &job.audit.proof);
-    words::brief(&mut flow, job);
-    words::findings(&mut flow, job);
+    stops::stops(&mut flow, job.design, &job.audit.reading_check);
+    describe::brief(&mut flow, job);
+    describe::findings(&mut flow, job);
     closing(&mut flow, job);
     flow.finished()
 }
@@ -73,7 +73,7 @@ fn title(flow: &mut Flow, job: &Printing) {
     let count = design.run.dials;
     let run = format!("{count} {}", if count == 1 { "dial" } else { "dials" });
     let facts: Vec<String> = [run, shop, "lengths in mm".to_owned()].into_iter().chain(params).collect();
-    flow.small(&[Run::plain(facts.join(" · "))], GREY);
+    flow.small(&[TextRun::plain(facts.join(" · "))], GREY);
     flow.put(Group::new().add(rule((0.0, 0.0), (wide, 0.0), THICK, INK)), 2.0);
 }
 
@@ -97,7 +97,7 @@ fn views(flow: &mut Flow, job: &Printing) {
     flow.put(row, section.size.1 + CAPTION);
 }
 
-impl View {
+impl DrawnView {
     fn name_and_scale(&self) -> String {
         format!("{} ({})", self.name, self.scale.words())
     }
@@ -109,7 +109,7 @@ fn caption(text: &str, (x, y): (f64, f64), room: f64) -> svg::node::element::Tex
 
 /// The sizes that matter, with the axis drawn beside them.
 fn sizes(flow: &mut Flow, job: &Printing) {
-    let rows = words::sizes(job);
+    let rows = describe::sizes(job);
     flow.gap(1.0);
     let detail = cut::detail(job.design, DETAIL);
     if let Some(view) = detail {
@@ -118,7 +118,7 @@ fn sizes(flow: &mut Flow, job: &Printing) {
         let drawn = Group::new().add(view.drawn).add(caption(&name, (0.0, view.size.1), view.size.0));
         flow.put_beside(drawn, size);
     }
-    words::size_table(flow, &rows);
+    describe::size_table(flow, &rows);
     flow.below();
 }
 
@@ -145,7 +145,7 @@ fn closing(flow: &mut Flow, job: &Printing) {
         if crate::plan::has_magnets(job.design) { ", magnets that must not be swallowed" } else { "" },
         named.join("; ")
     );
-    flow.small(&[Run::plain(text)], GREY);
+    flow.small(&[TextRun::plain(text)], GREY);
 }
 
 /// What scales a drawing about the dial's axis and sets the axis at a place of the paper.

@@ -2,12 +2,12 @@
 
 use svg::node::element::Group;
 
+use super::super::drawing::{GREY, INK, WRONG, moved, titled};
 use super::super::look::Look;
 use super::super::page::Flow;
-use super::super::page::text::{Run, SMALL, Style, line};
-use super::super::stops::{GREY, INK, MOST, Theme, View, WRONG, cross, moved, themes, told};
-use super::super::svg::titled;
-use crate::audit::Proof;
+use super::super::page::text::{SMALL, Style, TextRun, line};
+use super::super::stops::{MOST, StopPicture, Theme, cross, describe_stop, themes};
+use crate::audit::ReadingCheck;
 use crate::design::{Design, Face};
 use crate::units::plain;
 
@@ -16,8 +16,8 @@ const LINE: f64 = 3.1;
 /// Between two pictures, in mm.
 const GAP: f64 = 2.5;
 
-pub(super) fn stops(flow: &mut Flow, design: &Design, proof: &Proof) {
-    for (at, theme) in themes(design, proof).iter().enumerate() {
+pub(super) fn stops(flow: &mut Flow, design: &Design, check: &ReadingCheck) {
+    for (at, theme) in themes(design, check).iter().enumerate() {
         theme_of(flow, theme, at);
     }
 }
@@ -52,7 +52,7 @@ fn theme_of(flow: &mut Flow, theme: &Theme, number: usize) {
     }
     if theme.all() > views.len() {
         let words = format!("{MOST} of {} combinations of stops are drawn; `dialwright turn` lists all.", theme.all());
-        flow.small(&[Run::plain(words)], GREY);
+        flow.small(&[TextRun::plain(words)], GREY);
     }
 }
 
@@ -62,11 +62,11 @@ fn heading(theme: &Theme) -> String {
     format!("Every stop of {}{back}", rings.join(" and "))
 }
 
-fn picture(look: &Look, view: &View, across: f64) -> Group {
+fn picture(look: &Look, view: &StopPicture, across: f64) -> Group {
     let middle = across / 2.0;
     let scale = plain(middle / look.reach(), 5);
     let dial = look.at(&view.pose).set("transform", format!("translate({middle:.3} {middle:.3}) scale({scale})"));
-    let mut cell = Group::new().add(titled(&told(view))).add(dial);
+    let mut cell = Group::new().add(titled(&describe_stop(view))).add(dial);
     let mut down = across + LINE * 0.85;
     for (ring, stop) in &view.reads {
         let due = if view.reads.len() > 1 { format!("{ring} {}", stop.due_says) } else { stop.due_says.clone() };
@@ -79,7 +79,7 @@ fn picture(look: &Look, view: &View, across: f64) -> Group {
 }
 
 /// "72deg", "72deg, 120deg".
-fn bearings(view: &View) -> String {
+fn bearings(view: &StopPicture) -> String {
     let Some((_, stop)) = view.reads.first() else { return "rest".to_owned() };
     let each: Vec<String> = stop.bearings.iter().map(|by| format!("{}deg", plain(by.as_degrees(), 1))).collect();
     each.join(", ")

@@ -4,9 +4,9 @@
 use kurbo::{Affine, Point};
 use svg::node::element::{Circle, Group, Path};
 
+use super::super::drawing::INK;
 use super::super::page::THIN;
 use super::super::path::contours;
-use super::super::stops::INK;
 use crate::audit::holding::{Holding, magnets};
 use crate::design::{Depth, Design, Face, Pole, hex};
 use crate::geometry::polar;

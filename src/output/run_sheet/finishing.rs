@@ -1,6 +1,6 @@
 //! Stains and inks: what goes on before the machine and what after it, and why. Common practice, no source.
 
-use super::super::page::text::{Run, marked};
+use super::super::page::text::{TextRun, marked};
 use super::content::Item;
 use crate::design::{Design, Finish, Layer, Work, hex};
 
@@ -78,6 +78,6 @@ fn inks(layer: &Layer) -> Vec<String> {
 }
 
 /// What a finishing section says first.
-pub(super) fn order() -> Vec<Run> {
+pub(super) fn order() -> Vec<TextRun> {
     marked("Try every stain and ink on an offcut of the same board, engraved by the same machine.")
 }

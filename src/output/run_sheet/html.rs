@@ -3,7 +3,7 @@
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::super::page::Mark;
-use super::super::page::text::{Run, Voice, marked};
+use super::super::page::text::{TextRun, Voice, marked};
 use super::bench::{ACROSS, Bench, KEY};
 use super::content::{Item, Part};
 use crate::output::markup::head;
@@ -80,7 +80,7 @@ fn lines(items: &[Item]) -> Markup {
     }
 }
 
-fn words(runs: &[Run]) -> Markup {
+fn words(runs: &[TextRun]) -> Markup {
     html! {
         @for run in runs {
             @match run.voice {

@@ -9,13 +9,12 @@ mod pages;
 mod steps;
 mod timeline;
 
-use super::page::text::{Run, marked};
+use super::page::text::{TextRun, marked};
 use super::page::{About, Mark, Pages};
 use super::quote::in_words;
 use crate::audit::Audit;
 use crate::design::{Design, Joint};
-use crate::diagnostics::Diagnostic;
-use crate::diagnostics::findings::counted;
+use crate::diagnostics::{Diagnostic, counted};
 use crate::plan::{Board, Plan, cautions, magnet_steps};
 use crate::quote::Quote;
 use crate::units::{Time, plain};
@@ -34,7 +33,7 @@ pub fn pages(about: About, (design, audit, plan, quote): (&Design, &Audit, &Plan
 
 fn parts(design: &Design, audit: &Audit, plan: &Plan, quote: &Quote) -> Vec<Part> {
     let boards = plan.boards.iter().enumerate().flat_map(|(at, board)| board_parts(at, board));
-    let mut parts = vec![Part::Words(vec![Run::plain(run_in_words(design))])];
+    let mut parts = vec![Part::Words(vec![TextRun::plain(run_in_words(design))])];
     parts.push(first(design));
     parts.extend(needed(quote));
     parts.extend(when(design, plan, quote));
@@ -65,7 +64,7 @@ fn run_in_words(design: &Design) -> String {
 fn first(design: &Design) -> Part {
     let items = cautions(design)
         .into_iter()
-        .map(|caution| Item::dot(vec![Run::plain(caution.text), Run::plain(format!(" ({})", caution.source))]));
+        .map(|caution| Item::dot(vec![TextRun::plain(caution.text), TextRun::plain(format!(" ({})", caution.source))]));
     Part::Cautions { heading: "Before anything else".to_owned(), items: items.collect() }
 }
 
@@ -103,7 +102,7 @@ fn when(design: &Design, plan: &Plan, quote: &Quote) -> Vec<Part> {
     vec![
         heading("When"),
         Part::Table { shares, head, rows: rows.collect() },
-        Part::Words(vec![Run::strong(words), Run::plain(cures)]),
+        Part::Words(vec![TextRun::strong(words), TextRun::plain(cures)]),
     ]
 }
 
@@ -121,10 +120,10 @@ fn board_parts(at: usize, board: &Board) -> Vec<Part> {
 
 fn step_line(step: &Step) -> Item {
     if step.by_hand {
-        let says = [vec![Run::strong("Pause. ")], marked(&step.what)].concat();
+        let says = [vec![TextRun::strong("Pause. ")], marked(&step.what)].concat();
         return Item { mark: Mark::Bar, says };
     }
-    let rest = Run::plain(format!(": {}. {}", step.parts, step.figures));
+    let rest = TextRun::plain(format!(": {}. {}", step.parts, step.figures));
     Item::tick([marked(&step.what), vec![rest]].concat())
 }
 
@@ -163,9 +162,9 @@ fn assembly(design: &Design) -> Vec<Part> {
         return Vec::new();
     }
     let words = vec![
-        Run::plain("Glued in one go, the dials are ready "),
-        Run::strong(in_words(longest)),
-        Run::plain(
+        TextRun::plain("Glued in one go, the dials are ready "),
+        TextRun::strong(in_words(longest)),
+        TextRun::plain(
             " after the last joint is closed. Follow the adhesive's own sheet for clamping, air and gloves; it comes before these times.",
         ),
     ];
@@ -175,13 +174,13 @@ fn assembly(design: &Design) -> Vec<Part> {
 /// What to look at on a finished dial, with its limits.
 fn checks(design: &Design, audit: &Audit) -> Vec<Part> {
     let mut items = Vec::new();
-    for reading in &audit.proof.readings {
+    for reading in &audit.reading_check.readings {
         let labels: Vec<&str> = reading.stops.iter().map(|stop| stop.due_says.as_str()).collect();
         let order = labels.join(", ");
         let mut says = marked(&format!("Turn it through every stop. Ring `{}` shows, in this order: ", reading.ring));
-        says.push(Run::plain(format!("{order}. ")));
+        says.push(TextRun::plain(format!("{order}. ")));
         if let Some(margin) = least(reading.stops.iter().map(|stop| stop.margin.as_mm())) {
-            says.push(Run::plain(format!("At least {} mm of clear edge all round each.", plain(margin, 2))));
+            says.push(TextRun::plain(format!("At least {} mm of clear edge all round each.", plain(margin, 2))));
         }
         items.push(Item::tick(says));
     }
@@ -215,7 +214,7 @@ fn standing(findings: &[&Diagnostic]) -> Vec<Part> {
         return Vec::new();
     }
     let items = findings.iter().map(|finding| {
-        let reason = finding.accepted.iter().map(|reason| Run::plain(format!(" (accepted: {reason})")));
+        let reason = finding.accepted.iter().map(|reason| TextRun::plain(format!(" (accepted: {reason})")));
         Item::dot(marked(&finding.message).into_iter().chain(reason).collect())
     });
     vec![heading("Known before cutting"), Part::Lines { items: items.collect(), steps: false }]
@@ -231,7 +230,7 @@ fn reckoned(quote: &Quote) -> Vec<Part> {
     });
     let head = vec!["Work", "Time", "Reckoned from"];
     let table = Part::Table { shares: vec![2.6, 1.0, 4.0], head, rows: work.chain(hands).collect() };
-    vec![heading("Time and price"), table, Part::Words(vec![Run::strong(super::quote::line(quote))])]
+    vec![heading("Time and price"), table, Part::Words(vec![TextRun::strong(super::quote::line(quote))])]
 }
 
 fn time(time: Option<Time>) -> String {

@@ -2,9 +2,9 @@
 
 use svg::node::element::Group;
 
-use super::super::page::text::{BODY, Run, SMALL, Style, TITLE, baseline, line, line_height, wrapped};
+use super::super::drawing::{GREY, moved};
+use super::super::page::text::{BODY, SMALL, Style, TITLE, TextRun, baseline, line, line_height, wrapped};
 use super::super::page::{About, Flow, Pages};
-use super::super::stops::{GREY, moved};
 use super::super::svg::{Palette, picture};
 use super::bench::{ACROSS, Bench, KEY};
 use super::content::{Item, Part};
@@ -78,7 +78,7 @@ fn bench(flow: &mut Flow, faces: &[Bench]) {
         }
         flow.put(group, ACROSS + line_height(SMALL) + 1.5);
     }
-    flow.small(&[Run::plain(KEY)], GREY);
+    flow.small(&[TextRun::plain(KEY)], GREY);
 }
 
 fn lines(flow: &mut Flow, items: &[Item]) {
@@ -91,7 +91,7 @@ fn height(flow: &Flow, item: &Item) -> f64 {
     wrapped(&item.says, SMALL, flow.width() - 12.0).len() as f64 * line_height(SMALL) + 1.0
 }
 
-fn setup_of(flow: &mut Flow, (board, setup): (usize, usize), (registers, items): (&[Run], &[Item]), plan: &Plan) {
+fn setup_of(flow: &mut Flow, (board, setup): (usize, usize), (registers, items): (&[TextRun], &[Item]), plan: &Plan) {
     let (wide, high, scale) = picture_size(plan, board);
     flow.minor_heading(&format!("Setup {}", setup + 1), high);
     flow.put_beside(picture(plan, board, setup, &Palette::print(), scale), (wide, high));

@@ -1,6 +1,6 @@
 //! The operations of a setup as lines that a person can follow: like work on like parts is one line.
 
-use crate::plan::{Board, Edge, Operation, OperationKind, PlacedPart, Setup, part_names};
+use crate::plan::{Board, CutEdge, Operation, OperationKind, PlacedPart, Setup, part_names};
 use crate::units::{Length, plain};
 
 /// One line.
@@ -43,9 +43,9 @@ fn key<'a>(board: &'a Board, operation: &'a Operation) -> Key<'a> {
         OperationKind::Engrave { depth, .. } => ("Engrave", *depth),
         OperationKind::Score { .. } => ("Score", None),
         OperationKind::Pocket { depth, .. } => ("Pocket", Some(*depth)),
-        OperationKind::Cut { edge: Edge::Outline, .. } => ("Cut out", None),
-        OperationKind::Cut { edge: Edge::Opening, .. } => ("Cut openings", None),
-        OperationKind::Cut { edge: Edge::Holder, .. } => ("Cut holders for", None),
+        OperationKind::Cut { edge: CutEdge::Outline, .. } => ("Cut out", None),
+        OperationKind::Cut { edge: CutEdge::Opening, .. } => ("Cut openings", None),
+        OperationKind::Cut { edge: CutEdge::Holder, .. } => ("Cut holders for", None),
         OperationKind::Pause { .. } => ("Pause", None),
     };
     Key { kind, layer: part.map_or("", |part| &part.layer), name: operation.name.as_deref(), depth }

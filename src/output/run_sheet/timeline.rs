@@ -3,7 +3,7 @@
 //! Steps follow one another, and each takes what the shop states: machine and hands by its speeds and rates, glue by its
 //! time to cure. What takes a time that the shop does not state counts as nothing, and the sheet says so.
 
-use crate::design::{Adhesive, Design, Joint, Magnet, Moment, Pivot};
+use crate::design::{Adhesive, Design, Joint, LocalDateTime, Magnet, Pivot};
 use crate::plan::Plan;
 use crate::quote::Quote;
 use crate::units::Time;
@@ -18,7 +18,7 @@ pub(super) struct Stage {
     /// When it begins, from the start of the run.
     pub(super) begins: Time,
     /// When it must begin at the latest; none where the run is not wanted at a moment.
-    pub(super) latest: Option<Moment>,
+    pub(super) latest: Option<LocalDateTime>,
 }
 
 /// The stages in order, how long they take together, and whether every one of them is known.
@@ -42,8 +42,7 @@ fn steps(design: &Design, plan: &Plan, quote: &Quote) -> Vec<(String, Option<Tim
     let at_machine = quote.hands.iter().take(2).filter(|hands| hands.times > 0).map(crate::quote::Hands::time);
     let machine = at_machine.chain([quote.machine]).try_fold(Time::ZERO, |all, one| Some(all + one?));
     let boards = plan.boards.len();
-    let mut steps =
-        vec![(format!("Engrave and cut {}", crate::diagnostics::findings::counted(boards, "board")), machine)];
+    let mut steps = vec![(format!("Engrave and cut {}", crate::diagnostics::counted(boards, "board")), machine)];
     let magnets = magnet_glues(design);
     if let Some((names, cure)) = longest(&magnets) {
         steps.push((format!("Glue in the magnets, test their poles, let {names} cure"), Some(cure)));

@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 
 use super::Shown;
-use crate::audit::{ReadingProof, StopProof};
+use crate::audit::{CheckedReading, CheckedStop};
 use crate::design::{Design, Half, ReadsHow, hex};
 use crate::output::look::Look;
 
@@ -26,7 +26,7 @@ pub(super) fn facts(shown: &Shown<'_>, look: &Look<'_>) -> String {
             "stops": turn.stops.iter().map(|stop| rounded(stop.as_degrees())).collect::<Vec<_>>(),
             "lower": turn.turning == Half::Lower,
         })).collect::<Vec<_>>(),
-        "readings": shown.proof.readings.iter().map(reading).collect::<Vec<_>>(),
+        "readings": shown.reading_check.readings.iter().map(reading).collect::<Vec<_>>(),
         "tones": tones.collect::<Vec<_>>(),
     });
     facts.to_string().replace('<', "\\u003c")
@@ -36,17 +36,17 @@ fn turns_below(design: &Design, layer: usize) -> usize {
     design.turns().filter(|(below, _)| *below < layer).count()
 }
 
-fn reading(proof: &ReadingProof) -> Value {
-    let how = if proof.how == ReadsHow::Through { "through" } else { "beside" };
+fn reading(checked: &CheckedReading) -> Value {
+    let how = if checked.how == ReadsHow::Through { "through" } else { "beside" };
     json!({
-        "ring": proof.ring,
-        "how": format!("{how} {}", proof.by.join(", ")),
-        "turns": proof.turns,
-        "stops": proof.stops.iter().map(stop).collect::<Vec<_>>(),
+        "ring": checked.ring,
+        "how": format!("{how} {}", checked.by.join(", ")),
+        "turns": checked.turns,
+        "stops": checked.stops.iter().map(stop).collect::<Vec<_>>(),
     })
 }
 
-fn stop(stop: &StopProof) -> Value {
+fn stop(stop: &CheckedStop) -> Value {
     let shows = (!stop.reads).then(|| stop.shows());
     json!([stop.due_says, shows, stop.near_margin().map(|margin| rounded(margin.as_mm()))])
 }

@@ -15,7 +15,7 @@ use sha2::{Digest as _, Sha256};
 use super::OutputFile;
 use super::look::Look;
 use crate::analyse::{Analysis, Dial};
-use crate::audit::Proof;
+use crate::audit::ReadingCheck;
 use crate::design::{Design, Face};
 use crate::diagnostics::Diagnostic;
 use crate::revision::Revision;
@@ -33,7 +33,7 @@ pub struct Shown<'a> {
     /// The dial.
     pub design: &'a Design,
     /// What reads at each stop.
-    pub proof: &'a Proof,
+    pub reading_check: &'a ReadingCheck,
     /// What was found, in order of place.
     pub findings: Vec<&'a Diagnostic>,
     /// The state that it was made from.
@@ -47,7 +47,7 @@ impl<'a> Shown<'a> {
     pub fn of(analysis: &'a Analysis, dial: &'a Dial) -> Self {
         Self {
             design: &dial.design,
-            proof: &dial.audit.proof,
+            reading_check: &dial.audit.reading_check,
             findings: analysis.of_dial(dial).collect(),
             revision: dial.revision,
             sources: &analysis.sources,
@@ -111,7 +111,7 @@ pub fn body(shown: &Shown<'_>) -> Markup {
                 (picture::stage(design, front, back))
                 div.controls {
                     (picture::turns(design))
-                    (reads(shown.proof))
+                    (reads(shown.reading_check))
                     (picture::views(design, front))
                 }
             }
@@ -119,7 +119,7 @@ pub fn body(shown: &Shown<'_>) -> Markup {
                 h2 id="findings-title" { "Findings" }
                 (findings::list(&shown.findings, shown.sources, Some(design)))
             }
-            (picture::stops(design, shown.proof, front, back))
+            (picture::stops(design, shown.reading_check, front, back))
             script type="application/json" data-facts="" { (PreEscaped(facts::facts(shown, front))) }
         }
     }
@@ -127,7 +127,7 @@ pub fn body(shown: &Shown<'_>) -> Markup {
 
 /// "2 layers, 1 turn, 10 stops".
 fn brief(design: &Design) -> String {
-    use crate::diagnostics::findings::counted;
+    use crate::diagnostics::counted;
     let stops: Vec<usize> = design.turns().map(|(_, turn)| turn.stops.len()).collect();
     let of = |count: &usize| counted(*count, "stop");
     let turns = match stops.as_slice() {
@@ -141,10 +141,10 @@ fn brief(design: &Design) -> String {
 }
 
 /// What reads where the dial stands; the script fills it in.
-fn reads(proof: &Proof) -> Markup {
+fn reads(check: &ReadingCheck) -> Markup {
     html! {
         div.reads {
-            @if proof.readings.is_empty() { p { "Nothing on this dial is to be read." } }
+            @if check.readings.is_empty() { p { "Nothing on this dial is to be read." } }
             p.stands data-stands="" { }
             ul data-reads="" { }
             noscript { p { "Without scripts the dial does not turn; every stop is drawn below." } }

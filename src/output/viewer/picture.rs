@@ -2,10 +2,10 @@
 
 use maud::{Markup, PreEscaped, html};
 
-use crate::audit::Proof;
+use crate::audit::ReadingCheck;
 use crate::design::{Design, Face, Half};
 use crate::output::look::{Look, STAGES};
-use crate::output::stops::{MOST, Theme, View, themes};
+use crate::output::stops::{MOST, StopPicture, Theme, themes};
 use crate::units::plain;
 
 /// Room round the dial, as a share of its reach.
@@ -126,8 +126,8 @@ fn tones(look: &Look<'_>) -> Markup {
 }
 
 /// Every stop small, to be chosen, or looked through on paper.
-pub(super) fn stops(design: &Design, proof: &Proof, front: &Look<'_>, back: &Look<'_>) -> Markup {
-    let themes = themes(design, proof);
+pub(super) fn stops(design: &Design, check: &ReadingCheck, front: &Look<'_>, back: &Look<'_>) -> Markup {
+    let themes = themes(design, check);
     html! {
         @if !themes.is_empty() {
             section.stops aria-labelledby="stops-title" {
@@ -144,7 +144,7 @@ pub(super) fn stops(design: &Design, proof: &Proof, front: &Look<'_>, back: &Loo
     }
 }
 
-fn stop(theme: &Theme<'_>, view: &View<'_>, look: &Look<'_>) -> Markup {
+fn stop(theme: &Theme<'_>, view: &StopPicture<'_>, look: &Look<'_>) -> Markup {
     let turns = theme.readings.first().map_or([].as_slice(), |first| &first.turns);
     let goes = turns.iter().zip(view.stops).map(|(turn, stop)| format!("{turn}:{stop}"));
     let wrong = view.reads.iter().any(|(_, stop)| !stop.reads);

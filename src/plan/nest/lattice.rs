@@ -1,37 +1,39 @@
-//! Lattices of one outline: rows of pieces, every other one turned half round where that is denser, each row shifted
+//! Lattices of one outline: rows of items, every other one turned half round where that is denser, each row shifted
 //! against the one below.
 //!
 //! A double lattice (Kuperberg, "Double lattice packings of convex bodies in the plane", Discrete and Computational
-//! Geometry 5, 1990) has two pieces to a cell. Its rows run along one side of the board here, since it is the board
-//! that counts and not the plane: what is searched for is the turn, the height at which the second piece of a cell
+//! Geometry 5, 1990) has two items to a cell. Its rows run along one side of the board here, since it is the board
+//! that counts and not the plane: what is searched for is the turn, the height at which the second item of a cell
 //! stands, and the shift of the rows; all else follows from touching.
 
 use kurbo::{Affine, Point, Rect, Vec2};
 
-use super::form::{Kind, Kinds, Ring, bounds, hull, lies_on_itself, sum, turned_by};
+use super::item_types::{ItemType, ItemTypes};
+use super::model::{Item, Placement, Sheet, Turns};
 use super::nofit::{Nofit, moved, swept};
-use super::{Piece, Placement, Sheet, Turns, rows};
+use super::rows;
+use crate::plan::rings::{Ring, bounds, hull, lies_on_itself, sum, turned_by};
 
 /// Turns that are tried, in degrees, up to half a turn: every third one, and the eighths of a right angle.
 const TURNS: [f64; 3] = [3.0, 11.25, 18.0];
-/// Heights of a cell's second piece, and shifts of a row, that are tried.
+/// Heights of a cell's second item, and shifts of a row, that are tried.
 const HEIGHTS: u32 = 16;
 const SHIFTS: u32 = 16;
 /// Sides of the polygon that stands for the gap's round corners.
 const SIDES: u32 = 32;
 
-/// Boards full of one kind each by the best lattice; what is left over lies in rows. None where no kind fills a board.
-pub(super) fn boards(pieces: &[Piece], kinds: &Kinds, sheet: &Sheet) -> Option<Vec<Vec<Placement>>> {
+/// Boards full of one type each by the best lattice; what is left over lies in rows. None where no type fills a board.
+pub(super) fn boards(items: &[Item], types: &ItemTypes, sheet: &Sheet) -> Option<Vec<Vec<Placement>>> {
     let mut boards = Vec::new();
     let mut rest: Vec<usize> = Vec::new();
-    for kind in &kinds.kinds {
-        let spots = best(kind, sheet);
-        let single = kinds.kinds.len() == 1;
-        for run in kind.pieces.chunks(spots.len().max(1)) {
+    for item_type in &types.all {
+        let spots = best(item_type, sheet);
+        let single = types.all.len() == 1;
+        for run in item_type.items.chunks(spots.len().max(1)) {
             if run.len() < spots.len() && !single || spots.is_empty() {
                 rest.extend(run);
             } else {
-                boards.push(run.iter().zip(&spots).map(|(piece, at)| Placement { piece: *piece, at: *at }).collect());
+                boards.push(run.iter().zip(&spots).map(|(item, at)| Placement { item: *item, at: *at }).collect());
             }
         }
     }
@@ -39,26 +41,26 @@ pub(super) fn boards(pieces: &[Piece], kinds: &Kinds, sheet: &Sheet) -> Option<V
         return None;
     }
     rest.sort_unstable();
-    let left: Vec<Piece> = rest.iter().filter_map(|at| pieces.get(*at).cloned()).collect();
-    let named = |it: &Placement| rest.get(it.piece).map(|piece| Placement { piece: *piece, at: it.at });
-    boards.extend(rows::lay(&left, sheet).boards.iter().map(|board| board.iter().filter_map(named).collect()));
+    let left: Vec<Item> = rest.iter().filter_map(|at| items.get(*at).cloned()).collect();
+    let named = |it: &Placement| rest.get(it.item).map(|item| Placement { item: *item, at: it.at });
+    boards.extend(rows::layout(&left, sheet).boards.iter().map(|board| board.iter().filter_map(named).collect()));
     Some(boards)
 }
 
 /// One lattice, its rows level.
 #[derive(Clone, Copy, Debug)]
 struct Lattice {
-    /// From one piece of a row to the next of the same turn.
+    /// From one item of a row to the next of the same turn.
     period: f64,
-    /// Where a cell's second piece stands, seen from its first; none for one piece to a cell.
+    /// Where a cell's second item stands, seen from its first; none for one item to a cell.
     second: Option<Vec2>,
     /// From a row to the next.
     step: Vec2,
 }
 
-/// The places of as many pieces as the best lattice lays on one board.
-fn best(kind: &Kind, sheet: &Sheet) -> Vec<Affine> {
-    let corners: Vec<Point> = kind.rings.iter().flatten().copied().collect();
+/// The places of as many items as the best lattice lays on one board.
+fn best(item_type: &ItemType, sheet: &Sheet) -> Vec<Affine> {
+    let corners: Vec<Point> = item_type.rings.iter().flatten().copied().collect();
     let band = hull(&corners);
     let mut most: (usize, f64, Vec<Affine>) = (0, f64::INFINITY, Vec::new());
     // Rows that run up the board are level rows on a board laid on its side.
@@ -66,9 +68,9 @@ fn best(kind: &Kind, sheet: &Sheet) -> Vec<Affine> {
         let side = if upright { 90.0 } else { 0.0 };
         let inside = sheet.inside();
         let inside = if upright { Rect::new(inside.y0, -inside.x1, inside.y1, -inside.x0) } else { inside };
-        for degrees in turns(kind, &band) {
+        for degrees in turns(item_type, &band) {
             let turned: Ring = band.iter().map(|at| turned_by(degrees + side) * *at).collect();
-            let pattern = Pattern::new(turned, sheet.gap + 2.0 * kind.slack, inside.inset(-kind.slack));
+            let pattern = Pattern::new(turned, sheet.gap + 2.0 * item_type.slack, inside.inset(-item_type.slack));
             pattern.search(&mut |lattice, places, count| {
                 let cell = lattice.period * lattice.step.y / if lattice.second.is_some() { 2.0 } else { 1.0 };
                 if count > most.0 || count == most.0 && cell < most.1 - 1e-9 {
@@ -78,7 +80,7 @@ fn best(kind: &Kind, sheet: &Sheet) -> Vec<Affine> {
                         let turn = degrees + side + if *half { 180.0 } else { 0.0 };
                         Affine::translate((back * *at).to_vec2()) * back * turned_by(turn % 360.0)
                     });
-                    most = (count, cell, clear(spots.collect(), &band, kind, sheet));
+                    most = (count, cell, clear(spots.collect(), &band, item_type, sheet));
                 }
             });
         }
@@ -88,11 +90,11 @@ fn best(kind: &Kind, sheet: &Sheet) -> Vec<Affine> {
 
 /// Every turn worth trying below half a round: those that bring the outline, or its half round, onto itself again are
 /// left out.
-fn turns(kind: &Kind, band: &[Point]) -> Vec<f64> {
-    if kind.turns == Turns::Half {
+fn turns(item_type: &ItemType, band: &[Point]) -> Vec<f64> {
+    if item_type.turns == Turns::Half {
         return vec![0.0];
     }
-    let near = 2.0 * kind.slack + 1e-6;
+    let near = 2.0 * item_type.slack + 1e-6;
     if lies_on_itself(band, 1.0, near) && lies_on_itself(band, 7.3, near) {
         return vec![0.0];
     }
@@ -109,7 +111,7 @@ fn turns(kind: &Kind, band: &[Point]) -> Vec<f64> {
 }
 
 /// The places that stay clear of what is kept out of.
-fn clear(spots: Vec<Affine>, band: &[Point], kind: &Kind, sheet: &Sheet) -> Vec<Affine> {
+fn clear(spots: Vec<Affine>, band: &[Point], item_type: &ItemType, sheet: &Sheet) -> Vec<Affine> {
     if sheet.keep_out.is_empty() {
         return spots;
     }
@@ -119,22 +121,22 @@ fn clear(spots: Vec<Affine>, band: &[Point], kind: &Kind, sheet: &Sheet) -> Vec<
     let is_clear = |spot: &Affine| {
         let there: Ring = band.iter().map(|at| *spot * *at).collect();
         let shape = moved(&[there], Affine::scale(-1.0));
-        Nofit::of(&swept(&rings, &shape)).short_of(Point::ORIGIN, sheet.gap + kind.slack).is_none()
+        Nofit::of(&swept(&rings, &shape)).short_of(Point::ORIGIN, sheet.gap + item_type.slack).is_none()
     };
     spots.into_iter().filter(is_clear).collect()
 }
 
-/// A convex outline at one turn, and how it may stand beside itself. Offsets that are not allowed form convex rings.
+/// A convex outline at one turn, and how it may stand beside itself. Offsets that are not allowed orientation convex rings.
 struct Pattern {
-    /// Between two pieces turned alike: heights at each x.
+    /// Between two items turned alike: heights at each x.
     alike: Sides,
-    /// Of a piece turned half round, seen from one that is not: heights at each x.
+    /// Of an item turned half round, seen from one that is not: heights at each x.
     half: Sides,
     /// The same: how far right at each height.
     half_across: Sides,
-    /// How far from one piece to the next of the same turn, where nothing stands between.
+    /// How far from one item to the next of the same turn, where nothing stands between.
     alone: f64,
-    /// How far aside a piece stands at most to one that it meets.
+    /// How far aside an item stands at most to one that it meets.
     reach: f64,
     /// The heights that `half` covers.
     heights: (f64, f64),
@@ -185,7 +187,7 @@ impl Pattern {
         let heights = (1..HEIGHTS).map(|i| low + (high - low) * f64::from(i) / f64::from(HEIGHTS));
         let seconds = heights.map(|height| self.half_across.most(height).map(|x| Vec2::new(x, height)));
         for second in std::iter::once(None).chain(seconds.filter(Option::is_some)) {
-            // The next piece of a row touches the second from the other side.
+            // The next item of a row touches the second from the other side.
             let width = second.and_then(|it| Some(it.x - self.half_across.least(it.y)?));
             let period = width.map_or(self.alone, |width| self.alone.max(width));
             for shift in 0..SHIFTS {
@@ -215,7 +217,7 @@ impl Pattern {
         };
         let (low, high) = self.heights;
         let tallest = second.map_or((high - low) / 2.0, |second| (high - second.y).max(second.y - low));
-        // Pieces that stand farther aside do not meet.
+        // Items that stand farther aside do not meet.
         let reach = self.reach + second.map_or(0.0, |second| second.x.abs());
         let (mut rise, mut rows) = (1e-3, 1.0);
         while tallest / rows > rise {
@@ -229,7 +231,7 @@ impl Pattern {
         rise
     }
 
-    /// First places worth trying: some row's first or second piece against the left edge, and either at the bottom.
+    /// First places worth trying: some row's first or second item against the left edge, and either at the bottom.
     fn starts(&self, lattice: &Lattice) -> Vec<Point> {
         let second = lattice.second.unwrap_or_default();
         let mut across = Vec::new();
@@ -242,7 +244,7 @@ impl Pattern {
         if lattice.second.is_some() { all.collect() } else { all.step_by(4).collect() }
     }
 
-    /// How many pieces lie inside, each shown as it is counted.
+    /// How many items lie inside, each shown as it is counted.
     fn count(&self, lattice: &Lattice, start: Point, each: &mut dyn FnMut(Point, bool)) -> usize {
         let mut count = 0;
         for half in [false, true] {
@@ -324,16 +326,16 @@ mod tests {
         Sheet { width, height, margin: 0.0, gap, keep_out: Region::empty() }
     }
 
-    fn kind(outline: &Region, turns: Turns, sheet: &Sheet) -> Kind {
-        Kinds::of(&[Piece::whole(outline.clone(), turns)], &[0], sheet).kinds.remove(0)
+    fn item_type(outline: &Region, turns: Turns, sheet: &Sheet) -> ItemType {
+        ItemTypes::of(&[Item::whole(outline.clone(), turns)], &[0], sheet).all.remove(0)
     }
 
-    /// How many pieces the best lattice lays; the second engine finds them sound.
+    /// How many items the best lattice lays; the second engine finds them sound.
     fn count(outline: &Region, turns: Turns, sheet: &Sheet) -> usize {
-        let spots = best(&kind(outline, turns, sheet), sheet);
-        let pieces = vec![Piece::whole(outline.clone(), turns); spots.len()];
-        let board = spots.iter().enumerate().map(|(piece, at)| Placement { piece, at: *at }).collect();
-        assert!(super::super::verify::is_sound(&[board], &pieces, sheet), "{spots:?}");
+        let spots = best(&item_type(outline, turns, sheet), sheet);
+        let items = vec![Item::whole(outline.clone(), turns); spots.len()];
+        let board = spots.iter().enumerate().map(|(item, at)| Placement { item, at: *at }).collect();
+        assert!(super::super::verify::are_sound(&[board], &items, sheet), "{spots:?}");
         spots.len()
     }
 
@@ -348,7 +350,7 @@ mod tests {
                     Affine::rotate(turned) * Point::new(corner.x, corner.y * flat)
                 };
                 let ring: Ring = corners.into_iter().map(place).collect();
-                (super::super::form::area(&ring) > 20.0).then_some(ring)
+                (crate::plan::rings::area(&ring) > 20.0).then_some(ring)
             },
         )
     }
@@ -406,7 +408,7 @@ mod tests {
             proptest::prop_assert!(wrong.is_empty() && lattices >= 7, "{lattices}: {wrong:?}");
         }
 
-        /// The places listed are those of the whole lattice at which a piece lies inside, found by trying all.
+        /// The places listed are those of the whole lattice at which an item lies inside, found by trying all.
         #[test]
         fn every_place_inside_is_counted(outline in convex(), gap in 0.0..2.0f64, width in 25.0..60.0f64) {
             let pattern = Pattern::new(outline.clone(), gap, Rect::new(5.0, -2.0, 5.0 + width, 45.0));
@@ -450,10 +452,10 @@ mod tests {
             let mut cell = f64::INFINITY;
             let pattern = Pattern::new(outline.clone(), 0.0, Rect::new(0.0, 0.0, 90.0, 90.0));
             pattern.search(&mut |lattice, _, _| {
-                let pieces = if lattice.second.is_some() { 2.0 } else { 1.0 };
-                cell = cell.min(lattice.period * lattice.step.y / pieces);
+                let items = if lattice.second.is_some() { 2.0 } else { 1.0 };
+                cell = cell.min(lattice.period * lattice.step.y / items);
             });
-            super::super::form::area(outline) / cell
+            crate::plan::rings::area(outline) / cell
         };
         let regular = |sides: u32| -> Ring {
             let corner = |at: u32| Vec2::from_angle(std::f64::consts::TAU * f64::from(at) / f64::from(sides)) * 10.0;
@@ -515,19 +517,19 @@ mod tests {
         assert_eq!(count(&bar, Turns::Half, &clamped), 14);
     }
 
-    /// Six squares fill a board; of two kinds only full boards are lattices, what is left of both lies in rows.
+    /// Six squares fill a board; of two types only full boards are lattices, what is left of both lies in rows.
     #[test]
     fn full_boards_are_lattices_and_the_rest_lies_in_rows() {
         let tight = sheet(30.0, 20.0, 0.0);
-        let square = Piece::whole(shapes::rectangle(10.0, 10.0, 0.0).unwrap(), Turns::Half);
-        let bar = Piece::whole(shapes::rectangle(30.0, 5.0, 0.0).unwrap(), Turns::Half);
-        let laid = |pieces: &[Piece]| {
-            let kinds = Kinds::of(pieces, &(0..pieces.len()).collect::<Vec<_>>(), &tight);
-            let boards = boards(pieces, &kinds, &tight)?;
-            assert!(super::super::verify::is_sound(&boards, pieces, &tight));
-            let mut all: Vec<usize> = boards.iter().flatten().map(|it| it.piece).collect();
+        let square = Item::whole(shapes::rectangle(10.0, 10.0, 0.0).unwrap(), Turns::Half);
+        let bar = Item::whole(shapes::rectangle(30.0, 5.0, 0.0).unwrap(), Turns::Half);
+        let laid = |items: &[Item]| {
+            let types = ItemTypes::of(items, &(0..items.len()).collect::<Vec<_>>(), &tight);
+            let boards = boards(items, &types, &tight)?;
+            assert!(super::super::verify::are_sound(&boards, items, &tight));
+            let mut all: Vec<usize> = boards.iter().flatten().map(|it| it.item).collect();
             all.sort_unstable();
-            assert_eq!(all, (0..pieces.len()).collect::<Vec<_>>(), "each piece once");
+            assert_eq!(all, (0..items.len()).collect::<Vec<_>>(), "each item once");
             Some(boards.iter().map(Vec::len).collect::<Vec<_>>())
         };
         assert_eq!(laid(&vec![square.clone(); 6]), Some(vec![6]));
@@ -541,7 +543,7 @@ mod tests {
     #[test]
     fn only_turns_that_look_unlike_are_tried() {
         let tried = |outline: &Region, turns_: Turns| {
-            let own = kind(outline, turns_, &sheet(90.0, 90.0, 1.0));
+            let own = item_type(outline, turns_, &sheet(90.0, 90.0, 1.0));
             let corners: Vec<Point> = own.rings.iter().flatten().copied().collect();
             turns(&own, &hull(&corners))
         };

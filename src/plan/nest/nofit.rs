@@ -1,8 +1,8 @@
 //! No-fit polygons: where one outline must not lie, seen from another.
 //!
 //! Outline B, moved by a vector, meets outline A exactly where the vector lies in the sum of A and B turned about the
-//! origin. That sum is found once for every pair of kinds and relative turn; from then on a collision is a point in a polygon,
-//! and how far two pieces stand apart, or are pushed into one another, is the point's distance from its edge.
+//! origin. That sum is found once for every pair of types and relative turn; from then on a collision is a point in a polygon,
+//! and how far two items stand apart, or are pushed into one another, is the point's distance from its edge.
 
 use std::cell::OnceCell;
 
@@ -11,14 +11,15 @@ use i_overlay::core::overlay_rule::OverlayRule;
 use i_overlay::float::single::SingleFloatOverlay;
 use kurbo::{Affine, Point, Rect, Vec2};
 
-use super::form::{Form, Kind, Kinds, Ring, area, bounds, quarter, sum};
+use super::item_types::{ItemType, ItemTypes, Orientation};
+use crate::plan::rings::{Ring, area, bounds, quarter, sum};
 
 /// The sine of a bend the wrong way that is still straight.
 const STRAIGHT: f64 = 1e-9;
 /// Lines that are looked at before asking whether more must be.
 const LINES_AT_ONCE: usize = 16;
 
-/// Where one form must not lie, seen from the origin of another.
+/// Where one orientation must not lie, seen from the origin of another.
 pub(super) enum Nofit {
     /// Inside a disc.
     Disc {
@@ -133,29 +134,29 @@ fn signed_distance(edges: &[Edge], at: Point) -> f64 {
 
 /// All no-fit polygons of a run, each made when first asked for.
 pub(super) struct Table<'a> {
-    kinds: &'a Kinds,
-    /// For each pair of forms.
+    types: &'a ItemTypes,
+    /// For each pair of orientations.
     pairs: Vec<OnceCell<Nofit>>,
-    /// For each pair of kinds and relative turn, in quarters.
+    /// For each pair of types and relative turn, in quarters.
     unturned: Vec<OnceCell<Vec<Ring>>>,
 }
 
 impl<'a> Table<'a> {
-    pub(super) fn new(kinds: &'a Kinds) -> Self {
+    pub(super) fn new(types: &'a ItemTypes) -> Self {
         let cells = |count: usize| (0..count).map(|_| OnceCell::new()).collect();
-        let unturned = (0..4 * kinds.kinds.len().pow(2)).map(|_| OnceCell::new()).collect();
-        Self { kinds, pairs: cells(kinds.forms.len().pow(2)), unturned }
+        let unturned = (0..4 * types.all.len().pow(2)).map(|_| OnceCell::new()).collect();
+        Self { types, pairs: cells(types.orientations.len().pow(2)), unturned }
     }
 
-    /// Where the second form's origin must not lie, seen from the first's.
+    /// Where the second orientation's origin must not lie, seen from the first's.
     pub(super) fn get(&self, first: usize, second: usize) -> Option<&Nofit> {
-        let forms = &self.kinds.forms;
-        let (a, b) = (forms.get(first)?, forms.get(second)?);
+        let orientations = &self.types.orientations;
+        let (a, b) = (orientations.get(first)?, orientations.get(second)?);
         let relative = (4 + b.quarters - a.quarters) % 4;
-        let cell = self.pairs.get(first * forms.len() + second)?;
-        let count = self.kinds.kinds.len();
-        let unturned = self.unturned.get((a.kind * count + b.kind) * 4 + usize::from(relative))?;
-        let (first, second) = (self.kinds.kinds.get(a.kind)?, self.kinds.kinds.get(b.kind)?);
+        let cell = self.pairs.get(first * orientations.len() + second)?;
+        let count = self.types.all.len();
+        let unturned = self.unturned.get((a.item_type * count + b.item_type) * 4 + usize::from(relative))?;
+        let (first, second) = (self.types.all.get(a.item_type)?, self.types.all.get(b.item_type)?);
         Some(cell.get_or_init(|| {
             if let Some(disc) = disc((a, first), (b, second)) {
                 return disc;
@@ -165,16 +166,16 @@ impl<'a> Table<'a> {
         }))
     }
 
-    /// Where a form's origin must not lie, so that it stays clear of fixed rings on the board.
-    pub(super) fn fixed(&self, form: usize, rings: &[Ring]) -> Option<Nofit> {
-        let at = self.kinds.forms.get(form)?;
-        let kind = self.kinds.kinds.get(at.kind)?;
-        Some(Nofit::of(&swept(rings, &moved(&kind.rings, quarter(at.quarters + 2)))))
+    /// Where an orientation's origin must not lie, so that it stays clear of fixed rings on the board.
+    pub(super) fn fixed(&self, orientation: usize, rings: &[Ring]) -> Option<Nofit> {
+        let at = self.types.orientations.get(orientation)?;
+        let item_type = self.types.all.get(at.item_type)?;
+        Some(Nofit::of(&swept(rings, &moved(&item_type.rings, quarter(at.quarters + 2)))))
     }
 }
 
 /// Where the second of two discs must not lie.
-fn disc((a, first): (&Form, &Kind), (b, second): (&Form, &Kind)) -> Option<Nofit> {
+fn disc((a, first): (&Orientation, &ItemType), (b, second): (&Orientation, &ItemType)) -> Option<Nofit> {
     let middle = quarter(a.quarters) * first.middle - (quarter(b.quarters) * second.middle).to_vec2();
     Some(Nofit::Disc { middle, radius: first.disc? + second.disc? })
 }
@@ -183,8 +184,8 @@ pub(super) fn moved(rings: &[Ring], by: Affine) -> Vec<Ring> {
     rings.iter().map(|ring| ring.iter().map(|corner| by * *corner).collect()).collect()
 }
 
-/// The no-fit polygon of two kinds, the second turned by so many quarters.
-fn no_fit(first: &Kind, second: &Kind, relative: u8) -> Vec<Ring> {
+/// The no-fit polygon of two types, the second turned by so many quarters.
+fn no_fit(first: &ItemType, second: &ItemType, relative: u8) -> Vec<Ring> {
     // The second, turned, then turned about the origin: half a turn more.
     let turned = moved(&second.rings, quarter(relative + 2));
     match (first.rings.as_slice(), turned.as_slice()) {
@@ -295,7 +296,7 @@ mod tests {
             (x, y) in (-3.0..9.0f64, -3.0..9.0f64), gap in 0.0..2.0f64,
         ) {
             let ring = columns(&heights);
-            let ring = if convex { super::super::form::hull(&ring) } else { ring };
+            let ring = if convex { crate::plan::rings::hull(&ring) } else { ring };
             let short = gap - signed(&ring, Point::new(x, y));
             let found = Nofit::of(std::slice::from_ref(&ring)).short_of(Point::new(x, y), gap);
             match found {
@@ -332,29 +333,31 @@ mod tests {
         }
     }
 
-    fn pieces() -> Vec<super::super::Piece> {
-        use super::super::{Piece, Turns};
+    fn items() -> Vec<super::super::model::Item> {
+        use super::super::model::{Item, Turns};
         use crate::geometry::shapes;
         let corner = shapes::path("M1,2 L7,2 L7,4 L3,4 L3,9 L1,9 Z").unwrap();
         let bar = shapes::rectangle(6.0, 2.0, 0.0).unwrap().transformed(Affine::translate((4.0, 1.0)));
         let disc = |radius: f64, x: f64| shapes::circle(radius).unwrap().transformed(Affine::translate((x, 2.0)));
-        [corner, bar, disc(2.0, 3.0), disc(1.0, 0.0)].map(|outline| Piece::whole(outline, Turns::Free)).to_vec()
+        [corner, bar, disc(2.0, 3.0), disc(1.0, 0.0)].map(|outline| Item::whole(outline, Turns::Free)).to_vec()
     }
 
-    /// Two pieces meet exactly where one's place, seen from the other's, lies in their no-fit polygon: asked of the booleans.
+    /// Two items meet exactly where one's place, seen from the other's, lies in their no-fit polygon: asked of the booleans.
     #[test]
     fn what_does_not_fit_overlaps() {
         let keep_out = crate::geometry::Region::empty();
-        let sheet = super::super::Sheet { width: 60.0, height: 60.0, margin: 1.0, gap: 1.0, keep_out };
-        let pieces = pieces();
-        let kinds = Kinds::of(&pieces, &[0, 1, 2, 3], &sheet);
-        let table = Table::new(&kinds);
-        let lying = |form: usize| {
-            let it = &kinds.forms[form];
-            pieces[kinds.kinds[it.kind].pieces[0]].outline.transformed(quarter(it.quarters))
+        let sheet = super::super::model::Sheet { width: 60.0, height: 60.0, margin: 1.0, gap: 1.0, keep_out };
+        let items = items();
+        let types = ItemTypes::of(&items, &[0, 1, 2, 3], &sheet);
+        let table = Table::new(&types);
+        let lying = |orientation: usize| {
+            let it = &types.orientations[orientation];
+            items[types.all[it.item_type].items[0]].outline.transformed(quarter(it.quarters))
         };
         let mut rng = fastrand::Rng::with_seed(7);
-        for (first, second) in (0..kinds.forms.len()).flat_map(|a| (0..kinds.forms.len()).map(move |b| (a, b))) {
+        for (first, second) in
+            (0..types.orientations.len()).flat_map(|a| (0..types.orientations.len()).map(move |b| (a, b)))
+        {
             let (still, moved) = (lying(first), lying(second));
             let middle = still.bounds().unwrap().center() - moved.bounds().unwrap().center();
             for _ in 0..2 {

@@ -2,32 +2,30 @@
 
 use kurbo::{Affine, Rect, Vec2};
 
-use super::form::quarter;
 use crate::geometry::Region;
 
-use super::{Laid, Piece, Placement, Sheet, Turns};
+use super::model::{Item, Layout, Placement, Sheet, Turns};
+use crate::plan::rings::quarter;
 
-/// Lays every piece, in rows of boxes: the tallest first, each into the first row with room for it.
+/// Lays every item, in rows of boxes: the tallest first, each into the first row with room for it.
 ///
-/// The same pieces in the same order always give the same layout.
-pub(super) fn lay(pieces: &[Piece], sheet: &Sheet) -> Laid {
-    let mut laid = Laid::default();
+/// The same items in the same order always give the same layout.
+pub(super) fn layout(items: &[Item], sheet: &Sheet) -> Layout {
+    let mut laid = Layout::default();
     let mut boxes = Vec::new();
-    for (index, piece) in pieces.iter().enumerate() {
-        match fitted(index, piece, sheet) {
+    for (index, item) in items.iter().enumerate() {
+        match fitted(index, item, sheet) {
             Some(fitted) => boxes.push(fitted),
             None => laid.too_large.push(index),
         }
     }
-    boxes.sort_by(|a, b| {
-        (b.size.y.total_cmp(&a.size.y)).then(b.size.x.total_cmp(&a.size.x)).then(a.piece.cmp(&b.piece))
-    });
+    boxes.sort_by(|a, b| (b.size.y.total_cmp(&a.size.y)).then(b.size.x.total_cmp(&a.size.x)).then(a.item.cmp(&b.item)));
     let narrowest = boxes.iter().map(|it| it.size.x).fold(f64::INFINITY, f64::min);
     let obstacles = sheet.keep_out.pieces().iter().filter_map(Region::bounds).collect();
     let mut rows = Rows { sheet, obstacles, rows: Vec::new(), open: Vec::new(), tops: Vec::new() };
     for it in &boxes {
         if !rows.take(it, narrowest) {
-            laid.too_large.push(it.piece);
+            laid.too_large.push(it.item);
         }
     }
     laid.too_large.sort_unstable();
@@ -40,33 +38,33 @@ pub(super) fn lay(pieces: &[Piece], sheet: &Sheet) -> Laid {
     laid
 }
 
-/// A piece's box, turned so that it fits the sheet.
+/// An item's box, turned so that it fits the sheet.
 struct Fitted {
-    piece: usize,
+    item: usize,
     turned: Affine,
     bounds: Rect,
     size: Vec2,
 }
 
 /// Upright where that fits, else turned by a quarter where that is allowed and fits.
-fn fitted(piece: usize, given: &Piece, sheet: &Sheet) -> Option<Fitted> {
+fn fitted(item: usize, given: &Item, sheet: &Sheet) -> Option<Fitted> {
     let room = Vec2::new(sheet.width - 2.0 * sheet.margin, sheet.height - 2.0 * sheet.margin);
     let quarter = (given.turns == Turns::Free).then(|| quarter(1));
     [Some(Affine::IDENTITY), quarter].into_iter().flatten().find_map(|turned| {
         let bounds = given.outline.transformed(turned).bounds()?;
         let size = Vec2::new(bounds.width(), bounds.height());
-        (size.x <= room.x + ROUNDING && size.y <= room.y + ROUNDING).then_some(Fitted { piece, turned, bounds, size })
+        (size.x <= room.x + ROUNDING && size.y <= room.y + ROUNDING).then_some(Fitted { item, turned, bounds, size })
     })
 }
 
-/// Sums of lengths are compared to within this, in mm: a piece as wide as its room fits.
+/// Sums of lengths are compared to within this, in mm: an item as wide as its room fits.
 const ROUNDING: f64 = 1e-9;
 
 struct Row {
     board: usize,
     bottom: f64,
     height: f64,
-    /// Where the next piece begins.
+    /// Where the next item begins.
     next: f64,
     placements: Vec<Placement>,
 }
@@ -76,7 +74,7 @@ struct Rows<'a> {
     /// Boxes to be kept out of.
     obstacles: Vec<Rect>,
     rows: Vec<Row>,
-    /// Rows that still have room for the narrowest piece.
+    /// Rows that still have room for the narrowest item.
     open: Vec<usize>,
     /// Where the next row begins, board by board.
     tops: Vec<f64>,
@@ -91,7 +89,7 @@ impl Rows<'_> {
         let Some((at, x)) = found.or_else(|| self.begin(it.size)) else { return false };
         if let Some(row) = self.rows.get_mut(at) {
             let corner = Vec2::new(x, row.bottom) - it.bounds.origin().to_vec2();
-            row.placements.push(Placement { piece: it.piece, at: Affine::translate(corner) * it.turned });
+            row.placements.push(Placement { item: it.item, at: Affine::translate(corner) * it.turned });
             row.next = x + it.size.x + self.sheet.gap;
             if row.next + narrowest > self.right() {
                 self.open.retain(|&open| open != at);
@@ -160,39 +158,39 @@ mod tests {
         Sheet { width, height, margin: 5.0, gap: 2.0, keep_out: Region::empty() }
     }
 
-    fn pieces(sizes: &[(f64, f64)]) -> Vec<Piece> {
-        let piece = |(width, height): &(f64, f64)| shapes::rectangle(*width, *height, 0.0).unwrap();
-        sizes.iter().map(|size| Piece::whole(piece(size), Turns::Half)).collect()
+    fn items(sizes: &[(f64, f64)]) -> Vec<Item> {
+        let item = |(width, height): &(f64, f64)| shapes::rectangle(*width, *height, 0.0).unwrap();
+        sizes.iter().map(|size| Item::whole(item(size), Turns::Half)).collect()
     }
 
-    /// The boards, each piece with the lower left corner of its box.
-    fn corners(pieces: &[Piece], sheet: &Sheet) -> Vec<Vec<(usize, f64, f64)>> {
+    /// The boards, each item with the lower left corner of its box.
+    fn corners(items: &[Item], sheet: &Sheet) -> Vec<Vec<(usize, f64, f64)>> {
         let corner = |it: &Placement| {
-            let bounds = pieces[it.piece].outline.transformed(it.at).bounds().unwrap();
-            (it.piece, (bounds.x0 * 1e6).round() / 1e6, (bounds.y0 * 1e6).round() / 1e6)
+            let bounds = items[it.item].outline.transformed(it.at).bounds().unwrap();
+            (it.item, (bounds.x0 * 1e6).round() / 1e6, (bounds.y0 * 1e6).round() / 1e6)
         };
-        lay(pieces, sheet).boards.iter().map(|board| board.iter().map(corner).collect()).collect()
+        layout(items, sheet).boards.iter().map(|board| board.iter().map(corner).collect()).collect()
     }
 
-    /// By hand: rows of 30, 20 and 10 mm, 2 mm apart, the small piece in the first row that has room for it, what does not
+    /// By hand: rows of 30, 20 and 10 mm, 2 mm apart, the small item in the first row that has room for it, what does not
     /// fit above the third on a board of its own.
     #[test]
     fn rows_are_filled_as_by_hand() {
         let sizes = [(50.0, 10.0), (40.0, 20.0), (30.0, 30.0), (40.0, 30.0), (20.0, 10.0), (60.0, 6.0)];
-        let found = corners(&pieces(&sizes), &sheet(100.0, 80.0));
+        let found = corners(&items(&sizes), &sheet(100.0, 80.0));
         let first = vec![(3, 5.0, 5.0), (2, 47.0, 5.0), (1, 5.0, 37.0), (4, 47.0, 37.0), (0, 5.0, 59.0)];
         assert_eq!(found, [first, vec![(5, 5.0, 5.0)]]);
         // Three in a row as wide as the board, to the last.
-        let found = corners(&pieces(&[(28.0, 10.0), (29.0, 10.0), (29.0, 10.0)]), &sheet(100.0, 80.0));
+        let found = corners(&items(&[(28.0, 10.0), (29.0, 10.0), (29.0, 10.0)]), &sheet(100.0, 80.0));
         assert_eq!(found, [[(1, 5.0, 5.0), (2, 36.0, 5.0), (0, 67.0, 5.0)]]);
-        let found = corners(&pieces(&[(28.1, 10.0), (29.0, 10.0), (29.0, 10.0)]), &sheet(100.0, 80.0));
+        let found = corners(&items(&[(28.1, 10.0), (29.0, 10.0), (29.0, 10.0)]), &sheet(100.0, 80.0));
         assert_eq!(found, [[(1, 5.0, 5.0), (2, 36.0, 5.0), (0, 5.0, 17.0)]]);
         // Two rows as high as the board, to the last.
-        assert_eq!(corners(&pieces(&[(90.0, 34.0), (90.0, 34.0)]), &sheet(100.0, 80.0)).len(), 1);
-        assert_eq!(corners(&pieces(&[(90.0, 34.0), (90.0, 34.1)]), &sheet(100.0, 80.0)).len(), 2);
+        assert_eq!(corners(&items(&[(90.0, 34.0), (90.0, 34.0)]), &sheet(100.0, 80.0)).len(), 1);
+        assert_eq!(corners(&items(&[(90.0, 34.0), (90.0, 34.1)]), &sheet(100.0, 80.0)).len(), 2);
         // What has no place on the second board goes back to the first.
         let sizes = [(90.0, 60.0), (90.0, 40.0), (90.0, 20.0), (90.0, 8.0)];
-        let found = corners(&pieces(&sizes), &sheet(100.0, 80.0));
+        let found = corners(&items(&sizes), &sheet(100.0, 80.0));
         assert_eq!(found, [vec![(0, 5.0, 5.0), (3, 5.0, 67.0)], vec![(1, 5.0, 5.0), (2, 5.0, 47.0)]]);
     }
 
@@ -201,31 +199,32 @@ mod tests {
         let mut clamped = sheet(100.0, 80.0);
         clamped.keep_out = shapes::rectangle(10.0, 20.0, 0.0).unwrap().transformed(Affine::translate((55.0, 10.0)));
         // 40 mm stand on the left of it, 33 mm on its right; 44 mm on neither side, so above it.
-        assert_eq!(corners(&pieces(&[(40.0, 10.0), (33.0, 9.0)]), &clamped), [[(0, 5.0, 5.0), (1, 62.0, 5.0)]]);
-        assert_eq!(corners(&pieces(&[(44.0, 10.0), (44.0, 10.0)]), &clamped), [[(0, 5.0, 22.0), (1, 51.0, 22.0)]]);
-        assert_eq!(corners(&pieces(&[(43.0, 10.0), (33.0, 9.0)]), &clamped), [[(0, 5.0, 5.0), (1, 62.0, 5.0)]]);
-        assert_eq!(corners(&pieces(&[(43.0, 10.0), (33.1, 9.0)]), &clamped), [[(0, 5.0, 5.0), (1, 5.0, 17.0)]]);
+        assert_eq!(corners(&items(&[(40.0, 10.0), (33.0, 9.0)]), &clamped), [[(0, 5.0, 5.0), (1, 62.0, 5.0)]]);
+        assert_eq!(corners(&items(&[(44.0, 10.0), (44.0, 10.0)]), &clamped), [[(0, 5.0, 22.0), (1, 51.0, 22.0)]]);
+        assert_eq!(corners(&items(&[(43.0, 10.0), (33.0, 9.0)]), &clamped), [[(0, 5.0, 5.0), (1, 62.0, 5.0)]]);
+        assert_eq!(corners(&items(&[(43.0, 10.0), (33.1, 9.0)]), &clamped), [[(0, 5.0, 5.0), (1, 5.0, 17.0)]]);
         // A bar across the board leaves no place for what is as high as the board.
         clamped.keep_out = shapes::rectangle(100.0, 4.0, 0.0).unwrap().transformed(Affine::translate((50.0, 40.0)));
-        assert_eq!(lay(&pieces(&[(50.0, 60.0), (50.0, 20.0)]), &clamped).too_large, [0]);
+        assert_eq!(layout(&items(&[(50.0, 60.0), (50.0, 20.0)]), &clamped).too_large, [0]);
         // What is low enough stands below it.
-        assert_eq!(corners(&pieces(&[(50.0, 20.0)]), &clamped), [[(0, 5.0, 5.0)]]);
+        assert_eq!(corners(&items(&[(50.0, 20.0)]), &clamped), [[(0, 5.0, 5.0)]]);
     }
 
     #[test]
-    fn a_piece_is_turned_where_it_fits_no_other_way() {
-        let long = |turns: Turns| Piece::whole(shapes::rectangle(70.0, 20.0, 0.0).unwrap(), turns);
+    fn a_item_is_turned_where_it_fits_no_other_way() {
+        let long = |turns: Turns| Item::whole(shapes::rectangle(70.0, 20.0, 0.0).unwrap(), turns);
         let upright = sheet(50.0, 90.0);
-        let found = lay(&[long(Turns::Free)], &upright);
+        let found = layout(&[long(Turns::Free)], &upright);
         let bounds = long(Turns::Free).outline.transformed(found.boards[0][0].at).bounds().unwrap();
         assert!(
             (bounds.width() - 20.0).abs() < 1e-9 && (bounds.x0 - 5.0).abs() < 1e-9 && (bounds.y0 - 5.0).abs() < 1e-9
         );
-        assert_eq!(lay(&[long(Turns::Half)], &upright).too_large, [0]);
+        assert_eq!(layout(&[long(Turns::Half)], &upright).too_large, [0]);
         // Level where both fit.
-        let found = lay(&[long(Turns::Free)], &sheet(90.0, 90.0));
+        let found = layout(&[long(Turns::Free)], &sheet(90.0, 90.0));
         assert_eq!(long(Turns::Free).outline.transformed(found.boards[0][0].at).bounds().unwrap().x1, 75.0);
-        let fits = |width: f64, height: f64| lay(&pieces(&[(width, height)]), &sheet(100.0, 80.0)).too_large.is_empty();
+        let fits =
+            |width: f64, height: f64| layout(&items(&[(width, height)]), &sheet(100.0, 80.0)).too_large.is_empty();
         assert!(fits(90.0, 70.0) && !fits(90.001, 70.0) && !fits(90.0, 70.001));
     }
 }

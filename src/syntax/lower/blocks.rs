@@ -1,8 +1,8 @@
 //! The stack, families, and blocks of fields.
 
 use super::{Lower, Parts};
-use crate::diagnostics::findings::syntax as findings;
 use crate::source::Span;
+use crate::syntax::findings::syntax as findings;
 use crate::syntax::parse::Rule;
 use crate::syntax::recover::{Place, Recovered};
 use crate::syntax::tree::{Expr, Family, FamilyItem, Field, FieldValue, Name, Stack, StackItem};

@@ -1,9 +1,9 @@
 //! Expressions: operators, calls, lists.
 
 use super::{Lower, Parts};
-use crate::diagnostics::findings::syntax as findings;
 use crate::limits;
 use crate::source::Span;
+use crate::syntax::findings::syntax as findings;
 use crate::syntax::parse::Rule;
 use crate::syntax::tree::{Argument, Arithmetic, Combining, Comparison, Expr, ExprKind, ForEach, Logic, Name, Placing};
 use pest::iterators::Pair;

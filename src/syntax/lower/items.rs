@@ -1,8 +1,8 @@
 //! Items of a file.
 
 use super::{Lower, Parts};
-use crate::diagnostics::findings::syntax as findings;
 use crate::source::Span;
+use crate::syntax::findings::syntax as findings;
 use crate::syntax::parse::Rule;
 use crate::syntax::recover::{self, Place};
 use crate::syntax::tree::{

@@ -1,8 +1,8 @@
 //! Literals: numbers, strings, colours, and the slips in them that are understood.
 
 use super::{Lower, Parts};
-use crate::diagnostics::findings::{syntax as findings, units as units_say};
 use crate::source::Span;
+use crate::syntax::findings::{syntax as findings, units as units_say};
 use crate::syntax::parse::Rule;
 use crate::syntax::tree::{Expr, ExprKind, Number, Text};
 use crate::units::unit_named;

@@ -1,6 +1,6 @@
 //! What the parser would have read instead, in the language's words.
 
-use crate::diagnostics::findings::syntax::END_OF_LINE;
+use crate::syntax::findings::syntax::END_OF_LINE;
 use crate::syntax::parse::Rule;
 use pest::error::{Error, ErrorVariant};
 

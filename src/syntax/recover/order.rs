@@ -4,8 +4,8 @@ use super::slips::{Slice, Token};
 use super::words::{CALLED, item_words};
 use super::{Place, expected::OPERATOR_WORDS};
 use crate::diagnostics::Diagnostic;
-use crate::diagnostics::findings::order as say;
 use crate::diagnostics::suggest::{nearest, our_word};
+use crate::syntax::findings::order as say;
 use crate::syntax::lower::Lower;
 use crate::syntax::parse::{Rule, with_rule};
 

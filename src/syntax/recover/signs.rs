@@ -2,10 +2,10 @@
 
 use super::Place;
 use super::slips::{Slice, Token};
-use crate::diagnostics::findings::signs as say;
-use crate::diagnostics::findings::{syntax as findings, units as units_say};
 use crate::diagnostics::{Diagnostic, Edit};
 use crate::source::Span;
+use crate::syntax::findings::signs as say;
+use crate::syntax::findings::{syntax as findings, units as units_say};
 use crate::syntax::lower::{Lower, Parts};
 use crate::syntax::parse::{Rule, with_rule};
 use std::collections::BTreeMap;

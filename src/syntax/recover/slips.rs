@@ -3,9 +3,9 @@
 use super::expected::{self, Piece};
 use super::words::item_words;
 use super::{Place, first_word};
-use crate::diagnostics::findings::{signs as signs_say, syntax as findings, units as units_say};
 use crate::diagnostics::suggest::{nearest, our_unit, our_word};
 use crate::diagnostics::{Diagnostic, Finding};
+use crate::syntax::findings::{signs as signs_say, syntax as findings, units as units_say};
 use crate::syntax::lower::{Lower, Parts};
 use crate::syntax::parse::{Rule, with_rule};
 use pest::error::Error;

@@ -3,7 +3,7 @@
 use super::magnets::{facing, near, stored};
 use dialwright::physics::clicks::{ClickRing, Rest};
 use dialwright::physics::friction::{
-    Basis, Coefficient, Contact, gravity_torque, knock_to_part, knock_to_turn, thumb_force, weight,
+    Basis, Coefficient, Contact, gravity_torque, shock_to_part, shock_to_turn, thumb_force, weight,
 };
 use dialwright::physics::pattern::{Unsolved, choose};
 use dialwright::physics::{Clicks, Facing, Polarity};
@@ -62,10 +62,10 @@ fn gravity_thumb_and_knock() {
     near(gravity_torque(mass, offset, Angle::degrees(90.0)).as_millinewton_metres(), 0.353_039_4, 1e-9);
     near(gravity_torque(mass, offset, Angle::degrees(-30.0)).as_millinewton_metres(), -0.176_519_7, 1e-9);
     near(thumb_force(Torque::millinewton_metres(36.0), Length::mm(30.0)).unwrap().as_newtons(), 1.2, 1e-12);
-    near(knock_to_part(Force::newtons(5.883_99), mass).unwrap(), 50.0, 1e-6);
-    near(knock_to_turn(Torque::millinewton_metres(35.303_94), mass, offset).unwrap(), 100.0, 1e-6);
-    assert_eq!(knock_to_turn(Torque::millinewton_metres(1.0), mass, Length::ZERO), None);
-    assert_eq!(knock_to_part(Force::newtons(1.0), Mass::ZERO), None);
+    near(shock_to_part(Force::newtons(5.883_99), mass).unwrap(), 50.0, 1e-6);
+    near(shock_to_turn(Torque::millinewton_metres(35.303_94), mass, offset).unwrap(), 100.0, 1e-6);
+    assert_eq!(shock_to_turn(Torque::millinewton_metres(1.0), mass, Length::ZERO), None);
+    assert_eq!(shock_to_part(Force::newtons(1.0), Mass::ZERO), None);
     assert_eq!(thumb_force(Torque::ZERO, Length::ZERO), None);
 }
 

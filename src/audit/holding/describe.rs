@@ -1,0 +1,262 @@
+//! What holds a turn, in plain words with figures: for the command line, the proof and the run sheet alike.
+
+use super::{Body, Glued, Held, Holding, Rings, TurnHolding, magnets};
+use crate::design::{Depth, Design, Layer};
+use crate::physics::Facing;
+use crate::physics::clicks::Rest;
+use crate::physics::friction::{Basis, COMFORTABLE_THUMB, weight};
+use crate::physics::spread::Cause;
+use crate::units::{Force, Length, Torque, plain};
+
+/// The pull that tests of toys for three to eight years put on what may come loose, 15 pounds (16 CFR 1500.53; the figure is
+/// from memory).
+pub const TOY_TEST: Force = Force::newtons(66.7);
+
+/// A subject and what is said of it.
+pub type Description = (&'static str, String);
+
+impl Holding {
+    /// What is said of a turn, plain words first.
+    pub fn describe(&self, design: &Design, found: &TurnHolding) -> Vec<Description> {
+        let mut said = Vec::new();
+        if let Some(held) = &found.magnets {
+            said.extend(steadiness(found));
+            said.push(("lifts off", lifted(held)));
+            said.push(("gap", gap(held)));
+            said.extend(pockets(design, found).map(|words| ("pockets", words)));
+            said.push(("sideways", sideways(held)));
+            said.push(("friction", friction(held)));
+        }
+        said.push(("weight", weights(design, found)));
+        if let Some(held) = &found.magnets {
+            said.extend(held.clicks.as_ref().map(|rings| ("clicks", clicks(rings))));
+            said.extend(held.glue.iter().map(|glued| ("glue", glue(glued))));
+        }
+        said.push(("play", play(design, found)));
+        said.extend(self.stored.map(|pull| ("stored", stored(pull))));
+        said.dedup();
+        said
+    }
+}
+
+fn steadiness(found: &TurnHolding) -> Vec<Description> {
+    let stays =
+        found.stays().map_or("where it is put: in balance, its own weight does not turn it".to_owned(), |times| {
+            format!("where it is put: {} over, however it lies", times_of(times))
+        });
+    let borne = |gravities: Option<f64>| gravities.map(|gravities| times_of(gravities / found.shock));
+    let (along, across) = (borne(found.shock_to_part()), borne(found.shock_to_turn()));
+    let part = along.map_or("nothing parts it".to_owned(), |times| format!("along the axis borne {times} over"));
+    let turn =
+        across.map_or("along the face it does not turn".to_owned(), |times| format!("along the face {times} over"));
+    let knock = format!("of {} times gravity: {part}, {turn}", plain(found.shock, 1));
+    let thumb = found.thumb().map(|(least, most)| {
+        let (from, to) = COMFORTABLE_THUMB;
+        format!(
+            "{} to {} at the rim turns it; {} to {} is comfortable (MIL-STD-1472E)",
+            newtons(least),
+            newtons(most),
+            newtons(from),
+            newtons(to)
+        )
+    });
+    [("stays", stays), ("knock", knock)].into_iter().chain(thumb.map(|thumb| ("thumb", thumb))).collect()
+}
+
+/// "3.1 times", "1.5 times", "340 times".
+fn times_of(times: f64) -> String {
+    let decimals = if times < 100.0 { 1 } else { 0 };
+    // Never rounded up to a limit.
+    let scale = 10_f64.powi(decimals);
+    format!("{} times", plain((times * scale).floor() / scale, 1))
+}
+
+fn lifted(held: &Held) -> String {
+    let sure = &held.lift_off;
+    let (least, most) = sure.range();
+    let share = |cause: Cause| {
+        let part = sure.parts.iter().find(|part| part.cause == cause);
+        plain(100.0 * part.map_or(0.0, |part| part.share), 0)
+    };
+    format!(
+        "at {}, from {} to {}: {} by the model itself (15%) and {} by spreads, of whose variance the remanence makes {}%, the pockets' depth {}%, the glue films {}%",
+        newtons(sure.pull),
+        newtons(least),
+        newtons(most),
+        newtons(sure.model),
+        newtons(sure.expanded()),
+        share(Cause::Remanence),
+        share(Cause::Pocket),
+        share(Cause::Film)
+    )
+}
+
+fn gap(held: &Held) -> String {
+    let (pull, flush) = (held.pair.pull(), held.flush);
+    let share = 100.0 * pull.as_newtons() / flush.as_newtons().max(f64::MIN_POSITIVE);
+    format!(
+        "{} between what is magnetised leaves {} of the {} that the pair has face to face, {}%",
+        mm(held.pair.gap()),
+        newtons(pull),
+        newtons(flush),
+        plain(share, 0)
+    )
+}
+
+/// How often each magnet's pocket is burnt and how deep that goes, where the stock's passes were measured that deep.
+fn pockets(design: &Design, found: &TurnHolding) -> Option<String> {
+    let (axis, _) = magnets(design);
+    let seats = axis.iter().filter(|seat| seat.turns.contains(&found.below)).filter_map(|seat| {
+        let layer = design.layers.get(seat.layer)?;
+        let Depth::Down(depth) = seat.depth else { return None };
+        let passes = layer.stock.passes.reaching(depth)?;
+        Some(format!("{} in `{}` by {passes}", mm(depth), layer.name))
+    });
+    let words: Vec<String> = seats.collect();
+    (!words.is_empty()).then(|| words.join("; "))
+}
+
+fn sideways(held: &Held) -> String {
+    let stiffness = plain(held.pair.centring().as_newtons_per_mm(), 2);
+    let off = |mu: f64| held_off(&held.pair, mu).map(mm);
+    let friction = match (off(held.coefficient.least), off(held.coefficient.most)) {
+        (Some(least), Some(most)) => format!("friction may hold it {least} to {most} off the axis"),
+        (Some(least), None) => format!("friction may hold it {least} off the axis or anywhere"),
+        (None, _) => "friction may hold it anywhere".to_owned(),
+    };
+    format!("drawn back on the axis by {stiffness}N/mm; {friction}")
+}
+
+/// How far off the axis friction can hold the pair: where the force that draws it back first passes the coefficient times
+/// the pull; none where it never does within a radius.
+pub fn held_off(pair: &Facing, mu: f64) -> Option<Length> {
+    const STEPS: u32 = 40;
+    let reach = pair.narrower() / 2.0;
+    let left = |offset: Length| {
+        let beside = pair.beside(offset).ok()?;
+        Some(beside.draw_back.as_newtons() - mu * beside.pull.as_newtons())
+    };
+    let at = |step: u32| reach * (f64::from(step) / f64::from(STEPS));
+    let first = (1..=STEPS).find(|step| left(at(*step)).is_some_and(|left| left >= 0.0))?;
+    let (mut low, mut high) = (at(first - 1), at(first));
+    for _ in 0..12 {
+        let middle = (low + high) / 2.0;
+        if left(middle).is_some_and(|left| left >= 0.0) { high = middle } else { low = middle }
+    }
+    Some(high)
+}
+
+fn friction(held: &Held) -> String {
+    let (expected, bracket, mu) = (held.friction.expected(), held.friction.bracket(), held.coefficient);
+    let basis = match mu.basis {
+        Basis::Measured => "by your tilt tests",
+        Basis::Published => "printed for wood on wood",
+    };
+    format!(
+        "{} to {} (worn in at the least, even pressure at the greatest); {} to {} wherever the pressure sits; coefficient {} to {}, {basis}",
+        torque(expected.least),
+        torque(expected.most),
+        torque(bracket.least),
+        torque(bracket.most),
+        plain(mu.least, 2),
+        plain(mu.most, 2)
+    )
+}
+
+fn weights(design: &Design, found: &TurnHolding) -> String {
+    let half = |body: &Body| {
+        let mass = plain(body.mass.as_kilograms() * 1e3, 1);
+        format!("{mass}g with its middle {} off the axis", mm(body.offset()))
+    };
+    let [lower, upper] = &found.halves;
+    let mut unweighed: Vec<&str> = design
+        .layers
+        .iter()
+        .filter(|layer| layer.stock.weighs.is_none())
+        .map(|layer| layer.stock.name.as_str())
+        .collect();
+    unweighed.sort_unstable();
+    unweighed.dedup();
+    let taken = if unweighed.is_empty() { String::new() } else { format!("; not weighed: {}", unweighed.join(", ")) };
+    format!(
+        "{} below, {} above: gravity turns with {} at the most{taken}",
+        half(lower),
+        half(upper),
+        torque(found.gravity())
+    )
+}
+
+fn clicks(rings: &Rings) -> String {
+    let verdict = &rings.pattern.verdict;
+    let served = verdict.stops.iter().filter(|(_, rest)| rest.is_some()).count();
+    let off = |(stop, rest): &(crate::units::Angle, Option<Rest>)| {
+        let turned = (rest.as_ref()?.point.at.as_degrees() - stop.as_degrees()).rem_euclid(360.0);
+        Some(turned.min(360.0 - turned))
+    };
+    let farthest = verdict.stops.iter().filter_map(off).fold(0.0, f64::max);
+    let false_stops = match verdict.false_stops.len() {
+        0 => "no false stop".to_owned(),
+        1 => "1 false stop".to_owned(),
+        several => format!("{several} false stops"),
+    };
+    format!(
+        "{served} of {} stops click, the weakest holds {}, none rests further than {}deg off, {false_stops}; the strongest push is {}, and the pull falls to {} between stops",
+        verdict.stops.len(),
+        torque(verdict.weakest),
+        plain(farthest, 2),
+        torque(Torque::millinewton_metres(rings.peak.torque.as_millinewton_metres().abs())),
+        newtons(rings.pattern.least_pull)
+    )
+}
+
+fn glue(glued: &Glued) -> String {
+    let name = glued.adhesive.as_deref().unwrap_or("the glue");
+    match (glued.pull_out, glued.times()) {
+        (Some(out), Some(times)) => format!(
+            "{} tears `{}` from {name} over {} mm2: {} what a like magnet pulls; tests of toys pull with up to {} (16 CFR 1500.53)",
+            newtons(out),
+            glued.magnet,
+            plain(glued.area_mm2, 1),
+            times_of(times),
+            newtons(TOY_TEST)
+        ),
+        _ => format!(
+            "what tears `{}` out is not known: state the `strength` of {name}; a like magnet pulls at it with {}",
+            glued.magnet,
+            newtons(glued.pulled)
+        ),
+    }
+}
+
+fn play(design: &Design, found: &TurnHolding) -> String {
+    let radii = design.layers.iter().flat_map(|layer: &Layer| layer.rings.iter().map(|ring| ring.radius.as_mm()));
+    let nearest = radii.fold(f64::INFINITY, f64::min);
+    let turned = (found.play.as_mm() / nearest).atan().to_degrees();
+    let turned = if nearest.is_finite() {
+        format!(", which moves a reading by up to {}deg", plain(turned, 2))
+    } else {
+        String::new()
+    };
+    format!("{} either way in its seat{turned}", mm(found.play))
+}
+
+fn stored(pull: Force) -> String {
+    let weight = weight(crate::units::Mass::kilograms(0.1)).as_newtons();
+    format!(
+        "dials lying on each other hold together with {}, enough to carry {}g",
+        newtons(pull),
+        plain(100.0 * pull.as_newtons().max(0.0) / weight, 0)
+    )
+}
+
+fn newtons(force: Force) -> String {
+    format!("{}N", plain(force.as_newtons(), 2))
+}
+
+fn torque(torque: Torque) -> String {
+    format!("{}mNm", plain(torque.as_millinewton_metres(), 2))
+}
+
+fn mm(length: Length) -> String {
+    format!("{}mm", plain(length.as_mm(), 2))
+}

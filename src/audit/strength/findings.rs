@@ -1,0 +1,308 @@
+//! What is said of thin places, of marks that do not burn well, and of magnets that do not sit.
+
+use kurbo::Point;
+
+use super::{Burn, Cutout, Web};
+use crate::design::{Layer, Magnet, Passes, Rivet, Turn};
+use crate::diagnostics::{Diagnostic, Finding};
+use crate::source::Span;
+use crate::units::{Length, plain};
+
+fn point(at: Point) -> String {
+    format!("({}mm, {}mm)", plain(at.x, 2), plain(at.y, 2))
+}
+
+/// Too little is left between two edges.
+pub(crate) fn web_too_thin(layer: &Layer, web: &Web, least: Length) -> Diagnostic {
+    let (one, other) = &web.between;
+    let places = (point(web.at.0), point(web.at.1));
+    Diagnostic::warning(
+        Finding::WebTooThin,
+        format!(
+            "in `{}` only {} is left between {one} and {other}, from {} to {}",
+            layer.name, web.width, places.0, places.1
+        ),
+    )
+    .label(web.origins.0, one.as_str())
+    .label(web.origins.1, other.as_str())
+    .about(&layer.name)
+    .spot(web.at.0.midpoint(web.at.1))
+    .help(format!("leave {least} at least: move or shrink one of them by {}", least - web.width))
+}
+
+/// A piece that would fall out.
+pub(crate) fn loose_piece(layer: &Layer, cut: Option<(String, Span)>, area: f64, at: Point) -> Diagnostic {
+    let area = plain(area, 2);
+    match cut {
+        Some((called, origin)) => Diagnostic::warning(
+            Finding::LoosePiece,
+            format!("{called} of `{}` frees a piece of {area}mm² at {}, which falls out", layer.name, point(at)),
+        )
+        .label(origin, "this cuts it off")
+        .help("leave a bridge: `stencil(…, bridge: 1mm)` puts one across every hole, or take a thin rectangle away with `less`"),
+        None => Diagnostic::warning(
+            Finding::LoosePiece,
+            format!("the outline of `{}` has a second piece of {area}mm² at {}", layer.name, point(at)),
+        )
+        .label(layer.outline_origin, "this is cut in pieces")
+        .help("join the pieces with `plus`, or draw one of them alone"),
+    }
+    .about(&layer.name)
+    .spot(at)
+}
+
+/// An opening that misses the part.
+pub(crate) fn opening_outside(layer: &Layer, called: &str, origin: Span) -> Diagnostic {
+    Diagnostic::error(
+        Finding::OpeningOutsideOutline,
+        format!("{called} lies wholly outside the outline of `{}`", layer.name),
+    )
+    .label(origin, "cuts nothing")
+    .label(layer.outline_origin, "the outline")
+    .about(&layer.name)
+    .help("move it in, towards the turning axis at (0, 0)")
+}
+
+/// A pocket as deep as the board.
+pub(crate) fn pocket_too_deep(layer: &Layer, pocket: &Cutout, thickness: Length, at: Point) -> Diagnostic {
+    let depth = pocket.depth;
+    Diagnostic::error(
+        Finding::PocketTooDeep,
+        format!("{} of `{}` is {depth} deep in a board of {thickness}", pocket.called(), layer.name),
+    )
+    .label(pocket.mark.origin, "goes right through")
+    .about(&layer.name)
+    .spot(at)
+    .help(format!("make it {} deep at most, or cut it through on purpose", thickness - layer.stock.least_floor))
+}
+
+/// A pocket deeper than any pass was measured to go.
+pub(crate) fn deeper_than_measured(layer: &Layer, pocket: &Cutout, deepest: &Passes) -> Diagnostic {
+    let stock = &layer.stock;
+    let message = format!(
+        "{} of `{}` is {} deep, but the passes measured on `{}` go no deeper than {}",
+        pocket.called(),
+        layer.name,
+        pocket.depth,
+        stock.name,
+        deepest.reach
+    );
+    let found = Diagnostic::warning(Finding::DeeperThanMeasured, message)
+        .label(pocket.mark.origin, "how many passes it takes is not known")
+        .about(&layer.name);
+    let found = match stock.origin {
+        Some(origin) => found.label(origin, format!("measured to {deepest}")),
+        None => found,
+    };
+    found.help(format!("measure more passes with `dialwright coupon`, or make it {} deep at most", deepest.reach))
+}
+
+/// Too little left under a pocket.
+pub(crate) fn floor_too_thin(
+    layer: &Layer,
+    pocket: &Cutout,
+    left: Length,
+    over: Option<(Length, Span)>,
+    at: Point,
+) -> Diagnostic {
+    let least = layer.stock.least_floor;
+    let message = format!("{} of `{}` leaves a floor of {left}, and {least} is wanted", pocket.called(), layer.name);
+    let found = Diagnostic::warning(Finding::FloorTooThin, message)
+        .label(pocket.mark.origin, format!("{} deep in {}", pocket.depth, layer.stock.thickness.mean));
+    let found = match over {
+        Some((depth, origin)) => found.label(origin, format!("takes {depth} off from the other face")),
+        None => found,
+    };
+    found.about(&layer.name).spot(at).help(format!("make it {} shallower, or use thicker stock", least - left))
+}
+
+/// Pockets from both faces that meet.
+pub(crate) fn pockets_meet(layer: &Layer, pocket: &Cutout, other: Span, by: Length, at: Point) -> Diagnostic {
+    let board = layer.stock.thickness.mean;
+    Diagnostic::error(
+        Finding::PocketsMeet,
+        format!("two pockets of `{}` meet: together they are {by} deeper than the board of {board}", layer.name),
+    )
+    .label(pocket.mark.origin, format!("{} deep", pocket.depth))
+    .label(other, "from the other face")
+    .about(&layer.name)
+    .spot(at)
+    .help("make them shallower, move one aside, or let one magnet serve both turns with `pocket through`")
+}
+
+/// Pockets of one face that overlap.
+pub(crate) fn pockets_overlap(layer: &Layer, pocket: &Cutout, other: &Cutout, left: Length, at: Point) -> Diagnostic {
+    let message = format!("two pockets of `{}` overlap, which leaves a floor of {left} where both are cut", layer.name);
+    let made = if left.as_mm() > 0.0 { Diagnostic::warning } else { Diagnostic::error };
+    made(Finding::PocketsOverlap, message)
+        .label(pocket.mark.origin, format!("{} deep", pocket.depth))
+        .label(other.mark.origin, format!("{} deep", other.depth))
+        .about(&layer.name)
+        .spot(at)
+        .help("join them into one pocket with `plus`, or move one aside")
+}
+
+/// A mark beyond the outline.
+pub(crate) fn mark_outside(layer: &Layer, called: &str, origin: Span, by: Length, at: Point) -> Diagnostic {
+    Diagnostic::warning(
+        Finding::MarkOutsideOutline,
+        format!("{called} reaches {by} beyond the outline of `{}` at {}", layer.name, point(at)),
+    )
+    .label(origin, "is cut off")
+    .label(layer.outline_origin, "the outline")
+    .about(&layer.name)
+    .spot(at)
+    .help(format!("make it smaller, or move it {} towards the axis", by + layer.stock.clear_edge))
+}
+
+/// A mark too near to a cut edge.
+pub(crate) fn mark_near_edge(
+    layer: &Layer,
+    called: &str,
+    origin: Span,
+    room: Length,
+    least: Length,
+    at: Point,
+) -> Diagnostic {
+    Diagnostic::warning(
+        Finding::MarkNearEdge,
+        format!("{called} comes within {room} of an edge of `{}` at {}, and {least} is wanted", layer.name, point(at)),
+    )
+    .label(origin, "too near to the edge")
+    .about(&layer.name)
+    .spot(at)
+    .help(format!("move it {} away, or accept it with a reason", least - room))
+}
+
+/// A mark that is cut away.
+pub(crate) fn mark_cut_away(
+    layer: &Layer,
+    burn: &Burn,
+    cut: &str,
+    cut_origin: Span,
+    lost: Option<f64>,
+    at: Point,
+) -> Diagnostic {
+    let called = &burn.called;
+    let message = match lost {
+        Some(share) => format!("{cut} of `{}` takes away {}% of {called}", layer.name, plain(100.0 * share, 1)),
+        None => format!("{cut} of `{}` cuts through {called}", layer.name),
+    };
+    Diagnostic::warning(Finding::MarkCutAway, message)
+        .label(burn.origin, "stands where the surface is taken away")
+        .label(cut_origin, "takes it away")
+        .about(&layer.name)
+        .spot(at)
+        .help("move one of them aside, or put the mark on the other face")
+}
+
+/// A stroke or gap finer than the stock burns.
+pub(crate) fn feature_too_small(
+    layer: &Layer,
+    burn: &Burn,
+    stroke: bool,
+    is: Length,
+    least: Length,
+    at: Point,
+) -> Diagnostic {
+    let what = if stroke { "a stroke" } else { "a gap" };
+    Diagnostic::warning(
+        Finding::FeatureTooSmall,
+        format!(
+            "{} of `{}` has {what} of {is}, and `{}` burns no finer than {least}",
+            burn.called, layer.name, layer.stock.name
+        ),
+    )
+    .label(burn.origin, format!("{what} of {is} at {}", point(at)))
+    .about(&layer.name)
+    .spot(at)
+    .help(match least.as_mm() / is.as_mm().max(1e-6) {
+        times if times <= LARGER && stroke => format!("make it {} times as large, or bolder", plain(times, 2)),
+        times if times <= LARGER => {
+            format!(
+                "make it {} times as large, or move what is too close apart (`tracking` in a text)",
+                plain(times, 2)
+            )
+        }
+        _ if stroke => "make it bolder there, or leave that stroke out".to_owned(),
+        _ => "widen that gap, or close it".to_owned(),
+    })
+}
+
+/// Art that would have to grow by more than this is better mended where it is too fine.
+const LARGER: f64 = 3.0;
+
+/// Labels that overlap: the deepest pair of two rings, or of a ring and a mark, and how many pairs there are.
+pub(crate) fn labels_overlap(
+    layer: &Layer,
+    (burn, other): (&Burn, &Burn),
+    by: Length,
+    at: Point,
+    pairs: usize,
+) -> Diagnostic {
+    let more = match pairs {
+        1 => String::new(),
+        2 => "; one more pair does".to_owned(),
+        pairs => format!("; {} more pairs do", pairs - 1),
+    };
+    let message = format!("{} and {} overlap by {by} on `{}`{more}", burn.called, other.called, layer.name);
+    let found = Diagnostic::warning(Finding::LabelsOverlap, message);
+    let found = if burn.origin == other.origin {
+        found.label(burn.origin, "overlap each other")
+    } else {
+        found.label(burn.origin, "overlaps the other").label(other.origin, "the other")
+    };
+    found.about(&layer.name).spot(at).help("lower the labels, enlarge the ring's `radius`, or use fewer of them")
+}
+
+/// A seat without a pocket.
+pub fn magnet_without_pocket(turn: &Turn, magnet: &Magnet, layer: &Layer) -> Diagnostic {
+    Diagnostic::error(
+        Finding::MagnetWithoutPocket,
+        format!("the magnet `{}` has no pocket on the axis of `{}`", magnet.name, layer.name),
+    )
+    .label(turn.origin, "needs one on either side")
+    .label(layer.origin, "none here")
+    .about(&layer.name)
+    .help(format!("add a pocket about (0, 0), {} across", magnet.diameter + magnet.clearance))
+}
+
+/// A pocket beside the axis.
+pub(crate) fn pocket_off_centre(layer: &Layer, origin: Span, centre: Point) -> Diagnostic {
+    let off = Length::mm(centre.to_vec2().hypot());
+    Diagnostic::warning(
+        Finding::PocketOffCentre,
+        format!("the magnet's pocket in `{}` stands {off} off the axis, at {}", layer.name, point(centre)),
+    )
+    .label(origin, "the halves would turn about this")
+    .about(&layer.name)
+    .spot(centre)
+    .help("centre it on (0, 0)")
+}
+
+/// A magnet that does not go into its pocket.
+pub fn magnet_too_wide(layer: &Layer, origin: Span, magnet: &Magnet, across: Length) -> Diagnostic {
+    let (name, diameter) = (&magnet.name, magnet.diameter);
+    Diagnostic::warning(
+        Finding::MagnetTooWide,
+        format!("the magnet `{name}` of {diameter} does not go into the pocket of {across} in `{}`", layer.name),
+    )
+    .label(origin, "too narrow")
+    .about(&layer.name)
+    .help(format!("make it {} across", diameter + magnet.clearance))
+}
+
+/// A rivet of the wrong length.
+pub fn rivet_grip(turn: &Turn, rivet: &Rivet, stack: Length) -> Diagnostic {
+    let (least, most) = rivet.grips;
+    Diagnostic::warning(
+        Finding::RivetDoesNotGrip,
+        format!(
+            "the rivet `{}` grips {least} to {most}, and the layers that it joins are {stack} thick together",
+            rivet.name
+        ),
+    )
+    .label(turn.origin, "joined here")
+    .about(&rivet.name)
+    .help(format!("use a rivet that grips {stack}, or other stock"))
+}

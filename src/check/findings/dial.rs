@@ -1,0 +1,387 @@
+//! Findings about how the dial is put together: items, layers, stack, rings, readings, family.
+
+use crate::design::{Magnet, Wait};
+use crate::diagnostics::{Diagnostic, Finding, listed, suggest};
+use crate::source::Span;
+use crate::syntax::tree::Name;
+use crate::units::{Angle, Length, Quantity};
+
+/// When a stain goes on that is not there.
+pub fn stained_without_stain(span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::MissingField, "`stained` says when the stain goes on, but there is none")
+        .label(span, "of no use alone")
+        .help("say its colour with `stain #6b4423`, or take this out")
+}
+
+/// An item that may stand only once.
+pub fn item_twice(word: &str, again: Span, first: Span) -> Diagnostic {
+    Diagnostic::error(Finding::ItemTwice, format!("there are two `{word}` items"))
+        .label(again, "the second one")
+        .label(first, "the first one")
+        .help("keep one of them")
+}
+
+/// A file without `dial "…"`.
+pub fn no_title(shop: Option<Span>, start: Option<Span>) -> Diagnostic {
+    let diagnostic = Diagnostic::error(Finding::NoTitle, "this file does not say what dial it is");
+    match (shop, start) {
+        (Some(span), _) => {
+            diagnostic.label(span, "this is a shop file").help("check or build a dial that shares it with `with \"…\"`")
+        }
+        (None, Some(start)) => diagnostic.label(start, "here").help("begin it with `dial \"Its name\"`"),
+        (None, None) => diagnostic.help("begin it with `dial \"Its name\"`"),
+    }
+}
+
+/// A file without layers.
+pub fn no_layers(title: Option<Span>) -> Diagnostic {
+    let diagnostic = Diagnostic::error(Finding::NoLayers, "this dial has no layers");
+    let diagnostic = match title {
+        Some(span) => diagnostic.label(span, "nothing to cut"),
+        None => diagnostic,
+    };
+    diagnostic.help("add one with `layer base of birch { … }`")
+}
+
+/// Several layers and no stack.
+pub fn no_stack(last: &Name) -> Diagnostic {
+    Diagnostic::error(Finding::NoStack, "this dial has several layers but no `stack` that says how they lie")
+        .label(last.span, "on what does this lie?")
+        .help("add `stack { base; turn on magnets(disc); cover }`, bottom layer first")
+}
+
+/// A stack with nothing in it.
+pub fn empty_stack(span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::EmptyStack, "this stack names no layers").label(span, "empty").help(
+        "name the layers from the bottom up, with what joins them: `stack { base; turn on magnets(disc); cover }`",
+    )
+}
+
+/// A layer named twice in the stack.
+pub fn layer_twice(name: &Name, first: Span) -> Diagnostic {
+    Diagnostic::error(Finding::LayerTwice, format!("layer `{}` lies in the stack twice", name.text))
+        .label(name.span, "again here")
+        .label(first, "first here")
+        .help("each layer is one piece; define a second layer if there are two alike")
+}
+
+/// Two layers with nothing between them.
+pub fn layers_not_joined(below: &Name, above: &Name) -> Diagnostic {
+    Diagnostic::error(
+        Finding::LayersNotJoined,
+        format!("nothing joins `{}` to `{}` on top of it", below.text, above.text),
+    )
+    .label(above.span, "lies loose")
+    .label(below.span, "on this one")
+    .help("write `glue` or `turn on magnets(…)` between them")
+}
+
+/// Two joints with no layer between them.
+pub fn two_joints(again: Span, first: Span) -> Diagnostic {
+    Diagnostic::error(Finding::TwoJoints, "two joints follow each other with no layer between them")
+        .label(again, "the second one")
+        .label(first, "the first one")
+        .help("put the layer between them, or keep one of the joints")
+}
+
+/// A joint at the end of the stack.
+pub fn joint_without_layer(side: &str, span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::JointWithoutLayer, format!("this joint has no layer {side} it"))
+        .label(span, format!("joins to nothing {side}"))
+        .help(format!("name the layer that lies {side} it, or take the joint out"))
+}
+
+/// A layer that is not in the stack.
+pub fn layer_not_in_stack(name: &Name, stack: Span) -> Diagnostic {
+    Diagnostic::warning(
+        Finding::LayerNotInStack,
+        format!("layer `{}` is not in the stack, so it is not made", name.text),
+    )
+    .label(name.span, "unused")
+    .label(stack, "the stack")
+    .help("put its name into the stack, or take the layer out")
+    .about(&name.text)
+}
+
+/// A layer without an outline.
+pub fn no_outline(name: &Name) -> Diagnostic {
+    Diagnostic::error(Finding::NoOutline, format!("layer `{}` has no outline", name.text))
+        .label(name.span, "what shape is it?")
+        .help("write `outline circle(diameter: 60mm)` in the layer, or once for all layers outside of them")
+}
+
+/// An outline of several pieces.
+pub fn outline_in_pieces(layer: &str, pieces: usize, span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::OutlineInPieces, format!("the outline of `{layer}` is {pieces} separate pieces"))
+        .label(span, "falls apart")
+        .help("make the pieces overlap, or give each a layer of its own")
+}
+
+/// A mark made of an empty list.
+pub fn nothing_to_mark(span: Span) -> Diagnostic {
+    Diagnostic::warning(Finding::NothingToMark, "this list is empty, so nothing is marked")
+        .label(span, "empty")
+        .help("take the mark out, or check the condition after `where`")
+}
+
+/// Paint without a colour.
+pub fn paint_without_colour(span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::PaintWithoutColour, "this paint has no colour")
+        .label(span, "which colour?")
+        .help("write it behind the region: `paint circle(diameter: 60mm) colour #1d3b5a`")
+}
+
+/// A pocket without a depth.
+pub fn pocket_without_depth(span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::PocketWithoutDepth, "this pocket does not say how deep it is")
+        .label(span, "how deep?")
+        .help("write it behind the region: `pocket circle(diameter: 9mm) depth 1mm`, or `depth through`")
+}
+
+/// A tone outside 0 to 100 %.
+pub fn bad_tone(found: Quantity, span: Span) -> Diagnostic {
+    Diagnostic::error(
+        Finding::BadTone,
+        format!("a tone is more than 0% and at most 100%, not {}%", crate::units::plain(found.value * 100.0, 1)),
+    )
+    .label(span, "no such tone")
+    .help(percent_meant(found.value, "write `tone 60%`; 100% is as dark as the stock goes"))
+}
+
+/// What to write where a percentage was given without its sign; otherwise `otherwise`.
+pub(super) fn percent_meant(value: f64, otherwise: &str) -> String {
+    if value > 1.0 && value <= 100.0 && value.fract() == 0.0 {
+        let value = crate::units::plain(value, 0);
+        format!("write `{value}%`: without its sign, `{value}` means {value} times the whole")
+    } else {
+        otherwise.to_owned()
+    }
+}
+
+/// A reading that cannot be.
+pub fn bad_reading(name: &str, value: Option<Length>, span: Span) -> Diagnostic {
+    let message = match value {
+        Some(value) => format!("`{name}` cannot be {value}"),
+        None => format!("`{name}` has no readings"),
+    };
+    Diagnostic::error(Finding::BadReading, message)
+        .label(span, "not a measurement")
+        .help("write what was measured, above zero: one value or a list of readings")
+}
+
+/// A tilt test that cannot be.
+pub fn bad_tilt(angle: Angle, span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::BadReading, format!("a piece cannot begin to slide at a tilt of {angle}"))
+        .label(span, "not a measurement")
+        .help("lay one piece on another, tilt them until the upper one slides, and write the angles from level, above 0deg and at most 85deg")
+}
+
+/// A stock that holds chlorine.
+pub fn chlorine_in_stock(stock: &str, material: &str, span: Span) -> Diagnostic {
+    let message = format!(
+        "stock `{stock}` must not be cut: `{material}` holds chlorine, or may, and gives off hydrogen chloride under a laser"
+    );
+    Diagnostic::error(Finding::ChlorineInStock, message).label(span, "never under a laser").about(stock).help(
+        "take another material, and where you are not sure of one, ask its maker and whoever looks after safety in \
+             your shop (MIT EHS, Laser Cutter Safety; UW-Madison EHS); local rules come first",
+    )
+}
+
+/// A material that the language does not know.
+pub fn unknown_material(stock: &str, material: &str, nearest: Option<&str>, span: Span) -> Diagnostic {
+    let found = Diagnostic::warning(
+        Finding::UnknownMaterial,
+        format!("it is not known what `{material}`, of stock `{stock}`, gives off under a laser"),
+    )
+    .label(span, "not among the materials known")
+    .about(stock);
+    match nearest {
+        Some(nearest) => found.help(format!("did you mean `{nearest}`? Else ask its maker for the safety data sheet")),
+        None => found.help(
+            "read the machine's manual and ask the material's maker for the safety data sheet; when you know, \
+             `accept unknown-material` with your reason",
+        ),
+    }
+}
+
+/// Pass depths that do not rise.
+pub fn passes_not_rising(span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::BadReading, "every pass must go deeper than the one before")
+        .label(span, "does not rise")
+        .help("list the depth after 1, 2, 3 … passes, as measured from the face")
+}
+
+/// Glue without an adhesive to use.
+pub fn no_adhesive(span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::NoAdhesive, "the shop has no adhesive to glue with")
+        .label(span, "with what?")
+        .help("add one to the shop: `adhesive pva { cure 24h }`")
+}
+
+/// Magnets of a turn given a radius.
+pub fn magnets_off_axis(span: Span) -> Diagnostic {
+    Diagnostic::warning(Finding::MagnetsOffAxis, "the magnets of a turn sit on the axis, so their radius is not used")
+        .label(span, "a radius is given")
+        .help("for magnets away from the axis write `clicks magnets(tiny, radius: 15mm)` among the turn's fields")
+}
+
+/// An empty list of stops.
+pub fn no_stops(span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::StopsUnknown, "this list of stops is empty")
+        .label(span, "no stops")
+        .help("write how many stops there are, or their bearings: `stops [0deg, 40deg, 130deg]`")
+}
+
+/// A turn whose stops cannot be told.
+pub fn stops_unknown(span: Span) -> Diagnostic {
+    Diagnostic::error(
+        Finding::StopsUnknown,
+        "it cannot be told how many stops this turn has: nothing is read across it",
+    )
+    .label(span, "how many stops?")
+    .help("write `turn on magnets(disc) { stops 6 }`, or say what is read with `reads RING through OPENING`")
+}
+
+/// A layer named by a turn that is not in the stack.
+pub fn not_in_stack(name: &str, span: Option<Span>) -> Diagnostic {
+    let diagnostic = Diagnostic::error(Finding::NotInStack, format!("layer `{name}` is not in the stack"));
+    let diagnostic = match span {
+        Some(span) => diagnostic.label(span, "not in the stack"),
+        None => diagnostic,
+    };
+    diagnostic.help("name a layer of the stack")
+}
+
+/// A magnet's seat on the wrong half.
+pub fn seat_on_other_half(name: &str, upper: bool, span: Option<Span>) -> Diagnostic {
+    let (half, place) = if upper { ("upper", "above") } else { ("lower", "below") };
+    let diagnostic = Diagnostic::error(
+        Finding::SeatOnOtherHalf,
+        format!("layer `{name}` is not glued to the {half} half of this turn, so its magnet cannot sit there"),
+    );
+    let diagnostic = match span {
+        Some(span) => diagnostic.label(span, format!("not part of the {half} half")),
+        None => diagnostic,
+    };
+    diagnostic.help(format!("name a layer {place} the turn with nothing but glue between"))
+}
+
+/// Click stops of something else than magnets.
+pub fn clicks_want_magnets(span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::ClicksForm, "click stops are made of magnets")
+        .label(span, "not magnets")
+        .help("write `clicks magnets(tiny, radius: 15mm)`")
+}
+
+/// Click stops without a radius.
+pub fn clicks_without_radius(span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::ClicksForm, "these click magnets do not say how far from the axis they sit")
+        .label(span, "at which radius?")
+        .help("write `clicks magnets(tiny, radius: 15mm)`")
+}
+
+/// Click magnets that overlap.
+pub fn clicks_overlap(magnet: &Magnet, apart: Length, stops: usize, span: Span) -> Diagnostic {
+    Diagnostic::error(
+        Finding::ClicksForm,
+        format!(
+            "{} click magnets stand only {apart} apart and their pockets are {} wide",
+            stops,
+            magnet.diameter + magnet.clearance
+        ),
+    )
+    .label(span, "they overlap")
+    .help("write a larger radius, fewer stops or a smaller magnet")
+}
+
+/// A name in `accept` that is no finding.
+pub fn unknown_finding(name: &Name) -> Diagnostic {
+    let diagnostic = Diagnostic::error(Finding::UnknownFinding, format!("there is no finding called `{}`", name.text))
+        .label(name.span, "nothing to accept");
+    match suggest::nearest(&name.text, Finding::ALL.iter().map(|finding| finding.name())) {
+        Some(nearest) => diagnostic.help(format!("did you mean `{nearest}`?")).mend(name.span, nearest),
+        None => diagnostic.help("copy the name from the finding's first line"),
+    }
+}
+
+/// An `accept` that covers nothing.
+pub fn accepts_nothing(finding: &str, on: Option<&str>, span: Span) -> Diagnostic {
+    let about = on.map(|name| format!(" on `{name}`")).unwrap_or_default();
+    Diagnostic::advice(Finding::AcceptsNothing, format!("no finding `{finding}`{about} is left to accept"))
+        .label(span, "not needed any more")
+        .help("take this line out")
+}
+
+/// Too many variants.
+pub fn too_many_variants(span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::TooMany, format!("this family has more than {} variants", crate::limits::VARIANTS))
+        .label(span, "multiplied up to here")
+        .help("shorten the lists, or let params walk together: `each a, b in [[…], […]]`")
+}
+
+/// Two variants of one name.
+pub fn variant_twice(name: &str, again: Span, first: Span) -> Diagnostic {
+    let found = Diagnostic::error(Finding::VariantTwice, format!("two variants are called `{name}`"));
+    if again == first {
+        return found
+            .label(again, "gives that name twice")
+            .help("the lists after `each` give every combination once: take out the value that stands there twice");
+    }
+    found
+        .label(again, "the second one")
+        .label(first, "the first one")
+        .help("give one of them another name, or other values")
+}
+
+/// A family with nothing in it.
+pub fn empty_family(span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::EmptyFamily, "this family has no variants")
+        .label(span, "empty")
+        .help("add `variant small { across = 46mm }` or `each across in [46mm, 58mm]`, or leave less out")
+}
+
+/// A variant that the family does not have.
+pub fn unknown_variant(name: &str, known: &[&str]) -> Diagnostic {
+    let help = match (suggest::nearest(name, known.iter().copied()), known) {
+        (Some(nearest), _) => format!("did you mean `{nearest}`?"),
+        (None, []) => "this file has no family".to_owned(),
+        (None, some) => format!("its variants are {}", listed(some.iter().copied(), "and")),
+    };
+    Diagnostic::error(Finding::UnknownVariant, format!("there is no variant called `{name}`")).help(help)
+}
+
+/// An expectation that does not hold.
+pub fn not_as_expected(values: &str, note: Option<&str>, span: Span, parts: &[(Span, String)]) -> Diagnostic {
+    let why = note.map(|note| format!(" ({note})")).unwrap_or_default();
+    let diagnostic =
+        Diagnostic::warning(Finding::NotAsExpected, format!("this expectation does not hold{why}: {values}"))
+            .label(span, "expected here");
+    parts
+        .iter()
+        .fold(diagnostic, |all, (span, value)| all.label(*span, format!("is {value}")))
+        .help("change the design until it holds, or the expectation if it asks too much")
+}
+
+/// Figures that nobody measured.
+pub fn nominal_figures(names: &[&str]) -> Diagnostic {
+    Diagnostic::advice(
+        Finding::NominalFigures,
+        format!(
+            "the figures of {} are nominal, not measured, and all results rest on them",
+            listed(names.iter().copied(), "and")
+        ),
+    )
+    .help("measure your own boards and magnets, write them into a shop file, and share it: `with \"shop.dial\"`")
+}
+
+/// Work that waits for itself, by way of what it waits for.
+pub fn waits_in_a_circle(layer: &str, wait: &Wait) -> Diagnostic {
+    let what = wait.name.as_ref().map_or_else(|| "this work".to_owned(), |name| format!("`{name}`"));
+    Diagnostic::error(
+        Finding::WorkOutOfOrder,
+        format!("{what} of layer `{layer}` comes after `{}`, which in turn waits in a circle", wait.after),
+    )
+    .about(layer)
+    .label(wait.origin, "never comes about")
+    .help("take one `after` of the circle out")
+}

@@ -1,0 +1,9 @@
+//! What is said about names, types and values, and about how a dial is put together from them.
+
+pub mod artwork;
+pub mod dial;
+pub mod lettering;
+pub mod names;
+pub mod rings;
+pub mod types;
+pub mod values;

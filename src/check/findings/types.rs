@@ -1,0 +1,308 @@
+//! Findings about kinds and units.
+
+use crate::check::kind::Kind;
+use crate::diagnostics::{Diagnostic, Finding, listed};
+use crate::source::Span;
+use crate::syntax::tree::{Arithmetic, TailKind, Work};
+use crate::units::{Dimension, Unit, plain};
+
+/// A value of the wrong kind.
+pub fn wrong_kind(found: &Kind, wanted: &Kind, span: Span) -> Diagnostic {
+    let diagnostic = Diagnostic::error(
+        Finding::WrongKind,
+        format!("this must be {}, not {}", wanted.described(), found.described()),
+    )
+    .label(span, format!("this is {}", found.described()));
+    match (found.dimension(), wanted.dimension()) {
+        (Some(found), Some(wanted)) if found != wanted => match (missing_factor(found, wanted), example(wanted)) {
+            (Some(factor), _) => diagnostic.help(factor),
+            (None, Some(example)) => {
+                diagnostic.help(format!("write {}, as in `{example}`", wanted.described()))
+            }
+            (None, None) => diagnostic,
+        },
+        _ => match wanted {
+            Kind::List(_) if *found == Kind::Text => diagnostic
+                .help("a list stands in square brackets, as in `[\"Fog\", \"Calm\"]`; a range stands without quotes: `0 to 9`"),
+            Kind::List(_) if *found == Kind::NUMBER => {
+                diagnostic.help("to count up write `1 to 6`; a list of one is written `[6]`")
+            }
+            Kind::List(_) if !matches!(found, Kind::List(_)) => {
+                diagnostic.help("put brackets round it to make a list of one: `[…]`")
+            }
+            Kind::Quantity(dimension) if matches!(found, Kind::List(_)) => match example(*dimension) {
+                Some(example) => diagnostic.help(format!("write a single value, as in `{example}`")),
+                None => diagnostic.help("write a single number"),
+            },
+            Kind::Quantity(dimension) => match example(*dimension) {
+                Some(example) => diagnostic.help(format!("write {}, as in `{example}`", wanted.described())),
+                None if *found == Kind::Text => diagnostic.help("write a number, without quotes"),
+                None => diagnostic.help("write a number"),
+            },
+            Kind::Text => diagnostic.help("a text stands in quotes, as in `\"Fog\"`"),
+            Kind::Colour => diagnostic.help("a colour is written `#c8a06e`: two digits each for red, green and blue"),
+            Kind::Region if *found == Kind::Trace => {
+                diagnostic.help("a line has no inside; use `score` for it, or a closed `path(…)`")
+            }
+            Kind::Region if *found == Kind::Text => {
+                diagnostic.help("to make a shape of words write `text(\"…\", height: 6mm)`")
+            }
+            Kind::Pivot => {
+                diagnostic.help("write `magnets(disc)` or `rivet(eyelet)`, with a name from the shop in the brackets")
+            }
+            Kind::Truth => diagnostic.help("compare it with something, as in `across < 60mm`"),
+            Kind::Point => diagnostic.help("write a point as `(3mm, 4mm)` or `polar(20mm, 0deg)`"),
+            _ => diagnostic,
+        },
+    }
+}
+
+/// A value of this dimension, as one might write it; none for a bare number.
+fn example(dimension: Dimension) -> Option<&'static str> {
+    Some(match dimension {
+        Dimension::LENGTH => "3mm",
+        Dimension::ANGLE => "90deg",
+        Dimension::FORCE => "4N",
+        Dimension::TORQUE => "12mNm",
+        Dimension::FLUX_DENSITY => "1.32T",
+        Dimension::MASS => "12g",
+        Dimension::TIME => "24h",
+        Dimension::SPEED => "9mm / 1s",
+        Dimension::PRESSURE => "5MPa",
+        _ => return None,
+    })
+}
+
+/// Where one of the two is a bare number, how the other one's kind is written.
+fn unit_for_bare(one: &Kind, other: &Kind) -> Option<&'static str> {
+    let other = if *one == Kind::NUMBER { other } else { (*other == Kind::NUMBER).then_some(one)? };
+    example(other.dimension()?)
+}
+
+/// Stops that are neither a count nor bearings.
+pub fn not_stops(found: &Kind, span: Span) -> Diagnostic {
+    let message = format!("stops are how many there are, or a list of bearings, not {}", found.described());
+    Diagnostic::error(Finding::WrongKind, message)
+        .label(span, format!("this is {}", found.described()))
+        .help("write `stops 6`, or `stops [0deg, 40deg, 130deg]`")
+}
+
+/// What to multiply or divide by to get the wanted dimension, in words.
+fn missing_factor(found: Dimension, wanted: Dimension) -> Option<String> {
+    let (excess, lack) = (found.over(wanted), wanted.over(found));
+    let simple = |dimension: Dimension| {
+        [Dimension::LENGTH, Dimension::ANGLE, Dimension::TIME, Dimension::AREA].contains(&dimension)
+    };
+    if simple(lack) {
+        Some(format!("multiply it by {} to get {}", lack.described(), wanted.described()))
+    } else if simple(excess) {
+        Some(format!("divide it by {} to get {}", excess.described(), wanted.described()))
+    } else {
+        None
+    }
+}
+
+/// A bare number where a unit is needed.
+pub fn missing_unit(number: f64, wanted: Dimension, span: Span) -> Diagnostic {
+    let unit = match wanted {
+        Dimension::LENGTH => "mm",
+        Dimension::ANGLE => "deg",
+        Dimension::FORCE => "N",
+        Dimension::TORQUE => "mNm",
+        Dimension::FLUX_DENSITY => "T",
+        Dimension::MASS => "g",
+        Dimension::TIME => "s",
+        _ => "",
+    };
+    let number = plain(number, 6);
+    let diagnostic = Diagnostic::error(
+        Finding::MissingUnit,
+        format!("`{number}` has no unit, and {} is wanted here", wanted.described()),
+    )
+    .label(span, "which unit?");
+    let spoken = match unit {
+        "mm" => "millimetres",
+        "deg" => "degrees",
+        "N" => "newtons",
+        "mNm" => "millinewton metres",
+        "T" => "tesla",
+        "g" => "grams",
+        "s" => "seconds",
+        _ => return diagnostic.help(format!("write its unit right behind it, in {}", wanted.described())),
+    };
+    diagnostic.help(format!("write `{number}{unit}` if you mean {spoken}"))
+}
+
+/// `1 / 8in`, meant as a fraction.
+pub fn division_not_fraction(numerator: f64, denominator: f64, unit: Unit, span: Span) -> Diagnostic {
+    let (top, bottom) = (plain(numerator, 6), plain(denominator, 6));
+    let fraction = format!("{top}/{bottom}{}", unit.name);
+    Diagnostic::error(
+        Finding::DivisionNotFraction,
+        format!(
+            "`{top} / {bottom}{}` divides {top} by {}, which is no longer {}",
+            unit.name,
+            unit.dimension.described(),
+            unit.dimension.described()
+        ),
+    )
+    .label(span, "a division, because of the spaces round the slash")
+    .help(format!("write the fraction without spaces: `{fraction}`"))
+    .mend(span, fraction)
+}
+
+/// Unlike things added or subtracted.
+pub fn unit_mismatch(operator: Arithmetic, left: (&Kind, Span), right: (&Kind, Span), at: Span) -> Diagnostic {
+    let verb = if operator == Arithmetic::Add { "added" } else { "subtracted" };
+    let (one, other) = (left.0.described(), right.0.described());
+    let diagnostic = Diagnostic::error(Finding::UnitMismatch, format!("{one} and {other} cannot be {verb}"))
+        .label(at, format!("{verb} here"))
+        .label(left.1, format!("this is {one}"))
+        .label(right.1, format!("this is {other}"));
+    match unit_for_bare(left.0, right.0) {
+        Some(example) => diagnostic.help(format!("give the bare number a unit, as in `{example}`")),
+        None => diagnostic.help("both sides must measure the same thing"),
+    }
+}
+
+/// Arithmetic on something that is no quantity.
+pub fn no_arithmetic(operator: Arithmetic, found: &Kind, span: Span) -> Diagnostic {
+    let sign = match operator {
+        Arithmetic::Add => "+",
+        Arithmetic::Subtract => "-",
+        Arithmetic::Multiply => "*",
+        Arithmetic::Divide => "/",
+    };
+    let diagnostic = Diagnostic::error(
+        Finding::NoArithmetic,
+        format!("`{sign}` works on numbers and measurements, not on {}", found.described()),
+    )
+    .label(span, format!("this is {}", found.described()));
+    match (found, operator) {
+        (Kind::Region, Arithmetic::Add) => diagnostic.help("to join two regions write `a plus b`"),
+        (Kind::Region, Arithmetic::Subtract) => diagnostic.help("to take one region out of another write `a less b`"),
+        (Kind::Region, Arithmetic::Multiply | Arithmetic::Divide) => {
+            diagnostic.help("to change its size write `a scaled 2`")
+        }
+        (Kind::Text, Arithmetic::Add) => {
+            diagnostic.help("texts cannot be joined: write it as one text, or as two marks side by side")
+        }
+        (Kind::Trace, _) => diagnostic.help("a line is placed with words, as in `a scaled 2` or `a at (3mm, 0mm)`"),
+        _ => diagnostic.help(format!("take the `{sign}` away: a name, text, colour or list is used as it is")),
+    }
+}
+
+/// A list (or a choice) whose parts have nothing in common.
+pub fn mixed_list(one: &Kind, one_span: Span, other: &Kind, other_span: Span) -> Diagnostic {
+    Diagnostic::error(
+        Finding::MixedKinds,
+        format!("{} and {} cannot stand side by side", one.described(), other.described()),
+    )
+    .label(other_span, format!("this is {}", other.described()))
+    .label(one_span, format!("this is {}", one.described()))
+    .help("all of them must be of one kind; labels may mix numbers, texts and art")
+}
+
+/// Things that cannot be compared.
+pub fn not_comparable(left: (&Kind, Span), right: (&Kind, Span)) -> Diagnostic {
+    let (one, other) = (left.0.described(), right.0.described());
+    let diagnostic = Diagnostic::error(Finding::NotComparable, format!("{one} and {other} cannot be compared"))
+        .label(right.1, format!("this is {other}"))
+        .label(left.1, format!("this is {one}"));
+    match unit_for_bare(left.0, right.0) {
+        Some(example) => diagnostic.help(format!("give the bare number a unit, as in `{example}`")),
+        None => diagnostic.help("both sides must be of one kind"),
+    }
+}
+
+/// `<` on things without an order.
+pub fn no_order(found: &Kind, span: Span) -> Diagnostic {
+    Diagnostic::error(
+        Finding::NotComparable,
+        format!("{} has no order, so it cannot be less or more", found.described()),
+    )
+    .label(span, format!("this is {}", found.described()))
+    .help("use `is` or `is not` for it")
+}
+
+/// A square root that leaves half a dimension.
+pub fn no_root(found: &Kind, span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::NoRoot, format!("{} has no square root", found.described()))
+        .label(span, "the root would be half a unit")
+        .help("the root of an area is a length, the root of a number a number")
+}
+
+/// Something placed that has no place.
+pub fn not_placeable(found: &Kind, filled_only: bool, span: Span) -> Diagnostic {
+    let wanted = if filled_only { "a region" } else { "a region, a trace or a point" };
+    Diagnostic::error(Finding::WrongKind, format!("only {wanted} can be placed so, not {}", found.described()))
+        .label(span, format!("this is {}", found.described()))
+        .help(match found {
+            Kind::Text => "to make a shape of words write `text(\"…\", height: 6mm)`",
+            Kind::Trace => "a line has no inside to grow, shrink or round: close it with `path(…)`, or leave this out",
+            _ => "placing words act on what stands left of them, as in `circle(diameter: 9mm) at polar(20mm, 0deg)`",
+        })
+}
+
+/// A mark that is no region (or trace).
+pub fn not_markable(found: &Kind, work: Work, span: Span) -> Diagnostic {
+    let verb = work.word();
+    let diagnostic =
+        Diagnostic::error(Finding::WrongKind, format!("`{verb}` works on a region, not on {}", found.described()))
+            .label(span, format!("this is {}", found.described()));
+    match found {
+        Kind::Trace => diagnostic.help("a line has no inside; write `score` to trace it"),
+        Kind::Text => diagnostic.help(format!("write `{verb} text(\"…\", height: 6mm)`")),
+        _ => diagnostic.help(format!("write it like `{verb} circle(diameter: 9mm) at polar(20mm, 0deg)`")),
+    }
+}
+
+/// A measure used outside `expect`.
+pub fn measure_outside_expect(name: &str, span: Span) -> Diagnostic {
+    Diagnostic::error(
+        Finding::MeasureOutsideExpect,
+        format!("`{name}(…)` measures the finished dial, so only `expect` can use it"),
+    )
+    .label(span, "the dial is not finished yet here")
+    .help(format!("write the condition as an item of its own: `expect {name}(…) < …`"))
+}
+
+/// A tail on work that has no use for it.
+pub fn tail_out_of_place(tail: TailKind, work: Work, span: Span, work_span: Span) -> Diagnostic {
+    let (word, fits) = match tail {
+        TailKind::Depth => ("depth", "`pocket` and `engrave`"),
+        TailKind::Tone => ("tone", "`engrave`"),
+        TailKind::Ink => ("ink", "`engrave`"),
+        TailKind::Colour => ("colour", "`paint`, and to `engrave` behind its `ink`"),
+        TailKind::After => ("after", "`engrave`, `score` and `pocket`"),
+    };
+    Diagnostic::error(Finding::TailOutOfPlace, format!("`{}` has no `{word}`", work.word()))
+        .label(span, "no use for this")
+        .label(work_span, "the work it stands behind")
+        .help(format!("`{word}` belongs to {fits}"))
+}
+
+/// Work that waits for what is no work on the other face.
+pub fn nothing_to_wait_for(name: &str, at: Span, layer: &str, known: &[&str], other: Option<Span>) -> Diagnostic {
+    let found = Diagnostic::error(
+        Finding::WorkOutOfOrder,
+        format!("`after {name}` names nothing that the machine burns on the other face of layer `{layer}`"),
+    )
+    .label(at, "work on the other face is wanted here");
+    let found = match other {
+        Some(other) => found.label(other, format!("`{name}` is this")),
+        None => found,
+    };
+    found.help(match known {
+        [] => "give the work on the other face a name first: `back engrave lining = …`".to_owned(),
+        known => format!("that face has {}", listed(known.iter().copied(), "and")),
+    })
+}
+
+/// Rows of values wanted.
+pub fn rows_wanted(names: usize, span: Span) -> Diagnostic {
+    let row = ["a", "b", "c", "d", "e", "f"].get(..names.min(6)).unwrap_or_default().join(", ");
+    Diagnostic::error(Finding::RowsWanted, format!("{names} params that walk together need rows of {names} values"))
+        .label(span, "not such a row")
+        .help(format!("write a list of rows: `[[{row}], [{row}]]`"))
+}

@@ -1,0 +1,137 @@
+//! What the proof says in words: sizes, the brief, the findings.
+
+use super::super::Printing;
+use super::super::drawing::GREY;
+use super::super::page::text::{SMALL, Style, TextRun, Voice, line, line_height, marked};
+use super::super::page::{Flow, Mark};
+use super::draw::figure;
+use crate::audit::fit::{swept, thickness};
+use crate::design::{Mark as Worked, ReadsHow, Shape};
+use crate::diagnostics::{Diagnostic, Severity};
+use crate::units::{Length, plain};
+use svg::node::element::Group;
+
+/// The sizes that matter: what, and how much.
+pub(super) fn sizes(job: &Printing) -> Vec<(String, String)> {
+    let design = job.design;
+    let widest = design.layers.iter().map(|layer| swept(&layer.outline)).reduce(|a, b| if b > a { b } else { a });
+    let mut rows: Vec<(String, String)> = Vec::new();
+    let mut say = |what: &str, how: String| rows.push((what.to_owned(), how));
+    if let Some(widest) = widest {
+        say("turns within", format!("Ø{}", figure(widest)));
+    }
+    say("thick", figure(thickness(design)));
+    for reading in &design.readings {
+        if let Some((_, ring)) = design.ring(&reading.ring) {
+            let count = ring.labels.len();
+            say(
+                &format!("ring {}", ring.name),
+                format!("{count} labels {} high at R{}", figure(ring.height), figure(ring.radius)),
+            );
+        }
+        for name in reading.by.iter().filter(|_| reading.how == ReadsHow::Through) {
+            say(&format!("opening {name}"), opening(design.mark(name).map(|(_, mark)| mark)));
+        }
+    }
+    for reading in &job.audit.reading_check.readings {
+        let least = reading.stops.iter().filter_map(crate::audit::CheckedStop::near_margin);
+        if let Some(least) = least.reduce(|a, b| if b < a { b } else { a }) {
+            say(&format!("margin of {}, least", reading.ring), figure(least));
+        }
+    }
+    for (layer, floor) in job.audit.strength.layers.iter().filter_map(|layer| Some((layer, layer.floor.as_ref()?))) {
+        say(&format!("floor in {}, least", layer.layer), figure(floor.left));
+    }
+    if let Some(fit) = &job.audit.fit {
+        say("clears its slot, turning", figure(fit.turning));
+    }
+    for held in job.audit.holding.turns.iter().filter_map(|turn| turn.magnets.as_ref()) {
+        let (least, most) = held.lift_off.range();
+        let newtons = |force: crate::units::Force| plain(force.as_newtons(), 1);
+        say("lifts off between", format!("{} N and {} N", newtons(least), newtons(most)));
+    }
+    rows
+}
+
+fn opening(mark: Option<&Worked>) -> String {
+    let region = mark.and_then(|mark| match &mark.shape {
+        Shape::Region(region) => Some(region),
+        Shape::Trace(_) => None,
+    });
+    let size = region.and_then(|region| Some((region.bounds()?, region.centroid()?)));
+    size.map_or_else(String::new, |(size, centre)| {
+        let [wide, high, off] =
+            [size.width(), size.height(), centre.to_vec2().hypot()].map(|mm| figure(Length::mm(mm)));
+        format!("{wide} × {high} at R{off}")
+    })
+}
+
+/// The sizes, as wide as there is room.
+pub(super) fn size_table(flow: &mut Flow, rows: &[(String, String)]) {
+    let high = line_height(SMALL) + 0.7;
+    let wide = flow.width();
+    for (what, how) in rows {
+        let how = line(how, Style::of(SMALL).end(), (wide, high - 1.2), wide * 0.62);
+        let what = line(what, Style::of(SMALL).ink(GREY), (0.0, high - 1.2), wide * 0.5);
+        let below = super::super::page::rule((0.0, high), (wide, high), 0.1, GREY);
+        flow.put(Group::new().add(what).add(how).add(below), high);
+    }
+}
+
+/// What was asked for, and how it turned out.
+pub(super) fn brief(flow: &mut Flow, job: &Printing) {
+    if job.expectations.is_empty() {
+        return;
+    }
+    flow.heading("What was asked for", 2.0 * line_height(SMALL));
+    let rows: Vec<Vec<Vec<TextRun>>> = job
+        .expectations
+        .iter()
+        .map(|it| {
+            let holds = match it.holds {
+                Some(true) => TextRun::plain("holds"),
+                Some(false) => TextRun::strong("does not hold"),
+                None => TextRun::strong("cannot be told"),
+            };
+            let measured: Vec<String> = it.measured.iter().map(|(what, value)| format!("{what} is {value}")).collect();
+            vec![
+                vec![TextRun { text: it.condition.clone(), voice: Voice::Code }],
+                vec![holds],
+                vec![TextRun::plain(measured.join(", "))],
+            ]
+        })
+        .collect();
+    flow.table(&[4.0, 1.4, 3.0], &["Condition", "", "Measured"], &rows);
+}
+
+/// Every finding that stands or was accepted; advice last.
+pub(super) fn findings(flow: &mut Flow, job: &Printing) {
+    let mut found: Vec<&Diagnostic> = job.findings.clone();
+    found.sort_by_key(|finding| (std::cmp::Reverse(finding.severity), finding.accepted.is_some()));
+    flow.heading("Findings", 2.0 * line_height(SMALL));
+    if found.is_empty() {
+        flow.small(&[TextRun::plain("None.")], super::super::drawing::INK);
+    }
+    for finding in found {
+        flow.item(Mark::Dot, &said(finding, job), SMALL);
+    }
+}
+
+fn said(finding: &Diagnostic, job: &Printing) -> Vec<TextRun> {
+    let weight = match (finding.severity, &finding.accepted) {
+        (_, Some(_)) => "accepted",
+        (Severity::Error, None) => "error",
+        (Severity::Warning, None) => "warning",
+        (Severity::Advice, None) => "advice",
+    };
+    let mut runs = vec![TextRun::strong(format!("{weight} {}: ", finding.finding.name()))];
+    runs.extend(marked(&finding.message));
+    if let Some(span) = finding.span() {
+        let line = job.sources.line_column(span).line;
+        runs.push(TextRun::plain(format!(" ({}, line {line})", job.sources.file(span.source).name)));
+    }
+    if let Some(reason) = &finding.accepted {
+        runs.push(TextRun::plain(format!(". Accepted: “{reason}”")));
+    }
+    runs
+}

@@ -1,0 +1,75 @@
+//! What the parts of one layer share: what is cut, how they are turned over, how they lie.
+
+use kurbo::Affine;
+
+use super::face_sequence::FaceSequence;
+use super::flip::{self, FlipMethod};
+use super::kerf::{self, Cuts};
+use super::nest::{Item, Turns};
+use super::outline_cache::OutlineCache;
+use super::play::Play;
+use crate::design::{Face, Layer, Ring};
+use crate::diagnostics::Problems;
+use crate::geometry::{Region, mirror, turn};
+use crate::units::{Angle, Length};
+
+/// Everything that the parts of one layer share.
+pub(super) struct LayerPlan<'a> {
+    /// Which of the designs it belongs to.
+    pub(super) design: usize,
+    pub(super) layer: &'a Layer,
+    pub(super) cuts: Cuts,
+    pub(super) method: FlipMethod,
+    /// When each face comes up.
+    pub(super) sequence: FaceSequence,
+    /// How far a part may lie off its place once it was turned over.
+    pub(super) play: Play,
+    /// Each ring with all its labels as one region.
+    pub(super) rings: Vec<(&'a Ring, Region)>,
+    /// From the front frame to the piece as it lies unturned while it is cut.
+    pub(super) base: Affine,
+}
+
+/// Plans the parts of a layer. `board_over` where its boards are turned over whole, `mirrored` where they then show the other
+/// side while they are cut; `gap` in mm parts a holder from its part.
+pub(super) fn layer_plan<'a>(
+    design: usize,
+    layer: &'a Layer,
+    (board_over, mirrored): (bool, bool),
+    gap: f64,
+    cache: &OutlineCache,
+    problems: &mut Problems,
+) -> LayerPlan<'a> {
+    let cuts = kerf::cuts(layer, cache, problems);
+    let method = flip::method(layer, &cuts, board_over, gap, problems);
+    let sequence = FaceSequence::of(layer);
+    let up = method.up_when_cut(&sequence);
+    let faced = match up {
+        Face::Front => Affine::IDENTITY,
+        Face::Back => mirror(Angle::ZERO),
+    };
+    let grain = layer.stock.grain.map(|grain| if mirrored { -grain } else { grain });
+    let along = grain.zip(layer.grain).map_or(Affine::IDENTITY, |(board, part)| {
+        let part = if up == Face::Back { -part } else { part };
+        turn(board - part)
+    });
+    let rings =
+        layer.rings.iter().map(|ring| (ring, Region::union_of(ring.labels.iter().map(|label| &label.ink)))).collect();
+    let lifted = matches!(method, FlipMethod::OwnOpening(_) | FlipMethod::Holder(_));
+    let still = Play { shift: Length::ZERO, turn: Some(Angle::ZERO) };
+    let play = if lifted { cuts.outline.play() } else { still };
+    LayerPlan { design, layer, cuts, method, sequence, play, rings, base: along * faced }
+}
+
+/// What is laid for one part: its outline, with the holder's beside it where it needs one.
+pub(super) fn item(it: &LayerPlan<'_>) -> Item {
+    let outline = match it.method {
+        FlipMethod::Holder(over) => it.cuts.outline.finished.union(&it.cuts.outline.finished.transformed(over)),
+        _ => it.cuts.outline.finished.clone(),
+    };
+    let turns = if it.layer.grain.is_some() { Turns::Half } else { Turns::Free };
+    // What is cut out of a hole falls out with the hole's waste, so it must have no place to come back to.
+    let may_be_guest = matches!(it.method, FlipMethod::OneFace(_) | FlipMethod::BoardOver);
+    let holes = Region::union_of(it.cuts.openings.iter().map(|opening| &opening.region)).transformed(it.base);
+    Item { outline: outline.transformed(it.base), turns, holes, may_be_guest }
+}
