@@ -8,10 +8,10 @@
 //!                                 └────plan──▶ boards, setups, operations ─output─▶ SVG, JSON
 //! ```
 //!
-//! [`analyse::analyse`] runs all stages; each of them is a pure function that gives its value and all its problems.
+//! [`analysis::analyse`] runs all stages; each of them is a pure function that gives its value and all its problems.
 //!
 //! ```
-//! use dialwright::analyse::{Request, analyse};
+//! use dialwright::analysis::{Request, analyse};
 //! use dialwright::project::MemoryProject;
 //!
 //! let text = r#"
@@ -35,20 +35,19 @@
 //! | what for | where |
 //! | --- | --- |
 //! | reading files, from a disk of your own kind if need be | [`project::Project`], [`check::load()`] |
-//! | all that is known of a design | [`analyse::analyse`] |
-//! | a family, one variant after the other, several at once | [`study::Opened`], [`family`] |
+//! | all that is known of a design | [`analysis::analyse`] |
+//! | a family, one variant after the other, several at once | [`analysis::Session`], [`family`] |
 //! | what is wrong, for people and for programs | [`diagnostics::as_text`], [`diagnostics::as_sarif`] |
-//! | what is written for the shop | [`output::files`], [`mod@quote`] |
+//! | what is written for the shop | [`output::all_files`], [`mod@quote`] |
 //! | what changed between two designs | [`diff::diff`] |
 //! | the one layout of texts | [`format::tidied`] |
 //! | every finding and its page | [`diagnostics::Finding`] |
 //!
 //! What is stable and what a version number promises stands in the file DEVELOPERS.md of the repository.
 
-pub mod analyse;
+pub mod analysis;
 pub mod artwork;
 pub mod audit;
-mod centring;
 pub mod check;
 #[cfg(feature = "cli")]
 pub mod cli;
@@ -72,11 +71,11 @@ pub mod quote;
 pub mod revision;
 pub mod source;
 pub mod statistics;
-pub mod study;
 pub mod syntax;
 pub mod units;
 #[cfg(feature = "view")]
 pub mod view;
+pub mod vocabulary;
 
 /// How tests draw: a fixed sequence of so many cases, none of which is written down.
 #[cfg(test)]

@@ -27,35 +27,37 @@ pub(crate) fn side_by_side<A, B: Send>(one: impl FnOnce() -> A, other: impl FnOn
 
 /// Works on every item with so many threads, and hands each result on in the calling thread, in the order in which they
 /// are done; `done` also learns which item it was. Work inside an item is done in turn, so that as many processors are used
-/// as there are threads. A panic goes on in the calling thread.
+/// as there are threads. Where the system gives no thread, the calling one does the work. A panic goes on in the calling thread.
 pub(crate) fn each<T: Sync, R: Send>(
     items: &[T],
     threads: NonZeroUsize,
     work: impl Fn(&T) -> R + Sync,
     mut done: impl FnMut(usize, R),
-) -> std::io::Result<()> {
+) {
     let next = AtomicUsize::new(0);
     let (send, receive) = mpsc::channel();
-    let (next, work) = (&next, &work);
+    let walk = |send: mpsc::Sender<(usize, R)>| {
+        let shared = SHARES.replace(true);
+        while let Some((at, item)) =
+            Some(next.fetch_add(1, Ordering::Relaxed)).and_then(|at| Some((at, items.get(at)?)))
+        {
+            if send.send((at, work(item))).is_err() {
+                break;
+            }
+        }
+        SHARES.set(shared);
+    };
     std::thread::scope(|scope| {
-        for _ in 0..threads.get().min(items.len()) {
-            let send = send.clone();
-            let walk = move || {
-                SHARES.set(true);
-                loop {
-                    let at = next.fetch_add(1, Ordering::Relaxed);
-                    let Some(item) = items.get(at) else { break };
-                    if send.send((at, work(item))).is_err() {
-                        break;
-                    }
-                }
-            };
-            std::thread::Builder::new().stack_size(STACK_BYTES).spawn_scoped(scope, walk)?;
+        let begun = (0..threads.get().min(items.len())).filter(|_| {
+            let (send, walk) = (send.clone(), &walk);
+            std::thread::Builder::new().stack_size(STACK_BYTES).spawn_scoped(scope, move || walk(send)).is_ok()
+        });
+        if begun.count() == 0 {
+            walk(send.clone());
         }
         drop(send);
         receive.into_iter().for_each(|(at, result)| done(at, result));
-        Ok(())
-    })
+    });
 }
 
 #[cfg(test)]
@@ -69,7 +71,7 @@ mod tests {
             let mut squares = vec![None; items.len()];
             let threads = NonZeroUsize::new(threads).unwrap();
             let done = |at: usize, square: usize| assert_eq!(squares[at].replace(square), None);
-            each(&items, threads, |item| item * item, done).unwrap();
+            each(&items, threads, |item| item * item, done);
             assert!(squares.iter().enumerate().all(|(at, square)| *square == Some(at * at)));
         }
     }
@@ -81,7 +83,7 @@ mod tests {
             side_by_side(|| std::thread::current().id(), || std::thread::current().id()) == (here, here)
         };
         let mut all = Vec::new();
-        each(&[(), ()], NonZeroUsize::new(2).unwrap(), same, |_, same| all.push(same)).unwrap();
+        each(&[(), ()], NonZeroUsize::new(2).unwrap(), same, |_, same| all.push(same));
         assert_eq!(all, [true, true]);
     }
 }

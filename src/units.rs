@@ -3,7 +3,12 @@
 //! Base units inside the program: millimetre, degree, kilogram, second, ampere, one unit of the shop's
 //! currency. Degrees, because a maker writes `72deg` and gets exactly 72.
 
+mod format;
+
 use std::fmt;
+
+pub(crate) use format::push_plain;
+pub use format::{mm, percent, percent_of, plain, rounded};
 
 /// Exponents of the base dimensions.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Default)]
@@ -221,63 +226,8 @@ impl Quantity {
 /// Shown with three decimals at most, trailing zeros dropped, in the unit people use for it.
 impl fmt::Display for Quantity {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let (unit, factor) = self.dimension.shown_in();
-        write!(f, "{}{unit}", plain(self.value / factor, 3))
+        f.write_str(&self.to_decimals(3))
     }
-}
-
-/// `value` with `decimals` places at most and no trailing zeros, never "-0".
-pub fn plain(value: f64, decimals: usize) -> String {
-    let mut text = String::new();
-    push_plain(&mut text, value, decimals);
-    text
-}
-
-/// Writes what [`plain`] gives at the end of a text.
-pub(crate) fn push_plain(text: &mut String, value: f64, decimals: usize) {
-    let Some((mut digits, mut places)) = as_whole(value, decimals) else {
-        let exact = format!("{value:.decimals$}");
-        let exact = if exact.contains('.') { exact.trim_end_matches('0').trim_end_matches('.') } else { &exact };
-        text.push_str(if exact == "-0" { "0" } else { exact });
-        return;
-    };
-    while places > 0 && digits.is_multiple_of(10) {
-        (digits, places) = (digits / 10, places - 1);
-    }
-    if value < 0.0 && digits > 0 {
-        text.push('-');
-    }
-    let mut written = itoa::Buffer::new();
-    let written = written.format(digits);
-    match written.split_at_checked(written.len().wrapping_sub(places)) {
-        Some((whole, part)) => {
-            text.push_str(if whole.is_empty() { "0" } else { whole });
-            if places > 0 {
-                text.push('.');
-                text.push_str(part);
-            }
-        }
-        None => {
-            text.push_str("0.");
-            (written.len()..places).for_each(|_| text.push('0'));
-            text.push_str(written);
-        }
-    }
-}
-
-/// The digits of a number rounded to so many decimals, as a whole number, and how many of them are decimals: most numbers are
-/// written by the thousand, and this is many times as quick as finding their shortest digits. None for large numbers, and
-/// where the sum is too near to a half to tell which way it rounds.
-fn as_whole(value: f64, decimals: usize) -> Option<(u32, usize)> {
-    const SCALES: [f64; 7] = [1.0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6];
-    const LARGEST: f64 = 1e9;
-    const UNSURE: f64 = 1e-6;
-    let scaled = value.abs() * SCALES.get(decimals)?;
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "from 0 to a thousand million")]
-    let below = scaled as u32;
-    let part = scaled - f64::from(below);
-    let is_sure = scaled < LARGEST && (part - 0.5).abs() > UNSURE;
-    is_sure.then(|| (below + u32::from(part > 0.5), decimals))
 }
 
 macro_rules! measure {
@@ -299,6 +249,8 @@ macro_rules! measure {
             pub const fn quantity(self) -> Quantity {
                 Quantity { value: self.0, dimension: Dimension::$dimension }
             }
+            /// Shown as [`Quantity::to_decimals`] does.
+            pub fn to_decimals(self, decimals: usize) -> String { self.quantity().to_decimals(decimals) }
             /// From a quantity; none where the dimension differs.
             pub fn from_quantity(quantity: Quantity) -> Option<Self> {
                 (quantity.dimension == Dimension::$dimension).then_some(Self(quantity.value))
@@ -405,28 +357,17 @@ mod tests {
     }
 
     #[test]
-    fn numbers_are_written_as_the_library_rounds_them() {
-        let as_formatted = |value: f64, decimals: usize| {
-            let text = format!("{value:.decimals$}");
-            let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
-            if text == "-0" { "0".to_owned() } else { text.to_owned() }
-        };
-        let mut rng = fastrand::Rng::with_seed(0);
-        let drawn = (0..20_000).map(|_| (rng.f64() - 0.5) * 10_f64.powi(rng.i32(-7..12)));
-        let ties = (-4000..4000).map(|at| f64::from(at) / 16.0);
-        let tenths = (-4000..4000).map(|at| f64::from(at) * 0.1 + 0.0005);
-        let odd = [f64::NAN, f64::INFINITY, f64::MAX, f64::MIN_POSITIVE, -0.0, 999_999.999_999_9];
-        for value in drawn.chain(ties).chain(tenths).chain(odd) {
-            for decimals in 0..9 {
-                assert_eq!(plain(value, decimals), as_formatted(value, decimals), "{value:?} to {decimals}");
-            }
-        }
-    }
-
-    #[test]
     fn quantities_show_their_usual_unit() {
         assert_eq!(Force::newtons(5.43698).to_string(), "5.437N");
         assert_eq!(Torque::millinewton_metres(12.0).to_string(), "12mNm");
         assert_eq!(Quantity::number(-0.00001).to_string(), "0");
+        assert_eq!(
+            (Length::mm(12.345_6).to_decimals(2), Angle::degrees(72.0).to_decimals(1)),
+            ("12.35mm".into(), "72deg".into())
+        );
+        assert_eq!(
+            (Force::newtons(5.436_98).to_decimals(0), Length::mm(-0.004).to_decimals(2)),
+            ("5N".into(), "0mm".into())
+        );
     }
 }

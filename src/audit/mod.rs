@@ -1,12 +1,11 @@
 //! Everything that can be said of a design before it is cut: what reads, what fits, what breaks. Pure.
 //!
-//! One module for each family of findings; [`audit`] runs them all, and [`MEASURES`] lists what `expect` may ask.
+//! One module for each family of findings; [`audit`] runs them all, and [`Audit::measure`] answers what `expect` may ask.
 
 pub mod fit;
 pub mod holding;
 pub mod legibility;
 pub mod measures;
-pub(crate) mod pose;
 pub mod runout;
 pub mod strength;
 pub mod turning;
@@ -14,7 +13,7 @@ pub mod turning;
 pub use fit::{Fit, StopFit};
 pub use holding::Holding;
 pub use legibility::Legibility;
-pub use measures::{Kind, MEASURES, MeasureInfo, MeasureValue, Subject};
+pub use measures::MeasureValue;
 pub use runout::Runout;
 pub use strength::Strength;
 pub use turning::tolerance::{self, ReadingTolerance, Spread, Spreads, StopTolerance};
@@ -61,6 +60,12 @@ impl Audit {
         &self.drawn(design).1
     }
 
+    /// The same with dials that are drawn within these spreads. Nothing else rests on them, so that what turning parts over
+    /// leaves of the centring, which the plan tells, is given afterwards.
+    pub fn within(self, spreads: Spreads) -> Self {
+        Self { spreads, draws: OnceLock::new(), ..self }
+    }
+
     fn drawn(&self, design: &Design) -> &(Vec<ReadingTolerance>, Problems) {
         self.draws.get_or_init(|| tolerance::tolerance(design, &self.reading_check, &self.spreads))
     }
@@ -68,11 +73,6 @@ impl Audit {
 
 /// Audits a design made within its own [`Spreads`].
 pub fn audit(design: &Design) -> Audit {
-    audit_with(design, &design.spreads)
-}
-
-/// Audits a design made within these spreads.
-pub fn audit_with(design: &Design, spreads: &Spreads) -> Audit {
     let rest = || {
         let (fit, turning) = (fit::fit(design), runout::runout(design));
         (fit, turning, strength::strength(design), holding::holding(design))
@@ -91,7 +91,7 @@ pub fn audit_with(design: &Design, spreads: &Spreads) -> Audit {
         legibility,
         holding,
         problems,
-        spreads: *spreads,
+        spreads: design.spreads,
         draws: OnceLock::new(),
     }
 }

@@ -1,13 +1,13 @@
 //! Expectations: conditions on the finished dial, with the measured values in the answer.
 
 use super::evaluate::{Evaluator, Measure, World};
-use super::functions::function_named;
 use super::program::Program;
 use crate::check::findings::dial as say;
 use crate::diagnostics::Problems;
 use crate::format;
 use crate::source::Span;
 use crate::syntax::tree::{Expr, ExprKind};
+use crate::vocabulary::functions::{Function, function_named};
 
 /// An expectation, and how it turned out.
 #[derive(Clone, Debug, PartialEq)]
@@ -61,7 +61,7 @@ pub(super) fn expectations<'t>(
 /// Every call of a measure in an expression.
 pub(super) fn measures<'t>(expr: &'t Expr, found: &mut Vec<&'t Expr>) {
     match &expr.kind {
-        ExprKind::Call { function, .. } if function_named(&function.text).is_some_and(|known| known.measure) => {
+        ExprKind::Call { function, .. } if function_named(&function.text).is_some_and(Function::is_measure) => {
             found.push(expr);
         }
         _ => expr.parts().into_iter().for_each(|part| measures(part, found)),

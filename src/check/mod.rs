@@ -4,18 +4,15 @@
 //! variant is evaluated by itself with [`Checked::design`].
 
 pub mod assemble;
-pub mod blocks;
 pub mod evaluate;
 mod expect;
 pub mod family;
 pub(crate) mod findings;
-pub mod functions;
-mod infer;
-pub mod kind;
 pub mod load;
 pub mod names;
 mod params;
 pub mod program;
+mod typecheck;
 mod typefaces;
 pub mod value;
 
@@ -24,9 +21,9 @@ use std::collections::BTreeMap;
 pub use evaluate::Measure;
 pub use expect::Expectation;
 pub use family::Variant;
-pub use infer::{Wanted, kind_of};
 pub use load::{LoadError, Loaded, load};
 pub use params::{Range, Ranged, SettingText};
+pub use typecheck::{Wanted, type_of};
 pub use value::Value;
 
 use crate::design::Design;
@@ -36,10 +33,10 @@ use crate::lettering::Typeface;
 use crate::project::Project;
 use crate::source::Sources;
 use crate::syntax::tree::{Bounds, Expr, File};
+use crate::vocabulary::types::Type;
 use assemble::{Frame, assemble};
 pub use assemble::{Shop, doubted};
 use evaluate::{Evaluator, World};
-use kind::Kind;
 use names::Names;
 use program::Program;
 
@@ -60,7 +57,7 @@ impl<'t> Checked<'t> {
         let (names, mut problems) = Names::gather_beside(&files, built_in);
         let (program, twice) = Program::sort(&files);
         problems.extend(twice);
-        problems.extend(infer::infer(&files, &names));
+        problems.extend(typecheck::typecheck(&files, &names));
         let typeface = typeface(&program, &loaded.sources, project, &mut problems);
         (Self { sources: &loaded.sources, nominal_shop: loaded.nominal_shop, program, names, typeface }, problems)
     }
@@ -106,10 +103,10 @@ impl<'t> Checked<'t> {
         &self,
         question: &Expr,
         wanted: Wanted,
-        words: Vec<(&str, Kind)>,
+        words: Vec<(&str, Type)>,
         measures: bool,
     ) -> Problems {
-        infer::infer_question(question, wanted, &self.names, words, measures)
+        typecheck::typecheck_question(question, wanted, &self.names, words, measures)
     }
 
     /// The answer to a question about a variant, with values for these words and for measures; none where one of them

@@ -3,11 +3,12 @@
 
 use std::collections::BTreeMap;
 
-use super::kind::ThingKind;
 use crate::check::findings::names as say;
 use crate::diagnostics::{Problems, suggest};
 use crate::source::{SourceId, Span};
 use crate::syntax::tree::{File, Item, Layer, LayerItem, Let, Mark, Marked, Name, Param, Thing};
+use crate::vocabulary::blocks::BlockName;
+use crate::vocabulary::types::ThingKind;
 
 /// What a name stands for.
 #[derive(Clone, Copy, Debug)]
@@ -103,7 +104,7 @@ impl<'t> Names<'t> {
             Item::Let(binding) => self.define(&binding.name, Meaning::Let(binding), None, problems),
             Item::Layer(layer) => self.layer(layer, problems),
             Item::Thing(thing) => {
-                if let Some(kind) = thing_kind(&thing.kind.text) {
+                if let Some(kind) = BlockName::of_word(&thing.kind.text).and_then(BlockName::defines) {
                     self.define(&thing.name, Meaning::Thing(kind, thing), None, problems);
                 }
             }
@@ -140,24 +141,10 @@ impl<'t> Names<'t> {
             return;
         }
         let is_function = matches!(meaning, Meaning::Let(binding) if binding.formals.is_some());
-        if is_function && super::functions::function_named(&name.text).is_some() {
+        if is_function && crate::vocabulary::functions::function_named(&name.text).is_some() {
             problems.push(say::name_of_ours(&name.text, name.span));
             return;
         }
         known.push(Definition { span: name.span, meaning, within });
-    }
-}
-
-/// The kind of thing that a block of the shop defines.
-pub fn thing_kind(word: &str) -> Option<ThingKind> {
-    match word {
-        "stock" => Some(ThingKind::Stock),
-        "magnet" => Some(ThingKind::Magnet),
-        "rivet" => Some(ThingKind::Rivet),
-        "adhesive" => Some(ThingKind::Adhesive),
-        "spreads" => Some(ThingKind::Spreads),
-        "finish" => Some(ThingKind::Finish),
-        "rates" => Some(ThingKind::Rates),
-        _ => None,
     }
 }

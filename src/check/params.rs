@@ -3,15 +3,15 @@
 use std::collections::BTreeMap;
 
 use super::evaluate::{Evaluator, World};
-use super::infer;
-use super::kind::Kind;
 use super::program::Program;
+use super::typecheck::typecheck_value;
 use super::value::Value;
 use crate::check::findings::values as say;
 use crate::diagnostics::{Problems, suggest};
 use crate::source::Span;
 use crate::syntax::tree::{Bounds, Expr, Param};
 use crate::units::Quantity;
+use crate::vocabulary::types::{Type, TypeWord};
 
 /// `name=value` from outside, its value parsed.
 #[derive(Clone, Debug)]
@@ -94,8 +94,8 @@ pub(super) fn settings(
             ));
             continue;
         };
-        let wanted = Kind::of_word(&param.kind.text).unwrap_or(Kind::Broken);
-        let misfits = infer::infer_value(&text.value, &wanted, world.names);
+        let wanted = Type::of_word(&param.kind.text).unwrap_or(Type::Error);
+        let misfits = typecheck_value(&text.value, &wanted, world.names);
         if misfits.has_errors() {
             problems.extend(misfits);
             continue;
@@ -131,7 +131,7 @@ pub(super) fn within_bounds<'t>(
                 bounds_span(param),
             ));
         }
-        if param.kind.text == "count" {
+        if TypeWord::of_word(&param.kind.text) == Some(TypeWord::Count) {
             whole(eval, param);
         }
     }

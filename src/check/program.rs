@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::evaluate::word;
+use super::evaluate::Fields;
 use crate::check::findings::dial as say;
 use crate::diagnostics::Problems;
 use crate::source::Span;
@@ -10,6 +10,8 @@ use crate::syntax::tree::{
     Accept, Expect, Family, Field, File, Item, Layer, LayerItem, Marked, Name, Outline, Param, Reads, Run, Slot, Stack,
     StackItem, Text,
 };
+use crate::vocabulary::blocks::fields;
+use crate::vocabulary::items::ItemWord;
 
 /// The items of a design, sorted.
 #[derive(Clone, Debug, Default)]
@@ -66,8 +68,9 @@ impl<'t> Program<'t> {
 
     /// Whether a reading or a turn asks for the layer, so that it is an error where it is not in the stack.
     pub fn asks_for(&self, layer: &Layer) -> bool {
-        let names = |fields: &'t [Field]| {
-            ["turning", "lower", "upper"].iter().any(|name| word(fields, name) == Some(layer.name.text.as_str()))
+        let names = |all: &'t [Field]| {
+            let by_name = [fields::Turn::Turning, fields::Turn::Lower, fields::Turn::Upper];
+            by_name.into_iter().any(|name| Fields::of(all).word(name) == Some(layer.name.text.as_str()))
         };
         let items = self.stack.iter().flat_map(|stack| &stack.items);
         let by_turn = items.into_iter().any(|item| matches!(item, StackItem::Turn { fields, .. } if names(fields)));
@@ -108,14 +111,14 @@ impl<'t> Program<'t> {
 /// The word and place of an item that may stand only once in a file.
 fn once(item: &Item) -> Option<(&'static str, Span)> {
     match item {
-        Item::Dial(text) => Some(("dial", text.span)),
-        Item::Shop(text) => Some(("shop", text.span)),
-        Item::Typeface(text) => Some(("typeface", text.span)),
-        Item::Outline(outline) => Some(("outline", outline.span)),
-        Item::Stack(stack) => Some(("stack", stack.span)),
-        Item::Slot(slot) => Some(("slot", slot.span)),
-        Item::Run(run) => Some(("run", run.span)),
-        Item::Family(family) => Some(("family", family.span)),
+        Item::Dial(text) => Some((ItemWord::Dial.word(), text.span)),
+        Item::Shop(text) => Some((ItemWord::Shop.word(), text.span)),
+        Item::Typeface(text) => Some((ItemWord::Typeface.word(), text.span)),
+        Item::Outline(outline) => Some((ItemWord::Outline.word(), outline.span)),
+        Item::Stack(stack) => Some((ItemWord::Stack.word(), stack.span)),
+        Item::Slot(slot) => Some((ItemWord::Slot.word(), slot.span)),
+        Item::Run(run) => Some((ItemWord::Run.word(), run.span)),
+        Item::Family(family) => Some((ItemWord::Family.word(), family.span)),
         _ => None,
     }
 }

@@ -9,11 +9,11 @@ use super::disk::put;
 use super::report::Taken;
 use super::tidy::files_below;
 use super::{DesignArguments, FINDINGS, FINE, MessageFormat, family, mend, report};
-use crate::analyse::merged;
+use crate::analysis::{Session, Threads, merged};
+use crate::check::Variant;
 use crate::diagnostics::{self, Diagnostic, counted};
 use crate::plan::Effort;
 use crate::source::Sources;
-use crate::study::Opened;
 
 #[derive(Debug, Args)]
 pub(super) struct CheckArguments {
@@ -82,52 +82,42 @@ fn checked(arguments: &CheckArguments) -> Result<u8, u8> {
 fn one(arguments: &CheckArguments, file: &Path, alone: bool) -> Result<Option<Checked>, u8> {
     let design = DesignArguments { file: file.to_path_buf(), ..arguments.design.clone() };
     // No layout is shown, so none is searched for.
-    let (project, mut opened) = report::opened(&design, false, Effort(0))?;
-    if !alone && opened.is_shared() {
+    let (project, mut session) = report::opened(&design, false, Effort(0))?;
+    if !alone && session.is_shared() {
         return Ok(None);
     }
-    let mut found = look(&opened, &project, file, arguments)?;
+    let mut found = look(&session, &project, file);
     if arguments.mend {
         let mended = mend::apply(&found.findings, &found.sources, file)
             .map_err(|sentence| report::fail(&sentence, design.asked.message_format))?;
         if mended > 0 {
-            (_, opened) = report::opened(&design, false, Effort(0))?;
-            found = look(&opened, &project, file, arguments)?;
+            (_, session) = report::opened(&design, false, Effort(0))?;
+            found = look(&session, &project, file);
         }
         found.mended = mended;
     }
     Ok(Some(found))
 }
 
-/// Proves all variants at once, keeping of each only what is to be said.
-fn look(
-    opened: &Opened,
-    project: &super::disk::DiskProject,
-    file: &Path,
-    arguments: &CheckArguments,
-) -> Result<Checked, u8> {
-    let study = opened.study(project);
-    let keep = |variant: &Option<crate::check::Variant>, proven: crate::study::Proven| {
-        let dial = proven.dial.map(|dial| Taken::by(&dial.design));
-        (dial, (variant.as_ref().map(|variant| variant.name.clone()), proven.problems))
+/// Looks at all variants, several at once, keeping of each only what is to be said.
+fn look(session: &Session, project: &super::disk::DiskProject, file: &Path) -> Checked {
+    let checked = session.check(project);
+    let one = |variant: &Option<Variant>| {
+        let result = checked.analyse_variant(variant.as_ref());
+        let name = variant.as_ref().map(|variant| variant.name.clone());
+        (result.dial.as_ref().map(Taken::by), (name, result.problems))
     };
-    let proven = if let [variant] = study.variants.as_slice() {
-        Ok(vec![keep(variant, study.prove(variant.as_ref()))])
-    } else {
-        study.prove_all(&study.variants, family::processors(), Option::as_ref, keep, || {})
-    };
-    let proven = proven.map_err(|error| {
-        report::fail(&format!("no thread could be started: {error}"), arguments.design.asked.message_format)
-    })?;
-    let (dials, gathered): (Vec<Option<Taken>>, Vec<_>) = proven.into_iter().unzip();
-    let broken = study.problems.has_errors();
-    Ok(Checked {
+    let threads = Threads::AtOnce(family::processors());
+    let (dials, gathered): (Vec<Option<Taken>>, Vec<_>) =
+        checked.walk(&checked.variants, threads, one, || {}).into_iter().unzip();
+    let broken = checked.problems.has_errors();
+    Checked {
         file: file.to_path_buf(),
-        findings: merged(study.problems, gathered),
-        sources: opened.sources().clone(),
+        findings: merged(checked.problems, gathered),
+        sources: session.sources().clone(),
         dials: dials.into_iter().flatten().filter(|_| !broken).collect(),
         mended: 0,
-    })
+    }
 }
 
 fn said(found: &Checked, mends: bool) {
@@ -138,8 +128,8 @@ fn said(found: &Checked, mends: bool) {
     for dial in &found.dials {
         let variant = dial.variant.as_ref().map(|variant| format!(" · {variant}")).unwrap_or_default();
         println!("{}{variant}", dial.title);
-        for default in &dial.defaults {
-            println!("  {} taken as {}: {}", default.what, default.taken, default.why);
+        for assumption in &dial.assumptions {
+            println!("  {} taken as {}: {}", assumption.what, assumption.taken, assumption.why);
         }
     }
     println!("findings   {}", report::counted_of(&found.findings));

@@ -11,7 +11,7 @@ use super::git::GitProject;
 use super::installed::Installed;
 use super::picture::Picture;
 use super::{AskedArguments, FINDINGS, FINE, MessageFormat, report};
-use crate::analyse::{Analysis, Request, analyse};
+use crate::analysis::{Analysis, Request, analyse};
 use crate::diff::{Change, Difference, diff};
 use crate::limits;
 use crate::output::overlay;

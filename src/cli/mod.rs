@@ -15,7 +15,9 @@ macro_rules! eprintln {
 }
 
 mod audit_art;
+mod boards;
 mod build;
+mod build_arguments;
 mod check;
 mod coupon;
 mod diff;
@@ -70,7 +72,7 @@ enum Verb {
     Check(check::CheckArguments),
     /// Writes all that the shop needs, for one dial or its whole family
     #[command(after_help = "Example: dialwright build examples/saltmarsh/crew.dial --out cut/crew")]
-    Build(build::BuildArguments),
+    Build(build_arguments::BuildArguments),
     /// Lists the variants of a family, compares them, and finds the best
     #[command(
         after_help = "Examples:\n  dialwright family examples/saltmarsh/lantern.dial --figures\n  dialwright family examples/saltmarsh/lantern.dial --where \"reads and least_margin > 1mm\" --least cost"

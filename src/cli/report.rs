@@ -1,28 +1,27 @@
-//! What every verb prints alike: findings, defaults taken, and why a design could not be read.
+//! What every verb prints alike: findings, assumptions, and why a design could not be read.
 
 use std::io::{IsTerminal, Write};
 
 use super::disk::DiskProject;
 use super::{COULD_NOT_RUN, DesignArguments, FINDINGS, FINE, MessageFormat};
-use crate::analyse::{Analysis, Request, of_opened};
+use crate::analysis::{Analysis, Dial, Request, Session, analyse_session};
 use crate::check::LoadError;
-use crate::design::{Default, Design};
+use crate::design::Assumption;
 use crate::diagnostics::{self, Diagnostic, Style};
 use crate::plan::Effort;
 use crate::project::ReadProblem;
 use crate::source::Sources;
-use crate::study::Opened;
 use serde_json::{Value, json};
 
 /// Reads and analyses the design, drawing dials within the shop's spreads where `draws` is set, with so much effort to save
 /// boards; prints why where it cannot be read.
 pub(super) fn analysed_with(arguments: &DesignArguments, draws: bool, effort: Effort) -> Result<Analysis, u8> {
-    let (project, opened) = opened(arguments, draws, effort)?;
-    Ok(of_opened(&opened, &project))
+    let (project, session) = opened(arguments, draws, effort)?;
+    Ok(analyse_session(&session, &project))
 }
 
 /// The design, read but not looked into; prints why where it cannot be read.
-pub(super) fn opened(arguments: &DesignArguments, draws: bool, effort: Effort) -> Result<(DiskProject, Opened), u8> {
+pub(super) fn opened(arguments: &DesignArguments, draws: bool, effort: Effort) -> Result<(DiskProject, Session), u8> {
     let (project, name, shown_in) = DiskProject::of(&arguments.file);
     let project = project.with_installed_typefaces();
     let request = Request {
@@ -33,8 +32,8 @@ pub(super) fn opened(arguments: &DesignArguments, draws: bool, effort: Effort) -
         ..Request::default()
     };
     let shown = arguments.file.display().to_string();
-    match Opened::open(&project, &name, &shown_in, &request) {
-        Ok(opened) => Ok((project, opened)),
+    match Session::open(&project, &name, &shown_in, &request) {
+        Ok(session) => Ok((project, session)),
         Err(error) => Err(fail(&unreadable(&shown, &error), arguments.asked.message_format)),
     }
 }
@@ -126,30 +125,32 @@ pub(super) fn counted_of(findings: &[diagnostics::Diagnostic]) -> String {
     if words.is_empty() { "none".to_owned() } else { words.join(", ") }
 }
 
-/// Findings and defaults for programs.
+/// Findings and assumptions for programs.
 pub(super) fn as_json(analysis: &Analysis) -> Value {
-    let taken: Vec<Taken> = analysis.dials.iter().map(|dial| Taken::by(&dial.design)).collect();
+    let taken: Vec<Taken> = analysis.dials.iter().map(Taken::by).collect();
     findings_as_json(&analysis.findings, &analysis.sources, &taken)
 }
 
-/// Which dial took which defaults.
+/// What was taken for all that the file leaves out of one dial.
 pub(super) struct Taken {
     pub(super) title: String,
     pub(super) variant: Option<String>,
-    pub(super) defaults: Vec<Default>,
+    pub(super) assumptions: Vec<Assumption>,
 }
 
 impl Taken {
-    pub(super) fn by(design: &Design) -> Self {
-        Self { title: design.title.clone(), variant: design.variant.clone(), defaults: design.defaults.clone() }
+    pub(super) fn by(dial: &Dial) -> Self {
+        let Dial { design, .. } = dial;
+        let assumptions = dial.assumptions().cloned().collect();
+        Self { title: design.title.clone(), variant: design.variant.clone(), assumptions }
     }
 }
 
 /// The same, where no more is known of the dials.
 pub(super) fn findings_as_json(findings: &[Diagnostic], sources: &Sources, dials: &[Taken]) -> Value {
-    let default = |default: &Default| json!({ "what": default.what, "taken": default.taken, "why": default.why });
+    let assumption = |it: &Assumption| json!({ "what": it.what, "taken": it.taken, "why": it.why });
     let dials = dials.iter().map(|dial| {
-        let defaults: Vec<Value> = dial.defaults.iter().map(default).collect();
+        let defaults: Vec<Value> = dial.assumptions.iter().map(assumption).collect();
         json!({ "title": dial.title, "variant": dial.variant, "defaults": defaults })
     });
     json!({

@@ -120,7 +120,7 @@ impl Staging {
         let writers = NonZeroUsize::MIN.saturating_add(files.len() / WRITTEN_EACH).min(WRITERS);
         let mut failed: BTreeMap<usize, io::Error> = BTreeMap::new();
         let put = |file: &OutputFile| self.put(&file.name, &file.bytes, Flush::Each);
-        each(files, writers, put, |at, written| failed.extend(written.err().map(|error| (at, error))))?;
+        each(files, writers, put, |at, written| failed.extend(written.err().map(|error| (at, error))));
         failed.pop_first().map_or(Ok(()), |(_, error)| Err(error))
     }
 

@@ -4,10 +4,11 @@ use std::path::PathBuf;
 
 use serde_json::{Value, json};
 
-use super::build::{BuildArguments, boards, stock, yields};
+use super::boards::{boards, stock, yields};
+use super::build_arguments::BuildArguments;
 use super::{COULD_NOT_RUN, DesignArguments, FINDINGS, FINE, MessageFormat, report, stage};
-use crate::analyse::Analysis;
-use crate::design::Design;
+use crate::analysis::Analysis;
+use crate::design::{Centred, Design};
 use crate::diagnostics::counted;
 use crate::output;
 use crate::plan::{Effort, OutlineCache, Plan, plan_together};
@@ -17,14 +18,15 @@ use crate::units::plain;
 pub(super) fn built(arguments: &BuildArguments) -> Result<u8, u8> {
     let format = arguments.design.asked.message_format;
     let analyses = analysed(arguments)?;
-    let designs: Vec<(&Design, &Sources)> = analyses
-        .iter()
-        .flat_map(|analysis| analysis.dials.iter().map(|dial| (&dial.design, &analysis.sources)))
-        .collect();
-    // What each design's own plan finds was reported with it.
+    let dials = || analyses.iter().flat_map(|analysis| analysis.dials.iter().map(|dial| (dial, &analysis.sources)));
+    let designs: Vec<(&Design, &Sources)> = dials().map(|(dial, sources)| (&dial.design, sources)).collect();
     let only: Vec<&Design> = designs.iter().map(|(design, _)| *design).collect();
-    let plan =
-        plan_together(&only, Effort(arguments.effort), &OutlineCache::default()).0.filter(|plan| plan.part_count() > 0);
+    let centred: Vec<Centred> =
+        dials().map(|(dial, _)| Centred { design: &dial.design, centring: &dial.centring }).collect();
+    // What each design's own plan finds was reported with it.
+    let plan = plan_together(&centred, Effort(arguments.effort), &OutlineCache::default())
+        .0
+        .filter(|plan| plan.part_count() > 0);
     let Some(plan) = plan.filter(|_| !analyses.iter().any(Analysis::has_errors)) else {
         match format {
             MessageFormat::Text => eprintln!("nothing was built: mend the errors first"),

@@ -9,7 +9,7 @@ use serde_json::{Value, json};
 use super::picture::Picture;
 use super::report::rounded;
 use super::{DesignArguments, FINDINGS, FINE, MessageFormat, report};
-use crate::analyse::{Analysis, Dial};
+use crate::analysis::{Analysis, Dial};
 use crate::audit::fit::in_words;
 use crate::audit::{CheckedReading, CheckedStop, ReadingTolerance, Spread, StopTolerance};
 use crate::design::{Design, ReadsHow};
@@ -161,7 +161,7 @@ fn loss_of(sure: &StopTolerance, wanted: Spread) -> Length {
 }
 
 fn near(length: Length) -> String {
-    format!("{}mm", plain(length.as_mm(), 2))
+    length.to_decimals(2)
 }
 
 fn as_json(analysis: &Analysis) -> Value {

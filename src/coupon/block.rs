@@ -48,6 +48,9 @@ fn stock(measured: &Measurement) -> Vec<Field> {
     lines.extend(
         measured.material.as_ref().map(|material| ("material", format!("\"{}\"", escaped(material)), String::new())),
     );
+    // Readings are written, not what follows from them: `passes [[…], […]]` and `kerf [(… - …) / 11, …]` are worked
+    // out when the shop is read, so that nothing is rounded on the way there and back, and a maker sees what was
+    // measured.
     lines.push(("thickness", listed(&measured.thickness.written), interval(&measured.thickness)));
     lines.push(("board", format!("{} by {}", measured.board.0, measured.board.1), String::new()));
     lines.extend(measured.kerf.as_ref().map(|kerf| ("kerf", listed(&kerf.written), interval(kerf))));

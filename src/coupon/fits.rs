@@ -25,6 +25,7 @@ const ROW: f64 = 130.0;
 /// The most passes on the ladder: those that the known ladder needs to leave the least floor, else six.
 #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to a handful")]
 pub(super) fn passes(stock: &Stock) -> usize {
+    // As many passes as designs can use, since nothing is ever taken for deeper than what was measured.
     let room = (stock.thickness.mean - stock.least_floor).as_mm();
     let known = stock.passes.line().map(|line| ((room - line.intercept) / line.slope).floor().max(0.0) as usize);
     known.unwrap_or(USUAL_PASSES).clamp(PASSES.0, PASSES.1)

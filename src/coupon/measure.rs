@@ -165,6 +165,8 @@ impl<'r> Bench<'r> {
     }
 
     fn grubbs(&mut self, what: &str, values: &[f64], places: &[Span], least: f64) {
+        // It is refused and not dropped: only whoever measured knows whether it was a slip of the hand or the board
+        // is like that.
         let Some(found) = of_mean(values, least) else { return };
         let mean = Mean::of(values).map_or(0.0, |mean| mean.mean);
         if let (Some(value), Some(place)) = (values.get(found.at), places.get(found.at)) {
@@ -235,6 +237,8 @@ impl<'r> Bench<'r> {
             self.problems.push(say::depths_not_rising(deepest));
             return None;
         }
+        // A single reading that stands out bends the line as well; it is named alone, since mending it may mend the
+        // line.
         if !self.lund(&readings) && depths.line().is_none() && readings.len() > 2 && most > 1 {
             self.problems.push(say::ladder_bends(deepest));
         }

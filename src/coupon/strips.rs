@@ -25,6 +25,7 @@ pub(super) const FRAMES: [(&str, bool); 4] = [("A", true), ("B", true), ("C", fa
 /// How many strips a frame holds: ten, or as many as the shorter side of the board takes, four at least.
 #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "from four to ten")]
 pub(super) fn count(stock: &Stock) -> usize {
+    // The more strips, the more cuts share the calliper's error.
     let shorter = stock.board.0.as_mm().min(stock.board.1.as_mm()) - 2.0 * stock.margin.as_mm();
     let room = (shorter - 2.0 * FRAME - HEAD) / STRIP;
     room.floor().clamp(STRIPS.1, STRIPS.0) as usize

@@ -1,4 +1,6 @@
 //! A date with a time of day, as the clock on the wall shows it: no time zone, no leap seconds.
+//!
+//! A run is wanted when the shop's own clock says so, so no crate for dates and their zones is needed.
 
 use std::fmt;
 

@@ -1,4 +1,8 @@
 //! What a stock is made of, as far as a laser is concerned.
+//!
+//! What holds chlorine is refused wherever it stands in a shop, used or not: a shop file is lent and copied, and the
+//! next dial may use it. A material that is not in the list is a warning only where a layer is cut from it, for the
+//! list is short.
 
 /// How a material's name is taken.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -4,16 +4,20 @@
 //! placed. Shapes are in the front frame of their layer: millimetres, the turning axis at the origin, x to
 //! the right, y up, seen from the front, work on the back included. Bearings run clockwise from the top.
 
+pub mod axis;
+mod centring;
 mod finish;
 mod local_time;
 mod material;
 mod pass_depths;
+pub(crate) mod pose;
 mod rates;
 mod spreads;
 mod stock;
 pub mod stops;
 
 pub use crate::syntax::tree::{Face, ReadsHow};
+pub use centring::{Centred, Centring, Room};
 pub use finish::{Finish, Finished, hex};
 pub use local_time::LocalDateTime;
 pub use material::{KNOWN as KNOWN_MATERIALS, Material};
@@ -50,7 +54,7 @@ pub struct Design {
     /// Findings accepted with a reason.
     pub accepted: Vec<Accepted>,
     /// What was left out and what was taken instead, in words.
-    pub defaults: Vec<Default>,
+    pub assumptions: Vec<Assumption>,
     /// How far what is made strays from what is drawn.
     pub spreads: Spreads,
     /// What the shop's time costs.
@@ -95,6 +99,16 @@ impl Design {
         first..=last
     }
 
+    /// Thickness of the finished stack: boards and glue films. Magnets lie below the faces and add nothing.
+    pub fn thickness(&self) -> Length {
+        let boards = self.layers.iter().map(|layer| layer.stock.thickness.mean);
+        let films = self.joints.iter().map(|joint| match joint {
+            Joint::Glue(glue) => glue.adhesive.film,
+            Joint::Turn(_) => Length::ZERO,
+        });
+        boards.chain(films).fold(Length::ZERO, |sum, part| sum + part)
+    }
+
     /// The turns, bottom first, each with the place of the layer right below it.
     pub fn turns(&self) -> impl Iterator<Item = (usize, &Turn)> {
         self.joints.iter().enumerate().filter_map(|(below, joint)| match joint {
@@ -104,9 +118,9 @@ impl Design {
     }
 }
 
-/// A default that was taken.
+/// What was taken for something that the file leaves out.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Default {
+pub struct Assumption {
     /// What was left out ("stops of the turn", "height of ring `points`").
     pub what: String,
     /// What was taken, with its unit.
@@ -185,6 +199,11 @@ impl Layer {
         })
     }
 
+    /// Whether both faces carry work.
+    pub fn is_two_faced(&self) -> bool {
+        self.has_work_on(Face::Front) && self.has_work_on(Face::Back)
+    }
+
     /// Whether this face carries work other than through cuts.
     pub fn has_work_on(&self, face: Face) -> bool {
         let is_surface = |work: &Work| {
@@ -209,17 +228,6 @@ pub enum FlipChoice {
     Board(Span),
     /// Each part is turned into a mirrored opening beside its own.
     Holder(Span),
-    /// The whole board is turned over, since readings leave less room than the play in its opening would take of it.
-    Centred(Room),
-}
-
-/// Why parts are not laid back into their own openings.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Room {
-    /// The least room for error in centring that any reading leaves.
-    pub left: Length,
-    /// What the pockets' centring would take of it in the openings, at its worst.
-    pub taken: Length,
 }
 
 /// Work that comes after work on the other face.

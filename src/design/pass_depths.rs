@@ -44,6 +44,8 @@ fn counted(passes: usize) -> String {
 impl PassDepths {
     /// From the readings after 1, 2 … passes, one list for each.
     pub fn new(readings: Vec<Vec<Length>>) -> Self {
+        // A line serves only where depths follow it. Where they bend, each pass stands by its own mean and without an
+        // interval: one reckoned from a line that does not fit would promise too much.
         let line = FittedLine::through(&points(&readings)).filter(|line| bend(&readings, line) <= STRAIGHT);
         Self { readings, line }
     }
@@ -78,6 +80,7 @@ impl PassDepths {
 
     /// The fewest passes that reach a depth; none where the deepest measured ones do not.
     pub fn reaching(&self, depth: Length) -> Option<Passes> {
+        // The mean is compared, not its lower end: what floor a pocket leaves is judged by itself.
         let reaches = |passes: &Passes| passes.reach.as_mm() >= depth.as_mm() - NO_DIFFERENCE_MM;
         (1..=self.readings.len()).filter_map(|count| self.after(count)).find(reaches)
     }

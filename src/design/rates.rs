@@ -1,6 +1,7 @@
 //! What the shop's time costs, and how fast its machine works.
 
 use crate::units::{Length, Speed, Time};
+use crate::vocabulary::usual;
 
 /// How fast the machine was measured to work a stock; none where not measured.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -35,7 +36,6 @@ pub struct Rates {
 }
 
 impl Default for Rates {
-    /// Ten in a hundred magnets are lost or cracked: common practice, no source.
     fn default() -> Self {
         Self {
             currency: String::new(),
@@ -44,7 +44,7 @@ impl Default for Rates {
             setup_time: None,
             turn_time: None,
             dial_time: None,
-            extra: 0.1,
+            extra: usual::EXTRA,
         }
     }
 }

@@ -1,16 +1,15 @@
 //! How far what is made strays from what is drawn.
 
 use crate::units::{Angle, Length};
+use crate::vocabulary::usual;
 
-/// The shop's spreads. The defaults are common practice, no source.
+/// The shop's spreads.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Spreads {
     /// Standard deviation of the width of a cut.
     pub kerf: Length,
     /// Standard deviation of a pocket's centre off the axis, in x and in y; none where the shop does not say.
     pub concentricity: Option<Length>,
-    /// The same as the play of parts that are turned over gives it, where any are.
-    pub from_turning: Option<Length>,
     /// Standard deviation of a stop set by hand.
     pub placing: Angle,
     /// Standard deviation of a stop held by clicks.
@@ -26,22 +25,20 @@ pub struct Spreads {
 impl Default for Spreads {
     fn default() -> Self {
         Self {
-            kerf: Length::mm(0.03),
+            kerf: usual::KERF_SPREAD,
             concentricity: None,
-            from_turning: None,
-            placing: Angle::degrees(1.0),
-            clicked: Angle::degrees(0.25),
-            remanence: 0.01,
-            depth: Length::mm(0.05),
-            film: Length::mm(0.02),
+            placing: usual::PLACING_SPREAD,
+            clicked: usual::CLICKED_SPREAD,
+            remanence: usual::REMANENCE_SPREAD,
+            depth: usual::DEPTH_SPREAD,
+            film: usual::FILM_SPREAD,
         }
     }
 }
 
 impl Spreads {
-    /// The centring of pockets that counts: the shop's, else what turning parts over leaves, else 0.1 mm (common
-    /// practice, no source).
+    /// The centring of pockets that counts: what is usual where none is stated.
     pub fn centring(&self) -> Length {
-        self.concentricity.or(self.from_turning).unwrap_or(Length::mm(0.1))
+        self.concentricity.unwrap_or(usual::CENTRING_SPREAD)
     }
 }

@@ -91,8 +91,9 @@ pub struct Stock {
 }
 
 impl Stock {
-    /// Density: of the board that was weighed, else 1190 kg/m3 for clear stock (acrylic) and 700 kg/m3 for all other (about
-    /// that of birch: common practice, no source).
+    /// Density: of the board that was weighed, since a kitchen scale is at hand where a table of woods is not, else
+    /// 1190 kg/m3 for clear stock (acrylic) and 700 kg/m3 for all other (about that of birch: common practice, no
+    /// source).
     pub fn density(&self) -> Density {
         let volume = self.board.0.as_mm() * self.board.1.as_mm() * self.thickness.mean.as_mm();
         match self.weighs {
@@ -127,6 +128,13 @@ pub struct Magnet {
     pub nominal: bool,
     /// What asked for it; none in the built-in shop.
     pub origin: Option<Span>,
+}
+
+impl Magnet {
+    /// Thickness of the glue beneath it; zero where it is glued with nothing.
+    pub fn film(&self) -> Length {
+        self.adhesive.as_ref().map_or(Length::ZERO, |glue| glue.film)
+    }
 }
 
 /// A rivet or eyelet.

@@ -45,7 +45,7 @@ impl Severity {
 /// write instead; at the end, where to read more.
 ///
 /// ```
-/// use dialwright::analyse::{Request, analyse};
+/// use dialwright::analysis::{Request, analyse};
 /// use dialwright::diagnostics::{Finding, Style, as_text};
 /// use dialwright::project::MemoryProject;
 ///

@@ -7,7 +7,7 @@ use super::layers::layers;
 use super::pairs::{Pair, paired};
 use super::shapes::{different, region, size};
 use super::{Changes, Detail, How, Topic};
-use crate::analyse::{Analysis, Dial};
+use crate::analysis::{Analysis, Dial};
 use crate::check::Expectation;
 use crate::design::{Depth, Design, Half, Joint, Pivot, Reading, ReadsHow, Seat, Slot, Turn};
 use crate::diagnostics::{Diagnostic, Finding};
@@ -28,7 +28,7 @@ pub(super) fn dial(all: &mut Changes, old: &Dial, new: &Dial) {
     stocks(all, before, after);
     fittings(all, before, after);
     all.changed(Topic::Spreads, "", details(&spreads(&before.spreads), &spreads(&after.spreads)));
-    layers(all, before, after);
+    layers(all, (before, &old.centring), (after, &new.centring));
     joints(all, before, after);
     readings(all, before, after);
     slot(all, before.slot.as_ref(), after.slot.as_ref());

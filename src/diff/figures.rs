@@ -142,7 +142,7 @@ pub(super) fn spreads(spreads: &Spreads) -> Vec<(&'static str, String)> {
     vec![
         ("kerf", spreads.kerf.to_string()),
         // As the shop states it: what turning parts over adds follows from other figures.
-        ("concentricity", Spreads { from_turning: None, ..*spreads }.centring().to_string()),
+        ("concentricity", spreads.centring().to_string()),
         ("placing", spreads.placing.to_string()),
         ("clicked", spreads.clicked.to_string()),
     ]
@@ -160,7 +160,7 @@ pub(super) fn optional<T: ToString>(figure: Option<T>) -> String {
 
 /// Bearings in a row.
 pub(super) fn bearings(bearings: &[Angle]) -> String {
-    let shown: Vec<String> = bearings.iter().map(|bearing| format!("{}deg", plain(bearing.as_degrees(), 3))).collect();
+    let shown: Vec<String> = bearings.iter().map(ToString::to_string).collect();
     shown.join(", ")
 }
 

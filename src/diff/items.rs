@@ -4,7 +4,7 @@
 use super::pairs::{Pair, paired};
 use super::shapes::different;
 use super::{Changes, Detail, How, Topic};
-use crate::analyse::Analysis;
+use crate::analysis::Analysis;
 use crate::format;
 use crate::source::Sources;
 use crate::syntax::parse;

@@ -2,15 +2,19 @@
 
 use super::figures::{bearings, optional};
 use super::pairs::{Pair, paired};
-use super::shapes::{centre, different, mm, place, region, same_shape, shape, size};
+use super::shapes::{centre, different, place, region, same_shape, shape, size};
 use super::{Changes, Detail, How, Topic};
-use crate::design::{Depth, Design, Face, FlipChoice, Layer, Mark, Ring, Shape, Work, hex};
+use crate::design::{Centring, Depth, Design, Face, FlipChoice, Layer, Mark, Ring, Shape, Work, hex};
 use crate::geometry::Region;
 use crate::plan::face_name;
-use crate::units::plain;
+use crate::units::{mm, percent, plain};
 
 /// The layers of both designs: which there are, in what order, and what is on each.
-pub(super) fn layers(all: &mut Changes, old: &Design, new: &Design) {
+pub(super) fn layers(
+    all: &mut Changes,
+    (old, old_centring): (&Design, &Centring),
+    (new, new_centring): (&Design, &Centring),
+) {
     let same = |old: &Layer, new: &Layer| {
         old.stock.name == new.stock.name && old.outline.is_as(&new.outline) && same_content(old, new)
     };
@@ -31,7 +35,8 @@ pub(super) fn layers(all: &mut Changes, old: &Design, new: &Design) {
     come.iter().for_each(|layer| all.push(Topic::Layer, How::Added, named(layer), describe_layer(layer, false)));
     order(all, old, new);
     for (old, new) in both {
-        layer(all, old, new);
+        let flips = (flip(old, old_centring), flip(new, new_centring));
+        layer(all, old, new, flips);
     }
 }
 
@@ -66,10 +71,10 @@ fn same_content(old: &Layer, new: &Layer) -> bool {
         && old.rings.iter().zip(&new.rings).all(same_ring)
 }
 
-fn layer(all: &mut Changes, old: &Layer, new: &Layer) {
+fn layer(all: &mut Changes, old: &Layer, new: &Layer, flips: (String, String)) {
     let mut details: Vec<Detail> = Vec::new();
     details.extend(different("stock", all.now(&old.stock.name), new.stock.name.as_str()));
-    details.extend(different("flip", flip(&old.flip), flip(&new.flip)));
+    details.extend(different("flip", flips.0, flips.1));
     details.extend(different("order of work", waits(old), waits(new)));
     details.extend(different("grain", optional(old.grain), optional(new.grain)));
     details.extend(different("finish", finish(old), finish(new)));
@@ -79,11 +84,12 @@ fn layer(all: &mut Changes, old: &Layer, new: &Layer) {
     rings(all, old, new);
 }
 
-fn flip(flip: &FlipChoice) -> String {
-    match flip {
+fn flip(layer: &Layer, centring: &Centring) -> String {
+    match layer.flip {
+        _ if centring.turns_board_of(layer).is_some() => "with the board".to_owned(),
         FlipChoice::Chosen => "as the plan chooses".to_owned(),
         FlipChoice::About(bearing, _) => format!("about {}deg", plain(bearing.as_degrees(), 3)),
-        FlipChoice::Board(_) | FlipChoice::Centred(_) => "with the board".to_owned(),
+        FlipChoice::Board(_) => "with the board".to_owned(),
         FlipChoice::Holder(_) => "into a holder".to_owned(),
     }
 }
@@ -263,7 +269,7 @@ fn work(mark: &Mark) -> Vec<(&'static str, String)> {
         Work::Engrave { tone, depth, ink } => {
             let named = optional(ink.as_ref().map(|ink| &ink.name));
             let colour = ink.as_ref().and_then(|ink| ink.colour).map(hex).unwrap_or_default();
-            (optional(*depth), format!("{}%", plain(100.0 * tone, 2)), named, colour)
+            (optional(*depth), percent(*tone, 2), named, colour)
         }
         Work::Pocket { depth: Depth::Down(depth) } => (depth.to_string(), String::new(), String::new(), String::new()),
         Work::Paint { colour: paint } => (String::new(), String::new(), String::new(), hex(*paint)),
@@ -350,8 +356,7 @@ fn ring_details(old: &Ring, new: &Ring) -> Vec<Detail> {
     details.extend(different("radius", old.radius.to_string(), new.radius.to_string()));
     details.extend(different("height", old.height.to_string(), new.height.to_string()));
     let placed_alike = details.is_empty();
-    let percent = |ring: &Ring| format!("{}%", plain(100.0 * ring.tone, 2));
-    details.extend(different("tone", percent(old), percent(new)));
+    details.extend(different("tone", percent(old.tone, 2), percent(new.tone, 2)));
     let named = |ring: &Ring| optional(ring.ink.as_ref().map(|ink| &ink.name));
     details.extend(different("ink", named(old), named(new)));
     let colour = |ring: &Ring| ring.ink.as_ref().and_then(|ink| ink.colour).map(hex).unwrap_or_default();

@@ -14,7 +14,7 @@ mod shapes;
 
 use std::collections::BTreeMap;
 
-use crate::analyse::{Analysis, Dial};
+use crate::analysis::{Analysis, Dial};
 
 /// What a change is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -231,7 +231,7 @@ impl Changes {
 /// What changed from one analysed design to another.
 ///
 /// ```
-/// use dialwright::analyse::{Request, analyse};
+/// use dialwright::analysis::{Request, analyse};
 /// use dialwright::diff::diff;
 /// use dialwright::project::MemoryProject;
 ///

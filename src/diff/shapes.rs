@@ -5,7 +5,7 @@ use kurbo::{Affine, Point};
 use super::Detail;
 use crate::design::Shape;
 use crate::geometry::{Nearest, Region, Trace, turn};
-use crate::units::{Angle, plain};
+use crate::units::{Angle, mm, plain};
 
 /// Edges that lie no farther apart are the same, in mm: a hundredth of the narrowest cut.
 const SAME_MM: f64 = 1e-3;
@@ -15,10 +15,6 @@ const SAME_MM2: f64 = 0.01;
 /// A place in words.
 pub(super) fn place(point: Point) -> String {
     format!("({}mm, {}mm)", plain(point.x, 2), plain(point.y, 2))
-}
-
-pub(super) fn mm(value: f64) -> String {
-    format!("{}mm", plain(value, 3))
 }
 
 /// Where a shape is: the centre of its box, which is what placing centres.

@@ -7,17 +7,17 @@ use lsp_types::{
 
 use super::context::{Block, Context, Slot, context};
 use super::view::View;
-use super::words::{Place, WORDS, Word};
-use crate::audit::MEASURES;
-use crate::check::blocks::{FieldSpec, Holds, block_named};
-use crate::check::functions::{FUNCTIONS, Function, Gives, function_named};
-use crate::check::kind::{KIND_WORDS, Kind, ThingKind};
-use crate::check::kind_of;
 use crate::check::names::{Definition, Meaning, Names};
+use crate::check::type_of;
 use crate::diagnostics::Finding;
 use crate::source::SourceId;
 use crate::syntax::tree::Let;
 use crate::units::UNITS;
+use crate::vocabulary::blocks::{BlockName, FieldSpec, Holds};
+use crate::vocabulary::functions::{FUNCTIONS, Function, Rest, function_named};
+use crate::vocabulary::placings::Leading;
+use crate::vocabulary::types::{ThingKind, Type, TypeWord};
+use crate::vocabulary::{DefaultValue, Keyword, Place, keywords};
 
 /// Whether the editor fills in places of a text that are left open.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -77,7 +77,7 @@ impl<'t> Offer<'_, 't> {
             Slot::Thing(kind) => self.things(*kind),
             Slot::AnyThing => self.named(|definition| definition.meaning.thing().is_some()),
             Slot::Param => self.named(|definition| matches!(definition.meaning, Meaning::Param(_))),
-            Slot::KindWord => kind_words(),
+            Slot::KindWord => type_words(),
             Slot::Finding => {
                 Finding::ALL.iter().map(|finding| choice(finding.name(), CompletionItemKind::EVENT, "")).collect()
             }
@@ -111,7 +111,7 @@ impl<'t> Offer<'_, 't> {
         let end = self.context.typed.end;
         let written = self.view.text(self.file).get(start..end).unwrap_or("");
         let digits = written.trim_end_matches(|letter: char| letter.is_alphabetic() || letter == '%').trim_end();
-        let wanted = self.context.wanted.as_ref().and_then(Kind::dimension);
+        let wanted = self.context.wanted.as_ref().and_then(Type::dimension);
         let fits = UNITS.iter().filter(|unit| wanted.is_none_or(|wanted| wanted == unit.dimension));
         let item = |unit: &crate::units::Unit| CompletionItem {
             label: unit.name.to_owned(),
@@ -130,7 +130,7 @@ impl<'t> Offer<'_, 't> {
     fn block(&self, block: Block, given: &[String]) -> Vec<Choice> {
         match block {
             Block::File => words(Place::Item),
-            Block::Layer => words(Place::Layer).into_iter().chain(self.fields("layer", given)).collect(),
+            Block::Layer => words(Place::Layer).into_iter().chain(self.fields(Some(BlockName::Layer), given)).collect(),
             Block::Stack => {
                 let layers = self.things(ThingKind::Layer);
                 layers.into_iter().filter(|one| !given.contains(&one.label)).chain(words(Place::Stack)).collect()
@@ -141,23 +141,23 @@ impl<'t> Offer<'_, 't> {
                 let unset = params.into_iter().filter(|one| !given.contains(&one.label));
                 unset.map(|one| Choice { snippet: Some(format!("{} = $0", one.label)), ..one }).collect()
             }
-            Block::Fields(word) => self.fields(word, given),
+            Block::Fields(block) => self.fields(block, given),
         }
     }
 
     /// Fields that are not given yet, those that must be first.
-    fn fields(&self, word: &str, given: &[String]) -> Vec<Choice> {
-        let known = block_named(word).map(|block| block.fields.as_slice()).unwrap_or_default();
+    fn fields(&self, block: Option<BlockName>, given: &[String]) -> Vec<Choice> {
+        let known = block.map(|block| block.spec().fields).unwrap_or_default();
         let mut open: Vec<&FieldSpec> =
-            known.iter().filter(|spec| !given.iter().any(|word| word == spec.name)).collect();
-        open.sort_by_key(|spec| !spec.required);
+            known.iter().copied().filter(|spec| !given.iter().any(|word| word == spec.word)).collect();
+        open.sort_by_key(|spec| !spec.is_required());
         let field = |spec: &&FieldSpec| {
             let snippet = match spec.holds {
-                Holds::Flag => spec.name.to_owned(),
-                _ => format!("{} $0", spec.name),
+                Holds::Flag => spec.word.to_owned(),
+                _ => format!("{} $0", spec.word),
             };
-            let says = spec.required.then(|| "must be given".to_owned());
-            Choice { snippet: Some(snippet), says, ..choice(spec.name, CompletionItemKind::FIELD, spec.usage) }
+            let says = Some(format!("{}{}", spec.doc, absent(spec.default)));
+            Choice { snippet: Some(snippet), says, ..choice(spec.word, CompletionItemKind::FIELD, spec.usage) }
         };
         open.iter().map(field).collect()
     }
@@ -179,17 +179,18 @@ impl<'t> Offer<'_, 't> {
         };
         // Of words that exclude one another none is offered once one is given.
         let excluded = |name: &str| {
-            let group = ours.one_of.iter().find(|group| group.contains(&name));
-            group.is_some_and(|group| group.iter().any(|other| given.iter().any(|word| word == other)))
+            ours.one_of.contains(&name) && ours.one_of.iter().any(|other| given.iter().any(|word| word == other))
         };
-        let open = ours.parameters.iter().filter(|one| !given.iter().any(|word| word == one.name));
-        let open = open.filter(|one| !excluded(one.name) && !one.positional);
+        let open = ours.parameters.iter().filter(|one| !given.iter().any(|word| word == one.word));
+        let open = open.filter(|one| !excluded(one.word) && !one.positional);
         all.extend(open.map(|one| {
-            let kind = one.kind.as_ref().map_or_else(String::new, Kind::described);
-            argument(one.name, &if one.required { format!("{kind}, must be given") } else { kind })
+            let takes = one.takes.wanted().map_or_else(String::new, |takes| takes.described());
+            let detail = if one.is_required() { format!("{takes}, must be given") } else { takes };
+            let says = Some(format!("{}{}", one.doc, absent(one.default)));
+            Choice { says, ..argument(one.word, &detail) }
         }));
         let places = ours.parameters.iter().filter(|one| one.positional).count();
-        if given.len() < places || ours.rest.is_some() {
+        if given.len() < places || ours.rest != Rest::None {
             let values = self.values();
             all.splice(0..0, values);
         }
@@ -214,9 +215,9 @@ impl<'t> Offer<'_, 't> {
                 let takes: Vec<&str> = formals.iter().map(|formal| formal.name.text.as_str()).collect();
                 (CompletionItemKind::FUNCTION, format!("{name}({})", takes.join(", ")))
             }
-            Meaning::Let(_) => (CompletionItemKind::VARIABLE, kind_of(definition, self.names).described()),
-            Meaning::Layer(_) => (CompletionItemKind::CLASS, "layer".to_owned()),
-            Meaning::Ring(_) => (CompletionItemKind::ENUM, "ring".to_owned()),
+            Meaning::Let(_) => (CompletionItemKind::VARIABLE, type_of(definition, self.names).described()),
+            Meaning::Layer(_) => (CompletionItemKind::CLASS, ThingKind::Layer.word().to_owned()),
+            Meaning::Ring(_) => (CompletionItemKind::ENUM, ThingKind::Ring.word().to_owned()),
             Meaning::Mark(mark) => (CompletionItemKind::FIELD, mark.work.word().to_owned()),
             Meaning::Thing(kind, _) => (CompletionItemKind::STRUCT, kind.word().to_owned()),
         };
@@ -231,13 +232,13 @@ impl<'t> Offer<'_, 't> {
     /// Names and functions that give what is wanted; of quantities all, since arithmetic makes one of another.
     fn values(&self) -> Vec<Choice> {
         let wanted = self.context.wanted.clone();
-        let rank = |kind: &Kind| match &wanted {
+        let rank = |kind: &Type| match &wanted {
             None => Some(1),
             Some(wanted) if kind.fits(wanted) => Some(0),
-            Some(wanted) if matches!(kind, Kind::List(of) if of.fits(wanted)) => Some(2),
-            Some(Kind::Quantity(_) | Kind::Truth) if matches!(kind, Kind::Quantity(_)) => Some(2),
-            Some(Kind::Truth) if matches!(kind, Kind::Text | Kind::List(_)) => Some(3),
-            Some(Kind::List(of)) if kind.fits(of) => Some(2),
+            Some(wanted) if matches!(kind, Type::List(of) if of.fits(wanted)) => Some(2),
+            Some(Type::Quantity(_) | Type::Truth) if matches!(kind, Type::Quantity(_)) => Some(2),
+            Some(Type::Truth) if matches!(kind, Type::Text | Type::List(_)) => Some(3),
+            Some(Type::List(of)) if kind.fits(of) => Some(2),
             Some(_) => None,
         };
         let mut ranked: Vec<(u8, Choice)> = Vec::new();
@@ -245,23 +246,20 @@ impl<'t> Offer<'_, 't> {
         ranked.extend(locals.map(|name| (0, choice(name, CompletionItemKind::VARIABLE, "known here alone"))));
         for one in self.named(|_| true) {
             let Some(definition) = self.names.get(&one.label, self.context.layer.as_deref()) else { continue };
-            let kind = kind_of(definition, self.names);
+            let kind = type_of(definition, self.names);
             ranked.extend(rank(&kind).map(|rank| (rank, one)));
         }
-        for function in FUNCTIONS.iter().filter(|function| !function.measure || self.context.measures) {
-            let kind = match &function.gives {
-                Gives::Kind(kind) => kind.clone(),
-                Gives::SameAsFirst | Gives::Root => Kind::NUMBER,
-            };
+        for function in FUNCTIONS.iter().copied().filter(|function| !function.is_measure() || self.context.measures) {
+            let kind = function.gives.always().unwrap_or(Type::NUMBER);
             // A measure is what `expect` is for.
-            let rank = if function.measure { rank(&kind).map(|_| 1) } else { rank(&kind).map(|rank| rank + 1) };
+            let rank = if function.is_measure() { rank(&kind).map(|_| 1) } else { rank(&kind).map(|rank| rank + 1) };
             ranked.extend(rank.map(|rank| (rank, called(function))));
         }
         ranked.sort_by_key(|(rank, _)| *rank);
         let mut all: Vec<Choice> = ranked.into_iter().map(|(_, one)| one).collect();
-        let truths = matches!(wanted, None | Some(Kind::Truth));
-        let own = words(Place::Value).into_iter().filter(|word| truths || word.label == "if");
-        all.extend(own.filter(|_| !matches!(wanted, Some(Kind::Thing(_) | Kind::Pivot))));
+        let truths = matches!(wanted, None | Some(Type::Truth));
+        let own = words(Place::Value).into_iter().filter(|word| truths || word.label == Leading::If.word());
+        all.extend(own.filter(|_| !matches!(wanted, Some(Type::Thing(_) | Type::Pivot))));
         all
     }
 }
@@ -272,24 +270,34 @@ fn argument(name: &str, detail: &str) -> Choice {
 }
 
 fn called(function: &Function) -> Choice {
-    let says = MEASURES.iter().find(|measure| measure.name == function.name).map(|measure| measure.says.to_owned());
-    let snippet = Some(format!("{}($0)", function.name));
-    Choice { says, snippet, ..choice(function.name, CompletionItemKind::FUNCTION, function.usage) }
+    let says = Some(function.doc.to_owned());
+    let snippet = Some(format!("{}($0)", function.word));
+    Choice { says, snippet, ..choice(function.word, CompletionItemKind::FUNCTION, function.usage) }
 }
 
 /// Our own words that may stand in a place.
 fn words(place: Place) -> Vec<Choice> {
-    let offered = |word: &Word| Choice {
-        says: Some(word.says.to_owned()),
+    let offered = |word: Keyword| Choice {
+        says: Some(word.doc.to_owned()),
         snippet: Some(word.snippet.to_owned()),
         ..choice(word.word, CompletionItemKind::KEYWORD, "")
     };
-    WORDS.iter().filter(|word| word.place == place).map(offered).collect()
+    keywords().filter(|word| word.place == place).map(offered).collect()
 }
 
-fn kind_words() -> Vec<Choice> {
-    let kind = |(word, make): &(&'static str, fn() -> Kind)| {
-        choice(word, CompletionItemKind::TYPE_PARAMETER, make().described())
+fn type_words() -> Vec<Choice> {
+    let offered = |word: &TypeWord| Choice {
+        says: Some(word.spec().doc.to_owned()),
+        ..choice(word.word(), CompletionItemKind::TYPE_PARAMETER, word.stands_for().described())
     };
-    KIND_WORDS.iter().map(kind).collect()
+    TypeWord::ALL.iter().map(offered).collect()
+}
+
+/// What is taken where a field or argument is absent, as the end of a sentence.
+pub(super) fn absent(default: DefaultValue) -> String {
+    match default {
+        DefaultValue::Required => "; must be given".to_owned(),
+        DefaultValue::OneOfGroup => String::new(),
+        _ => format!("; without it: {default}"),
+    }
 }

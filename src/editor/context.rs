@@ -1,10 +1,13 @@
 //! What may stand at a place of a text that need not be whole, told from its words and signs alone.
 
-use crate::check::blocks::{BlockSpec, Holds, SHOP_WORDS, block_named};
-use crate::check::functions::{Function, function_named};
-use crate::check::kind::{Kind, ThingKind};
-use crate::syntax::tree::Work;
 use crate::syntax::{Lexeme, LexemeKind, lexemes};
+use crate::vocabulary::blocks::{BlockName, BlockSpec, Holds};
+use crate::vocabulary::functions::{Function, function_named};
+use crate::vocabulary::items::{FamilyWord, InnerWord, ItemWord, LayerWord, StackWord};
+use crate::vocabulary::placings::{Between, Combining, Leading, Placing};
+use crate::vocabulary::tails::TailKind;
+use crate::vocabulary::types::{ThingKind, Type};
+use crate::vocabulary::works::Work;
 
 /// What may stand at a place.
 #[derive(Clone, Debug)]
@@ -48,8 +51,8 @@ pub(super) enum Block {
     Family,
     /// A variant of the family.
     Variant,
-    /// A block of fields.
-    Fields(&'static str),
+    /// A block of fields; none where its word begins no block.
+    Fields(Option<BlockName>),
 }
 
 /// A place and what may stand there.
@@ -58,7 +61,7 @@ pub(super) struct Context {
     /// What.
     pub(super) slot: Slot,
     /// The kind of value that is wanted, where that is known.
-    pub(super) wanted: Option<Kind>,
+    pub(super) wanted: Option<Type>,
     /// The word that is being typed, in bytes.
     pub(super) typed: std::ops::Range<usize>,
     /// The layer it stands in.
@@ -69,36 +72,29 @@ pub(super) struct Context {
     pub(super) locals: Vec<String>,
 }
 
-/// Words after which a value is wanted, and the kind of value.
-const WANTS: &[(&str, Option<Kind>)] = &[
-    ("at", Some(Kind::Point)),
-    ("turned", Some(Kind::ANGLE)),
-    ("scaled", Some(Kind::NUMBER)),
-    ("about", Some(Kind::ANGLE)),
-    ("repeated", Some(Kind::NUMBER)),
-    ("rounded", Some(Kind::LENGTH)),
-    ("inset", Some(Kind::LENGTH)),
-    ("outset", Some(Kind::LENGTH)),
-    ("plus", Some(Kind::Region)),
-    ("less", Some(Kind::Region)),
-    ("within", Some(Kind::Region)),
-    ("depth", Some(Kind::LENGTH)),
-    ("tone", Some(Kind::NUMBER)),
-    ("colour", Some(Kind::Colour)),
-    ("ink", Some(Kind::Text)),
-    ("if", Some(Kind::Truth)),
-    ("and", Some(Kind::Truth)),
-    ("or", Some(Kind::Truth)),
-    ("not", Some(Kind::Truth)),
-    ("where", Some(Kind::Truth)),
-    ("to", None),
-    ("by", None),
-    ("is", None),
-    ("then", None),
-    ("else", None),
-    ("in", None),
-    ("from", None),
-];
+/// The type of value that is wanted after a word, where one is; none inside where it depends on what stands before.
+#[allow(clippy::option_option, reason = "whether a value is wanted, and which")]
+fn wants(word: &str) -> Option<Option<Type>> {
+    // After `mirrored` another word comes first.
+    let placing = Placing::of_word(word).filter(|placing| *placing != Placing::Mirrored).map(Placing::spec);
+    let leading = Leading::of_word(word).filter(|leading| matches!(leading, Leading::If | Leading::Not));
+    let inner = [InnerWord::About, InnerWord::Where, InnerWord::In, InnerWord::From];
+    let row = placing
+        .or_else(|| Combining::of_word(word).map(Combining::spec))
+        .or_else(|| Between::of_word(word).map(Between::spec))
+        .or_else(|| TailKind::with_value().find(|tail| tail.word() == word).map(TailKind::spec))
+        .or_else(|| leading.map(Leading::spec))
+        .or_else(|| inner.into_iter().find(|inner| inner.word() == word).map(InnerWord::spec))?;
+    Some(row.takes.clone())
+}
+
+/// Whether an item goes on after a word, whatever line what follows is on.
+fn goes_on(word: &str) -> bool {
+    Placing::of_word(word).is_some_and(|placing| placing != Placing::Mirrored)
+        || Combining::of_word(word).is_some()
+        || Between::of_word(word).is_some()
+        || Leading::of_word(word) == Some(Leading::Not)
+}
 
 /// A word or sign, with its text.
 #[derive(Clone, Copy, Debug)]
@@ -115,21 +111,14 @@ impl Token<'_> {
     /// Whether an item goes on after it, whatever line that is on.
     fn joins(&self) -> bool {
         matches!(self.text, "," | "=" | ":" | "(" | "[" | "+" | "-" | "*" | "/" | "<" | ">" | "<=" | ">=")
-            || (self.is_word()
-                && WANTS.iter().any(|(word, _)| {
-                    *word == self.text
-                        && !matches!(
-                            *word,
-                            "depth" | "tone" | "colour" | "ink" | "from" | "in" | "where" | "if" | "about"
-                        )
-                }))
+            || (self.is_word() && goes_on(self.text))
     }
 
     /// Whether a value is whole with it.
     fn ends_value(&self) -> bool {
         match self.piece.kind {
             LexemeKind::Sign => matches!(self.text, ")" | "]"),
-            LexemeKind::Word => !WANTS.iter().any(|(word, _)| *word == self.text),
+            LexemeKind::Word => wants(self.text).is_none(),
             LexemeKind::Comment => false,
             _ => true,
         }
@@ -181,11 +170,11 @@ pub(super) fn context(text: &str, offset: usize) -> Context {
     line_end(&mut frames, text.get(last..typed.start).unwrap_or(""), None);
     let (found, wanted) = wanted(&frames);
     let layer = frames.iter().find_map(|frame| match frame.head.as_slice() {
-        [first, name, ..] if first.text == "layer" => Some(name.text.to_owned()),
+        [first, name, ..] if first.text == ItemWord::Layer.word() => Some(name.text.to_owned()),
         _ => None,
     });
     let measures = frames.iter().any(|frame| {
-        let first = |item: &[Token<'_>]| item.first().is_some_and(|token| token.text == "expect");
+        let first = |item: &[Token<'_>]| item.first().is_some_and(|token| token.text == ItemWord::Expect.word());
         first(&frame.item) || first(&frame.head)
     });
     Context { slot: slot.unwrap_or(found), wanted, typed, layer, measures, locals: locals(&frames) }
@@ -248,7 +237,7 @@ fn locals(frames: &[Frame<'_>]) -> Vec<String> {
         for tokens in [&frame.head, &frame.item] {
             for pair in tokens.windows(2) {
                 if let [first, name] = pair
-                    && first.text == "for"
+                    && first.text == InnerWord::For.word()
                     && name.is_word()
                 {
                     found.push(name.text.to_owned());
@@ -263,24 +252,30 @@ fn locals(frames: &[Frame<'_>]) -> Vec<String> {
 
 fn block_of(head: &[Token<'_>]) -> Block {
     let word = |at: usize| head.get(at).map_or("", |token| token.text);
-    match word(0) {
-        "" => Block::File,
-        "layer" => Block::Layer,
-        "stack" => Block::Stack,
-        "family" => Block::Family,
-        "variant" => Block::Variant,
-        "turn" => Block::Fields("turn"),
-        "run" => Block::Fields("run"),
-        shop => match SHOP_WORDS.iter().find(|known| **known == shop) {
-            Some(known) => Block::Fields(known),
-            None if head.iter().any(|token| token.text == "ring") => Block::Fields("ring"),
-            None => Block::Fields(""),
-        },
+    let first = word(0);
+    if first.is_empty() {
+        return Block::File;
     }
+    match ItemWord::of_word(first) {
+        Some(ItemWord::Layer) => return Block::Layer,
+        Some(ItemWord::Stack) => return Block::Stack,
+        Some(ItemWord::Family) => return Block::Family,
+        Some(ItemWord::Run) => return Block::Fields(Some(BlockName::Run)),
+        _ => {}
+    }
+    if FamilyWord::of_word(first) == Some(FamilyWord::Variant) {
+        return Block::Variant;
+    }
+    if StackWord::of_word(first) == Some(StackWord::Turn) {
+        return Block::Fields(Some(BlockName::Turn));
+    }
+    let of_shop = BlockName::of_shop().find(|block| block.word() == first);
+    let is_ring = || head.iter().any(|token| token.text == InnerWord::Ring.word());
+    Block::Fields(of_shop.or_else(|| is_ring().then_some(BlockName::Ring)))
 }
 
 /// What may stand where the innermost bracket is open, and the kind of value wanted.
-fn wanted(frames: &[Frame<'_>]) -> (Slot, Option<Kind>) {
+fn wanted(frames: &[Frame<'_>]) -> (Slot, Option<Type>) {
     let Some((frame, outer)) = frames.split_last() else { return (Slot::Nothing, None) };
     match frame.sign {
         '{' => in_block(block_of(&frame.head), frame),
@@ -290,7 +285,7 @@ fn wanted(frames: &[Frame<'_>]) -> (Slot, Option<Kind>) {
         },
         _ => {
             let kind = inherited(outer, frame).map(|kind| match kind {
-                Kind::List(of) => *of,
+                Type::List(of) => *of,
                 kind => kind,
             });
             in_value(&frame.item, kind, false)
@@ -304,7 +299,7 @@ fn called<'a>(frame: &Frame<'a>) -> Option<&'a str> {
 }
 
 /// The kind wanted where a bracket stands that only groups.
-fn inherited(outer: &[Frame<'_>], frame: &Frame<'_>) -> Option<Kind> {
+fn inherited(outer: &[Frame<'_>], frame: &Frame<'_>) -> Option<Type> {
     let (last, before) = outer.split_last()?;
     let before_bracket = Frame { item: frame.head.clone(), ..last.clone() };
     let mut frames = before.to_vec();
@@ -312,42 +307,41 @@ fn inherited(outer: &[Frame<'_>], frame: &Frame<'_>) -> Option<Kind> {
     wanted(&frames).1
 }
 
-fn in_call(name: &str, frame: &Frame<'_>) -> (Slot, Option<Kind>) {
+fn in_call(name: &str, frame: &Frame<'_>) -> (Slot, Option<Type>) {
     let function: Option<&Function> = function_named(name);
-    let parameter = |word: &str| function.and_then(|known| known.parameters.iter().find(|one| one.name == word));
+    let parameter = |word: &str| function.and_then(|known| known.parameter(word));
     match frame.item.as_slice() {
         [] => {
             let place = frame.given.len();
             let positional = function.and_then(|known| known.parameters.iter().filter(|one| one.positional).nth(place));
-            (Slot::Argument(name.to_owned(), frame.given.clone()), positional.and_then(|one| one.kind.clone()))
+            (Slot::Argument(name.to_owned(), frame.given.clone()), positional.and_then(|one| one.takes.wanted()))
         }
         [word, colon, rest @ ..] if colon.text == ":" => {
-            in_value(rest, parameter(word.text).and_then(|one| one.kind.clone()), false)
+            in_value(rest, parameter(word.text).and_then(|one| one.takes.wanted()), false)
         }
         item => in_value(item, None, false),
     }
 }
 
 /// Inside a value of which some is written.
-fn in_value(written: &[Token<'_>], kind: Option<Kind>, mark: bool) -> (Slot, Option<Kind>) {
+fn in_value(written: &[Token<'_>], kind: Option<Type>, mark: bool) -> (Slot, Option<Type>) {
     let Some(last) = written.last() else { return (Slot::Value, kind) };
     if last.ends_value() {
         return match last.text {
-            "mirrored" => (Slot::Words(vec!["about"]), None),
+            word if word == Placing::Mirrored.word() => words(&[InnerWord::About]),
             _ => (Slot::After(mark), kind),
         };
     }
-    let after = WANTS.iter().find(|(word, _)| last.is_word() && *word == last.text);
-    match after {
-        Some((_, Some(wants))) => (Slot::Value, Some(wants.clone())),
-        Some((_, None)) => (Slot::Value, kind),
+    match Some(last.text).filter(|_| last.is_word()).and_then(wants) {
+        Some(Some(wanted)) => (Slot::Value, Some(wanted)),
+        Some(None) => (Slot::Value, kind),
         // After a sign of arithmetic other units may be wanted.
         None if matches!(last.text, "*" | "/" | "<" | ">" | "<=" | ">=") => (Slot::Value, None),
         None => (Slot::Value, kind),
     }
 }
 
-fn in_block(block: Block, frame: &Frame<'_>) -> (Slot, Option<Kind>) {
+fn in_block(block: Block, frame: &Frame<'_>) -> (Slot, Option<Type>) {
     let item = frame.item.as_slice();
     if item.is_empty() {
         return (Slot::Item(block, frame.given.clone()), None);
@@ -362,109 +356,120 @@ fn in_block(block: Block, frame: &Frame<'_>) -> (Slot, Option<Kind>) {
             [_, _, rest @ ..] => in_value(rest, None, false),
             [] => (Slot::Nothing, None),
         },
-        Block::Fields(word) => in_field(block_named(word), item),
+        Block::Fields(block) => in_field(block.map(BlockName::spec), item),
     }
 }
 
-fn words(list: &[&'static str]) -> (Slot, Option<Kind>) {
-    (Slot::Words(list.to_vec()), None)
+fn words(list: &[InnerWord]) -> (Slot, Option<Type>) {
+    (Slot::Words(list.iter().map(|word| word.word()).collect()), None)
 }
 
 /// After the `=` of a binding, or nothing that can be offered.
-fn after_equals(item: &[Token<'_>], kind: Option<Kind>) -> (Slot, Option<Kind>) {
+fn after_equals(item: &[Token<'_>], kind: Option<Type>) -> (Slot, Option<Type>) {
     match item.iter().position(|token| token.text == "=") {
         Some(at) => in_value(item.get(at + 1..).unwrap_or_default(), kind, false),
         None => (Slot::Nothing, None),
     }
 }
 
-fn in_item(item: &[Token<'_>]) -> (Slot, Option<Kind>) {
+fn in_item(item: &[Token<'_>]) -> (Slot, Option<Type>) {
     let nothing = (Slot::Nothing, None);
     let Some((first, rest)) = item.split_first() else { return nothing };
-    match (first.text, rest) {
-        ("param", [_, colon]) if colon.text == ":" => (Slot::KindWord, None),
-        ("param", [_, _, kind]) if kind.is_word() => nothing,
-        ("param", [_, _, kind, ..]) => after_equals(item, Kind::of_word(kind.text)),
-        ("let", _) => after_equals(item, None),
-        ("outline", value) => in_value(value, Some(Kind::Region), false),
-        ("layer", [_]) => words(&["of"]),
-        ("layer", [_, of]) if of.text == "of" => (Slot::Thing(ThingKind::Stock), None),
-        ("reads", []) => (Slot::Thing(ThingKind::Ring), None),
-        ("reads", [_]) => words(&["through", "beside"]),
-        ("reads", [.., last]) => match last.text {
-            "through" | "beside" | "," => (Slot::Thing(ThingKind::Mark), None),
-            "from" => (Slot::Value, Some(Kind::LENGTH)),
-            _ => words(&["from"]),
+    let Some(word) = ItemWord::of_word(first.text) else { return nothing };
+    let last = rest.last().map_or("", |token| token.text);
+    match (word, rest) {
+        (ItemWord::Param, [_, colon]) if colon.text == ":" => (Slot::KindWord, None),
+        (ItemWord::Param, [_, _, kind]) if kind.is_word() => nothing,
+        (ItemWord::Param, [_, _, kind, ..]) => after_equals(item, Type::of_word(kind.text)),
+        (ItemWord::Let, _) => after_equals(item, None),
+        (ItemWord::Layer, [_]) => words(&[InnerWord::Of]),
+        (ItemWord::Layer, [_, of]) if of.text == InnerWord::Of.word() => (Slot::Thing(ThingKind::Stock), None),
+        (ItemWord::Reads, []) => (Slot::Thing(ThingKind::Ring), None),
+        (ItemWord::Reads, [_]) => words(&[InnerWord::Through, InnerWord::Beside]),
+        (ItemWord::Reads, _) => match InnerWord::of_word(last) {
+            Some(InnerWord::Through | InnerWord::Beside) => (Slot::Thing(ThingKind::Mark), None),
+            Some(InnerWord::From) => (Slot::Value, Some(Type::LENGTH)),
+            _ if last == "," => (Slot::Thing(ThingKind::Mark), None),
+            _ => words(&[InnerWord::From]),
         },
-        ("slot", value) => in_value(value, Some(Kind::LENGTH), true),
-        ("run", value) => in_value(value, Some(Kind::NUMBER), false),
-        ("expect", value) => in_value(value, Some(Kind::Truth), false),
-        ("accept", []) => (Slot::Finding, None),
-        ("accept", [.., on]) if on.text == "on" => (Slot::AnyThing, None),
-        ("accept", [.., last]) if last.text == "-" => (Slot::Finding, None),
-        ("accept", _) => words(&["on"]),
-        _ => nothing,
+        (ItemWord::Outline | ItemWord::Slot | ItemWord::Run | ItemWord::Expect, value) => {
+            in_value(value, word.spec().takes.clone(), word == ItemWord::Slot)
+        }
+        (ItemWord::Accept, []) => (Slot::Finding, None),
+        (ItemWord::Accept, _) if last == InnerWord::On.word() => (Slot::AnyThing, None),
+        (ItemWord::Accept, _) if last == "-" => (Slot::Finding, None),
+        (ItemWord::Accept, _) => words(&[InnerWord::On]),
+        (ItemWord::Param | ItemWord::Layer, _) => nothing,
+        (ItemWord::Dial | ItemWord::Shop | ItemWord::With | ItemWord::Typeface, _) => nothing,
+        (ItemWord::Stack | ItemWord::Family, _) => nothing,
     }
 }
 
-fn in_layer(item: &[Token<'_>]) -> (Slot, Option<Kind>) {
+fn in_layer(item: &[Token<'_>]) -> (Slot, Option<Type>) {
     let Some((first, rest)) = item.split_first() else { return (Slot::Nothing, None) };
-    match (first.text, rest) {
-        ("front" | "back", []) => words(&Work::ALL.map(Work::word)),
-        ("front" | "back", rest) => in_mark(rest),
-        ("let", _) => after_equals(item, None),
-        ("outline", value) => in_value(value, Some(Kind::Region), false),
-        ("flip", []) => words(&["about", "board"]),
-        ("flip", [_, value @ ..]) => in_value(value, Some(Kind::ANGLE), false),
-        (work, _) if Work::of_word(work).is_some() => in_mark(item),
-        _ => in_field(block_named("layer"), item),
+    match (LayerWord::of_word(first.text), rest) {
+        (Some(LayerWord::Front | LayerWord::Back), []) => {
+            (Slot::Words(Work::ALL.iter().map(|work| work.word()).collect()), None)
+        }
+        (Some(LayerWord::Front | LayerWord::Back), rest) => in_mark(rest),
+        (Some(LayerWord::Let), _) => after_equals(item, None),
+        (Some(LayerWord::Outline), value) => in_value(value, Some(Type::Region), false),
+        (Some(LayerWord::Flip), []) => words(&[InnerWord::About, InnerWord::Board, InnerWord::Holder]),
+        (Some(LayerWord::Flip), [_, value @ ..]) => in_value(value, Some(Type::ANGLE), false),
+        (None, _) if Work::of_word(first.text).is_some() => in_mark(item),
+        (None, _) => in_field(Some(BlockName::Layer.spec()), item),
     }
 }
 
-fn in_mark(item: &[Token<'_>]) -> (Slot, Option<Kind>) {
+fn in_mark(item: &[Token<'_>]) -> (Slot, Option<Type>) {
     let Some((_, rest)) = item.split_first() else { return (Slot::Nothing, None) };
     match rest {
-        [ring, ..] if ring.text == "ring" => (Slot::Nothing, None),
-        [_, equals, value @ ..] if equals.text == "=" => in_value(value, Some(Kind::Region), true),
-        value => in_value(value, Some(Kind::Region), true),
+        [ring, ..] if ring.text == InnerWord::Ring.word() => (Slot::Nothing, None),
+        [_, equals, value @ ..] if equals.text == "=" => in_value(value, Some(Type::Region), true),
+        value => in_value(value, Some(Type::Region), true),
     }
 }
 
-fn in_stack(item: &[Token<'_>]) -> (Slot, Option<Kind>) {
-    match item {
-        [glue] if glue.text == "glue" => (Slot::Thing(ThingKind::Adhesive), None),
-        [turn] if turn.text == "turn" => words(&["on"]),
-        [turn, _, value @ ..] if turn.text == "turn" => in_value(value, Some(Kind::Pivot), false),
-        _ => (Slot::Nothing, None),
+fn in_stack(item: &[Token<'_>]) -> (Slot, Option<Type>) {
+    let nothing = (Slot::Nothing, None);
+    let Some((first, rest)) = item.split_first() else { return nothing };
+    match (StackWord::of_word(first.text), rest) {
+        (Some(StackWord::Glue), []) => (Slot::Thing(ThingKind::Adhesive), None),
+        (Some(StackWord::Turn), []) => words(&[InnerWord::On]),
+        (Some(StackWord::Turn), [_, value @ ..]) => in_value(value, Some(Type::Pivot), false),
+        (Some(StackWord::Glue) | None, _) => nothing,
     }
 }
 
-fn in_family(item: &[Token<'_>]) -> (Slot, Option<Kind>) {
-    let Some((first, rest)) = item.split_first() else { return (Slot::Nothing, None) };
-    match (first.text, rest) {
-        ("each", rest) => match rest.iter().position(|token| token.text == "in") {
+fn in_family(item: &[Token<'_>]) -> (Slot, Option<Type>) {
+    let nothing = (Slot::Nothing, None);
+    let Some((first, rest)) = item.split_first() else { return nothing };
+    match (FamilyWord::of_word(first.text), rest) {
+        (Some(FamilyWord::Each), rest) => match rest.iter().position(|token| token.text == InnerWord::In.word()) {
             Some(at) => in_value(rest.get(at + 1..).unwrap_or_default(), None, false),
             None if rest.last().is_none_or(|last| last.text == ",") => (Slot::Param, None),
-            None => words(&["in"]),
+            None => words(&[InnerWord::In]),
         },
-        ("leave", []) => words(&["out"]),
-        ("leave", [_, value @ ..]) => in_value(value, Some(Kind::Truth), false),
-        _ => (Slot::Nothing, None),
+        (Some(FamilyWord::Leave), []) => words(&[InnerWord::Out]),
+        (Some(FamilyWord::Leave), [_, value @ ..]) => in_value(value, Some(Type::Truth), false),
+        (Some(FamilyWord::Variant) | None, _) => nothing,
     }
 }
 
-fn in_field(block: Option<&BlockSpec>, item: &[Token<'_>]) -> (Slot, Option<Kind>) {
+fn in_field(block: Option<&BlockSpec>, item: &[Token<'_>]) -> (Slot, Option<Type>) {
     let Some((first, value)) = item.split_first() else { return (Slot::Nothing, None) };
-    let spec = block.and_then(|block| block.fields.iter().find(|spec| spec.name == first.text));
-    match spec.map(|spec| &spec.holds) {
-        Some(Holds::Word(known)) if value.is_empty() => words(known),
-        Some(Holds::Kind(Kind::Thing(kind))) if value.is_empty() => (Slot::Thing(*kind), None),
-        Some(Holds::Kind(kind) | Holds::WordOr(_, kind) | Holds::Each(kind)) => {
+    match block.and_then(|block| block.field(first.text)).map(|spec| &spec.holds) {
+        Some(holds @ Holds::Word(_)) if value.is_empty() => (Slot::Words(holds.words().collect()), None),
+        Some(Holds::Type(Type::Thing(kind))) if value.is_empty() => (Slot::Thing(*kind), None),
+        Some(Holds::Type(kind) | Holds::WordOr(_, kind) | Holds::Each(kind)) => {
             in_value(value, Some(kind.clone()), false)
         }
-        Some(Holds::Readings | Holds::Ladder | Holds::Size | Holds::Span) => in_value(value, Some(Kind::LENGTH), false),
-        Some(Holds::Stops) => in_value(value, Some(Kind::NUMBER), false),
-        Some(Holds::Flag) => in_value(value, Some(Kind::Truth), false),
+        Some(Holds::List(item)) => in_value(value, Some(Type::list(item.clone())), false),
+        Some(Holds::Readings | Holds::PassDepths | Holds::Size | Holds::Span) => {
+            in_value(value, Some(Type::LENGTH), false)
+        }
+        Some(Holds::Stops) => in_value(value, Some(Type::NUMBER), false),
+        Some(Holds::Flag) => in_value(value, Some(Type::Truth), false),
         Some(Holds::Word(_)) | None => (Slot::Nothing, None),
     }
 }

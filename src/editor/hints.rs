@@ -1,4 +1,4 @@
-//! What is not written and holds all the same: what bindings come to, and the defaults that were taken.
+//! What is not written and holds all the same: what bindings come to, and what was taken for what is left out.
 
 use std::collections::BTreeMap;
 
@@ -6,12 +6,12 @@ use lsp_types::{InlayHint, InlayHintKind, InlayHintLabel, InlayHintTooltip, Posi
 
 use super::insight::Insight;
 use super::view::View;
-use crate::check::kind::Kind;
 use crate::check::names::{Definition, Meaning};
-use crate::check::{Checked, kind_of};
+use crate::check::{Checked, type_of};
 use crate::project::Project;
 use crate::source::SourceId;
 use crate::syntax::tree::{Expr, ExprKind};
+use crate::vocabulary::types::Type;
 
 /// Longest value that is shown beside a binding, in letters.
 const MOST_LETTERS: usize = 60;
@@ -25,7 +25,7 @@ pub fn hints(
     range: Range,
 ) -> Vec<InlayHint> {
     let mut hints = values(view, project, file, range);
-    hints.extend(insight.into_iter().flat_map(|insight| defaults(view, insight, file)));
+    hints.extend(insight.into_iter().flat_map(|insight| assumptions(view, insight, file)));
     hints.retain(|hint| range.start <= hint.position && hint.position <= range.end);
     hints.sort_by_key(|hint| hint.position);
     hints
@@ -54,7 +54,7 @@ fn values(view: &View, project: &dyn Project, file: SourceId, range: Range) -> V
         let Some(value) = worked_out(definition) else { continue };
         let end = view.range(value.span).end;
         // Shapes are shown by hover: to work all of them out on every key would take too long.
-        let shown = matches!(kind_of(definition, checked.names()), Kind::Quantity(_) | Kind::Zero | Kind::Point);
+        let shown = matches!(type_of(definition, checked.names()), Type::Quantity(_) | Type::Zero | Type::Point);
         if !shown || end < range.start || range.end < end {
             continue;
         }
@@ -81,11 +81,11 @@ fn worked_out(definition: Definition<'_>) -> Option<&Expr> {
     (!written).then_some(value)
 }
 
-/// The defaults taken for what stands in a file, at the ends of the lines that left them open.
-fn defaults(view: &View, insight: &Insight, file: SourceId) -> Vec<InlayHint> {
+/// What was taken for what is left out in a file, at the ends of the lines that left them open.
+fn assumptions(view: &View, insight: &Insight, file: SourceId) -> Vec<InlayHint> {
     let Some(sheet) = view.sheet(file) else { return Vec::new() };
     let mut by_line: BTreeMap<usize, Vec<(String, String)>> = BTreeMap::new();
-    for taken in &insight.defaults {
+    for taken in &insight.assumptions {
         if insight.sheets.get(&taken.origin.source).is_none_or(|known| known.name != sheet.name) {
             continue;
         }

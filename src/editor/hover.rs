@@ -4,15 +4,13 @@ use std::collections::BTreeMap;
 
 use lsp_types::{Hover, HoverContents, MarkupContent, MarkupKind, Position};
 
+use super::completion::absent;
 use super::insight::Insight;
 use super::mentions::{Local, Mention, What, at, mentions};
 use super::view::View;
 use super::{picture, words};
-use crate::audit::MEASURES;
-use crate::check::functions::{Function, Gives, Parameter};
-use crate::check::kind::Kind;
 use crate::check::names::{Definition, Meaning};
-use crate::check::{Checked, Value, kind_of};
+use crate::check::{Checked, Value, type_of};
 use crate::diagnostics::Finding;
 use crate::format;
 use crate::project::Project;
@@ -20,6 +18,8 @@ use crate::source::{SourceId, Span};
 use crate::syntax::tree::{Bounds, Expr, FieldValue};
 use crate::syntax::{Lexeme, LexemeKind, lexemes};
 use crate::units::{Quantity, unit_named};
+use crate::vocabulary::functions::{Function, Gives, Parameter};
+use crate::vocabulary::types::{Type, TypeWord};
 
 /// Whether pictures are shown where the answer is read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -131,13 +131,14 @@ impl<'t> About<'_, 't> {
             What::Argument(function, parameter) => argument(function, (*parameter)?),
             What::Field(known, spec) => {
                 let spec = (*spec)?;
-                let must = if spec.required { ", must be given" } else { "" };
-                format!("{}\n\na field of {}{must}", block(spec.usage), code(known.word))
+                let says = format!("{}{}", spec.doc, absent(spec.default));
+                format!("{}\n\na field of {}: {says}", block(spec.usage), code(known.word))
             }
-            What::Choice(spec) => format!("a word that {} may hold, as in {}", code(spec.name), code(spec.usage)),
+            What::Choice(spec) => format!("a word that {} may hold, as in {}", code(spec.word), code(spec.usage)),
             What::KindWord => {
                 let word = self.view.text(mention.span.source).get(mention.span.range())?;
-                format!("{}: {}", code(word), Kind::of_word(word)?.described())
+                let known = TypeWord::of_word(word)?;
+                format!("{}: {}\n\n{}", code(word), known.stands_for().described(), known.spec().doc)
             }
             What::Finding => {
                 Finding::named(self.view.text(mention.span.source).get(mention.span.range())?)?.page().to_owned()
@@ -147,7 +148,7 @@ impl<'t> About<'_, 't> {
     }
 
     fn named(&self, name: &str, definition: Definition<'t>) -> String {
-        let kind = kind_of(definition, self.checked.names());
+        let kind = type_of(definition, self.checked.names());
         let mut parts = vec![block(&self.written(definition))];
         match definition.meaning {
             Meaning::Param(param) => {
@@ -287,23 +288,23 @@ impl<'t> About<'_, 't> {
 
     fn function(&self, function: &Function, call: &Expr, layer: Option<&str>) -> String {
         let mut parts = vec![block(function.usage)];
-        if let Some(measure) = MEASURES.iter().find(|measure| measure.name == function.name) {
-            parts.push(format!("{}; `expect` may ask it", measure.says));
-        }
+        let may = if function.is_measure() { "; `expect` may ask it" } else { "" };
+        parts.push(format!("{}{may}", function.doc));
         parts.push(match &function.gives {
-            Gives::Kind(kind) => format!("gives {}", kind.described()),
+            Gives::Type(kind) => format!("gives {}", kind.described()),
+            Gives::Labels => format!("gives {}", Type::list(Type::Label).described()),
             Gives::SameAsFirst => "gives what its first argument is".to_owned(),
             Gives::Root => "gives the square root".to_owned(),
         });
         let takes: Vec<String> = function
             .parameters
             .iter()
-            .map(|parameter| format!("- `{}`: {}", parameter.name, taken(function, parameter)))
+            .map(|parameter| format!("- `{}`: {}", parameter.word, taken(function, parameter)))
             .collect();
         if !takes.is_empty() {
             parts.push(takes.join("\n"));
         }
-        if !function.measure {
+        if !function.is_measure() {
             parts.extend(self.shown(call, layer));
         }
         parts.join("\n\n")
@@ -316,19 +317,17 @@ fn with_article(word: &str) -> String {
 }
 
 fn argument(function: &Function, parameter: &Parameter) -> String {
-    format!("{}\n\n{}: {}", block(function.usage), code(parameter.name), taken(function, parameter))
+    format!("{}\n\n{}: {}", block(function.usage), code(parameter.word), taken(function, parameter))
 }
 
-/// What an argument takes, and whether it must be given.
+/// What an argument is for, what it takes, and whether it must be given.
 fn taken(function: &Function, parameter: &Parameter) -> String {
-    let kind = parameter.kind.as_ref().map_or_else(|| "a number, with any unit".to_owned(), Kind::described);
-    let group = function.one_of.iter().find(|group| group.contains(&parameter.name));
-    match group {
-        Some(group) => {
-            let others: Vec<&str> = group.iter().copied().filter(|other| *other != parameter.name).collect();
-            format!("{kind}, or instead `{}`", others.join("`, `"))
-        }
-        None if parameter.required => format!("{kind}, must be given"),
-        None => kind,
+    let takes = parameter.takes.wanted();
+    let takes = takes.map_or_else(|| "a number, with any unit".to_owned(), |takes| takes.described());
+    let says = format!("{takes}; {}", parameter.doc);
+    if !function.one_of.contains(&parameter.word) {
+        return format!("{says}{}", absent(parameter.default));
     }
+    let others: Vec<&str> = function.one_of.iter().copied().filter(|other| *other != parameter.word).collect();
+    format!("{says}; or instead `{}`", others.join("`, `"))
 }

@@ -5,18 +5,18 @@ use std::sync::Arc;
 
 use super::text::{Encoding, Lines, difference};
 use super::view::{Places, Sheet, sheets};
-use crate::analyse::Analysis;
-use crate::design::Default as Taken;
+use crate::analysis::{Analysis, Dial};
+use crate::design::Assumption;
 use crate::diagnostics::Diagnostic;
 use crate::source::{SourceId, Span};
 
-/// The findings and defaults of an analysis, each at its place in the text as it now is.
+/// The findings and assumptions of an analysis, each at its place in the text as it now is.
 #[derive(Clone, Debug)]
 pub struct Insight {
     /// What was found beyond what a [`super::View`] finds by itself.
     pub findings: Vec<Diagnostic>,
-    /// The defaults that were taken, those of several variants once.
-    pub defaults: Vec<Taken>,
+    /// What was taken for all that the file leaves out, that of several variants once.
+    pub assumptions: Vec<Assumption>,
     /// The files.
     pub(super) sheets: BTreeMap<SourceId, Sheet>,
     encoding: Encoding,
@@ -25,15 +25,15 @@ pub struct Insight {
 impl Insight {
     /// What an analysis tells beyond `known`, the findings of a view of the same texts.
     pub fn of(analysis: &Analysis, known: &[Diagnostic], places: Places<'_>, encoding: Encoding) -> Self {
-        let mut defaults: Vec<Taken> = Vec::new();
-        for taken in analysis.dials.iter().flat_map(|dial| &dial.design.defaults) {
-            if !defaults.contains(taken) {
-                defaults.push(taken.clone());
+        let mut assumptions: Vec<Assumption> = Vec::new();
+        for assumption in analysis.dials.iter().flat_map(Dial::assumptions) {
+            if !assumptions.contains(assumption) {
+                assumptions.push(assumption.clone());
             }
         }
         let sheets = sheets(&analysis.sources, places, encoding);
         let findings = analysis.findings.iter().filter(|finding| !known.contains(finding)).cloned().collect();
-        Self { findings, defaults, sheets, encoding }
+        Self { findings, assumptions, sheets, encoding }
     }
 
     /// The same for a new text of one file: what stands behind the change moves with it, what the change touches is
@@ -63,6 +63,6 @@ impl Insight {
             finding.labels.iter_mut().zip(places).for_each(|(label, span)| label.span = span);
             true
         });
-        self.defaults.retain_mut(|taken| moved(taken.origin).map(|span| taken.origin = span).is_some());
+        self.assumptions.retain_mut(|taken| moved(taken.origin).map(|span| taken.origin = span).is_some());
     }
 }

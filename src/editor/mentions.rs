@@ -1,14 +1,14 @@
 //! Every word of the texts that stands for something, and what it stands for.
 
-use crate::check::blocks::{BlockSpec, FieldSpec, Holds, block_named};
-use crate::check::functions::{Function, Parameter, function_named};
-use crate::check::kind::ThingKind;
 use crate::check::names::{Definition, Meaning, Names};
 use crate::source::Span;
 use crate::syntax::tree::{
     Accept, Argument, Bounds, Expr, ExprKind, Family, FamilyItem, Field, FieldValue, File, FlipWay, Formal, Item,
     Layer, LayerItem, Let, Mark, Marked, Name, Param, SlotShape, Stack, StackItem, Thing,
 };
+use crate::vocabulary::blocks::{BlockName, BlockSpec, FieldSpec, Holds};
+use crate::vocabulary::functions::{Function, Parameter, function_named};
+use crate::vocabulary::types::ThingKind;
 
 /// A word that stands for something.
 #[derive(Clone, Debug)]
@@ -162,7 +162,7 @@ impl<'t> Walk<'_, 't> {
             },
             Item::Run(run) => {
                 self.expr(&run.dials);
-                self.fields("run", &run.fields);
+                self.fields(Some(BlockName::Run), &run.fields);
             }
             Item::Expect(expect) => self.expr(&expect.condition),
             Item::Accept(accept) => self.accept(accept),
@@ -207,9 +207,7 @@ impl<'t> Walk<'_, 't> {
                     }
                 }
                 LayerItem::Mark(mark) => self.mark(mark),
-                LayerItem::Field(field) => {
-                    block_named("layer").into_iter().for_each(|block| self.field(block, field));
-                }
+                LayerItem::Field(field) => self.field(BlockName::Layer, field),
             }
         }
         self.layer = None;
@@ -219,7 +217,7 @@ impl<'t> Walk<'_, 't> {
         match &mark.what {
             Marked::Ring { name, fields } => {
                 self.defines(name, None, Meaning::Ring(mark));
-                self.fields("ring", fields);
+                self.fields(Some(BlockName::Ring), fields);
             }
             Marked::Shape { name, value } => {
                 if let Some(name) = name {
@@ -238,7 +236,7 @@ impl<'t> Walk<'_, 't> {
                 StackItem::Glue { adhesive, .. } => adhesive.iter().for_each(|name| self.name(name)),
                 StackItem::Turn { pivot, fields, .. } => {
                     self.expr(pivot);
-                    self.fields("turn", fields);
+                    self.fields(Some(BlockName::Turn), fields);
                 }
             }
         }
@@ -270,23 +268,24 @@ impl<'t> Walk<'_, 't> {
     }
 
     fn thing(&mut self, thing: &'t Thing) {
-        if let Some(kind) = crate::check::names::thing_kind(&thing.kind.text) {
+        let block = BlockName::of_word(&thing.kind.text);
+        if let Some(kind) = block.and_then(BlockName::defines) {
             self.push(thing.kind.span, What::Block(kind));
             self.defines(&thing.name, None, Meaning::Thing(kind, thing));
         }
-        self.fields(&thing.kind.text, &thing.fields);
+        self.fields(block, &thing.fields);
     }
 
-    fn fields(&mut self, word: &str, fields: &'t [Field]) {
-        match block_named(word) {
+    fn fields(&mut self, block: Option<BlockName>, fields: &'t [Field]) {
+        match block {
             Some(block) => fields.iter().for_each(|field| self.field(block, field)),
             None => fields.iter().for_each(|field| self.field_value(None, &field.value)),
         }
     }
 
-    fn field(&mut self, block: &'static BlockSpec, field: &'t Field) {
-        let spec = block.fields.iter().find(|spec| spec.name == field.name.text);
-        self.push(field.name.span, What::Field(block, spec));
+    fn field(&mut self, block: BlockName, field: &'t Field) {
+        let spec = block.spec().field(&field.name.text);
+        self.push(field.name.span, What::Field(block.spec(), spec));
         self.field_value(spec, &field.value);
     }
 
@@ -323,8 +322,7 @@ impl<'t> Walk<'_, 't> {
 
     fn argument_word(&mut self, word: &'t Name, ours: Option<&'static Function>, makers: Option<Definition<'t>>) {
         if let Some(function) = ours {
-            let parameter = function.parameters.iter().find(|parameter| parameter.name == word.text);
-            self.push(word.span, What::Argument(function, parameter));
+            self.push(word.span, What::Argument(function, function.parameter(&word.text)));
         } else if let Some(Definition { meaning: Meaning::Let(binding), .. }) = makers
             && let Some(formal) = binding.formals.iter().flatten().find(|formal| formal.name.text == word.text)
         {
@@ -377,7 +375,7 @@ impl<'t> Walk<'_, 't> {
 fn is_choice(spec: &FieldSpec, word: &str) -> bool {
     match &spec.holds {
         Holds::Word(_) => true,
-        Holds::WordOr(words, _) => words.contains(&word),
+        Holds::WordOr(..) => spec.holds.words().any(|known| known == word),
         _ => false,
     }
 }

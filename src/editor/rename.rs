@@ -12,6 +12,7 @@ use crate::diagnostics::Severity;
 use crate::project::{Project, ReadProblem};
 use crate::source::{SourceId, Span};
 use crate::syntax::{Word, word};
+use crate::vocabulary::items::StackWord;
 
 /// Edits of one file.
 pub type FileEdits = (Uri, Vec<TextEdit>);
@@ -52,7 +53,7 @@ pub fn rename(designs: &[(&View, &dyn Project)], target: &Target, new: &str) -> 
 
 fn allowed(target: &Target, new: &str) -> Result<(), String> {
     match word(new) {
-        Word::Name if target.is_layer && new == "glue" => {
+        Word::Name if target.is_layer && new == StackWord::Glue.word() => {
             Err("a layer may not be named `glue`, which joins layers in the stack".to_owned())
         }
         Word::Name => Ok(()),

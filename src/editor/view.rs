@@ -6,7 +6,7 @@ use std::sync::Arc;
 use lsp_types::{Location, Position, Uri};
 
 use super::text::{Encoding, Lines};
-use crate::analyse::{Glance, glance};
+use crate::analysis::{QuickCheck, quick_check};
 use crate::check::LoadError;
 use crate::check::load::NOMINAL_SHOP_NAME;
 use crate::diagnostics::Diagnostic;
@@ -41,7 +41,7 @@ pub(super) fn sheets(sources: &Sources, places: Places<'_>, encoding: Encoding) 
 /// A design and all that it shares, as typed.
 #[derive(Clone, Debug)]
 pub struct View {
-    glance: Glance,
+    checked: QuickCheck,
     sheets: BTreeMap<SourceId, Sheet>,
 }
 
@@ -51,25 +51,25 @@ impl View {
     /// # Errors
     /// Only where the design itself cannot be read.
     pub fn read(project: &dyn Project, name: &str, places: Places<'_>, encoding: Encoding) -> Result<Self, LoadError> {
-        let glance = glance(project, name, "")?;
-        let sheets = sheets(&glance.loaded.sources, places, encoding);
-        Ok(Self { glance, sheets })
+        let checked = quick_check(project, name, "")?;
+        let sheets = sheets(&checked.loaded.sources, places, encoding);
+        Ok(Self { checked, sheets })
     }
 
     /// Whether the file that was asked for is a dial by itself, and not something that dials share.
     pub fn is_dial(&self) -> bool {
-        let items = self.glance.loaded.files.first().map(|loaded| loaded.file.items.as_slice()).unwrap_or_default();
+        let items = self.checked.loaded.files.first().map(|loaded| loaded.file.items.as_slice()).unwrap_or_default();
         items.iter().any(|item| matches!(item, Item::Dial(_)))
     }
 
     /// Whether all of its texts could be read.
     pub fn is_whole(&self) -> bool {
-        self.glance.whole
+        self.checked.whole
     }
 
     /// What was found in its texts, in order of place.
     pub fn findings(&self) -> &[Diagnostic] {
-        &self.glance.findings
+        &self.checked.findings
     }
 
     /// All files with their numbers.
@@ -79,12 +79,12 @@ impl View {
 
     /// What was read.
     pub fn loaded(&self) -> &crate::check::Loaded {
-        &self.glance.loaded
+        &self.checked.loaded
     }
 
     /// The trees of all files, the design first.
     pub fn files(&self) -> Vec<&File> {
-        self.glance.loaded.files.iter().map(|loaded| &loaded.file).collect()
+        self.checked.loaded.files.iter().map(|loaded| &loaded.file).collect()
     }
 
     /// The number of the file of a name.
@@ -99,7 +99,7 @@ impl View {
 
     /// The tree of a file.
     pub fn tree(&self, file: SourceId) -> Option<&File> {
-        self.glance.loaded.files.iter().map(|loaded| &loaded.file).find(|tree| tree.source == file)
+        self.checked.loaded.files.iter().map(|loaded| &loaded.file).find(|tree| tree.source == file)
     }
 
     /// The text of a file.

@@ -1,110 +1,88 @@
-//! The figures that variants are compared by. Their words are the columns of `family.csv` and of `family.json`, and what
-//! `--where`, `--least` and `--most` may ask for.
+//! What the figures that variants are compared by come to. Their words are the columns of `family.csv` and of
+//! `family.json`, and what `--where`, `--least` and `--most` may ask for.
 
 use std::collections::BTreeMap;
 
 use kurbo::Rect;
 
 use super::Figure;
-use crate::analyse::Dial;
-use crate::audit::fit::thickness;
-use crate::check::kind::Kind;
+use crate::analysis::Dial;
 use crate::diagnostics::{Diagnostic, Finding, Severity};
-use crate::quote::quote;
-use crate::units::Dimension;
-
-/// One figure that variants are compared by.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Column {
-    /// The word for it.
-    pub word: &'static str,
-    /// What kind of value it has.
-    pub kind: Kind,
-    /// What it tells, in one line.
-    pub says: &'static str,
-}
-
-const fn column(word: &'static str, kind: Kind, says: &'static str) -> Column {
-    Column { word, kind, says }
-}
-
-const TIME: Kind = Kind::Quantity(Dimension::TIME);
-const FORCE: Kind = Kind::Quantity(Dimension::FORCE);
-
-/// All of them, in the order of the table.
-pub static COLUMNS: [Column; 18] = [
-    column("made", Kind::Truth, "whether it can be made"),
-    column("width", Kind::LENGTH, "of all layers as they lie at the first stop, from left to right"),
-    column("height", Kind::LENGTH, "the same, from top to bottom"),
-    column("thickness", Kind::LENGTH, "of the finished stack, boards and glue"),
-    column("fits", Kind::Truth, "whether it drops into its slot and turns there"),
-    column("reads", Kind::Truth, "whether every stop shows what is due"),
-    column("holds", Kind::Truth, "whether every turn stays where it is put, and whole"),
-    column("least_margin", Kind::LENGTH, "least distance of a due label from an edge over it"),
-    column("least_lift_off", FORCE, "least force that lifts a half off, +-15 %"),
-    column("parts", Kind::NUMBER, "parts on all boards"),
-    column("boards", Kind::NUMBER, "boards that the run takes"),
-    column("cut_length", Kind::LENGTH, "how far the machine cuts"),
-    column("machine_time", TIME, "of the whole run"),
-    column("bench_time", TIME, "of the whole run, at the bench"),
-    column("cost", Kind::NUMBER, "price of the whole run, in the shop's currency"),
-    column("cost_of_one", Kind::NUMBER, "price of one dial of the run"),
-    column("errors", Kind::NUMBER, "errors found"),
-    column("warnings", Kind::NUMBER, "warnings found, those accepted left out"),
-];
+use crate::quote::Quote;
+use crate::units::{Length, Time};
+use crate::vocabulary::figures::FigureName;
 
 /// The figures of a dial, by their words; those that it has not are left out. Where there is no dial, only its findings
 /// are counted.
 pub(super) fn figures(dial: Option<&Dial>, findings: &[Diagnostic]) -> BTreeMap<String, Figure> {
-    let count = |wanted: &dyn Fn(&Diagnostic) -> bool| counted(findings.iter().filter(|it| wanted(it)).count());
-    let errors = |found: &Diagnostic| found.severity == Severity::Error;
-    let warnings = |found: &Diagnostic| found.severity == Severity::Warning && found.stands();
-    let mut all = vec![
-        ("made", Some(Figure::Truth(dial.is_some() && !findings.iter().any(errors)))),
-        ("errors", Some(count(&errors))),
-        ("warnings", Some(count(&warnings))),
-    ];
-    if let Some(dial) = dial {
-        all.extend(of_dial(dial, findings));
-        all.extend(of_plan(dial));
+    let known = Known { findings, quote: dial.and_then(|dial| dial.quote.as_ref()) };
+    let word = |name: &FigureName| name.word().to_owned();
+    FigureName::ALL.iter().filter_map(|name| Some((word(name), known.figure(*name, dial)?))).collect()
+}
+
+/// What figures are read from, beside the dial.
+struct Known<'a> {
+    findings: &'a [Diagnostic],
+    quote: Option<&'a Quote>,
+}
+
+impl Known<'_> {
+    fn figure(&self, name: FigureName, dial: Option<&Dial>) -> Option<Figure> {
+        let plan = || dial?.plan.as_ref();
+        let length = |length: Length| Figure::number(length.as_mm());
+        let time = |time: Time| Figure::number(time.as_seconds());
+        match name {
+            FigureName::Made => Some(Figure::Truth(dial.is_some() && self.count(is_error) == 0)),
+            FigureName::Width => size(dial?).map(|size| Figure::number(size.width())),
+            FigureName::Height => size(dial?).map(|size| Figure::number(size.height())),
+            FigureName::Thickness => Some(length(dial?.design.thickness())),
+            FigureName::Fits => dial?.audit.fit.as_ref().map(|_| self.none(Finding::says_unfit)),
+            FigureName::Reads => {
+                let checked = &dial?.audit.reading_check;
+                (!checked.readings.is_empty()).then(|| Figure::Truth(checked.reads()))
+            }
+            FigureName::Holds => dial?.design.turns().next().map(|_| self.none(Finding::says_loose)),
+            FigureName::LeastMargin => {
+                let stops = dial?.audit.reading_check.readings.iter().flat_map(|reading| &reading.stops);
+                let least = stops.map(|stop| stop.margin.as_mm()).reduce(f64::min);
+                least.filter(|margin| margin.is_finite()).map(Figure::number)
+            }
+            FigureName::LeastLiftOff => {
+                let held = dial?.audit.holding.turns.iter().filter_map(|turn| turn.magnets.as_ref());
+                held.map(|held| held.lift_off.pull.quantity().value).reduce(f64::min).map(Figure::number)
+            }
+            FigureName::Parts => plan().map(|plan| counted(plan.part_count())),
+            FigureName::Boards => plan().map(|plan| counted(plan.boards.len())),
+            FigureName::CutLength => plan().map(|plan| length(plan.cut_length())),
+            FigureName::MachineTime => self.quote?.machine.map(time),
+            FigureName::BenchTime => self.quote?.bench.map(time),
+            FigureName::Cost => self.quote?.price.map(in_hundredths),
+            FigureName::CostOfOne => self.quote?.per_dial().map(in_hundredths),
+            FigureName::Errors => Some(counted(self.count(is_error))),
+            FigureName::Warnings => Some(counted(self.count(is_warning))),
+        }
     }
-    all.into_iter().filter_map(|(word, figure)| Some((word.to_owned(), figure?))).collect()
+
+    fn count(&self, wanted: fn(&Diagnostic) -> bool) -> usize {
+        self.findings.iter().filter(|found| wanted(found)).count()
+    }
+
+    fn none(&self, says: fn(Finding) -> bool) -> Figure {
+        Figure::Truth(!self.findings.iter().any(|found| says(found.finding)))
+    }
 }
 
-type Named = (&'static str, Option<Figure>);
-
-fn of_dial(dial: &Dial, findings: &[Diagnostic]) -> Vec<Named> {
-    let (design, audit) = (&dial.design, &dial.audit);
-    let without = |those: fn(Finding) -> bool| Figure::Truth(!findings.iter().any(|found| those(found.finding)));
-    let size = design.layers.iter().filter_map(|layer| layer.outline.bounds()).reduce(|a: Rect, b| a.union(b));
-    let margins =
-        audit.reading_check.readings.iter().flat_map(|reading| &reading.stops).map(|stop| stop.margin.as_mm());
-    let pulls = audit.holding.turns.iter().filter_map(|turn| turn.magnets.as_ref());
-    let pulls = pulls.map(|held| held.lift_off.pull.quantity().value);
-    vec![
-        ("width", size.map(|size| Figure::number(size.width()))),
-        ("height", size.map(|size| Figure::number(size.height()))),
-        ("thickness", Some(Figure::number(thickness(design).as_mm()))),
-        ("fits", audit.fit.as_ref().map(|_| without(Finding::says_unfit))),
-        ("reads", (!audit.reading_check.readings.is_empty()).then(|| Figure::Truth(audit.reading_check.reads()))),
-        ("holds", design.turns().next().map(|_| without(Finding::says_loose))),
-        ("least_margin", margins.reduce(f64::min).filter(|margin| margin.is_finite()).map(Figure::number)),
-        ("least_lift_off", pulls.reduce(f64::min).map(Figure::number)),
-    ]
+fn is_error(found: &Diagnostic) -> bool {
+    found.severity == Severity::Error
 }
 
-fn of_plan(dial: &Dial) -> Vec<Named> {
-    let Some(plan) = &dial.plan else { return Vec::new() };
-    let quote = quote(&dial.design, plan);
-    vec![
-        ("parts", Some(counted(plan.part_count()))),
-        ("boards", Some(counted(plan.boards.len()))),
-        ("cut_length", Some(Figure::number(plan.cut_length().as_mm()))),
-        ("machine_time", quote.machine.map(|time| Figure::number(time.as_seconds()))),
-        ("bench_time", quote.bench.map(|time| Figure::number(time.as_seconds()))),
-        ("cost", quote.price.map(in_hundredths)),
-        ("cost_of_one", quote.per_dial().map(in_hundredths)),
-    ]
+fn is_warning(found: &Diagnostic) -> bool {
+    found.severity == Severity::Warning && found.stands()
+}
+
+/// All layers as they lie at the first stop.
+fn size(dial: &Dial) -> Option<Rect> {
+    dial.design.layers.iter().filter_map(|layer| layer.outline.bounds()).reduce(|a, b| a.union(b))
 }
 
 /// A price as the quote states it.

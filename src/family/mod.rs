@@ -1,15 +1,15 @@
 //! A family: what is known of each of its variants once it is made, kept small, so that thousands can be compared.
 //!
-//! A [`Record`] holds all that is said of a variant afterwards: its params, its [`figures`](columns::COLUMNS), what
+//! A [`Record`] holds all that is said of a variant afterwards: its params, its [`figures`](crate::vocabulary::figures::FigureName), what
 //! `expect` could measure of it, its findings, and which files were made. It can be written down and read again, so that
-//! nothing is worked out twice. [`table`] compares records; [`question`] chooses among them.
+//! nothing is worked out twice. [`table`] compares records; [`question`] chooses among them. [`mod@build`] makes the files of all
+//! variants and [`mod@gather`] joins shards, wherever a [`store`] keeps them.
 //!
 //! ```
-//! use dialwright::analyse::Request;
+//! use dialwright::analysis::{Request, Session};
 //! use dialwright::family::question::{End, ranked};
 //! use dialwright::family::record;
 //! use dialwright::project::MemoryProject;
-//! use dialwright::study::Opened;
 //!
 //! let text = r#"
 //!     dial "Plates"
@@ -19,21 +19,29 @@
 //!     family { each across in [40mm, 50mm, 60mm] }
 //! "#;
 //! let project = MemoryProject::default().with("plates.dial", text);
-//! let mut opened = Opened::open(&project, "plates.dial", "", &Request::default()).expect("the file is there");
+//! let mut opened = Session::open(&project, "plates.dial", "", &Request::default()).expect("the file is there");
 //! let (condition, least) = (opened.ask("--where", "width > 45mm"), opened.ask("--least", "cut_length"));
-//! let study = opened.study(&project);
-//! let variants: Vec<_> = study.variants.iter().flatten().collect();
+//! let session = opened.check(&project);
+//! let variants: Vec<_> = session.variants.iter().flatten().collect();
 //! let records: Vec<_> =
-//!     variants.iter().map(|variant| record(&study, variant, &study.prove(Some(variant)), "", false)).collect();
+//!     variants.iter().map(|variant| record(&session, variant, &session.analyse_variant(Some(variant)), "", false)).collect();
 //! let pairs: Vec<_> = variants.iter().copied().map(Some).zip(&records).collect();
-//! let (ranked, faults) = ranked(&study, &pairs, condition.as_ref(), least.as_ref().map(|it| (End::Least, it)));
+//! let (ranked, faults) = ranked(&session, &pairs, condition.as_ref(), least.as_ref().map(|it| (End::Least, it)));
 //! assert!(faults.is_empty());
 //! let names: Vec<&str> = ranked.order.iter().map(|(at, _)| records[*at].variant.as_str()).collect();
 //! assert_eq!(names, ["across_50mm", "across_60mm"]);
 //! ```
 
+pub mod build;
+pub mod cache;
 pub mod columns;
+pub mod gather;
+pub mod kept;
+#[cfg(test)]
+mod memory;
 pub mod question;
+pub mod shard;
+pub mod store;
 pub mod table;
 
 use std::collections::BTreeMap;
@@ -41,16 +49,17 @@ use std::collections::BTreeMap;
 use kurbo::Point;
 use serde::{Deserialize, Serialize};
 
-use crate::analyse::Dial;
-use crate::audit::{MEASURES, MeasureValue, Subject};
+use crate::analysis::{CheckedSession, Dial, VariantResult};
+use crate::audit::MeasureValue;
 use crate::check::Variant;
 use crate::design::Design;
 use crate::diagnostics::{Diagnostic, Severity};
 use crate::output::OutputFile;
 use crate::revision::Digest;
-use crate::study::{Proven, Study};
+use crate::vocabulary::measures::{MeasureName, Subject};
 
-/// Decimals that figures are kept with: fewer than would show the noise of a computation, more than anyone reads.
+/// Decimals that figures are kept with: fewer than would show the noise of a computation, more than anyone reads. With fifteen
+/// digits at most, a number that was written down is the one that is read.
 const DECIMALS: f64 = 1e6;
 
 /// One figure of a variant. Numbers are in base units (see [`crate::units`]), to a millionth.
@@ -121,25 +130,33 @@ impl Record {
 /// What a variant rests on, apart from artwork and typefaces, which are only known once it has been looked at: the texts of
 /// the design, what is set, its name, and how it is asked to be made, in any words that tell one way from another. The
 /// SHA-256 of a text, as 64 hexadecimal digits.
-pub fn key(study: &Study<'_>, variant: &Variant, how: &str) -> String {
-    let revision = study.revision_of_texts(Some(variant));
+pub fn key(session: &CheckedSession<'_>, variant: &Variant, how: &str) -> String {
+    // Digests of artwork and typefaces cannot be part of it: nobody knows them before the work is done. They stand in the
+    // record instead and are compared when it is found again.
+    let revision = session.revision_of_texts(Some(variant));
     Digest::of(format!("{revision}\nvariant {:?}\n{how}\n", variant.name).as_bytes()).to_string()
 }
 
 /// What is kept of a variant. `sure` tells whether dials may be drawn to measure how sure its readings are.
-pub fn record(study: &Study<'_>, variant: &Variant, proven: &Proven, how: &str, sure: bool) -> Record {
-    let own = proven.files.iter().filter(|(name, _)| !study.is_shared(name));
-    let mut findings: Vec<Diagnostic> = proven.problems.iter().cloned().collect();
+pub fn record(
+    session: &CheckedSession<'_>,
+    variant: &Variant,
+    result: &VariantResult,
+    how: &str,
+    sure: bool,
+) -> Record {
+    let own = result.files.iter().filter(|(name, _)| !session.is_shared(name));
+    let mut findings: Vec<Diagnostic> = result.problems.iter().cloned().collect();
     for finding in &mut findings {
         finding.spot = finding.spot.map(|at| Point::new(rounded(at.x), rounded(at.y)));
     }
     Record {
         variant: variant.name.clone(),
-        key: key(study, variant, how),
+        key: key(session, variant, how),
         read: own.map(|(name, digest)| (name.clone(), digest.map(|digest| digest.to_string()))).collect(),
-        params: study.params(Some(variant)),
-        figures: columns::figures(proven.dial.as_ref(), &findings),
-        measures: proven.dial.as_ref().map(|dial| measures(dial, sure)).unwrap_or_default(),
+        params: session.params(Some(variant)),
+        figures: columns::figures(result.dial.as_ref(), &findings),
+        measures: result.dial.as_ref().map(|dial| measures(dial, sure)).unwrap_or_default(),
         findings,
         files: Vec::new(),
     }
@@ -154,13 +171,13 @@ pub fn made(files: &[OutputFile]) -> Vec<Made> {
 /// Everything that `expect` could measure of a dial, as written.
 fn measures(dial: &Dial, sure: bool) -> BTreeMap<String, Figure> {
     let mut all = BTreeMap::new();
-    for measure in MEASURES.iter().filter(|measure| sure || measure.name != "sure") {
-        for subject in subjects(&dial.design, measure.subject) {
-            let figure = dial.audit.measure(&dial.design, measure.name, subject).map(|value| match value {
+    for measure in MeasureName::ALL.iter().copied().filter(|measure| sure || *measure != MeasureName::Sure) {
+        for subject in subjects(&dial.design, measure.spec().subject) {
+            let figure = dial.audit.measure(&dial.design, measure, subject).map(|value| match value {
                 MeasureValue::Quantity(quantity) => Figure::number(quantity.value),
                 MeasureValue::Labels(labels) => Figure::Labels(labels),
             });
-            all.extend(figure.map(|figure| (format!("{}({subject})", measure.name), figure)));
+            all.extend(figure.map(|figure| (format!("{}({subject})", measure.word()), figure)));
         }
     }
     all

@@ -1,16 +1,16 @@
 //! Questions about variants, in the expressions of the language: `fits and least_margin > 0.8mm`. Over the language of
-//! `expect` they know the words of the table ([`COLUMNS`]).
+//! `expect` they know the words of the table ([`FigureName`]).
 
-use super::columns::{COLUMNS, Column};
 use super::{Figure, Record};
-use crate::audit::{self, MEASURES};
-use crate::check::kind::Kind;
+use crate::analysis::CheckedSession;
 use crate::check::{Value, Variant, Wanted};
 use crate::diagnostics::{Diagnostic, Finding, Problems, Severity, listed};
 use crate::source::Span;
-use crate::study::Study;
 use crate::syntax::tree::{Expr, ExprKind};
 use crate::units::Quantity;
+use crate::vocabulary::figures::{FigureName, FigureSpec};
+use crate::vocabulary::measures::{MeasureName, Measured};
+use crate::vocabulary::types::Type;
 
 /// What a question may know.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -22,27 +22,28 @@ pub enum Knows {
 }
 
 /// The words of the table that a question may use: those that are no names of the file.
-fn words(study: &Study<'_>, knows: Knows) -> impl Iterator<Item = &'static Column> {
-    let free = move |column: &&Column| knows == Knows::Figures && !study.is_defined(column.word);
-    COLUMNS.iter().filter(free)
+fn words(session: &CheckedSession<'_>, knows: Knows) -> impl Iterator<Item = &'static FigureSpec> {
+    // A name of the file goes before a word of the table, so that a new column changes no question that was asked before.
+    let free = move |column: &&FigureSpec| knows == Knows::Figures && !session.is_defined(column.word);
+    FigureName::ROWS.iter().copied().filter(free)
 }
 
 /// What is wrong with a question: unknown words, units that do not fit, another kind of answer than is wanted.
-pub fn faults(study: &Study<'_>, question: &Expr, wanted: Wanted, knows: Knows) -> Problems {
-    let known = words(study, knows).map(|column| (column.word, column.kind.clone())).collect();
+pub fn faults(session: &CheckedSession<'_>, question: &Expr, wanted: Wanted, knows: Knows) -> Problems {
+    let known = words(session, knows).map(|column| (column.word, column.holds.clone())).collect();
     let mut faults = Problems::default();
-    for fault in study.faults_of_question(question, wanted, known, knows == Knows::Figures) {
+    for fault in session.faults_of_question(question, wanted, known, knows == Knows::Figures) {
         // A question defines nothing, so what a file would be told is of no help here.
         let lost =
             fault.finding == Finding::UnknownName && !fault.help.as_ref().is_some_and(|it| it.starts_with("did"));
-        faults.push(if lost { fault.help(knowable(study, knows)) } else { fault });
+        faults.push(if lost { fault.help(knowable(session, knows)) } else { fault });
     }
     faults
 }
 
 /// What a question may ask for, in words.
-fn knowable(study: &Study<'_>, knows: Knows) -> String {
-    let params = study.params(study.variants.first().and_then(Option::as_ref));
+fn knowable(session: &CheckedSession<'_>, knows: Knows) -> String {
+    let params = session.params(session.variants.first().and_then(Option::as_ref));
     let params = listed(params.iter().map(|(name, _)| name.as_str()), "and");
     match knows {
         Knows::Params => format!(
@@ -50,7 +51,7 @@ fn knowable(study: &Study<'_>, knows: Knows) -> String {
              asked with `dialwright family FILE --where …`"
         ),
         Knows::Figures => {
-            let words = listed(words(study, knows).map(|column| column.word), "and");
+            let words = listed(words(session, knows).map(|column| column.word), "and");
             format!("the words of the table are {words}; the file's params are {params}")
         }
     }
@@ -58,40 +59,43 @@ fn knowable(study: &Study<'_>, knows: Knows) -> String {
 
 /// Whether a question asks how sure readings are, for which dials must be drawn.
 pub fn asks_how_sure(question: &Expr) -> bool {
-    let sure = matches!(&question.kind, ExprKind::Call { function, .. } if function.text == "sure");
+    let sure = matches!(&question.kind, ExprKind::Call { function, .. } if MeasureName::of_word(&function.text) == Some(MeasureName::Sure));
     sure || question.parts().into_iter().any(asks_how_sure)
 }
 
 /// The answer for a variant of which only the params are known.
-pub fn answer_of_params(study: &Study<'_>, question: &Expr, variant: Option<&Variant>) -> (Option<Value>, Problems) {
-    study.answer(question, variant, Vec::new(), &|_, _| None)
+pub fn answer_of_params(
+    session: &CheckedSession<'_>,
+    question: &Expr,
+    variant: Option<&Variant>,
+) -> (Option<Value>, Problems) {
+    session.answer(question, variant, Vec::new(), &|_, _| None)
 }
 
 /// The answer for a finished variant; none where it lacks a figure that is asked for, see [`lacking`].
 pub fn answer(
-    study: &Study<'_>,
+    session: &CheckedSession<'_>,
     question: &Expr,
     variant: Option<&Variant>,
     record: &Record,
 ) -> (Option<Value>, Problems) {
-    let known = words(study, Knows::Figures);
-    let known = known.filter_map(|column| Some((column.word, value(record.figure(column.word)?, &column.kind)?)));
-    let measure = |name: &str, subject: Option<&str>| {
-        let measure = MEASURES.iter().find(|measure| measure.name == name)?;
-        let kind = match measure.kind {
-            audit::Kind::Quantity(dimension) => Kind::Quantity(dimension),
-            audit::Kind::Labels => Kind::list(Kind::Label),
+    let known = words(session, Knows::Figures);
+    let known = known.filter_map(|column| Some((column.word, value(record.figure(column.word)?, &column.holds)?)));
+    let measure = |name: MeasureName, subject: Option<&str>| {
+        let holds = match name.spec().gives {
+            Measured::Quantity(dimension) => Type::Quantity(dimension),
+            Measured::Labels => Type::list(Type::Label),
         };
-        value(record.figure(&format!("{name}({})", subject.unwrap_or_default()))?, &kind)
+        value(record.figure(&format!("{}({})", name.word(), subject.unwrap_or_default()))?, &holds)
     };
-    study.answer(question, variant, known.collect(), &measure)
+    session.answer(question, variant, known.collect(), &measure)
 }
 
 /// A figure as a value of the language.
-fn value(figure: &Figure, kind: &Kind) -> Option<Value> {
+fn value(figure: &Figure, kind: &Type) -> Option<Value> {
     match (figure, kind) {
         (Figure::Truth(truth), _) => Some(Value::Truth(*truth)),
-        (Figure::Number(value), Kind::Quantity(dimension)) => {
+        (Figure::Number(value), Type::Quantity(dimension)) => {
             Some(Value::Quantity(Quantity { value: *value, dimension: *dimension }))
         }
         (Figure::Number(_), _) => None,
@@ -102,14 +106,14 @@ fn value(figure: &Figure, kind: &Kind) -> Option<Value> {
 }
 
 /// The words of the table and the measures in a question that a variant has no figure for, each once, in order.
-pub fn lacking(study: &Study<'_>, question: &Expr, record: &Record) -> Vec<String> {
-    let written = |span: Span| study.sources().text(span).split_whitespace().collect::<String>();
+pub fn lacking(session: &CheckedSession<'_>, question: &Expr, record: &Record) -> Vec<String> {
+    let written = |span: Span| session.sources().text(span).split_whitespace().collect::<String>();
     let mut asked = Vec::new();
     walk(question, &mut |expr| match &expr.kind {
-        ExprKind::Name(name) if words(study, Knows::Figures).any(|column| column.word == name) => {
+        ExprKind::Name(name) if words(session, Knows::Figures).any(|column| column.word == name) => {
             asked.push(name.clone());
         }
-        ExprKind::Call { function, .. } if MEASURES.iter().any(|measure| measure.name == function.text) => {
+        ExprKind::Call { function, .. } if MeasureName::of_word(&function.text).is_some() => {
             asked.push(written(expr.span));
         }
         _ => {}
@@ -122,6 +126,31 @@ pub fn lacking(study: &Study<'_>, question: &Expr, record: &Record) -> Vec<Strin
 fn walk(expr: &Expr, visit: &mut dyn FnMut(&Expr)) {
     visit(expr);
     expr.parts().into_iter().for_each(|part| walk(part, visit));
+}
+
+/// The variants to work on.
+pub struct Chosen<'s> {
+    /// The variants, in order of the file.
+    pub variants: Vec<&'s Variant>,
+    /// What is wrong with the condition.
+    pub problems: Problems,
+}
+
+/// The variants for which a condition on their params holds; all where there is none.
+pub fn chosen<'s>(session: &'s CheckedSession<'_>, only: Option<&Expr>) -> Chosen<'s> {
+    let all = session.variants.iter().flatten();
+    let Some(only) = only else { return Chosen { variants: all.collect(), problems: Problems::default() } };
+    let mut problems = faults(session, only, Wanted::Truth, Knows::Params);
+    let mut variants = Vec::new();
+    for variant in all {
+        if problems.has_errors() {
+            break;
+        }
+        let (answer, found) = answer_of_params(session, only, Some(variant));
+        problems.extend(found);
+        variants.extend((answer == Some(Value::Truth(true))).then_some(variant));
+    }
+    Chosen { variants, problems }
 }
 
 /// Variants in the order of their answers.
@@ -144,7 +173,7 @@ pub enum End {
 
 /// The sound variants for which the condition holds, ordered by what `best` asks; equals stay in the order of the file.
 pub fn ranked(
-    study: &Study<'_>,
+    session: &CheckedSession<'_>,
     records: &[(Option<&Variant>, &Record)],
     condition: Option<&Expr>,
     best: Option<(End, &Expr)>,
@@ -153,9 +182,9 @@ pub fn ranked(
     let mut faults = Problems::default();
     for (at, (variant, record)) in records.iter().enumerate().filter(|(_, (_, record))| record.is_sound()) {
         let mut ask = |question: &Expr| {
-            let (value, found) = answer(study, question, *variant, record);
+            let (value, found) = answer(session, question, *variant, record);
             faults.extend(found.into_iter().filter(|found| found.severity == Severity::Error));
-            value.ok_or_else(|| lacking(study, question, record))
+            value.ok_or_else(|| lacking(session, question, record))
         };
         match condition.map(&mut ask) {
             Some(Ok(Value::Truth(false))) => continue,

@@ -2,13 +2,13 @@
 
 use serde_json::{Map, Value, json};
 
-use super::columns::{COLUMNS, Column};
 use super::{Figure, Record};
-use crate::check::kind::Kind;
 use crate::diagnostics::Severity;
 use crate::output::OutputFile;
 use crate::output::quote::in_words;
 use crate::units::{Dimension, Time, plain};
+use crate::vocabulary::figures::{FigureName, FigureSpec};
+use crate::vocabulary::types::Type;
 
 /// Version of the form of `family.json` and `family.csv`. Raised when a reader of the former one could misread it.
 pub const VERSION: u32 = 1;
@@ -41,7 +41,10 @@ pub fn as_json(comparison: &Comparison<'_>) -> Value {
 
 fn variant(record: &Record) -> Value {
     let params: Map<String, Value> = record.params.iter().map(|(name, value)| (name.clone(), json!(value))).collect();
-    let figures = COLUMNS.iter().map(|column| (heading(column), number(record.figures.get(column.word), column)));
+    let figures = FigureName::ROWS
+        .iter()
+        .copied()
+        .map(|column| (heading(column), number(record.figures.get(column.word), column)));
     let findings = record.findings.iter().map(|finding| {
         json!({
             "finding": finding.finding.name(),
@@ -59,7 +62,7 @@ fn variant(record: &Record) -> Value {
     })
 }
 
-fn number(figure: Option<&Figure>, column: &Column) -> Value {
+fn number(figure: Option<&Figure>, column: &FigureSpec) -> Value {
     match figure {
         Some(Figure::Truth(truth)) => json!(truth),
         Some(Figure::Number(value)) => exact(super::rounded(value / unit(column).1)),
@@ -75,17 +78,17 @@ fn exact(value: f64) -> Value {
 }
 
 /// The unit of a column, as the end of its heading, and its size in base units.
-fn unit(column: &Column) -> (&'static str, f64) {
-    match column.kind {
-        Kind::Quantity(Dimension::LENGTH) => ("_mm", 1.0),
-        Kind::Quantity(Dimension::FORCE) => ("_N", 1e3),
-        Kind::Quantity(Dimension::TIME) => ("_s", 1.0),
+fn unit(column: &FigureSpec) -> (&'static str, f64) {
+    match column.holds {
+        Type::Quantity(Dimension::LENGTH) => ("_mm", 1.0),
+        Type::Quantity(Dimension::FORCE) => ("_N", 1e3),
+        Type::Quantity(Dimension::TIME) => ("_s", 1.0),
         _ => ("", 1.0),
     }
 }
 
 /// "width_mm"
-fn heading(column: &Column) -> String {
+fn heading(column: &FigureSpec) -> String {
     format!("{}{}", column.word, unit(column).0)
 }
 
@@ -94,15 +97,20 @@ fn as_csv(comparison: &Comparison<'_>) -> String {
     let params = param_names(comparison.records);
     let mut csv = csv::Writer::from_writer(Vec::new());
     let own = |name: &String| {
-        let taken = name == "variant" || name == "why_not" || COLUMNS.iter().any(|column| heading(column) == *name);
+        let taken = name == "variant"
+            || name == "why_not"
+            || FigureName::ROWS.iter().copied().any(|column| heading(column) == *name);
         if taken { format!("{name} (param)") } else { name.clone() }
     };
-    let head = ["variant".to_owned()].into_iter().chain(params.iter().map(own)).chain(COLUMNS.iter().map(heading));
+    let head = ["variant".to_owned()]
+        .into_iter()
+        .chain(params.iter().map(own))
+        .chain(FigureName::ROWS.iter().copied().map(heading));
     // Writing into memory cannot fail, and all rows are of one length.
     let _ = csv.write_record(head.chain(["why_not".to_owned()]));
     for record in comparison.records {
         let of = |name: &String| record.params.iter().find(|(known, _)| known == name).map(|(_, value)| value.clone());
-        let figures = COLUMNS.iter().map(|column| cell(record.figures.get(column.word), column, 3));
+        let figures = FigureName::ROWS.iter().copied().map(|column| cell(record.figures.get(column.word), column, 3));
         let row = [record.variant.clone()].into_iter().chain(params.iter().map(|name| of(name).unwrap_or_default()));
         let row = row.chain(figures).chain([why_not(record).unwrap_or_default()]);
         let _ = csv.write_record(row.map(no_formula));
@@ -131,7 +139,7 @@ fn param_names(records: &[Record]) -> Vec<String> {
     names
 }
 
-fn cell(figure: Option<&Figure>, column: &Column, decimals: usize) -> String {
+fn cell(figure: Option<&Figure>, column: &FigureSpec, decimals: usize) -> String {
     match figure {
         Some(Figure::Truth(true)) => "yes".to_owned(),
         Some(Figure::Truth(false)) => "no".to_owned(),
@@ -152,7 +160,7 @@ pub fn why_not(record: &Record) -> Option<String> {
 /// The columns that people compare by, each with its cells; those that no variant has a figure for are left out.
 pub fn columns_for_people(records: &[Record]) -> Vec<(String, Vec<String>)> {
     let said = |record: &Record, word: &str, decimals: usize| {
-        COLUMNS
+        FigureName::ROWS
             .iter()
             .find(|it| it.word == word)
             .map_or_else(String::new, |it| cell(record.figures.get(word), it, decimals))

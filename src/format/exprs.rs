@@ -245,7 +245,7 @@ fn arithmetic(operator: Arithmetic) -> &'static str {
 }
 
 fn placing(placing: Placing) -> &'static str {
-    if placing == Placing::Mirrored { "mirrored about" } else { placing.word() }
+    placing.written()
 }
 
 fn comparison(comparison: Comparison) -> &'static str {

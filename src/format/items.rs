@@ -4,7 +4,7 @@ use super::doc::{Doc, Gap, Remark};
 use crate::source::Span;
 use crate::syntax::tree::{
     Accept, Bounds, Expr, Face, Family, FamilyItem, Field, FieldValue, File, FlipWay, Formal, Item, Layer, LayerItem,
-    Let, Mark, Marked, Name, Param, Reads, ReadsHow, Slot, SlotShape, StackItem, Tail, TailKind, Text,
+    Let, Mark, Marked, Name, Param, Reads, ReadsHow, Slot, SlotShape, StackItem, Tail, Text,
 };
 use crate::syntax::{Comment, blank_line_before};
 
@@ -197,15 +197,9 @@ impl<'a> Builder<'a> {
     }
 
     fn tail(&mut self, tail: &Tail) -> Doc {
-        let word = match tail.kind {
-            TailKind::Depth => " depth ",
-            TailKind::Tone => " tone ",
-            TailKind::Ink => " ink ",
-            TailKind::Colour => " colour ",
-            TailKind::After => " after ",
-        };
+        let word = format!(" {} ", tail.kind.word());
         match &tail.value {
-            Some(value) => self.after(word, value),
+            Some(value) => self.after(&word, value),
             None => Doc::text(format!("{word}through")),
         }
     }

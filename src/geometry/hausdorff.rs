@@ -11,7 +11,8 @@ use super::{Region, Trace};
 const FLAT_MM: f64 = 2e-4;
 /// The farthest point is found to within this, in mm.
 const EXACT_MM: f64 = 2e-4;
-/// Outlines that lie no farther apart are the same, in mm: a hundredth of the narrowest cut.
+/// Outlines that lie no farther apart are the same, in mm: a hundredth of the narrowest cut. So nothing is called a change that
+/// nobody could see, however differently the same outline was drawn.
 const SAME_MM: f64 = 1e-3;
 /// Most halvings of one segment; none is longer than 2^14 of them.
 const HALVINGS: u32 = 28;

@@ -6,10 +6,7 @@ use super::contours::filled;
 use super::{LetteringError, Typeface};
 use crate::geometry::{GeometryError, Region, Rule};
 use crate::limits::{SEGMENTS, SIZE_MM};
-
-/// Baselines of a block of lines stand this many heights apart unless something else is asked for: room for
-/// accents and tails. Common practice, no source.
-const USUAL_LINE_SPACING: f64 = 1.6;
+use crate::vocabulary::usual;
 
 /// Which part of every line stands at the middle of the block's frame (x = 0).
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -52,7 +49,7 @@ pub struct Setting {
 impl Setting {
     /// This high and otherwise as usual: lines centred, 1.6 heights apart, letters as the font spaces them.
     pub fn of_height(height_mm: f64) -> Self {
-        Self { height_mm, align: Align::Middle, line_spacing: USUAL_LINE_SPACING, tracking_mm: 0.0, fit_mm: None }
+        Self { height_mm, align: Align::Middle, line_spacing: usual::LINE_SPACING, tracking_mm: 0.0, fit_mm: None }
     }
 
     /// Refuses sizes that cannot be and texts that are too long to try.

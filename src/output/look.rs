@@ -8,7 +8,7 @@ use kurbo::{Affine, BezPath};
 use svg::node::element::{Circle, ClipPath, Definitions, Group, Path, Use};
 
 use super::path::contours;
-use crate::audit::pose::Pose;
+use crate::design::pose::Pose;
 use crate::design::{
     Depth, Design, Face, Finished, Half, Ink, Joint, Layer, Mark, Pivot, Rivet, Shape, Tone, Turn, Work, hex,
 };

@@ -16,12 +16,14 @@ pub mod stops;
 pub mod svg;
 pub mod viewer;
 
+use crate::analysis::Dial;
 use crate::audit::Audit;
 use crate::check::Expectation;
 use crate::design::Design;
 use crate::diagnostics::Diagnostic;
 use crate::parallel::side_by_side;
 use crate::plan::Plan;
+use crate::quote::Quote;
 use crate::revision::Revision;
 use crate::source::Sources;
 
@@ -46,6 +48,8 @@ pub struct Printing<'a> {
     pub audit: &'a Audit,
     /// How it is made.
     pub plan: &'a Plan,
+    /// What that takes and costs.
+    pub quote: &'a Quote,
     /// How every expectation turned out.
     pub expectations: &'a [Expectation],
     /// What was found about this dial, accepted findings included.
@@ -56,6 +60,44 @@ pub struct Printing<'a> {
     pub revision: &'a Revision,
     /// What it is printed on.
     pub paper: page::Paper,
+}
+
+/// Everything that is written of a dial, with what was found of it; what is for printing where a paper is given. Nothing where the
+/// dial cannot be made.
+///
+/// # Errors
+/// Why a form cannot be written, in words.
+pub fn all_files(
+    dial: &Dial,
+    findings: &[Diagnostic],
+    sources: &Sources,
+    paper: Option<page::Paper>,
+) -> Result<Vec<OutputFile>, String> {
+    let Some((plan, quote)) = dial.made() else { return Ok(Vec::new()) };
+    let shown = viewer::Shown {
+        design: &dial.design,
+        reading_check: &dial.audit.reading_check,
+        findings: findings.iter().collect(),
+        revision: dial.revision,
+        sources,
+    };
+    let (mut all, page) =
+        side_by_side(|| files(&dial.design, &dial.audit, (plan, quote), sources), || viewer::file(&shown));
+    all.push(page);
+    if let Some(paper) = paper {
+        all.extend(prints(&Printing {
+            design: &dial.design,
+            audit: &dial.audit,
+            plan,
+            quote,
+            expectations: &dial.expectations,
+            findings: findings.iter().collect(),
+            sources,
+            revision: &dial.revision,
+            paper,
+        })?);
+    }
+    Ok(all)
 }
 
 /// The proof of one dial in its three forms, of one content, and its run sheet as PDF.
@@ -77,39 +119,36 @@ pub fn prints(job: &Printing) -> Result<Vec<OutputFile>, String> {
 
 /// The run sheet of one dial as pages, of the same content as `run-sheet.html`.
 pub fn run_sheet_pages(job: &Printing) -> page::Pages {
-    let quote = crate::quote::quote(job.design, job.plan);
     let about = page::About {
         title: job.design.full_title(),
         kind: "Run sheet",
         revision: job.revision.short(),
         paper: job.paper,
     };
-    run_sheet::pages(about, (job.design, job.audit, job.plan, &quote))
+    run_sheet::pages(about, (job.design, job.audit, job.plan, job.quote))
 }
 
 /// The files of one variant: a drawing for each board and setup, then the operation list, the quote and the run sheet.
 ///
 /// ```
-/// use dialwright::analyse::{Request, analyse};
+/// use dialwright::analysis::{Request, analyse};
 /// use dialwright::output::files;
 /// use dialwright::project::MemoryProject;
-/// use dialwright::quote::quote;
 ///
 /// let text = "dial \"Plate\"\noutline circle(diameter: 50mm)\nlayer base of birch { }\nrun 8";
 /// let project = MemoryProject::default().with("plate.dial", text);
 /// let analysis = analyse(&project, "plate.dial", "", &Request::default()).expect("the file is there");
 /// let dial = &analysis.dials[0];
-/// let plan = dial.plan.as_ref().expect("a plate can be cut");
+/// let (plan, quote) = dial.made().expect("a plate can be cut");
 /// let names: Vec<String> =
-///     files(&dial.design, &dial.audit, plan, &analysis.sources).into_iter().map(|file| file.name).collect();
+///     files(&dial.design, &dial.audit, (plan, quote), &analysis.sources).into_iter().map(|file| file.name).collect();
 /// assert_eq!(names, ["board-1-setup-1.svg", "operations.json", "quote.json", "run-sheet.html"]);
-/// assert_eq!(quote(&dial.design, plan).dials, 8);
+/// assert_eq!(quote.dials, 8);
 /// ```
-pub fn files(design: &Design, audit: &Audit, plan: &Plan, sources: &Sources) -> Vec<OutputFile> {
-    let reckoned = crate::quote::quote(design, plan);
-    let quote = format!("{:#}\n", quote::as_json(&reckoned)).into_bytes();
-    let sheet = run_sheet::page(design, audit, plan, &reckoned).into_bytes();
-    let texts = [("quote.json", quote), ("run-sheet.html", sheet)];
+pub fn files(design: &Design, audit: &Audit, (plan, quote): (&Plan, &Quote), sources: &Sources) -> Vec<OutputFile> {
+    let figures = format!("{:#}\n", quote::as_json(quote)).into_bytes();
+    let sheet = run_sheet::page(design, audit, plan, quote).into_bytes();
+    let texts = [("quote.json", figures), ("run-sheet.html", sheet)];
     let texts = texts.map(|(name, bytes)| OutputFile { name: name.to_owned(), bytes });
     files_together(&[(design, sources)], plan).into_iter().chain(texts).collect()
 }

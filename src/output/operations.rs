@@ -373,5 +373,5 @@ fn degrees(angle: Angle) -> f64 {
 
 /// To three decimals, never "-0".
 fn rounded(value: f64) -> f64 {
-    (value * 1000.0).round() / 1000.0 + 0.0
+    crate::units::rounded(value, 3) + 0.0
 }

@@ -11,7 +11,7 @@ use svg::node::element::{Definitions, Description, Group, Path, Pattern, Rectang
 
 use super::drawing::{Lettering, moved, titled};
 use super::path::contours;
-use crate::analyse::{Analysis, Dial};
+use crate::analysis::{Analysis, Dial};
 use crate::design::{Depth, Face, Layer, Mark, Shape, Tone, Work, hex};
 use crate::geometry::{Region, Trace};
 use crate::lettering::Typeface;

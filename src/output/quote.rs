@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 
 use crate::quote::{Goods, Hands, Quote, WorkTime};
-use crate::units::{Time, plain};
+use crate::units::{Time, plain, rounded};
 
 /// Version of the form of `quote.json`. Raised when a reader of the former one could misread it.
 pub const VERSION: u32 = 1;
@@ -93,9 +93,4 @@ fn goods(goods: &Goods) -> Value {
 
 fn seconds(time: Time) -> f64 {
     rounded(time.as_seconds(), 1)
-}
-
-fn rounded(value: f64, decimals: i32) -> f64 {
-    let scale = 10.0_f64.powi(decimals);
-    (value * scale).round() / scale
 }

@@ -11,9 +11,8 @@ use super::curves::caution;
 use super::drawing::{GREY, INK, Lettering, WRONG, moved, titled};
 use super::look::Look;
 use crate::audit::fit::in_words;
-use crate::audit::pose::Pose;
-use crate::audit::turning::pose_of;
 use crate::audit::{CheckedReading, CheckedStop, ReadingCheck};
+use crate::design::pose::Pose;
 use crate::design::{Design, Face, hex};
 use crate::plan::has_magnets;
 use crate::units::{Length, plain};
@@ -154,7 +153,7 @@ impl<'a> Theme<'a> {
                 Some((reading.ring.as_str(), reading.stops.iter().find(|one| one.stops == stops)?))
             });
             StopPicture {
-                pose: pose_of(self.design, &first.turns, &stop.stops),
+                pose: Pose::of_turns(self.design, &first.turns, &stop.stops),
                 stops: &stop.stops,
                 stop: in_words(&stop.stops, &stop.bearings),
                 reads: reads.collect(),

@@ -134,6 +134,7 @@ impl Clicks {
         let r1 = size("radius of a ring of clicks", lower.radius)?;
         let r2 = size("radius of a ring of clicks", upper.radius)?;
         let least = pair.lower.radius.min(pair.upper.radius);
+        // Torque changes over lengths of a magnet's radius: four samples on each let no rest slip through.
         let wanted = 8.0 * std::f64::consts::PI * r1.max(r2) / least;
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped")]
         let samples = wanted.clamp(720.0, 7200.0).ceil() as u32;
@@ -213,6 +214,7 @@ impl Clicks {
     /// rest `within` this angle; rests that serve none are false.
     pub fn judge(&self, wanted: &[Angle], within: Angle, felt: Torque) -> Verdict {
         let mut rests = self.rests();
+        // A dip that friction hides is not felt by the hand, so it neither serves a stop nor counts as a false one.
         rests.retain(|rest| rest.holds() > felt);
         let far = |one: Angle, other: Angle| {
             let turn = (one.as_degrees() - other.as_degrees()).rem_euclid(360.0);

@@ -95,6 +95,7 @@ impl Contact {
     /// # Errors
     /// A radius that is negative or above 10 m, or a rim that is not outside the pocket.
     pub fn new(inner: Length, outer: Length) -> Result<Self, OutOfRange> {
+        // Faces do not touch over the pocket, where the magnets sit.
         let inside = distance("radius of the pocket", inner)?;
         let outside = distance("radius of the rim", outer)?;
         if outside <= inside {
@@ -147,6 +148,7 @@ pub fn holds_over(holding: Torque, pull: Force, clicks: Torque, mass: Mass, offs
         return None;
     }
     let torque = holding.as_millinewton_metres();
+    // Where the weight parts the halves nothing is pressed any more, and friction with it is gone.
     if torque <= 0.0 || pull <= heavy {
         return Some(0.0);
     }

@@ -50,6 +50,8 @@ pub fn hazard(magnet: &Disc) -> Hazard {
     let values = (0..=STEPS).map(|step| (f64::from(step), tesla(at(f64::from(step)))));
     let best = values.fold((0.0, 0.0), |best, next| if next.1 > best.1 { next } else { best });
     let (rho, peak) = maximize(tesla, at(best.0 - 1.0), at(best.0 + 1.0));
+    // At the rim of the scan the search may come out a hair below the sample that began it; the larger one errs on
+    // the safe side.
     let (rho, peak) = if peak > best.1 { (rho, peak) } else { (at(best.0), best.1) };
     let pole_area_mm2 = PI * (1e3 * magnet.radius).powi(2);
     Hazard {

@@ -62,6 +62,7 @@ pub(super) fn maximize(f: impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> (
     let probe = |at: f64| (at, f(at));
     let mut left = probe(high - GOLDEN * (high - low));
     let mut right = probe(low + GOLDEN * (high - low));
+    // One new value a step: the golden ratio puts the old probe where the narrower interval wants its other one.
     for _ in 0..45 {
         if left.1 > right.1 {
             (high, right) = (right.0, left);

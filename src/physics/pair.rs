@@ -56,6 +56,8 @@ impl Facing {
     }
 
     pub(super) fn terms(&self, offset: f64) -> Terms {
+        // The change with the square of the offset is a quotient of two numbers that both vanish on the axis. A
+        // thousandth of a radius off it, they still divide well, and the energy has hardly bent.
         let least = LEAST_OFFSET * self.lower.radius.min(self.upper.radius);
         if offset >= least {
             return self.all_poles(offset);
@@ -66,6 +68,8 @@ impl Facing {
     /// The averages summed over the four pairs of poles; the offset is above zero where `by_square` is to count.
     fn all_poles(&self, offset: f64) -> Terms {
         let (one, other) = (self.gap + self.lower.height, self.gap + self.upper.height);
+        // Each pole pair is a double sum over hundreds of points or thousands, and the magnets of a ring are alike:
+        // three sums serve.
         let crosswise = self.pole_pair(one, offset);
         let poles = [
             (1.0, self.pole_pair(self.gap, offset)),

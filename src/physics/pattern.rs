@@ -75,6 +75,7 @@ fn better(one: &Verdict, other: &Verdict) -> bool {
 fn candidates(below: usize, above: usize) -> Vec<(Vec<Polarity>, Vec<Polarity>)> {
     let runs = (1..=below / 2).filter(|run| below.is_multiple_of(2 * run));
     let runs = runs.map(|run| (in_runs(below, run), in_runs(above, run)));
+    // Turning all magnets over changes nothing, so the last seat stays up: half of the patterns are all of them.
     let every = (1_u32..1 << below.saturating_sub(1).min(TRY_ALL)).filter(|_| below == above && below <= TRY_ALL);
     let every = every.map(|bits| {
         let pattern: Vec<Polarity> = (0..below).map(|seat| look(bits >> seat & 1 == 1)).collect();

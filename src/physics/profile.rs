@@ -21,6 +21,8 @@ impl Profile {
     /// where the magnets overlap and wide apart where the energy falls off smoothly.
     pub(super) fn new(pair: &Facing, farthest: f64) -> Self {
         let node = |step: u32| {
+            // A curve of a turn asks for tens of thousands of offsets, and each pair costs some microseconds: 257
+            // nodes serve them all.
             let offset = farthest * (f64::from(step) / f64::from(STEPS)).powi(2);
             (offset * offset, pair.terms(offset))
         };
@@ -46,6 +48,8 @@ fn between(left: &(f64, Terms), right: &(f64, Terms), square: f64) -> Terms {
     let t = ((square - left.0) / width).clamp(0.0, 1.0);
     let (from, to) = (left.1, right.1);
     let rise = (to.energy - from.energy) / width;
+    // The slope is that of the very curve the energy follows, so that the work done over a turn adds up to nothing;
+    // with a table of its own it would not, and a ring would seem to turn by itself.
     let (bend_from, bend_to) = (from.by_square - rise, to.by_square - rise);
     let inner = bend_from * (1.0 - t) - bend_to * t;
     Terms {

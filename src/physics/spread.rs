@@ -86,6 +86,8 @@ impl Facing {
         let pocket = length("deviation of the pocket's depth", spreads.pocket)?;
         let film = length("deviation of the glue film", spreads.film)?;
         let (pull, slope) = (self.pull(), self.slope().0.abs());
+        // Two pockets and two films, each off by itself: independent errors add in squares. The remanence is one
+        // batch's, so that both magnets are off the same way and the pull by twice as much.
         let both = 2.0_f64.sqrt() * slope;
         let by_cause = [
             (Cause::Remanence, 2.0 * pull.as_newtons() * remanence),

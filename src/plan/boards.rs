@@ -10,14 +10,14 @@ use super::model::{Board, Lie, PlacedPart, StockUse};
 use super::nest::{Effort, Placement};
 use super::setups;
 use super::stock_group::StockGroup;
-use crate::design::Design;
+use crate::design::Centred;
 use crate::diagnostics::Problems;
 use crate::geometry::mirror;
 use crate::units::Length;
 
 /// The boards of one stock, their setups in order.
 pub(super) fn boards(
-    designs: &[&Design],
+    designs: &[Centred<'_>],
     group: &StockGroup<'_>,
     effort: Effort,
     problems: &mut Problems,
@@ -54,12 +54,12 @@ pub(super) fn boards(
 
 /// What the names of each design's parts begin with: nothing where there is one design, else its title or variant in
 /// small letters, numbered where two are alike.
-fn names(designs: &[&Design]) -> Vec<String> {
+fn names(designs: &[Centred<'_>]) -> Vec<String> {
     if designs.len() < 2 {
         return vec![String::new()];
     }
     let mut names: Vec<String> = Vec::new();
-    for design in designs {
+    for Centred { design, .. } in designs {
         let title = format!("{} {}", design.title, design.variant.as_deref().unwrap_or_default()).to_lowercase();
         let words: Vec<&str> = title.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).collect();
         let name = words.join("-");
@@ -74,6 +74,7 @@ fn board(group: &StockGroup<'_>, names: &[String], parts: &[(u32, &LayerPlan<'_>
     let stock = group.stock;
     let on_board = || placements.iter().filter_map(|it| parts.get(it.item).map(|(dial, plan)| (it, *dial, *plan)));
     let turns = group.turns(on_board().map(|(_, _, plan)| plan));
+    // A board whose parts all have one face is not turned, whatever others of its stock need.
     let turned = group.board_over && turns > 1;
     let any_lifted = on_board().any(|(_, _, plan)| !matches!(plan.method, FlipMethod::OneFace(_)));
     let count = if turned { turns } else { 1 + usize::from(any_lifted) };

@@ -57,6 +57,7 @@ pub(super) fn turn_parts(parts: &Parts<'_>, over: &[TurnedPart]) -> String {
     });
     let mut sentences: Vec<String> = sentences.collect();
     sentences.push("Leave the board and every other part where they are.".to_owned());
+    // One sentence for all parts, with the loosest of them: what is to be reckoned with is the worst.
     let loosest = over.iter().map(|it| it.play).reduce(|a, b| if b.shift.as_mm() > a.shift.as_mm() { b } else { a });
     sentences.extend(loosest.map(|play| {
         let shift = plain(play.shift.as_mm(), 3);

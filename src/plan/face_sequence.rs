@@ -21,6 +21,8 @@ impl FaceSequence {
             (false, true) => return Self { faces: vec![Face::Back], late: Vec::new() },
             (_, false) => return Self { faces: vec![Face::Front], late: Vec::new() },
         }
+        // Waits may make it shorter to begin with the back. Beginning with both and taking the shorter is exact: once
+        // the first face is chosen, every piece of work is burnt as early as it can be.
         let (front, back) = (begun(layer, Face::Front), begun(layer, Face::Back));
         if back.faces.len() < front.faces.len() { back } else { front }
     }

@@ -7,7 +7,7 @@ use super::nest::Sheet;
 use crate::design::Layer;
 use crate::diagnostics::{Diagnostic, Finding, counted};
 use crate::source::Span;
-use crate::units::{Angle, Length, plain};
+use crate::units::{Angle, Length, mm, plain};
 
 /// A part does not fit its board, its holder with it where it needs one.
 pub fn part_larger_than_board(layer: &Layer, size: Size, sheet: &Sheet, with_holder: bool) -> Diagnostic {
@@ -100,8 +100,7 @@ pub fn board_turned(layer: &Layer, why: &TurnedFor) -> Diagnostic {
             format!(
                 "turned over in its own opening, layer `{name}` could bring its pockets {} off centre, and readings leave {}, \
                  so the whole board is turned over against two stops instead",
-                short(room.taken),
-                short(room.left)
+                room.taken, room.left
             ),
             "write `flip about 0deg` with an axis of the outline, or `flip holder`, to turn the parts one by one all the same",
         ),
@@ -121,10 +120,6 @@ pub fn board_turned(layer: &Layer, why: &TurnedFor) -> Diagnostic {
         .about(name)
         .label(layer.origin, "turned over with its board")
         .help(help)
-}
-
-fn short(length: Length) -> String {
-    format!("{}mm", plain(length.as_mm(), 3))
 }
 
 /// The kerf swallows an opening, or a neck of it.
@@ -157,8 +152,4 @@ pub fn outline_gap_closes(layer: &Layer) -> Diagnostic {
         .about(&layer.name)
         .label(layer.outline_origin, "narrower than the kerf in places")
         .help(format!("make it wider than {kerf}, or write `score` for a line that need not go through"))
-}
-
-fn mm(length: f64) -> Length {
-    Length::mm(length)
 }

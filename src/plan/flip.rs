@@ -6,7 +6,7 @@ use super::axis::SYMMETRY_MM;
 use super::face_sequence::FaceSequence;
 use super::findings;
 use super::kerf::Cuts;
-use crate::design::{Face, FlipChoice, Layer};
+use crate::design::{Centring, Face, FlipChoice, Layer};
 use crate::diagnostics::Problems;
 use crate::geometry::{SLIVER_MM2, mirror};
 use crate::units::Angle;
@@ -36,22 +36,18 @@ impl FlipMethod {
     }
 }
 
-/// Whether both faces carry work.
-pub fn is_two_faced(layer: &Layer) -> bool {
-    layer.has_work_on(Face::Front) && layer.has_work_on(Face::Back)
-}
-
-/// Whether it asks for its board to be turned, and needs it: by the maker's word, or because a face is needed a second time.
-pub(super) fn turns_board(layer: &Layer) -> bool {
-    let asked = matches!(layer.flip, FlipChoice::Board(_) | FlipChoice::Centred(_));
-    is_two_faced(layer) && (asked || FaceSequence::of(layer).faces.len() > 2)
+/// Whether it asks for its board to be turned, and needs it: by the maker's word, for the sake of its centring, or because a
+/// face is needed a second time.
+pub(super) fn turns_board(layer: &Layer, centring: &Centring) -> bool {
+    let asked = matches!(layer.flip, FlipChoice::Board(_)) || centring.turns_board_of(layer).is_some();
+    layer.is_two_faced() && (asked || FaceSequence::of(layer).faces.len() > 2)
 }
 
 /// Chooses the method for a layer; `board_over` where its board is turned anyhow. `gap` in mm parts a holder from
 /// the part.
 pub(super) fn method(layer: &Layer, cuts: &Cuts, board_over: bool, gap: f64, problems: &mut Problems) -> FlipMethod {
     let faces = FaceSequence::of(layer).faces;
-    if !is_two_faced(layer) {
+    if !layer.is_two_faced() {
         return FlipMethod::OneFace(faces.first().copied().unwrap_or(Face::Front));
     }
     if let FlipChoice::About(_, span) | FlipChoice::Holder(span) = layer.flip

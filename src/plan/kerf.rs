@@ -53,6 +53,8 @@ pub(super) fn cuts(layer: &Layer, cache: &OutlineCache, problems: &mut Problems)
         body.outer()
     };
     let outline = cache.of(outline, layer.stock.kerf);
+    // An outline grown by half the kerf closes its narrow gaps: fewer contours mean that a slot of the finished edge
+    // is never cut.
     if outline.tool_path().contours().len() != outline.finished.contours().len() {
         problems.push(findings::outline_gap_closes(layer));
     }
@@ -67,6 +69,7 @@ pub(super) fn offset(layer: &Layer) -> Length {
 
 fn compensated(opening: Opening, layer: &Layer, problems: &mut Problems) -> Opening {
     let tool = opening.region.offset(-offset(layer).as_mm());
+    // Shrunk by half the kerf, a narrow opening vanishes or falls into several: its neck is narrower than the beam.
     if tool.pieces().len() != opening.region.pieces().len() {
         problems.push(findings::opening_narrower_than_kerf(layer, &opening.name, opening.origin, tool.is_empty()));
     }

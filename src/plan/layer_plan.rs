@@ -56,6 +56,7 @@ pub(super) fn layer_plan<'a>(
     let rings =
         layer.rings.iter().map(|ring| (ring, Region::union_of(ring.labels.iter().map(|label| &label.ink)))).collect();
     let lifted = matches!(method, FlipMethod::OwnOpening(_) | FlipMethod::Holder(_));
+    // What is never lifted out stays where it was cut, to within nothing that the plan knows of.
     let still = Play { shift: Length::ZERO, turn: Some(Angle::ZERO) };
     let play = if lifted { cuts.outline.play() } else { still };
     LayerPlan { design, layer, cuts, method, sequence, play, rings, base: along * faced }

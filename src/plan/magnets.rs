@@ -5,7 +5,8 @@
 //! stands on matters only where the maker chose one with `north`.
 
 use super::describe::face_name;
-use crate::audit::holding::{AxisMagnet, Holding, TurnHolding, magnets, pull_turned_over};
+use crate::audit::holding::{Holding, TurnHolding, pull_turned_over};
+use crate::design::axis::{AxisMagnet, magnets};
 use crate::design::stops::click_bearings;
 use crate::design::{Depth, Design, Face, Layer, Magnet, Pivot, Pole};
 use crate::physics::Polarity;
@@ -43,6 +44,7 @@ fn marking(design: &Design, axis: &[AxisMagnet]) -> Vec<String> {
             None => kinds.push((name, count)),
         }
     }
+    // Which end is north needs a compass. Where only like and unlike matter, one marked end of a rod does as well.
     let chosen = design.turns().any(|(_, turn)| turn.north.is_some());
     let pole = if chosen {
         "Mark the north poles, which a compass needle's north end turns away from"
@@ -69,7 +71,7 @@ fn seated(design: &Design, it: &AxisMagnet) -> Option<String> {
         return Some(format!(
             "Lay `{}` with its front up. Glue one `{name}` into the hole in the middle, {} below the front and as far above the back, {dot}: it serves both turns.",
             layer.name,
-            mm(left)
+            left.to_decimals(2)
         ));
     }
     Some(match it.depth {
@@ -99,9 +101,12 @@ fn sight(north: Pole, seen: Face) -> &'static str {
 }
 
 fn sunk(magnet: &Magnet, depth: Length) -> String {
-    let film = magnet.adhesive.as_ref().map_or(Length::ZERO, |glue| glue.film);
-    let left = depth - magnet.height - film;
-    if left.as_mm() > 0.005 { format!("{} below the face", mm(left)) } else { "flush with the face".to_owned() }
+    let left = depth - magnet.height - magnet.film();
+    if left.as_mm() > 0.005 {
+        format!("{} below the face", left.to_decimals(2))
+    } else {
+        "flush with the face".to_owned()
+    }
 }
 
 /// How the rings of click magnets of one turn are glued in.
@@ -136,7 +141,7 @@ fn dots(bearings: &[Angle], poles: &[Polarity], face: Face) -> String {
     if in_sight.is_empty() {
         return "every dot out of sight".to_owned();
     }
-    let places: Vec<String> = in_sight.iter().map(|at| format!("{}deg", plain(at.as_degrees(), 1))).collect();
+    let places: Vec<String> = in_sight.iter().map(|at| at.to_decimals(1)).collect();
     let way = if face == Face::Front { "clockwise" } else { "anticlockwise, since the back is seen," };
     format!("the dot in sight at {} {way} from the top, out of sight at all others", places.join(", "))
 }
@@ -179,8 +184,4 @@ fn cures(axis: &[AxisMagnet]) -> Vec<String> {
 /// Whether any turn is held by magnets.
 pub fn has_magnets(design: &Design) -> bool {
     design.turns().any(|(_, turn)| turn.clicks.is_some() || matches!(turn.pivot, Pivot::Magnets { .. }))
-}
-
-fn mm(length: Length) -> String {
-    format!("{}mm", plain(length.as_mm(), 2))
 }

@@ -40,7 +40,6 @@ mod stock_group;
 pub use cautions::{CAUTIONS, Caution, MAGNETS, cautions};
 pub use describe::face_name;
 pub(crate) use describe::part_names;
-pub use flip::is_two_faced;
 pub use magnets::{has_magnets, magnet_steps};
 pub use model::{Board, LaidInto, Lie, PlacedPart, Plan, Setup, StockUse, Turned, TurnedFor, TurnedPart};
 pub use nest::{Effort, Item, Layout, Placement, Sheet, Turns, nest};
@@ -48,7 +47,7 @@ pub use operation::{CutEdge, Operation, OperationKind};
 pub use outline_cache::OutlineCache;
 pub use play::Play;
 
-use crate::design::{Design, Layer};
+use crate::design::{Centred, Design, Layer};
 use crate::diagnostics::Problems;
 
 /// Plans the run of a design with the usual effort; no plan where a finding is an error.
@@ -56,17 +55,17 @@ use crate::diagnostics::Problems;
 /// On a board where any part asks for `flip board` and has work on both faces, every two-faced part is turned
 /// with the board: the parts come out the same whichever way they are turned.
 pub fn plan(design: &Design) -> (Option<Plan>, Problems) {
-    plan_with(design, Effort::default(), &OutlineCache::default())
+    plan_with(design.into(), Effort::default(), &OutlineCache::default())
 }
 
-/// The same, with so much effort to save boards and with the outer edges that are known already.
-pub fn plan_with(design: &Design, effort: Effort, cache: &OutlineCache) -> (Option<Plan>, Problems) {
+/// The same with what is known of its centring, so much effort to save boards, and the outer edges that are known already.
+pub fn plan_with(design: Centred<'_>, effort: Effort, cache: &OutlineCache) -> (Option<Plan>, Problems) {
     plan_together(&[design], effort, cache)
 }
 
 /// One run of several designs on shared boards: layers of stocks that are alike in every figure lie together, with the
 /// widest margin and gap that any of them asks for. Where there are several, a part's name begins with its design's.
-pub fn plan_together(designs: &[&Design], effort: Effort, cache: &OutlineCache) -> (Option<Plan>, Problems) {
+pub fn plan_together(designs: &[Centred<'_>], effort: Effort, cache: &OutlineCache) -> (Option<Plan>, Problems) {
     let mut problems = Problems::default();
     let mut plan = Plan { boards: Vec::new(), stocks: Vec::new() };
     for stock in stock_group::stocks(designs) {
@@ -83,12 +82,12 @@ pub fn plan_together(designs: &[&Design], effort: Effort, cache: &OutlineCache) 
 
 /// The layer whose pockets may come to lie farthest off its axis for being turned over, and by how much; none where
 /// no part is lifted out and turned. What becomes of layers that are symmetric about no line is known only from the plan.
-pub fn least_centred<'a>(design: &'a Design, plan: Option<&Plan>, cache: &OutlineCache) -> Option<(&'a Layer, Play)> {
+pub fn least_centred<'a>(design: Centred<'a>, plan: Option<&Plan>, cache: &OutlineCache) -> Option<(&'a Layer, Play)> {
     let is_lifted = |layer: &Layer| match plan.filter(|plan| plan.part_count() > 0) {
         Some(plan) => plan.lifts(&layer.name),
-        None => flip::is_two_faced(layer) && !stock_group::is_turned(&[design], &layer.stock),
+        None => layer.is_two_faced() && !stock_group::is_turned(&[design], &layer.stock),
     };
-    let turned = design.layers.iter().filter(|layer| is_lifted(layer));
+    let turned = design.design.layers.iter().filter(|layer| is_lifted(layer));
     let plays = turned.map(|layer| (layer, cache.of(layer.outline.outer(), layer.stock.kerf).play()));
     plays.reduce(|a, b| if b.1.shift.as_mm() > a.1.shift.as_mm() { b } else { a })
 }

@@ -37,6 +37,8 @@ pub(super) fn ordered(operations: Vec<Operation>, from: &mut Point) -> Ordered {
         }
     }
     let start = *from;
+    // Small cuts come first while the sheet is still stiff: a part that has been cut free may tilt and shift (common
+    // practice, no source). So the search for a short way runs within each size only.
     let given: Vec<usize> = by_size(&groups).into_iter().flatten().collect();
     let mut shorter = Vec::new();
     let mut at = start;
@@ -46,6 +48,8 @@ pub(super) fn ordered(operations: Vec<Operation>, from: &mut Point) -> Ordered {
         shorter.extend(way);
     }
     let (was, now) = (travel(&given, &groups, start), travel(&shorter, &groups, start));
+    // The order of the layout is kept where the search for a shorter one finds none, so that the travel said to be
+    // saved is never below nothing.
     let (order, travel) = if now < was - 1e-6 { (shorter, now) } else { (given, was) };
     *from = order.last().and_then(|last| groups.get(*last)).map_or(start, |group| ends(group).1);
     let operations = order.iter().flat_map(|at| groups.get_mut(*at).map(std::mem::take).unwrap_or_default()).collect();

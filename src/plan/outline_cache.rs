@@ -44,6 +44,8 @@ pub struct OutlineCache(Mutex<Vec<Arc<CutOutline>>>);
 impl OutlineCache {
     /// What is known of this outline, cut with this kerf.
     pub(super) fn of(&self, finished: Region, kerf: Length) -> Arc<CutOutline> {
+        // A handful of outlines, so a list searched by equality serves better than a hash of curves. A thread that
+        // panicked while it held the lock left whole entries behind, so what it left is used.
         let mut cache = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         let known = cache.iter().find(|it| it.kerf == kerf && it.finished == finished).cloned();
         known.unwrap_or_else(|| {

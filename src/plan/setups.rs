@@ -145,6 +145,8 @@ fn guests(parts: &[(PlacedPart, &LayerPlan<'_>)], setup: usize) -> Vec<(String, 
         || parts.iter().filter_map(|(part, plan)| Some((part, *plan, part.lies.get(setup).filter(|lie| lie.cut)?)));
     let boxes = |region: &Region, at: Affine| region.transformed(at).bounds().unwrap_or_default();
     let size = |plan: &LayerPlan<'_>| plan.cuts.outline.tool_path().bounds().unwrap_or_default().size().min_side();
+    // Only openings wide enough for the narrowest part can hold one, and most are windows and seats of magnets: they
+    // are left out before any region is moved.
     let least = cut().map(|(_, plan, _)| size(plan)).fold(f64::INFINITY, f64::min);
     let is_wide = |region: &&Region| region.bounds().unwrap_or_default().size().max_side() > least;
     let openings = cut().flat_map(|(_, plan, lie)| {

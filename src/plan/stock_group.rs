@@ -9,7 +9,7 @@ use super::layer_plan::{LayerPlan, item, layer_plan};
 use super::model::TurnedFor;
 use super::nest::{Effort, Item, Layout, Sheet, nest};
 use super::outline_cache::OutlineCache;
-use crate::design::{Design, FlipChoice, Layer, Stock};
+use crate::design::{Centred, Centring, Design, FlipChoice, Layer, Stock};
 use crate::diagnostics::Problems;
 use crate::units::Length;
 
@@ -26,7 +26,7 @@ pub(super) struct StockGroup<'a> {
 impl<'a> StockGroup<'a> {
     /// The layers of all designs that are cut from a stock like this one, each planned by itself.
     fn of(
-        designs: &[&'a Design],
+        designs: &[Centred<'a>],
         stock: &'a Stock,
         board_over: bool,
         cache: &OutlineCache,
@@ -35,7 +35,7 @@ impl<'a> StockGroup<'a> {
         let of_stock = || layers(designs).filter(|(_, layer)| are_alike(stock, &layer.stock));
         let shares = |at: &usize| of_stock().any(|(of, _)| of == *at);
         let sharing: Vec<&Design> =
-            (0..designs.len()).filter(shares).filter_map(|at| designs.get(at).copied()).collect();
+            (0..designs.len()).filter(shares).filter_map(|at| designs.get(at).map(|it| it.design)).collect();
         let gap = sheet(&sharing, stock, board_over).gap;
         // On a turned board the last face up decides how the parts lie, so the boards of a stock are turned alike.
         let turns = of_stock().map(|(_, layer)| FaceSequence::of(layer).faces.len()).max().unwrap_or(1);
@@ -65,9 +65,9 @@ impl<'a> StockGroup<'a> {
     }
 
     /// The parts of the run, dial by dial, each with the number of its dial.
-    pub(super) fn parts(&self, designs: &[&Design]) -> Vec<(u32, &LayerPlan<'a>)> {
-        let of_design = |(at, design): (usize, &&Design)| {
-            let dials = 1..=design.run.dials.saturating_add(design.run.spares);
+    pub(super) fn parts(&self, designs: &[Centred<'_>]) -> Vec<(u32, &LayerPlan<'a>)> {
+        let of_design = |(at, it): (usize, &Centred<'_>)| {
+            let dials = 1..=it.design.run.dials.saturating_add(it.design.run.spares);
             let own: Vec<&LayerPlan> = self.layers.iter().filter(|layer| layer.design == at).collect();
             dials.flat_map(move |dial| own.clone().into_iter().map(move |it| (dial, it)))
         };
@@ -84,7 +84,7 @@ impl<'a> StockGroup<'a> {
     }
 
     /// Parts that fit no board, and boards, laid in rows.
-    fn cost(&self, designs: &[&Design]) -> (usize, usize) {
+    fn cost(&self, designs: &[Centred<'_>]) -> (usize, usize) {
         let laid = self.nest(&self.parts(designs), Effort(0));
         (laid.too_large.len(), laid.boards.len())
     }
@@ -97,12 +97,12 @@ impl<'a> StockGroup<'a> {
     }
 }
 
-fn layers<'a>(designs: &[&'a Design]) -> impl Iterator<Item = (usize, &'a Layer)> {
-    designs.iter().enumerate().flat_map(|(at, design)| design.layers.iter().map(move |it| (at, it)))
+fn layers<'a>(designs: &[Centred<'a>]) -> impl Iterator<Item = (usize, &'a Layer)> {
+    designs.iter().enumerate().flat_map(|(at, it)| it.design.layers.iter().map(move |layer| (at, layer)))
 }
 
 /// The stocks of all designs, in order of their first use; those that are alike in every figure count as one.
-pub(super) fn stocks<'a>(designs: &[&'a Design]) -> Vec<&'a Stock> {
+pub(super) fn stocks<'a>(designs: &[Centred<'a>]) -> Vec<&'a Stock> {
     let mut stocks: Vec<&Stock> = Vec::new();
     for (_, layer) in layers(designs) {
         if !stocks.iter().any(|stock| are_alike(stock, &layer.stock)) {
@@ -113,28 +113,32 @@ pub(super) fn stocks<'a>(designs: &[&'a Design]) -> Vec<&'a Stock> {
 }
 
 /// Whether the boards of this stock are turned over whole, for the sake of some layer on them.
-pub(super) fn is_turned(designs: &[&Design], stock: &Stock) -> bool {
-    layers(designs).any(|(_, layer)| are_alike(stock, &layer.stock) && flip::turns_board(layer))
+pub(super) fn is_turned(designs: &[Centred<'_>], stock: &Stock) -> bool {
+    let turns = |it: &Centred<'_>, layer: &Layer| flip::turns_board(layer, it.centring);
+    designs.iter().any(|it| it.design.layers.iter().any(|layer| are_alike(stock, &layer.stock) && turns(it, layer)))
 }
 
 /// The layers of a stock, and how their parts are turned: the whole board where some layer asks for it or where that
 /// saves boards over mirrored holders, the parts one by one elsewhere.
 pub(super) fn group<'a>(
-    designs: &[&'a Design],
+    designs: &[Centred<'a>],
     stock: &'a Stock,
     cache: &OutlineCache,
     problems: &mut Problems,
 ) -> StockGroup<'a> {
+    // A board is turned whole where the maker says so; where a face is needed again, since a part that is lifted out
+    // has been cut free; where a reading leaves less room than its opening's play takes; and where holders would take
+    // more boards. The last three are told as advice, for the maker chose none of them.
     let turned = is_turned(designs, stock);
     let mut found = Problems::default();
     let one_by_one = StockGroup::of(designs, stock, turned, cache, &mut found);
     if turned {
-        one_by_one
-            .layers
-            .iter()
-            .for_each(|it| found.extend(turned_for(it).map(|why| findings::board_turned(it.layer, &why))));
+        let why = |it: &LayerPlan| turned_for(it, designs.get(it.design)?.centring);
+        let turned = one_by_one.layers.iter().filter_map(|it| Some(findings::board_turned(it.layer, &why(it)?)));
+        found.extend(turned);
     } else if one_by_one.held().next().is_some() {
         let mut others = Problems::default();
+        // Both ways are planned and laid in rows; what the other way has to say is heard only where it is taken.
         let over = StockGroup::of(designs, stock, true, cache, &mut others);
         let ((too_large, holders), (too_large_over, turned)) = (one_by_one.cost(designs), over.cost(designs));
         if (too_large_over, turned) < (too_large, holders) {
@@ -149,13 +153,10 @@ pub(super) fn group<'a>(
 }
 
 /// Why a layer has its board turned over, where the maker does not say so.
-fn turned_for(it: &LayerPlan<'_>) -> Option<TurnedFor> {
+fn turned_for(it: &LayerPlan<'_>, centring: &Centring) -> Option<TurnedFor> {
     let setups = it.sequence.faces.len();
-    match it.layer.flip {
-        FlipChoice::Chosen if setups > 2 => Some(TurnedFor::Setups(setups)),
-        FlipChoice::Centred(room) => Some(TurnedFor::Centring(room)),
-        _ => None,
-    }
+    let again = || (it.layer.flip == FlipChoice::Chosen && setups > 2).then_some(TurnedFor::Setups(setups));
+    centring.turns_board_of(it.layer).map(TurnedFor::Centring).or_else(again)
 }
 
 /// Whether two stocks agree in name and every figure.

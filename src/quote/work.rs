@@ -4,6 +4,8 @@ use crate::design::{Design, Stock};
 use crate::plan::{Operation, OperationKind, Plan};
 use crate::units::{Time, plain};
 
+// Moves between shapes and the head's turns at the ends of lines are not counted: a speed that was timed over a whole
+// job holds them already, and whatever else is not stated is not guessed.
 /// Machine time of one kind of operation on one stock.
 #[derive(Clone, Debug, PartialEq)]
 pub struct WorkTime {

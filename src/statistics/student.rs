@@ -11,7 +11,8 @@ const HALVINGS: usize = 60;
 /// for none. For an interval with 5 % left outside, `within(0.95, degrees)`.
 ///
 /// The distribution is a finite sum in the angle atan(t/√degrees): Abramowitz and Stegun, Handbook of Mathematical
-/// Functions, 26.7.3 and 26.7.4. The sum rises with the angle, which is found by halving.
+/// Functions, 26.7.3 and 26.7.4. The sum rises with the angle, which is found by halving. Readings have whole degrees
+/// of freedom, so thirty lines serve where a crate of special functions would be needed for the general case.
 pub fn within(probability: f64, degrees: usize) -> f64 {
     if degrees == 0 {
         return f64::INFINITY;

@@ -4,7 +4,7 @@ use maud::{DOCTYPE, Markup, html};
 use serde::Serialize;
 
 use super::params::{Knob, Set};
-use crate::analyse::Analysis;
+use crate::analysis::Analysis;
 use crate::diagnostics::{Diagnostic, Severity, counted};
 use crate::output::markup::marked;
 use crate::output::viewer::{self, Shown};

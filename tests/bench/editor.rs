@@ -5,7 +5,7 @@ use std::io::BufReader;
 use std::process::{Child, ChildStdin, ChildStdout};
 use std::str::FromStr;
 
-use dialwright::analyse::glance;
+use dialwright::analysis::quick_check;
 use dialwright::editor::{Encoding, Snippets, View, completion, notices, tokens};
 use dialwright::project::MemoryProject;
 use divan::{Bencher, black_box};
@@ -38,9 +38,9 @@ fn long() -> String {
 }
 
 #[divan::bench]
-fn glance_at_2000_lines(bencher: Bencher<'_, '_>) {
+fn quick_check_of_2000_lines(bencher: Bencher<'_, '_>) {
     let project = MemoryProject::default().with("long.dial", long());
-    bencher.bench(|| glance(black_box(&project), "long.dial", "").unwrap());
+    bencher.bench(|| quick_check(black_box(&project), "long.dial", "").unwrap());
 }
 
 fn view() -> View {

@@ -16,13 +16,13 @@ use std::fmt::Write as _;
 use std::hint::black_box;
 use std::time::{Duration, Instant};
 
-use dialwright::analyse::Request;
+use dialwright::analysis::{Request, Session};
 use dialwright::audit::audit;
 use dialwright::check::{Checked, load};
 use dialwright::output;
 use dialwright::plan::plan;
 use dialwright::project::MemoryProject;
-use dialwright::study::Opened;
+use dialwright::quote::quote;
 
 /// Runs of each stage, at least, and until this long has passed.
 const RUNS: (usize, Duration) = (5, Duration::from_millis(150));
@@ -55,16 +55,18 @@ fn costs(text: &str, what: &str, size: usize) -> [f64; 6] {
     let project = MemoryProject::default().with("grown.dial", text);
     let open = || load(&project, "grown.dial", "").expect("it is there");
     let loaded = open();
-    let opened = Opened::open(&project, "grown.dial", "", &Request::default()).expect("it is there");
-    let study = opened.study(&project);
-    assert!(!study.problems.has_errors(), "{text}");
-    let values: Vec<_> = study.variants.iter().map(|variant| study.values(variant.as_ref())).collect();
+    let session = Session::open(&project, "grown.dial", "", &Request::default()).expect("it is there");
+    let checked_session = session.check(&project);
+    assert!(!checked_session.problems.has_errors(), "{text}");
+    let values: Vec<_> =
+        checked_session.variants.iter().map(|variant| checked_session.values(variant.as_ref())).collect();
     let (checked, _) = Checked::new(&loaded, &project);
     let design = |at: usize| checked.design(None, &values[at], &project).0.expect("a design");
     let each = 0..values.len();
     let designs: Vec<_> = each.clone().map(design).collect();
     let audits: Vec<_> = designs.iter().map(audit).collect();
     let plans: Vec<_> = designs.iter().map(|design| plan(design).0.expect("a plan")).collect();
+    let quotes: Vec<_> = designs.iter().zip(&plans).map(|(design, plan)| quote(design, plan)).collect();
     assert!(what != "boards" || plans[0].boards.len() == size, "{} boards, not {size}", plans[0].boards.len());
     [
         median(|| drop(black_box(open()))),
@@ -74,7 +76,7 @@ fn costs(text: &str, what: &str, size: usize) -> [f64; 6] {
         median(|| designs.iter().for_each(|design| drop(black_box(plan(design))))),
         median(|| {
             for at in each.clone() {
-                drop(black_box(output::files(&designs[at], &audits[at], &plans[at], opened.sources())));
+                drop(black_box(output::files(&designs[at], &audits[at], (&plans[at], &quotes[at]), session.sources())));
             }
         }),
     ]

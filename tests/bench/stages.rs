@@ -16,7 +16,7 @@ use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
-use dialwright::analyse::{Analysis, Request, analyse};
+use dialwright::analysis::{Analysis, Request, analyse};
 use dialwright::artwork::{Wanted, art};
 use dialwright::audit::audit;
 use dialwright::audit::holding::holding;
@@ -27,6 +27,7 @@ use dialwright::physics::clicks::ClickRing;
 use dialwright::physics::{Clicks, Disc, Facing, Polarity};
 use dialwright::plan::{Effort, Item, Sheet, Turns, nest, plan};
 use dialwright::project::MemoryProject;
+use dialwright::quote::quote;
 use dialwright::units::{Angle, FluxDensity, Length};
 use divan::{Bencher, black_box};
 
@@ -114,8 +115,9 @@ fn plan_and_write(bencher: Bencher<'_, '_>, name: &str) {
     let dial = analysis.dials.first().unwrap();
     let design = &dial.design;
     bencher.bench(|| {
-        let (plan, _) = plan(black_box(design));
-        output::files(design, &dial.audit, &plan.unwrap(), &analysis.sources)
+        let plan = plan(black_box(design)).0.unwrap();
+        let quote = quote(design, &plan);
+        output::files(design, &dial.audit, (&plan, &quote), &analysis.sources)
     });
 }
 

@@ -1,14 +1,17 @@
-"""Writes nesting.json: three sets of the literature and how an independent optimiser packs them.
+"""Writes nesting.json: three sets of the literature and how an independent optimiser packs them. With `pentagons` it only prints how
+wide a board the pentagons of tests/suite/nest.rs need.
 
 Polygons: sets `albano`, `shirts` and `trousers` of the EURO special interest group on cutting and packing (ESICUP),
 collection 2d_irregular, licence CC0 1.0; as converted to JSON in the assets of JeroenGar/jagua-rs.
 Optimiser: spyrrow 0.9.0 (PyPI), 60 s each on one core, turns of 0 and 180 degrees, no separation.
 
-    pip install spyrrow==0.9.0 && python3 nesting.py
+    pip install spyrrow==0.9.0 && python3 nesting.py [pentagons]
 """
 
 import json
+import math
 import pathlib
+import sys
 
 import spyrrow
 
@@ -74,7 +77,23 @@ def packed(name):
     }
 
 
-if __name__ == "__main__":
+def pentagons(count):
+    """Sharp circumradius 33 mm, fillets of 5 mm drawn as chords, 2 mm apart in a strip 295 mm high; quarter degrees do not matter."""
+    core = 33 - 5 / math.cos(math.pi / 5)
+    bearings = [(72 * side, 72 * side - 36 + step * 9) for side in range(5) for step in range(9)]
+    at = lambda way, far: (far * math.sin(math.radians(way)), far * math.cos(math.radians(way)))
+    outline = [tuple(a + b for a, b in zip(at(side, core), at(way, 5))) for side, way in bearings]
+    turns = [float(turn) for turn in range(0, 72, 3)]
+    item = spyrrow.Item("pentagon", outline + outline[:1], demand=count, allowed_orientations=turns)
+    instance = spyrrow.StripPackingInstance("pentagons", strip_height=295, items=[item])
+    config = spyrrow.StripPackingConfig(min_items_separation=2, total_computation_time=60, num_workers=1, seed=1)
+    return instance.solve(config).width
+
+
+if __name__ == "__main__" and sys.argv[1:] == ["pentagons"]:
+    for count in [23, 24]:
+        print(f"{count} pentagons: {pentagons(count):.1f} mm of 295")
+elif __name__ == "__main__":
     sets = [packed(name) for name in SETS]
     lines = [json.dumps(one) for one in sets]
     text = '{"source": "see nesting.py", "optimiser": "spyrrow 0.9.0, 60 s, one core", "sets": [\n'

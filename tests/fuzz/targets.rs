@@ -2,13 +2,14 @@
 
 use std::borrow::Cow;
 
-use dialwright::analyse::{Analysis, Dial, Request, analyse};
+use dialwright::analysis::{Analysis, Dial, Request, analyse};
 use dialwright::artwork::{Wanted, art};
 use dialwright::diagnostics::{Style, as_json, as_sarif, as_text};
 use dialwright::format::tidied;
 use dialwright::output::{self, OutputFile, Printing};
 use dialwright::plan::Plan;
 use dialwright::project::MemoryProject;
+use dialwright::quote::Quote;
 use dialwright::source::{Sources, Span};
 
 const SHOP: &str = include_str!("../dials/shop.dial");
@@ -72,19 +73,19 @@ pub fn check(bytes: &[u8]) {
 }
 
 /// The first dials of a design that can be made, with their plans.
-fn made(analysis: &Analysis) -> impl Iterator<Item = (&Dial, &Plan)> {
-    analysis.dials.iter().take(2).filter_map(|dial| Some((dial, dial.plan.as_ref()?)))
+fn made(analysis: &Analysis) -> impl Iterator<Item = (&Dial, (&Plan, &Quote))> {
+    analysis.dials.iter().take(2).filter_map(|dial| Some((dial, dial.made()?)))
 }
 
-fn files(analysis: &Analysis, (dial, plan): (&Dial, &Plan)) -> Vec<OutputFile> {
-    output::files(&dial.design, &dial.audit, plan, &analysis.sources)
+fn files(analysis: &Analysis, (dial, made): (&Dial, (&Plan, &Quote))) -> Vec<OutputFile> {
+    output::files(&dial.design, &dial.audit, made, &analysis.sources)
 }
 
 /// A whole build: drawings, lists, run sheet, viewer, stops, and now and then what is printed.
 pub fn whole(bytes: &[u8]) {
     let Some(analysis) = analysed(bytes) else { return };
-    for (dial, plan) in made(&analysis) {
-        let mut files = files(&analysis, (dial, plan));
+    for (dial, (plan, quote)) in made(&analysis) {
+        let mut files = files(&analysis, (dial, (plan, quote)));
         files.push(output::viewer::file(&output::viewer::Shown::of(&analysis, dial)));
         assert!(files.iter().all(|file| std::str::from_utf8(&file.bytes).is_ok()));
         assert!(output::stops::sheet(&[(&dial.design, &dial.audit.reading_check)]).contains("<svg"));
@@ -93,6 +94,7 @@ pub fn whole(bytes: &[u8]) {
                 design: &dial.design,
                 audit: &dial.audit,
                 plan,
+                quote,
                 expectations: &dial.expectations,
                 findings: analysis.of_dial(dial).collect(),
                 sources: &analysis.sources,

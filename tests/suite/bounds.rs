@@ -6,7 +6,7 @@ use std::fs;
 use std::io::Write as _;
 use std::process::{Command, Output, Stdio};
 
-use dialwright::analyse::{Analysis, Request, analyse};
+use dialwright::analysis::{Analysis, Request, analyse};
 use dialwright::artwork::{ArtError, Wanted, art};
 use dialwright::limits;
 use dialwright::project::MemoryProject;
@@ -438,7 +438,7 @@ fn a_request_to_the_live_page_may_have_so_many_bytes() {
 
 /// Bounds that are met inside a stage, each with the file whose tests meet it.
 const ELSEWHERE: [(&str, &str); 4] = [
-    ("RECORD_BYTES", "src/cli/family/kept.rs"),
+    ("RECORD_BYTES", "src/cli/family/disk.rs"),
     ("SHARING_DESIGNS", "src/cli/serve_editor/files.rs"),
     ("REQUEST_BYTES", "tests/suite/live_page.rs"),
     ("SEARCHED_PARTS", "src/plan/nest/mod.rs"),
@@ -478,6 +478,7 @@ fn figures() -> Vec<(&'static str, String, &'static str)> {
         ("PICTURE_PIXELS", format!("{} million", limits::PICTURE_PIXELS / 1_000_000), "a picture"),
         ("PICTURE_BYTES", mib(limits::PICTURE_BYTES), "a picture"),
         ("DRAWING_NODES", count(limits::DRAWING_NODES as usize), "elements of a drawing"),
+        ("SEGMENTS", count(limits::SEGMENTS), "arcs of a drawing"),
         ("DRAWING_SIZE", format!("{} million", limits::DRAWING_SIZE as usize / 1_000_000), "arcs of a drawing"),
         ("COMBINATIONS", count(limits::COMBINATIONS), "combinations of stops"),
         ("EXPRESSION_DEPTH", deep(limits::EXPRESSION_DEPTH), "brackets and operators"),
@@ -492,6 +493,12 @@ fn figures() -> Vec<(&'static str, String, &'static str)> {
     ]
 }
 
+/// The numbers of a text, as they are written.
+fn numbers(text: &str) -> Vec<String> {
+    let words = text.split(|sign: char| !sign.is_ascii_digit() && sign != ',');
+    words.map(|word| word.trim_matches(',').to_owned()).filter(|word| !word.is_empty()).collect()
+}
+
 /// README's table and the constants tell the same figures; every constant is in the table, and its bound is tested.
 #[test]
 fn the_readme_lists_every_bound() {
@@ -499,10 +506,18 @@ fn the_readme_lists_every_bound() {
     let (_, table) = readme.split_once("## Limits").unwrap();
     let (table, _) = table.split_once("\n## ").unwrap();
     let figures = figures();
+    let rows = table.lines().filter_map(|line| line.strip_prefix("| ")?.strip_suffix(" |")?.split_once(" | "));
+    let rows: Vec<(&str, &str)> = rows.filter(|(what, _)| !["what", "---"].contains(what)).collect();
+    let row = |about: &str| rows.iter().position(|(what, _)| what.contains(about));
+    // A row may hold several bounds, in the order of its words; it says no figure that is not one of them.
+    for (at, (what, said)) in rows.iter().enumerate() {
+        let of_row = figures.iter().filter(|(.., about)| row(about) == Some(at));
+        let wanted: Vec<String> = of_row.flat_map(|(_, figure, _)| numbers(figure)).collect();
+        assert_eq!(numbers(said), wanted, "the row about {what}");
+    }
     for (name, figure, about) in &figures {
-        let row = table.lines().find(|line| line.starts_with("| ") && line.contains(about));
-        let said = row.and_then(|row| row.rsplit_once(" | ")).map_or("", |(_, said)| said);
-        assert!(said.contains(figure), "{name}: {figure} is not in the row about {about}: {row:?}");
+        let (_, said) = rows[row(about).unwrap_or_else(|| panic!("no row is about {about}"))];
+        assert!(said.contains(figure), "{name}: {figure} is not in the row about {about}: {said}");
     }
     let constants = include_str!("../../src/limits.rs").lines().filter_map(|line| line.strip_prefix("pub const "));
     let constants: BTreeSet<&str> = constants.filter_map(|line| line.split(':').next()).collect();

@@ -8,7 +8,7 @@ use std::process::{Command, Output};
 
 use crate::dials::root;
 use crate::files;
-use dialwright::analyse::{Analysis, Request, analyse};
+use dialwright::analysis::{Analysis, Request, analyse};
 use dialwright::cli::disk::DiskProject;
 use dialwright::diff::{Difference, diff};
 use dialwright::format::tidied;

@@ -21,7 +21,7 @@ fn close(found: f64, wanted: f64, decimals: i32) {
     assert!((found - wanted).abs() <= 0.5 * 10_f64.powi(-decimals), "{found}, not {wanted}");
 }
 
-/// The figures were computed twice outside this project, by hand and with SciPy's `linregress` and Student's t.
+/// By the sums of least squares and Student's t, and by scipy 1.17.1's `linregress`: both in `tests/data/worked.py`.
 #[test]
 fn the_line_through_a_ladder_is_that_of_the_worked_example() {
     let depths = PassDepths::new(WORKED.map(|depths| depths.map(Length::mm).to_vec()).to_vec());

@@ -4,7 +4,7 @@
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
-use dialwright::analyse::{Analysis, Dial, Request, analyse};
+use dialwright::analysis::{Analysis, Dial, Request, analyse};
 use dialwright::cli::disk::DiskProject;
 use dialwright::diagnostics::{Style, as_text};
 use dialwright::output;
@@ -44,7 +44,7 @@ fn digest(analysis: &Analysis) -> String {
     for dial in &analysis.dials {
         let variant = dial.design.variant.as_deref().unwrap_or("the dial");
         let _ = writeln!(text, "== {variant}");
-        for default in &dial.design.defaults {
+        for default in dial.assumptions() {
             let _ = writeln!(text, "{} taken as {}: {}", default.what, default.taken, default.why);
         }
         text.push_str(&planned(dial));
@@ -114,9 +114,10 @@ fn the_same_input_gives_the_same_bytes() {
     for path in designs("examples") {
         let build = || {
             let analysis = analysed(&path);
-            let files = analysis.dials.iter().flat_map(|dial| {
-                output::files(&dial.design, &dial.audit, dial.plan.as_ref().unwrap(), &analysis.sources)
-            });
+            let files = analysis
+                .dials
+                .iter()
+                .flat_map(|dial| output::files(&dial.design, &dial.audit, dial.made().unwrap(), &analysis.sources));
             files.map(|file| (file.name, file.bytes)).collect::<Vec<_>>()
         };
         assert!(build() == build(), "{}", path.display());
@@ -128,7 +129,7 @@ fn the_same_input_gives_the_same_bytes() {
 fn the_pictures_in_the_readme_are_current() {
     let analysis = analysed(&root().join("examples/first.dial"));
     let dial = analysis.dials.first().unwrap();
-    let files = output::files(&dial.design, &dial.audit, dial.plan.as_ref().unwrap(), &analysis.sources);
+    let files = output::files(&dial.design, &dial.audit, dial.made().unwrap(), &analysis.sources);
     let board = files.into_iter().find(|file| file.name == "board-1-setup-1.svg").unwrap().bytes;
     let stops = output::stops::sheet(&[(&dial.design, &dial.audit.reading_check)]).into_bytes();
     let job = super::proof::printing(&analysis, dial, output::page::Paper::A4);

@@ -1,7 +1,7 @@
 //! How a dial lies in its slot and turns in it, and how true outlines turn, against figures worked out by hand.
 
-use super::by_hand::*;
-use dialwright::audit::fit::{fit, swept, thickness};
+use super::designs::*;
+use dialwright::audit::fit::{fit, swept};
 use dialwright::audit::runout::{Symmetry, runout};
 use dialwright::design::*;
 use dialwright::geometry::Region;
@@ -90,7 +90,7 @@ fn a_dial_that_stands_over_its_slot_is_measured() {
 fn boards_and_glue_make_the_thickness() {
     let layers = vec![layer("a", circle(9.0)), layer("b", circle(9.0)), layer("c", circle(9.0))];
     let stack = design(layers, vec![glued(), turns(1, &even(3))], Vec::new());
-    near(thickness(&stack).as_mm(), 3.0 * 2.95 + 0.05);
+    near(stack.thickness().as_mm(), 3.0 * 2.95 + 0.05);
     near(swept(&rectangle(30.0, 40.0)).as_mm(), 50.0);
     near(swept(&circle(5.0).shifted(3.0, 4.0)).as_mm(), 20.0);
 }

@@ -4,10 +4,10 @@ use std::collections::BTreeSet;
 use std::fs;
 use std::path::PathBuf;
 
-use dialwright::check::blocks::{BLOCKS, Holds};
-use dialwright::check::functions::FUNCTIONS;
-use dialwright::check::kind::KIND_WORDS;
 use dialwright::units::UNITS;
+use dialwright::vocabulary::blocks::BlockName;
+use dialwright::vocabulary::functions::FUNCTIONS;
+use dialwright::vocabulary::types::TypeWord;
 
 use crate::dials::root;
 use crate::textmate::pest;
@@ -41,10 +41,10 @@ pub(crate) fn words() -> BTreeSet<String> {
     let (own, reserved) = pest();
     let mut words: BTreeSet<String> = own.into_iter().chain(reserved).collect();
     words.extend(FUNCTIONS.iter().flat_map(|function| {
-        function.parameters.iter().map(|parameter| parameter.name).chain([function.name]).map(str::to_owned)
+        function.parameters.iter().map(|parameter| parameter.word).chain([function.word]).map(str::to_owned)
     }));
-    words.extend(BLOCKS.iter().flat_map(|block| block.fields.iter().map(|field| field.name.to_owned())));
-    words.extend(KIND_WORDS.iter().map(|(word, _)| (*word).to_owned()));
+    words.extend(BlockName::ALL.iter().flat_map(|block| block.spec().fields).map(|field| field.word.to_owned()));
+    words.extend(TypeWord::ALL.iter().map(|word| word.word().to_owned()));
     words
 }
 
@@ -53,16 +53,14 @@ fn dictionary() -> String {
     let (own, reserved) = pest();
     let mut words: BTreeSet<String> = own.into_iter().chain(reserved).collect();
     words.extend(UNITS.iter().map(|unit| format!("1{}", unit.name)));
-    words.extend(KIND_WORDS.iter().map(|(word, _)| format!(": {word} = ")));
+    words.extend(TypeWord::ALL.iter().map(|word| format!(": {} = ", word.word())));
     for function in FUNCTIONS.iter() {
-        words.insert(format!("{}(", function.name));
-        words.extend(function.parameters.iter().map(|parameter| format!("{}: ", parameter.name)));
+        words.insert(format!("{}(", function.word));
+        words.extend(function.parameters.iter().map(|parameter| format!("{}: ", parameter.word)));
     }
-    for field in BLOCKS.iter().flat_map(|block| &block.fields) {
+    for field in BlockName::ALL.iter().flat_map(|block| block.spec().fields) {
         words.insert(field.usage.to_owned());
-        if let Holds::Word(choices) | Holds::WordOr(choices, _) = field.holds {
-            words.extend(choices.iter().map(|choice| (*choice).to_owned()));
-        }
+        words.extend(field.holds.words().map(str::to_owned));
     }
     words.extend(
         ["{ ", " }", "[", "]", "(", ")", "//", "<=", ">=", "\\u{41}", "\"", "1/8in", "1 1/8in"].map(str::to_owned),

@@ -1,10 +1,11 @@
 //! Whether labels can be read, through the language: height from a distance, contrast after finishing, face veneers.
 //! Figures of NUREG-0700 (guideline 1.3.1-4) and of the W3C's WCAG 2.2.
 
-use dialwright::analyse::{Analysis, Dial, Request, analyse};
+use dialwright::analysis::{Analysis, Dial, Request, analyse};
 use dialwright::audit::MeasureValue;
 use dialwright::diagnostics::{Finding, Severity};
 use dialwright::project::MemoryProject;
+use dialwright::vocabulary::measures::MeasureName;
 
 fn analysed(ring: &str, more: &str) -> Analysis {
     let text = format!(
@@ -23,7 +24,7 @@ fn board(colours: &str) -> String {
 
 fn measured(analysis: &Analysis, name: &str, subject: &str) -> f64 {
     let Dial { design, audit, .. } = analysis.dials.first().expect("a dial");
-    match audit.measure(design, name, subject).unwrap() {
+    match audit.measure(design, MeasureName::of_word(name).unwrap(), subject).unwrap() {
         MeasureValue::Quantity(quantity) => quantity.value,
         MeasureValue::Labels(labels) => panic!("{labels:?}"),
     }
@@ -141,7 +142,7 @@ fn staining_comes_before_or_after_the_cutting() {
 /// whatever order they stand.
 #[test]
 fn the_worst_of_several_is_told() {
-    use super::by_hand::*;
+    use super::designs::*;
     use dialwright::audit::legibility::legibility;
     use dialwright::design::Work;
     use dialwright::physics::legibility::LEAST;
@@ -188,7 +189,7 @@ fn the_worst_of_several_is_told() {
 /// A label stands on the paint over it, unless that place is left bare; the least contrast of the ring is told.
 #[test]
 fn labels_stand_out_from_what_is_under_them() {
-    use super::by_hand::*;
+    use super::designs::*;
     use dialwright::audit::legibility::legibility;
     use dialwright::design::{Face, Work};
     use dialwright::physics::Contrast;

@@ -3,7 +3,7 @@
 
 use std::path::{Path, PathBuf};
 
-use dialwright::analyse::{Request, analyse, glance};
+use dialwright::analysis::{Request, analyse, quick_check};
 use dialwright::cli::disk::DiskProject;
 use dialwright::diagnostics::{Diagnostic, Finding, Severity};
 use dialwright::format::tidied;
@@ -40,9 +40,9 @@ impl Seen {
     }
 
     /// By parsing and by checking names and kinds alone.
-    fn glanced(project: &dyn Project, name: &str) -> Self {
-        let glance = glance(project, name, "").unwrap();
-        Self { findings: glance.findings, sources: glance.loaded.sources }
+    fn quickly(project: &dyn Project, name: &str) -> Self {
+        let checked = quick_check(project, name, "").unwrap();
+        Self { findings: checked.findings, sources: checked.loaded.sources }
     }
 
     fn errors(&self) -> impl Iterator<Item = &Diagnostic> {
@@ -97,7 +97,7 @@ fn faults_of_syntax(name: &str, text: &str) -> usize {
 /// What is wrong with the mends of a file, and how many there are.
 fn verdicts(path: &Path) -> (Vec<String>, usize) {
     let (disk, name, _) = DiskProject::of(path);
-    let glanced = Seen::glanced(&disk, &name);
+    let quick = Seen::quickly(&disk, &name);
     let whole = Seen::whole(&disk, &name);
     let faults = faults_of_syntax(&name, &std::fs::read_to_string(path).unwrap());
     let (mut wrong, mut tried) = (Vec::new(), 0);
@@ -111,10 +111,10 @@ fn verdicts(path: &Path) -> (Vec<String>, usize) {
             fault("tidy does not take the mended text".to_owned());
         }
         let project = Mended { disk: disk.clone(), name: &name, text };
-        // Where errors are left that a glance sees, there is no design to work out.
-        let after = Seen::glanced(&project, &name);
-        let (before, after) = if glanced.count(found) > 0 && after.errors().next().is_some() {
-            (&glanced, after)
+        // Where errors are left that a quick check sees, there is no design to work out.
+        let after = Seen::quickly(&project, &name);
+        let (before, after) = if quick.count(found) > 0 && after.errors().next().is_some() {
+            (&quick, after)
         } else {
             (&whole, Seen::whole(&project, &name))
         };

@@ -5,8 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::sync::{LazyLock, OnceLock};
 
-use dialwright::analyse::{Analysis, Request, analyse};
-use dialwright::audit::measures::{MEASURES, Subject};
+use dialwright::analysis::{Analysis, Request, analyse};
 use dialwright::audit::{Audit, MeasureValue, audit};
 use dialwright::cli::disk::DiskProject;
 use dialwright::design::{Design, FlipChoice, Joint, Shape};
@@ -14,6 +13,7 @@ use dialwright::project::{Project, ReadProblem};
 use dialwright::source::Sources;
 use dialwright::syntax::tree::{Expr, Item, LayerItem, Mark, Marked};
 use dialwright::units::Angle;
+use dialwright::vocabulary::measures::{MeasureName, Subject};
 use kurbo::Affine;
 use proptest::prelude::*;
 
@@ -41,25 +41,25 @@ fn measures(analysis: &Analysis, renamed: &impl Fn(&str) -> String) -> Measures 
 }
 
 /// What takes thousands of draws is measured where a test asks for it alone.
-const DRAWN: &str = "sure";
+const DRAWN: MeasureName = MeasureName::Sure;
 
 fn measured(at: usize, design: &Design, audit: &Audit, renamed: &impl Fn(&str) -> String) -> Measures {
     let mut found = Measures::new();
-    for measure in MEASURES.iter().filter(|measure| measure.name != DRAWN) {
+    for measure in MeasureName::ALL.iter().copied().filter(|measure| *measure != DRAWN) {
         let layers = || design.layers.iter();
-        let names: BTreeSet<String> = match measure.subject {
+        let names: BTreeSet<String> = match measure.spec().subject {
             Subject::Dial => [String::new()].into(),
             Subject::Layer => layers().map(|layer| layer.name.clone()).collect(),
             Subject::Ring => layers().flat_map(|layer| &layer.rings).map(|ring| ring.name.clone()).collect(),
             Subject::Opening => layers().flat_map(|layer| &layer.marks).filter_map(|mark| mark.name.clone()).collect(),
         };
         for name in names {
-            let figures = match audit.measure(design, measure.name, &name) {
+            let figures = match audit.measure(design, measure, &name) {
                 Some(MeasureValue::Quantity(quantity)) => vec![quantity.value],
                 Some(MeasureValue::Labels(labels)) => vec![labels.len() as f64],
                 None => continue,
             };
-            found.insert((at, measure.name, renamed(&name)), figures);
+            found.insert((at, measure.word(), renamed(&name)), figures);
         }
     }
     found

@@ -4,7 +4,7 @@
 use std::fs;
 use std::path::Path;
 
-use dialwright::analyse::{Request, analyse};
+use dialwright::analysis::{Request, analyse};
 use dialwright::cli::disk::DiskProject;
 use dialwright::plan::{Board, CutEdge, Effort, Operation, OperationKind, Plan, Turned};
 use kurbo::Shape as _;

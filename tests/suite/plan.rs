@@ -1,4 +1,4 @@
-//! The plan against hand-reckoned places, an independent overlap test, and closed forms.
+//! The plan against hand-reckoned places, overlaps added up apart, and closed forms.
 
 use dialwright::design::{Design, Face, FlipChoice, Ink, Shape, Wait, Work};
 use dialwright::diagnostics::{Finding, Severity};
@@ -8,19 +8,22 @@ use dialwright::plan::{
     least_centred, nest, plan, plan_with,
 };
 use dialwright::units::{Angle, Length};
-use i_overlay::core::fill_rule::FillRule;
-use i_overlay::core::overlay_rule::OverlayRule;
-use i_overlay::float::single::SingleFloatOverlay;
-use kurbo::{Affine, ParamCurve, PathEl, Point, Rect};
+use kurbo::{Affine, ParamCurve, Point, Rect};
 use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
 
-use super::designs::*;
+use super::designs::boards::*;
+use super::overlap::{self, Chords};
 
 fn planned(design: &Design) -> Plan {
     let (plan, problems) = plan(design);
     assert!(!problems.has_errors(), "{problems:?}");
     plan.unwrap()
+}
+
+/// Laid in rows alone, without a search.
+fn in_rows(design: &Design) -> Plan {
+    plan_with(design.into(), Effort(0), &OutlineCache::default()).0.unwrap()
 }
 
 fn findings(design: &Design) -> Vec<&'static str> {
@@ -62,25 +65,8 @@ fn centre(region: &Region) -> Point {
     region.bounds().unwrap().center()
 }
 
-/// Flattened to 5e-4 mm, as `i_overlay` wants it.
-fn flattened(region: &Region) -> Vec<Vec<[f64; 2]>> {
-    let mut contours: Vec<Vec<[f64; 2]>> = Vec::new();
-    kurbo::flatten(region.path(), 5e-4, |element| match element {
-        PathEl::MoveTo(at) => contours.push(vec![[at.x, at.y]]),
-        PathEl::LineTo(at) => contours.last_mut().unwrap().push([at.x, at.y]),
-        _ => {}
-    });
-    contours
-}
-
-/// The area that two regions share, by the general-purpose library i_overlay 9.
 fn shared_area(a: &Region, b: &Region) -> f64 {
-    let shapes = flattened(a).overlay(&flattened(b), OverlayRule::Intersect, FillRule::NonZero);
-    let area = |contour: &Vec<[f64; 2]>| {
-        let next = contour.iter().cycle().skip(1);
-        contour.iter().zip(next).map(|(a, b)| a[0] * b[1] - b[0] * a[1]).sum::<f64>() / 2.0
-    };
-    shapes.iter().flatten().map(area).sum::<f64>().abs()
+    overlap::shared_area(&Chords::of(a.path()), &Chords::of(b.path()))
 }
 
 /// Everything cut free of the board, holders too: its tool paths must not meet.
@@ -92,11 +78,12 @@ fn cut_free(plan: &Plan, board: usize) -> Vec<Region> {
 fn assert_sound(plan: &Plan) {
     for (number, board) in plan.boards.iter().enumerate() {
         let free = cut_free(plan, number);
+        let chords: Vec<Chords> = free.iter().map(|cut| Chords::of(cut.path())).collect();
         let whole = Rect::new(0.0, 0.0, board.size.0.as_mm(), board.size.1.as_mm());
         for (index, a) in free.iter().enumerate() {
             assert!(whole.contains_rect(a.bounds().unwrap()), "{:?} leaves the board", a.bounds());
-            for b in free.iter().skip(index + 1) {
-                assert_eq!(shared_area(a, b), 0.0, "two cuts on board {number} meet");
+            for b in &chords[index + 1..] {
+                assert_eq!(overlap::shared_area(&chords[index], b), 0.0, "two cuts on board {number} meet");
             }
         }
     }
@@ -138,6 +125,7 @@ fn eight_dials_lie_on_one_board_without_meeting() {
         assert_eq!(plan.boards.len(), 1);
         assert_eq!(plan.part_count(), 16);
         assert_sound(&plan);
+        assert_sound(&in_rows(&design));
     }
 }
 
@@ -413,12 +401,12 @@ fn the_least_centred_layer_is_the_one_with_most_play() {
     for layers in [vec![round(), square(), plain.clone()], vec![plain.clone(), square(), round()]] {
         let design = design(layers);
         for plan in [None, Some(planned(&design))] {
-            let (layer, play) = least_centred(&design, plan.as_ref(), &OutlineCache::default()).unwrap();
+            let (layer, play) = least_centred((&design).into(), plan.as_ref(), &OutlineCache::default()).unwrap();
             assert_eq!(layer.name, "square");
             assert!(play.shift.as_mm() > 1.2 * layer.stock.kerf.as_mm() && play.turn.is_some());
         }
     }
-    assert!(least_centred(&design(vec![plain.clone()]), None, &OutlineCache::default()).is_none());
+    assert!(least_centred((&design(vec![plain.clone()])).into(), None, &OutlineCache::default()).is_none());
     let plan = planned(&design(vec![round(), square(), plain]));
     assert!(plan.lifts("round") && plan.lifts("square") && !plan.lifts("plain") && !plan.lifts("nobody"));
 }
@@ -731,6 +719,7 @@ proptest! {
         let plan = planned(&design);
         prop_assert_eq!(plan.part_count(), usize::try_from(dials).unwrap());
         assert_sound(&plan);
+        assert_sound(&in_rows(&design));
     }
 }
 
@@ -825,7 +814,7 @@ fn grain_that_runs_askew_lies_along_a_board_turned_twice() {
 fn boards_are_turned_where_holders_would_take_more_of_them() {
     let mut design = design(vec![lettered_back(crooked(), FlipChoice::Chosen)]);
     design.run.dials = 14;
-    let rows = |design: &Design| plan_with(design, Effort(0), &OutlineCache::default());
+    let rows = |design: &Design| plan_with(design.into(), Effort(0), &OutlineCache::default());
     let named = |design: &Design| -> Vec<&'static str> {
         rows(design).1.into_sorted().iter().map(|found| found.finding.name()).collect()
     };

@@ -1,6 +1,6 @@
 //! Planted faults: each is found and named, and its sound twin is silent.
 
-use super::by_hand::*;
+use super::designs::*;
 use dialwright::audit::audit;
 use dialwright::design::*;
 use dialwright::diagnostics::Diagnostic;
@@ -179,7 +179,7 @@ fn readings_of_other_kinds() -> Vec<Planted> {
         let stops: Vec<f64> = (0..120).map(|at| f64::from(at) * 3.0).collect();
         *stops_of(design) = stops.iter().map(|stop| deg(*stop)).collect();
         for at in 2..4 {
-            design.layers.push(layer(&format!("top{at}"), circle(30.0)).with(super::by_hand::window("", window())));
+            design.layers.push(layer(&format!("top{at}"), circle(30.0)).with(super::designs::window("", window())));
             design.joints.push(turns(at - 1, &stops));
         }
     });

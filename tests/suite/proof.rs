@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::path::Path;
 
-use dialwright::analyse::{Analysis, Dial, Request, analyse};
+use dialwright::analysis::{Analysis, Dial, Request, analyse};
 use dialwright::cli::disk::DiskProject;
 use dialwright::design::Design;
 use dialwright::output::page::{Paper, pdf, png};
@@ -17,10 +17,12 @@ use super::dials::{designs, root};
 
 /// What the proof of a dial is printed from.
 pub(crate) fn printing<'a>(analysis: &'a Analysis, dial: &'a Dial, paper: Paper) -> Printing<'a> {
+    let (plan, quote) = dial.made().expect("a plan");
     Printing {
         design: &dial.design,
         audit: &dial.audit,
-        plan: dial.plan.as_ref().expect("a plan"),
+        plan,
+        quote,
         expectations: &dial.expectations,
         findings: analysis.of_dial(dial).collect(),
         sources: &analysis.sources,
@@ -128,7 +130,7 @@ fn dimensions_are_the_sizes_of_the_design() {
         assert!(said(opening.centroid().unwrap().y.abs()), "{name}: the opening's place");
         let boards: f64 = design.layers.iter().map(|layer| layer.stock.thickness.mean.as_mm()).sum();
         let section = words_in(&document, "section");
-        let films = dialwright::audit::fit::thickness(design).as_mm() - boards;
+        let films = design.thickness().as_mm() - boards;
         assert!(section.contains(&plain(boards + films, 2)), "{name}: {section:?}");
         for layer in &design.layers {
             let said = format!("{} {}", layer.name, plain(layer.stock.thickness.mean.as_mm(), 2));

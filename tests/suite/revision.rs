@@ -1,6 +1,6 @@
 //! A revision follows everything that a dial is made from, and nothing else.
 
-use dialwright::analyse::{Request, analyse};
+use dialwright::analysis::{Request, analyse};
 use dialwright::project::MemoryProject;
 
 const DIAL: &str = r#"with "shop.dial"

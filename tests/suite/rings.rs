@@ -1,6 +1,6 @@
 //! Rings and text round the axis against closed forms, through the language.
 
-use dialwright::analyse::{Analysis, Request, analyse};
+use dialwright::analysis::{Analysis, Request, analyse};
 use dialwright::design::{Design, Shape};
 use dialwright::diagnostics::{Style, as_text};
 use dialwright::lettering::Typeface;

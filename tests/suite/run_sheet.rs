@@ -1,6 +1,6 @@
 //! The run sheet holds what the plan and the proof hold, and shows every text as text.
 
-use super::by_hand::*;
+use super::designs::*;
 use super::dials::root;
 use super::proof::{analysed, media_boxes, printing, stays, texts};
 use dialwright::audit::audit;
@@ -8,11 +8,13 @@ use dialwright::design::{Design, Face, Finish, LocalDateTime, Mark, Work};
 use dialwright::output::page::{Paper, pdf};
 use dialwright::output::{OutputFile, files, run_sheet_pages};
 use dialwright::plan::{Plan, plan};
+use dialwright::quote::quote;
 use dialwright::source::Sources;
 
 fn built(design: &Design) -> Vec<OutputFile> {
     let (plan, problems) = plan(design);
-    files(design, &audit(design), &plan.unwrap_or_else(|| panic!("{problems:?}")), &Sources::default())
+    let plan = plan.unwrap_or_else(|| panic!("{problems:?}"));
+    files(design, &audit(design), (&plan, &quote(design, &plan)), &Sources::default())
 }
 
 fn sheet(files: &[OutputFile]) -> String {
@@ -85,8 +87,8 @@ fn paper_and_page_say_the_same() {
     for name in ["examples/first.dial", "examples/saltmarsh/lantern.dial", "examples/saltmarsh/weather.dial"] {
         let analysis = analysed(&root().join(name));
         let dial = &analysis.dials[0];
-        let plan = dial.plan.as_ref().unwrap();
-        let html = sheet(&files(&dial.design, &dial.audit, plan, &analysis.sources));
+        let (plan, quote) = dial.made().unwrap();
+        let html = sheet(&files(&dial.design, &dial.audit, (plan, quote), &analysis.sources));
         let body = html.split("<body>").nth(1).expect("a body");
         let job = printing(&analysis, dial, Paper::A4);
         let pages = run_sheet_pages(&job);

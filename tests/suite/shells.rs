@@ -69,7 +69,16 @@ fn every_verb_has_a_man_page() {
     for verb in verbs() {
         let page = page(&format!("dialwright-{verb}.1"));
         assert!(page.contains(&format!(".TH dialwright-{verb} 1")), "{page}");
-        assert!(page.contains("message") || page.contains("SYNOPSIS"));
+        assert!(page.contains(".SH SYNOPSIS") && page.contains(".SH OPTIONS"), "{page}");
+        // Every flag that the verb's help lists, with man's escaped dashes.
+        let help = text(&run(&[&verb, "--help"]).stdout);
+        let flags =
+            help.lines().filter_map(|line| line.trim_start().split_whitespace().find(|word| word.starts_with("--")));
+        let flags: Vec<String> = flags.map(|flag| flag.trim_end_matches([',', '.']).replace('-', "\\-")).collect();
+        assert!(flags.iter().any(|flag| flag == "\\-\\-help"), "{help}");
+        for flag in flags {
+            assert!(page.contains(&flag), "{verb}: {flag} is not in its page");
+        }
     }
     assert!(page("dialwright.1").contains(".SH SUBCOMMANDS"));
     assert_eq!(
@@ -102,6 +111,7 @@ fn is_sarif(log: &Value) {
 
 #[test]
 fn logs_are_sarif_and_point_at_what_the_messages_point_at() {
+    let mut without_place = Vec::new();
     // One file for each third finding: all kinds of labels, mends and files.
     for file in files("ui", "dial").iter().step_by(3) {
         let name = file.strip_prefix(root()).unwrap().to_str().unwrap();
@@ -114,15 +124,21 @@ fn logs_are_sarif_and_point_at_what_the_messages_point_at() {
             assert_eq!(finding["finding"], result["ruleId"]);
             let rule = usize::try_from(result["ruleIndex"].as_u64().unwrap()).unwrap();
             assert_eq!(log["runs"][0]["tool"]["driver"]["rules"][rule]["id"], result["ruleId"]);
-            let Some(place) = result["locations"].get(0) else { continue };
+            let Some(label) = finding["labels"].get(0) else {
+                assert_eq!(result["locations"].get(0), None, "{name}");
+                without_place.push(finding["finding"].as_str().unwrap().to_owned());
+                continue;
+            };
+            let place = result["locations"].get(0).unwrap_or_else(|| panic!("{name}: {label} is nowhere in the log"));
             let region = &place["physicalLocation"]["region"];
-            let label = &finding["labels"][0];
             assert_eq!((&region["startLine"], &region["startColumn"]), (&label["line"], &label["column"]), "{name}");
             assert_eq!(region["endColumn"], label["end_column"]);
             let uri = place["physicalLocation"]["artifactLocation"]["uri"].as_str().unwrap();
             assert!(root().join(uri).exists(), "{uri} is a file from where the command was run");
         }
     }
+    without_place.dedup();
+    assert_eq!(without_place, ["nominal-figures"], "what is about no place alone has none");
 }
 
 #[test]

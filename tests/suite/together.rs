@@ -6,7 +6,7 @@ use dialwright::plan::{Effort, OperationKind, OutlineCache, plan, plan_together}
 use dialwright::project::MemoryProject;
 use serde_json::Value;
 
-use super::designs::*;
+use super::designs::boards::*;
 
 #[test]
 fn two_designs_share_their_boards() {
@@ -15,7 +15,8 @@ fn two_designs_share_their_boards() {
     second.title = "Reedbank: south".to_owned();
     second.layers[0].outline = disc(44.0);
     let alone: usize = [&first, &second].into_iter().map(|it| plan(it).0.unwrap().boards.len()).sum();
-    let (together, problems) = plan_together(&[&first, &second], Effort::default(), &OutlineCache::default());
+    let (together, problems) =
+        plan_together(&[(&first).into(), (&second).into()], Effort::default(), &OutlineCache::default());
     let together = together.unwrap();
     assert!(!problems.has_errors(), "{problems:?}");
     assert_eq!((alone, together.boards.len(), together.part_count()), (2, 1, 14));
@@ -42,7 +43,8 @@ fn two_designs_share_their_boards() {
 fn stocks_that_differ_in_a_figure_are_kept_apart() {
     let (first, mut second) = (two_layers(1), two_layers(1));
     second.layers.iter_mut().for_each(|layer| layer.stock.kerf = mm(0.2));
-    let (together, _) = plan_together(&[&first, &second], Effort::default(), &OutlineCache::default());
+    let (together, _) =
+        plan_together(&[(&first).into(), (&second).into()], Effort::default(), &OutlineCache::default());
     let together = together.unwrap();
     assert_eq!(together.boards.len(), 2);
     let called: Vec<String> = together.stocks.iter().map(|used| used.called()).collect();
@@ -61,10 +63,10 @@ fn each_operation_names_its_own_file() {
         )
     };
     let project = MemoryProject::default().with("a.dial", text("North", 60)).with("b.dial", text("South", 64));
-    let read = |name: &str| dialwright::analyse::analyse(&project, name, "", &Default::default()).unwrap();
+    let read = |name: &str| dialwright::analysis::analyse(&project, name, "", &Default::default()).unwrap();
     let (a, b) = (read("a.dial"), read("b.dial"));
     let designs = [(&a.dials[0].design, &a.sources), (&b.dials[0].design, &b.sources)];
-    let (plan, _) = plan_together(&[designs[0].0, designs[1].0], Effort(1), &OutlineCache::default());
+    let (plan, _) = plan_together(&[designs[0].0.into(), designs[1].0.into()], Effort(1), &OutlineCache::default());
     let files = output::files_together(&designs, &plan.unwrap());
     let list: Value = serde_json::from_slice(&files.last().unwrap().bytes).unwrap();
     assert_eq!(list["dial"], "North + South");

@@ -5,11 +5,12 @@ use std::time::Duration;
 use cpu_time::ThreadTime;
 use serde_json::Value;
 
-use super::by_hand::*;
-use dialwright::audit::{CheckedStop, MEASURES, MeasureValue, Subject, audit, check_readings, tolerance};
+use super::designs::*;
+use dialwright::audit::{CheckedStop, MeasureValue, audit, check_readings, tolerance};
 use dialwright::design::{Design, Face, Joint, Mark, Reading, ReadsHow, Work};
 use dialwright::geometry::{Region, SLIVER_MM2, polar, shapes};
 use dialwright::units::Quantity;
+use dialwright::vocabulary::measures::{MeasureName, Measured, Subject};
 use kurbo::Affine;
 
 fn checked_stops(design: &Design) -> Vec<CheckedStop> {
@@ -602,7 +603,7 @@ fn a_ring_measures_what_its_worst_stop_does() {
     let design = two_layers(6, |at| circle(1.5 + 0.25 * at as f64), circle(5.0).at(20.0, 0.0));
     let (audit, stops) = (audit(&design), checked_stops(&design));
     let least = |of: &dyn Fn(&CheckedStop) -> f64| stops.iter().map(of).fold(f64::INFINITY, f64::min);
-    let measure = |name: &str| match audit.measure(&design, name, "points") {
+    let measure = |name: &str| match audit.measure(&design, MeasureName::of_word(name).unwrap(), "points") {
         Some(MeasureValue::Quantity(quantity)) => quantity.value,
         other => panic!("{name}: {other:?}"),
     };
@@ -625,26 +626,23 @@ fn every_measure_has_a_value_on_a_whole_dial() {
         turn.clicks = Some(dialwright::design::Clicks { magnet: tiny, radius, depth, origin: span(32) });
     }
     let audit = audit(&design);
-    for info in MEASURES {
-        let subject = match info.subject {
+    for name in MeasureName::ALL.iter().copied() {
+        let subject = match name.spec().subject {
             Subject::Layer => "cover",
             Subject::Opening => "peep",
             Subject::Ring => "points",
             Subject::Dial => "",
         };
-        let value = audit.measure(&design, info.name, subject);
-        match (value, info.kind) {
-            (
-                Some(MeasureValue::Quantity(Quantity { value, dimension })),
-                dialwright::audit::Kind::Quantity(wanted),
-            ) => {
-                assert!(value.is_finite() && dimension == wanted, "{}", info.name);
+        match (audit.measure(&design, name, subject), name.spec().gives) {
+            (Some(MeasureValue::Quantity(Quantity { value, dimension })), Measured::Quantity(wanted)) => {
+                assert!(value.is_finite() && dimension == wanted, "{name:?}");
             }
-            (Some(MeasureValue::Labels(labels)), dialwright::audit::Kind::Labels) => assert_eq!(labels.len(), 6),
-            other => panic!("{}: {other:?}", info.name),
+            (Some(MeasureValue::Labels(labels)), Measured::Labels) => assert_eq!(labels.len(), 6),
+            other => panic!("{name:?}: {other:?}"),
         }
     }
-    let length = |name: &str, subject: &str| match audit.measure(&design, name, subject) {
+    let length = |name: &str, subject: &str| match audit.measure(&design, MeasureName::of_word(name).unwrap(), subject)
+    {
         Some(MeasureValue::Quantity(quantity)) => quantity.value,
         other => panic!("{name}: {other:?}"),
     };
@@ -654,8 +652,7 @@ fn every_measure_has_a_value_on_a_whole_dial() {
     assert!((length("floor_left", "cover") - 1.35).abs() < 1e-9);
     // The window's edge at 15 mm and the pocket's at 4.1 mm; the window's edge at 25 mm and the rim at 30 mm.
     assert!((length("web", "cover") - 5.0).abs() < 2e-3);
-    assert_eq!(audit.measure(&design, "weight", ""), None);
-    assert_eq!(audit.measure(&design, "web", "nowhere"), None);
+    assert_eq!(audit.measure(&design, MeasureName::Web, "nowhere"), None);
 }
 
 /// Rounded pentagon of corner radius 4 on a sharp circumradius of 35: swept radius rho + r = 34.0557280900, and about

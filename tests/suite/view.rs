@@ -2,7 +2,7 @@
 
 use axum::http::Request as Http;
 use axum::http::request::Parts;
-use dialwright::analyse::{Request, analyse};
+use dialwright::analysis::{Request, analyse};
 use dialwright::check::load;
 use dialwright::project::MemoryProject;
 use dialwright::revision::Digest;

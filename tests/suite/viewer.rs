@@ -1,6 +1,6 @@
 //! `viewer.html`: whole by itself, its policy true to what is in it, every text as text, its facts those of the proof.
 
-use dialwright::analyse::{Analysis, Request, analyse};
+use dialwright::analysis::{Analysis, Request, analyse};
 use dialwright::design::{Finish, Finished};
 use dialwright::output::viewer::{SCRIPT, STYLE, Shown, page};
 use dialwright::project::MemoryProject;

@@ -7,8 +7,8 @@ use std::iter;
 use kurbo::{Affine, Point, Rect, Vec2};
 
 use self::findings as say;
-use super::pose::{Pose, combination_count, combinations};
-use crate::design::{Design, Joint, Layer, Slot};
+use crate::design::pose::{Pose, combination_count, combinations};
+use crate::design::{Design, Layer, Slot};
 use crate::diagnostics::Problems;
 use crate::geometry::shapes::circle;
 use crate::geometry::{FlattenedShape, Gap, TOUCH_MM};
@@ -58,16 +58,6 @@ pub fn swept(outline: &crate::geometry::Region) -> Length {
     Length::mm(2.0 * outline.swept_radius(Point::ZERO))
 }
 
-/// Thickness of the finished stack: boards and glue films. Magnets lie below the faces and add nothing.
-pub fn thickness(design: &Design) -> Length {
-    let boards = design.layers.iter().map(|layer| layer.stock.thickness.mean);
-    let films = design.joints.iter().map(|joint| match joint {
-        Joint::Glue(glue) => glue.adhesive.film,
-        Joint::Turn(_) => Length::ZERO,
-    });
-    boards.chain(films).fold(Length::ZERO, |sum, part| sum + part)
-}
-
 /// Lays the dial into its slot, the lowest layer upright; none where there is no slot.
 pub fn fit(design: &Design) -> (Option<Fit>, Problems) {
     let mut problems = Problems::default();
@@ -91,7 +81,7 @@ pub fn fit(design: &Design) -> (Option<Fit>, Problems) {
     let found = Fit {
         stops: stops.collect(),
         turning: Length::mm(while_turning(resting.0.mm, &turning, &hole, moved)),
-        above: slot.depth.map(|depth| depth - thickness(design)),
+        above: slot.depth.map(|depth| depth - design.thickness()),
         largest_scale: largest_scale(&all, &hole, moved),
         moved,
     };
@@ -190,7 +180,7 @@ fn report(design: &Design, slot: &Slot, fit: &Fit, problems: &mut Problems) {
         problems.push(say::turns_outside(design, slot, fit.turning));
     }
     if let Some(above) = fit.above.filter(|above| above.as_mm() < -1e-9) {
-        problems.push(say::too_thick(slot, thickness(design), above));
+        problems.push(say::too_thick(slot, design.thickness(), above));
     }
 }
 

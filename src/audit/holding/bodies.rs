@@ -2,7 +2,7 @@
 
 use kurbo::Vec2;
 
-use super::axis::AxisMagnet;
+use crate::design::axis::AxisMagnet;
 use crate::design::{Design, Joint, Layer, Magnet};
 use crate::geometry::{Region, polar};
 use crate::units::{Density, Length, Mass};
@@ -60,6 +60,8 @@ pub(super) fn halves(design: &Design, below: usize, magnets: &[AxisMagnet]) -> [
         match bodies.as_slice() {
             [one] => *one,
             several => several.iter().fold(Body::default(), |mut all, one| {
+                // Bodies that turn within a half may stand at any of their stops; all moments the same way is the
+                // worst of them.
                 all.add(one.mass.as_kilograms(), Vec2::new(one.moment.hypot(), 0.0));
                 all
             }),

@@ -54,10 +54,10 @@ fn steadiness(found: &TurnHolding) -> Vec<Description> {
         let (from, to) = COMFORTABLE_THUMB;
         format!(
             "{} to {} at the rim turns it; {} to {} is comfortable (MIL-STD-1472E)",
-            newtons(least),
-            newtons(most),
-            newtons(from),
-            newtons(to)
+            least.to_decimals(2),
+            most.to_decimals(2),
+            from.to_decimals(2),
+            to.to_decimals(2)
         )
     });
     [("stays", stays), ("knock", knock)].into_iter().chain(thumb.map(|thumb| ("thumb", thumb))).collect()
@@ -80,11 +80,11 @@ fn lifted(held: &Held) -> String {
     };
     format!(
         "at {}, from {} to {}: {} by the model itself (15%) and {} by spreads, of whose variance the remanence makes {}%, the pockets' depth {}%, the glue films {}%",
-        newtons(sure.pull),
-        newtons(least),
-        newtons(most),
-        newtons(sure.model),
-        newtons(sure.expanded()),
+        sure.pull.to_decimals(2),
+        least.to_decimals(2),
+        most.to_decimals(2),
+        sure.model.to_decimals(2),
+        sure.expanded().to_decimals(2),
         share(Cause::Remanence),
         share(Cause::Pocket),
         share(Cause::Film)
@@ -96,9 +96,9 @@ fn gap(held: &Held) -> String {
     let share = 100.0 * pull.as_newtons() / flush.as_newtons().max(f64::MIN_POSITIVE);
     format!(
         "{} between what is magnetised leaves {} of the {} that the pair has face to face, {}%",
-        mm(held.pair.gap()),
-        newtons(pull),
-        newtons(flush),
+        held.pair.gap().to_decimals(2),
+        pull.to_decimals(2),
+        flush.to_decimals(2),
         plain(share, 0)
     )
 }
@@ -110,7 +110,7 @@ fn pockets(design: &Design, found: &TurnHolding) -> Option<String> {
         let layer = design.layers.get(seat.layer)?;
         let Depth::Down(depth) = seat.depth else { return None };
         let passes = layer.stock.passes.reaching(depth)?;
-        Some(format!("{} in `{}` by {passes}", mm(depth), layer.name))
+        Some(format!("{} in `{}` by {passes}", depth.to_decimals(2), layer.name))
     });
     let words: Vec<String> = seats.collect();
     (!words.is_empty()).then(|| words.join("; "))
@@ -118,7 +118,7 @@ fn pockets(design: &Design, found: &TurnHolding) -> Option<String> {
 
 fn sideways(held: &Held) -> String {
     let stiffness = plain(held.pair.centring().as_newtons_per_mm(), 2);
-    let off = |mu: f64| held_off(&held.pair, mu).map(mm);
+    let off = |mu: f64| held_off(&held.pair, mu).map(|length| length.to_decimals(2));
     let friction = match (off(held.coefficient.least), off(held.coefficient.most)) {
         (Some(least), Some(most)) => format!("friction may hold it {least} to {most} off the axis"),
         (Some(least), None) => format!("friction may hold it {least} off the axis or anywhere"),
@@ -154,10 +154,10 @@ fn friction(held: &Held) -> String {
     };
     format!(
         "{} to {} (worn in at the least, even pressure at the greatest); {} to {} wherever the pressure sits; coefficient {} to {}, {basis}",
-        torque(expected.least),
-        torque(expected.most),
-        torque(bracket.least),
-        torque(bracket.most),
+        expected.least.to_decimals(2),
+        expected.most.to_decimals(2),
+        bracket.least.to_decimals(2),
+        bracket.most.to_decimals(2),
         plain(mu.least, 2),
         plain(mu.most, 2)
     )
@@ -166,7 +166,7 @@ fn friction(held: &Held) -> String {
 fn weights(design: &Design, found: &TurnHolding) -> String {
     let half = |body: &Body| {
         let mass = plain(body.mass.as_kilograms() * 1e3, 1);
-        format!("{mass}g with its middle {} off the axis", mm(body.offset()))
+        format!("{mass}g with its middle {} off the axis", body.offset().to_decimals(2))
     };
     let [lower, upper] = &found.halves;
     let mut unweighed: Vec<&str> = design
@@ -182,7 +182,7 @@ fn weights(design: &Design, found: &TurnHolding) -> String {
         "{} below, {} above: gravity turns with {} at the most{taken}",
         half(lower),
         half(upper),
-        torque(found.gravity())
+        found.gravity().to_decimals(2)
     )
 }
 
@@ -202,10 +202,10 @@ fn clicks(rings: &Rings) -> String {
     format!(
         "{served} of {} stops click, the weakest holds {}, none rests further than {}deg off, {false_stops}; the strongest push is {}, and the pull falls to {} between stops",
         verdict.stops.len(),
-        torque(verdict.weakest),
+        verdict.weakest.to_decimals(2),
         plain(farthest, 2),
-        torque(Torque::millinewton_metres(rings.peak.torque.as_millinewton_metres().abs())),
-        newtons(rings.pattern.least_pull)
+        Torque::millinewton_metres(rings.peak.torque.as_millinewton_metres().abs()).to_decimals(2),
+        rings.pattern.least_pull.to_decimals(2)
     )
 }
 
@@ -214,16 +214,16 @@ fn glue(glued: &Glued) -> String {
     match (glued.pull_out, glued.times()) {
         (Some(out), Some(times)) => format!(
             "{} tears `{}` from {name} over {} mm2: {} what a like magnet pulls; tests of toys pull with up to {} (16 CFR 1500.53)",
-            newtons(out),
+            out.to_decimals(2),
             glued.magnet,
             plain(glued.area_mm2, 1),
             times_of(times),
-            newtons(TOY_TEST)
+            TOY_TEST.to_decimals(2)
         ),
         _ => format!(
             "what tears `{}` out is not known: state the `strength` of {name}; a like magnet pulls at it with {}",
             glued.magnet,
-            newtons(glued.pulled)
+            glued.pulled.to_decimals(2)
         ),
     }
 }
@@ -237,26 +237,14 @@ fn play(design: &Design, found: &TurnHolding) -> String {
     } else {
         String::new()
     };
-    format!("{} either way in its seat{turned}", mm(found.play))
+    format!("{} either way in its seat{turned}", found.play.to_decimals(2))
 }
 
 fn stored(pull: Force) -> String {
     let weight = weight(crate::units::Mass::kilograms(0.1)).as_newtons();
     format!(
         "dials lying on each other hold together with {}, enough to carry {}g",
-        newtons(pull),
+        pull.to_decimals(2),
         plain(100.0 * pull.as_newtons().max(0.0) / weight, 0)
     )
-}
-
-fn newtons(force: Force) -> String {
-    format!("{}N", plain(force.as_newtons(), 2))
-}
-
-fn torque(torque: Torque) -> String {
-    format!("{}mNm", plain(torque.as_millinewton_metres(), 2))
-}
-
-fn mm(length: Length) -> String {
-    format!("{}mm", plain(length.as_mm(), 2))
 }

@@ -1,6 +1,7 @@
 //! Findings about what holds a dial together.
 
-use super::{Contradiction, Glued, Odds, Rings, TurnHolding};
+use super::{Glued, Rings, TurnHolding};
+use crate::design::axis::{Contradiction, Odds};
 use crate::design::{Clicks, Design, Magnet, Rivet, Turn};
 use crate::diagnostics::{Diagnostic, Finding};
 use crate::physics::clicks::Rest;
@@ -8,24 +9,10 @@ use crate::physics::hazard::{Hazard, LIMIT_KG2_MM2};
 use crate::source::Span;
 use crate::units::{Angle, Force, Length, Torque, plain};
 
-/// A force as people say it.
-fn newtons(force: Force) -> String {
-    format!("{}N", plain(force.as_newtons(), 2))
-}
-
-fn torque(torque: Torque) -> String {
-    format!("{}mNm", plain(torque.as_millinewton_metres(), 2))
-}
-
-fn length(length: Length) -> String {
-    format!("{}mm", plain(length.as_mm(), 2))
-}
-
 /// Bearings in a sentence: the first few of them.
 fn bearings(angles: &[Angle]) -> String {
     const FEW: usize = 6;
-    let words: Vec<String> =
-        angles.iter().take(FEW).map(|angle| format!("{}deg", plain(angle.as_degrees(), 1))).collect();
+    let words: Vec<String> = angles.iter().take(FEW).map(|angle| angle.to_decimals(1)).collect();
     let more = angles.len().saturating_sub(FEW);
     match words.as_slice() {
         _ if more > 0 => format!("{} and {more} more", words.join(", ")),
@@ -75,20 +62,20 @@ pub fn magnets_at_odds(design: &Design, found: &Contradiction) -> Diagnostic {
 
 /// Magnets that stand out of their pockets.
 pub fn magnet_proud(turn: &Turn, magnet: &Magnet, films: Length, room: Length, proud: Length) -> Diagnostic {
-    let glue = if films > Length::ZERO { format!(" on {} of glue", length(films)) } else { String::new() };
+    let glue = if films > Length::ZERO { format!(" on {} of glue", films.to_decimals(2)) } else { String::new() };
     Diagnostic::warning(
         Finding::MagnetProud,
         format!(
             "two magnets `{}` of {}{glue} stand {} out of pockets {} deep together",
             magnet.name,
             magnet.height,
-            length(proud),
-            length(room)
+            proud.to_decimals(2),
+            room.to_decimals(2)
         ),
     )
     .label(turn.origin, "the halves cannot meet here")
     .about(&magnet.name)
-    .help(format!("write `pocket {}`", length(magnet.height + films / 2.0 + magnet.sink)))
+    .help(format!("write `pocket {}`", (magnet.height + films / 2.0 + magnet.sink).to_decimals(2)))
 }
 
 /// What brings two magnets nearer to each other.
@@ -119,10 +106,10 @@ pub fn gap_costs_pull(
         Finding::GapCostsPull,
         format!(
             "a gap of {} between the magnets leaves {} of pull, {}% of the {} that they have face to face",
-            length(gap),
-            newtons(pull),
+            gap.to_decimals(2),
+            pull.to_decimals(2),
             plain(share, 0),
-            newtons(flush)
+            flush.to_decimals(2)
         ),
     )
     .label(turn.origin, "held by these magnets")
@@ -136,7 +123,7 @@ pub fn slips_by_itself(turn: &Turn, times: f64, found: &TurnHolding, upper: &str
         format!(
             "it stays where it is put {} times over at the least, against {} of gravity",
             plain(times, 2),
-            torque(found.gravity())
+            found.gravity().to_decimals(2)
         )
     } else {
         "the magnets pull with less than it weighs".to_owned()
@@ -192,8 +179,8 @@ pub fn turns_hard(turn: &Turn, least: Force, comfortable: Force, upper: &str) ->
         Finding::TurnsHard,
         format!(
             "`{upper}` takes a thumb {} at the rim or more, and up to {} is comfortable (MIL-STD-1472)",
-            newtons(least),
-            newtons(comfortable)
+            least.to_decimals(2),
+            comfortable.to_decimals(2)
         ),
     )
     .label(turn.origin, "held too firmly")
@@ -207,8 +194,8 @@ pub fn turns_at_a_touch(turn: &Turn, most: Force, comfortable: Force, upper: &st
         Finding::TurnsAtATouch,
         format!(
             "`{upper}` turns at a touch: a thumb needs {} at the rim at the most, and from {} on is comfortable (MIL-STD-1472)",
-            newtons(most),
-            newtons(comfortable)
+            most.to_decimals(2),
+            comfortable.to_decimals(2)
         ),
     )
     .label(turn.origin, "held lightly")
@@ -225,9 +212,9 @@ pub fn glue_too_weak(turn: &Turn, glued: &Glued, wanted: f64) -> Diagnostic {
             "{} lets `{}` go at {}: it holds {} times what a like magnet pulls at it, {}, and {} times are wanted",
             glued.adhesive.as_ref().map_or("the glue".to_owned(), |name| format!("`{name}`")),
             glued.magnet,
-            newtons(out),
+            out.to_decimals(2),
             plain(glued.times().unwrap_or_default(), 2),
-            newtons(glued.pulled),
+            glued.pulled.to_decimals(2),
             plain(wanted, 1)
         ),
     )
@@ -245,8 +232,8 @@ pub fn no_click(clicks: &Clicks, missing: &[Angle], stops: usize, rings: &Rings,
             "`{upper}` does not click at {at} at {} ({} of {stops}): the clicks push with {} at most, and friction takes {} or more",
             bearings(missing),
             missing.len(),
-            torque(Torque::millinewton_metres(rings.peak.torque.as_millinewton_metres().abs())),
-            torque(rings.felt)
+            Torque::millinewton_metres(rings.peak.torque.as_millinewton_metres().abs()).to_decimals(2),
+            rings.felt.to_decimals(2)
         ),
     )
     .label(clicks.origin, "too weak or too close together")
@@ -263,7 +250,7 @@ pub fn false_click(clicks: &Clicks, rests: &[Rest], upper: &str) -> Diagnostic {
         format!(
             "`{upper}` also clicks where no stop is, at {}: a rest there holds up to {}, more than friction hides",
             bearings(&angles),
-            torque(firmest)
+            firmest.to_decimals(2)
         ),
     )
     .label(clicks.origin, "rests between stops too")
@@ -277,7 +264,7 @@ pub fn halves_pushed_apart(clicks: &Clicks, least: Force, upper: &str) -> Diagno
         Finding::HalvesPushedApart,
         format!(
             "between stops the click magnets push `{upper}` off with {} more than the magnet on the axis holds",
-            newtons(-least)
+            (-least).to_decimals(2)
         ),
     )
     .label(clicks.origin, "these push")
@@ -291,8 +278,8 @@ pub fn stack_pulls_apart(turn: &Turn, stored: Force, pull: Force, upper: &str) -
         Finding::StackPullsApart,
         format!(
             "dials stored on each other hold together with {}, and `{upper}` lifts off at {}: taking one from the stack takes it apart",
-            newtons(stored),
-            newtons(pull)
+            stored.to_decimals(2),
+            pull.to_decimals(2)
         ),
     )
     .label(turn.origin, "parts first")
@@ -307,11 +294,11 @@ pub fn rivet_binds(turn: &Turn, rivet: &Rivet, wanted: Length, upper: &str) -> D
         format!(
             "the hole for `{}` is {} wider than its shank, and the kerf's spread may take {} of it: it may bind",
             rivet.name,
-            length(rivet.clearance),
-            length(wanted)
+            rivet.clearance.to_decimals(2),
+            wanted.to_decimals(2)
         ),
     )
     .label(turn.origin, "turns on this rivet")
     .about(upper)
-    .help(format!("write `clearance {}` or more in the block of `{}`", length(wanted), rivet.name))
+    .help(format!("write `clearance {}` or more in the block of `{}`", wanted.to_decimals(2), rivet.name))
 }

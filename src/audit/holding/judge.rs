@@ -1,7 +1,8 @@
 //! Where what holds a dial crosses a limit.
 
 use super::findings as say;
-use super::{Contradiction, Glued, Held, Holding, TurnHolding};
+use super::{Glued, Held, Holding, TurnHolding};
+use crate::design::axis::Contradiction;
 use crate::design::{Depth, Design, Pivot, Turn};
 use crate::diagnostics::Problems;
 use crate::physics::friction::COMFORTABLE_THUMB;
@@ -87,9 +88,9 @@ fn check_pull(design: &Design, turn: &Turn, held: &Held, upper: &str, problems: 
     }
     let room = [lower, above].iter().fold(Length::ZERO, |all, seat| all + depth_of(design, seat));
     let films = match (lower.depth, above.depth) {
-        (Depth::Down(_), Depth::Down(_)) => super::axis::film(magnet) * 2.0,
+        (Depth::Down(_), Depth::Down(_)) => magnet.film() * 2.0,
         (Depth::Through, Depth::Through) => Length::ZERO,
-        _ => super::axis::film(magnet),
+        _ => magnet.film(),
     };
     let proud = magnet.height * 2.0 + films - room;
     if proud.as_mm() > 1e-9 && lower.layer + 1 == above.layer {

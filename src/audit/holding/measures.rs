@@ -5,11 +5,12 @@ use crate::design::{Design, Magnet, Pivot};
 use crate::physics::Disc;
 use crate::physics::hazard::hazard;
 use crate::units::{Dimension, Force, Quantity};
+use crate::vocabulary::measures::MeasureName;
 
 impl Holding {
     /// The value of a measure of a layer's turn, or of stored dials; none where there is nothing to measure.
-    pub(in crate::audit) fn measure(&self, design: &Design, name: &str, layer: &str) -> Option<Quantity> {
-        if name == "stack_pull" {
+    pub(in crate::audit) fn measure(&self, design: &Design, name: MeasureName, layer: &str) -> Option<Quantity> {
+        if name == MeasureName::StackPull {
             return self.stored.map(Force::quantity);
         }
         let turn = self.of_layer(design, layer)?;
@@ -17,31 +18,52 @@ impl Holding {
         let number = |value: Option<f64>| value.map(Quantity::number);
         let rings = || held()?.clicks.as_ref();
         match name {
-            "centring_stiffness" => {
+            MeasureName::CentringStiffness => {
                 let value = held()?.pair.centring().as_newtons_per_mm() * 1e3;
                 Some(Quantity { value, dimension: Dimension::STIFFNESS })
             }
-            "click_torque" => rings().map(|rings| rings.pattern.verdict.weakest.quantity()),
+            MeasureName::ClickTorque => rings().map(|rings| rings.pattern.verdict.weakest.quantity()),
             #[allow(clippy::cast_precision_loss, reason = "a handful of rests")]
-            "false_clicks" => number(rings().map(|rings| rings.pattern.verdict.false_stops.len() as f64)),
-            "flux_index" => number(flux_index(design, turn)),
-            "friction_torque" => held().map(|held| held.friction.expected().least.quantity()),
-            "glue_holds" => number(held()?.glue.iter().filter_map(Glued::times).reduce(f64::min)),
-            "gravity_torque" => Some(turn.gravity().quantity()),
-            "knock_to_part" => number(turn.shock_to_part()),
-            "knock_to_turn" => number(turn.shock_to_turn()),
-            "lift_off" => held().map(|held| held.lift_off.pull.quantity()),
-            "magnet_gap" => held().map(|held| held.pair.gap().quantity()),
-            "mass" => turn.half_of(design, layer).map(|half| half.mass.quantity()),
-            "play" => Some(turn.play.quantity()),
-            "pull_out" => {
+            MeasureName::FalseClicks => number(rings().map(|rings| rings.pattern.verdict.false_stops.len() as f64)),
+            MeasureName::FluxIndex => number(flux_index(design, turn)),
+            MeasureName::FrictionTorque => held().map(|held| held.friction.expected().least.quantity()),
+            MeasureName::GlueHolds => number(held()?.glue.iter().filter_map(Glued::times).reduce(f64::min)),
+            MeasureName::GravityTorque => Some(turn.gravity().quantity()),
+            MeasureName::KnockToPart => number(turn.shock_to_part()),
+            MeasureName::KnockToTurn => number(turn.shock_to_turn()),
+            MeasureName::LiftOff => held().map(|held| held.lift_off.pull.quantity()),
+            MeasureName::MagnetGap => held().map(|held| held.pair.gap().quantity()),
+            MeasureName::Mass => turn.half_of(design, layer).map(|half| half.mass.quantity()),
+            MeasureName::Play => Some(turn.play.quantity()),
+            MeasureName::PullOut => {
                 let all = held()?.glue.iter().filter_map(|glued| glued.pull_out.map(Force::as_newtons));
                 all.reduce(f64::min).map(|least| Force::newtons(least).quantity())
             }
-            "stays" => number(turn.stays()),
-            "thumb_force" => turn.thumb().map(|(least, _)| least.quantity()),
-            "turning_torque" => held().map(|held| held.turning().0.quantity()),
-            _ => None,
+            MeasureName::Stays => number(turn.stays()),
+            MeasureName::ThumbForce => turn.thumb().map(|(least, _)| least.quantity()),
+            // The least to be expected: friction at the least published coefficient of wood on wood, and the clicks'
+            // strongest push.
+            MeasureName::TurningTorque => held().map(|held| held.turning().0.quantity()),
+            // Of the stack as a whole, or of what does not hold a turn.
+            MeasureName::StackPull
+            | MeasureName::AngularSlack
+            | MeasureName::CentringSlack
+            | MeasureName::Clearance
+            | MeasureName::Contrast
+            | MeasureName::EngravingDepth
+            | MeasureName::FloorLeft
+            | MeasureName::LabelHeight
+            | MeasureName::LargestScale
+            | MeasureName::Margin
+            | MeasureName::Overhang
+            | MeasureName::ReadingAngle
+            | MeasureName::ReadsFrom
+            | MeasureName::Shows
+            | MeasureName::Sure
+            | MeasureName::Swept
+            | MeasureName::Thickness
+            | MeasureName::TurningClearance
+            | MeasureName::Web => None,
         }
     }
 }

@@ -3,19 +3,20 @@
 //! Forces are those of [`crate::physics`]: magnets of uniform magnetisation, friction from tilt tests where the shop made
 //! any and from printed ranges of wood on wood where not. Magnets on the axis give no torque about it.
 
-mod axis;
 mod bodies;
 mod describe;
 mod findings;
 mod judge;
 mod measures;
+mod pulls;
 mod rings;
 
-pub use axis::{AxisMagnet, Contradiction, Odds, magnets, pull_turned_over};
 pub use bodies::Body;
 pub use describe::{Description, TOY_TEST, held_off};
+pub use pulls::pull_turned_over;
 pub use rings::Rings;
 
+use crate::design::axis::{AxisMagnet, apart, magnets};
 use crate::design::{Depth, Design, Half, Magnet, Pivot, Stock, Turn};
 use crate::diagnostics::Problems;
 use crate::physics::friction::{
@@ -166,8 +167,7 @@ impl Holding {
 pub fn holding(design: &Design) -> (Holding, Problems) {
     let (magnets, contradictions) = magnets(design);
     let turns = design.turns().filter_map(|(below, turn)| turn_holding(design, &magnets, below, turn)).collect();
-    let thickness = super::fit::thickness(design);
-    let stored = (!magnets.is_empty()).then(|| axis::pull_stored(&magnets, thickness));
+    let stored = (!magnets.is_empty()).then(|| pulls::pull_stored(&magnets, design.thickness()));
     let holding = Holding { turns, stored };
     let problems = judge::check(design, &holding, &contradictions);
     (holding, problems)
@@ -202,12 +202,12 @@ fn held(
     rim: Length,
 ) -> Option<Held> {
     let Pivot::Magnets { magnet, lower, upper } = &turn.pivot else { return None };
-    let pair = axis::pair(magnets, below)?;
+    let pair = pulls::pair(magnets, below)?;
     let flush = pair.at_gap(magnet.plating * 2.0).ok()?.pull();
-    let axis = axis::pull_across(magnets, below);
+    let axis = pulls::pull_across(magnets, below);
     let coefficient = coefficient(stocks);
     let contact = Contact::new((magnet.diameter + magnet.clearance) / 2.0, rim).ok()?;
-    let apart = axis::apart(design, magnet, lower, upper);
+    let apart = apart(design, magnet, lower, upper);
     let felt = |clicks: Force| {
         let friction = contact.holding(axis + clicks, coefficient).expected();
         (friction.least, friction.most)

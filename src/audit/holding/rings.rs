@@ -1,6 +1,6 @@
 //! Click stops of a turn: which pole of each magnet faces up, where they rest, and how hard.
 
-use super::axis::{disc, film};
+use super::pulls::disc;
 use crate::design::stops::{click_bearings, closest_stops};
 use crate::design::{Clicks, Turn};
 use crate::physics::clicks::{Rest, Turned, Verdict};
@@ -43,6 +43,8 @@ pub(super) fn rings(turn: &Turn, clicks: &Clicks, apart: Length, felt: Felt) -> 
     let ring = |bearings: &[Angle]| Unsolved { radius: clicks.radius, bearings: bearings.to_vec() };
     let closest = closest_stops(&turn.stops).map_or(WITHIN, |angle| angle.as_degrees() / 4.0);
     let within = Angle::degrees(closest.min(WITHIN));
+    // The pattern is chosen by the friction of the axis alone, since the rings' own pull is known only once their
+    // poles are; the verdict on the chosen one is then taken with both.
     let on_axis = felt(Force::ZERO).0;
     let mut pattern = choose(&pair, &ring(&lower), &ring(&upper), &turn.stops, within, on_axis).ok()?;
     pattern.verdict = judged(&pattern, felt);
@@ -80,7 +82,7 @@ fn hardest(pattern: &Pattern, felt: Felt) -> (Torque, Torque) {
 /// Two click magnets that meet.
 fn pair(clicks: &Clicks, apart: Length) -> Option<Facing> {
     let magnet = &clicks.magnet;
-    let seat = Seating { pocket: clicks.depth, height: magnet.height, film: film(magnet), plating: magnet.plating };
+    let seat = Seating { pocket: clicks.depth, height: magnet.height, film: magnet.film(), plating: magnet.plating };
     let one: Disc = disc(magnet)?;
     Facing::new(one, one, true_gap(&seat, &seat, apart).gap).ok()
 }

@@ -44,7 +44,7 @@ pub(crate) fn label_too_small(
 
 /// A height, rounded up to the hundredth so that it suffices.
 fn up(height: Length) -> String {
-    format!("{}mm", plain((height.as_mm() * 100.0).ceil() / 100.0, 2))
+    Length::mm((height.as_mm() * 100.0).ceil() / 100.0).to_decimals(2)
 }
 
 /// A ring that hardly stands out from its ground.

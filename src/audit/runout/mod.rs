@@ -6,8 +6,8 @@ use kurbo::{Affine, Point};
 
 use self::findings as say;
 use super::fit::in_words;
-use super::pose::{Pose, combinations};
 use crate::design::Design;
+use crate::design::pose::{Pose, combinations};
 use crate::diagnostics::Problems;
 use crate::geometry::{FlattenedShape, turn};
 use crate::units::{Angle, Length};

@@ -3,7 +3,7 @@
 use kurbo::{Point, Vec2};
 
 use super::findings as say;
-use crate::audit::holding::{self, Contradiction, Odds};
+use crate::design::axis::{Contradiction, Odds, magnets};
 use crate::design::{Depth, Design, Joint, Layer, Magnet, Mark, Pivot, Seat, Shape, Turn, Work};
 use crate::diagnostics::Problems;
 use crate::geometry::{FlattenedShape, Region, TOUCH_MM};
@@ -14,7 +14,7 @@ const OFF_CENTRE_MM: f64 = 0.05;
 
 /// Checks the pivot of every turn.
 pub(super) fn check(design: &Design, problems: &mut Problems) {
-    let (_, at_odds) = holding::magnets(design);
+    let (_, at_odds) = magnets(design);
     // A hole that two turns want for different magnets fits at most one of them, which is said once.
     let wanted_twice = |seat: &Seat| {
         let here = |odds: &Contradiction| odds.layer == seat.layer && matches!(odds.odds, Odds::Magnets(..));

@@ -5,7 +5,7 @@ use kurbo::Point;
 use crate::design::{Design, Reading, ReadsHow};
 use crate::diagnostics::{Diagnostic, Finding, Severity};
 use crate::source::Span;
-use crate::units::{Angle, Length, plain};
+use crate::units::{Angle, Length, percent, percent_of, plain};
 
 /// The failing stops of one reading: the worst of them, and how many there are of how many.
 pub struct Failing<'a> {
@@ -82,18 +82,14 @@ fn quoted(names: &[String]) -> String {
     names.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(" and ")
 }
 
-fn percent(part: f64, whole: f64) -> String {
-    plain(100.0 * part / whole.max(f64::MIN_POSITIVE), 1)
-}
-
 /// The due label is covered, wholly or in part.
 pub fn hidden(failing: &Failing, visible: f64, area: f64, depth: Length, mend: &Mending) -> Diagnostic {
     let (due, stop, by) = (failing.due, &failing.stop, failing.by());
     let (severity, message) = if visible <= 0.0 {
         (Severity::Error, format!("at {stop} nothing of `{due}` shows through {by}"))
     } else {
-        let share = percent(area - visible, area);
-        (Severity::Warning, format!("at {stop} {share}% of `{due}` is hidden, {depth} deep at the worst place"))
+        let share = percent_of(area - visible, area, 1);
+        (Severity::Warning, format!("at {stop} {share} of `{due}` is hidden, {depth} deep at the worst place"))
     };
     let help = mending(failing.reading, mend);
     failing.diagnostic(severity, Finding::ReadingHidden, message).help(help)
@@ -134,9 +130,9 @@ pub fn pointer_covered(failing: &Failing, depth: Length) -> Diagnostic {
 
 /// The reading fails too often within the shop's spreads.
 pub fn unsure(failing: &Failing, share: f64, worst: Length, matters_most: &str) -> Diagnostic {
-    let share = plain(100.0 * share, 1);
+    let share = percent(share, 1);
     let message = format!(
-        "at {} `{}` reads right in {share}% of dials only, with {worst} of margin at worst",
+        "at {} `{}` reads right in {share} of dials only, with {worst} of margin at worst",
         failing.stop, failing.due
     );
     failing

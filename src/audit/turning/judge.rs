@@ -3,9 +3,9 @@
 use super::findings as say;
 use super::findings::{Failing, Mending};
 use super::scene::Scene;
-use super::{CheckedReading, CheckedStop, is_contact, pose_of};
+use super::{CheckedReading, CheckedStop, is_contact};
 use crate::audit::fit::in_words;
-use crate::audit::pose::wrapped;
+use crate::design::pose::{Pose, wrapped};
 use crate::design::{Design, Reading, ReadsHow};
 use crate::diagnostics::Problems;
 use crate::geometry::FlattenedShape;
@@ -102,7 +102,7 @@ impl<'a> Report<'a> {
         let gap = |stop: &CheckedStop| stop.foreign_gap.map_or(f64::INFINITY, Length::as_mm);
         let stops = self.stops(|stop| stop.shown == Some(stop.due) && !is_contact(gap(stop)));
         let Some(worst) = stops.iter().min_by(|a, b| gap(a).total_cmp(&gap(b))) else { return };
-        let pose = pose_of(self.design, &self.checked.turns, &worst.stops);
+        let pose = Pose::of_turns(self.design, &self.checked.turns, &worst.stops);
         let (_, ink) = self.scene.foreign(worst.due, &pose);
         let origin = ink.and_then(|at| self.scene.inks.get(at)).map_or(self.reading.origin, |ink| ink.origin);
         let Some(failing) = self.failing(worst, stops.len()) else { return };
@@ -114,8 +114,9 @@ impl<'a> Report<'a> {
         if self.reading.how != ReadsHow::Beside {
             return;
         }
-        let gap =
-            |stop: &CheckedStop| self.scene.pointer_gap(&pose_of(self.design, &self.checked.turns, &stop.stops)).mm;
+        let gap = |stop: &CheckedStop| {
+            self.scene.pointer_gap(&Pose::of_turns(self.design, &self.checked.turns, &stop.stops)).mm
+        };
         let stops = self.stops(|stop| !is_contact(gap(stop)));
         let Some(worst) = stops.iter().min_by(|a, b| gap(a).total_cmp(&gap(b))) else { return };
         if let Some(failing) = self.failing(worst, stops.len()) {
@@ -125,7 +126,7 @@ impl<'a> Report<'a> {
 
     /// How far the due label must be turned (degrees clockwise) and moved out (mm) to stand where it is read.
     fn offset(&self, stop: &CheckedStop) -> Option<(f64, f64)> {
-        let pose = pose_of(self.design, &self.checked.turns, &stop.stops);
+        let pose = Pose::of_turns(self.design, &self.checked.turns, &stop.stops);
         let label = self.scene.ring.labels.get(stop.due)?;
         let turn = wrapped(self.scene.looks_at(&pose)? - label.bearing.as_degrees());
         let middle = self.scene.labels.get(stop.due).and_then(FlattenedShape::bounds).map(|bounds| bounds.center());

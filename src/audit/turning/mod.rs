@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 
 use kurbo::Point;
 
-use super::pose::{Pose, combination_count, combinations, wrapped};
+use crate::design::pose::{Pose, combination_count, combinations, wrapped};
 use crate::design::{Design, Reading, ReadsHow};
 use crate::diagnostics::Problems;
 use crate::geometry::{Gap, TOUCH_MM};
@@ -162,7 +162,7 @@ fn check_reading(design: &Design, reading: &Reading, problems: &mut Problems) ->
     }
     let mut known: BTreeMap<Vec<i64>, CheckedStop> = BTreeMap::new();
     let stops = combinations(design, &turns).into_iter().map(|stops| {
-        let pose = pose_of(design, &turns, &stops);
+        let pose = Pose::of_turns(design, &turns, &stops);
         let due = due_label(&scene, design, &stops, &pose);
         let checked = known.entry(case_key(&scene, due, &pose)).or_insert_with(|| check_stop(&scene, due, &pose));
         CheckedStop { bearings: bearings_of(design, &turns, &stops), stops, ..checked.clone() }
@@ -177,13 +177,6 @@ fn check_reading(design: &Design, reading: &Reading, problems: &mut Problems) ->
     };
     judge::report(design, reading, &scene, &checked, problems);
     Some(checked)
-}
-
-/// The pose at a choice of stops for some of the turns, the others at their first stop.
-pub(crate) fn pose_of(design: &Design, turns: &[usize], stops: &[usize]) -> Pose {
-    let all = (0..design.turns().count())
-        .map(|turn| turns.iter().zip(stops).find(|(at, _)| **at == turn).map_or(0, |(_, stop)| *stop));
-    Pose::at(design, &all.collect::<Vec<_>>())
 }
 
 fn bearings_of(design: &Design, turns: &[usize], stops: &[usize]) -> Vec<Angle> {

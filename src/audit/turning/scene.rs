@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use kurbo::{Affine, Point};
 
-use crate::audit::pose::{Pose, wrapped};
+use crate::design::pose::{Pose, wrapped};
 use crate::design::{Design, Face, Layer, Mark, Reading, ReadsHow, Ring, Shape, Work};
 use crate::geometry::{FlattenedShape, Gap, Region};
 use crate::source::Span;

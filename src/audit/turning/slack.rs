@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 
 use super::scene::{Ink, Scene};
 use super::steps::{Probe, stepped};
-use crate::audit::pose::{Pose, wrapped};
 use crate::design::Label;
+use crate::design::pose::{Pose, wrapped};
 use crate::geometry::{Angles, FlattenedShape, Gap, first_contact};
 use crate::units::Angle;
 

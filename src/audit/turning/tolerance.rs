@@ -11,12 +11,11 @@ use kurbo::{Affine, Point, Vec2};
 
 use super::findings as say;
 use super::judge::failing;
-use super::pose_of;
 use super::scene::{Scene, Seen};
 use super::slack::half_ways;
 use super::{CheckedReading, CheckedStop, ReadingCheck};
-use crate::audit::pose::Pose;
 pub use crate::design::Spreads;
+use crate::design::pose::Pose;
 use crate::design::{Design, Pivot, Room, Turn};
 use crate::diagnostics::Problems;
 use crate::geometry::FlattenedShape;
@@ -178,10 +177,11 @@ impl<'a> Sampler<'a> {
     }
 
     fn stop(&self, stop: &CheckedStop, seed: u64) -> StopTolerance {
-        let pose = pose_of(self.design, &self.reading.turns, &stop.stops);
+        let pose = Pose::of_turns(self.design, &self.reading.turns, &stop.stops);
         let losses = self.losses(stop, &pose);
         let lost: f64 = losses.iter().map(|(_, loss)| loss.as_mm()).sum();
         let room = room(stop);
+        // A stop that reads wrong as drawn is not sampled: that some errors would make it right is no merit.
         let right = stop.shown == Some(stop.due);
         let share = if right { self.share(stop, &pose, seed) } else { 0.0 };
         StopTolerance { share, worst_margin: Length::mm(room - lost), losses }
@@ -215,6 +215,8 @@ impl<'a> Sampler<'a> {
     /// Share of dials that read right.
     fn share(&self, stop: &CheckedStop, pose: &Pose, seed: u64) -> f64 {
         let mut rng = Rng::with_seed(seed);
+        // Ten thousand dials are laid over each other with rough copies; most are settled by the bound and never laid
+        // at all.
         let bench = self.bench(stop);
         let ways = self.scene.pointer.is_some().then(|| half_ways(&self.scene, stop.due, pose));
         let right = (0..SAMPLES).filter(|_| {
@@ -232,6 +234,7 @@ impl<'a> Sampler<'a> {
         let wider = self.spreads.kerf.as_mm() * normal(rng) / 2.0;
         let turns = self.turns().map(|(below, turn)| {
             let by = self.placing(turn).as_degrees() * normal(rng);
+            // Two pockets, one in each half, each off by itself: their difference strays by the root of two.
             let spread = self.spreads.centring().as_mm() * std::f64::consts::SQRT_2;
             let off_axis = Vec2::new(spread * normal(rng), spread * normal(rng));
             let play = play_of(turn);

@@ -10,9 +10,8 @@ use crate::geometry::{Region, turn};
 use crate::lettering::Facing;
 use crate::syntax::tree::ReadsHow;
 use crate::units::{Angle, Length};
+use crate::vocabulary::blocks::fields;
 
-/// Height of labels that no opening limits. Common practice, no source.
-const USUAL_HEIGHT_MM: f64 = 5.0;
 /// How closely an opening's edge is followed when labels are fitted into it, in mm.
 const WALL_MM: f64 = 1e-3;
 /// The same for a label 1 mm tall; it grows with the label, and stays below the hundredth that heights are given to.
@@ -33,8 +32,8 @@ impl<'t> Assembler<'_, 't> {
         let what = format!("height of ring `{}`", written.name.text);
         let opening = place.filter(|place| place.how == ReadsHow::Through);
         let Some(place) = opening else {
-            let height = Length::mm(USUAL_HEIGHT_MM);
-            self.default(&what, height.to_string(), "usual where no opening limits it", written.name.span);
+            let height = fields::Ring::Height.spec().default.length()?;
+            self.assume(&what, height.to_string(), "usual where no opening limits it", written.name.span);
             return Some(height);
         };
         let room = place.region.offset(-place.clear_opening.as_mm());
@@ -65,7 +64,7 @@ impl<'t> Assembler<'_, 't> {
         }
         let set = if self.is_curved(written) { ", set straight," } else { "" };
         let why = format!("the largest at which every label{set} clears the opening by {}", place.clear_opening);
-        self.default(&what, height.to_string(), &why, written.name.span);
+        self.assume(&what, height.to_string(), &why, written.name.span);
         Some(height)
     }
 }

@@ -3,6 +3,7 @@
 use kurbo::Point;
 
 use super::Assembler;
+use crate::check::evaluate::Fields;
 use crate::check::findings::dial as say;
 use crate::check::value::Value;
 use crate::design::{Depth, Face, FlipChoice, Ink, Kept, Layer, Mark, Shape, Stock, Tone, Wait, Work};
@@ -11,6 +12,8 @@ use crate::geometry::Region;
 use crate::source::Span;
 use crate::syntax::tree::{self, ExprKind, FlipWay, LayerItem, Marked, TailKind};
 use crate::units::{Angle, Length};
+use crate::vocabulary::blocks::fields;
+use crate::vocabulary::items::LayerWord;
 
 impl<'t> Assembler<'_, 't> {
     /// A layer with everything but its rings and what the joints add.
@@ -27,15 +30,19 @@ impl<'t> Assembler<'_, 't> {
                     marks = marks.zip(made).map(|(marks, made)| [marks, made].concat());
                 }
                 LayerItem::Flip(asked) => flip = self.flip(asked).unwrap_or(flip),
-                LayerItem::Field(field) if field.name.text == "grain" => {
-                    grain = crate::check::evaluate::field(std::slice::from_ref(field), "grain")
-                        .and_then(|expr| self.eval.angle(expr));
+                LayerItem::Field(field) => {
+                    let one = Fields::of(std::slice::from_ref(field));
+                    match fields::Layer::of_word(&field.name.text) {
+                        Some(name @ fields::Layer::Grain) => {
+                            grain = one.expr(name).and_then(|expr| self.eval.angle(expr));
+                        }
+                        Some(name @ fields::Layer::Finish) => {
+                            finish = one.word(name).and_then(|name| self.shop.finishes.get(name)).cloned();
+                        }
+                        None => {}
+                    }
                 }
-                LayerItem::Field(field) if field.name.text == "finish" => {
-                    let name = crate::check::evaluate::word(std::slice::from_ref(field), "finish");
-                    finish = name.and_then(|name| self.shop.finishes.get(name)).cloned();
-                }
-                LayerItem::Let(_) | LayerItem::Outline(_) | LayerItem::Field(_) => {}
+                LayerItem::Let(_) | LayerItem::Outline(_) => {}
             }
         }
         self.eval.enter(None);
@@ -105,7 +112,7 @@ impl<'t> Assembler<'_, 't> {
         });
         let own: Vec<&tree::Outline> = own.collect();
         if let [first, again, ..] = own.as_slice() {
-            self.eval.problems.push(say::item_twice("outline", again.span, first.span));
+            self.eval.problems.push(say::item_twice(LayerWord::Outline.word(), again.span, first.span));
         }
         let Some(outline) = own.first().copied().or(self.program.outline) else {
             return self.eval.report(say::no_outline(&layer.name));

@@ -10,13 +10,13 @@ mod ticks;
 
 use std::collections::BTreeSet;
 
-use super::evaluate::{Evaluator, field};
+use super::evaluate::{Evaluator, Fields};
 use super::names::Meaning;
 use super::program::Program;
 use super::value::Value;
 use crate::check::findings::{dial as say, rings as of_rings, values};
 use crate::design::{
-    Accepted, Default, Depth, Design, Joint, Layer, LocalDateTime, Mark, Pivot, Reading, ReadsHow, Run, Slot, Turn,
+    Accepted, Assumption, Depth, Design, Joint, Layer, LocalDateTime, Mark, Pivot, Reading, ReadsHow, Run, Slot, Turn,
     Work,
 };
 use crate::diagnostics::Finding;
@@ -24,6 +24,7 @@ use crate::geometry::shapes;
 use crate::limits;
 use crate::source::Span;
 use crate::syntax::tree::{self, Expr, SlotShape};
+use crate::vocabulary::blocks::fields;
 use rings::turns_in;
 pub use shop::{Shop, doubted};
 
@@ -45,7 +46,7 @@ pub fn assemble<'t>(eval: &mut Evaluator<'t>, frame: Frame<'t>) -> Option<Design
         eval,
         program: frame.program,
         shop,
-        defaults: Vec::new(),
+        assumptions: Vec::new(),
         is_turn: Vec::new(),
         magnet_pockets: BTreeSet::new(),
         holed: BTreeSet::new(),
@@ -57,7 +58,7 @@ struct Assembler<'e, 't> {
     eval: &'e mut Evaluator<'t>,
     program: &'t Program<'t>,
     shop: Shop,
-    defaults: Vec<Default>,
+    assumptions: Vec<Assumption>,
     /// For each joint whether it turns.
     is_turn: Vec<bool>,
     /// Layer and joint of each magnet pocket made so far.
@@ -67,8 +68,8 @@ struct Assembler<'e, 't> {
 }
 
 impl<'t> Assembler<'_, 't> {
-    fn default(&mut self, what: &str, taken: String, why: &str, origin: Span) {
-        self.defaults.push(Default { what: what.to_owned(), taken, why: why.to_owned(), origin });
+    fn assume(&mut self, what: &str, taken: String, why: &str, origin: Span) {
+        self.assumptions.push(Assumption { what: what.to_owned(), taken, why: why.to_owned(), origin });
     }
 
     fn design(&mut self, frame: Frame<'t>) -> Option<Design> {
@@ -94,7 +95,7 @@ impl<'t> Assembler<'_, 't> {
             slot,
             run,
             accepted,
-            defaults: std::mem::take(&mut self.defaults),
+            assumptions: std::mem::take(&mut self.assumptions),
             spreads: self.shop.spreads,
             rates: self.shop.rates.clone(),
             shop: if frame.nominal_shop { None } else { self.program.shop.map(|shop| shop.value.clone()) },
@@ -271,16 +272,17 @@ impl<'t> Assembler<'_, 't> {
         };
         let most = u32::try_from(limits::RUN_DIALS).unwrap_or(u32::MAX);
         let dials = self.eval.count(&run.dials, "the number of dials", 1, most);
-        let spares = match field(&run.fields, "spares") {
+        let given = Fields::of(&run.fields);
+        let spares = match given.expr(fields::Run::Spares) {
             Some(spares) => self.eval.count(spares, "the number of spares", 0, most),
             None => Some(0),
         };
-        let mut distance = |name: &str| match field(&run.fields, name) {
-            Some(expr) => self.eval.distance(expr, &format!("`{name}`")).map(Some),
+        let mut distance = |name: fields::Run| match given.expr(name) {
+            Some(expr) => self.eval.distance(expr, &format!("`{}`", name.word())).map(Some),
             None => Some(None),
         };
-        let (margin, gap) = (distance("margin"), distance("gap"));
-        let wanted = field(&run.fields, "wanted").map_or(Some(None), |wanted| self.local_time(wanted).map(Some));
+        let (margin, gap) = (distance(fields::Run::Margin), distance(fields::Run::Gap));
+        let wanted = given.expr(fields::Run::Wanted).map_or(Some(None), |wanted| self.local_time(wanted).map(Some));
         Some(Run {
             dials: dials?,
             spares: spares?,

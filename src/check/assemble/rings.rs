@@ -4,21 +4,22 @@ use kurbo::{Affine, Point};
 
 use super::Assembler;
 use super::stack::as_angle;
-use crate::check::blocks::FACINGS;
-use crate::check::evaluate::{Evaluator, field, label_text, word};
+use crate::check::evaluate::{Evaluator, Fields, facing_of, label_text};
 use crate::check::findings::rings as say;
 use crate::check::value::Value;
 use crate::design::{Face, Joint, Label, Layer, Mark, Ring, Turn};
 use crate::geometry::{Region, turn};
 use crate::lettering::{Arc, Facing, Setting, Typeface, place_label};
-use crate::syntax::tree::{self, Expr, ExprKind, Field, FieldValue, LayerItem, Marked, Name, Reads, ReadsHow};
+use crate::syntax::tree::{self, Expr, ExprKind, FieldValue, LayerItem, Marked, Name, Reads, ReadsHow};
 use crate::units::{Angle, Length};
+use crate::vocabulary::blocks::fields;
+use crate::vocabulary::choices::FacingWord;
 
 /// A ring as written.
 pub(super) struct Written<'t> {
     pub(super) layer: usize,
     pub(super) name: &'t Name,
-    pub(super) fields: &'t [Field],
+    pub(super) fields: Fields<'t, fields::Ring>,
     pub(super) face: Face,
     pub(super) labels: Vec<(Value, String)>,
 }
@@ -62,6 +63,7 @@ impl<'t> Assembler<'_, 't> {
                 let face = mark.face.map_or(Face::Front, |(face, _)| face);
                 self.eval.enter(Some(&layer.name.text));
                 self.eval.face(face);
+                let fields = Fields::of(fields);
                 let labels = self.labels(fields, name);
                 self.eval.face(Face::Front);
                 self.eval.enter(None);
@@ -74,8 +76,8 @@ impl<'t> Assembler<'_, 't> {
         whole.then_some(rings)
     }
 
-    fn labels(&mut self, fields: &'t [Field], name: &Name) -> Option<Vec<(Value, String)>> {
-        let expr = field(fields, "labels")?;
+    fn labels(&mut self, fields: Fields<'t, fields::Ring>, name: &Name) -> Option<Vec<(Value, String)>> {
+        let expr = fields.expr(fields::Ring::Labels)?;
         let value = self.eval.value(expr)?;
         let items = value.items()?;
         if items.is_empty() {
@@ -151,21 +153,21 @@ impl<'t> Assembler<'_, 't> {
         let radius = self.radius(written, place)?;
         let bearings = self.bearings(written, place, joints)?;
         let facing = facing(written.fields);
-        let tone = match field(written.fields, "tone") {
+        let tone = match written.fields.expr(fields::Ring::Tone) {
             Some(tone) => self.tone(tone)?,
-            None => 1.0,
+            None => fields::Ring::Tone.spec().default.number()?,
         };
-        let stroke = match field(written.fields, "stroke") {
+        let stroke = match written.fields.expr(fields::Ring::Stroke) {
             Some(stroke) => Some(self.eval.size(stroke, "`stroke`")?),
             None => None,
         };
         let typeface = self.typeface(written)?;
-        let tilts = match field(written.fields, "tilt") {
+        let tilts = match written.fields.expr(fields::Ring::Tilt) {
             Some(expr) => self.for_each(expr, written, Evaluator::angle)?,
-            None => vec![Angle::ZERO; written.labels.len()],
+            None => vec![fields::Ring::Tilt.spec().default.angle()?; written.labels.len()],
         };
         let unit: Vec<Region> = self.unit_labels(written, &typeface, &tilts)?;
-        let heights = match field(written.fields, "height") {
+        let heights = match written.fields.expr(fields::Ring::Height) {
             Some(expr) => self.for_each(expr, written, |eval, expr| eval.size(expr, "`height`"))?,
             None => {
                 let height = self.height(written, place, &unit, (radius, &bearings, facing), joints)?;
@@ -195,7 +197,7 @@ impl<'t> Assembler<'_, 't> {
             let height = own_height(value).unwrap_or(*height);
             labels.push(Label { says: says.clone(), bearing: *bearing, height, ink, origin });
         }
-        let ink = self.ink(field(written.fields, "ink"), field(written.fields, "colour"))?;
+        let ink = self.ink(written.fields.expr(fields::Ring::Ink), written.fields.expr(fields::Ring::Colour))?;
         let ticks = self.ticks(written, &bearings, radius, (tone, ink.as_ref()))?;
         let height = labels.iter().map(|label| label.height).reduce(|a, b| if a > b { a } else { b })?;
         let name = written.name.text.clone();
@@ -204,8 +206,7 @@ impl<'t> Assembler<'_, 't> {
 
     /// Whether the letters of each label run along the ring.
     pub(super) fn is_curved(&mut self, written: &Written<'t>) -> bool {
-        let given = written.fields.iter().find(|field| field.name.text == "curved");
-        match given.map(|field| &field.value) {
+        match written.fields.get(fields::Ring::Curved).map(|field| &field.value) {
             Some(FieldValue::Expr(expr)) => self.eval.truth(expr).unwrap_or(false),
             given => given.is_some(),
         }
@@ -213,7 +214,7 @@ impl<'t> Assembler<'_, 't> {
 
     /// The typeface of a ring's labels.
     fn typeface(&mut self, written: &Written<'t>) -> Option<Typeface> {
-        match field(written.fields, "typeface") {
+        match written.fields.expr(fields::Ring::Typeface) {
             Some(name) => self.eval.typeface_named(name),
             None => Some(self.eval.typeface().clone()),
         }
@@ -248,12 +249,12 @@ impl<'t> Assembler<'_, 't> {
         match typeface.along_arc(says, &Setting::of_height(height.as_mm()), arc) {
             Ok(ink) if written.face == Face::Back => Some(ink.transformed(Affine::FLIP_X)),
             Ok(ink) => Some(ink),
-            Err(error) => self.eval.bad_lettering(error, says, field(written.fields, "labels")?.span),
+            Err(error) => self.eval.bad_lettering(error, says, written.fields.expr(fields::Ring::Labels)?.span),
         }
     }
 
     fn radius(&mut self, written: &Written<'t>, place: Option<&ReadAt>) -> Option<Length> {
-        if let Some(radius) = field(written.fields, "radius") {
+        if let Some(radius) = written.fields.expr(fields::Ring::Radius) {
             return self.eval.size(radius, "`radius`");
         }
         let name = &written.name.text;
@@ -262,7 +263,7 @@ impl<'t> Assembler<'_, 't> {
         if radius.as_mm() < 1e-6 {
             return self.eval.report(say::ring_without_radius(name, written.name.span));
         }
-        self.default(
+        self.assume(
             &format!("radius of ring `{name}`"),
             radius.to_string(),
             "as far out as what it is read by",
@@ -273,7 +274,7 @@ impl<'t> Assembler<'_, 't> {
 
     fn bearings(&mut self, written: &Written<'t>, place: Option<&ReadAt>, joints: &[Joint]) -> Option<Vec<Angle>> {
         let count = written.labels.len();
-        if let Some(expr) = field(written.fields, "bearings") {
+        if let Some(expr) = written.fields.expr(fields::Ring::Bearings) {
             let value = self.eval.value(expr)?;
             let bearings: Option<Vec<Angle>> = value.items()?.iter().map(as_angle).collect();
             let bearings = bearings?;
@@ -287,13 +288,13 @@ impl<'t> Assembler<'_, 't> {
             }
             return Some(bearings);
         }
-        let first = match (field(written.fields, "first"), place) {
+        let first = match (written.fields.expr(fields::Ring::First), place) {
             (Some(first), _) => self.eval.angle(first)?,
             (None, Some(place)) => {
                 let bearing = bearing_of(place.centre);
                 if bearing.as_degrees() != 0.0 {
                     let what = format!("first bearing of ring `{}`", written.name.text);
-                    self.default(&what, bearing.to_string(), "where what it is read by stands", written.name.span);
+                    self.assume(&what, bearing.to_string(), "where what it is read by stands", written.name.span);
                 }
                 bearing
             }
@@ -330,13 +331,18 @@ impl<'t> Assembler<'_, 't> {
                     let word = match typeface.word(says, 1.0) {
                         Ok(word) => word.ink,
                         Err(error) => {
-                            return self.eval.bad_lettering(error, says, field(written.fields, "labels")?.span);
+                            return self.eval.bad_lettering(
+                                error,
+                                says,
+                                written.fields.expr(fields::Ring::Labels)?.span,
+                            );
                         }
                     };
                     if word.is_empty() {
-                        return self
-                            .eval
-                            .report(say::blank_label(&written.name.text, field(written.fields, "labels")?.span));
+                        return self.eval.report(say::blank_label(
+                            &written.name.text,
+                            written.fields.expr(fields::Ring::Labels)?.span,
+                        ));
                     }
                     if written.face == Face::Back { word.transformed(Affine::FLIP_X) } else { word }
                 }
@@ -363,10 +369,9 @@ fn own_height(value: &Value) -> Option<Length> {
     }
 }
 
-fn facing(fields: &[Field]) -> Facing {
-    let facings = [Facing::Outward, Facing::Inward, Facing::Upright, Facing::Clockwise, Facing::Anticlockwise];
-    let known = word(fields, "facing").and_then(|word| FACINGS.iter().zip(facings).find(|(known, _)| **known == word));
-    known.map_or(Facing::Outward, |(_, facing)| facing)
+fn facing(fields: Fields<'_, fields::Ring>) -> Facing {
+    let word = fields.word(fields::Ring::Facing).and_then(FacingWord::of_word);
+    facing_of(word.unwrap_or(FacingWord::DEFAULT))
 }
 
 /// The bearing of a point, from 0 up to 360 degrees, to a billionth of a degree.

@@ -2,10 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use crate::check::blocks::STAINED;
-use crate::check::evaluate::{Evaluator, field, word};
-use crate::check::findings::dial as say;
-use crate::check::kind::ThingKind;
+use crate::check::evaluate::{Evaluator, Fields};
+use crate::check::findings::{dial as say, values};
 use crate::check::names::Meaning;
 use crate::check::value::Value;
 use crate::design::{
@@ -15,27 +13,11 @@ use crate::design::{
 use crate::diagnostics::{Diagnostic, suggest};
 use crate::geometry::Region;
 use crate::source::Span;
-use crate::syntax::tree::{ExprKind, Field, FieldValue, Thing};
+use crate::syntax::tree::{ExprKind, FieldValue, Thing};
 use crate::units::{Angle, FluxDensity, Length, Mass, Pressure, Quantity, Speed, Time};
-
-/// What is taken where a block does not say. Common practice, no source.
-mod usual {
-    use crate::units::Length;
-
-    pub(super) const KERF: Length = Length::mm(0.15);
-    pub(super) const MARGIN: Length = Length::mm(5.0);
-    pub(super) const GAP: Length = Length::mm(2.0);
-    pub(super) const CLEAR_EDGE: Length = Length::mm(0.5);
-    pub(super) const CLEAR_OPENING: Length = Length::mm(1.2);
-    pub(super) const LEAST_FEATURE: Length = Length::mm(0.3);
-    pub(super) const LEAST_FLOOR: Length = Length::mm(0.5);
-    pub(super) const COLOUR: [u8; 3] = [0xd9, 0xb9, 0x8a];
-    pub(super) const ENGRAVED: [u8; 3] = [0x5b, 0x3a, 0x1e];
-    pub(super) const CLEARANCE: Length = Length::mm(0.1);
-    pub(super) const SINK: Length = Length::mm(0.1);
-    pub(super) const FILM: Length = Length::mm(0.05);
-    pub(super) const PLATING: Length = Length::mm(0.015);
-}
+use crate::vocabulary::blocks::{FieldName, fields};
+use crate::vocabulary::choices::StainedWord;
+use crate::vocabulary::types::ThingKind;
 
 /// Everything the shop has.
 #[derive(Clone, Debug, Default)]
@@ -68,18 +50,22 @@ impl Shop {
             match kind {
                 ThingKind::Stock => shop.stocks.extend(stock(eval, thing, nominal).map(|made| (name, made))),
                 ThingKind::Magnet => {
-                    glued_with.extend(word(&thing.fields, "adhesive").map(|glue| (name.clone(), glue.to_owned())));
+                    glued_with.extend(
+                        Fields::of(&thing.fields)
+                            .word(fields::Magnet::Adhesive)
+                            .map(|glue| (name.clone(), glue.to_owned())),
+                    );
                     shop.magnets.extend(magnet(eval, thing, nominal).map(|made| (name, made)));
                 }
                 ThingKind::Rivet => shop.rivets.extend(rivet(eval, thing).map(|made| (name, made))),
                 ThingKind::Adhesive => shop.adhesives.extend(adhesive(eval, thing).map(|made| (name, made))),
                 ThingKind::Finish => shop.finishes.extend(finish(eval, thing).map(|made| (name, made))),
                 ThingKind::Rates => {
-                    once(eval, "rates", thing, &mut rated);
+                    once(eval, thing, &mut rated);
                     shop.rates = rates(eval, thing).unwrap_or(shop.rates);
                 }
                 ThingKind::Spreads => {
-                    once(eval, "spreads", thing, &mut stated);
+                    once(eval, thing, &mut stated);
                     shop.spreads = spreads(eval, thing).unwrap_or(shop.spreads);
                 }
                 ThingKind::Layer | ThingKind::Ring | ThingKind::Mark => {}
@@ -100,98 +86,133 @@ impl Shop {
 }
 
 /// Of some blocks there may be only one.
-fn once(eval: &mut Evaluator<'_>, word: &str, thing: &Thing, stated: &mut Option<Span>) {
+fn once(eval: &mut Evaluator<'_>, thing: &Thing, stated: &mut Option<Span>) {
     if let Some(first) = *stated {
-        eval.problems.push(say::item_twice(word, thing.name.span, first));
+        eval.problems.push(say::item_twice(&thing.kind.text, thing.name.span, first));
     }
     *stated = Some(thing.name.span);
 }
 
 /// Reads fields of one block; each reader gives none where the field is not there or at fault.
-struct Fields<'e, 't> {
+struct Reader<'e, 't, F> {
     eval: &'e mut Evaluator<'t>,
-    fields: &'t [Field],
+    fields: Fields<'t, F>,
 }
 
-impl<'t> Fields<'_, 't> {
-    /// A length of zero or more, or what is usual.
-    fn distance(&mut self, name: &str, usual: Length) -> Option<Length> {
-        match field(self.fields, name) {
-            Some(expr) => self.eval.distance(expr, &format!("`{name}`")),
-            None => Some(usual),
+impl<'e, 't, F: FieldName> Reader<'e, 't, F> {
+    fn of(eval: &'e mut Evaluator<'t>, thing: &'t Thing) -> Self {
+        Self { eval, fields: Fields::of(&thing.fields) }
+    }
+
+    /// A length of zero or more, or the default.
+    fn distance(&mut self, name: F) -> Option<Length> {
+        match self.fields.expr(name) {
+            Some(expr) => self.eval.distance(expr, &quoted(name)),
+            None => name.row().default.length(),
         }
     }
 
     /// One reading or several.
-    fn measured(&mut self, name: &str) -> Option<Measured> {
-        let expr = field(self.fields, name)?;
+    fn measured(&mut self, name: F) -> Option<Measured> {
+        let expr = self.fields.expr(name)?;
         let readings: Vec<Length> = match self.eval.value(expr)? {
             Value::List(items) => items.iter().filter_map(|item| Length::from_quantity(item.quantity()?)).collect(),
             value => vec![Length::from_quantity(value.quantity()?)?],
         };
+        let word = name.row().word;
         if let Some(bad) = readings.iter().find(|reading| reading.as_mm() <= 0.0) {
-            return self.eval.report(say::bad_reading(name, Some(*bad), expr.span));
+            return self.eval.report(say::bad_reading(word, Some(*bad), expr.span));
         }
         match Measured::from_readings(&readings) {
             Some(measured) => Some(measured),
-            None => self.eval.report(say::bad_reading(name, None, expr.span)),
+            None => self.eval.report(say::bad_reading(word, None, expr.span)),
         }
     }
 
-    fn colour(&mut self, name: &str, usual: Tone) -> Option<Tone> {
-        match field(self.fields, name) {
-            Some(expr) => match self.eval.value(expr)? {
-                Value::Colour(colour) => Some(colour),
-                _ => None,
-            },
-            None => Some(usual),
+    /// A colour, or the default.
+    fn colour(&mut self, name: F) -> Option<Tone> {
+        match self.fields.expr(name) {
+            Some(_) => self.own_colour(name),
+            None => name.row().default.colour(),
         }
     }
 
     /// A colour, where the field is there.
-    fn own_colour(&mut self, name: &str) -> Option<Tone> {
-        match self.eval.value(field(self.fields, name)?)? {
+    fn own_colour(&mut self, name: F) -> Option<Tone> {
+        match self.eval.value(self.fields.expr(name)?)? {
             Value::Colour(colour) => Some(colour),
             _ => None,
         }
     }
 
-    fn number(&mut self, name: &str) -> Option<f64> {
-        let expr = field(self.fields, name)?;
+    /// A number of zero or more, where the field is there.
+    fn number(&mut self, name: F) -> Option<f64> {
+        let expr = self.fields.expr(name)?;
         let quantity = self.eval.quantity(expr)?;
         if quantity.value < 0.0 {
-            return self.eval.report(crate::check::findings::values::negative(
-                &format!("`{name}`"),
-                quantity,
-                expr.span,
-            ));
+            return self.eval.report(values::negative(&quoted(name), quantity, expr.span));
         }
         Some(quantity.value)
     }
 
     /// A quantity above zero, where given; none where it is at fault.
-    fn positive(&mut self, name: &str) -> Option<Option<Quantity>> {
-        let Some(expr) = field(self.fields, name) else { return Some(None) };
+    fn positive(&mut self, name: F) -> Option<Option<Quantity>> {
+        let Some(expr) = self.fields.expr(name) else { return Some(None) };
         let quantity = self.eval.quantity(expr)?;
         if quantity.value <= 0.0 {
-            let what = format!("`{name}`");
-            return self.eval.report(crate::check::findings::values::not_positive(&what, quantity, expr.span));
+            return self.eval.report(values::not_positive(&quoted(name), quantity, expr.span));
         }
         Some(Some(quantity))
     }
 
-    fn speed(&mut self, name: &str) -> Option<Speed> {
+    fn speed(&mut self, name: F) -> Option<Speed> {
         self.positive(name).flatten().and_then(Speed::from_quantity)
     }
 
-    fn time(&mut self, name: &str) -> Option<Time> {
+    fn time(&mut self, name: F) -> Option<Time> {
         self.positive(name).flatten().and_then(Time::from_quantity)
     }
 
+    fn text(&mut self, name: F) -> Option<String> {
+        match self.eval.value(self.fields.expr(name)?)? {
+            Value::Text(text) => Some(text.to_string()),
+            _ => None,
+        }
+    }
+
+    fn flag(&mut self, name: F) -> bool {
+        match self.fields.get(name).map(|field| &field.value) {
+            Some(FieldValue::Expr(expr)) => self.eval.truth(expr).unwrap_or(false),
+            Some(FieldValue::None) => true,
+            Some(FieldValue::Size(_)) | None => false,
+        }
+    }
+
+    fn angle(&mut self, name: F) -> Option<Angle> {
+        let expr = self.fields.expr(name)?;
+        self.eval.angle(expr)
+    }
+
+    /// An angle of zero or more, or the default.
+    fn turned(&mut self, name: F) -> Option<Angle> {
+        let Some(expr) = self.fields.expr(name) else { return name.row().default.angle() };
+        let angle = self.eval.angle(expr)?;
+        if angle.as_degrees() < 0.0 {
+            return self.eval.report(values::negative(&quoted(name), angle.quantity(), expr.span));
+        }
+        Some(angle)
+    }
+}
+
+fn quoted(name: impl FieldName) -> String {
+    format!("`{}`", name.row().word)
+}
+
+impl Reader<'_, '_, fields::Stock> {
     /// What a stock is made of, none where that is not said; at fault where that, or the stock's name, holds chlorine.
     fn material(&mut self, thing: &Thing) -> Option<Option<String>> {
-        let said = self.text("material");
-        let place = field(self.fields, "material").map_or(thing.name.span, |expr| expr.span);
+        let said = self.text(fields::Stock::Material);
+        let place = self.fields.expr(fields::Stock::Material).map_or(thing.name.span, |expr| expr.span);
         match said.as_deref().map(Material::named) {
             Some(Material::Known) => Some(said),
             Some(Material::Chlorine) => {
@@ -204,16 +225,9 @@ impl<'t> Fields<'_, 't> {
         }
     }
 
-    fn text(&mut self, name: &str) -> Option<String> {
-        match self.eval.value(field(self.fields, name)?)? {
-            Value::Text(text) => Some(text.to_string()),
-            _ => None,
-        }
-    }
-
     /// Angles of tilt tests, from above zero to 85deg.
     fn tilts(&mut self) -> Option<Vec<Angle>> {
-        let Some(expr) = field(self.fields, "tilts") else { return Some(Vec::new()) };
+        let Some(expr) = self.fields.expr(fields::Stock::Tilts) else { return Some(Vec::new()) };
         let value = self.eval.value(expr)?;
         let angles: Option<Vec<Angle>> =
             value.items()?.iter().map(|item| Angle::from_quantity(item.quantity()?)).collect();
@@ -225,42 +239,15 @@ impl<'t> Fields<'_, 't> {
         }
     }
 
-    fn flag(&mut self, name: &str) -> bool {
-        let given = self.fields.iter().find(|field| field.name.text == name);
-        match given.map(|field| &field.value) {
-            Some(FieldValue::Expr(expr)) => self.eval.truth(expr).unwrap_or(false),
-            Some(FieldValue::None) => true,
-            Some(FieldValue::Size(_)) | None => false,
-        }
-    }
-
-    fn angle(&mut self, name: &str) -> Option<Angle> {
-        let expr = field(self.fields, name)?;
-        self.eval.angle(expr)
-    }
-
-    /// An angle of zero or more, or what is usual.
-    fn turned(&mut self, name: &str, usual: Angle) -> Option<Angle> {
-        let Some(expr) = field(self.fields, name) else { return Some(usual) };
-        let angle = self.eval.angle(expr)?;
-        if angle.as_degrees() < 0.0 {
-            let what = format!("`{name}`");
-            return self.eval.report(crate::check::findings::values::negative(&what, angle.quantity(), expr.span));
-        }
-        Some(angle)
-    }
-
     fn board(&mut self) -> Option<(Length, Length)> {
-        let given = self.fields.iter().find(|field| field.name.text == "board")?;
-        let FieldValue::Size(size) = &given.value else { return None };
-        let [width, height] = size.sides.as_slice() else { return None };
+        let [width, height] = self.fields.sides(fields::Stock::Board)? else { return None };
         let (width, height) =
             (self.eval.size(width, "the board's width"), self.eval.size(height, "the board's height"));
         Some((width?, height?))
     }
 
     fn passes(&mut self) -> Option<PassDepths> {
-        let Some(expr) = field(self.fields, "passes") else { return Some(PassDepths::default()) };
+        let Some(expr) = self.fields.expr(fields::Stock::Passes) else { return Some(PassDepths::default()) };
         let value = self.eval.value(expr)?;
         let length = |value: &Value| Length::from_quantity(value.quantity()?);
         let rung = |value: &Value| match value {
@@ -271,44 +258,45 @@ impl<'t> Fields<'_, 't> {
         let depths = PassDepths::new(rungs?);
         let bad = depths.readings().iter().flatten().find(|reading| reading.as_mm() <= 0.0);
         if bad.is_some() || depths.readings().iter().any(Vec::is_empty) {
-            return self.eval.report(say::bad_reading("passes", bad.copied(), expr.span));
+            return self.eval.report(say::bad_reading(fields::Stock::Passes.word(), bad.copied(), expr.span));
         }
         if depths.rises() { Some(depths) } else { self.eval.report(say::passes_not_rising(expr.span)) }
     }
 }
 
 fn stock<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Option<Stock> {
-    let fields = &mut Fields { eval, fields: &thing.fields };
-    let thickness = fields.measured("thickness");
+    use fields::Stock as Of;
+    let fields = &mut Reader::of(eval, thing);
+    let thickness = fields.measured(Of::Thickness);
     let board = fields.board();
-    let kerf = match field(fields.fields, "kerf") {
-        Some(_) => fields.measured("kerf").map(|kerf| kerf.mean),
-        None => Some(usual::KERF),
+    let kerf = match fields.fields.expr(Of::Kerf) {
+        Some(_) => fields.measured(Of::Kerf).map(|kerf| kerf.mean),
+        None => Of::Kerf.spec().default.length(),
     };
     let passes = fields.passes();
-    let margin = fields.distance("margin", usual::MARGIN);
-    let gap = fields.distance("gap", usual::GAP);
-    let clear_edge = fields.distance("clear_edge", usual::CLEAR_EDGE);
-    let clear_opening = fields.distance("clear_opening", usual::CLEAR_OPENING);
-    let least_feature = fields.distance("least_feature", usual::LEAST_FEATURE);
-    let least_floor = fields.distance("least_floor", usual::LEAST_FLOOR);
-    let face_veneer = match field(fields.fields, "face_veneer") {
+    let margin = fields.distance(Of::Margin);
+    let gap = fields.distance(Of::Gap);
+    let clear_edge = fields.distance(Of::ClearEdge);
+    let clear_opening = fields.distance(Of::ClearOpening);
+    let least_feature = fields.distance(Of::LeastFeature);
+    let least_floor = fields.distance(Of::LeastFloor);
+    let face_veneer = match fields.fields.expr(Of::FaceVeneer) {
         Some(expr) => fields.eval.size(expr, "`face_veneer`").map(Some),
         None => Some(None),
     };
-    let (weighs, tilts) = (fields.positive("weighs"), fields.tilts());
-    let colour = fields.colour("colour", usual::COLOUR);
-    let engraved = fields.colour("engraved", usual::ENGRAVED);
-    let keep_out = match field(fields.fields, "keep_out") {
+    let (weighs, tilts) = (fields.positive(Of::Weighs), fields.tilts());
+    let colour = fields.colour(Of::Colour);
+    let engraved = fields.colour(Of::Engraved);
+    let keep_out = match fields.fields.expr(Of::KeepOut) {
         Some(expr) => fields.eval.region(expr),
         None => Some(Region::empty()),
     };
-    let (clear, grain, cost) = (fields.flag("clear"), fields.angle("grain"), fields.number("cost"));
+    let (clear, grain, cost) = (fields.flag(Of::Clear), fields.angle(Of::Grain), fields.number(Of::Cost));
     let speeds = Speeds {
-        cut: fields.speed("cut_speed"),
-        score: fields.speed("score_speed"),
-        engrave: fields.speed("engrave_speed"),
-        line_spacing: fields.positive("line_spacing").flatten().and_then(Length::from_quantity),
+        cut: fields.speed(Of::CutSpeed),
+        score: fields.speed(Of::ScoreSpeed),
+        engrave: fields.speed(Of::EngraveSpeed),
+        line_spacing: fields.positive(Of::LineSpacing).flatten().and_then(Length::from_quantity),
     };
     let material = fields.material(thing)?;
     Some(Stock {
@@ -348,12 +336,13 @@ pub fn doubted(stock: &Stock) -> Option<Diagnostic> {
 }
 
 fn magnet<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Option<Magnet> {
-    let fields = &mut Fields { eval, fields: &thing.fields };
-    let (diameter, height) = (fields.measured("diameter"), fields.measured("height"));
-    let (clearance, sink) = (fields.distance("clearance", usual::CLEARANCE), fields.distance("sink", usual::SINK));
-    let plating = fields.distance("plating", usual::PLATING);
-    let cost = fields.number("cost");
-    let remanence = fields.positive("remanence")??;
+    use fields::Magnet as Of;
+    let fields = &mut Reader::of(eval, thing);
+    let (diameter, height) = (fields.measured(Of::Diameter), fields.measured(Of::Height));
+    let (clearance, sink) = (fields.distance(Of::Clearance), fields.distance(Of::Sink));
+    let plating = fields.distance(Of::Plating);
+    let cost = fields.number(Of::Cost);
+    let remanence = fields.positive(Of::Remanence)??;
     Some(Magnet {
         name: thing.name.text.clone(),
         diameter: diameter?.mean,
@@ -370,11 +359,12 @@ fn magnet<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Opti
 }
 
 fn rivet<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Rivet> {
-    let fields = &mut Fields { eval, fields: &thing.fields };
-    let (shank, head) = (fields.measured("shank"), fields.measured("head"));
-    let clearance = fields.distance("clearance", usual::CLEARANCE);
-    let cost = fields.number("cost");
-    let ExprKind::Range { from, to, .. } = &field(fields.fields, "grips")?.kind else { return None };
+    use fields::Rivet as Of;
+    let fields = &mut Reader::of(eval, thing);
+    let (shank, head) = (fields.measured(Of::Shank), fields.measured(Of::Head));
+    let clearance = fields.distance(Of::Clearance);
+    let cost = fields.number(Of::Cost);
+    let ExprKind::Range { from, to, .. } = &fields.fields.expr(Of::Grips)?.kind else { return None };
     let (least, most) = (fields.eval.size(from, "`grips`"), fields.eval.size(to, "`grips`"));
     Some(Rivet {
         name: thing.name.text.clone(),
@@ -388,24 +378,23 @@ fn rivet<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Rivet> {
 }
 
 fn spreads<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Spreads> {
-    let fields = &mut Fields { eval, fields: &thing.fields };
-    let usual = Spreads::default();
-    let kerf = fields.distance("kerf", usual.kerf);
-    let off_axis = match field(fields.fields, "concentricity") {
-        Some(_) => fields.distance("concentricity", usual.centring()).map(Some),
+    use fields::Spreads as Of;
+    let fields = &mut Reader::of(eval, thing);
+    let kerf = fields.distance(Of::Kerf);
+    let off_axis = match fields.fields.expr(Of::Concentricity) {
+        Some(_) => fields.distance(Of::Concentricity).map(Some),
         None => Some(None),
     };
-    let (placing, clicked) = (fields.turned("placing", usual.placing), fields.turned("clicked", usual.clicked));
-    let (depth, film) = (fields.distance("depth", usual.depth), fields.distance("film", usual.film));
-    let remanence = match field(fields.fields, "remanence") {
-        Some(_) => fields.number("remanence"),
-        None => Some(usual.remanence),
+    let (placing, clicked) = (fields.turned(Of::Placing), fields.turned(Of::Clicked));
+    let (depth, film) = (fields.distance(Of::Depth), fields.distance(Of::Film));
+    let remanence = match fields.fields.expr(Of::Remanence) {
+        Some(_) => fields.number(Of::Remanence),
+        None => Of::Remanence.spec().default.number(),
     };
     Some(Spreads {
         kerf: kerf?,
         concentricity: off_axis?,
         placing: placing?,
-        from_turning: None,
         clicked: clicked?,
         remanence: remanence?,
         depth: depth?,
@@ -414,35 +403,41 @@ fn spreads<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Spreads> {
 }
 
 fn adhesive<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Adhesive> {
-    let fields = &mut Fields { eval, fields: &thing.fields };
-    let film = fields.distance("gap", usual::FILM);
-    let strength = fields.positive("strength")?.and_then(Pressure::from_quantity);
-    let cost = fields.number("cost");
-    let cure = Time::from_quantity(fields.eval.quantity(field(fields.fields, "cure")?)?)?;
+    use fields::Adhesive as Of;
+    let fields = &mut Reader::of(eval, thing);
+    let film = fields.distance(Of::Gap);
+    let strength = fields.positive(Of::Strength)?.and_then(Pressure::from_quantity);
+    let cost = fields.number(Of::Cost);
+    let cure = Time::from_quantity(fields.eval.quantity(fields.fields.expr(Of::Cure)?)?)?;
     Some(Adhesive { name: thing.name.text.clone(), cure, film: film?, strength, cost, origin: Some(thing.name.span) })
 }
 
 fn rates<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Rates> {
-    let fields = &mut Fields { eval, fields: &thing.fields };
+    use fields::Rates as Of;
+    let fields = &mut Reader::of(eval, thing);
     Some(Rates {
-        currency: fields.text("currency").unwrap_or_default(),
-        machine_hour: fields.number("machine_hour"),
-        bench_hour: fields.number("bench_hour"),
-        setup_time: fields.time("setup_time"),
-        turn_time: fields.time("turn_time"),
-        dial_time: fields.time("dial_time"),
-        extra: fields.number("extra").unwrap_or(Rates::default().extra),
+        currency: fields.text(Of::Currency).unwrap_or_default(),
+        machine_hour: fields.number(Of::MachineHour),
+        bench_hour: fields.number(Of::BenchHour),
+        setup_time: fields.time(Of::SetupTime),
+        turn_time: fields.time(Of::TurnTime),
+        dial_time: fields.time(Of::DialTime),
+        extra: fields.number(Of::Extra).or(Of::Extra.spec().default.number())?,
     })
 }
 
 fn finish<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Finish> {
-    let fields = &mut Fields { eval, fields: &thing.fields };
-    let (stain, fill) = (fields.own_colour("stain"), fields.own_colour("fill"));
-    fields.number("cost");
-    let when = fields.fields.iter().find(|field| field.name.text == "stained");
-    if let (Some(when), None) = (when, field(fields.fields, "stain")) {
+    use fields::Finish as Of;
+    let fields = &mut Reader::of(eval, thing);
+    let (stain, fill) = (fields.own_colour(Of::Stain), fields.own_colour(Of::Fill));
+    fields.number(Of::Cost);
+    let when = fields.fields.get(Of::Stained);
+    if let (Some(when), None) = (when, fields.fields.expr(Of::Stain)) {
         return fields.eval.report(say::stained_without_stain(when.span));
     }
-    let after = word(fields.fields, "stained").is_some_and(|word| Some(&word) == STAINED.get(1));
+    let after = match fields.fields.word(Of::Stained).and_then(StainedWord::of_word).unwrap_or(StainedWord::DEFAULT) {
+        StainedWord::Before => false,
+        StainedWord::After => true,
+    };
     Some(Finish { name: thing.name.text.clone(), stain, after, fill, origin: thing.name.span })
 }

@@ -2,7 +2,7 @@
 
 use super::Assembler;
 use super::layers::{depth_shown, thickness};
-use crate::check::evaluate::{field, word};
+use crate::check::evaluate::Fields;
 use crate::check::findings::dial as say;
 use crate::check::findings::values::negative;
 use crate::check::value::{PivotValue, Value};
@@ -13,17 +13,15 @@ use crate::design::{
 use crate::geometry::{Region, polar, shapes};
 use crate::limits;
 use crate::source::Span;
-use crate::syntax::tree::{self, Expr, ExprKind, Field, StackItem};
+use crate::syntax::tree::{self, Expr, ExprKind, StackItem};
 use crate::units::{Angle, Length};
-
-/// The shock taken where none is stated, in multiples of standard gravity: a fall of 50 mm onto a table that gives way by
-/// 2 mm (50/2; common practice, no source).
-const SHOCK: f64 = 25.0;
+use crate::vocabulary::blocks::fields;
+use crate::vocabulary::choices::{PoleWord, ThroughWord};
 
 /// A joint as written: glue, or a turn with its pivot and fields.
 pub(super) enum Written<'t> {
     Glue { adhesive: Option<&'t tree::Name>, span: Span },
-    Turn { pivot: &'t Expr, fields: &'t [Field], span: Span },
+    Turn { pivot: &'t Expr, fields: Fields<'t, fields::Turn>, span: Span },
 }
 
 impl Written<'_> {
@@ -67,7 +65,11 @@ impl<'t> Assembler<'_, 't> {
                         self.joint(&mut order, Written::Glue { adhesive: adhesive.as_ref(), span: *span }, pending);
                 }
                 StackItem::Turn { pivot, fields, span } => {
-                    whole &= self.joint(&mut order, Written::Turn { pivot, fields, span: *span }, pending);
+                    whole &= self.joint(
+                        &mut order,
+                        Written::Turn { pivot, fields: Fields::of(fields), span: *span },
+                        pending,
+                    );
                 }
             }
         }
@@ -128,7 +130,7 @@ impl<'t> Assembler<'_, 't> {
                 Written::Glue { adhesive, span } => self.glue(*adhesive, *span),
                 Written::Turn { pivot, fields, span } => {
                     let suggested = labels.get(below).cloned().flatten();
-                    self.turn(order, below, (pivot, fields, *span), layers, suggested)
+                    self.turn(order, below, (pivot, *fields, *span), layers, suggested)
                 }
             };
             whole &= joint.is_some();
@@ -152,7 +154,7 @@ impl<'t> Assembler<'_, 't> {
             Some(name) => self.shop.adhesives.get(&name.text).cloned()?,
             None => match self.shop.adhesives.values().next().cloned() {
                 Some(first) => {
-                    self.default("adhesive", first.name.clone(), "the first in the shop, by name", span);
+                    self.assume("adhesive", first.name.clone(), "the first in the shop, by name", span);
                     first
                 }
                 None => return self.eval.report(say::no_adhesive(span)),
@@ -165,7 +167,7 @@ impl<'t> Assembler<'_, 't> {
         &mut self,
         order: &Order<'t>,
         below: usize,
-        (pivot, fields, span): (&'t Expr, &'t [Field], Span),
+        (pivot, fields, span): (&'t Expr, Fields<'t, fields::Turn>, Span),
         layers: &mut [Layer],
         suggested: Option<(usize, String)>,
     ) -> Option<Joint> {
@@ -185,10 +187,13 @@ impl<'t> Assembler<'_, 't> {
             }
             _ => return None,
         };
-        let (shock, north) = (self.shock(fields), word(fields, "north"));
-        let north = north.map(|word| if word == "up" { Pole::Up } else { Pole::Down });
+        let (shock, north) = (self.shock(fields), fields.word(fields::Turn::North));
+        let north = north.and_then(PoleWord::of_word).map(|word| match word {
+            PoleWord::Up => Pole::Up,
+            PoleWord::Down => Pole::Down,
+        });
         let stops = stops?;
-        let clicks = match field(fields, "clicks") {
+        let clicks = match fields.expr(fields::Turn::Clicks) {
             Some(clicks) => Some(self.clicks(below, clicks, &stops, layers)?),
             None => None,
         };
@@ -196,8 +201,8 @@ impl<'t> Assembler<'_, 't> {
     }
 
     /// The shock that a turn must bear, in multiples of standard gravity.
-    fn shock(&mut self, fields: &'t [Field]) -> Option<f64> {
-        let Some(expr) = field(fields, "knock") else { return Some(SHOCK) };
+    fn shock(&mut self, fields: Fields<'t, fields::Turn>) -> Option<f64> {
+        let Some(expr) = fields.expr(fields::Turn::Knock) else { return fields::Turn::Knock.spec().default.number() };
         let quantity = self.eval.quantity(expr)?;
         if quantity.value < 0.0 {
             return self.eval.report(negative("`knock`", quantity, expr.span));
@@ -205,9 +210,14 @@ impl<'t> Assembler<'_, 't> {
         Some(quantity.value)
     }
 
-    fn stops(&mut self, fields: &'t [Field], suggested: Option<(usize, String)>, span: Span) -> Option<Vec<Angle>> {
+    fn stops(
+        &mut self,
+        fields: Fields<'t, fields::Turn>,
+        suggested: Option<(usize, String)>,
+        span: Span,
+    ) -> Option<Vec<Angle>> {
         let most = u32::try_from(limits::LIST_LENGTH).unwrap_or(u32::MAX);
-        let count = match (field(fields, "stops"), suggested) {
+        let count = match (fields.expr(fields::Turn::Stops), suggested) {
             (Some(expr), _) => match self.eval.value(expr)? {
                 Value::List(items) => {
                     let bearings: Option<Vec<Angle>> = items.iter().map(as_angle).collect();
@@ -220,7 +230,7 @@ impl<'t> Assembler<'_, 't> {
                 _ => self.eval.count(expr, "the number of stops", 1, most)?,
             },
             (None, Some((labels, ring))) => {
-                self.default("stops", labels.to_string(), &format!("one for each label of ring `{ring}`"), span);
+                self.assume("stops", labels.to_string(), &format!("one for each label of ring `{ring}`"), span);
                 u32::try_from(labels).ok()?
             }
             // A reading whose names stand for nothing was reported, and its labels are not known.
@@ -230,12 +240,12 @@ impl<'t> Assembler<'_, 't> {
         Some((0..count).map(|at| Angle::degrees(360.0 * f64::from(at) / f64::from(count))).collect())
     }
 
-    fn turning(&mut self, order: &Order<'t>, below: usize, fields: &'t [Field]) -> Option<Half> {
-        let Some(name) = word(fields, "turning") else { return Some(Half::Upper) };
+    fn turning(&mut self, order: &Order<'t>, below: usize, fields: Fields<'t, fields::Turn>) -> Option<Half> {
+        let Some(name) = fields.word(fields::Turn::Turning) else { return Some(Half::Upper) };
         let at = order.layers.iter().position(|layer| layer.text == name);
         match at {
             Some(at) => Some(if at <= below { Half::Lower } else { Half::Upper }),
-            None => self.eval.report(say::not_in_stack(name, field(fields, "turning").map(|expr| expr.span))),
+            None => self.eval.report(say::not_in_stack(name, fields.expr(fields::Turn::Turning).map(|expr| expr.span))),
         }
     }
 
@@ -243,13 +253,13 @@ impl<'t> Assembler<'_, 't> {
     fn seat_layer(
         &mut self,
         order: &Order<'t>,
-        fields: &'t [Field],
-        name: &str,
+        fields: Fields<'t, fields::Turn>,
+        name: fields::Turn,
         near: usize,
         upper: bool,
     ) -> Option<usize> {
-        let Some(chosen) = word(fields, name) else { return Some(near) };
-        let span = field(fields, name).map(|expr| expr.span);
+        let Some(chosen) = fields.word(name) else { return Some(near) };
+        let span = fields.expr(name).map(|expr| expr.span);
         let Some(at) = order.layers.iter().position(|layer| layer.text == chosen) else {
             return self.eval.report(say::not_in_stack(chosen, span));
         };
@@ -266,14 +276,16 @@ impl<'t> Assembler<'_, 't> {
         &mut self,
         order: &Order<'t>,
         below: usize,
-        (fields, span): (&'t [Field], Span),
+        (fields, span): (Fields<'t, fields::Turn>, Span),
         layers: &mut [Layer],
         magnet: Magnet,
     ) -> Option<Pivot> {
-        let lower = self.seat_layer(order, fields, "lower", below, false);
-        let upper = self.seat_layer(order, fields, "upper", below + 1, true);
-        let asked = match field(fields, "pocket") {
-            Some(Expr { kind: ExprKind::Name(word), .. }) if word == "through" => Some(Depth::Through),
+        let lower = self.seat_layer(order, fields, fields::Turn::Lower, below, false);
+        let upper = self.seat_layer(order, fields, fields::Turn::Upper, below + 1, true);
+        let asked = match fields.expr(fields::Turn::Pocket) {
+            Some(Expr { kind: ExprKind::Name(word), .. }) if ThroughWord::of_word(word).is_some() => {
+                Some(Depth::Through)
+            }
             Some(expr) => Some(Depth::Down(self.eval.size(expr, "the pocket's depth")?)),
             None => None,
         };
@@ -297,7 +309,7 @@ impl<'t> Assembler<'_, 't> {
         let radius = (magnet.diameter + magnet.clearance).as_mm() / 2.0;
         let what = format!("magnet pocket in the {} of {}", face_word(face), layer.name);
         if let (None, Some((depth, name))) = (asked, Self::drawn_seat(layer, face, magnet.diameter.as_mm() / 2.0)) {
-            self.default(&what, depth_shown(depth), &format!("`{name}` is drawn there already"), span);
+            self.assume(&what, depth_shown(depth), &format!("`{name}` is drawn there already"), span);
             return Some(Seat { layer: at, face, depth });
         }
         let depth = asked.unwrap_or_else(|| {
@@ -314,7 +326,7 @@ impl<'t> Assembler<'_, 't> {
             } else {
                 (Depth::Down(deep), format!("the height of `{}` plus its sink of {}", magnet.name, magnet.sink))
             };
-            self.defaults.push(crate::design::Default { what, taken: depth_shown(taken), why, origin: span });
+            self.assumptions.push(crate::design::Assumption { what, taken: depth_shown(taken), why, origin: span });
             taken
         });
         if depth == Depth::Through {

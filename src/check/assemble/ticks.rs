@@ -4,16 +4,12 @@ use kurbo::{Affine, Rect, Shape as _};
 
 use super::Assembler;
 use super::rings::Written;
-use crate::check::evaluate::field;
 use crate::check::findings::rings as say;
 use crate::design::{Ink, Mark, Shape, Work};
 use crate::geometry::{Region, Rule, turn};
 use crate::limits::LIST_LENGTH;
-use crate::syntax::tree::FieldValue;
 use crate::units::{Angle, Length};
-
-/// Length and width of a tick of which nothing else is said. Common practice, no source.
-const USUAL_TICK: (Length, Length) = (Length::mm(2.0), Length::mm(0.4));
+use crate::vocabulary::blocks::fields;
 
 impl<'t> Assembler<'_, 't> {
     /// The ticks of a ring as one mark; `Some(None)` where none are asked for.
@@ -27,9 +23,9 @@ impl<'t> Assembler<'_, 't> {
         radius: Length,
         (tone, ink): (f64, Option<&Ink>),
     ) -> Option<Option<Mark>> {
-        let Some(count) = field(written.fields, "ticks") else {
-            let about = ["tick", "ticks_at"];
-            let stray = written.fields.iter().find(|field| about.contains(&field.name.text.as_str()));
+        let Some(count) = written.fields.expr(fields::Ring::Ticks) else {
+            let about = [fields::Ring::Tick, fields::Ring::TicksAt].into_iter();
+            let stray = about.filter_map(|name| written.fields.get(name)).min_by_key(|field| field.span);
             return match stray {
                 Some(stray) => self.eval.report(say::tick_without_ticks(&stray.name.text, stray.span)),
                 None => Some(None),
@@ -38,11 +34,11 @@ impl<'t> Assembler<'_, 't> {
         let most = u32::try_from(LIST_LENGTH).unwrap_or(u32::MAX) / u32::try_from(bearings.len()).unwrap_or(1).max(1);
         let count = self.eval.count(count, "the number of ticks between two labels", 1, most.max(1))?;
         let (length, width) = self.tick_size(written)?;
-        let radius = match field(written.fields, "ticks_at") {
+        let radius = match written.fields.expr(fields::Ring::TicksAt) {
             Some(at) => self.eval.size(at, "`ticks_at`")?,
             None => radius,
         };
-        let goes_round = field(written.fields, "bearings").is_none();
+        let goes_round = written.fields.expr(fields::Ring::Bearings).is_none();
         let tick = upright(radius, length, width);
         let ticks: Vec<Region> = between(bearings, count, goes_round).map(|at| tick.transformed(turn(at))).collect();
         let region = Region::union_of(&ticks);
@@ -60,9 +56,10 @@ impl<'t> Assembler<'_, 't> {
     }
 
     fn tick_size(&mut self, written: &Written<'t>) -> Option<(Length, Length)> {
-        let given = written.fields.iter().find(|field| field.name.text == "tick");
-        let Some(FieldValue::Size(size)) = given.map(|field| &field.value) else { return Some(USUAL_TICK) };
-        let [length, width] = size.sides.as_slice() else { return None };
+        let Some(sides) = written.fields.sides(fields::Ring::Tick) else {
+            return fields::Ring::Tick.spec().default.size();
+        };
+        let [length, width] = sides else { return None };
         let (length, width) =
             (self.eval.size(length, "the length of a tick"), self.eval.size(width, "the width of a tick"));
         Some((length?, width?))

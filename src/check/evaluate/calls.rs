@@ -1,45 +1,46 @@
 //! Values of calls that are not shapes: a maker's functions, arithmetic, points, pivots, measures.
 
+use std::marker::PhantomData;
+
 use super::Evaluator;
 use crate::check::findings::values as say;
-use crate::check::functions::{Function, function_named};
 use crate::check::names::Meaning;
 use crate::check::value::{PivotValue, Value};
 use crate::geometry::{Trace, polar};
 use crate::source::Span;
 use crate::syntax::tree::{Argument, Expr, Let, Name};
 use crate::units::{Angle, Length, Quantity};
+use crate::vocabulary::functions::{ArgumentName, Callee, FunctionName, Parameter, arguments, function_named};
+use crate::vocabulary::measures::MeasureName;
 
-/// The arguments of a call, by parameter; those beyond the positional ones are `rest`.
-pub(super) struct Arguments<'t> {
-    named: Vec<(&'static str, &'t Expr)>,
-    pub(super) rest: Vec<&'t Expr>,
+/// The arguments of a call of one function, by name.
+pub(super) struct Arguments<'t, A> {
+    given: Vec<(&'static str, &'t Expr)>,
+    of: PhantomData<A>,
 }
 
-impl<'t> Arguments<'t> {
-    fn sorted(function: &'static Function, arguments: &'t [Argument]) -> Self {
-        let mut places = function.parameters.iter().filter(|parameter| parameter.positional);
-        let mut sorted = Self { named: Vec::new(), rest: Vec::new() };
-        for argument in arguments {
-            let parameter = match &argument.name {
-                Some(name) => function.parameters.iter().find(|parameter| parameter.name == name.text),
-                None => places.next(),
-            };
-            match parameter {
-                Some(parameter) => sorted.named.push((parameter.name, &argument.value)),
-                None => sorted.rest.push(&argument.value),
-            }
-        }
-        sorted
+impl<'t, A: ArgumentName> Arguments<'t, A> {
+    pub(super) fn sorted(arguments: &'t [Argument]) -> Self {
+        let function = A::FUNCTION.spec();
+        let mut places = function.parameters.iter().copied().filter(|parameter| parameter.positional);
+        let parameter = |argument: &Argument| match &argument.name {
+            Some(name) => function.parameter(&name.text),
+            None => places.next(),
+        };
+        let words: Vec<Option<&'static Parameter>> = arguments.iter().map(parameter).collect();
+        let given = words.into_iter().zip(arguments);
+        let given = given.filter_map(|(parameter, argument)| Some((parameter?.word, &argument.value)));
+        Self { given: given.collect(), of: PhantomData }
     }
 
-    /// The argument for a parameter.
-    pub(super) fn get(&self, name: &str) -> Option<&'t Expr> {
-        self.named.iter().find(|(known, _)| *known == name).map(|(_, value)| *value)
+    /// The argument of this name.
+    pub(super) fn get(&self, name: A) -> Option<&'t Expr> {
+        self.of_word(name.parameter().word)
     }
 
-    fn all(&self) -> impl Iterator<Item = &'t Expr> {
-        self.named.iter().map(|(_, value)| *value).chain(self.rest.iter().copied())
+    /// The argument of this word.
+    pub(super) fn of_word(&self, word: &str) -> Option<&'t Expr> {
+        self.given.iter().find(|(known, _)| *known == word).map(|(_, value)| *value)
     }
 }
 
@@ -50,31 +51,64 @@ impl<'t> Evaluator<'t> {
         {
             return self.call_of_maker(binding, definition.within, arguments);
         }
-        let function = function_named(&name.text)?;
-        let sorted = Arguments::sorted(function, arguments);
-        match function.name {
-            "min" | "max" | "abs" | "floor" | "round" | "sqrt" | "sin" | "cos" | "tan" => {
-                self.reckoned(function.name, &sorted, span)
-            }
-            "polar" => {
-                let (radius, bearing) = (self.length(sorted.get("radius")?), self.angle(sorted.get("bearing")?));
-                Some(Value::Point(polar(radius?.as_mm(), bearing?)))
-            }
-            "line" => self.line(&sorted, span),
-            "magnets" => {
-                let Value::Thing(magnet) = self.value(sorted.get("magnet")?)? else { return None };
-                let radius = match sorted.get("radius") {
-                    Some(radius) => Some(self.size(radius, "the radius")?.as_mm()),
-                    None => None,
-                };
-                Some(Value::Pivot(PivotValue::Magnets { magnet, radius }))
-            }
-            "rivet" => match self.value(sorted.get("rivet")?)? {
-                Value::Thing(rivet) => Some(Value::Pivot(PivotValue::Rivet(rivet))),
-                _ => None,
-            },
-            measure if function.measure => self.measured(measure, &sorted, span),
-            shape => self.shape(shape, &sorted, span),
+        match function_named(&name.text)?.callee {
+            Callee::Function(function) => self.call_of_ours(function, arguments, span),
+            Callee::Measure(measure) => self.measured(measure, arguments, span),
+        }
+    }
+
+    fn call_of_ours(&mut self, function: FunctionName, given: &'t [Argument], span: Span) -> Option<Value> {
+        match function {
+            FunctionName::Circle => self.filled(given, span, Self::circle),
+            FunctionName::Ellipse => self.filled(given, span, Self::ellipse),
+            FunctionName::Polygon => self.filled(given, span, Self::polygon),
+            FunctionName::Rectangle => self.filled(given, span, Self::rectangle),
+            FunctionName::Obround => self.filled(given, span, Self::obround),
+            FunctionName::Sector => self.filled(given, span, Self::sector),
+            FunctionName::Star => self.filled(given, span, Self::star),
+            FunctionName::Scallop => self.filled(given, span, Self::scallop),
+            FunctionName::Path => self.filled(given, span, Self::path),
+            FunctionName::Wrapped => self.filled(given, span, Self::wrapped),
+            FunctionName::Text => self.lettered(&Arguments::sorted(given), span),
+            FunctionName::Stencil => self.stencil(&Arguments::sorted(given), span),
+            FunctionName::Art => self.art(&Arguments::sorted(given), span),
+            FunctionName::Line => self.line(given, span),
+            FunctionName::Trace => self.trace(&Arguments::sorted(given), span),
+            FunctionName::SingleStroke => self.single_stroke(&Arguments::sorted(given), span),
+            FunctionName::Polar => self.polar(&Arguments::sorted(given)),
+            FunctionName::Magnets => self.magnets(&Arguments::sorted(given)),
+            FunctionName::Rivet => self.rivet(&Arguments::sorted(given)),
+            FunctionName::Min => self.extreme(given, f64::min),
+            FunctionName::Max => self.extreme(given, f64::max),
+            FunctionName::Abs => self.changed(given, f64::abs),
+            FunctionName::Floor => self.changed(given, f64::floor),
+            FunctionName::Round => self.changed(given, f64::round),
+            FunctionName::Sqrt => self.root(given, span),
+            FunctionName::Sin => self.of_angle(given, f64::sin),
+            FunctionName::Cos => self.of_angle(given, f64::cos),
+            FunctionName::Tan => self.tangent(given, span),
+        }
+    }
+
+    fn polar(&mut self, arguments: &Arguments<'t, arguments::Polar>) -> Option<Value> {
+        let radius = self.length(arguments.get(arguments::Polar::Radius)?);
+        let bearing = self.angle(arguments.get(arguments::Polar::Bearing)?);
+        Some(Value::Point(polar(radius?.as_mm(), bearing?)))
+    }
+
+    fn magnets(&mut self, arguments: &Arguments<'t, arguments::Magnets>) -> Option<Value> {
+        let Value::Thing(magnet) = self.value(arguments.get(arguments::Magnets::Magnet)?)? else { return None };
+        let radius = match arguments.get(arguments::Magnets::Radius) {
+            Some(radius) => Some(self.size(radius, "the radius")?.as_mm()),
+            None => None,
+        };
+        Some(Value::Pivot(PivotValue::Magnets { magnet, radius }))
+    }
+
+    fn rivet(&mut self, arguments: &Arguments<'t, arguments::Rivet>) -> Option<Value> {
+        match self.value(arguments.get(arguments::Rivet::Rivet)?)? {
+            Value::Thing(rivet) => Some(Value::Pivot(PivotValue::Rivet(rivet))),
+            _ => None,
         }
     }
 
@@ -97,38 +131,51 @@ impl<'t> Evaluator<'t> {
         value
     }
 
-    fn reckoned(&mut self, name: &str, arguments: &Arguments<'t>, span: Span) -> Option<Value> {
-        let values: Option<Vec<Quantity>> = arguments.all().map(|argument| self.quantity(argument)).collect();
+    /// The first of several quantities, and all of them.
+    fn quantities(&mut self, given: &'t [Argument]) -> Option<(Quantity, Vec<Quantity>)> {
+        let values: Option<Vec<Quantity>> = given.iter().map(|argument| self.quantity(&argument.value)).collect();
         let values = values?;
-        let first = *values.first()?;
-        let with = |value: f64| Some(Value::Quantity(Quantity { value, dimension: first.dimension }));
-        let angle = Angle::degrees(first.value);
-        let number = |value: f64| Some(Value::Quantity(Quantity::number(value)));
-        let extreme = |pick: fn(f64, f64) -> f64| {
-            let dimension =
-                values.iter().find(|value| value.value != 0.0).map_or(first.dimension, |value| value.dimension);
-            let value = values.iter().map(|value| value.value).reduce(pick)?;
-            Some(Value::Quantity(Quantity { value, dimension }))
-        };
-        match name {
-            "min" => extreme(f64::min),
-            "max" => extreme(f64::max),
-            "abs" => with(first.value.abs()),
-            "floor" => with(first.value.floor()),
-            "round" => with(first.value.round()),
-            "sqrt" if first.value < 0.0 => self.report(say::root_of_negative(first, span)),
-            "sqrt" => Some(Value::Quantity(Quantity { value: first.value.sqrt(), dimension: first.dimension.root()? })),
-            "sin" => number(angle.as_radians().sin()),
-            "cos" => number(angle.as_radians().cos()),
-            _ if (first.value.rem_euclid(180.0) - 90.0).abs() < 1e-9 => self.report(say::no_tangent(first, span)),
-            _ => number(angle.as_radians().tan()),
-        }
+        Some((*values.first()?, values))
     }
 
-    fn line(&mut self, arguments: &Arguments<'t>, span: Span) -> Option<Value> {
+    fn extreme(&mut self, given: &'t [Argument], pick: fn(f64, f64) -> f64) -> Option<Value> {
+        let (first, values) = self.quantities(given)?;
+        // A bare zero takes the dimension of what stands beside it.
+        let dimension = values.iter().find(|value| value.value != 0.0).map_or(first.dimension, |value| value.dimension);
+        let value = values.iter().map(|value| value.value).reduce(pick)?;
+        Some(Value::Quantity(Quantity { value, dimension }))
+    }
+
+    fn changed(&mut self, given: &'t [Argument], change: fn(f64) -> f64) -> Option<Value> {
+        let (first, _) = self.quantities(given)?;
+        Some(Value::Quantity(Quantity { value: change(first.value), ..first }))
+    }
+
+    fn root(&mut self, given: &'t [Argument], span: Span) -> Option<Value> {
+        let (first, _) = self.quantities(given)?;
+        if first.value < 0.0 {
+            return self.report(say::root_of_negative(first, span));
+        }
+        Some(Value::Quantity(Quantity { value: first.value.sqrt(), dimension: first.dimension.root()? }))
+    }
+
+    fn of_angle(&mut self, given: &'t [Argument], of: fn(f64) -> f64) -> Option<Value> {
+        let (first, _) = self.quantities(given)?;
+        Some(Value::Quantity(Quantity::number(of(Angle::degrees(first.value).as_radians()))))
+    }
+
+    fn tangent(&mut self, given: &'t [Argument], span: Span) -> Option<Value> {
+        let (first, _) = self.quantities(given)?;
+        if (first.value.rem_euclid(180.0) - 90.0).abs() < 1e-9 {
+            return self.report(say::no_tangent(first, span));
+        }
+        self.of_angle(given, f64::tan)
+    }
+
+    fn line(&mut self, given: &'t [Argument], span: Span) -> Option<Value> {
         let mut points = Vec::new();
-        for argument in arguments.all() {
-            match self.value(argument)? {
+        for argument in given {
+            match self.value(&argument.value)? {
                 Value::Point(point) => points.push(point),
                 _ => return None,
             }
@@ -137,16 +184,16 @@ impl<'t> Evaluator<'t> {
         Some(Value::Trace(line.into()))
     }
 
-    fn measured(&mut self, measure: &str, arguments: &Arguments<'t>, span: Span) -> Option<Value> {
-        let subject = match arguments.all().next() {
-            Some(argument) => match self.value(argument)? {
+    fn measured(&mut self, measure: MeasureName, given: &'t [Argument], span: Span) -> Option<Value> {
+        let subject = match given.first() {
+            Some(argument) => match self.value(&argument.value)? {
                 Value::Thing(name) => Some(name),
                 _ => return None,
             },
             None => None,
         };
         let value = self.measure.and_then(|known| known(measure, subject.as_deref()));
-        value.or_else(|| self.report(say::cannot_measure(measure, subject.as_deref(), span)))
+        value.or_else(|| self.report(say::cannot_measure(measure.word(), subject.as_deref(), span)))
     }
 }
 

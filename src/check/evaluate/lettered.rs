@@ -14,22 +14,45 @@ use crate::lettering::{self, Align, Facing, LetteringError, Setting, Typeface, s
 use crate::source::Span;
 use crate::syntax::tree::{Expr, Face};
 use crate::units::Angle;
+use crate::vocabulary::choices::{AlignWord, FacingWord};
+use crate::vocabulary::functions::arguments;
 
-/// The words of `align`.
-pub const ALIGNMENTS: [(&str, Align); 3] = [("start", Align::Start), ("middle", Align::Middle), ("end", Align::End)];
+/// What the functions that set text take alike.
+struct Lettering<'t> {
+    height: &'t Expr,
+    align: Option<&'t Expr>,
+    tracking: Option<&'t Expr>,
+    width: Option<&'t Expr>,
+    spacing: Option<&'t Expr>,
+    around: Option<&'t Expr>,
+    facing: Option<&'t Expr>,
+}
 
-/// The words of `facing` where text runs round the axis.
-const BENT_FACINGS: [(&str, Facing); 2] = [("outward", Facing::Outward), ("inward", Facing::Inward)];
+macro_rules! lettering {
+    ($arguments:ident of $function:ident) => {{
+        use arguments::$function::*;
+        Lettering {
+            height: $arguments.get(Height)?,
+            align: $arguments.get(Align),
+            tracking: $arguments.get(Tracking),
+            width: $arguments.get(Width),
+            spacing: $arguments.get(Spacing),
+            around: $arguments.get(Around),
+            facing: $arguments.get(Facing),
+        }
+    }};
+}
 
 impl<'t> Evaluator<'t> {
-    pub(super) fn lettered(&mut self, arguments: &Arguments<'t>, span: Span) -> Option<Value> {
-        let words = self.words(arguments.get("words")?)?;
-        let setting = self.setting(arguments)?;
-        let typeface = match arguments.get("typeface") {
+    pub(super) fn lettered(&mut self, arguments: &Arguments<'t, arguments::Text>, span: Span) -> Option<Value> {
+        let words = self.words(arguments.get(arguments::Text::Words)?)?;
+        let lettering = lettering!(arguments of Text);
+        let setting = self.setting(&lettering)?;
+        let typeface = match arguments.get(arguments::Text::Typeface) {
             Some(name) => self.typeface_named(name)?,
             None => self.typeface().clone(),
         };
-        let around = self.around(arguments)?;
+        let around = self.around(&lettering)?;
         let made = match around {
             Some(arc) => typeface.along_arc(&words, &setting, &arc),
             None => typeface.set(&words, &setting).map(|word| word.ink),
@@ -42,10 +65,15 @@ impl<'t> Evaluator<'t> {
         Some(Value::Region(figure))
     }
 
-    pub(super) fn single_stroke(&mut self, arguments: &Arguments<'t>, span: Span) -> Option<Value> {
-        let words = self.words(arguments.get("words")?)?;
-        let setting = self.setting(arguments)?;
-        let made = match self.around(arguments)? {
+    pub(super) fn single_stroke(
+        &mut self,
+        arguments: &Arguments<'t, arguments::SingleStroke>,
+        span: Span,
+    ) -> Option<Value> {
+        let words = self.words(arguments.get(arguments::SingleStroke::Words)?)?;
+        let lettering = lettering!(arguments of SingleStroke);
+        let setting = self.setting(&lettering)?;
+        let made = match self.around(&lettering)? {
             Some(arc) => single_stroke::along_arc(&words, &setting, &arc),
             None => single_stroke::set(&words, &setting),
         };
@@ -59,12 +87,13 @@ impl<'t> Evaluator<'t> {
         }
     }
 
-    pub(super) fn stencil(&mut self, arguments: &Arguments<'t>, span: Span) -> Option<Value> {
-        let Value::Region(figure) = self.value(arguments.get("shape")?)? else { return None };
-        let bridge = self.size(arguments.get("bridge")?, "the bridge")?;
-        let bearing = match arguments.get("bearing") {
+    pub(super) fn stencil(&mut self, arguments: &Arguments<'t, arguments::Stencil>, span: Span) -> Option<Value> {
+        use arguments::Stencil::{Bearing, Bridge, Shape};
+        let Value::Region(figure) = self.value(arguments.get(Shape)?)? else { return None };
+        let bridge = self.size(arguments.get(Bridge)?, "the bridge")?;
+        let bearing = match arguments.get(Bearing) {
             Some(bearing) => self.angle(bearing)?,
-            None => Angle::ZERO,
+            None => Bearing.row().default.angle()?,
         };
         let made = lettering::bridged(&figure.region, bridge.as_mm(), bearing);
         if made.is_empty() {
@@ -74,46 +103,55 @@ impl<'t> Evaluator<'t> {
     }
 
     /// Height, alignment, spacing and width of a text.
-    fn setting(&mut self, arguments: &Arguments<'t>) -> Option<Setting> {
-        let mut setting = Setting::of_height(self.size(arguments.get("height")?, "the height")?.as_mm());
-        if let Some(align) = arguments.get("align") {
-            setting.align = self.one_of("align", &ALIGNMENTS, align)?;
-        }
-        if let Some(tracking) = arguments.get("tracking") {
+    fn setting(&mut self, lettering: &Lettering<'t>) -> Option<Setting> {
+        let mut setting = Setting::of_height(self.size(lettering.height, "the height")?.as_mm());
+        setting.align = match lettering.align {
+            Some(align) => {
+                align_of(self.one_of(arguments::Text::Align.word(), AlignWord::ALL, AlignWord::word, align)?)
+            }
+            None => align_of(AlignWord::DEFAULT),
+        };
+        if let Some(tracking) = lettering.tracking {
             setting.tracking_mm = self.length(tracking)?.as_mm();
         }
-        if let Some(width) = arguments.get("width") {
+        if let Some(width) = lettering.width {
             setting.fit_mm = Some(self.size(width, "the width")?.as_mm());
         }
-        if let Some(spacing) = arguments.get("spacing") {
+        if let Some(spacing) = lettering.spacing {
             setting.line_spacing = self.quantity(spacing)?.value;
         }
         Some(setting)
     }
 
     /// The circle that a text runs along, at 0deg; `Some(None)` where it stands straight.
-    fn around(&mut self, arguments: &Arguments<'t>) -> Option<Option<lettering::Arc>> {
-        let facing = match arguments.get("facing") {
-            Some(facing) => self.one_of("facing", &BENT_FACINGS, facing)?,
-            None => Facing::Outward,
+    fn around(&mut self, lettering: &Lettering<'t>) -> Option<Option<lettering::Arc>> {
+        let facing = match lettering.facing {
+            Some(facing) => self.one_of(arguments::Text::Facing.word(), FacingWord::BENT, FacingWord::word, facing)?,
+            None => FacingWord::DEFAULT,
         };
-        match (arguments.get("around"), arguments.get("facing")) {
+        match (lettering.around, lettering.facing) {
             (Some(around), _) => {
                 let radius_mm = self.size(around, "`around`")?.as_mm();
-                Some(Some(lettering::Arc { radius_mm, bearing: Angle::ZERO, facing }))
+                Some(Some(lettering::Arc { radius_mm, bearing: Angle::ZERO, facing: facing_of(facing) }))
             }
             (None, Some(facing)) => self.report(say::facing_without_around(facing.span)),
             (None, None) => Some(None),
         }
     }
 
-    /// What a quoted word of ours stands for.
-    fn one_of<T: Copy>(&mut self, parameter: &str, words: &[(&str, T)], expr: &'t Expr) -> Option<T> {
+    /// Which of these words of ours stands in quotes.
+    fn one_of<W: Copy>(
+        &mut self,
+        parameter: &str,
+        words: &[W],
+        word: fn(W) -> &'static str,
+        expr: &'t Expr,
+    ) -> Option<W> {
         let found = self.words(expr)?;
-        match words.iter().find(|(word, _)| *word == &*found) {
-            Some((_, meaning)) => Some(*meaning),
+        match words.iter().find(|known| word(**known) == &*found) {
+            Some(known) => Some(*known),
             None => {
-                let words: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
+                let words: Vec<&str> = words.iter().map(|known| word(*known)).collect();
                 self.report(say::unknown_quoted_word(parameter, &found, &words, expr.span))
             }
         }
@@ -147,5 +185,24 @@ impl<'t> Evaluator<'t> {
             _ => None,
         };
         self.report(say::bad_lettering(error, words, other.as_deref(), span))
+    }
+}
+
+fn align_of(word: AlignWord) -> Align {
+    match word {
+        AlignWord::Start => Align::Start,
+        AlignWord::Middle => Align::Middle,
+        AlignWord::End => Align::End,
+    }
+}
+
+/// How lettering faces, by the word for it.
+pub fn facing_of(word: FacingWord) -> Facing {
+    match word {
+        FacingWord::Outward => Facing::Outward,
+        FacingWord::Inward => Facing::Inward,
+        FacingWord::Upright => Facing::Upright,
+        FacingWord::Clockwise => Facing::Clockwise,
+        FacingWord::Anticlockwise => Facing::Anticlockwise,
     }
 }

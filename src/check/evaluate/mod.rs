@@ -4,12 +4,16 @@
 //! that do not fit are the type checker's business and are passed over in silence here.
 
 mod calls;
+mod fields;
 mod lettered;
 mod operators;
 mod shapes;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
+
+pub use fields::Fields;
+pub use lettered::facing_of;
 
 use super::names::{Definition, Meaning, Names};
 use super::value::Value;
@@ -21,14 +25,15 @@ use crate::lettering::Typeface;
 use crate::limits;
 use crate::project::Project;
 use crate::source::{Sources, Span};
-use crate::syntax::tree::{Expr, ExprKind, Face, Field, FieldValue, ForEach, Let};
+use crate::syntax::tree::{Expr, ExprKind, Face, ForEach, Let};
 use crate::units::{Angle, Length, Quantity};
+use crate::vocabulary::measures::MeasureName;
 
 /// A name as seen from the layer that may own it, on one face: lettering on a back is turned round.
 type Key<'t> = (&'t str, Option<&'t str>, Face);
 
 /// Gives the value of a measure of the finished dial; none where it cannot be told.
-pub type Measure<'t> = &'t dyn Fn(&str, Option<&str>) -> Option<Value>;
+pub type Measure<'t> = &'t dyn Fn(MeasureName, Option<&str>) -> Option<Value>;
 
 /// What evaluation needs to know from outside.
 #[derive(Clone, Copy)]
@@ -325,22 +330,6 @@ impl<'t> Evaluator<'t> {
         } else {
             self.report(say::negative(what, length.quantity(), expr.span))
         }
-    }
-}
-
-/// The field of this name, where it holds an expression.
-pub fn field<'t>(fields: &'t [Field], name: &str) -> Option<&'t Expr> {
-    fields.iter().find(|field| field.name.text == name).and_then(|field| match &field.value {
-        FieldValue::Expr(expr) => Some(expr),
-        _ => None,
-    })
-}
-
-/// The word that a field holds.
-pub fn word<'t>(fields: &'t [Field], name: &str) -> Option<&'t str> {
-    match &field(fields, name)?.kind {
-        ExprKind::Name(word) => Some(word),
-        _ => None,
     }
 }
 

@@ -13,73 +13,100 @@ use crate::geometry::{GeometryError, Region, Trace, hull, shapes};
 use crate::limits;
 use crate::project::beside;
 use crate::source::Span;
-use crate::syntax::tree::{ExprKind, Face};
+use crate::syntax::tree::{Argument, ExprKind, Face};
 use crate::units::Length;
+use crate::vocabulary::functions::{ArgumentName, arguments};
+
+/// A region, or why it cannot be; none where an argument was at fault.
+type Drawn = Option<Result<Region, GeometryError>>;
 
 impl<'t> Evaluator<'t> {
-    pub(super) fn shape(&mut self, name: &str, arguments: &Arguments<'t>, span: Span) -> Option<Value> {
-        let made = match name {
-            "circle" => self.circle(arguments)?,
-            "ellipse" => shapes::ellipse(self.side(arguments, "width")?, self.side(arguments, "height")?),
-            "polygon" => self.polygon(arguments)?,
-            "rectangle" => {
-                let (width, height) = (self.side(arguments, "width")?, self.side(arguments, "height")?);
-                shapes::rectangle(width, height, self.corner(arguments, "corner")?)
-            }
-            "obround" => shapes::obround(self.side(arguments, "width")?, self.side(arguments, "height")?),
-            "sector" => self.sector(arguments)?,
-            "star" => self.star(arguments)?,
-            "scallop" => {
-                let lobes = self.count(arguments.get("lobes")?, "the number of lobes", 3, limits::SIDES)?;
-                shapes::scallop(self.side(arguments, "diameter")?, lobes, self.side(arguments, "depth")?)
-            }
-            "path" => shapes::path(&self.words(arguments.get("data")?)?),
-            "trace" => {
-                let data = self.words(arguments.get("data")?)?;
-                let made = Trace::from_data(&data);
-                let at = made.as_ref().err().and_then(|error| at_fault(error, arguments));
-                let trace = self.shaped(made, at.unwrap_or(span))?;
-                return Some(Value::Trace(trace.into()));
-            }
-            "text" => return self.lettered(arguments, span),
-            "single_stroke" => return self.single_stroke(arguments, span),
-            "stencil" => return self.stencil(arguments, span),
-            "art" => return self.art(arguments, span),
-            "wrapped" => {
-                let (first, second) = (self.region(arguments.get("first")?), self.region(arguments.get("second")?));
-                Ok(hull(&first?, &second?))
-            }
-            _ => return None,
-        };
-        let at = made.as_ref().err().and_then(|error| at_fault(error, arguments));
+    /// The region that a function draws; what is wrong with it is shown at the argument that it is about.
+    pub(super) fn filled<A: ArgumentName>(
+        &mut self,
+        given: &'t [Argument],
+        span: Span,
+        draw: impl FnOnce(&mut Self, &Arguments<'t, A>) -> Drawn,
+    ) -> Option<Value> {
+        let arguments = Arguments::sorted(given);
+        let made = draw(self, &arguments)?;
+        let at = made.as_ref().err().and_then(|error| at_fault(error, &arguments));
         let region = self.shaped(made, at.unwrap_or(span))?;
         self.region_value(region, span)
     }
 
-    fn star(&mut self, arguments: &Arguments<'t>) -> Option<Result<Region, GeometryError>> {
-        let points = self.count(arguments.get("points")?, "the number of points", 3, limits::SIDES)?;
-        let (diameter, inner) = (arguments.get("diameter")?, arguments.get("inner")?);
+    pub(super) fn trace(&mut self, arguments: &Arguments<'t, arguments::Trace>, span: Span) -> Option<Value> {
+        let data = self.words(arguments.get(arguments::Trace::Data)?)?;
+        let made = Trace::from_data(&data);
+        let at = made.as_ref().err().and_then(|error| at_fault(error, arguments));
+        let trace = self.shaped(made, at.unwrap_or(span))?;
+        Some(Value::Trace(trace.into()))
+    }
+
+    pub(super) fn path(&mut self, arguments: &Arguments<'t, arguments::Path>) -> Drawn {
+        Some(shapes::path(&self.words(arguments.get(arguments::Path::Data)?)?))
+    }
+
+    pub(super) fn wrapped(&mut self, arguments: &Arguments<'t, arguments::Wrapped>) -> Drawn {
+        use arguments::Wrapped::{First, Second};
+        let (first, second) = (self.region(arguments.get(First)?), self.region(arguments.get(Second)?));
+        Some(Ok(hull(&first?, &second?)))
+    }
+
+    pub(super) fn ellipse(&mut self, arguments: &Arguments<'t, arguments::Ellipse>) -> Drawn {
+        use arguments::Ellipse::{Height, Width};
+        Some(shapes::ellipse(self.side(arguments, Width)?, self.side(arguments, Height)?))
+    }
+
+    pub(super) fn rectangle(&mut self, arguments: &Arguments<'t, arguments::Rectangle>) -> Drawn {
+        use arguments::Rectangle::{Corner, Height, Width};
+        let (width, height) = (self.side(arguments, Width)?, self.side(arguments, Height)?);
+        Some(shapes::rectangle(width, height, self.corner(arguments, Corner)?))
+    }
+
+    pub(super) fn obround(&mut self, arguments: &Arguments<'t, arguments::Obround>) -> Drawn {
+        use arguments::Obround::{Height, Width};
+        Some(shapes::obround(self.side(arguments, Width)?, self.side(arguments, Height)?))
+    }
+
+    pub(super) fn scallop(&mut self, arguments: &Arguments<'t, arguments::Scallop>) -> Drawn {
+        use arguments::Scallop::{Depth, Diameter, Lobes};
+        let lobes = self.count(arguments.get(Lobes)?, "the number of lobes", 3, limits::SIDES)?;
+        Some(shapes::scallop(self.side(arguments, Diameter)?, lobes, self.side(arguments, Depth)?))
+    }
+
+    pub(super) fn star(&mut self, arguments: &Arguments<'t, arguments::Star>) -> Drawn {
+        use arguments::Star::{Corner, Diameter, Inner, Points};
+        let points = self.count(arguments.get(Points)?, "the number of points", 3, limits::SIDES)?;
+        let (diameter, inner) = (arguments.get(Diameter)?, arguments.get(Inner)?);
         let (outer, across) = (self.size(diameter, "the diameter")?, self.size(inner, "the inner diameter")?);
         if across >= outer {
             return self.report(say::inner_too_large(across, outer, inner.span));
         }
-        Some(shapes::star(points, half(outer), half(across), self.corner(arguments, "corner")?))
+        Some(shapes::star(points, half(outer), half(across), self.corner(arguments, Corner)?))
     }
 
     /// A size in mm, whatever its sign: the shape itself says which sizes it cannot have.
-    fn side(&mut self, arguments: &Arguments<'t>, name: &str) -> Option<f64> {
+    fn side<A: ArgumentName>(&mut self, arguments: &Arguments<'t, A>, name: A) -> Option<f64> {
         self.length(arguments.get(name)?).map(Length::as_mm)
     }
 
-    fn corner(&mut self, arguments: &Arguments<'t>, name: &str) -> Option<f64> {
-        match arguments.get(name) {
-            Some(corner) => self.distance(corner, "the corner radius").map(Length::as_mm),
-            None => Some(0.0),
-        }
+    fn corner<A: ArgumentName>(&mut self, arguments: &Arguments<'t, A>, name: A) -> Option<f64> {
+        self.reach(arguments, name, "the corner radius")
     }
 
-    fn circle(&mut self, arguments: &Arguments<'t>) -> Option<Result<Region, GeometryError>> {
-        let radius = match (arguments.get("diameter"), arguments.get("radius")) {
+    /// A length of zero or more in mm, or the default of the argument.
+    fn reach<A: ArgumentName>(&mut self, arguments: &Arguments<'t, A>, name: A, what: &str) -> Option<f64> {
+        let length = match arguments.get(name) {
+            Some(given) => self.distance(given, what),
+            None => name.parameter().default.length(),
+        };
+        length.map(Length::as_mm)
+    }
+
+    pub(super) fn circle(&mut self, arguments: &Arguments<'t, arguments::Circle>) -> Drawn {
+        use arguments::Circle::{Diameter, Radius};
+        let radius = match (arguments.get(Diameter), arguments.get(Radius)) {
             (Some(diameter), _) => half(self.size(diameter, "the diameter")?),
             (None, Some(radius)) => self.size(radius, "the radius")?.as_mm(),
             (None, None) => return None,
@@ -87,45 +114,45 @@ impl<'t> Evaluator<'t> {
         Some(shapes::circle(radius))
     }
 
-    fn polygon(&mut self, arguments: &Arguments<'t>) -> Option<Result<Region, GeometryError>> {
-        let sides = self.count(arguments.get("sides")?, "the number of sides", 3, limits::SIDES)?;
+    pub(super) fn polygon(&mut self, arguments: &Arguments<'t, arguments::Polygon>) -> Drawn {
+        use arguments::Polygon::{AcrossCorners, AcrossFlats, Corner, Side, Sides};
+        let sides = self.count(arguments.get(Sides)?, "the number of sides", 3, limits::SIDES)?;
         type Size = fn(f64) -> shapes::PolygonSize;
-        let ways: [(&str, Size); 3] = [
-            ("across_corners", shapes::PolygonSize::AcrossCorners),
-            ("across_flats", shapes::PolygonSize::AcrossFlats),
-            ("side", shapes::PolygonSize::Side),
+        let ways: [(arguments::Polygon, Size); 3] = [
+            (AcrossCorners, shapes::PolygonSize::AcrossCorners),
+            (AcrossFlats, shapes::PolygonSize::AcrossFlats),
+            (Side, shapes::PolygonSize::Side),
         ];
-        let (name, size) = ways.into_iter().find(|(name, _)| arguments.get(name).is_some())?;
+        let (name, size) = ways.into_iter().find(|(name, _)| arguments.get(*name).is_some())?;
         let given = self.side(arguments, name)?;
-        let corner = self.corner(arguments, "corner")?;
+        let corner = self.corner(arguments, Corner)?;
         Some(shapes::circumradius(sides, size(given)).and_then(|radius| shapes::polygon(sides, radius, corner)))
     }
 
-    fn sector(&mut self, arguments: &Arguments<'t>) -> Option<Result<Region, GeometryError>> {
-        let outer = self.side(arguments, "radius")?;
-        let inner = match arguments.get("inner") {
-            Some(inner) => self.distance(inner, "the inner radius")?.as_mm(),
-            None => 0.0,
-        };
-        let (from, to) = (self.angle(arguments.get("from")?), self.angle(arguments.get("to")?));
+    pub(super) fn sector(&mut self, arguments: &Arguments<'t, arguments::Sector>) -> Drawn {
+        use arguments::Sector::{From, Inner, Radius, To};
+        let outer = self.side(arguments, Radius)?;
+        let inner = self.reach(arguments, Inner, "the inner radius")?;
+        let (from, to) = (self.angle(arguments.get(From)?), self.angle(arguments.get(To)?));
         Some(shapes::sector(outer, inner, from?, to?))
     }
 
-    fn art(&mut self, arguments: &Arguments<'t>, span: Span) -> Option<Value> {
-        let file = arguments.get("file")?;
+    pub(super) fn art(&mut self, arguments: &Arguments<'t, arguments::Art>, span: Span) -> Option<Value> {
+        use arguments::Art::{File, Height, InPlace, Width};
+        let file = arguments.get(File)?;
         let name = self.words(file)?;
         let (wanted, at) = self.wanted(arguments)?;
         let art = self.artwork(&name, &wanted, file.span, at)?;
         let says = wanted.part.map_or_else(|| stem(&name).into(), Into::into);
-        let height = match (arguments.get("height"), arguments.get("width")) {
+        let height = match (arguments.get(Height), arguments.get(Width)) {
             (Some(height), Some(width)) => return self.report(say_art::sized_twice(height.span, width.span)),
             (Some(height), None) => Some(self.size(height, "the height")?.as_mm()),
             (None, Some(width)) => Some(art.height_at_width(self.size(width, "the width")?.as_mm())),
             (None, None) => None,
         };
-        let in_place = match arguments.get("in_place") {
+        let in_place = match arguments.get(InPlace) {
             Some(in_place) => self.truth(in_place)?,
-            None => false,
+            None => InPlace.row().default.truth()?,
         };
         let unsized_art = height.is_none();
         let sized = match height {
@@ -141,8 +168,9 @@ impl<'t> Evaluator<'t> {
     }
 
     /// What a call wants of a picture, and where it says so.
-    fn wanted(&mut self, arguments: &Arguments<'t>) -> Option<(Wanted, Option<Span>)> {
-        let [part, tone, threshold] = ["part", "tone", "threshold"].map(|name| arguments.get(name));
+    fn wanted(&mut self, arguments: &Arguments<'t, arguments::Art>) -> Option<(Wanted, Option<Span>)> {
+        use arguments::Art::{Part, Threshold, Tone};
+        let [part, tone, threshold] = [Part, Tone, Threshold].map(|name| arguments.get(name));
         let at = part.or(tone).or(threshold).map(|given| given.span);
         let part = match part {
             Some(part) => Some(self.words(part)?.to_string()),
@@ -206,14 +234,14 @@ impl<'t> Evaluator<'t> {
 }
 
 /// The place of the argument that a fault is about; of path data, from where on it cannot be read.
-fn at_fault(error: &GeometryError, arguments: &Arguments<'_>) -> Option<Span> {
+fn at_fault<A: ArgumentName>(error: &GeometryError, arguments: &Arguments<'_, A>) -> Option<Span> {
     let name = match error {
         GeometryError::NotPositive { what, .. } | GeometryError::TooLarge { what, .. } => what,
         GeometryError::CornerTooLarge { .. } => "corner",
         GeometryError::BadPathData { .. } => "data",
         _ => return None,
     };
-    let given = arguments.get(name)?;
+    let given = arguments.of_word(name)?;
     let GeometryError::BadPathData { offset } = error else { return Some(given.span) };
     let (ExprKind::Text(data), range) = (&given.kind, given.span.range()) else { return Some(given.span) };
     // Quotes and no escapes: a byte of the data is a byte of the text.

@@ -5,13 +5,14 @@ use crate::design::hex;
 use crate::diagnostics::{Diagnostic, Finding, counted, listed};
 use crate::limits;
 use crate::source::Span;
-use crate::units::plain;
+use crate::units::{percent, plain};
 
 /// Stray pixels are worth a word from this share on.
 const STRAYS_TOLD: f64 = 0.002;
 
-fn percent(share: f64) -> String {
-    format!("{}%", plain(100.0 * share, if share < 0.0995 { 2 } else { 1 }))
+/// Small shares to a hundredth of a percent, others to a tenth.
+fn share(share: f64) -> String {
+    percent(share, if share < 0.0995 { 2 } else { 1 })
 }
 
 /// A picture whose header declares more than may be decoded.
@@ -85,7 +86,7 @@ pub fn tone_and_threshold(tone: Span, threshold: Span) -> Diagnostic {
 pub fn threshold_out_of_bounds(share: f64, span: Span) -> Diagnostic {
     Diagnostic::error(
         Finding::OutOfBounds,
-        format!("`threshold` must lie between 0% (white) and 100% (black), and this is {}%", plain(100.0 * share, 3)),
+        format!("`threshold` must lie between 0% (white) and 100% (black), and this is {}", percent(share, 3)),
     )
     .label(span, "parts nothing from nothing")
     .help(super::dial::percent_meant(
@@ -107,7 +108,7 @@ pub fn of_scan(name: &str, scan: &Scan, wanted: &Wanted, span: Span) -> Vec<Diag
 fn tones(name: &str, scan: &Scan, midtones: &[&ToneShare], span: Span) -> Diagnostic {
     let told = midtones.iter().take(3).map(|tone| {
         let fate = if scan.is_mark(tone.colour) { "is burnt" } else { "is left bare" };
-        format!("`{}` ({} of it) {fate}", hex(tone.colour), percent(tone.share))
+        format!("`{}` ({} of it) {fate}", hex(tone.colour), share(tone.share))
     });
     let told: Vec<String> = told.collect();
     let more = match midtones.len().saturating_sub(told.len()) {
@@ -135,7 +136,7 @@ fn strays(name: &str, scan: &Scan, span: Span) -> Diagnostic {
     });
     Diagnostic::warning(
         Finding::ArtStrays,
-        format!("{} of `{name}` is stray grey that belongs to none of its tones{place}", percent(scan.strays)),
+        format!("{} of `{name}` is stray grey that belongs to none of its tones{place}", share(scan.strays)),
     )
     .label(span, "this picture")
     .help(format!(

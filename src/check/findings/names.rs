@@ -1,11 +1,11 @@
 //! Findings about names, functions, fields and blocks.
 
-use crate::check::blocks::{BlockSpec, FieldSpec, Holds};
-use crate::check::functions::Function;
-use crate::check::kind::{KIND_WORDS, ThingKind, article};
 use crate::diagnostics::{Diagnostic, Finding, counted, listed, suggest};
 use crate::source::Span;
 use crate::syntax::tree::Name;
+use crate::vocabulary::blocks::{BlockSpec, FieldSpec, Holds};
+use crate::vocabulary::functions::Function;
+use crate::vocabulary::types::{ThingKind, TypeWord, article};
 
 /// Adds "did you mean" with a mend, or other help where nothing is near.
 fn with_nearest(
@@ -123,7 +123,7 @@ pub fn unknown_function(name: &Name, nearest: Option<&str>, ours: Option<&Functi
     let diagnostic = Diagnostic::error(Finding::UnknownFunction, format!("there is no function `{}`", name.text))
         .label(name.span, "not a function");
     if let Some(ours) = ours {
-        return diagnostic.help(format!("write `{}` for that, as in `{}`", ours.name, ours.usage));
+        return diagnostic.help(format!("write `{}` for that, as in `{}`", ours.word, ours.usage));
     }
     with_nearest_word(diagnostic, name, nearest, || {
         "the shapes are `circle`, `ellipse`, `polygon`, `rectangle`, `obround`, `sector`, `star`, `scallop`, `path`, \
@@ -135,7 +135,7 @@ pub fn unknown_function(name: &Name, nearest: Option<&str>, ours: Option<&Functi
 /// An argument that the function does not take.
 pub fn unknown_argument(function: &Function, name: &Name, nearest: Option<&str>) -> Diagnostic {
     let diagnostic =
-        Diagnostic::error(Finding::UnknownArgument, format!("`{}` takes no `{}`", function.name, name.text))
+        Diagnostic::error(Finding::UnknownArgument, format!("`{}` takes no `{}`", function.word, name.text))
             .label(name.span, "not one of its arguments");
     with_nearest_word(diagnostic, name, nearest, || format!("write it like `{}`", function.usage))
 }
@@ -150,14 +150,14 @@ pub fn argument_twice(name: &str, again: Span, first: Span) -> Diagnostic {
 
 /// An argument without its word where the function wants one.
 pub fn stray_argument(function: &Function, span: Span) -> Diagnostic {
-    let words: Vec<&str> = function.parameters.iter().filter(|one| !one.positional).map(|one| one.name).collect();
+    let words: Vec<&str> = function.parameters.iter().filter(|one| !one.positional).map(|one| one.word).collect();
     let help = if words.is_empty() {
         format!("write it like `{}`", function.usage)
     } else {
         format!("put its word before it ({}), as in `{}`", listed(words.iter().copied(), "or"), function.usage)
     };
     let label = if words.is_empty() { "one too many" } else { "no word before it" };
-    Diagnostic::error(Finding::StrayArgument, format!("`{}` cannot tell what this argument is for", function.name))
+    Diagnostic::error(Finding::StrayArgument, format!("`{}` cannot tell what this argument is for", function.word))
         .label(span, label)
         .help(help)
 }
@@ -166,7 +166,7 @@ pub fn stray_argument(function: &Function, span: Span) -> Diagnostic {
 pub fn missing_argument(function: &Function, missing: &[&str], span: Span) -> Diagnostic {
     Diagnostic::error(
         Finding::MissingArgument,
-        format!("`{}` needs {}", function.name, listed(missing.iter().copied(), "and")),
+        format!("`{}` needs {}", function.word, listed(missing.iter().copied(), "and")),
     )
     .label(span, format!("{} missing here", if missing.len() == 1 { "one is" } else { "some are" }))
     .help(format!("write it like `{}`", function.usage))
@@ -177,13 +177,13 @@ pub fn choose_one(function: &Function, group: &[&str], chosen: &[(&str, Span)], 
     let choices = listed(group.iter().copied(), "or");
     let diagnostic = match chosen {
         [] => {
-            return Diagnostic::error(Finding::ChooseOne, format!("`{}` needs one of {choices}", function.name))
+            return Diagnostic::error(Finding::ChooseOne, format!("`{}` needs one of {choices}", function.word))
                 .label(span, "none is given")
                 .help(format!("give one, as in `{}`", function.usage));
         }
         _ => {
             let given = listed(chosen.iter().map(|(name, _)| *name), "and");
-            let message = format!("`{}` takes exactly one of {choices}, not {given} at once", function.name);
+            let message = format!("`{}` takes exactly one of {choices}, not {given} at once", function.word);
             chosen.iter().rev().fold(Diagnostic::error(Finding::ChooseOne, message), |all, (name, at)| {
                 all.label(*at, format!("`{name}` is given here"))
             })
@@ -234,7 +234,7 @@ pub fn unknown_kind(word: &Name, nearest: Option<&str>) -> Diagnostic {
     let diagnostic = Diagnostic::error(Finding::UnknownKind, format!("`{}` is no kind of value", word.text))
         .label(word.span, "not a kind");
     with_nearest_word(diagnostic, word, nearest, || {
-        format!("the kinds are {}", listed(KIND_WORDS.iter().map(|(known, _)| *known), "and"))
+        format!("the kinds are {}", listed(TypeWord::ALL.iter().map(|known| known.word()), "and"))
     })
 }
 
@@ -313,7 +313,7 @@ pub fn unknown_field(block: &BlockSpec, name: &Name, nearest: Option<&str>) -> D
     )
     .label(name.span, "not one of its fields");
     with_nearest_word(diagnostic, name, nearest, || {
-        let fields = listed(block.fields.iter().map(|spec| spec.name), "and");
+        let fields = listed(block.fields.iter().map(|spec| spec.word), "and");
         if block.word == "layer" {
             format!("besides its outline, its `flip` and work such as `engrave`, a layer may have {fields}")
         } else {
@@ -324,14 +324,14 @@ pub fn unknown_field(block: &BlockSpec, name: &Name, nearest: Option<&str>) -> D
 
 /// A field that must be given and is not.
 pub fn missing_field(word: &str, spec: &FieldSpec, head: Span) -> Diagnostic {
-    Diagnostic::error(Finding::MissingField, format!("this `{word}` does not say its `{}`", spec.name))
-        .label(head, format!("`{}` is missing", spec.name))
+    Diagnostic::error(Finding::MissingField, format!("this `{word}` does not say its `{}`", spec.word))
+        .label(head, format!("`{}` is missing", spec.word))
         .help(format!("add it, as in `{}`, with your own value", spec.usage))
 }
 
 /// A field that stands alone and should not.
 pub fn field_without_value(spec: &FieldSpec, span: Span) -> Diagnostic {
-    Diagnostic::error(Finding::FieldForm, format!("`{}` needs a value", spec.name))
+    Diagnostic::error(Finding::FieldForm, format!("`{}` needs a value", spec.word))
         .label(span, "nothing follows")
         .help(format!("write it like `{}`", spec.usage))
 }
@@ -345,19 +345,19 @@ pub fn field_form(spec: &FieldSpec, span: Span) -> Diagnostic {
         _ => "one value",
     };
     let help = match spec.holds {
-        Holds::Word(words) => {
-            format!("write it like `{}`; its words are {}", spec.usage, listed(words.iter().copied(), "and"))
+        Holds::Word(_) => {
+            format!("write it like `{}`; its words are {}", spec.usage, listed(spec.holds.words(), "and"))
         }
         _ => format!("write it like `{}`", spec.usage),
     };
-    Diagnostic::error(Finding::FieldForm, format!("`{}` takes {wants}", spec.name))
+    Diagnostic::error(Finding::FieldForm, format!("`{}` takes {wants}", spec.word))
         .label(span, "not in that form")
         .help(help)
 }
 
 /// A word that the field does not know.
 pub fn unknown_word(spec: &FieldSpec, word: &str, words: &[&str], span: Span, nearest: Option<&str>) -> Diagnostic {
-    let diagnostic = Diagnostic::error(Finding::UnknownWord, format!("`{}` cannot be `{word}`", spec.name))
+    let diagnostic = Diagnostic::error(Finding::UnknownWord, format!("`{}` cannot be `{word}`", spec.word))
         .label(span, "not one of its words");
     with_nearest(diagnostic, span, nearest, || format!("it may be {}", listed(words.iter().copied(), "or")))
 }

@@ -1,13 +1,13 @@
 //! Findings about kinds and units.
 
-use crate::check::kind::Kind;
 use crate::diagnostics::{Diagnostic, Finding, listed};
 use crate::source::Span;
 use crate::syntax::tree::{Arithmetic, TailKind, Work};
 use crate::units::{Dimension, Unit, plain};
+use crate::vocabulary::types::Type;
 
 /// A value of the wrong kind.
-pub fn wrong_kind(found: &Kind, wanted: &Kind, span: Span) -> Diagnostic {
+pub fn wrong_kind(found: &Type, wanted: &Type, span: Span) -> Diagnostic {
     let diagnostic = Diagnostic::error(
         Finding::WrongKind,
         format!("this must be {}, not {}", wanted.described(), found.described()),
@@ -22,36 +22,36 @@ pub fn wrong_kind(found: &Kind, wanted: &Kind, span: Span) -> Diagnostic {
             (None, None) => diagnostic,
         },
         _ => match wanted {
-            Kind::List(_) if *found == Kind::Text => diagnostic
+            Type::List(_) if *found == Type::Text => diagnostic
                 .help("a list stands in square brackets, as in `[\"Fog\", \"Calm\"]`; a range stands without quotes: `0 to 9`"),
-            Kind::List(_) if *found == Kind::NUMBER => {
+            Type::List(_) if *found == Type::NUMBER => {
                 diagnostic.help("to count up write `1 to 6`; a list of one is written `[6]`")
             }
-            Kind::List(_) if !matches!(found, Kind::List(_)) => {
+            Type::List(_) if !matches!(found, Type::List(_)) => {
                 diagnostic.help("put brackets round it to make a list of one: `[…]`")
             }
-            Kind::Quantity(dimension) if matches!(found, Kind::List(_)) => match example(*dimension) {
+            Type::Quantity(dimension) if matches!(found, Type::List(_)) => match example(*dimension) {
                 Some(example) => diagnostic.help(format!("write a single value, as in `{example}`")),
                 None => diagnostic.help("write a single number"),
             },
-            Kind::Quantity(dimension) => match example(*dimension) {
+            Type::Quantity(dimension) => match example(*dimension) {
                 Some(example) => diagnostic.help(format!("write {}, as in `{example}`", wanted.described())),
-                None if *found == Kind::Text => diagnostic.help("write a number, without quotes"),
+                None if *found == Type::Text => diagnostic.help("write a number, without quotes"),
                 None => diagnostic.help("write a number"),
             },
-            Kind::Text => diagnostic.help("a text stands in quotes, as in `\"Fog\"`"),
-            Kind::Colour => diagnostic.help("a colour is written `#c8a06e`: two digits each for red, green and blue"),
-            Kind::Region if *found == Kind::Trace => {
+            Type::Text => diagnostic.help("a text stands in quotes, as in `\"Fog\"`"),
+            Type::Colour => diagnostic.help("a colour is written `#c8a06e`: two digits each for red, green and blue"),
+            Type::Region if *found == Type::Trace => {
                 diagnostic.help("a line has no inside; use `score` for it, or a closed `path(…)`")
             }
-            Kind::Region if *found == Kind::Text => {
+            Type::Region if *found == Type::Text => {
                 diagnostic.help("to make a shape of words write `text(\"…\", height: 6mm)`")
             }
-            Kind::Pivot => {
+            Type::Pivot => {
                 diagnostic.help("write `magnets(disc)` or `rivet(eyelet)`, with a name from the shop in the brackets")
             }
-            Kind::Truth => diagnostic.help("compare it with something, as in `across < 60mm`"),
-            Kind::Point => diagnostic.help("write a point as `(3mm, 4mm)` or `polar(20mm, 0deg)`"),
+            Type::Truth => diagnostic.help("compare it with something, as in `across < 60mm`"),
+            Type::Point => diagnostic.help("write a point as `(3mm, 4mm)` or `polar(20mm, 0deg)`"),
             _ => diagnostic,
         },
     }
@@ -74,13 +74,13 @@ fn example(dimension: Dimension) -> Option<&'static str> {
 }
 
 /// Where one of the two is a bare number, how the other one's kind is written.
-fn unit_for_bare(one: &Kind, other: &Kind) -> Option<&'static str> {
-    let other = if *one == Kind::NUMBER { other } else { (*other == Kind::NUMBER).then_some(one)? };
+fn unit_for_bare(one: &Type, other: &Type) -> Option<&'static str> {
+    let other = if *one == Type::NUMBER { other } else { (*other == Type::NUMBER).then_some(one)? };
     example(other.dimension()?)
 }
 
 /// Stops that are neither a count nor bearings.
-pub fn not_stops(found: &Kind, span: Span) -> Diagnostic {
+pub fn not_stops(found: &Type, span: Span) -> Diagnostic {
     let message = format!("stops are how many there are, or a list of bearings, not {}", found.described());
     Diagnostic::error(Finding::WrongKind, message)
         .label(span, format!("this is {}", found.described()))
@@ -152,7 +152,7 @@ pub fn division_not_fraction(numerator: f64, denominator: f64, unit: Unit, span:
 }
 
 /// Unlike things added or subtracted.
-pub fn unit_mismatch(operator: Arithmetic, left: (&Kind, Span), right: (&Kind, Span), at: Span) -> Diagnostic {
+pub fn unit_mismatch(operator: Arithmetic, left: (&Type, Span), right: (&Type, Span), at: Span) -> Diagnostic {
     let verb = if operator == Arithmetic::Add { "added" } else { "subtracted" };
     let (one, other) = (left.0.described(), right.0.described());
     let diagnostic = Diagnostic::error(Finding::UnitMismatch, format!("{one} and {other} cannot be {verb}"))
@@ -166,7 +166,7 @@ pub fn unit_mismatch(operator: Arithmetic, left: (&Kind, Span), right: (&Kind, S
 }
 
 /// Arithmetic on something that is no quantity.
-pub fn no_arithmetic(operator: Arithmetic, found: &Kind, span: Span) -> Diagnostic {
+pub fn no_arithmetic(operator: Arithmetic, found: &Type, span: Span) -> Diagnostic {
     let sign = match operator {
         Arithmetic::Add => "+",
         Arithmetic::Subtract => "-",
@@ -179,21 +179,21 @@ pub fn no_arithmetic(operator: Arithmetic, found: &Kind, span: Span) -> Diagnost
     )
     .label(span, format!("this is {}", found.described()));
     match (found, operator) {
-        (Kind::Region, Arithmetic::Add) => diagnostic.help("to join two regions write `a plus b`"),
-        (Kind::Region, Arithmetic::Subtract) => diagnostic.help("to take one region out of another write `a less b`"),
-        (Kind::Region, Arithmetic::Multiply | Arithmetic::Divide) => {
+        (Type::Region, Arithmetic::Add) => diagnostic.help("to join two regions write `a plus b`"),
+        (Type::Region, Arithmetic::Subtract) => diagnostic.help("to take one region out of another write `a less b`"),
+        (Type::Region, Arithmetic::Multiply | Arithmetic::Divide) => {
             diagnostic.help("to change its size write `a scaled 2`")
         }
-        (Kind::Text, Arithmetic::Add) => {
+        (Type::Text, Arithmetic::Add) => {
             diagnostic.help("texts cannot be joined: write it as one text, or as two marks side by side")
         }
-        (Kind::Trace, _) => diagnostic.help("a line is placed with words, as in `a scaled 2` or `a at (3mm, 0mm)`"),
+        (Type::Trace, _) => diagnostic.help("a line is placed with words, as in `a scaled 2` or `a at (3mm, 0mm)`"),
         _ => diagnostic.help(format!("take the `{sign}` away: a name, text, colour or list is used as it is")),
     }
 }
 
 /// A list (or a choice) whose parts have nothing in common.
-pub fn mixed_list(one: &Kind, one_span: Span, other: &Kind, other_span: Span) -> Diagnostic {
+pub fn mixed_list(one: &Type, one_span: Span, other: &Type, other_span: Span) -> Diagnostic {
     Diagnostic::error(
         Finding::MixedKinds,
         format!("{} and {} cannot stand side by side", one.described(), other.described()),
@@ -204,7 +204,7 @@ pub fn mixed_list(one: &Kind, one_span: Span, other: &Kind, other_span: Span) ->
 }
 
 /// Things that cannot be compared.
-pub fn not_comparable(left: (&Kind, Span), right: (&Kind, Span)) -> Diagnostic {
+pub fn not_comparable(left: (&Type, Span), right: (&Type, Span)) -> Diagnostic {
     let (one, other) = (left.0.described(), right.0.described());
     let diagnostic = Diagnostic::error(Finding::NotComparable, format!("{one} and {other} cannot be compared"))
         .label(right.1, format!("this is {other}"))
@@ -216,7 +216,7 @@ pub fn not_comparable(left: (&Kind, Span), right: (&Kind, Span)) -> Diagnostic {
 }
 
 /// `<` on things without an order.
-pub fn no_order(found: &Kind, span: Span) -> Diagnostic {
+pub fn no_order(found: &Type, span: Span) -> Diagnostic {
     Diagnostic::error(
         Finding::NotComparable,
         format!("{} has no order, so it cannot be less or more", found.described()),
@@ -226,33 +226,33 @@ pub fn no_order(found: &Kind, span: Span) -> Diagnostic {
 }
 
 /// A square root that leaves half a dimension.
-pub fn no_root(found: &Kind, span: Span) -> Diagnostic {
+pub fn no_root(found: &Type, span: Span) -> Diagnostic {
     Diagnostic::error(Finding::NoRoot, format!("{} has no square root", found.described()))
         .label(span, "the root would be half a unit")
         .help("the root of an area is a length, the root of a number a number")
 }
 
 /// Something placed that has no place.
-pub fn not_placeable(found: &Kind, filled_only: bool, span: Span) -> Diagnostic {
+pub fn not_placeable(found: &Type, filled_only: bool, span: Span) -> Diagnostic {
     let wanted = if filled_only { "a region" } else { "a region, a trace or a point" };
     Diagnostic::error(Finding::WrongKind, format!("only {wanted} can be placed so, not {}", found.described()))
         .label(span, format!("this is {}", found.described()))
         .help(match found {
-            Kind::Text => "to make a shape of words write `text(\"…\", height: 6mm)`",
-            Kind::Trace => "a line has no inside to grow, shrink or round: close it with `path(…)`, or leave this out",
+            Type::Text => "to make a shape of words write `text(\"…\", height: 6mm)`",
+            Type::Trace => "a line has no inside to grow, shrink or round: close it with `path(…)`, or leave this out",
             _ => "placing words act on what stands left of them, as in `circle(diameter: 9mm) at polar(20mm, 0deg)`",
         })
 }
 
 /// A mark that is no region (or trace).
-pub fn not_markable(found: &Kind, work: Work, span: Span) -> Diagnostic {
+pub fn not_markable(found: &Type, work: Work, span: Span) -> Diagnostic {
     let verb = work.word();
     let diagnostic =
         Diagnostic::error(Finding::WrongKind, format!("`{verb}` works on a region, not on {}", found.described()))
             .label(span, format!("this is {}", found.described()));
     match found {
-        Kind::Trace => diagnostic.help("a line has no inside; write `score` to trace it"),
-        Kind::Text => diagnostic.help(format!("write `{verb} text(\"…\", height: 6mm)`")),
+        Type::Trace => diagnostic.help("a line has no inside; write `score` to trace it"),
+        Type::Text => diagnostic.help(format!("write `{verb} text(\"…\", height: 6mm)`")),
         _ => diagnostic.help(format!("write it like `{verb} circle(diameter: 9mm) at polar(20mm, 0deg)`")),
     }
 }

@@ -8,7 +8,7 @@ use crate::limits;
 use crate::project::ReadProblem;
 use crate::source::Span;
 use crate::syntax::tree::{Combining, Placing};
-use crate::units::{Length, Quantity, plain};
+use crate::units::{Length, Quantity, mm, plain};
 
 /// A whole number wanted.
 pub fn not_whole(what: &str, found: Quantity, span: Span) -> Diagnostic {
@@ -124,7 +124,6 @@ pub fn out_of_bounds(span: Span) -> Diagnostic {
 
 /// A shape that cannot be made.
 pub fn bad_shape(error: GeometryError, span: Span) -> Diagnostic {
-    let mm = |value: f64| format!("{}mm", plain(value, 3));
     match error {
         GeometryError::NotPositive { what, value } => {
             let message = format!("the {} must be more than zero, not {}", spoken(what), sized(what, value));

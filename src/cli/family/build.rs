@@ -1,257 +1,72 @@
-//! `build` of a family: every variant by itself, several at once, and what was made before taken over.
+//! `build` of a family: what is asked for, where it goes, and what is told of it.
 
-use std::collections::BTreeMap;
-use std::fs;
-use std::io;
 use std::path::{Path, PathBuf};
 
 use serde_json::{Value, json};
 
-use super::cache::Cache;
-use super::kept::{Kept, Numbered, files_of, name_in_family};
-use super::{Chosen, chosen, findings_of, print_findings, progress, rows, threads};
-use crate::analyse::merged;
-use crate::check::Variant;
-use crate::cli::build::{BuildArguments, all_files};
+use super::disk::{DiskFolder, DiskStore};
+use super::{print_findings, progress, rows};
+use crate::analysis::{CheckedSession, Session};
+use crate::cli::build_arguments::BuildArguments;
 use crate::cli::disk::DiskProject;
-use crate::cli::stage::{Flush, Staging};
 use crate::cli::{FINDINGS, FINE, MessageFormat, report};
-use crate::diagnostics;
+use crate::diagnostics::{self, Diagnostic, Severity};
+use crate::family::Record;
+use crate::family::build::{Built, Done, Order, build};
+use crate::family::cache::Cache;
+use crate::family::kept::Kept;
+use crate::family::question::{Chosen, chosen};
 use crate::family::table::{self, Comparison, why_not};
-use crate::family::{Record, key, made, record};
 use crate::limits::VARIANTS_SHOWN;
-use crate::output::OutputFile;
-use crate::output::page::Paper;
-use crate::parallel::each;
-use crate::revision::Recorder;
-use crate::study::{Opened, Study};
-
-/// Where what is known of a variant came from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum From {
-    /// It was in the folder as it should be.
-    Folder,
-    /// It was in the cache.
-    Cache,
-    /// It was worked out.
-    Work,
-}
-
-/// Everything that the work on a variant needs.
-struct Bench<'a> {
-    study: &'a Study<'a>,
-    /// Tells what artwork and typefaces hold now.
-    now: Recorder<'a>,
-    folder: &'a Path,
-    former: BTreeMap<String, Record>,
-    cache: Option<Cache>,
-    how: &'a str,
-    paper: Option<Paper>,
-}
-
-/// A variant that was asked for, with its place among all of them and its key.
-#[derive(Clone)]
-struct Job<'a> {
-    at: usize,
-    variant: &'a Variant,
-    key: &'a str,
-}
 
 pub(in crate::cli) fn built(
     arguments: &BuildArguments,
     project: &DiskProject,
-    mut opened: Opened,
+    mut read: Session,
     how: &str,
 ) -> Result<u8, u8> {
     let format = arguments.design.asked.message_format;
     let fail = |sentence: String| report::fail(&sentence, format);
-    let only = arguments.family.only.as_ref().and_then(|only| opened.ask("--only", only));
-    let study = opened.study(project);
-    let Chosen { variants, mut problems } = chosen(&study, only.as_ref());
-    problems.extend(study.problems.clone());
+    let only = arguments.family.only.as_ref().and_then(|only| read.ask("--only", only));
+    let session = read.check(project);
+    let Chosen { variants, mut problems } = chosen(&session, only.as_ref());
+    problems.extend(session.problems.clone());
     if problems.has_errors() || variants.is_empty() {
         let found = problems.into_sorted();
-        return Ok(nothing_built(&found, &study, &[], format));
+        return Ok(nothing_built(&found, &session, None, format));
     }
-    let keys: Vec<String> = variants.iter().map(|variant| key(&study, variant, how)).collect();
-    let shared = problems.into_sorted();
-    let mut kept = Kept::new(study.title(), &keys, arguments.shard.map(|shard| (shard.number, shard.of)), shared);
-    let jobs: Vec<Job> =
-        variants.iter().zip(&keys).enumerate().map(|(at, (variant, key))| Job { at, variant, key }).collect();
-    let jobs: Vec<Job> = jobs.into_iter().filter(|job| arguments.shard.is_none_or(|shard| shard.has(job.at))).collect();
     let folder = out(arguments);
-    let cache = arguments.cache.as_deref().map(|root| {
-        Cache::open(root).map_err(|error| fail(format!("the cache `{}` cannot be used: {error}", root.display())))
+    let store = arguments.cache.as_deref().map(|root| {
+        DiskStore::open(root).map_err(|error| fail(format!("the cache `{}` cannot be used: {error}", root.display())))
     });
-    let former = Kept::read(&folder);
-    let records = former.iter().flat_map(|kept| &kept.records);
-    let bench = Bench {
-        study: &study,
-        now: Recorder::new(project),
-        folder: &folder,
-        former: records.map(|numbered| (numbered.record.key.clone(), numbered.record.clone())).collect(),
-        cache: cache.transpose()?,
+    let store = store.transpose()?;
+    let order = Order {
         how,
         paper: arguments.printed_on(),
+        shard: arguments.shard,
+        threads: arguments.family.threads(),
+        folder: &DiskFolder(&folder),
+        cache: store.as_ref().map(|store| Cache(store)),
     };
-    let done = bench.work(&jobs, arguments, &mut kept, former.as_ref()).map_err(|error| fail(error.to_string()))?;
-    let found = findings_of(&kept);
+    let bar = progress::bar(variants.len(), format);
+    let Built { kept, done } =
+        build(&session, &variants, problems.into_sorted(), order, || bar.inc(1)).map_err(fail)?;
+    bar.finish_and_clear();
+    let found = kept.merged_findings();
     match &done {
-        None => return Ok(nothing_built(&found, &study, &kept.records, format)),
+        None => return Ok(nothing_built(&found, &session, Some(&kept), format)),
         Some(done) if format == MessageFormat::Text => {
-            print_findings(&found, study.sources());
+            print_findings(&found, session.sources());
             summary(&kept, done, &folder);
             println!("findings   {}", report::counted_of(&found));
         }
-        Some(done) => report::json(&as_json(&kept, &found, &study, Some((done, &folder)))),
-    }
-    Ok(if found.iter().any(diagnostics::Diagnostic::stands) { FINDINGS } else { FINE })
-}
-
-/// What a build did.
-#[derive(Clone, Copy, Debug, Default)]
-struct Done {
-    anew: usize,
-    from_cache: usize,
-    as_before: usize,
-    /// Whether anything was written.
-    written: bool,
-    files: usize,
-}
-
-impl Bench<'_> {
-    /// Works on all variants and swaps their folder in; none where no variant could be made, so that a former build stays.
-    fn work(
-        &self,
-        jobs: &[Job<'_>],
-        arguments: &BuildArguments,
-        kept: &mut Kept,
-        former: Option<&Kept>,
-    ) -> io::Result<Option<Done>> {
-        let mut done = Done::default();
-        let threads = threads(&arguments.family);
-        let mut known: Vec<Option<Record>> = vec![None; jobs.len()];
-        each(
-            jobs,
-            threads,
-            |job| self.as_before(job),
-            |at, record| {
-                if let Some(known) = known.get_mut(at) {
-                    *known = record;
-                }
-            },
-        )?;
-        if known.iter().all(Option::is_some) {
-            kept.records = numbered(jobs, known.iter().flatten().cloned());
-            done.as_before = jobs.len();
-            done.files = kept.records.iter().map(|it| it.record.files.len()).sum::<usize>() + kept.files()?.len();
-            if former == Some(kept) && self.holds(&kept.files()?) {
-                return Ok(Some(done));
-            }
+        Some(done) => {
+            let records: Vec<Record> = kept.built().cloned().collect();
+            let built = built_as_json(&kept, done, &folder);
+            report::json(&as_json((&kept.title, &records), &found, &session, built));
         }
-        let staging = Staging::begin(self.folder)?;
-        let bar = progress::bar(jobs.len(), arguments.design.asked.message_format);
-        let todo: Vec<(&Job, Option<Record>)> = jobs.iter().zip(known).collect();
-        let mut records: Vec<Option<Record>> = vec![None; jobs.len()];
-        let mut failed: Option<io::Error> = None;
-        each(
-            &todo,
-            threads,
-            |(job, known)| self.one(job, known.as_ref(), &staging),
-            |at, result| {
-                bar.inc(1);
-                match result {
-                    Ok((record, from)) => {
-                        match from {
-                            From::Folder => done.as_before += usize::from(done.as_before < jobs.len()),
-                            From::Cache => done.from_cache += 1,
-                            From::Work => done.anew += 1,
-                        }
-                        if let Some(place) = records.get_mut(at) {
-                            *place = Some(record);
-                        }
-                    }
-                    Err(error) => failed = failed.take().or(Some(error)),
-                }
-            },
-        )?;
-        bar.finish_and_clear();
-        if let Some(error) = failed {
-            return Err(error);
-        }
-        kept.records = numbered(jobs, records.into_iter().flatten());
-        // A shard is written whatever it holds, so that all shards can be joined.
-        if kept.shard.is_none() && !kept.records.iter().any(|numbered| numbered.record.is_sound()) {
-            return Ok(None);
-        }
-        let tables = kept.files()?;
-        staging.put_all(&tables)?;
-        staging.finish()?;
-        done.files = kept.records.iter().map(|it| it.record.files.len()).sum::<usize>() + tables.len();
-        Ok(Some(Done { written: true, ..done }))
     }
-
-    /// What is known of a variant from the folder, where nothing that it rests on has changed and its files are whole.
-    fn as_before(&self, job: &Job<'_>) -> Option<Record> {
-        let record = self.former.get(job.key).filter(|record| self.is_current(record))?;
-        files_of(record, |made| fs::read(self.folder.join(name_in_family(record, made))).ok())?;
-        Some(record.clone())
-    }
-
-    /// Whether the artwork and typefaces that a variant was read from still hold the same.
-    fn is_current(&self, record: &Record) -> bool {
-        let same =
-            |(name, digest): (&String, &Option<String>)| self.now.now(name).map(|digest| digest.to_string()) == *digest;
-        record.read.iter().all(same)
-    }
-
-    /// Brings one variant into the folder that is being filled.
-    fn one(&self, job: &Job<'_>, known: Option<&Record>, staging: &Staging) -> io::Result<(Record, From)> {
-        if let Some(record) = known {
-            record.files.iter().try_for_each(|made| staging.keep(&name_in_family(record, made)))?;
-            return Ok((record.clone(), From::Folder));
-        }
-        let found = self.cache.as_ref().and_then(|cache| cache.find(job.key));
-        let (record, files, from) = match found.filter(|(record, _)| self.is_current(record)) {
-            Some((record, files)) => (record, files, From::Cache),
-            None => {
-                let (record, files) = self.made(job)?;
-                if let Some(cache) = &self.cache {
-                    cache.keep(&record, &files)?;
-                }
-                (record, files, From::Work)
-            }
-        };
-        for file in &files {
-            staging.put(&format!("{}/{}", record.variant, file.name), &file.bytes, Flush::System)?;
-        }
-        Ok((record, from))
-    }
-
-    /// Works a variant out.
-    fn made(&self, job: &Job<'_>) -> io::Result<(Record, Vec<OutputFile>)> {
-        let proven = self.study.prove(Some(job.variant));
-        let mut record = record(self.study, job.variant, &proven, self.how, false);
-        let dial = proven.dial.as_ref().filter(|_| record.is_sound());
-        let made_of = dial.and_then(|dial| Some((dial, dial.plan.as_ref()?)));
-        let files = made_of.map(|(dial, plan)| {
-            let found = vec![(dial.design.variant.clone(), proven.problems.clone())];
-            let found = merged(self.study.problems.clone(), found);
-            all_files(dial, plan, &found, self.study.sources(), self.paper).map_err(io::Error::other)
-        });
-        let files = files.transpose()?.unwrap_or_default();
-        record.files = made(&files);
-        Ok((record, files))
-    }
-
-    /// Whether the folder holds these files as they are.
-    fn holds(&self, files: &[OutputFile]) -> bool {
-        files.iter().all(|file| fs::read(self.folder.join(&file.name)).is_ok_and(|bytes| bytes == file.bytes))
-    }
-}
-
-fn numbered(jobs: &[Job<'_>], records: impl Iterator<Item = Record>) -> Vec<Numbered> {
-    jobs.iter().zip(records).map(|(job, record)| Numbered { at: job.at, record }).collect()
+    Ok(if found.iter().any(Diagnostic::stands) { FINDINGS } else { FINE })
 }
 
 /// The folder for the variants: beside the design, the shard in its name.
@@ -268,21 +83,15 @@ fn out(arguments: &BuildArguments) -> PathBuf {
     arguments.out.clone().unwrap_or_else(beside)
 }
 
-fn nothing_built(
-    found: &[diagnostics::Diagnostic],
-    study: &Study<'_>,
-    records: &[Numbered],
-    format: MessageFormat,
-) -> u8 {
+fn nothing_built(found: &[Diagnostic], session: &CheckedSession<'_>, kept: Option<&Kept>, format: MessageFormat) -> u8 {
     match format {
         MessageFormat::Json => {
-            let mut kept = Kept::new(study.title(), &[], None, Vec::new());
-            kept.records = records.to_vec();
-            report::json(&as_json(&kept, found, study, None));
+            let records: Vec<Record> = kept.into_iter().flat_map(Kept::built).cloned().collect();
+            report::json(&as_json((session.title(), &records), found, session, Value::Null));
         }
         MessageFormat::Text => {
-            print_findings(found, study.sources());
-            let errors = found.iter().any(|finding| finding.severity == diagnostics::Severity::Error);
+            print_findings(found, session.sources());
+            let errors = found.iter().any(|finding| finding.severity == Severity::Error);
             let why = if errors { "mend the errors first" } else { "no variant is as asked" };
             eprintln!("nothing was built: {why}");
         }
@@ -292,7 +101,7 @@ fn nothing_built(
 
 fn summary(kept: &Kept, done: &Done, folder: &Path) {
     println!("{}", kept.title);
-    let records: Vec<Record> = kept.records.iter().map(|numbered| numbered.record.clone()).collect();
+    let records: Vec<Record> = kept.built().cloned().collect();
     let sound = records.iter().filter(|record| record.is_sound()).count();
     if records.len() <= VARIANTS_SHOWN {
         println!("\n{}\n", rows(&table::columns_for_people(&records)));
@@ -315,26 +124,26 @@ fn summary(kept: &Kept, done: &Done, folder: &Path) {
 }
 
 fn as_json(
-    kept: &Kept,
-    found: &[diagnostics::Diagnostic],
-    study: &Study<'_>,
-    done: Option<(&Done, &PathBuf)>,
+    (title, records): (&str, &[Record]),
+    found: &[Diagnostic],
+    session: &CheckedSession<'_>,
+    built: Value,
 ) -> Value {
-    let records: Vec<Record> = kept.records.iter().map(|numbered| numbered.record.clone()).collect();
-    let built = done.map(|(done, folder)| {
-        json!({
-            "folder": folder.display().to_string(),
-            "files": done.files,
-            "anew": done.anew,
-            "from_cache": done.from_cache,
-            "as_before": done.as_before,
-            "shard": kept.shard.map(|(number, of)| json!({ "number": number, "of": of })),
-        })
-    });
     json!({
-        "findings": diagnostics::as_json(found, study.sources()),
+        "findings": diagnostics::as_json(found, session.sources()),
         "standing": found.iter().filter(|finding| finding.stands()).count(),
-        "family": table::as_json(&Comparison { title: &kept.title, records: &records }),
+        "family": table::as_json(&Comparison { title, records }),
         "built": built,
+    })
+}
+
+fn built_as_json(kept: &Kept, done: &Done, folder: &Path) -> Value {
+    json!({
+        "folder": folder.display().to_string(),
+        "files": done.files,
+        "anew": done.anew,
+        "from_cache": done.from_cache,
+        "as_before": done.as_before,
+        "shard": kept.shard.map(|(number, of)| json!({ "number": number, "of": of })),
     })
 }

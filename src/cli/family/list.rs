@@ -5,16 +5,15 @@ use std::collections::BTreeMap;
 use clap::Args;
 use serde_json::{Value, json};
 
-use super::{Chosen, FamilyArguments, chosen, print_findings, progress, rows, threads};
-use crate::analyse::merged;
+use super::{FamilyArguments, print_findings, progress, rows};
+use crate::analysis::{CheckedSession, Session, merged};
 use crate::check::{Variant, Wanted};
 use crate::cli::{DesignArguments, FINDINGS, FINE, MessageFormat, report};
 use crate::diagnostics::{self, Diagnostic, Problems, counted, listed};
-use crate::family::question::{self, End, Knows, Ranked};
+use crate::family::question::{self, Chosen, End, Knows, Ranked, chosen};
 use crate::family::table::{self, Comparison, why_not};
 use crate::family::{Record, record};
 use crate::plan::Effort;
-use crate::study::{Opened, Study};
 use crate::syntax::tree::Expr;
 
 #[derive(Debug, Args)]
@@ -45,8 +44,8 @@ struct Questions {
 }
 
 impl Questions {
-    fn read(arguments: &ListArguments, opened: &mut Opened) -> Self {
-        let mut ask = |flag: &str, text: &Option<String>| text.as_ref().and_then(|text| opened.ask(flag, text));
+    fn read(arguments: &ListArguments, read: &mut Session) -> Self {
+        let mut ask = |flag: &str, text: &Option<String>| text.as_ref().and_then(|text| read.ask(flag, text));
         let only = ask("--only", &arguments.family.only);
         let condition = ask("--where", &arguments.condition);
         let least = ask("--least", &arguments.least).map(|least| (End::Least, least));
@@ -55,10 +54,10 @@ impl Questions {
     }
 
     /// What is wrong with those about finished variants.
-    fn faults(&self, study: &Study<'_>) -> Problems {
+    fn faults(&self, session: &CheckedSession<'_>) -> Problems {
         let mut problems = Problems::default();
         for (question, wanted) in self.condition.iter().map(|it| (it, Wanted::Truth)).chain(self.ends()) {
-            problems.extend(question::faults(study, question, wanted, Knows::Figures));
+            problems.extend(question::faults(session, question, wanted, Knows::Figures));
         }
         problems
     }
@@ -79,44 +78,44 @@ pub(in crate::cli) fn run(arguments: &ListArguments) -> u8 {
 fn shown(arguments: &ListArguments) -> Result<u8, u8> {
     let format = arguments.design.asked.message_format;
     let fail = |sentence: String| report::fail(&sentence, format);
-    let (project, mut opened) = report::opened(&arguments.design, false, Effort::default())?;
-    if !opened.has_family() {
+    let (project, mut read) = report::opened(&arguments.design, false, Effort::default())?;
+    if !read.has_family() {
         return Err(fail(format!("`{}` has no family", arguments.design.file.display())));
     }
-    let questions = Questions::read(arguments, &mut opened);
-    let study = opened.study(&project);
-    let Chosen { variants, mut problems } = chosen(&study, questions.only.as_ref());
-    problems.extend(questions.faults(&study));
-    problems.extend(study.problems.clone());
+    let questions = Questions::read(arguments, &mut read);
+    let session = read.check(&project);
+    let Chosen { variants, mut problems } = chosen(&session, questions.only.as_ref());
+    problems.extend(questions.faults(&session));
+    problems.extend(session.problems.clone());
     if problems.has_errors() {
-        return Ok(at_fault(&problems.into_sorted(), &study, format));
+        return Ok(at_fault(&problems.into_sorted(), &session, format));
     }
     let looks = arguments.figures || questions.condition.is_some() || questions.best.is_some();
     if !looks {
-        names(&study, &variants, format);
+        names(&session, &variants, format);
         return Ok(FINE);
     }
-    let records = looked_into(arguments, &study, &variants, questions.ask_how_sure()).map_err(fail)?;
+    let records = looked_into(arguments, &session, &variants, questions.ask_how_sure());
     let pairs: Vec<(Option<&Variant>, &Record)> =
         variants.iter().zip(&records).map(|(variant, record)| (Some(*variant), record)).collect();
     let best = questions.best.as_ref().map(|(end, best)| (*end, best));
-    let (ranked, faults) = question::ranked(&study, &pairs, questions.condition.as_ref(), best);
+    let (ranked, faults) = question::ranked(&session, &pairs, questions.condition.as_ref(), best);
     if !faults.is_empty() {
-        return Ok(at_fault(&faults, &study, format));
+        return Ok(at_fault(&faults, &session, format));
     }
     match format {
-        MessageFormat::Json => report::json(&as_json(&study, &records, &ranked)),
-        MessageFormat::Text => compared(arguments, &study, &records, &ranked),
+        MessageFormat::Json => report::json(&as_json(&session, &records, &ranked)),
+        MessageFormat::Text => compared(arguments, &session, &records, &ranked),
     }
     Ok(if ranked.order.is_empty() { FINDINGS } else { FINE })
 }
 
-fn at_fault(found: &[Diagnostic], study: &Study<'_>, format: MessageFormat) -> u8 {
+fn at_fault(found: &[Diagnostic], session: &CheckedSession<'_>, format: MessageFormat) -> u8 {
     match format {
         MessageFormat::Json => {
-            report::json(&json!({ "findings": diagnostics::as_json(found, study.sources()) }));
+            report::json(&json!({ "findings": diagnostics::as_json(found, session.sources()) }));
         }
-        MessageFormat::Text => print_findings(found, study.sources()),
+        MessageFormat::Text => print_findings(found, session.sources()),
     }
     FINDINGS
 }
@@ -124,27 +123,27 @@ fn at_fault(found: &[Diagnostic], study: &Study<'_>, format: MessageFormat) -> u
 /// Works out all variants, several at once, and keeps what can be said of them.
 fn looked_into(
     arguments: &ListArguments,
-    study: &Study<'_>,
+    session: &CheckedSession<'_>,
     variants: &[&Variant],
     sure: bool,
-) -> Result<Vec<Record>, String> {
+) -> Vec<Record> {
     let bar = progress::bar(variants.len(), arguments.design.asked.message_format);
-    let keep = |variant: &&Variant, proven| record(study, variant, &proven, "", sure);
-    let records = study.prove_all(variants, threads(&arguments.family), |variant| Some(*variant), keep, || bar.inc(1));
+    let one = |variant: &&Variant| record(session, variant, &session.analyse_variant(Some(variant)), "", sure);
+    let records = session.walk(variants, arguments.family.threads(), one, || bar.inc(1));
     bar.finish_and_clear();
-    records.map_err(|error| format!("no thread could be started: {error}"))
+    records
 }
 
 /// The variants and what they set, nothing looked into.
-fn names(study: &Study<'_>, variants: &[&Variant], format: MessageFormat) {
-    let params: Vec<Vec<(String, String)>> = variants.iter().map(|variant| study.params(Some(variant))).collect();
+fn names(session: &CheckedSession<'_>, variants: &[&Variant], format: MessageFormat) {
+    let params: Vec<Vec<(String, String)>> = variants.iter().map(|variant| session.params(Some(variant))).collect();
     if format == MessageFormat::Json {
         let all = variants.iter().zip(&params).map(|(variant, params)| {
             let params: BTreeMap<&str, &str> =
                 params.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect();
             json!({ "variant": variant.name, "params": params })
         });
-        report::json(&json!({ "title": study.title(), "variants": all.collect::<Vec<Value>>() }));
+        report::json(&json!({ "title": session.title(), "variants": all.collect::<Vec<Value>>() }));
         return;
     }
     let mut columns = vec![("variant".to_owned(), variants.iter().map(|variant| variant.name.clone()).collect())];
@@ -152,13 +151,13 @@ fn names(study: &Study<'_>, variants: &[&Variant], format: MessageFormat) {
         let value = |params: &Vec<(String, String)>| params.get(at).map_or_else(String::new, |it| it.1.clone());
         columns.push((name.clone(), params.iter().map(value).collect()));
     }
-    println!("{}, {}\n\n{}", study.title(), counted(variants.len(), "variant"), rows(&columns));
+    println!("{}, {}\n\n{}", session.title(), counted(variants.len(), "variant"), rows(&columns));
 }
 
 /// The table of all that are as asked, the best first, and what became of the others.
-fn compared(arguments: &ListArguments, study: &Study<'_>, records: &[Record], ranked: &Ranked) {
+fn compared(arguments: &ListArguments, session: &CheckedSession<'_>, records: &[Record], ranked: &Ranked) {
     let shown: Vec<Record> = ranked.order.iter().filter_map(|(at, _)| records.get(*at).cloned()).collect();
-    println!("{}, {}\n", study.title(), counted(records.len(), "variant"));
+    println!("{}, {}\n", session.title(), counted(records.len(), "variant"));
     if !shown.is_empty() {
         println!("{}\n", rows(&table::columns_for_people(&shown)));
     }
@@ -216,7 +215,7 @@ fn limited(word: &str, lines: Vec<String>) {
     }
 }
 
-fn as_json(study: &Study<'_>, records: &[Record], ranked: &Ranked) -> Value {
+fn as_json(session: &CheckedSession<'_>, records: &[Record], ranked: &Ranked) -> Value {
     let name = |at: usize| records.get(at).map(|record| record.variant.as_str());
     let order = ranked
         .order
@@ -228,10 +227,10 @@ fn as_json(study: &Study<'_>, records: &[Record], ranked: &Ranked) -> Value {
         found.extend(record.findings.clone());
         (Some(record.variant.clone()), found)
     });
-    let found = merged(study.problems.clone(), gathered.collect());
+    let found = merged(session.problems.clone(), gathered.collect());
     json!({
-        "findings": diagnostics::as_json(&found, study.sources()),
-        "family": table::as_json(&Comparison { title: study.title(), records }),
+        "findings": diagnostics::as_json(&found, session.sources()),
+        "family": table::as_json(&Comparison { title: session.title(), records }),
         "order": order.collect::<Vec<_>>(),
         "not_judged": unjudged.collect::<Vec<_>>(),
     })

@@ -7,7 +7,7 @@ use std::sync::mpsc::{Receiver, Sender};
 
 use super::Event;
 use super::files::Files;
-use crate::analyse::{Request, analyse};
+use crate::analysis::{Request, analyse};
 use crate::editor::{Encoding, Insight, View};
 use crate::plan::Effort;
 

@@ -8,7 +8,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use serde_json::json;
 use tokio::sync::watch;
 
-use crate::analyse::{Analysis, Request, analyse};
+use crate::analysis::{Analysis, Request, analyse};
 use crate::check::{LoadError, Loaded, load};
 use crate::cli::disk::{DiskProject, replace};
 use crate::cli::report::unreadable;

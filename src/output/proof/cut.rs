@@ -9,8 +9,7 @@ use super::super::page::{THICK, THIN};
 use super::DrawnView;
 use super::draw::{Scale, centre_line, dimension, figure, leader, polyline};
 use super::section::{Cut, Section, Slice, Stretch, section};
-use crate::audit::fit::thickness;
-use crate::audit::pose::Pose;
+use crate::design::pose::Pose;
 use crate::design::{Depth, Design, Face, Joint, Pivot, Pole, hex};
 use crate::units::{Length, plain};
 
@@ -51,7 +50,7 @@ pub(super) fn whole(design: &Design, room: (f64, f64)) -> DrawnView {
     };
     let drawn = Group::new().set("id", "section").add(place.drawn(design, &cut)).add(place.named(&names, NAMES));
     let (bottom, top) = (place.at(right, 0.0), place.at(right, high));
-    let drawn = drawn.add(dimension(bottom, top, -4.0, &figure(thickness(design))));
+    let drawn = drawn.add(dimension(bottom, top, -4.0, &figure(design.thickness())));
     DrawnView { drawn, size: (NAMES + (right - left) * s + RIGHT, tall), scale, name: "Section A–A through the axis" }
 }
 

@@ -5,7 +5,7 @@ use super::super::drawing::GREY;
 use super::super::page::text::{SMALL, Style, TextRun, Voice, line, line_height, marked};
 use super::super::page::{Flow, Mark};
 use super::draw::figure;
-use crate::audit::fit::{swept, thickness};
+use crate::audit::fit::swept;
 use crate::design::{Mark as Worked, ReadsHow, Shape};
 use crate::diagnostics::{Diagnostic, Severity};
 use crate::units::{Length, plain};
@@ -20,7 +20,7 @@ pub(super) fn sizes(job: &Printing) -> Vec<(String, String)> {
     if let Some(widest) = widest {
         say("turns within", format!("Ø{}", figure(widest)));
     }
-    say("thick", figure(thickness(design)));
+    say("thick", figure(design.thickness()));
     for reading in &design.readings {
         if let Some((_, ring)) = design.ring(&reading.ring) {
             let count = ring.labels.len();

@@ -7,7 +7,7 @@ use super::super::look::{Look, turned};
 use super::super::page::text::{SMALL, Style, line};
 use super::DrawnView;
 use super::draw::{Scale, centre_line, dimension, figure, stroke};
-use crate::audit::pose::Pose;
+use crate::design::pose::Pose;
 use crate::design::{Design, Face, Mark, ReadsHow, Shape};
 use crate::geometry::{Region, turn};
 use crate::units::{Angle, Length};

@@ -3,8 +3,8 @@
 use kurbo::{BezPath, Line, ParamCurve as _, Point};
 
 use super::super::look::turned;
-use crate::audit::holding::{AxisMagnet, magnets};
-use crate::audit::pose::Pose;
+use crate::design::axis::{AxisMagnet, magnets};
+use crate::design::pose::Pose;
 use crate::design::{Depth, Design, Face, Joint, Layer, Pole};
 use crate::geometry::{Region, turn};
 use crate::units::{Angle, Length};

@@ -81,6 +81,6 @@ fn picture(look: &Look, view: &StopPicture, across: f64) -> Group {
 /// "72deg", "72deg, 120deg".
 fn bearings(view: &StopPicture) -> String {
     let Some((_, stop)) = view.reads.first() else { return "rest".to_owned() };
-    let each: Vec<String> = stop.bearings.iter().map(|by| format!("{}deg", plain(by.as_degrees(), 1))).collect();
+    let each: Vec<String> = stop.bearings.iter().map(|by| by.to_decimals(1)).collect();
     each.join(", ")
 }

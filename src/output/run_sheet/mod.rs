@@ -190,7 +190,7 @@ fn checks(design: &Design, audit: &Audit) -> Vec<Part> {
         let says = format!("Lift the upper half off straight: it must take between {least} N and {most} N.");
         items.push(Item::tick(cell(says)));
     }
-    let thick = crate::audit::fit::thickness(design);
+    let thick = design.thickness();
     items.push(Item::tick(cell(format!("Measure how thick it is: {} mm.", plain(thick.as_mm(), 2)))));
     if let (Some(_), Some(fit)) = (&design.slot, &audit.fit) {
         let clears = plain(fit.turning.as_mm(), 2);

@@ -88,7 +88,7 @@ fn longest(all: &[&Adhesive]) -> Option<(String, Time)> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::analyse::{Request, analyse};
+    use crate::analysis::{Request, analyse};
     use crate::project::MemoryProject;
 
     const DIAL: &str = r#"dial "Ferry"
@@ -111,8 +111,8 @@ rates ours { setup_time 5min; turn_time 1min; dial_time 15min }
         let project = MemoryProject::default().with("ferry.dial", text);
         let analysis = analyse(&project, "ferry.dial", "", &Request::default()).unwrap();
         let dial = analysis.dials.first().unwrap_or_else(|| panic!("{:?}", analysis.findings));
-        let plan = dial.plan.as_ref().unwrap();
-        timeline(&dial.design, plan, &crate::quote::quote(&dial.design, plan))
+        let (plan, quote) = dial.made().unwrap();
+        timeline(&dial.design, plan, quote)
     }
 
     /// Four dials of 15 min take an hour, so that gluing of 12 h ends at 17:00, and that of 24 h at 5:00 on the same day.

@@ -53,5 +53,5 @@ fn stop(stop: &CheckedStop) -> Value {
 
 /// To a ten-thousandth, which is finer than anyone sees.
 fn rounded(value: f64) -> f64 {
-    (value * 1e4).round() / 1e4
+    crate::units::rounded(value, 4)
 }

@@ -14,7 +14,7 @@ use sha2::{Digest as _, Sha256};
 
 use super::OutputFile;
 use super::look::Look;
-use crate::analyse::{Analysis, Dial};
+use crate::analysis::{Analysis, Dial};
 use crate::audit::ReadingCheck;
 use crate::design::{Design, Face};
 use crate::diagnostics::Diagnostic;

@@ -5,6 +5,8 @@ use std::f64::consts::PI;
 use super::item_types::{ItemType, ItemTypes};
 use super::model::{Item, Sheet};
 
+// A search that cannot succeed costs as much as one that does, so none is begun below the fewest boards that any layout
+// needs, by area or by Oler's inequality, nor where discs would have to lie denser than in the best packings known.
 /// Of discs that lie in no lattice, this many fewer lie on a board than [`most_centres`] allows, in the best packings known
 /// (2 to 39 equal discs in a square, those of `tests/suite/nest.rs`: 0.99 fewer or less; reckoned from them).
 const OUT_OF_LATTICE: f64 = 0.9;

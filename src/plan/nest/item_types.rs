@@ -12,6 +12,8 @@ const FINE: f64 = 2e-3;
 const FINE_DISC: f64 = 1e-4;
 /// Outlines that lie between two circles about the same middle nearer than this part of their size are the outer one's disc.
 const ROUND: f64 = 1e-4;
+// No-fit polygons grow with the product of both outlines' corners, and a dial may have hundreds of notches: as its
+// hull it loses no more than a little room.
 /// Outlines with more corners than this are seen as their convex hull.
 const CORNERS: usize = 120;
 
@@ -66,6 +68,8 @@ impl ItemTypes {
                 continue;
             }
             let own = item_type(at, item);
+            // How two discs lie is their distance, whatever is cut out of them and however they were drawn: one type
+            // for all of them saves no-fit polygons and lets the bound for discs hold.
             match found.iter_mut().find(|(_, item_type)| item_type.is_same_disc(&own)) {
                 Some((known, item_type)) => {
                     known.push(item);
@@ -115,6 +119,7 @@ fn item_type(at: usize, item: &Item) -> ItemType {
     let rings = flattened(outline, slack.max(1e-6));
     let corners: Vec<Point> = rings.iter().flatten().copied().collect();
     let band = hull(&corners);
+    // A hull that is larger by no more than the slack is as good as the outline, and convex rings add up edge by edge.
     let is_convex = area(&band) - outline.area() < 1e-6 * area(&band) + slack * size || corners.len() > CORNERS;
     let rings = if is_convex { vec![band] } else { rings };
     let area = outline.area();

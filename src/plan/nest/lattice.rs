@@ -100,6 +100,8 @@ fn turns(item_type: &ItemType, band: &[Point]) -> Vec<f64> {
     }
     let order = (2..=24_u32).rev().find(|order| lies_on_itself(band, 360.0 / f64::from(*order), near)).unwrap_or(1);
     let period = 360.0 / f64::from(order);
+    // A lattice with two items to a cell holds each turn and its half turn, so half a period is enough where the
+    // outline is not its own half turn.
     let period = if order % 2 == 0 { period } else { period / 2.0 };
     let mut all: Vec<f64> = TURNS
         .iter()
@@ -126,7 +128,7 @@ fn clear(spots: Vec<Affine>, band: &[Point], item_type: &ItemType, sheet: &Sheet
     spots.into_iter().filter(is_clear).collect()
 }
 
-/// A convex outline at one turn, and how it may stand beside itself. Offsets that are not allowed orientation convex rings.
+/// A convex outline at one turn, and how it may stand beside itself. Offsets that are not allowed form convex rings.
 struct Pattern {
     /// Between two items turned alike: heights at each x.
     alike: Sides,
@@ -219,6 +221,9 @@ impl Pattern {
         let tallest = second.map_or((high - low) / 2.0, |second| (high - second.y).max(second.y - low));
         // Items that stand farther aside do not meet.
         let reach = self.reach + second.map_or(0.0, |second| second.x.abs());
+        // A row must clear not the next one alone: where rows are low and shifted far, an item meets those two and
+        // three rows below. So every row that is near enough to meet is asked, and the rise that it needs is shared
+        // out among the rows.
         let (mut rise, mut rows) = (1e-3, 1.0);
         while tallest / rows > rise {
             let mut x = ((-reach - rows * shift) / period).ceil() * period + rows * shift;
@@ -235,6 +240,8 @@ impl Pattern {
     fn starts(&self, lattice: &Lattice) -> Vec<Point> {
         let second = lattice.second.unwrap_or_default();
         let mut across = Vec::new();
+        // Which row begins at the left edge decides how many items the rows above lose at the right one; three rows
+        // show it.
         for row in 0..3 {
             let shift = lattice.step.x * f64::from(row);
             across.extend([self.room.x0 - shift, self.half_room.x0 - second.x - shift]);

@@ -34,6 +34,8 @@ pub fn nest(items: &[Item], sheet: &Sheet, effort: Effort) -> Layout {
     let fitting: Vec<usize> = fits.iter().enumerate().filter(|(_, fits)| **fits).map(|(at, _)| at).collect();
     layout.least_boards = bound::by_area(fitting.iter().filter_map(|at| items.get(*at)), sheet);
     let fewer = |layout: &Layout, fewest: usize| layout.boards.len() > fewest && effort > Effort(0);
+    // From cheap to dear, and each only where a board could still be saved: patterns often reach the bound at once, and
+    // a search over hundreds of items takes seconds where they take milliseconds.
     if fewer(&layout, layout.least_boards) {
         let types = ItemTypes::of(items, &fitting, sheet);
         let fewest = layout.least_boards.max(bound::by_centres(items, &types, sheet)).max(1);
@@ -77,6 +79,9 @@ fn only_sound(mut layout: Layout, items: &[Item], sheet: &Sheet) -> Layout {
 }
 
 /// The boards that are needed where small items are cut out of the holes of large ones; empty where none are.
+///
+/// Asked only where that may save a board. A guest is cut before its hole is and keeps the gap to its edge; what is
+/// lifted out and turned is no guest, since its place would fall out with the hole's waste.
 fn with_holes(items: &[Item], fitting: &[usize], sheet: &Sheet, effort: Effort) -> Vec<Vec<Placement>> {
     let guests = holes::guests(items, fitting, sheet);
     if guests.is_empty() {
@@ -85,6 +90,7 @@ fn with_holes(items: &[Item], fitting: &[usize], sheet: &Sheet, effort: Effort) 
     let rest: Vec<usize> =
         fitting.iter().filter(|at| guests.iter().all(|guest| guest.item() != **at)).copied().collect();
     let left = rest.iter().filter_map(|at| items.get(*at));
+    // The hosts are laid whole, their holes forgotten, or laying them would begin with holes again.
     let left: Vec<Item> = left.map(|item| Item::whole(item.outline.clone(), item.turns)).collect();
     let named = |it: Placement| rest.get(it.item).map(|item| Placement { item: *item, at: it.at });
     let boards = nest(&left, sheet, effort).boards.into_iter();

@@ -81,7 +81,9 @@ pub struct Layout {
     pub least_boards: usize,
 }
 
-/// How hard a layout is searched for: tries to save each board.
+/// How hard a layout is searched for: tries to save each board. With none, items lie in rows: enough for verbs that
+/// only judge a design and show no layout (`check`, `turn`, `hold`), where a search would take longer than all the
+/// rest.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Effort(pub u32);
 

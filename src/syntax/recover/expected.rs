@@ -1,7 +1,11 @@
 //! What the parser would have read instead, in the language's words.
 
+use super::words::operator_words;
 use crate::syntax::findings::syntax::END_OF_LINE;
 use crate::syntax::parse::Rule;
+use crate::vocabulary::items::{InnerWord, ItemWord};
+use crate::vocabulary::placings::{Between, Leading};
+use crate::vocabulary::tails::TailKind;
 use pest::error::{Error, ErrorVariant};
 
 /// What stands for a rule in a message.
@@ -40,38 +44,13 @@ pub(super) fn fixed(error: &Error<Rule>) -> Vec<&'static str> {
         _ => None,
     };
     let operators = tried(error).iter().any(|rule| piece(*rule) == Some(Piece::Operator));
-    let placings: &[&str] = if operators { &OPERATOR_WORDS } else { &[] };
-    pieces(error).into_iter().filter_map(fixed).chain(placings.iter().copied()).collect()
+    pieces(error).into_iter().filter_map(fixed).chain(operator_words().filter(|_| operators)).collect()
 }
 
 /// Whether a name would have been right there.
 pub(super) fn wants_name(error: &Error<Rule>) -> bool {
     tried(error).iter().any(|rule| matches!(rule, Rule::name | Rule::layer_ref | Rule::binding | Rule::mark_name))
 }
-
-/// The words that may stand between or after values.
-pub(super) const OPERATOR_WORDS: [&str; 20] = [
-    "at",
-    "turned",
-    "scaled",
-    "mirrored about",
-    "repeated",
-    "rounded",
-    "inset",
-    "outset",
-    "plus",
-    "less",
-    "within",
-    "to",
-    "by",
-    "is",
-    "and",
-    "or",
-    "tone",
-    "depth",
-    "ink",
-    "colour",
-];
 
 /// All that would have been right there, as the end of "expected …".
 pub(super) fn sentence(error: &Error<Rule>) -> String {
@@ -157,27 +136,27 @@ fn piece(rule: Rule) -> Option<Piece> {
 /// The language's word that a rule stands for.
 fn word(rule: Rule) -> Option<&'static str> {
     Some(match rule {
-        Rule::ABOUT => "about",
-        Rule::BESIDE => "beside",
-        Rule::BOARD => "board",
-        Rule::HOLDER => "holder",
-        Rule::AFTER => "after",
-        Rule::BY | Rule::further => "by",
-        Rule::DEPTH => "depth",
-        Rule::ELSE => "else",
-        Rule::FOR => "for",
-        Rule::FROM | Rule::bounds => "from",
-        Rule::IF => "if",
-        Rule::IN => "in",
-        Rule::LAYER => "layer",
-        Rule::OF => "of",
-        Rule::ON => "on",
-        Rule::OUT => "out",
-        Rule::RING => "ring",
-        Rule::THEN => "then",
-        Rule::THROUGH => "through",
-        Rule::TO => "to",
-        Rule::WHERE => "where",
+        Rule::ABOUT => InnerWord::About.word(),
+        Rule::BESIDE => InnerWord::Beside.word(),
+        Rule::BOARD => InnerWord::Board.word(),
+        Rule::HOLDER => InnerWord::Holder.word(),
+        Rule::AFTER => TailKind::After.word(),
+        Rule::BY | Rule::further => Between::By.word(),
+        Rule::DEPTH => TailKind::Depth.word(),
+        Rule::ELSE => Between::Else.word(),
+        Rule::FOR => InnerWord::For.word(),
+        Rule::FROM | Rule::bounds => InnerWord::From.word(),
+        Rule::IF => Leading::If.word(),
+        Rule::IN => InnerWord::In.word(),
+        Rule::LAYER => ItemWord::Layer.word(),
+        Rule::OF => InnerWord::Of.word(),
+        Rule::ON => InnerWord::On.word(),
+        Rule::OUT => InnerWord::Out.word(),
+        Rule::RING => InnerWord::Ring.word(),
+        Rule::THEN => Between::Then.word(),
+        Rule::THROUGH => InnerWord::Through.word(),
+        Rule::TO => Between::To.word(),
+        Rule::WHERE => InnerWord::Where.word(),
         _ => return None,
     })
 }

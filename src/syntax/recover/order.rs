@@ -1,21 +1,17 @@
 //! Words in another order than ours, and values without their brackets or quotes.
 
+use super::Place;
 use super::slips::{Slice, Token};
-use super::words::{CALLED, item_words};
-use super::{Place, expected::OPERATOR_WORDS};
+use super::words::{is_called, is_operator, item_words};
 use crate::diagnostics::Diagnostic;
-use crate::diagnostics::suggest::{nearest, our_word};
+use crate::diagnostics::suggest::nearest;
 use crate::syntax::findings::order as say;
 use crate::syntax::lower::Lower;
 use crate::syntax::parse::{Rule, with_rule};
-
-/// Words of work, which begin a mark.
-const WORK: [&str; 7] = ["engrave", "score", "pocket", "hole", "window", "paint", "bare"];
-/// What stands behind the shape of a mark.
-const TAILS: [&str; 5] = ["depth", "tone", "ink", "colour", "after"];
-/// Words of languages in which things are done one after the other.
-const FLOW: [&str; 13] =
-    ["for", "foreach", "while", "repeat", "loop", "do", "if", "else", "elif", "when", "switch", "case", "return"];
+use crate::vocabulary::foreign::{is_flow, our_word};
+use crate::vocabulary::items::{InnerWord, ItemWord};
+use crate::vocabulary::tails::TailKind;
+use crate::vocabulary::works::Work;
 
 impl Slice<'_> {
     /// The surest of these slips.
@@ -33,7 +29,10 @@ impl Slice<'_> {
     /// `dial Heath Fire`
     fn without_quotes(&self, lower: &Lower<'_>, tokens: &[Token]) -> Option<Diagnostic> {
         let (word, next) = (self.written(tokens.first()?), tokens.get(1)?);
-        let titled = ["dial", "shop", "with", "typeface"].contains(&word);
+        let titled = matches!(
+            ItemWord::of_word(word),
+            Some(ItemWord::Dial | ItemWord::Shop | ItemWord::With | ItemWord::Typeface)
+        );
         let range = next.range.start..self.text.trim_end().len();
         let bare = self.text.get(range.clone())?;
         let quoted = format!("\"{bare}\"");
@@ -75,7 +74,7 @@ impl Slice<'_> {
     fn other_brackets(&self, lower: &Lower<'_>, tokens: &[Token]) -> Option<Diagnostic> {
         tokens.windows(2).find_map(|pair| {
             let [word, open] = pair else { return None };
-            let glued = CALLED.contains(&self.written(word)) && word.range.end == open.range.start;
+            let glued = is_called(self.written(word)) && word.range.end == open.range.start;
             let closer = match self.written(open) {
                 "[" => "]",
                 "{" => "}",
@@ -95,13 +94,13 @@ impl Slice<'_> {
     pub(super) fn without_brackets(&self, lower: &Lower<'_>, tokens: &[Token]) -> Option<Diagnostic> {
         let (at, word) = tokens.iter().enumerate().find(|(at, token)| {
             let next = tokens.get(at + 1).map(|next| self.written(next));
-            let goes_on = |next: &str| !OPERATOR_WORDS.contains(&next) && !next.starts_with(['(', ')', ',', '=', ':']);
-            token.rule == Rule::word && CALLED.contains(&self.written(token)) && next.is_some_and(goes_on)
+            let goes_on = |next: &str| !is_operator(next) && !next.starts_with(['(', ')', ',', '=', ':']);
+            token.rule == Rule::word && is_called(self.written(token)) && next.is_some_and(goes_on)
         })?;
         let next = tokens.get(at + 1)?;
         let opens = word.range.end..next.range.start;
         let later = tokens.iter().skip(at + 2);
-        let stops = later.filter(|token| token.rule == Rule::word && OPERATOR_WORDS.contains(&self.written(token)));
+        let stops = later.filter(|token| token.rule == Rule::word && is_operator(self.written(token)));
         let ends = stops.map(|token| self.text.get(..token.range.start).map_or(0, |text| text.trim_end().len()));
         let ends = ends.chain([self.text.trim_end().len()]);
         let mend = ends
@@ -123,7 +122,7 @@ impl Slice<'_> {
             }
             let is_value =
                 matches!(value.rule, Rule::plain | Rule::measure | Rule::fraction | Rule::mixed | Rule::string);
-            let is_word = word.rule == Rule::word && !OPERATOR_WORDS.contains(&self.written(word));
+            let is_word = word.rule == Rule::word && !is_operator(self.written(word));
             (depth > 0 && is_word && is_value).then_some(word)
         });
         let words: Vec<&Token> = gaps.collect();
@@ -139,7 +138,7 @@ impl Slice<'_> {
     fn tail_first(&self, lower: &Lower<'_>, tokens: &[Token]) -> Option<Diagnostic> {
         let pair = tokens.windows(2).take(2).find(|pair| {
             let [work, tail] = pair else { return false };
-            WORK.contains(&self.written(work)) && TAILS.contains(&self.written(tail))
+            Work::of_word(self.written(work)).is_some() && TailKind::of_word(self.written(tail)).is_some()
         })?;
         let [work, tail] = pair else { return None };
         Some(say::tail_first(lower.place(tail.range.clone()), self.written(work), self.written(tail)))
@@ -149,14 +148,17 @@ impl Slice<'_> {
     fn swapped(&self, lower: &Lower<'_>, tokens: &[Token]) -> Option<Diagnostic> {
         let written: Vec<&str> = tokens.iter().take(5).map(|token| self.written(token)).collect();
         match written.as_slice() {
-            ["ring", work, ..] if WORK.contains(work) => {
+            [ring, work, ..] if *ring == InnerWord::Ring.word() && Work::of_word(work).is_some() => {
                 let [first, second] = [tokens.first()?.range.clone(), tokens.get(1)?.range.clone()];
                 let whole = first.start..second.end;
                 let ours = format!("{work} ring");
                 let reads = self.reads_with_all(std::slice::from_ref(&whole), std::slice::from_ref(&ours));
                 Some(say::swapped(lower.place(whole), &ours, reads))
             }
-            ["reads", how @ ("through" | "beside"), opening, ring] => {
+            [reads, how, opening, ring]
+                if *reads == ItemWord::Reads.word()
+                    && matches!(InnerWord::of_word(how), Some(InnerWord::Through | InnerWord::Beside)) =>
+            {
                 let whole = tokens.get(1)?.range.start..tokens.get(3)?.range.end;
                 let ours = format!("{ring} {how} {opening}");
                 let reads = self.reads_with_all(std::slice::from_ref(&whole), std::slice::from_ref(&ours));
@@ -180,7 +182,7 @@ impl Slice<'_> {
         let first = self.written(tokens.first().filter(|token| token.rule == Rule::word)?);
         let known =
             words.contains(&first) || our_word(first).is_some() || nearest(first, words.iter().copied()).is_some();
-        if known || FLOW.contains(&first) || matches!(self.place, Place::Fields | Place::Bindings | Place::Expression) {
+        if known || is_flow(first) || matches!(self.place, Place::Fields | Place::Bindings | Place::Expression) {
             return None;
         }
         let mut depth = 0usize;

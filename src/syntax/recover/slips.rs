@@ -3,11 +3,13 @@
 use super::expected::{self, Piece};
 use super::words::item_words;
 use super::{Place, first_word};
-use crate::diagnostics::suggest::{nearest, our_unit, our_word};
+use crate::diagnostics::suggest::nearest;
 use crate::diagnostics::{Diagnostic, Finding};
 use crate::syntax::findings::{signs as signs_say, syntax as findings, units as units_say};
 use crate::syntax::lower::{Lower, Parts};
 use crate::syntax::parse::{Rule, with_rule};
+use crate::vocabulary::foreign::{our_unit, our_word};
+use crate::vocabulary::items::InnerWord;
 use pest::error::Error;
 use std::ops::Range;
 
@@ -307,7 +309,8 @@ impl Slice<'_> {
     fn misspelt_ring(&self, lower: &Lower<'_>, tokens: &[Token]) -> Option<Diagnostic> {
         let before = tokens.iter().rfind(|token| token.range.end <= self.at && token.rule == Rule::word)?;
         let word = self.written(before);
-        let ours = nearest(word, ["ring"]).filter(|ours| self.reads_with(before.range.clone(), ours))?;
+        let ours =
+            nearest(word, [InnerWord::Ring.word()]).filter(|ours| self.reads_with(before.range.clone(), ours))?;
         Some(findings::misspelt_word(lower.place(before.range.clone()), word, ours, true))
     }
 

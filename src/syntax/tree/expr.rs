@@ -2,6 +2,7 @@
 
 use crate::source::Span;
 use crate::units::Unit;
+pub use crate::vocabulary::placings::{Combining, Placing};
 
 /// A word that names something.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -197,90 +198,6 @@ pub enum Arithmetic {
     Multiply,
     /// `/`
     Divide,
-}
-
-/// Placing words.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Placing {
-    /// Moves by a point.
-    At,
-    /// Turns about the turning axis, clockwise seen from the front.
-    Turned,
-    /// Scales about the turning axis.
-    Scaled,
-    /// Mirrors about the line through the axis at a bearing.
-    Mirrored,
-    /// Copies round the axis, evenly.
-    Repeated,
-    /// Rounds corners.
-    Rounded,
-    /// Shrinks by a distance.
-    Inset,
-    /// Grows by a distance.
-    Outset,
-}
-
-impl Placing {
-    /// All of them.
-    pub const ALL: [Self; 8] = [
-        Self::At,
-        Self::Turned,
-        Self::Scaled,
-        Self::Mirrored,
-        Self::Repeated,
-        Self::Rounded,
-        Self::Inset,
-        Self::Outset,
-    ];
-
-    /// The word that stands for it, the first of two for `mirrored about`.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::At => "at",
-            Self::Turned => "turned",
-            Self::Scaled => "scaled",
-            Self::Mirrored => "mirrored",
-            Self::Repeated => "repeated",
-            Self::Rounded => "rounded",
-            Self::Inset => "inset",
-            Self::Outset => "outset",
-        }
-    }
-
-    /// The one that a word stands for.
-    pub fn of_word(word: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|placing| placing.word() == word)
-    }
-}
-
-/// Combining words.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Combining {
-    /// Union.
-    Plus,
-    /// Difference.
-    Less,
-    /// Intersection.
-    Within,
-}
-
-impl Combining {
-    /// All of them.
-    pub const ALL: [Self; 3] = [Self::Plus, Self::Less, Self::Within];
-
-    /// The word that stands for it.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Plus => "plus",
-            Self::Less => "less",
-            Self::Within => "within",
-        }
-    }
-
-    /// The one that a word stands for.
-    pub fn of_word(word: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|combining| combining.word() == word)
-    }
 }
 
 /// Comparisons.

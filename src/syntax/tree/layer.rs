@@ -2,6 +2,8 @@
 
 use super::{Expr, Field, Let, Name, Outline};
 use crate::source::Span;
+pub use crate::vocabulary::tails::TailKind;
+pub use crate::vocabulary::works::Work;
 
 /// A layer of the stack.
 #[derive(Clone, Debug, PartialEq)]
@@ -77,49 +79,6 @@ pub enum Face {
     Back,
 }
 
-/// Kinds of work.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Work {
-    /// Burn a filled region.
-    Engrave,
-    /// Trace a line.
-    Score,
-    /// Sink a region to a depth.
-    Pocket,
-    /// Cut through; not to be looked through.
-    Hole,
-    /// Cut through; to be looked through.
-    Window,
-    /// Paint a region.
-    Paint,
-    /// Leave a region of the paint open.
-    Bare,
-}
-
-impl Work {
-    /// All of them.
-    pub const ALL: [Self; 7] =
-        [Self::Engrave, Self::Score, Self::Pocket, Self::Hole, Self::Window, Self::Paint, Self::Bare];
-
-    /// The one that a word stands for.
-    pub fn of_word(word: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|work| work.word() == word)
-    }
-
-    /// The word that stands for it.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Engrave => "engrave",
-            Self::Score => "score",
-            Self::Pocket => "pocket",
-            Self::Hole => "hole",
-            Self::Window => "window",
-            Self::Paint => "paint",
-            Self::Bare => "bare",
-        }
-    }
-}
-
 /// What a mark is made of.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Marked {
@@ -148,19 +107,4 @@ pub struct Tail {
     pub value: Option<Expr>,
     /// The whole tail.
     pub span: Span,
-}
-
-/// Kinds of tail.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum TailKind {
-    /// How deep.
-    Depth,
-    /// How dark, as a ratio.
-    Tone,
-    /// What it is filled with afterwards.
-    Ink,
-    /// The colour of paint.
-    Colour,
-    /// Which work on the other face it comes after, a name.
-    After,
 }

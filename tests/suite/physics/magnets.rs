@@ -101,7 +101,7 @@ fn the_pull_agrees_at_a_gap_of_1_um() {
     }
 }
 
-/// Exact values worked out with two methods beforehand.
+/// Bessel integrals, summed by `tests/data/magnets-worked.py` (scipy 1.17.1); a method of its own beside the closed form above.
 #[test]
 fn the_pull_agrees_with_the_reference_table() {
     let twice = |d, h, j| ([d, h, j], [d, h, j]);
@@ -292,7 +292,7 @@ fn the_pull_changes_as_its_slope_says() {
     });
 }
 
-/// Reference values for 6x2 at 0.5 mm, 1.32 T, worked out beforehand: slope, stiffness, force at 0.1 and 0.5 mm.
+/// 6x2 at 0.5 mm, 1.32 T: slope, stiffness, force at 0.1 and 0.5 mm, by `tests/data/magnets-worked.py` (scipy 1.17.1).
 #[test]
 fn centring_agrees_with_the_reference() {
     let pair = facing([6.0, 2.0, 1.32], [6.0, 2.0, 1.32], 0.5);
@@ -370,8 +370,8 @@ fn uncertainty_agrees_with_random_draws() {
     near(mean, stated.pull.as_newtons(), 0.005);
 }
 
-/// Flux index on the axis and over the whole face at 0.38 mm, and the field at 0.05 mm, worked out beforehand from the
-/// textbook formula for a disc's axis and a scan of the face.
+/// Flux index on the axis and over the whole face at 0.38 mm, and the field at 0.05 mm: Bessel integrals and a search over the face,
+/// by `tests/data/magnets-worked.py` (scipy 1.17.1), and the textbook formula for the field on a disc's axis.
 #[test]
 fn the_hazard_index_agrees_with_the_reference_table() {
     for (magnet, tesla, on_axis, whole_face) in [

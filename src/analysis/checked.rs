@@ -1,0 +1,167 @@
+//! A design whose names and kinds were checked, to be worked out variant by variant. Nothing is kept of a variant that is done
+//! with, so that a family may have thousands.
+
+use std::collections::BTreeMap;
+
+use super::accepted::accepted;
+use super::centring::{Examined, examined};
+use super::unread::independent;
+use super::{Dial, Session};
+use crate::audit::{Audit, MeasureValue};
+use crate::check::{Checked, Measure, Value, Variant, Wanted};
+use crate::design::Design;
+use crate::diagnostics::Problems;
+use crate::project::Project;
+use crate::quote::quote;
+use crate::revision::{Files, Recorder, Revision};
+use crate::source::Sources;
+use crate::syntax::tree::Expr;
+use crate::vocabulary::measures::MeasureName;
+use crate::vocabulary::types::Type;
+
+/// A design whose names and kinds were checked.
+pub struct CheckedSession<'s> {
+    pub(super) session: &'s Session,
+    pub(super) project: &'s dyn Project,
+    pub(super) checked: Checked<'s>,
+    pub(super) settings: BTreeMap<String, Value>,
+    pub(super) shared: Files,
+    /// The variants to look at: the one asked for, all of the family, or the plain file, which has no name.
+    pub variants: Vec<Option<Variant>>,
+    /// What is wrong with the file as a whole; no variant of one with errors can be built.
+    pub problems: Problems,
+}
+
+/// What came of one variant.
+#[derive(Clone, Debug)]
+pub struct VariantResult {
+    /// The dial; none where something is wrong with its design.
+    pub dial: Option<Dial>,
+    /// Everything that was found.
+    pub problems: Problems,
+    /// What it was read from: texts, artwork and typefaces.
+    pub files: Files,
+}
+
+impl CheckedSession<'_> {
+    /// What each param may be, as written; those without bounds left out.
+    pub fn bounds(&self) -> Vec<(String, String)> {
+        self.checked.bounds()
+    }
+
+    /// Every text that was read.
+    pub fn sources(&self) -> &Sources {
+        self.session.sources()
+    }
+
+    /// Where its files come from.
+    pub fn project(&self) -> &dyn Project {
+        self.project
+    }
+
+    /// Whether nobody waits for the answer any more.
+    pub fn stopped(&self) -> bool {
+        self.session.request.stopped()
+    }
+
+    /// The values that params are set to: what is set from outside goes before what the variant sets.
+    pub fn values(&self, variant: Option<&Variant>) -> BTreeMap<String, Value> {
+        let mut values = variant.map(|variant| variant.settings.clone()).unwrap_or_default();
+        values.extend(self.settings.clone());
+        values
+    }
+
+    /// The revision of a variant by its texts alone: before anyone has looked which artwork it uses.
+    pub fn revision_of_texts(&self, variant: Option<&Variant>) -> Revision {
+        Revision::of(&self.shared, &self.values(variant))
+    }
+
+    /// Whether a file of this name was read for all variants alike.
+    pub fn is_shared(&self, name: &str) -> bool {
+        self.shared.contains_key(name)
+    }
+
+    /// What the dial is called; empty where the file does not say.
+    pub fn title(&self) -> &str {
+        self.checked.title()
+    }
+
+    /// The value of every param in a variant, as shown to people, in the order declared.
+    pub fn params(&self, variant: Option<&Variant>) -> Vec<(String, String)> {
+        self.checked.params(&self.values(variant), self.project)
+    }
+
+    /// Whether the file gives this name a meaning that can be seen from outside its layers.
+    pub fn is_defined(&self, name: &str) -> bool {
+        self.checked.is_defined(name)
+    }
+
+    /// What is wrong with a question that also knows these words, and measures where it may.
+    pub(crate) fn faults_of_question(
+        &self,
+        question: &Expr,
+        wanted: Wanted,
+        words: Vec<(&str, Type)>,
+        measures: bool,
+    ) -> Problems {
+        self.checked.faults_of_question(question, wanted, words, measures)
+    }
+
+    /// The answer to a question about a variant, with values for these words and for measures; none where one of them is
+    /// missing.
+    pub(crate) fn answer(
+        &self,
+        question: &Expr,
+        variant: Option<&Variant>,
+        words: Vec<(&str, Value)>,
+        measure: Measure<'_>,
+    ) -> (Option<Value>, Problems) {
+        self.checked.answer(question, &self.values(variant), self.project, words, measure)
+    }
+
+    /// Assembles, audits and plans one of the variants.
+    pub fn analyse_variant(&self, variant: Option<&Variant>) -> VariantResult {
+        let project = Recorder::new(self.project);
+        let values = self.values(variant);
+        let (dial, problems) = self.dial(variant, &values, &project);
+        let problems = independent(problems, &self.session.unread, &self.session.loaded.sources);
+        let files: Files = self.shared.clone().into_iter().chain(project.files()).collect();
+        let dial = dial.map(|dial| Dial { revision: Revision::of(&files, &values), files: files.clone(), ..dial });
+        VariantResult { dial, problems, files }
+    }
+
+    /// The dial, without its files and revision, which are only known when all is done.
+    fn dial(
+        &self,
+        variant: Option<&Variant>,
+        values: &BTreeMap<String, Value>,
+        project: &Recorder<'_>,
+    ) -> (Option<Dial>, Problems) {
+        let request = &self.session.request;
+        let (design, mut problems) = self.checked.design(variant.map(|variant| variant.name.as_str()), values, project);
+        let Some(design) = design else { return (None, problems) };
+        let Examined { audit, centring, plan, problems: of_plan } = examined(&design, request.effort);
+        problems.extend(audit.problems.clone());
+        if request.draws {
+            problems.extend(audit.unsure(&design).clone());
+        }
+        let measure = |name: MeasureName, subject: Option<&str>| measured(&audit, &design, name, subject);
+        let (expectations, found) = self.checked.expectations(values, project, &measure);
+        problems.extend(found);
+        problems.extend(of_plan);
+        let quote = plan.as_ref().map(|plan| quote(&design, plan));
+        let problems = accepted(problems, &design, request.draws);
+        let (files, revision) = (Files::new(), Revision::of(&Files::new(), values));
+        (Some(Dial { design, centring, audit, plan, quote, expectations, files, revision }), problems)
+    }
+}
+
+/// A measure of the finished dial, as a value of the language.
+fn measured(audit: &Audit, design: &Design, name: MeasureName, subject: Option<&str>) -> Option<Value> {
+    Some(match audit.measure(design, name, subject.unwrap_or_default())? {
+        MeasureValue::Quantity(quantity) => Value::Quantity(quantity),
+        MeasureValue::Labels(labels) => {
+            Value::List(labels.iter().map(|label| Value::Text(label.as_str().into())).collect())
+        }
+    })
+}

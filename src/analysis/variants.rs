@@ -1,0 +1,62 @@
+//! The one walk over variants, for everyone who wants something of many of them.
+
+use std::num::NonZeroUsize;
+
+use super::CheckedSession;
+use crate::check::Variant;
+use crate::check::findings::dial as say;
+use crate::diagnostics::Problems;
+use crate::parallel::each;
+
+/// How many variants are worked on at once.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Threads {
+    /// One after another, in the calling thread.
+    InTurn,
+    /// So many at once, each on one processor.
+    AtOnce(NonZeroUsize),
+}
+
+impl CheckedSession<'_> {
+    /// What `one` gives for each of these, in their order. They are variants, or whatever there is one of for each variant.
+    /// `done` is called after each, in the calling thread. Once nobody waits for the answer any more, no further one is begun,
+    /// and what is given ends before the first that is missing.
+    pub fn walk<V: Sync, T: Send>(
+        &self,
+        variants: &[V],
+        threads: Threads,
+        one: impl Fn(&V) -> T + Sync,
+        mut done: impl FnMut(),
+    ) -> Vec<T> {
+        let awaited = |variant: &V| (!self.stopped()).then(|| one(variant));
+        let threads = match threads {
+            Threads::AtOnce(threads) if variants.len() > 1 || threads == NonZeroUsize::MIN => threads,
+            // A single variant may use the other processors for the work inside it.
+            _ => return variants.iter().map_while(|variant| awaited(variant).inspect(|_| done())).collect(),
+        };
+        let mut all: Vec<Option<T>> = variants.iter().map(|_| None).collect();
+        each(variants, threads, awaited, |at, result| {
+            done();
+            if let Some(place) = all.get_mut(at) {
+                *place = result;
+            }
+        });
+        all.into_iter().map_while(|result| result).collect()
+    }
+}
+
+/// The variants to look at: the one asked for, all of the family, or the plain file.
+pub(super) fn chosen(variants: Vec<Variant>, wanted: Option<&str>, problems: &mut Problems) -> Vec<Option<Variant>> {
+    match wanted {
+        None if variants.is_empty() => vec![None],
+        None => variants.into_iter().map(Some).collect(),
+        Some(name) => match variants.iter().find(|variant| variant.name == *name) {
+            Some(variant) => vec![Some(variant.clone())],
+            None => {
+                let known: Vec<&str> = variants.iter().map(|variant| variant.name.as_str()).collect();
+                problems.push(say::unknown_variant(name, &known));
+                Vec::new()
+            }
+        },
+    }
+}

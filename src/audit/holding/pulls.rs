@@ -1,0 +1,83 @@
+//! What the magnets on the axis do to each other.
+
+use crate::design::axis::{AxisMagnet, floors};
+use crate::design::{Design, Magnet, Pole};
+use crate::physics::{Disc, Facing};
+use crate::units::{Force, Length};
+
+// Here and not where the magnets are placed: a design knows where they stand, physics what they do.
+impl AxisMagnet<'_> {
+    /// What of it is magnetised: the magnet less its plating; none where nothing is left of it.
+    fn disc(&self) -> Option<Disc> {
+        disc(self.magnet)
+    }
+
+    /// How it acts on a magnet that stands wholly above it, `raised` further up than the stack has it: positive
+    /// where they attract.
+    fn pull_on(&self, other: &AxisMagnet, raised: Length) -> Option<Force> {
+        let pull = self.facing(other, raised)?.pull();
+        Some(if self.north == other.north { pull } else { -pull })
+    }
+
+    fn facing(&self, other: &AxisMagnet, raised: Length) -> Option<Facing> {
+        let free = other.bottom + raised - self.top();
+        let gap = Length::mm(free.as_mm().max(0.0)) + self.magnet.plating + other.magnet.plating;
+        Facing::new(self.disc()?, other.disc()?, gap).ok()
+    }
+}
+
+/// What of a magnet is magnetised.
+pub(super) fn disc(magnet: &Magnet) -> Option<Disc> {
+    // Plating is not magnetic: the magnet is smaller by it all round, and the gap wider by both platings.
+    let bare = |size: Length| size - magnet.plating * 2.0;
+    Disc::new(bare(magnet.diameter), bare(magnet.height), magnet.remanence).ok()
+}
+
+/// The two magnets that meet across the turn above layer `below`.
+pub(super) fn meeting<'a, 'd>(
+    magnets: &'a [AxisMagnet<'d>],
+    below: usize,
+) -> Option<(&'a AxisMagnet<'d>, &'a AxisMagnet<'d>)> {
+    let lower = magnets.iter().find(|magnet| magnet.layer <= below && magnet.turns.contains(&below))?;
+    let upper = magnets.iter().find(|magnet| magnet.layer > below && magnet.turns.contains(&below))?;
+    Some((lower, upper))
+}
+
+/// The pair that meets across a turn, as the model has it.
+pub(super) fn pair(magnets: &[AxisMagnet], below: usize) -> Option<Facing> {
+    let (lower, upper) = meeting(magnets, below)?;
+    lower.facing(upper, Length::ZERO)
+}
+
+/// The pull of all magnets below a turn on all above it.
+pub(super) fn pull_across(magnets: &[AxisMagnet], below: usize) -> Force {
+    // Every magnet below the turn pulls at every one above it, not the two alone that meet: in a stack of three
+    // or more the far ones count as well.
+    let (lower, upper): (Vec<&AxisMagnet>, Vec<&AxisMagnet>) = magnets.iter().partition(|magnet| magnet.layer <= below);
+    let pairs = lower.iter().flat_map(|one| upper.iter().filter_map(|other| one.pull_on(other, Length::ZERO)));
+    pairs.fold(Force::ZERO, |all, pull| all + pull)
+}
+
+/// What the repel test of a turn feels: the pull of all magnets below it on all above it when the upper half is turned over
+/// and laid on again; below zero where they repel.
+pub fn pull_turned_over(design: &Design, magnets: &[AxisMagnet], below: usize) -> Force {
+    let floors = floors(design);
+    let first = floors.get(below + 1).copied().unwrap_or_default();
+    let last = design.layers.last().map_or(Length::ZERO, |layer| layer.stock.thickness.mean);
+    let end = floors.last().copied().unwrap_or_default() + last;
+    let (lower, upper): (Vec<&AxisMagnet>, Vec<&AxisMagnet>) = magnets.iter().partition(|magnet| magnet.layer <= below);
+    let over = upper.into_iter().map(|magnet| AxisMagnet {
+        bottom: first + (end - magnet.top()),
+        north: if magnet.north == Pole::Up { Pole::Down } else { Pole::Up },
+        ..magnet.clone()
+    });
+    let pulls = over
+        .flat_map(|upper| lower.iter().filter_map(move |one| one.pull_on(&upper, Length::ZERO)).collect::<Vec<_>>());
+    pulls.fold(Force::ZERO, |all, pull| all + pull)
+}
+
+/// The pull between two dials of which one lies right on the other.
+pub(super) fn pull_stored(magnets: &[AxisMagnet], thickness: Length) -> Force {
+    let pairs = magnets.iter().flat_map(|one| magnets.iter().filter_map(|other| one.pull_on(other, thickness)));
+    pairs.fold(Force::ZERO, |all, pull| all + pull)
+}

@@ -1,0 +1,66 @@
+//! What `build` takes, for one dial, a family, and several designs together.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::DesignArguments;
+use super::family::FamilyArguments;
+use crate::family::shard::Shard;
+use crate::limits;
+use crate::output::page::Paper;
+use crate::plan::Effort;
+
+#[derive(Debug, Args)]
+pub(super) struct BuildArguments {
+    #[command(flatten)]
+    pub(super) design: DesignArguments,
+    /// More designs, to be laid on the same boards; with `--together` alone
+    #[arg(value_name = "FILE", requires = "together")]
+    pub(super) more: Vec<PathBuf>,
+    /// Lays all designs and variants on shared boards of the same stock, and writes one folder
+    #[arg(long, conflicts_with_all = ["only", "cache"])]
+    pub(super) together: bool,
+    /// Where the files go; a folder named after the design beside it where left out
+    #[arg(long, value_name = "DIR")]
+    pub(super) out: Option<PathBuf>,
+    /// Tries to save each board, from 0, boxes in rows, up; more may need fewer boards and take longer
+    #[arg(long, value_name = "TRIES", default_value_t = Effort::default().0, value_parser = clap::value_parser!(u32).range(..=limits::EFFORT))]
+    pub(super) effort: u32,
+    /// Leaves out what is for printing, the proof and the run sheet as PDF, which takes longer than all the rest
+    #[arg(long)]
+    pub(super) no_print: bool,
+    /// The paper of what is for printing
+    #[arg(long, value_enum, default_value_t = Paper::default(), value_name = "SIZE", conflicts_with = "no_print")]
+    pub(super) paper: Paper,
+    #[command(flatten)]
+    pub(super) family: FamilyArguments,
+    /// Keeps what is worked out of a family in this folder, and takes it from there; several builds may share it
+    #[arg(long, value_name = "DIR", conflicts_with = "variant")]
+    pub(super) cache: Option<PathBuf>,
+    /// Builds only this part of a family, as in `--shard 2/8`; `gather` joins them
+    #[arg(long, value_name = "I/N", value_parser = Shard::parse, conflicts_with_all = ["variant", "together"])]
+    pub(super) shard: Option<Shard>,
+}
+
+impl BuildArguments {
+    /// A flag that asks for something of a family.
+    pub(super) fn family_flag(&self) -> Option<&'static str> {
+        let given = [
+            (self.family.only.is_some(), "--only"),
+            (self.cache.is_some(), "--cache"),
+            (self.shard.is_some(), "--shard"),
+        ];
+        given.iter().find(|(given, _)| *given).map(|(_, flag)| *flag)
+    }
+
+    /// In which way files are made, where there are several; tells what was built in one way from another.
+    pub(super) fn how(&self) -> String {
+        format!("effort {}, printed on {:?}", self.effort, self.printed_on())
+    }
+
+    /// The paper of what is for printing; none where it is left out.
+    pub(super) fn printed_on(&self) -> Option<Paper> {
+        Some(self.paper).filter(|_| !self.no_print)
+    }
+}

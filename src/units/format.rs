@@ -1,0 +1,125 @@
+//! How figures are written: for people with as few digits as say what they mean, for programs to a stated precision.
+
+use super::{Length, Quantity};
+
+impl Quantity {
+    /// With so many decimals at most, trailing zeros dropped, in the unit people use for it: `12.35mm`.
+    pub fn to_decimals(self, decimals: usize) -> String {
+        let (unit, factor) = self.dimension.shown_in();
+        format!("{}{unit}", plain(self.value / factor, decimals))
+    }
+}
+
+/// A length given in mm, as lengths are shown: `12.346mm`.
+pub fn mm(value: f64) -> String {
+    Length::mm(value).to_string()
+}
+
+/// A share from 0 to 1 in hundredths, with so many decimals at most: `12.3%`.
+pub fn percent(share: f64, decimals: usize) -> String {
+    percent_of(share, 1.0, decimals)
+}
+
+/// What share of a whole above zero a part is, as [`percent`] writes it.
+pub fn percent_of(part: f64, whole: f64, decimals: usize) -> String {
+    format!("{}%", plain(100.0 * part / whole.max(f64::MIN_POSITIVE), decimals))
+}
+
+/// A number for programs, to so many decimals.
+pub fn rounded(value: f64, decimals: i32) -> f64 {
+    let scale = 10.0_f64.powi(decimals);
+    (value * scale).round() / scale
+}
+
+/// `value` with `decimals` places at most and no trailing zeros, never "-0".
+pub fn plain(value: f64, decimals: usize) -> String {
+    let mut text = String::new();
+    push_plain(&mut text, value, decimals);
+    text
+}
+
+/// Writes what [`plain`] gives at the end of a text.
+pub(crate) fn push_plain(text: &mut String, value: f64, decimals: usize) {
+    let Some((mut digits, mut places)) = as_whole(value, decimals) else {
+        let exact = format!("{value:.decimals$}");
+        let exact = if exact.contains('.') { exact.trim_end_matches('0').trim_end_matches('.') } else { &exact };
+        text.push_str(if exact == "-0" { "0" } else { exact });
+        return;
+    };
+    while places > 0 && digits.is_multiple_of(10) {
+        (digits, places) = (digits / 10, places - 1);
+    }
+    if value < 0.0 && digits > 0 {
+        text.push('-');
+    }
+    let mut written = itoa::Buffer::new();
+    let written = written.format(digits);
+    match written.split_at_checked(written.len().wrapping_sub(places)) {
+        Some((whole, part)) => {
+            text.push_str(if whole.is_empty() { "0" } else { whole });
+            if places > 0 {
+                text.push('.');
+                text.push_str(part);
+            }
+        }
+        None => {
+            text.push_str("0.");
+            (written.len()..places).for_each(|_| text.push('0'));
+            text.push_str(written);
+        }
+    }
+}
+
+/// The digits of a number rounded to so many decimals, as a whole number, and how many of them are decimals: most numbers are
+/// written by the thousand, and this is many times as quick as finding their shortest digits. None for large numbers, and
+/// where the sum is too near to a half to tell which way it rounds.
+fn as_whole(value: f64, decimals: usize) -> Option<(u32, usize)> {
+    const SCALES: [f64; 7] = [1.0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6];
+    const LARGEST: f64 = 1e9;
+    const UNSURE: f64 = 1e-6;
+    let scaled = value.abs() * SCALES.get(decimals)?;
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "from 0 to a thousand million")]
+    let below = scaled as u32;
+    let part = scaled - f64::from(below);
+    let is_sure = scaled < LARGEST && (part - 0.5).abs() > UNSURE;
+    is_sure.then(|| (below + u32::from(part > 0.5), decimals))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_written_as_the_library_rounds_them() {
+        let as_formatted = |value: f64, decimals: usize| {
+            let text = format!("{value:.decimals$}");
+            let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+            if text == "-0" { "0".to_owned() } else { text.to_owned() }
+        };
+        let mut rng = fastrand::Rng::with_seed(0);
+        let drawn = (0..20_000).map(|_| (rng.f64() - 0.5) * 10_f64.powi(rng.i32(-7..12)));
+        let ties = (-4000..4000).map(|at| f64::from(at) / 16.0);
+        let tenths = (-4000..4000).map(|at| f64::from(at) * 0.1 + 0.0005);
+        let odd = [f64::NAN, f64::INFINITY, f64::MAX, f64::MIN_POSITIVE, -0.0, 999_999.999_999_9];
+        for value in drawn.chain(ties).chain(tenths).chain(odd) {
+            for decimals in 0..9 {
+                assert_eq!(plain(value, decimals), as_formatted(value, decimals), "{value:?} to {decimals}");
+            }
+        }
+    }
+
+    #[test]
+    fn shares_are_written_in_hundredths() {
+        assert_eq!(
+            (percent(0.123_4, 1), percent(1.0, 2), percent(0.0, 0)),
+            ("12.3%".into(), "100%".into(), "0%".into())
+        );
+        assert_eq!((percent_of(1.0, 3.0, 2), percent_of(0.0, 0.0, 2)), ("33.33%".into(), "0%".into()));
+    }
+
+    #[test]
+    fn programs_get_so_many_decimals() {
+        assert_eq!((rounded(1.234_56, 3), rounded(-0.05, 1), rounded(1234.5, -2)), (1.235, -0.1, 1200.0));
+        assert_eq!(mm(0.1 + 0.2), "0.3mm");
+    }
+}

@@ -1,0 +1,450 @@
+//! The rows of the blocks.
+
+use super::*;
+use crate::units::{Angle, Dimension, Length};
+use crate::vocabulary::choices::{FacingWord, PoleWord, StainedWord, ThroughWord};
+use crate::vocabulary::usual;
+
+const fn of(dimension: Dimension) -> Holds {
+    Holds::Type(Type::Quantity(dimension))
+}
+
+const fn mm(length: f64) -> DefaultValue {
+    DefaultValue::Length(Length::mm(length))
+}
+
+const fn degrees(angle: f64) -> DefaultValue {
+    DefaultValue::Angle(Angle::degrees(angle))
+}
+
+const LENGTH: Holds = of(Dimension::LENGTH);
+const ANGLE: Holds = of(Dimension::ANGLE);
+const NUMBER: Holds = of(Dimension::NUMBER);
+const TIME: Holds = of(Dimension::TIME);
+const SPEED: Holds = of(Dimension::SPEED);
+const TEXT: Holds = Holds::Type(Type::Text);
+const COLOUR: Holds = Holds::Type(Type::Colour);
+const LAYER: Holds = Holds::Type(Type::Thing(ThingKind::Layer));
+const REQUIRED: DefaultValue = DefaultValue::Required;
+/// The quote leaves out what has no price.
+const NO_PRICE: DefaultValue = DefaultValue::Described("the quote leaves it out");
+/// The quote leaves out what takes a time that nobody measured.
+const NOT_TIMED: DefaultValue = DefaultValue::Described("the quote states no time for it");
+
+blocks! {
+    Stock = "stock" {
+        usage: "stock birch { thickness 3mm; board 305mm by 305mm }",
+        snippet: "stock ${1:birch} {\n  thickness ${2:3mm}\n  board ${3:305mm} by ${4:305mm}\n}",
+        doc: "a sheet material",
+        fields: {
+            Thickness = "thickness" {
+                holds: Holds::Readings, default: REQUIRED, usage: "thickness [2.94mm, 2.97mm]",
+                doc: "how thick the boards are, as one reading or several",
+            }
+            Board = "board" {
+                holds: Holds::Size, default: REQUIRED, usage: "board 305mm by 305mm",
+                doc: "how wide and how high a board is",
+            }
+            Material = "material" {
+                holds: TEXT, default: DefaultValue::Described("nothing is known of it"), usage: "material \"birch plywood\"",
+                doc: "what the boards are made of; one with chlorine is refused",
+            }
+            Kerf = "kerf" {
+                holds: Holds::Readings, default: mm(0.15), usage: "kerf 0.16mm",
+                doc: "how wide a cut is, as one reading or several",
+            }
+            Passes = "passes" {
+                holds: Holds::PassDepths, default: DefaultValue::Described("a pocket states its depth alone"), usage: "passes [0.42mm, 0.83mm]",
+                doc: "how deep one pass sinks a pocket, then two, and so on",
+            }
+            Margin = "margin" {
+                holds: LENGTH, default: mm(5.0), usage: "margin 5mm",
+                doc: "how far parts stay from the edge of a board",
+            }
+            Gap = "gap" {
+                holds: LENGTH, default: mm(2.0), usage: "gap 1.5mm",
+                doc: "how far parts stay from each other",
+            }
+            ClearEdge = "clear_edge" {
+                holds: LENGTH, default: mm(0.5), usage: "clear_edge 0.5mm",
+                doc: "how far marks should stay from the edge of the part",
+            }
+            ClearOpening = "clear_opening" {
+                holds: LENGTH, default: mm(1.2), usage: "clear_opening 1.2mm",
+                doc: "how far labels should stay from the edge of the opening that they are read through",
+            }
+            LeastFeature = "least_feature" {
+                holds: LENGTH, default: mm(0.3), usage: "least_feature 0.3mm",
+                doc: "the finest stroke or gap that an engraving keeps",
+            }
+            LeastFloor = "least_floor" {
+                holds: LENGTH, default: mm(0.5), usage: "least_floor 0.5mm",
+                doc: "the thinnest floor that may be left under a pocket",
+            }
+            FaceVeneer = "face_veneer" {
+                holds: LENGTH, default: DefaultValue::Described("it has none"), usage: "face_veneer 0.4mm",
+                doc: "how thick the outer veneer of plywood is",
+            }
+            Clear = "clear" {
+                holds: Holds::Flag, default: DefaultValue::Truth(false), usage: "clear true",
+                doc: "whether it can be looked through",
+            }
+            Colour = "colour" {
+                holds: COLOUR, default: DefaultValue::Colour([0xd9, 0xb9, 0x8a]), usage: "colour #d9b98a",
+                doc: "the colour of its face",
+            }
+            Engraved = "engraved" {
+                holds: COLOUR, default: DefaultValue::Colour([0x5b, 0x3a, 0x1e]), usage: "engraved #5b3a1e",
+                doc: "the colour of an engraving in it",
+            }
+            Grain = "grain" {
+                holds: ANGLE, default: DefaultValue::Described("parts may lie either way"), usage: "grain 90deg",
+                doc: "the bearing of its grain on a board",
+            }
+            Weighs = "weighs" {
+                holds: of(Dimension::MASS), default: DefaultValue::Described("what needs its mass is not measured"), usage: "weighs 190g",
+                doc: "what a whole board weighs",
+            }
+            Tilts = "tilts" {
+                holds: Holds::List(Type::ANGLE), default: DefaultValue::Described("friction is taken from tables"), usage: "tilts [17deg, 19deg]",
+                doc: "the tilts at which one piece of it began to slide on another",
+            }
+            KeepOut = "keep_out" {
+                holds: Holds::Type(Type::Region), default: DefaultValue::Described("no such area"), usage: "keep_out circle(diameter: 30mm) at (0mm, 150mm)",
+                doc: "an area of the board where nothing is laid",
+            }
+            CutSpeed = "cut_speed" {
+                holds: SPEED, default: NOT_TIMED, usage: "cut_speed 8mm / 1s",
+                doc: "how fast it is cut",
+            }
+            ScoreSpeed = "score_speed" {
+                holds: SPEED, default: NOT_TIMED, usage: "score_speed 60mm / 1s",
+                doc: "how fast a line is scored",
+            }
+            EngraveSpeed = "engrave_speed" {
+                holds: SPEED, default: NOT_TIMED, usage: "engrave_speed 250mm / 1s",
+                doc: "how fast the head runs along each line of an engraving",
+            }
+            LineSpacing = "line_spacing" {
+                holds: LENGTH, default: NOT_TIMED, usage: "line_spacing 0.1mm",
+                doc: "from one line of an engraving to the next",
+            }
+            Cost = "cost" { holds: NUMBER, default: NO_PRICE, usage: "cost 3.50", doc: "price of a board" }
+        },
+    }
+    Magnet = "magnet" {
+        usage: "magnet disc { diameter 8mm; height 1.5mm; remanence 1.32T }",
+        snippet: "magnet ${1:disc} {\n  diameter ${2:8mm}\n  height ${3:1.5mm}\n  remanence ${4:1.32T}\n}",
+        doc: "a disc magnet",
+        fields: {
+            Diameter = "diameter" {
+                holds: Holds::Readings, default: REQUIRED, usage: "diameter 8mm",
+                doc: "how far across it is, as one reading or several",
+            }
+            Height = "height" {
+                holds: Holds::Readings, default: REQUIRED, usage: "height 1.5mm",
+                doc: "how high it is, as one reading or several",
+            }
+            Remanence = "remanence" {
+                holds: of(Dimension::FLUX_DENSITY), default: REQUIRED, usage: "remanence 1.32T",
+                doc: "how strongly it is magnetised",
+            }
+            Clearance = "clearance" {
+                holds: LENGTH, default: mm(0.1), usage: "clearance 0.1mm",
+                doc: "how much wider its pocket is",
+            }
+            Sink = "sink" {
+                holds: LENGTH, default: mm(0.1), usage: "sink 0.1mm",
+                doc: "how far it lies below the face",
+            }
+            Plating = "plating" {
+                holds: LENGTH, default: mm(0.015), usage: "plating 0.015mm",
+                doc: "how thick its plating is, which is not magnetic",
+            }
+            Adhesive = "adhesive" {
+                holds: Holds::Type(Type::Thing(ThingKind::Adhesive)), default: DefaultValue::Described("the first in the shop, by name"), usage: "adhesive epoxy",
+                doc: "what it is glued in with",
+            }
+            Cost = "cost" { holds: NUMBER, default: NO_PRICE, usage: "cost 3.50", doc: "price of one" }
+        },
+    }
+    Rivet = "rivet" {
+        usage: "rivet eyelet { shank 4mm; head 7mm; grips 3mm to 4mm }",
+        snippet: "rivet ${1:eyelet} {\n  shank ${2:4mm}\n  head ${3:7mm}\n  grips ${4:3mm} to ${5:4mm}\n}",
+        doc: "a rivet or eyelet",
+        fields: {
+            Shank = "shank" {
+                holds: Holds::Readings, default: REQUIRED, usage: "shank 4mm",
+                doc: "diameter of its shank, as one reading or several",
+            }
+            Head = "head" {
+                holds: Holds::Readings, default: REQUIRED, usage: "head 7mm",
+                doc: "diameter of its head, as one reading or several",
+            }
+            Grips = "grips" {
+                holds: Holds::Span, default: REQUIRED, usage: "grips 3mm to 4mm",
+                doc: "the least and the most thickness that it holds together",
+            }
+            Clearance = "clearance" {
+                holds: LENGTH, default: mm(0.1), usage: "clearance 0.1mm",
+                doc: "how much wider its hole is",
+            }
+            Cost = "cost" { holds: NUMBER, default: NO_PRICE, usage: "cost 3.50", doc: "price of one" }
+        },
+    }
+    Adhesive = "adhesive" {
+        usage: "adhesive pva { cure 24h }",
+        snippet: "adhesive ${1:pva} { cure ${2:24h} }",
+        doc: "a glue",
+        fields: {
+            Cure = "cure" { holds: TIME, default: REQUIRED, usage: "cure 24h", doc: "how long it takes to harden" }
+            Gap = "gap" { holds: LENGTH, default: mm(0.05), usage: "gap 0.05mm", doc: "how thick its film is" }
+            Strength = "strength" {
+                holds: of(Dimension::PRESSURE), default: DefaultValue::Described("what it holds is not measured"), usage: "strength 2MPa",
+                doc: "the shear that it bears",
+            }
+            Cost = "cost" {
+                holds: NUMBER, default: NO_PRICE, usage: "cost 3.50",
+                doc: "price of what one dial takes",
+            }
+        },
+    }
+    Finish = "finish" {
+        usage: "finish dusk { stain #4a3b2c }",
+        snippet: "finish ${1:dusk} { stain ${2:#4a3b2c} }",
+        doc: "how a layer is stained and filled",
+        fields: {
+            Stain = "stain" {
+                holds: COLOUR, default: DefaultValue::Described("it is not stained"), usage: "stain #6b4423",
+                doc: "the colour of a stain over the whole layer",
+            }
+            Stained = "stained" {
+                holds: Holds::Word(StainedWord::ROWS), default: DefaultValue::Word(StainedWord::DEFAULT.word()), usage: "stained before",
+                doc: "when the stain goes on",
+            }
+            Fill = "fill" {
+                holds: COLOUR, default: DefaultValue::Described("engravings are not filled"), usage: "fill #f5f0e6",
+                doc: "the colour that engravings are filled with",
+            }
+            Cost = "cost" { holds: NUMBER, default: NO_PRICE, usage: "cost 3.50", doc: "price of it" }
+        },
+    }
+    Spreads = "spreads" {
+        usage: "spreads usual { kerf 0.03mm }",
+        snippet: "spreads ${1:usual} { $0 }",
+        doc: "how far what is made strays from what is drawn",
+        fields: {
+            Kerf = "kerf" {
+                holds: LENGTH, default: DefaultValue::Length(usual::KERF_SPREAD), usage: "kerf 0.03mm",
+                doc: "standard deviation of the width of a cut",
+            }
+            Concentricity = "concentricity" {
+                holds: LENGTH, default: DefaultValue::DescribedOr("what turning parts over leaves of it", usual::CENTRING_SPREAD), usage: "concentricity 0.1mm",
+                doc: "standard deviation of the middle of a pocket off the axis, in x and in y",
+            }
+            Placing = "placing" {
+                holds: ANGLE, default: DefaultValue::Angle(usual::PLACING_SPREAD), usage: "placing 1deg",
+                doc: "standard deviation of a stop that is set by hand",
+            }
+            Clicked = "clicked" {
+                holds: ANGLE, default: DefaultValue::Angle(usual::CLICKED_SPREAD), usage: "clicked 0.25deg",
+                doc: "standard deviation of a stop that clicks hold",
+            }
+            Remanence = "remanence" {
+                holds: NUMBER, default: DefaultValue::Ratio(usual::REMANENCE_SPREAD), usage: "remanence 1%",
+                doc: "standard deviation of how strongly magnets are magnetised, as a share",
+            }
+            Depth = "depth" {
+                holds: LENGTH, default: DefaultValue::Length(usual::DEPTH_SPREAD), usage: "depth 0.05mm",
+                doc: "standard deviation of the depth of a pocket",
+            }
+            Film = "film" {
+                holds: LENGTH, default: DefaultValue::Length(usual::FILM_SPREAD), usage: "film 0.02mm",
+                doc: "standard deviation of the glue beneath a magnet",
+            }
+        },
+    }
+    Rates = "rates" {
+        usage: "rates ours { machine_hour 18 }",
+        snippet: "rates ${1:ours} { $0 }",
+        doc: "what the shop's time costs",
+        fields: {
+            Currency = "currency" {
+                holds: TEXT, default: DefaultValue::Described("sums stand without a word"), usage: "currency \"crowns\"",
+                doc: "what sums of money are called",
+            }
+            MachineHour = "machine_hour" {
+                holds: NUMBER, default: NO_PRICE, usage: "machine_hour 18",
+                doc: "price of an hour of the machine",
+            }
+            BenchHour = "bench_hour" {
+                holds: NUMBER, default: NO_PRICE, usage: "bench_hour 24",
+                doc: "price of an hour of a person",
+            }
+            SetupTime = "setup_time" {
+                holds: TIME, default: NOT_TIMED, usage: "setup_time 4min",
+                doc: "how long it takes to lay and start a board",
+            }
+            TurnTime = "turn_time" {
+                holds: TIME, default: NOT_TIMED, usage: "turn_time 15s",
+                doc: "how long it takes to turn one part over",
+            }
+            DialTime = "dial_time" {
+                holds: TIME, default: NOT_TIMED, usage: "dial_time 5min",
+                doc: "how long it takes to finish and assemble one dial",
+            }
+            Extra = "extra" {
+                holds: NUMBER, default: DefaultValue::Ratio(usual::EXTRA), usage: "extra 10%",
+                doc: "magnets and rivets bought beyond what is needed, as a share of it",
+            }
+        },
+    }
+    Ring = "ring" {
+        usage: "engrave ring crew { labels 0 to 9 }",
+        snippet: "ring ${1:crew} { labels ${2:0 to 9} }",
+        doc: "labels round the axis",
+        fields: {
+            Labels = "labels" {
+                holds: Holds::List(Type::Label), default: REQUIRED, usage: "labels 0 to 9",
+                doc: "what stands on it, clockwise from the first",
+            }
+            Radius = "radius" {
+                holds: LENGTH, default: DefaultValue::Described("as far out as what it is read by"), usage: "radius 20mm",
+                doc: "how far out the middle of each label stands",
+            }
+            Height = "height" {
+                holds: Holds::Each(Type::LENGTH), default: DefaultValue::DescribedOr("the largest at which every label clears its opening", usual::LABEL_HEIGHT), usage: "height 8mm",
+                doc: "height of the labels, for all or for each",
+            }
+            Tilt = "tilt" {
+                holds: Holds::Each(Type::ANGLE), default: degrees(0.0), usage: "tilt [0deg, 90deg]",
+                doc: "how far labels are turned about their own middle, for all or for each",
+            }
+            Curved = "curved" {
+                holds: Holds::Flag, default: DefaultValue::Truth(false), usage: "curved true",
+                doc: "whether the letters of a label run along the ring",
+            }
+            Typeface = "typeface" {
+                holds: TEXT, default: DefaultValue::Described("that of the dial"), usage: "typeface \"DejaVu Serif\"",
+                doc: "a family or a font file",
+            }
+            Ticks = "ticks" {
+                holds: NUMBER, default: DefaultValue::Described("no ticks"), usage: "ticks 4",
+                doc: "how many ticks stand between two labels",
+            }
+            Tick = "tick" {
+                holds: Holds::Size, default: DefaultValue::Size(Length::mm(2.0), Length::mm(0.4)), usage: "tick 2mm by 0.4mm",
+                doc: "how long and how wide a tick is",
+            }
+            TicksAt = "ticks_at" {
+                holds: LENGTH, default: DefaultValue::Described("on the radius of the ring"), usage: "ticks_at 22mm",
+                doc: "how far out the middle of each tick stands",
+            }
+            Bearings = "bearings" {
+                holds: Holds::List(Type::ANGLE), default: DefaultValue::Described("where the stops carry the labels, else evenly all round"), usage: "bearings [0deg, 40deg, 130deg]",
+                doc: "where each label stands",
+            }
+            First = "first" {
+                holds: ANGLE, default: DefaultValue::Described("where what it is read by stands, else 0deg"), usage: "first 180deg",
+                doc: "where the first label stands",
+            }
+            Facing = "facing" {
+                holds: Holds::Word(FacingWord::ROWS), default: DefaultValue::Word(FacingWord::DEFAULT.word()), usage: "facing outward",
+                doc: "where the heads of the letters look",
+            }
+            Stroke = "stroke" {
+                holds: LENGTH, default: DefaultValue::Described("letters are filled"), usage: "stroke 0.3mm",
+                doc: "width of the band inside the outline of each letter that is engraved instead of the whole",
+            }
+            Tone = "tone" {
+                holds: NUMBER, default: DefaultValue::Ratio(1.0), usage: "tone 80%",
+                doc: "how dark the engraving is",
+            }
+            Ink = "ink" {
+                holds: TEXT, default: DefaultValue::Described("not filled"), usage: "ink \"white paint\"",
+                doc: "what the engraving is filled with afterwards",
+            }
+            Colour = "colour" {
+                holds: COLOUR, default: DefaultValue::Described("the colour of the ink is not stated"), usage: "colour #ffffff",
+                doc: "the colour of the ink",
+            }
+        },
+    }
+    Turn = "turn" {
+        usage: "turn on magnets(disc) { stops 12 }",
+        snippet: "turn on ${1:magnets(disc)} { $0 }",
+        doc: "how two halves turn on one another",
+        fields: {
+            Pocket = "pocket" {
+                holds: Holds::WordOr(ThroughWord::ROWS, Type::LENGTH), default: DefaultValue::Described("as deep as the magnet is high plus its sink; through where a thin layer carries two"), usage: "pocket 1.6mm",
+                doc: "how deep the pockets of its magnets are",
+            }
+            Stops = "stops" {
+                holds: Holds::Stops, default: DefaultValue::Described("one for each label of the ring that is read across it"), usage: "stops 12",
+                doc: "how many stops it has, evenly spread, or a list of their bearings",
+            }
+            Turning = "turning" {
+                holds: LAYER, default: DefaultValue::Described("the upper half turns"), usage: "turning base",
+                doc: "a layer of the half that is turned while the other is held",
+            }
+            Lower = "lower" {
+                holds: LAYER, default: DefaultValue::Described("the layer right below"), usage: "lower base",
+                doc: "the layer that the lower magnet lies in",
+            }
+            Upper = "upper" {
+                holds: LAYER, default: DefaultValue::Described("the layer right above"), usage: "upper cover",
+                doc: "the layer that the upper magnet lies in",
+            }
+            Clicks = "clicks" {
+                holds: Holds::Type(Type::Pivot), default: DefaultValue::Described("it does not click"), usage: "clicks magnets(tiny, radius: 15mm)",
+                doc: "the magnets that hold it at each stop",
+            }
+            Knock = "knock" {
+                holds: NUMBER, default: DefaultValue::Number(usual::KNOCK), usage: "knock 25",
+                doc: "the knock that it must bear, in multiples of gravity",
+            }
+            North = "north" {
+                holds: Holds::Word(PoleWord::ROWS), default: DefaultValue::Described("as another turn of the axis says, else up"), usage: "north up",
+                doc: "where the north poles of its magnets look",
+            }
+        },
+    }
+    Run = "run" {
+        usage: "run 8 { spares 2 }",
+        snippet: "run ${1:8} { $0 }",
+        doc: "how many dials are made, and on what boards",
+        fields: {
+            Margin = "margin" {
+                holds: LENGTH, default: DefaultValue::Described("that of the stock"), usage: "margin 5mm",
+                doc: "how far parts stay from the edge of a board",
+            }
+            Gap = "gap" {
+                holds: LENGTH, default: DefaultValue::Described("that of the stock"), usage: "gap 1.5mm",
+                doc: "how far parts stay from each other",
+            }
+            Spares = "spares" {
+                holds: NUMBER, default: DefaultValue::Number(0.0), usage: "spares 2",
+                doc: "how many more of each part are cut",
+            }
+            Wanted = "wanted" {
+                holds: TEXT, default: DefaultValue::Described("no day is stated"), usage: "wanted \"2026-12-04 18:00\"",
+                doc: "when it must be done",
+            }
+        },
+    }
+    Layer = "layer" {
+        usage: "layer cover of birch { grain 90deg }",
+        snippet: "layer ${1:cover} of ${2:birch} {\n  $0\n}",
+        doc: "what a layer says beside its outline and its marks",
+        fields: {
+            Grain = "grain" {
+                holds: ANGLE, default: DefaultValue::Described("that of the stock, however the part lies"), usage: "grain 90deg",
+                doc: "the bearing that the grain has on the layer",
+            }
+            Finish = "finish" {
+                holds: Holds::Type(Type::Thing(ThingKind::Finish)), default: DefaultValue::Described("it is left as it is"), usage: "finish smoked",
+                doc: "how it is stained and filled",
+            }
+        },
+    }
+}

@@ -1,0 +1,72 @@
+//! Words that a field or argument may hold, list by list.
+
+/// One of the words that a field or argument may hold.
+#[derive(Debug)]
+pub struct Choice {
+    /// The word.
+    pub word: &'static str,
+    /// What it means.
+    pub doc: &'static str,
+}
+
+table! {
+    /// How the labels of a ring may face.
+    enum FacingWord of Choice {
+        Outward = "outward" { doc: "the heads of the letters look away from the axis" }
+        Inward = "inward" { doc: "the heads of the letters look to the axis" }
+        Upright = "upright" { doc: "every label stands upright where the dial lies as it is drawn" }
+        Clockwise = "clockwise" { doc: "the letters run in to the axis, and their heads look clockwise" }
+        Anticlockwise = "anticlockwise" { doc: "the letters run out from the axis, and their heads look anticlockwise" }
+    }
+}
+
+impl FacingWord {
+    /// Taken where nothing is said.
+    pub const DEFAULT: Self = Self::Outward;
+    /// Those along which text can be bent.
+    pub const BENT: &'static [Self] = &[Self::Outward, Self::Inward];
+    /// Their rows.
+    pub const BENT_ROWS: &'static [&'static Choice] = &[Self::Outward.spec(), Self::Inward.spec()];
+}
+
+table! {
+    /// Which part of a text stands where the text is placed.
+    enum AlignWord of Choice {
+        Start = "start" { doc: "its left end" }
+        Middle = "middle" { doc: "its middle" }
+        End = "end" { doc: "its right end" }
+    }
+}
+
+impl AlignWord {
+    /// Taken where nothing is said.
+    pub const DEFAULT: Self = Self::Middle;
+}
+
+table! {
+    /// Where the north poles of a turn's magnets may look.
+    enum PoleWord of Choice {
+        Up = "up" { doc: "to the player" }
+        Down = "down" { doc: "away from the player" }
+    }
+}
+
+table! {
+    /// When a stain goes on.
+    enum StainedWord of Choice {
+        Before = "before" { doc: "before the engraving, which stays clear of it" }
+        After = "after" { doc: "after the engraving, which takes it as well" }
+    }
+}
+
+impl StainedWord {
+    /// Taken where nothing is said.
+    pub const DEFAULT: Self = Self::Before;
+}
+
+table! {
+    /// The word for a pocket that goes all the way.
+    enum ThroughWord of Choice {
+        Through = "through" { doc: "all the way, so that one magnet serves both faces" }
+    }
+}

@@ -1,0 +1,356 @@
+//! The rows of the functions.
+
+use super::*;
+use crate::units::{Angle, Length};
+use crate::vocabulary::choices::{AlignWord, FacingWord};
+use crate::vocabulary::usual;
+
+const LENGTH: Takes = Takes::Type(Type::LENGTH);
+const ANGLE: Takes = Takes::Type(Type::ANGLE);
+const NUMBER: Takes = Takes::Type(Type::NUMBER);
+const TEXT: Takes = Takes::Type(Type::Text);
+const REGION: Takes = Takes::Type(Type::Region);
+const POINT: Takes = Takes::Type(Type::Point);
+const QUANTITY: Takes = Takes::Quantity;
+const SHAPE: Gives = Gives::Type(Type::Region);
+const LINE: Gives = Gives::Type(Type::Trace);
+const PIVOT: Gives = Gives::Type(Type::Pivot);
+const PURE: Gives = Gives::Type(Type::NUMBER);
+const REQUIRED: DefaultValue = DefaultValue::Required;
+const ONE_OF: DefaultValue = DefaultValue::OneOfGroup;
+const ZERO: DefaultValue = DefaultValue::Length(Length::ZERO);
+
+functions! {
+    Circle = "circle" in Shape {
+        usage: "circle(diameter: 60mm)",
+        doc: "a disc about the axis",
+        gives: SHAPE,
+        one_of: [Diameter, Radius],
+        words: {
+            Diameter = "diameter" { takes: LENGTH, default: ONE_OF, doc: "how far across it is" }
+            Radius = "radius" { takes: LENGTH, default: ONE_OF, doc: "half as much" }
+        },
+    }
+    Ellipse = "ellipse" in Shape {
+        usage: "ellipse(width: 15mm, height: 12mm)",
+        doc: "an ellipse about the axis",
+        gives: SHAPE,
+        words: {
+            Width = "width" { takes: LENGTH, default: REQUIRED, doc: "how wide it is" }
+            Height = "height" { takes: LENGTH, default: REQUIRED, doc: "how high it is" }
+        },
+    }
+    Polygon = "polygon" in Shape {
+        usage: "polygon(sides: 6, across_corners: 58mm, corner: 4mm)",
+        doc: "a polygon with equal sides, a corner at the top",
+        gives: SHAPE,
+        one_of: [AcrossCorners, AcrossFlats, Side],
+        words: {
+            Sides = "sides" { takes: NUMBER, default: REQUIRED, doc: "how many sides it has" }
+            AcrossCorners = "across_corners" {
+                takes: LENGTH, default: ONE_OF,
+                doc: "diameter of the circle through its corners",
+            }
+            AcrossFlats = "across_flats" {
+                takes: LENGTH, default: ONE_OF,
+                doc: "diameter of the circle that touches its sides",
+            }
+            Side = "side" { takes: LENGTH, default: ONE_OF, doc: "length of a side" }
+            Corner = "corner" { takes: LENGTH, default: ZERO, doc: "radius that its corners are rounded with" }
+        },
+    }
+    Rectangle = "rectangle" in Shape {
+        usage: "rectangle(width: 20mm, height: 10mm, corner: 2mm)",
+        doc: "a rectangle about the axis",
+        gives: SHAPE,
+        words: {
+            Width = "width" { takes: LENGTH, default: REQUIRED, doc: "how wide it is" }
+            Height = "height" { takes: LENGTH, default: REQUIRED, doc: "how high it is" }
+            Corner = "corner" { takes: LENGTH, default: ZERO, doc: "radius that its corners are rounded with" }
+        },
+    }
+    Obround = "obround" in Shape {
+        usage: "obround(width: 14mm, height: 12mm)",
+        doc: "a rectangle about the axis whose short sides are half circles",
+        gives: SHAPE,
+        words: {
+            Width = "width" { takes: LENGTH, default: REQUIRED, doc: "how wide it is" }
+            Height = "height" { takes: LENGTH, default: REQUIRED, doc: "how high it is" }
+        },
+    }
+    Sector = "sector" in Shape {
+        usage: "sector(radius: 36mm, inner: 20mm, from: -24deg, to: 24deg)",
+        doc: "a piece of a disc or of a band round the axis",
+        gives: SHAPE,
+        words: {
+            Radius = "radius" { takes: LENGTH, default: REQUIRED, doc: "how far out it goes" }
+            Inner = "inner" { takes: LENGTH, default: ZERO, doc: "how far out it begins" }
+            From = "from" { takes: ANGLE, default: REQUIRED, doc: "bearing of its first side" }
+            To = "to" { takes: ANGLE, default: REQUIRED, doc: "bearing of its other side, clockwise from the first" }
+        },
+    }
+    Star = "star" in Shape {
+        usage: "star(points: 8, diameter: 20mm, inner: 12mm, corner: 0.5mm)",
+        doc: "a star about the axis, a point at the top",
+        gives: SHAPE,
+        words: {
+            Points = "points" { takes: NUMBER, default: REQUIRED, doc: "how many points it has" }
+            Diameter = "diameter" {
+                takes: LENGTH, default: REQUIRED,
+                doc: "diameter of the circle through its points",
+            }
+            Inner = "inner" {
+                takes: LENGTH, default: REQUIRED,
+                doc: "diameter of the circle through the corners between them",
+            }
+            Corner = "corner" { takes: LENGTH, default: ZERO, doc: "radius that its corners are rounded with" }
+        },
+    }
+    Scallop = "scallop" in Shape {
+        usage: "scallop(diameter: 66mm, lobes: 12, depth: 2.5mm)",
+        doc: "a disc about the axis with a wavy rim",
+        gives: SHAPE,
+        words: {
+            Diameter = "diameter" { takes: LENGTH, default: REQUIRED, doc: "how far across it is at its widest" }
+            Lobes = "lobes" { takes: NUMBER, default: REQUIRED, doc: "how many waves go round" }
+            Depth = "depth" { takes: LENGTH, default: REQUIRED, doc: "how deep the waves are" }
+        },
+    }
+    Path = "path" in Shape {
+        usage: "path(\"M 0 0 L 10 0 L 0 10 Z\")",
+        doc: "an area from path data as in SVG, in mm",
+        gives: SHAPE,
+        places: { Data = "data" { takes: TEXT, doc: "the path data" } },
+    }
+    Text = "text" in Shape {
+        usage: "text(\"CREW\", height: 6mm, align: \"middle\")",
+        doc: "letters, set about the axis",
+        gives: SHAPE,
+        places: { Words = "words" { takes: TEXT, doc: "what it says; `\\n` begins a new line" } },
+        words: {
+            Height = "height" { takes: LENGTH, default: REQUIRED, doc: "height of the capitals" }
+            Align = "align" {
+                takes: Takes::Word(AlignWord::ROWS), default: DefaultValue::Word(AlignWord::DEFAULT.word()),
+                doc: "which part of the text stands at the axis",
+            }
+            Tracking = "tracking" {
+                takes: LENGTH, default: ZERO,
+                doc: "room added between two letters, or taken where it is below zero",
+            }
+            Width = "width" {
+                takes: LENGTH, default: DefaultValue::Described("as wide as the letters come"),
+                doc: "the width that the text is squeezed or stretched to",
+            }
+            Spacing = "spacing" {
+                takes: NUMBER, default: DefaultValue::Number(usual::LINE_SPACING),
+                doc: "from one line to the next, in heights of the capitals",
+            }
+            Around = "around" {
+                takes: LENGTH, default: DefaultValue::Described("the text stands straight"),
+                doc: "radius of a circle about the axis that the text runs along, its middle at 0deg",
+            }
+            Facing = "facing" {
+                takes: Takes::Word(FacingWord::BENT_ROWS), default: DefaultValue::Word(FacingWord::DEFAULT.word()),
+                doc: "where the heads of letters that run along a circle look",
+            }
+            Typeface = "typeface" {
+                takes: TEXT, default: DefaultValue::Described("that of the dial"),
+                doc: "a family or a font file",
+            }
+        },
+    }
+    Stencil = "stencil" in Shape {
+        usage: "stencil(text(\"80\", height: 12mm), bridge: 0.8mm)",
+        doc: "a shape with bridges to all that would fall out of it when it is cut",
+        gives: SHAPE,
+        places: { Shape = "shape" { takes: REGION, doc: "the shape" } },
+        words: {
+            Bridge = "bridge" { takes: LENGTH, default: REQUIRED, doc: "how wide the bridges are" }
+            Bearing = "bearing" {
+                takes: ANGLE, default: DefaultValue::Angle(Angle::ZERO),
+                doc: "which way the bridges run",
+            }
+        },
+    }
+    Art = "art" in Shape {
+        usage: "art(\"goods.svg\", part: \"wheat\", height: 9mm)",
+        doc: "the dark areas of a drawing or picture, about the axis",
+        gives: SHAPE,
+        places: { File = "file" { takes: TEXT, doc: "the name of the file" } },
+        words: {
+            Part = "part" {
+                takes: TEXT, default: DefaultValue::Described("the whole drawing"),
+                doc: "the name of a group or shape in the drawing",
+            }
+            Height = "height" {
+                takes: LENGTH, default: DefaultValue::Described("as large as it is drawn; on a ring, as high as its labels"),
+                doc: "how high it is made",
+            }
+            InPlace = "in_place" {
+                takes: Takes::Type(Type::Truth),
+                default: DefaultValue::Truth(false),
+                doc: "whether it stays where it is drawn, so that several parts stay in register",
+            }
+            Width = "width" {
+                takes: LENGTH, default: DefaultValue::Described("what follows from the height"),
+                doc: "how wide it is made, instead of the height",
+            }
+            Tone = "tone" {
+                takes: Takes::Type(Type::Colour),
+                default: DefaultValue::Described("every dark tone"),
+                doc: "the one tone of a picture that is wanted",
+            }
+            Threshold = "threshold" {
+                takes: NUMBER, default: DefaultValue::Described("halfway between the picture's dark and light tones"),
+                doc: "how dark a pixel must be to count, from 0 for white to 1 for black",
+            }
+        },
+    }
+    Wrapped = "wrapped" in Shape {
+        usage: "wrapped(a, b)",
+        doc: "the area that a band round both shapes takes in",
+        gives: SHAPE,
+        places: {
+            First = "first" { takes: REGION, doc: "one shape" }
+            Second = "second" { takes: REGION, doc: "the other" }
+        },
+    }
+    Line = "line" in Line {
+        usage: "line((0mm, 0mm), polar(12mm, 90deg))",
+        doc: "a line from point to point",
+        gives: LINE,
+        rest: Rest::Type(Type::Point),
+        places: {
+            From = "from" { takes: POINT, doc: "where it begins" }
+            To = "to" { takes: POINT, doc: "the next point" }
+        },
+    }
+    Trace = "trace" in Line {
+        usage: "trace(\"M -10 0 L 10 0\")",
+        doc: "a line from path data as in SVG, in mm",
+        gives: LINE,
+        places: { Data = "data" { takes: TEXT, doc: "the path data" } },
+    }
+    SingleStroke = "single_stroke" in Line {
+        usage: "single_stroke(\"CREW\", height: 5mm)",
+        doc: "letters of single lines, to be scored",
+        gives: LINE,
+        places: { Words = "words" { takes: TEXT, doc: "what it says; `\\n` begins a new line" } },
+        words: {
+            Height = "height" { takes: LENGTH, default: REQUIRED, doc: "height of the capitals" }
+            Align = "align" {
+                takes: Takes::Word(AlignWord::ROWS), default: DefaultValue::Word(AlignWord::DEFAULT.word()),
+                doc: "which part of the text stands at the axis",
+            }
+            Tracking = "tracking" {
+                takes: LENGTH, default: ZERO,
+                doc: "room added between two letters, or taken where it is below zero",
+            }
+            Width = "width" {
+                takes: LENGTH, default: DefaultValue::Described("as wide as the letters come"),
+                doc: "the width that the text is squeezed or stretched to",
+            }
+            Spacing = "spacing" {
+                takes: NUMBER, default: DefaultValue::Number(usual::LINE_SPACING),
+                doc: "from one line to the next, in heights of the capitals",
+            }
+            Around = "around" {
+                takes: LENGTH, default: DefaultValue::Described("the text stands straight"),
+                doc: "radius of a circle about the axis that the text runs along, its middle at 0deg",
+            }
+            Facing = "facing" {
+                takes: Takes::Word(FacingWord::BENT_ROWS), default: DefaultValue::Word(FacingWord::DEFAULT.word()),
+                doc: "where the heads of letters that run along a circle look",
+            }
+        },
+    }
+    Polar = "polar" in Point {
+        usage: "polar(20mm, 0deg)",
+        doc: "the point at a distance from the axis and a bearing",
+        gives: Gives::Type(Type::Point),
+        places: {
+            Radius = "radius" { takes: LENGTH, doc: "how far out it is" }
+            Bearing = "bearing" { takes: ANGLE, doc: "clockwise from the top" }
+        },
+    }
+    Magnets = "magnets" in Pivot {
+        usage: "magnets(disc)",
+        doc: "disc magnets on the axis, or for `clicks` on a circle about it",
+        gives: PIVOT,
+        places: { Magnet = "magnet" { takes: Takes::Type(Type::Thing(ThingKind::Magnet)), doc: "which magnet" } },
+        words: {
+            Radius = "radius" {
+                takes: LENGTH, default: DefaultValue::Described("on the axis"),
+                doc: "radius of the circle that click magnets stand on",
+            }
+        },
+    }
+    Rivet = "rivet" in Pivot {
+        usage: "rivet(eyelet)",
+        doc: "a rivet or eyelet through the axis",
+        gives: PIVOT,
+        places: { Rivet = "rivet" { takes: Takes::Type(Type::Thing(ThingKind::Rivet)), doc: "which rivet" } },
+    }
+    Min = "min" in Arithmetic {
+        usage: "min(a, b)",
+        doc: "the least of its values",
+        gives: Gives::SameAsFirst,
+        rest: Rest::SameAsFirst,
+        places: {
+            First = "first" { takes: QUANTITY, doc: "one value" }
+            Second = "second" { takes: QUANTITY, doc: "another; more may follow" }
+        },
+    }
+    Max = "max" in Arithmetic {
+        usage: "max(a, b)",
+        doc: "the most of its values",
+        gives: Gives::SameAsFirst,
+        rest: Rest::SameAsFirst,
+        places: {
+            First = "first" { takes: QUANTITY, doc: "one value" }
+            Second = "second" { takes: QUANTITY, doc: "another; more may follow" }
+        },
+    }
+    Abs = "abs" in Arithmetic {
+        usage: "abs(a)",
+        doc: "the value without its sign",
+        gives: Gives::SameAsFirst,
+        places: { Value = "value" { takes: QUANTITY, doc: "the value" } },
+    }
+    Floor = "floor" in Arithmetic {
+        usage: "floor(2.7)",
+        doc: "the next whole number below",
+        gives: PURE,
+        places: { Value = "value" { takes: NUMBER, doc: "the number" } },
+    }
+    Round = "round" in Arithmetic {
+        usage: "round(2.7)",
+        doc: "the nearest whole number",
+        gives: PURE,
+        places: { Value = "value" { takes: NUMBER, doc: "the number" } },
+    }
+    Sqrt = "sqrt" in Arithmetic {
+        usage: "sqrt(a)",
+        doc: "the square root; of an area, a length",
+        gives: Gives::Root,
+        places: { Value = "value" { takes: QUANTITY, doc: "the value" } },
+    }
+    Sin = "sin" in Arithmetic {
+        usage: "sin(30deg)",
+        doc: "the sine of an angle",
+        gives: PURE,
+        places: { Angle = "angle" { takes: ANGLE, doc: "the angle" } },
+    }
+    Cos = "cos" in Arithmetic {
+        usage: "cos(30deg)",
+        doc: "the cosine of an angle",
+        gives: PURE,
+        places: { Angle = "angle" { takes: ANGLE, doc: "the angle" } },
+    }
+    Tan = "tan" in Arithmetic {
+        usage: "tan(30deg)",
+        doc: "the tangent of an angle",
+        gives: PURE,
+        places: { Angle = "angle" { takes: ANGLE, doc: "the angle" } },
+    }
+}

@@ -1,0 +1,27 @@
+//! Defaults of fields and arguments that other parts of the crate take as well. Common practice, no source.
+
+use crate::units::{Angle, Length};
+
+/// Standard deviation of the width of a cut.
+pub const KERF_SPREAD: Length = Length::mm(0.03);
+/// Standard deviation of a pocket's middle off the axis.
+pub const CENTRING_SPREAD: Length = Length::mm(0.1);
+/// Standard deviation of a stop that is set by hand.
+pub const PLACING_SPREAD: Angle = Angle::degrees(1.0);
+/// Standard deviation of a stop that clicks hold.
+pub const CLICKED_SPREAD: Angle = Angle::degrees(0.25);
+/// Standard deviation of the magnets' remanence, as a share of it.
+pub const REMANENCE_SPREAD: f64 = 0.01;
+/// Standard deviation of a pocket's depth.
+pub const DEPTH_SPREAD: Length = Length::mm(0.05);
+/// Standard deviation of the glue film beneath a magnet.
+pub const FILM_SPREAD: Length = Length::mm(0.02);
+/// Magnets and rivets bought beyond what is needed: one in ten is lost or cracks.
+pub const EXTRA: f64 = 0.1;
+/// Height of labels that no opening limits.
+pub const LABEL_HEIGHT: Length = Length::mm(5.0);
+/// The knock that a turn must bear, in multiples of standard gravity: a fall of 50 mm onto a table that gives way by 2 mm
+/// (50/2).
+pub const KNOCK: f64 = 25.0;
+/// From one line of a text to the next, in heights of its capitals: room for accents and tails.
+pub const LINE_SPACING: f64 = 1.6;
