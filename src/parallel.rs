@@ -15,6 +15,7 @@ thread_local! {
 
 /// The results of two pieces of work, done side by side. A panic of either goes on as if they were done in turn.
 pub(crate) fn side_by_side<A, B: Send>(one: impl FnOnce() -> A, other: impl FnOnce() -> B + Send) -> (A, B) {
+    // Inside a variant of a family no threads are started: as many processors are used as there are jobs.
     if SHARES.get() {
         return (one(), other());
     }
@@ -55,6 +56,7 @@ pub(crate) fn each<T: Sync, R: Send>(
         if begun.count() == 0 {
             walk(send.clone());
         }
+        // The last sender in this thread: once the workers are done with theirs, the loop below ends.
         drop(send);
         receive.into_iter().for_each(|(at, result)| done(at, result));
     });

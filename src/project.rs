@@ -69,6 +69,7 @@ impl Project for MemoryProject {
 /// The name of a file that `from` mentions as `mentioned`: beside `from`, with `.` and `..` resolved.
 /// None where it would climb out of the folder of the design or is absolute.
 pub fn beside(from: &str, mentioned: &str) -> Option<String> {
+    // A colon is a drive elsewhere, or the scheme of an address.
     let absolute = mentioned.starts_with(['/', '\\']) || mentioned.contains(':');
     let folder = from.rsplit_once('/').map_or("", |(folder, _)| folder);
     let mut parts: Vec<&str> = folder.split('/').filter(|part| !part.is_empty()).collect();

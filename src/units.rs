@@ -81,6 +81,7 @@ impl Dimension {
     /// The dimension of a square root; none where an exponent is odd.
     pub fn root(self) -> Option<Self> {
         let parts = [self.length, self.angle, self.mass, self.time, self.current, self.cost];
+        // The root of a length is no quantity that anyone could use.
         parts.iter().all(|part| part % 2 == 0).then(|| self.zip(self, |half, _| half / 2))
     }
 
@@ -217,6 +218,7 @@ impl Quantity {
     /// A whole number, where it is a pure number within 1e-9 of one.
     pub fn whole(self) -> Option<i64> {
         let near = self.value.round();
+        // Above this not every whole number has a float of its own.
         let fits = self.dimension == Dimension::NUMBER && (self.value - near).abs() < 1e-9 && near.abs() < 1e15;
         #[allow(clippy::cast_possible_truncation, reason = "bounded above")]
         fits.then_some(near as i64)

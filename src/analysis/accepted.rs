@@ -14,6 +14,7 @@ pub(super) fn accepted(problems: Problems, design: &Design, drawn: bool) -> Prob
             accepted.finding == finding.finding.name()
                 && accepted.on.as_ref().is_none_or(|on| finding.subject.as_ref() == Some(on))
         };
+        // Only warnings: an error cannot be accepted, and advice asks for nothing.
         if let (Severity::Warning, Some(at)) = (finding.severity, design.accepted.iter().position(covers)) {
             finding.accepted = design.accepted.get(at).map(|accepted| accepted.reason.clone());
             if let Some(used) = used.get_mut(at) {

@@ -24,6 +24,8 @@ pub(super) fn examined(design: &Design, effort: Effort) -> Examined {
     let cache = OutlineCache::default();
     let expected = centring(design, None, None, &cache);
     let planned = |centring: &Centring| plan_with(Centred { design, centring }, effort, &cache);
+    // Planned for what is expected while the audit runs. Only where a reading has no room for it is everything
+    // planned once more, with boards turned whole.
     let (audit, mut made) = side_by_side(|| audit(design), || planned(&expected));
     let lacks = lacking(design, &audit.reading_check, &expected);
     if lacks.is_some() {
@@ -38,6 +40,7 @@ pub(super) fn examined(design: &Design, effort: Effort) -> Examined {
 /// layer whose board may be turned for it.
 fn lacking(design: &Design, readings: &ReadingCheck, expected: &Centring) -> Option<Room> {
     let on_board = design.spreads.centring();
+    // Where turning the board would be no better, nothing is gained by it.
     let strays = expected.strays.filter(|strays| strays.as_mm() > on_board.as_mm())?;
     let lacks = Some(overrun(readings, strays)?);
     let turned = Centring { lacks, ..Centring::default() };
@@ -48,10 +51,13 @@ fn lacking(design: &Design, readings: &ReadingCheck, expected: &Centring) -> Opt
 /// from a disc strays by half its radius along each axis, as its standard deviation.
 fn centring(design: &Design, lacks: Option<Room>, plan: Option<&Plan>, cache: &OutlineCache) -> Centring {
     let none = Centring { lacks, ..Centring::default() };
+    // The shop has measured it, and that counts whatever the plan expects.
     if design.spreads.concentricity.is_some() {
         return none;
     }
     let Some((layer, play)) = least_centred(Centred { design, centring: &none }, plan, cache) else { return none };
+    // The play is the farthest a part may come to lie off; half of it is taken for the standard deviation of a
+    // pocket's centre.
     let (shift, strays) = (play.shift.as_mm(), Length::mm(play.shift.as_mm() / 2.0));
     let assumption = Assumption {
         what: "concentricity of the pockets".to_owned(),

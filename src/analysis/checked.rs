@@ -67,6 +67,7 @@ impl CheckedSession<'_> {
     /// The values that params are set to: what is set from outside goes before what the variant sets.
     pub fn values(&self, variant: Option<&Variant>) -> BTreeMap<String, Value> {
         let mut values = variant.map(|variant| variant.settings.clone()).unwrap_or_default();
+        // What the command line sets goes before what a variant sets.
         values.extend(self.settings.clone());
         values
     }
@@ -121,6 +122,7 @@ impl CheckedSession<'_> {
 
     /// Assembles, audits and plans one of the variants.
     pub fn analyse_variant(&self, variant: Option<&Variant>) -> VariantResult {
+        // A recorder for each variant, so that one which uses no artwork does not change with it.
         let project = Recorder::new(self.project);
         let values = self.values(variant);
         let (dial, problems) = self.dial(variant, &values, &project);

@@ -29,6 +29,7 @@ pub(crate) fn merged(problems: Problems, gathered: Vec<(Option<String>, Problems
     }
     let mut all = problems;
     for (mut finding, variants) in seen {
+        // What all of them have is a finding of the design, and names no variant.
         if variants.len() < total {
             finding.variants = variants;
         }

@@ -66,6 +66,7 @@ impl Session {
     pub fn is_shared(&self) -> bool {
         let own = self.loaded.files.first().map(|loaded| loaded.file.items.as_slice()).unwrap_or_default();
         let of_dial = |item: &Item| matches!(item, Item::Dial(_) | Item::Layer(_) | Item::Stack(_));
+        // With a fault in it nobody can tell what it was meant to be, so it is checked like any design.
         self.problems.iter().next().is_none() && !own.is_empty() && !own.iter().any(of_dial)
     }
 
@@ -77,6 +78,7 @@ impl Session {
 
     /// Checks names and kinds, and finds the variants.
     pub fn check<'s>(&'s self, project: &'s dyn Project) -> CheckedSession<'s> {
+        // What is read here belongs to every variant: typefaces and artwork that the family itself asks for.
         let recorder = Recorder::new(project);
         let mut problems = self.problems.clone();
         let (checked, found) = Checked::new(&self.loaded, &recorder);

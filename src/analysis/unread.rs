@@ -37,6 +37,7 @@ impl Unread {
 pub(super) fn independent(found: Problems, unread: &Unread, sources: &Sources) -> Problems {
     let overlap = |a: &Span, b: Span| a.source == b.source && a.start < b.end && b.start < a.end;
     let follows = |found: &Diagnostic| {
+        // What could not be read may have held it.
         let absent = !unread.is_empty() && found.finding.is_of_absence();
         let defined_there =
             |span: Span| found.finding == Finding::UnknownName && unread.words.contains(sources.text(span));

@@ -60,3 +60,45 @@ pub(super) fn chosen(variants: Vec<Variant>, wanted: Option<&str>, problems: &mu
         },
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Arc;
+    use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+
+    use super::super::{Request, Session};
+    use super::*;
+    use crate::project::MemoryProject;
+
+    /// What is given of six items, how many were begun and how many told of as done, where the third of them sets the stop.
+    fn walked(threads: Threads, stops: bool) -> (Vec<usize>, usize, usize) {
+        let project = MemoryProject::default().with("plate.dial", "dial \"Plate\"");
+        let stop = Arc::new(AtomicBool::new(false));
+        let request = Request { stop: Some(Arc::clone(&stop)), ..Request::default() };
+        let session = Session::open(&project, "plate.dial", "", &request).unwrap();
+        let (begun, mut done) = (AtomicUsize::new(0), 0);
+        let one = |at: &usize| {
+            begun.fetch_add(1, Ordering::Relaxed);
+            stop.fetch_or(stops && *at == 2, Ordering::Relaxed);
+            10 * at
+        };
+        let all = session.check(&project).walk(&[0, 1, 2, 3, 4, 5], threads, one, || done += 1);
+        (all, begun.into_inner(), done)
+    }
+
+    #[test]
+    fn every_variant_is_given_in_its_place() {
+        let many = NonZeroUsize::new(3).unwrap();
+        for threads in [Threads::InTurn, Threads::AtOnce(NonZeroUsize::MIN), Threads::AtOnce(many)] {
+            assert_eq!(walked(threads, false), (vec![0, 10, 20, 30, 40, 50], 6, 6), "{threads:?}");
+        }
+    }
+
+    #[test]
+    fn none_is_begun_once_nobody_waits() {
+        for threads in [Threads::InTurn, Threads::AtOnce(NonZeroUsize::MIN)] {
+            let (all, begun, _) = walked(threads, true);
+            assert_eq!((all, begun), (vec![0, 10, 20], 3), "{threads:?}");
+        }
+    }
+}

@@ -101,6 +101,7 @@ impl Art {
     pub fn in_place(&self, height_mm: Option<f64>) -> Result<Self, ArtError> {
         let scale = match (height_mm, self.bounds()) {
             (Some(height), Some(bounds)) => {
+                // Only for what it refuses: the size must be possible here as well.
                 self.scaled_to_height(height)?;
                 height / bounds.height()
             }

@@ -25,6 +25,7 @@ pub(super) fn stroke(path: &usvg::Path, stroke: &usvg::Stroke, map: Affine) -> R
     let width = f64::from(stroke.width().get());
     let style = style(stroke);
     let round = style.dash_pattern.iter().sum::<f64>();
+    // Counted before any is drawn: dashes of a micrometre on a long line would take all memory.
     let dashes = drawn.perimeter(width.max(1e-6)) / round * style.dash_pattern.len() as f64;
     if round > 0.0 && dashes > SEGMENTS as f64 / 8.0 {
         return Err(ArtError::TooMuch);
@@ -80,6 +81,7 @@ fn clip_group(group: &usvg::Group, map: Affine) -> Result<Region, ArtError> {
             }
             usvg::Node::Image(_) | usvg::Node::Text(_) => Region::empty(),
         };
+        // All children together and united once at the end; a union for each would cost the square of their number.
         all.extend(region.path());
     }
     region(&all, Rule::NonZero)

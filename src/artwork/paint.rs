@@ -27,6 +27,8 @@ pub(super) struct Canvas {
 impl Canvas {
     /// Lays a shape of one tone over the picture.
     pub(super) fn lay(&mut self, shape: &Region, is_dark: bool) -> Result<(), ArtError> {
+        // Shapes of one tone cover one another without trace, so a run of them is united in one go: a drawing of a
+        // thousand strokes needs one boolean and not a thousand.
         if is_dark != self.waiting_is_dark {
             self.settle()?;
             self.waiting_is_dark = is_dark;
@@ -39,6 +41,7 @@ impl Canvas {
         let waiting = std::mem::take(&mut self.waiting);
         self.ink = match (self.waiting_is_dark, self.ink.is_empty()) {
             _ if waiting.is_empty() => return Ok(()),
+            // Light paint on a bare page changes nothing.
             (false, true) => return Ok(()),
             (false, false) => self.ink.difference(&region(&waiting, Rule::NonZero)?),
             (true, _) => {

@@ -22,6 +22,7 @@ pub(super) fn passed_over(document: &Document, part: Option<&str>) -> BTreeSet<D
                 found.insert(Dropped { what, on: node.attribute("id").unwrap_or_default().to_owned() });
             }
             if let Some(id) = href(&node).and_then(|href| href.strip_prefix('#'))
+                // Elements may use one another in a circle.
                 && seen.insert(id.to_owned())
             {
                 to_see.extend(named(document, id));

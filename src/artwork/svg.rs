@@ -58,8 +58,10 @@ pub(super) fn read(bytes: &[u8]) -> Result<(Document<'_>, Tree), ArtError> {
     if text.contains("<!ENTITY") {
         return Err(unreadable("it declares entities, which are never expanded".to_owned()));
     }
+    // Many programs write a document type without any entities, which is harmless.
     let options = ParsingOptions { allow_dtd: true, nodes_limit: DRAWING_NODES, ..ParsingOptions::default() };
     let document = Document::parse_with_options(text, options).map_err(|error| unreadable(malformed(&error)))?;
+    // Before the tree is made, since making it bends all arcs into curves.
     bounded(&document)?;
     let tree =
         Tree::from_xmltree(&document, &closed_options()).map_err(|error| unreadable(no_drawing(&error).to_owned()))?;
@@ -163,6 +165,8 @@ impl Drawing<'_> {
         self.enter(group.id(), &mut view);
         view.opacity *= f64::from(group.opacity().get());
         if view.is_taken {
+            // What a mask lets through cannot be told in two tones, so what it masks is left out and named. A filter
+            // or a blend mode mostly changes little, and its shapes are worth having.
             if group.mask().is_some() {
                 self.canvas.drop(Untaken::Mask, group.id());
                 return Ok(());
@@ -183,6 +187,7 @@ impl Drawing<'_> {
                 Node::Group(inner) => self.group(inner, &view)?,
                 Node::Path(path) => self.path(path, &view)?,
                 Node::Text(text) => self.text(text, &view)?,
+                // Named by the survey of the file, which also sees those that the parser drops.
                 Node::Image(_) => {}
             }
         }
@@ -219,6 +224,7 @@ impl Drawing<'_> {
             return Ok(());
         }
         match path.paint_order() {
+            // The order counts: light paint cuts out of what lies below it.
             PaintOrder::FillAndStroke => {
                 self.fill(path, &view)?;
                 self.stroke(path, &view)

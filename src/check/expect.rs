@@ -33,7 +33,9 @@ pub(super) fn expectations<'t>(
         let mut calls = Vec::new();
         measures(&expect.condition, &mut calls);
         let mut parts: Vec<(Span, String)> = Vec::new();
+        // Where the condition cannot be told, its measures would only report the same faults again.
         if holds.is_some() {
+            // Measures are asked once more by themselves, so that the answer can show what each of them came to.
             for call in calls {
                 parts.extend(eval.value(call).map(|value| (call.span, value.to_string())));
             }

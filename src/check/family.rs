@@ -35,6 +35,7 @@ pub fn variants<'t>(program: &Program<'t>, world: World<'t>) -> (Vec<Variant>, P
         let FamilyItem::Each { names, values, .. } = item else { continue };
         walks = true;
         let rows = rows(&mut eval, names, values);
+        // Before the product is made: three lines of a thousand would take all memory.
         if grid.len().saturating_mul(rows.len()) > limits::VARIANTS {
             eval.problems.push(say::too_many_variants(values.span));
             return (Vec::new(), eval.problems);
@@ -43,8 +44,10 @@ pub fn variants<'t>(program: &Program<'t>, world: World<'t>) -> (Vec<Variant>, P
     }
     let mut problems = std::mem::take(&mut eval.problems);
     let mut found: Vec<Variant> = Vec::new();
+    // Without any `each` the grid is one row of nothing, which is no variant.
     for settings in grid.into_iter().filter(|_| walks) {
         let variant = variant_of_grid(settings, family.span);
+        // The one way to thin a grid out: a `where` beside it would say the same twice.
         if !left_out(program, world, &variant, &mut problems) {
             add(&mut found, variant, &mut problems);
         }

@@ -79,6 +79,8 @@ pub fn load(project: &dyn Project, name: &str, shown_in: &str) -> Result<Loaded,
     };
     loader.file(name, text, None, &mut vec![name.to_owned()]);
     if !loader.loaded.files.iter().any(|loaded| loaded.file.items.iter().any(|item| matches!(item, Item::Shop(_)))) {
+        // The built-in shop is a file of the language, used only where no shop is shared, so that nominal and
+        // measured figures never mix.
         loader.loaded.nominal_shop = true;
         loader.file(NOMINAL_SHOP_NAME, NOMINAL_SHOP.to_owned(), None, &mut Vec::new());
     }
@@ -146,6 +148,7 @@ impl Loader<'_> {
         if path.len() > limits::WITH_DEPTH {
             return Err(Box::new(say::with_too_deep(text.span)));
         }
+        // Shared twice on different ways it is one file; in a circle it would have been found above.
         if self.loaded.sources.iter().any(|(_, file)| file.name == name) {
             return Ok(None);
         }

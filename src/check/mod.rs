@@ -53,6 +53,7 @@ impl<'t> Checked<'t> {
     /// Checks names and kinds, and opens the typeface.
     pub fn new(loaded: &'t Loaded, project: &dyn Project) -> (Self, Problems) {
         let files: Vec<&File> = loaded.files.iter().map(|loaded| &loaded.file).collect();
+        // The built-in shop is loaded last, after all that the maker shares.
         let built_in = files.last().map(|file| file.source).filter(|_| loaded.nominal_shop);
         let (names, mut problems) = Names::gather_beside(&files, built_in);
         let (program, twice) = Program::sort(&files);
@@ -140,6 +141,7 @@ impl<'t> Checked<'t> {
         params::within_bounds(&self.program, &mut eval, settings);
         let frame = Frame { program: &self.program, variant, nominal_shop: self.nominal_shop };
         let design = assemble(&mut eval, frame);
+        // A design exists only where no error was found, so no later stage has to expect a half-made one.
         let design = design.filter(|_| !eval.problems.has_errors());
         (design, eval.problems)
     }

@@ -131,6 +131,8 @@ impl<'t> Names<'t> {
 
     fn define(&mut self, name: &'t Name, meaning: Meaning<'t>, within: Option<&'t str>, problems: &mut Problems) {
         let known = self.defined.entry(&name.text).or_default();
+        // Two layers may each have a name of their own, but none that the whole dial knows: a name seen from
+        // everywhere must mean one thing.
         let clash = known.iter().find(|other| within.is_none() || other.within.is_none() || other.within == within);
         if let Some(first) = clash {
             problems.push(if self.built_in == Some(name.span.source) {
@@ -141,6 +143,7 @@ impl<'t> Names<'t> {
             return;
         }
         let is_function = matches!(meaning, Meaning::Let(binding) if binding.formals.is_some());
+        // Only functions: a `let circle = …` is no call and hides nothing.
         if is_function && crate::vocabulary::functions::function_named(&name.text).is_some() {
             problems.push(say::name_of_ours(&name.text, name.span));
             return;

@@ -96,6 +96,7 @@ pub(super) fn settings(
         };
         let wanted = Type::of_word(&param.kind.text).unwrap_or(Type::Error);
         let misfits = typecheck_value(&text.value, &wanted, world.names);
+        // A kind that does not fit is reported once, and not again by the evaluator.
         if misfits.has_errors() {
             problems.extend(misfits);
             continue;
@@ -122,6 +123,7 @@ pub(super) fn within_bounds<'t>(
         if let (Some(bounds), Some(value)) = (&param.bounds, eval.named(&param.name.text))
             && let Some(allowed) = outside(eval, bounds, &value)
         {
+            // A value from outside has no place in the file, so the name is shown.
             let at = if settings.contains_key(&param.name.text) { param.name.span } else { param.value.span };
             eval.problems.push(say::param_out_of_range(
                 &param.name.text,
@@ -149,6 +151,7 @@ fn outside<'t>(eval: &mut Evaluator<'t>, bounds: &'t Bounds, value: &Value) -> O
     match bounds {
         Bounds::Between(least, most) => {
             let (least, most) = (eval.value(least)?, eval.value(most)?);
+            // So that 3/8in set as 9.525mm is not refused by its last bit.
             let slack = 1e-9 * most.quantity()?.value.abs();
             let (low, high) = (least.quantity()?.value - slack, most.quantity()?.value + slack);
             let inside = (low..=high).contains(&value.quantity()?.value);

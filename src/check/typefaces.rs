@@ -16,6 +16,8 @@ const FILE_ENDINGS: [&str; 3] = [".ttf", ".otf", ".ttc"];
 pub fn open(name: &str, span: Span, from: &str, project: &dyn Project) -> (Option<Typeface>, Problems) {
     let mut problems = Problems::default();
     let lower = name.to_lowercase();
+    // A name with the ending of a font file is a file, any other a typeface: so nothing has to be tried to tell
+    // which, and what is missing is told as what it is.
     let is_file = name.contains(['/', '\\']) || FILE_ENDINGS.iter().any(|ending| lower.ends_with(ending));
     let opened = if is_file {
         file(name, span, from, project, &mut problems)
@@ -44,6 +46,8 @@ fn named(name: &str, span: Span, project: &dyn Project, problems: &mut Problems)
     if let Some(typeface) = Typeface::built_in(name) {
         return Some(typeface);
     }
+    // Only the command line and the servers answer this: tests, and whoever uses the library, never depend on the
+    // machine. Where it serves, advice says so.
     let Some((bytes, face)) = project.installed_typeface(name) else {
         let nearest = suggest::nearest(name, Typeface::built_in_names());
         problems.push(say::typeface_not_installed(name, nearest, span));

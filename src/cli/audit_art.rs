@@ -31,7 +31,7 @@ const CELLS: usize = 240;
 pub(super) struct AuditArtArguments {
     /// The picture or drawing: PNG, JPEG, BMP, WebP or SVG
     file: PathBuf,
-    /// Looks at one element of a drawing, by its id
+    /// Looks at one element of a drawing, given by its id
     #[arg(long, value_name = "ID")]
     part: Option<String>,
     /// Looks at what has this colour in a picture, as in `--tone '#204080'`
@@ -40,13 +40,13 @@ pub(super) struct AuditArtArguments {
     /// Burns what is at least this dark, as in `--threshold 60%`
     #[arg(long, value_name = "SHARE", value_parser = share)]
     threshold: Option<f64>,
-    /// Looks at it this high, as in `--height 12mm`
+    /// Looks at it at this height, as in `--height 12mm`
     #[arg(long, value_name = "LENGTH", value_parser = length)]
     height: Option<Length>,
     /// Draws it before and after into this file, an .svg or a .png
     #[arg(long, value_name = "FILE")]
     picture: Option<PathBuf>,
-    /// How it is printed
+    /// How the result is printed
     #[arg(long, value_enum, default_value_t = MessageFormat::Text)]
     message_format: MessageFormat,
 }

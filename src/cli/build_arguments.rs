@@ -15,27 +15,27 @@ use crate::plan::Effort;
 pub(super) struct BuildArguments {
     #[command(flatten)]
     pub(super) design: DesignArguments,
-    /// More designs, to be laid on the same boards; with `--together` alone
+    /// More designs to lay on the same boards; only with `--together`
     #[arg(value_name = "FILE", requires = "together")]
     pub(super) more: Vec<PathBuf>,
     /// Lays all designs and variants on shared boards of the same stock, and writes one folder
     #[arg(long, conflicts_with_all = ["only", "cache"])]
     pub(super) together: bool,
-    /// Where the files go; a folder named after the design beside it where left out
+    /// Where the files go; by default a folder beside the design, named after it
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
-    /// Tries to save each board, from 0, boxes in rows, up; more may need fewer boards and take longer
+    /// How many tries to save each board: 0 lays boxes in rows, more may need fewer boards and takes longer
     #[arg(long, value_name = "TRIES", default_value_t = Effort::default().0, value_parser = clap::value_parser!(u32).range(..=limits::EFFORT))]
     pub(super) effort: u32,
-    /// Leaves out what is for printing, the proof and the run sheet as PDF, which takes longer than all the rest
+    /// Leaves out what is for printing (the proof, and the run sheet as PDF), which takes longer than all the rest
     #[arg(long)]
     pub(super) no_print: bool,
-    /// The paper of what is for printing
+    /// The paper to print on
     #[arg(long, value_enum, default_value_t = Paper::default(), value_name = "SIZE", conflicts_with = "no_print")]
     pub(super) paper: Paper,
     #[command(flatten)]
     pub(super) family: FamilyArguments,
-    /// Keeps what is worked out of a family in this folder, and takes it from there; several builds may share it
+    /// Keeps the results of a family in this folder and reuses them; several builds may share it
     #[arg(long, value_name = "DIR", conflicts_with = "variant")]
     pub(super) cache: Option<PathBuf>,
     /// Builds only this part of a family, as in `--shard 2/8`; `gather` joins them
@@ -59,7 +59,7 @@ impl BuildArguments {
         format!("effort {}, printed on {:?}", self.effort, self.printed_on())
     }
 
-    /// The paper of what is for printing; none where it is left out.
+    /// The paper to print on; none where it is left out.
     pub(super) fn printed_on(&self) -> Option<Paper> {
         Some(self.paper).filter(|_| !self.no_print)
     }

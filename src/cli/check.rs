@@ -19,13 +19,13 @@ use crate::source::Sources;
 pub(super) struct CheckArguments {
     #[command(flatten)]
     design: DesignArguments,
-    /// More designs, or folders whose designs are all meant; what designs share is passed over there
+    /// More designs, or folders of designs; files in a folder that designs only share are skipped
     #[arg(value_name = "FILE", conflicts_with_all = ["set", "variant"])]
     more: Vec<PathBuf>,
-    /// Applies every mend that is certain to the files, then checks again
+    /// Applies every certain mend to the files, then checks again
     #[arg(long)]
     mend: bool,
-    /// Also writes the findings into this file as a SARIF 2.1.0 log, which hosts of repositories show beside the text
+    /// Also writes the findings to this file as a SARIF 2.1.0 log, which repository hosts show beside the text
     #[arg(long, value_name = "FILE")]
     sarif: Option<PathBuf>,
 }
@@ -56,6 +56,7 @@ fn checked(arguments: &CheckArguments) -> Result<u8, u8> {
     for path in [&arguments.design.file].into_iter().chain(&arguments.more) {
         files_below(path, 0, &mut files).map_err(fail)?;
     }
+    // One file that was named is checked even if it is only ever shared; of a folder such files are passed over.
     let alone = files == [arguments.design.file.clone()];
     let mut all = Vec::new();
     for file in &files {
@@ -91,6 +92,7 @@ fn one(arguments: &CheckArguments, file: &Path, alone: bool) -> Result<Option<Ch
         let mended = mend::apply(&found.findings, &found.sources, file)
             .map_err(|sentence| report::fail(&sentence, design.asked.message_format))?;
         if mended > 0 {
+            // Read again from the disc and not patched in memory: what is told of last is what the files hold now.
             (_, session) = report::opened(&design, false, Effort(0))?;
             found = look(&session, &project, file);
         }

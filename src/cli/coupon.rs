@@ -25,19 +25,19 @@ const TABLE: &str = "readings.csv";
 
 #[derive(Debug, Args)]
 pub(super) struct CouponArguments {
-    /// A shop file, or a design that shares one; the built-in shop where left out
+    /// A shop file, or a design that shares one; the built-in shop if left out
     file: Option<PathBuf>,
-    /// Which of its stocks; may be left out where there is one
+    /// Which of its stocks; not needed if there is only one
     #[arg(long, value_name = "NAME")]
     stock: Option<String>,
-    /// Where the files go; a folder named after file and stock beside it where left out
+    /// Where the files go; by default a folder beside the file, named after file and stock
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
-    /// Readings that were filled in: prints what they tell as a block of the shop file. FILE, where given, is the shop
-    /// file whose other fields are carried over
+    /// The filled-in readings: prints what they tell as a block of the shop file. If FILE is given, its other fields are
+    /// carried over
     #[arg(long, value_name = "CSV", conflicts_with_all = ["stock", "out"])]
     read: Option<PathBuf>,
-    /// Says how many passes go this deep by the readings, as in `--depth 1.6mm`
+    /// Shows how many passes go this deep, by the readings, as in `--depth 1.6mm`
     #[arg(long, value_name = "LENGTH", requires = "read")]
     depth: Option<String>,
     /// How findings are printed

@@ -25,7 +25,7 @@ pub(super) struct DiffArguments {
     /// The old design and the new one; one design with --since; or what git passes to an external diff driver
     #[arg(required = true, num_args = 1..=9, value_name = "FILE")]
     files: Vec<PathBuf>,
-    /// Compares the design with itself at this revision of its git repository
+    /// Compares the design with what it was at this revision of its git repository
     #[arg(long, value_name = "REV")]
     since: Option<String>,
     /// Draws old and new over each other into this file, an .svg or a .png
@@ -54,6 +54,7 @@ enum Asked {
 }
 
 pub(super) fn run(arguments: &DiffArguments) -> u8 {
+    // git passes seven arguments to a driver, and two more for a file that was renamed.
     let driven = arguments.since.is_none() && arguments.files.len() >= 7;
     match compared(arguments, driven) {
         // git takes any other code for a driver that died.
@@ -77,6 +78,7 @@ fn compared(arguments: &DiffArguments, driven: bool) -> Result<u8, String> {
         variant: arguments.asked.variant.clone(),
         ..Request::default()
     };
+    // One for both sides, so that the machine's fonts are looked through once.
     let installed = Installed::default();
     let (before, after) = (read(&old, &request, &installed)?, read(&new, &request, &installed)?);
     let difference = diff(&before, &after);
@@ -127,6 +129,7 @@ fn from_git(path: &Path, old: (&Path, &Path), new: (&Path, &Path)) -> Result<Ask
     let side = |(file, blob): (&Path, &Path), what: &str| -> Result<Side, String> {
         let (disk, name, _) = DiskProject::of(path);
         let shown = format!("{shown} ({what})");
+        // git passes the file of the working tree itself where that is the newer side: then all beside it is on disk.
         if file == path {
             return Ok(Side { project: Box::new(disk), name, shown });
         }

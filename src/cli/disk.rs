@@ -56,6 +56,7 @@ impl Project for DiskProject {
         if !metadata.is_file() {
             return Err(ReadProblem::Other("it is no plain file".to_owned()));
         }
+        // Opened before the size is judged, so that a file that may not be read is told as that and not as too large.
         let file = fs::File::open(path).map_err(|error| problem(&error))?;
         if metadata.len() > limit as u64 {
             return Err(ReadProblem::TooLarge { bytes: metadata.len(), limit });
@@ -93,8 +94,11 @@ fn problem(error: &io::Error) -> ReadProblem {
 /// # Errors
 /// Where the file holds another text by now; else whatever the system says. The file is then as it was.
 pub(super) fn replace(path: &Path, old: &str, new: &str) -> io::Result<()> {
+    // Renaming onto a link would replace the link and leave the text that it leads to as it was.
     let path = &fs::canonicalize(path)?;
     let fresh = beside(path, new.as_bytes(), Some(fs::metadata(path)?.permissions()))?;
+    // No system compares and renames in one step. Asked right before the renaming, what an editor saves is lost only
+    // within the microseconds between the two.
     if fs::read(path)? != old.as_bytes() {
         return Err(io::Error::other("it was changed meanwhile; try again"));
     }
@@ -108,6 +112,7 @@ pub(super) fn replace(path: &Path, old: &str, new: &str) -> io::Result<()> {
 /// Whatever the system says. What was there is then as before.
 pub(super) fn put(path: &Path, bytes: &[u8]) -> io::Result<()> {
     let former = fs::metadata(path).ok();
+    // A pipe or a device cannot be replaced by renaming a file onto it.
     if former.as_ref().is_some_and(|former| !former.is_file()) {
         return fs::write(path, bytes);
     }
@@ -124,12 +129,14 @@ fn beside(path: &Path, bytes: &[u8], permissions: Option<fs::Permissions>) -> io
     let mut builder = tempfile::Builder::new();
     builder.prefix(FRESH);
     #[cfg(unix)]
+    // As for any file that a program makes, less the user's own umask; a temporary file would be its owner's alone.
     builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
     let mut fresh = builder.tempfile_in(folder)?;
     fresh.write_all(bytes)?;
     if let Some(permissions) = permissions {
         fresh.as_file().set_permissions(permissions)?;
     }
+    // On the disc before it is renamed, or a power cut may leave an empty file under the good name.
     fresh.as_file().sync_all()?;
     Ok(fresh)
 }

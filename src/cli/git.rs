@@ -43,6 +43,8 @@ impl GitProject {
     pub(super) fn holding(folder: &Path, name: &str, blob: &str) -> Result<Self, String> {
         let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
         let project = |commit: String| Self { folder: folder.to_path_buf(), commit };
+        // git tells its driver the content of a version and no revision. Mostly the old side is that of HEAD, which
+        // is asked first for it costs one call.
         let here = format!("HEAD:./{name}");
         let head = git(folder, ["rev-parse", "--verify", "--quiet", "--end-of-options", &here])?;
         if !blob.is_empty() && text(&head).starts_with(blob) {
@@ -60,6 +62,7 @@ impl GitProject {
                 return Ok(project(format!("{commit}^")));
             }
         }
+        // No commit holds it: staged, then, so that the files beside it are those of the index.
         Ok(project(String::new()))
     }
 
@@ -71,6 +74,7 @@ impl GitProject {
 impl Project for GitProject {
     fn read(&self, name: &str, limit: usize) -> Result<Vec<u8>, ReadProblem> {
         let object = self.object(name);
+        // Asked for by itself, so that a blob of gigabytes is refused before any of it is read.
         let size = git(&self.folder, ["cat-file", "-s", &object]).map_err(ReadProblem::Other)?;
         let bytes: u64 = match text(&size).parse() {
             Ok(bytes) if size.status.success() => bytes,
@@ -89,6 +93,7 @@ impl Project for GitProject {
 
 fn git<A: AsRef<OsStr>>(folder: &Path, arguments: impl IntoIterator<Item = A>) -> Result<Output, String> {
     let mut command = Command::new("git");
+    // Without a shell in between, and in one language of messages.
     command.arg("-C").arg(folder).args(arguments).env("LC_ALL", "C");
     command.output().map_err(|error| format!("git cannot be run: {error}"))
 }

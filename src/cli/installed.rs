@@ -24,6 +24,7 @@ impl fmt::Debug for Installed {
 
 impl Installed {
     fn known(&self) -> &Database {
+        // Looking through a machine's fonts takes a second, and most designs ask for none.
         self.0.get_or_init(|| {
             let mut database = Database::new();
             database.load_system_fonts();
@@ -41,6 +42,7 @@ impl Installed {
     pub fn with(&self, characters: &[char]) -> Option<String> {
         let named = self.known().faces().filter_map(|face| Some((face.families.first()?.0.clone(), face.id)));
         let mut named: Vec<(String, ID)> = named.collect();
+        // In order of name, since the system's own order changes from one start to the next.
         named.sort_by(|a, b| a.0.cmp(&b.0));
         named.dedup_by(|a, b| a.0 == b.0);
         let draws = |id: ID| {

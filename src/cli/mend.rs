@@ -19,6 +19,7 @@ pub(super) fn apply(findings: &[Diagnostic], sources: &Sources, file: &Path) -> 
         let clashes = finding.mend.iter().any(|edit| {
             per_file.get(&edit.span.source).is_some_and(|edits| edits.iter().any(|other| overlap(other, edit)))
         });
+        // Texts of ours, such as the built-in shop, have names in brackets and are no files.
         let ours = finding.mend.iter().any(|edit| sources.file(edit.span.source).name.starts_with('('));
         if clashes || ours {
             continue;
@@ -39,6 +40,7 @@ pub(super) fn apply(findings: &[Diagnostic], sources: &Sources, file: &Path) -> 
 
 fn overlap(one: &Edit, other: &Edit) -> bool {
     let (one, other) = (one.span.range(), other.span.range());
+    // Two insertions at one place have no length to overlap by, and which came first would be chance.
     one == other || (one.start < other.end && other.start < one.end)
 }
 

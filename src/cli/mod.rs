@@ -48,6 +48,8 @@ use clap::{Args, CommandFactory as _, Parser, Subcommand, ValueEnum};
 /// Exit code: all is well.
 const FINE: u8 = 0;
 /// Exit code: there are findings.
+// In `build` as in `check`: advice and accepted findings do not count, and a build that only has warnings still
+// writes its files.
 const FINDINGS: u8 = 1;
 /// Exit code: it could not be run.
 const COULD_NOT_RUN: u8 = 2;
@@ -70,7 +72,7 @@ enum Verb {
     /// Shows everything that is wrong or doubtful; writes nothing
     #[command(after_help = "Example: dialwright check examples/saltmarsh/crew.dial --set across=46mm")]
     Check(check::CheckArguments),
-    /// Writes all that the shop needs, for one dial or its whole family
+    /// Writes everything the shop needs, for one dial or a whole family
     #[command(after_help = "Example: dialwright build examples/saltmarsh/crew.dial --out cut/crew")]
     Build(build_arguments::BuildArguments),
     /// Lists the variants of a family, compares them, and finds the best
@@ -78,36 +80,36 @@ enum Verb {
         after_help = "Examples:\n  dialwright family examples/saltmarsh/lantern.dial --figures\n  dialwright family examples/saltmarsh/lantern.dial --where \"reads and least_margin > 1mm\" --least cost"
     )]
     Family(family::ListArguments),
-    /// Joins the folders of a build in shards into one
+    /// Joins the shards of a build into one folder
     #[command(after_help = "Example: dialwright gather lantern-1-of-2 lantern-2-of-2 --out lantern")]
     Gather(family::gather::GatherArguments),
-    /// Shows what reads at every stop, with what margin, and how surely
+    /// Shows what reads at each stop, with what margin, and how sure that is
     #[command(after_help = "Example: dialwright turn examples/saltmarsh/crew.dial --picture crew-stops.svg")]
     Turn(turn::TurnArguments),
-    /// Makes sheets to cut and measure for a stock, and turns the readings into a block of the shop file
+    /// Makes test sheets to cut and measure, and turns the readings into a block of the shop file
     #[command(
         after_help = "Examples:\n  dialwright coupon examples/saltmarsh/shop.dial --stock birch --out cut/measure\n  dialwright coupon --read cut/measure/readings.csv"
     )]
     Coupon(coupon::CouponArguments),
-    /// Says what changed between two designs, by meaning
+    /// Shows what changed in meaning between two designs
     #[command(
         after_help = "Examples:\n  dialwright diff old/crew.dial crew.dial --picture changes.svg\n  dialwright diff --since HEAD~1 examples/saltmarsh/crew.dial"
     )]
     Diff(diff::DiffArguments),
-    /// Lays files out in the one way, comments and meaning unchanged
+    /// Formats files in the one layout; comments and meaning stay as they are
     #[command(after_help = "Example: dialwright tidy examples --check")]
     Tidy(tidy::TidyArguments),
     /// Shows what holds every turn, how it feels, and how its magnets are glued in
     #[command(after_help = "Example: dialwright hold examples/saltmarsh/crew.dial --plot crew-pull.svg")]
     Hold(hold::HoldArguments),
-    /// Shows what a picture or drawing gives when it is burnt, before it goes into a design
+    /// Shows what a picture or drawing would burn, before it goes into a design
     #[command(after_help = "Example: dialwright audit-art tests/dials/goods.svg --picture goods-audit.svg")]
     AuditArt(audit_art::AuditArtArguments),
     #[cfg(feature = "editor")]
-    /// Serves editors while a design is typed, as a language server
+    /// Runs the language server for editors
     #[command(after_help = "Editors start it by themselves; the README has the lines that tell them to.")]
     ServeEditor(serve_editor::ServeEditorArguments),
-    /// Prints the script that teaches a shell to complete commands
+    /// Prints a script that teaches a shell to complete commands
     #[command(
         after_help = "Example: dialwright completions bash > ~/.local/share/bash-completion/completions/dialwright"
     )]
@@ -118,7 +120,7 @@ enum Verb {
     )]
     Manual(shells::ManualArguments),
     #[cfg(feature = "view")]
-    /// Shows the dial in the browser and follows the file as it is written
+    /// Shows the dial in the browser, and again each time the file is saved
     #[command(after_help = "Example: dialwright view examples/saltmarsh/crew.dial")]
     View(view::ViewArguments),
     /// Explains a finding by its name
@@ -141,7 +143,7 @@ struct AskedArguments {
     /// Sets a param, as in `--set across=46mm`; may be given several times
     #[arg(long = "set", value_name = "NAME=VALUE", value_parser = name_and_value)]
     set: Vec<(String, String)>,
-    /// Looks at this variant of the family alone
+    /// Looks only at this variant of the family
     #[arg(long, value_name = "NAME")]
     variant: Option<String>,
     /// How messages are printed
@@ -198,6 +200,7 @@ pub fn run() -> ExitCode {
 fn quiet_engine() {
     let usual = std::panic::take_hook();
     std::panic::set_hook(Box::new(move |panic| {
+        // By the file that panicked: a panic of ours inside a boolean must be seen.
         let from_engine = panic.location().is_some_and(|place| place.file().contains("linesweeper"));
         if !from_engine {
             usual(panic);

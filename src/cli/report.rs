@@ -88,6 +88,7 @@ pub(super) fn told(findings: &[diagnostics::Diagnostic], sources: &Sources) {
 /// Colours only on a terminal, and never where `NO_COLOR` asks for none (no-color.org).
 pub(super) fn style() -> Style {
     let refused = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
+    // Findings go to standard error, so that is the stream to ask, even where standard output goes into a file.
     if std::io::stderr().is_terminal() && !refused { Style::Coloured } else { Style::Plain }
 }
 

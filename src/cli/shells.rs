@@ -14,7 +14,7 @@ const SECTION: &str = "1";
 
 #[derive(Debug, Args)]
 pub(super) struct CompletionsArguments {
-    /// The shell that is to complete commands
+    /// The shell
     shell: Shell,
 }
 
@@ -25,7 +25,7 @@ pub(super) struct ManualArguments {
     out: PathBuf,
 }
 
-/// Prints the script that teaches a shell to complete commands.
+/// Prints a script that teaches a shell to complete commands.
 pub(super) fn completions(arguments: &CompletionsArguments, mut command: Command) -> u8 {
     let mut script = Vec::new();
     let name = command.get_name().to_owned();

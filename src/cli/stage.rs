@@ -96,9 +96,12 @@ impl Staging {
         let folder = target(asked)?;
         let parent = folder.parent().map_or_else(|| PathBuf::from("."), Path::to_path_buf);
         fs::create_dir_all(&parent)?;
+        // Before the folder is looked at, for a build that was killed may have left its outputs put aside.
         clear_leftovers(&parent);
         check_ours(&folder)?;
         let fresh = fresh_folder(&parent)?;
+        // Held for as long as this build lives, by which another one tells it from a leftover. A lock ends with its
+        // process, however that ends.
         let held = held(fresh.path());
         Ok(Self { asked: asked.to_path_buf(), folder, parent, fresh, held, names: Mutex::default() })
     }
@@ -138,6 +141,7 @@ impl Staging {
     /// Where a file of this name goes, its folder made.
     fn place(&self, name: &str) -> io::Result<PathBuf> {
         let plain = Path::new(name).components().all(|part| matches!(part, Component::Normal(_)));
+        // A line break would forge a line of the manifest, and a backslash is a separator elsewhere.
         let sound = plain && !name.is_empty() && !name.contains(['\n', '\\']) && name != MANIFEST;
         let mut names = self.names.lock().unwrap_or_else(PoisonError::into_inner);
         if !sound || !names.insert(name.to_owned()) {
@@ -163,6 +167,7 @@ impl Staging {
     fn finished(self) -> io::Result<()> {
         let names = self.names.lock().unwrap_or_else(PoisonError::into_inner).clone();
         let manifest: String = names.iter().map(|name| format!("{name}\n")).collect();
+        // Last, so that a folder with a manifest has everything that stands in it.
         write(&self.fresh.path().join(MANIFEST), manifest.as_bytes(), Flush::Each)?;
         let Self { folder, parent, fresh, held: _held, .. } = self;
         named(fresh.path())?;
@@ -231,6 +236,7 @@ fn check_ours(folder: &Path) -> io::Result<()> {
         other => other?,
     };
     let ours: BTreeSet<PathBuf> = manifest.lines().chain([MANIFEST]).map(|line| folder.join(line)).collect();
+    // Folders are entered only on the way to something of ours: any other folder is somebody else's.
     let on_the_way: BTreeSet<&Path> = ours.iter().flat_map(|file| file.ancestors().skip(1)).collect();
     let mut folders = vec![folder.to_path_buf()];
     while let Some(next) = folders.pop() {
@@ -253,6 +259,7 @@ fn refused(folder: &Path, why: &str) -> io::Error {
 }
 
 fn write(path: &Path, bytes: &[u8], flush: Flush) -> io::Result<()> {
+    // Refuses a name that is there already, such as two that differ only in case on some discs.
     let mut file = File::create_new(path)?;
     file.write_all(bytes)?;
     if flush == Flush::Each { file.sync_all() } else { Ok(()) }
@@ -315,7 +322,9 @@ fn swap(fresh: tempfile::TempDir, folder: &Path, parent: &Path) -> io::Result<()
         };
     }
     let aside = tempfile::Builder::new().prefix(ASIDE).tempdir_in(parent)?;
+    // The former outputs must not be cleared by another build between the two renamings.
     let _held = held(aside.path());
+    // Under its own name, so that the next build knows where to put it back.
     let name = folder.file_name().unwrap_or(OsStr::new("former"));
     let former = aside.path().join(name);
     fs::rename(folder, &former)?;

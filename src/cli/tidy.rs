@@ -16,10 +16,10 @@ use crate::source::Sources;
 
 #[derive(Debug, Args)]
 pub(super) struct TidyArguments {
-    /// Files, or folders whose .dial files are all meant; `-` reads standard input and prints the text
+    /// Files, or folders of .dial files; `-` reads standard input and prints the text
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
-    /// Writes nothing; says which files are not tidy, and exits with 1 if any is not
+    /// Writes nothing; lists the files that are not tidy, and exits with 1 if there are any
     #[arg(long)]
     check: bool,
     /// How findings are printed
@@ -60,6 +60,8 @@ fn done(arguments: &TidyArguments) -> Result<u8, String> {
     for file in &files {
         let name = file.display().to_string();
         let text = text_of(file)?;
+        // All files are laid out before the first is written, so that one that cannot be read leaves the others as
+        // they are.
         let outcome = outcome(&name, &text);
         texts.push(text);
         outcomes.push((name, outcome));
@@ -117,6 +119,7 @@ fn outcome(name: &str, text: &str) -> Outcome {
 /// A file, or all files of the language in a folder, in order of name; hidden folders and links to folders apart.
 pub(super) fn files_below(path: &Path, depth: usize, files: &mut Vec<PathBuf>) -> Result<(), String> {
     let unreadable = |error: std::io::Error| format!("`{}` cannot be read: {error}", path.display());
+    // A file that was named is taken whatever its ending; only what is found in folders must end in .dial.
     if !path.is_dir() {
         files.push(path.to_path_buf());
         return Ok(());
@@ -127,6 +130,7 @@ pub(super) fn files_below(path: &Path, depth: usize, files: &mut Vec<PathBuf>) -
     let mut entries = Vec::new();
     for entry in fs::read_dir(path).map_err(unreadable)? {
         let entry = entry.map_err(unreadable)?;
+        // The type of the entry itself, which follows no link: a link to a folder above would never end.
         let (path, kind) = (entry.path(), entry.file_type().map_err(unreadable)?);
         let hidden = entry.file_name().to_string_lossy().starts_with('.');
         let dial = path.extension().is_some_and(|ending| ending == "dial") && !kind.is_dir();

@@ -34,6 +34,8 @@ fn turned(arguments: &TurnArguments) -> Result<u8, u8> {
     let format = arguments.design.asked.message_format;
     let fail = |sentence: String| report::fail(&sentence, format);
     let picture = arguments.picture.as_deref().map(Picture::named).transpose().map_err(fail)?;
+    // The only verb that draws dials at random without being asked by `expect`: that can take longer than all else.
+    // No layout is shown, so none is searched for.
     let analysis = report::analysed_with(&arguments.design, true, Effort(0))?;
     let written = match picture.filter(|_| !analysis.dials.is_empty()) {
         Some(picture) => Some(picture.write(sheet(&analysis)).map_err(fail)?),
@@ -48,6 +50,7 @@ fn turned(arguments: &TurnArguments) -> Result<u8, u8> {
             written.iter().for_each(|path| println!("written    {}", path.display()));
         }
     }
+    // A misreading that was accepted is no standing finding, but this verb is asked whether the dial reads.
     let reads = analysis.dials.iter().all(|dial| dial.audit.reading_check.reads());
     Ok(if reads && report::code(&analysis) == FINE { FINE } else { FINDINGS })
 }

@@ -88,6 +88,8 @@ mod spot {
 }
 
 impl Diagnostic {
+    // Stages build findings by functions and not by a struct for each: a function's parameters are the same list of
+    // fields, with less text round it.
     fn new(severity: Severity, finding: Finding, message: impl Into<String>) -> Self {
         Self {
             finding,
@@ -186,6 +188,8 @@ impl Problems {
 
     /// All of them in order of place, duplicates dropped.
     pub fn into_sorted(mut self) -> Vec<Diagnostic> {
+        // The sort is stable, so that of one place and name the order found stays: the same input gives the same
+        // bytes.
         self.0.sort_by_key(|diagnostic| (diagnostic.span(), diagnostic.finding));
         self.0.dedup();
         self.0

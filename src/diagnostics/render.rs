@@ -66,6 +66,7 @@ pub fn as_text(diagnostics: &[Diagnostic], sources: &Sources, style: Style) -> S
         .with_links(false)
         .with_break_words(false)
         .with_show_related_as_nested(true)
+        // Width, links and colours are stated and not left to the library, which would ask the machine.
         .without_syntax_highlighting();
     let excerpts: BTreeMap<SourceId, Excerpt> =
         sources.iter().map(|(id, file)| (id, Excerpt::harmless(file))).collect();

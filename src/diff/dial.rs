@@ -24,6 +24,8 @@ pub(super) fn dial(all: &mut Changes, old: &Dial, new: &Dial) {
     );
     let shop = |design: &Design| design.shop.clone().unwrap_or_else(|| "the built-in shop".to_owned());
     all.changed(Topic::Shop, "", different("name", shop(before), shop(after)).into_iter().collect());
+    // Names first, and the layers before the joints between them: what was renamed above is known by its new name in
+    // all that follows.
     params(all, before, after);
     stocks(all, before, after);
     fittings(all, before, after);
@@ -75,6 +77,7 @@ pub(super) fn bounds(all: &mut Changes, old: &[(String, String)], new: &[(String
             Pair::Gone((name, old)) => (name, old.as_str(), ""),
             Pair::Come((name, new)) => (name, "", new.as_str()),
         };
+        // A param that came or went is told with its value already.
         if !came_or_went(all, name) {
             all.changed(Topic::Param, format!("`{name}`"), different("bounds", old, new).into_iter().collect());
         }
@@ -241,6 +244,7 @@ fn accepted(all: &mut Changes, old: &Design, new: &Design) {
 fn renamed_words(all: &Changes, text: &str) -> String {
     let mut words = String::new();
     let mut word = String::new();
+    // One blank more, to end the last word, and taken off again below.
     for letter in text.chars().chain([' ']) {
         if letter.is_alphanumeric() || letter == '_' {
             word.push(letter);
@@ -343,6 +347,8 @@ pub(super) fn findings(all: &mut Changes, old: &Analysis, new: &Analysis) {
     let nothing = Vec::new();
     for (key, found) in &after {
         let known = before.get(key).unwrap_or(&nothing).len();
+        // Findings have no identity of their own: of the same name about the same thing only their number can be
+        // compared.
         found.iter().skip(known).for_each(|finding| finding_change(all, How::Added, key, finding));
     }
     for (key, found) in &before {

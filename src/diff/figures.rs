@@ -36,6 +36,7 @@ fn things(all: &mut Changes, topic: Topic, old: &[Thing], new: &[Thing]) {
                     .described_as(format!("now called `{}`", new.name));
                 all.push(topic, How::Renamed, subject(old), vec![detail]);
             }
+            // Told with the layer or the turn that takes to it, or leaves it.
             Pair::Gone(_) | Pair::Come(_) => {}
         }
     }

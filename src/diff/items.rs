@@ -56,6 +56,7 @@ fn fields(old: &[(String, String)], new: &[(String, String)]) -> Vec<Detail> {
 }
 
 fn written(sources: &Sources) -> Vec<Written> {
+    // The file that was asked for; what it shares is compared by itself, where it is asked for.
     let Some((id, file)) = sources.iter().next() else { return Vec::new() };
     let parsed = parse(sources, id);
     let field = |field: &Field| match format::field_on_one_line(field, &file.text).split_once(' ') {

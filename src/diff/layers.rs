@@ -15,6 +15,8 @@ pub(super) fn layers(
     (old, old_centring): (&Design, &Centring),
     (new, new_centring): (&Design, &Centring),
 ) {
+    // A layer without its former name is the same layer where all that is on it is the same. Else one is gone and
+    // another came: any nearer likeness would be a guess.
     let same = |old: &Layer, new: &Layer| {
         old.stock.name == new.stock.name && old.outline.is_as(&new.outline) && same_content(old, new)
     };
@@ -124,6 +126,7 @@ fn marks(all: &mut Changes, old: &Layer, new: &Layer) {
         name.is_some() && name == new.name.as_ref()
     };
     let unnamed = |old: &Mark, new: &Mark| old.name.is_none() && new.name.is_none();
+    // From the surest to the most doubtful: each step only sees what those before it left over.
     let mut both = take(&mut gone, &mut come, same_name);
     // The same mark may still lie over a floor of another thickness.
     both.extend(take(&mut gone, &mut come, |old, new| unnamed(old, new) && same_mark(old, new)));
@@ -301,6 +304,7 @@ fn mark_details(old: &Mark, new: &Mark, (old_layer, new_layer): (&Layer, &Layer)
             details.extend(different(what, value.as_str(), now.unwrap_or_default()));
         }
     }
+    // It follows from the stock, and is told all the same: it is true of the new dial, and whoever cuts it must know.
     details.extend(different("floor", floor(old, old_layer), floor(new, new_layer)));
     details.extend(shape(&old.shape, &new.shape));
     details
@@ -361,6 +365,7 @@ fn ring_details(old: &Ring, new: &Ring) -> Vec<Detail> {
     details.extend(different("ink", named(old), named(new)));
     let colour = |ring: &Ring| ring.ink.as_ref().and_then(|ink| ink.colour).map(hex).unwrap_or_default();
     details.extend(different("colour", colour(old), colour(new)));
+    // Elsewhere or of another height, letters are drawn otherwise anyway.
     if placed_alike {
         details.extend(ink(old, new));
     }

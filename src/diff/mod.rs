@@ -250,6 +250,7 @@ pub fn diff(old: &Analysis, new: &Analysis) -> Difference {
         analysis.sources.iter().map(|(_, file)| file.text.clone()).collect()
     };
     let same_text = texts(old) == texts(new);
+    // A shared file and a design with errors have no dial, but their items can be compared.
     if old.dials.is_empty() || new.dials.is_empty() {
         items::items(&mut all, old, new);
     } else {
@@ -306,6 +307,8 @@ fn merged(per_dial: Vec<(Option<String>, Changes)>) -> Vec<Change> {
     for (variant, changes) in per_dial {
         for change in changes.list {
             let key = (change.topic, change.how, change.subject.clone());
+            // With one dial nothing is joined: two marks that cannot be told apart by their words would become one
+            // change.
             let at = known.get(&key).copied().filter(|_| total > 1);
             let place = at.and_then(|at| list.get_mut(at));
             let Some((first, alike)) = place else {
@@ -318,6 +321,7 @@ fn merged(per_dial: Vec<(Option<String>, Changes)>) -> Vec<Change> {
         }
     }
     let finished = |(mut change, alike): (Change, usize)| {
+        // In all variants alike, it is a change of the design and of no variant.
         if alike == total {
             change.variants.clear();
         }

@@ -40,6 +40,7 @@ pub(super) fn paired<'a, T>(
             pairs.push(Pair::Both(one, other));
             continue;
         }
+        // After all names have found each other, or a renamed thing might take the place of one that kept its name.
         let found = new.iter().zip(taken.iter_mut()).find(|(other, taken)| !**taken && same(one, other));
         pairs.push(match found {
             Some((other, taken)) => {

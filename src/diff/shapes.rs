@@ -101,8 +101,10 @@ fn moved(old: &Region, new: &Region) -> Option<Detail> {
     }
     let (old_place, new_place) = (place(middle(old)), place(middle(new)));
     let bearing = |point: Point| point.x.atan2(point.y).to_degrees();
+    // From -180 to below 180, so that a turn goes the shorter way round.
     let turned = (bearing(to) - bearing(from) + 540.0).rem_euclid(360.0) - 180.0;
     let same_radius = (from.to_vec2().hypot() - to.to_vec2().hypot()).abs() <= SAME_MM;
+    // Along x or y one thinks of a move, even where it happens to keep its distance from the axis.
     let straight = by.x.abs() <= SAME_MM || by.y.abs() <= SAME_MM;
     let rests = |map: Affine| old.transformed(map).is_as(new);
     if same_radius && !straight && rests(turn(Angle::degrees(turned))) {

@@ -36,6 +36,7 @@ pub fn completion(view: &View, file: SourceId, position: Position, snippets: Sni
     let offer = Offer { view, file, names: &names, context: &context, snippets };
     let mut items = offer.items();
     for (at, item) in items.iter_mut().enumerate() {
+        // Editors sort by the alphabet unless they are told otherwise.
         item.sort_text = Some(format!("{at:04}"));
     }
     items

@@ -37,6 +37,7 @@ pub fn notices(view: &View, insight: Option<&Insight>) -> Vec<Notice> {
     if let Some(insight) = insight {
         insight.findings.iter().for_each(|finding| place(finding, &insight.sheets));
     }
+    // Whoever has only the dial open would not see why it fails.
     passed_on(view, &mut all);
     let notice = |(file, mut diagnostics): (SourceId, Vec<lsp_types::Diagnostic>)| {
         diagnostics.sort_by_key(|shown| (shown.range.start, shown.range.end));
@@ -81,6 +82,7 @@ fn shown(
     view: &View,
 ) -> Option<(SourceId, lsp_types::Diagnostic)> {
     let reachable = |span: &Span| sheets.get(&span.source).is_some_and(|sheet| sheet.uri.is_some());
+    // Not simply the first place: a finding about the built-in shop is shown at whatever of the maker's it concerns.
     let main = finding.labels.iter().position(|label| reachable(&label.span));
     let (name, range) = match main.and_then(|at| finding.labels.get(at)) {
         Some(label) => {
@@ -121,6 +123,7 @@ fn shown(
 fn sentence(finding: &Diagnostic, main: Option<usize>) -> String {
     let mut lines = vec![finding.message.clone()];
     let label = main.and_then(|at| finding.labels.get(at)).map(|label| label.text.as_str()).unwrap_or_default();
+    // An editor shows no words at the place itself, so they go below the message unless it says them already.
     if !label.is_empty() && !finding.message.contains(label) {
         lines.push(format!("here: {label}"));
     }

@@ -47,6 +47,7 @@ pub fn fix_all(view: &View, insight: Option<&Insight>, file: SourceId) -> Option
     let mut taken: Vec<(Range<usize>, TextEdit)> = Vec::new();
     for (finding, sheets) in mendable(view, insight) {
         let own = |edit: &Edit| sheets.get(&edit.span.source).filter(|known| known.name == sheet.name);
+        // Two mends that touch may have been meant for each other's text; the second waits for the next time.
         let clear = |edit: &Edit| !taken.iter().any(|(bytes, _)| touch(bytes, &edit.span.range()));
         if finding.mend.iter().all(|edit| own(edit).is_some() && clear(edit)) {
             let new: Vec<_> = finding.mend.iter().map(|edit| (edit.span.range(), text_edit(edit, sheet))).collect();

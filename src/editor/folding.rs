@@ -37,6 +37,7 @@ fn brackets(pieces: &[Lexeme], lines: &Lines) -> Vec<FoldingRange> {
             "]" => "[",
             _ => continue,
         };
+        // The nearest that fits: a bracket left open inside ends with the one round it, while it is typed.
         let Some(at) = open.iter().rposition(|(sign, _)| *sign == opening) else { continue };
         if let Some((_, start)) = open.get(at).copied() {
             let last = lines.line_of(piece.start).saturating_sub(1);

@@ -12,6 +12,7 @@ use crate::format::{Untidied, tidied};
 pub fn formatting(name: &str, lines: &Lines) -> Result<Vec<TextEdit>, Untidied> {
     let text = lines.text();
     let new = tidied(name, text)?;
+    // One edit from the first difference to the last is enough, since a text that is tidied often is nearly tidy.
     let (old_range, new_range) = difference(text, &new);
     if old_range.is_empty() && new_range.is_empty() {
         return Ok(Vec::new());

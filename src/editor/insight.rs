@@ -49,6 +49,7 @@ impl Insight {
             let range = span.range();
             if span.source != id || range.end < old.start {
                 Some(span)
+            // What begins right behind an insertion moves with it; an empty place there is touched by it.
             } else if range.start > old.end || (range.start == old.end && !range.is_empty()) {
                 let shift = |at: usize| at - old.end + new.end;
                 Some(Span::new(id, shift(range.start)..shift(range.end)))
@@ -57,6 +58,7 @@ impl Insight {
             }
         };
         self.findings.retain_mut(|finding| {
+            // A mend was worked out for the old text: moved along, it might change what is no longer meant.
             finding.mend.clear();
             let places: Option<Vec<Span>> = finding.labels.iter().map(|label| moved(label.span)).collect();
             let Some(places) = places else { return false };

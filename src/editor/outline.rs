@@ -21,6 +21,8 @@ struct Outline<'v> {
 
 impl Outline<'_> {
     fn symbol(&self, name: &str, detail: &str, kind: SymbolKind, whole: Span, head: Span) -> DocumentSymbol {
+        // The protocol wants a head inside its whole and a name that is not blank, or an editor refuses the entire
+        // answer.
         let (whole, head) = (whole.to(head), if head.range().is_empty() { whole } else { head });
         let name = if name.trim().is_empty() { "(no name yet)" } else { name };
         #[allow(deprecated, reason = "a field of the protocol that must be filled and is never used")]

@@ -32,11 +32,14 @@ pub fn rename(designs: &[(&View, &dyn Project)], target: &Target, new: &str) -> 
     allowed(target, new)?;
     let mut edits: BTreeMap<String, FileEdits> = BTreeMap::new();
     for (view, project) in designs {
+        // A use inside text that could not be read would be missed.
         if !view.is_whole() {
             let name = view.sheets().values().next().map_or("", |sheet| sheet.name.as_str());
             return Err(format!("mend the syntax of `{name}` first, so that no use of `{}` is missed", target.name));
         }
         let spans: Vec<Span> = uses(view, target).into_iter().map(|(span, _)| span).collect();
+        // Tried before it is offered: that covers clashes, names that would be captured, and whatever the language
+        // adds later, by one question.
         unchanged(view, *project, &spans, new)?;
         for span in spans {
             let Some(sheet) = view.sheet(span.source) else { continue };
@@ -66,6 +69,7 @@ fn allowed(target: &Target, new: &str) -> Result<(), String> {
 /// nothing new may be wrong.
 fn unchanged(view: &View, project: &dyn Project, spans: &[Span], new: &str) -> Result<(), String> {
     let mut texts: BTreeMap<String, String> = BTreeMap::new();
+    // From the end, so that the places before it stay true.
     for span in spans.iter().rev() {
         let Some(sheet) = view.sheet(span.source) else { continue };
         let text = texts.entry(sheet.name.clone()).or_insert_with(|| sheet.lines.text().to_string());

@@ -108,6 +108,7 @@ pub fn count(number: usize) -> u32 {
 /// The text after an editor's changes, made one after the other.
 pub fn changed(text: &Arc<str>, changes: Vec<TextDocumentContentChangeEvent>, encoding: Encoding) -> Arc<str> {
     changes.into_iter().fold(Arc::clone(text), |text, change| {
+        // Without a range the whole text is sent. Each change is made in the text that those before it left.
         let Some(range) = change.range else { return Arc::from(change.text) };
         let lines = Lines::new(Arc::clone(&text), encoding);
         let (start, end) = (lines.offset(range.start), lines.offset(range.end));
@@ -124,6 +125,7 @@ pub fn difference(old: &str, new: &str) -> (Range<usize>, Range<usize>) {
         start -= 1;
     }
     let same = old.bytes().rev().zip(new.bytes().rev()).take_while(|(one, other)| one == other).count();
+    // What is alike at both ends must not count twice: of `aa` and `aaa` the ends overlap.
     let mut tail = same.min(most - start);
     while !(old.is_char_boundary(old.len() - tail) && new.is_char_boundary(new.len() - tail)) {
         tail -= 1;

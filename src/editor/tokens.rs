@@ -94,6 +94,7 @@ pub fn classes(view: &View, file: SourceId) -> Vec<Token> {
     known.retain(|mention| mention.span.source == file && !mention.span.range().is_empty());
     known.sort_by_key(|mention| mention.span);
     let token = |piece: Lexeme| {
+        // By the first byte alone: a mention of several words, such as a call, colours the word it begins with.
         let at = known.binary_search_by_key(&piece.start, |mention| mention.span.range().start).ok();
         let meant = at.and_then(|at| known.get(at)).and_then(|mention| meant(mention, piece));
         let (class, modifiers) = meant.or_else(|| formed(piece, text))?;
@@ -181,6 +182,8 @@ fn packed(tokens: &[Token], lines: &Lines) -> Vec<SemanticToken> {
     let (mut line, mut column) = (0, 0);
     let pack = |token: &Token| {
         let at = lines.position(token.start);
+        // On a line of its own a token counts from the line's start, else from the token before it (Language Server
+        // Protocol 3.17, "Semantic Tokens").
         let start = if at.line == line { at.character - column } else { at.character };
         let kind = CLASSES.iter().position(|(class, _)| *class == token.class).unwrap_or_default();
         let packed = SemanticToken {

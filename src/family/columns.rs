@@ -36,6 +36,7 @@ impl Known<'_> {
             FigureName::Width => size(dial?).map(|size| Figure::number(size.width())),
             FigureName::Height => size(dial?).map(|size| Figure::number(size.height())),
             FigureName::Thickness => Some(length(dial?.design.thickness())),
+            // From the findings and not from the figures, so that a table never says otherwise than `check`.
             FigureName::Fits => dial?.audit.fit.as_ref().map(|_| self.none(Finding::says_unfit)),
             FigureName::Reads => {
                 let checked = &dial?.audit.reading_check;

@@ -91,6 +91,7 @@ fn joined(shards: impl Iterator<Item = Kept>) -> Kept {
     let mut whole = shards.next().unwrap_or_else(|| Kept::new("", &[], None, Vec::new()));
     whole.shard = None;
     whole.records.extend(shards.flat_map(|kept| kept.records));
+    // In the order in which a single build would have them, so that its tables come out byte for byte the same.
     whole.records.sort_by_key(|numbered| numbered.at);
     whole
 }

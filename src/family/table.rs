@@ -74,6 +74,7 @@ fn number(figure: Option<&Figure>, column: &FigureSpec) -> Value {
 /// A whole number without a decimal point.
 fn exact(value: f64) -> Value {
     #[allow(clippy::cast_possible_truncation, reason = "bounded by the test before")]
+    // `3` and not `3.0`, which some readers take for another type from row to row.
     if value.fract() == 0.0 && value.abs() < 1e15 { json!(value as i64) } else { json!(value) }
 }
 
@@ -97,6 +98,7 @@ fn as_csv(comparison: &Comparison<'_>) -> String {
     let params = param_names(comparison.records);
     let mut csv = csv::Writer::from_writer(Vec::new());
     let own = |name: &String| {
+        // A param may be called as a column is; two columns of one heading would be mixed up by whoever reads them.
         let taken = name == "variant"
             || name == "why_not"
             || FigureName::ROWS.iter().copied().any(|column| heading(column) == *name);
@@ -122,6 +124,7 @@ fn as_csv(comparison: &Comparison<'_>) -> String {
 /// without, stay as they are.
 fn no_formula(cell: String) -> String {
     let tail = cell.trim_start_matches(['+', '-']);
+    // `-3.5mm` begins like a formula too, and is a number that a spreadsheet should see as one.
     let is_number = tail.starts_with(|first: char| first.is_ascii_digit())
         && tail.chars().all(|sign| sign.is_alphanumeric() || sign == '.' || sign == '%');
     let begins_one = cell.starts_with(['=', '+', '-', '@', '\t', '\r']);
@@ -196,6 +199,7 @@ pub fn columns_for_people(records: &[Record]) -> Vec<(String, Vec<String>)> {
         ("one dial".to_owned(), records.iter().map(|record| money(record, "cost_of_one")).collect()),
         plain_column("warnings", "warnings", 0),
     ]);
+    // A column that nobody has a value in only takes room.
     all.retain(|(_, cells): &(String, Vec<String>)| cells.iter().any(|cell| !cell.is_empty()));
     all
 }

@@ -76,6 +76,7 @@ impl Doc {
 
     fn must_break(&self) -> bool {
         match self {
+            // A comment runs to the end of its line, so nothing round it can stay on one line.
             Doc::Gap(gap) => !gap.comments.is_empty(),
             Doc::Indent(parts) | Doc::Fill(parts) => parts.iter().any(Doc::must_break),
             Doc::Group { forced, .. } => *forced,
@@ -125,6 +126,7 @@ impl Printer {
             Doc::Gap(gap) => self.gap(indent, mode, gap),
             Doc::Indent(parts) => rest.extend(parts.iter().rev().map(|part| (indent + STEP, mode, part))),
             Doc::Group { forced, parts } => {
+                // What is inside a flat group is flat: it was measured so.
                 let flat = !forced && (mode == Mode::Flat || self.fits(parts, rest));
                 let mode = if flat { Mode::Flat } else { Mode::Broken };
                 rest.extend(parts.iter().rev().map(|part| (indent, mode, part)));
@@ -197,6 +199,7 @@ impl Printer {
     fn fits(&self, parts: &[Doc], rest: &[Piece<'_>]) -> bool {
         let mut room = WIDTH.saturating_sub(self.column);
         let mut todo: Vec<(Mode, &Doc)> = parts.iter().rev().map(|part| (Mode::Flat, part)).collect();
+        // What follows counts up to the next line end: a bracket that closes, a comma or a note must not stick out.
         let mut after = rest.iter().rev();
         loop {
             let Some((mode, doc)) = todo.pop().or_else(|| after.next().map(|(_, mode, doc)| (*mode, *doc))) else {

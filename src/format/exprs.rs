@@ -9,6 +9,7 @@ impl Builder<'_> {
     /// An expression.
     pub(super) fn expr(&mut self, expr: &Expr) -> Doc {
         match &expr.kind {
+            // From the text and not from the value: 2.50 stays 2.50, as the author wrote it.
             ExprKind::Number(number) => Doc::text(self.number(expr.span, number.unit.is_some())),
             ExprKind::Colour(_) => Doc::text(self.source(expr.span).to_ascii_lowercase()),
             ExprKind::Name(name) => Doc::text(name),
@@ -137,6 +138,8 @@ impl Builder<'_> {
         };
         let all_plain = values.iter().all(plain);
         let docs = self.values(values.iter());
+        // A list of numbers or words reads like a table and fills its lines; one of shapes or sums reads line by
+        // line.
         if !all_plain || values.is_empty() {
             return self.bracketed("[", docs, "]", if values.is_empty() { "" } else { "," }, span);
         }
@@ -202,6 +205,8 @@ fn is_plain(value: &Expr) -> bool {
 /// The operands of a chain of one strength, unfolded from the left.
 fn spine(expr: &Expr) -> (&Expr, Vec<(String, &Expr)>) {
     let (mut first, mut rest, strength) = (expr, Vec::new(), strength(expr));
+    // Operators of one strength lean to the left in the tree; as one chain their operands stand below one another,
+    // none further in than the next.
     while let Some((left, operator, right)) = operation(first).filter(|_| self::strength(first) == strength) {
         rest.push((operator, right));
         first = left;

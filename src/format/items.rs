@@ -58,6 +58,8 @@ impl<'a> Builder<'a> {
             own_line: comment.own_line,
             blank: comment.own_line && blank_line_before(self.text, comment.span.start as usize),
         };
+        // Comments are handed out in order, each to the first gap that comes after it in the text: so none is lost,
+        // and none is written twice.
         let comments = here.iter().map(remark).collect();
         let blank = breaks && blank_line_before(self.text, before as usize);
         Doc::Gap(Gap { flat, breaks, blank, comments })
@@ -289,6 +291,7 @@ impl<'a> Builder<'a> {
         }
         let fields = fields.iter().map(|field| (field.span.start, field));
         let block = self.block(" ".to_owned(), fields, span, Self::field);
+        // Not by `group`, which would break the head along with its fields.
         Doc::Group { forced: false, parts: vec![head, block] }
     }
 
@@ -300,6 +303,8 @@ impl<'a> Builder<'a> {
         span: Span,
         one: impl Fn(&mut Self, &'i T) -> Doc,
     ) -> Doc {
+        // The one thing in which the author's choice is kept: a block written on one line stays on one, where it
+        // fits. All else follows from the width.
         let over_lines = self.source(span).contains(['\n', '\r']);
         let mut inside = Vec::new();
         for (start, item) in items {

@@ -30,6 +30,7 @@ impl CodeLine {
 
 /// The text of these lines. Notes on lines that follow one another stand under each other, and so do comments.
 pub(super) fn text(mut lines: Vec<CodeLine>) -> String {
+    // Notes first: they become part of the code that comments stand behind.
     column(&mut lines, |line| line.note.take());
     column(&mut lines, |line| if line.code.is_empty() { None } else { line.comment.take() });
     let mut text = String::new();
@@ -66,6 +67,8 @@ fn settle(lines: &mut [CodeLine], run: &mut Vec<(usize, String)>) {
     let widest = run.iter().filter_map(|(at, _)| lines.get(*at)).map(ends).max().unwrap_or_default();
     for (at, words) in run.drain(..) {
         let Some(line) = lines.get_mut(at) else { continue };
+        // One long line among short ones would push all notes off the page, so then each stands right behind its
+        // code.
         let room = if widest + APART > FARTHEST { APART } else { widest + APART - ends(line) };
         line.code.extend(std::iter::repeat_n(' ', room));
         line.code.push_str(&words);

@@ -42,11 +42,14 @@ pub enum Untidied {
 /// Where the text has faults of syntax, or where tree or comments of the new text are not those of the old one.
 pub fn tidied(name: &str, text: &str) -> Result<String, Untidied> {
     let (sources, parsed) = read(name, text);
+    // Even one fault, for what the parser could not read is not in the tree and would be lost.
     if parsed.problems.iter().next().is_some() {
         return Err(Untidied::Faulty(parsed.problems, sources));
     }
     let new = layout(&parsed, text);
     let new = if first_line_end(text) == "\r\n" { new.replace('\n', "\r\n") } else { new };
+    // No finding but a refusal: no text can make this happen short of a fault of ours, so there is no example that a
+    // page could show.
     verified((&parsed, text), &new)?;
     Ok(new)
 }

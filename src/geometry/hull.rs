@@ -45,6 +45,8 @@ pub fn hull(a: &Region, b: &Region) -> Region {
         path.push(if start { PathEl::MoveTo(first.point) } else { PathEl::LineTo(first.point) });
         let whole = segments.get(first.segment).filter(|_| run.len() > 1);
         match whole.map(|segment| segment.subsegment(first.t()..last.t())) {
+            // Each piece ends in the very point of the touch and not where cutting the curve has rounded to: so the
+            // outline closes.
             Some(PathSeg::Line(_)) => path.line_to(last.point),
             Some(PathSeg::Quad(quad)) => path.quad_to(quad.p1, last.point),
             Some(PathSeg::Cubic(cubic)) => path.curve_to(cubic.p1, cubic.p2, last.point),
@@ -116,6 +118,7 @@ fn chain<'a>(touches: impl Iterator<Item = &'a Touch>) -> Vec<Touch> {
     let mut kept: Vec<Touch> = Vec::new();
     for touch in touches {
         while let [.., a, b] = kept.as_slice()
+            // Points on a straight side go as well, and so do points met twice.
             && (b.point - a.point).cross(touch.point - b.point) <= 0.0
         {
             kept.pop();

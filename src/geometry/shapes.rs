@@ -63,6 +63,7 @@ pub fn circle(radius: f64) -> Result<Region, GeometryError> {
 pub fn ellipse(width: f64, height: f64) -> Result<Region, GeometryError> {
     let (width, height) = (positive("width", width)?, positive("height", height)?);
     let longer = width.max(height);
+    // Made smaller from a circle and never larger, so that the circle's error shrinks with it.
     made(Affine::scale_non_uniform(width / longer, height / longer) * round(longer / 2.0))
 }
 
@@ -109,6 +110,8 @@ pub fn sector(outer: f64, inner: f64, from: Angle, to: Angle) -> Result<Region, 
         return Err(GeometryError::TooLarge { what: "inner", value: inner, below: outer });
     }
     let between = (to - from).as_degrees();
+    // From 300deg to 60deg goes on past the top; a full turn must not become nothing, so only what is below zero is
+    // turned.
     let sweep = if between < 0.0 { between.rem_euclid(360.0) } else { between };
     if !sweep.is_finite() || sweep > 360.0 {
         return Err(GeometryError::TooLarge { what: "sweep", value: sweep, below: 360.0 });
@@ -220,6 +223,7 @@ fn made(path: BezPath) -> Result<Region, GeometryError> {
     if !path.is_finite() || !limit.contains_rect(path.bounding_box()) {
         return Err(GeometryError::OutOfRange);
     }
+    // Trusted without a boolean: every shape here is drawn so that it cannot cross itself.
     if path.area() < SLIVER_MM2 { Err(GeometryError::Empty) } else { Ok(Region::trusted(path)) }
 }
 

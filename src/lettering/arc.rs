@@ -75,10 +75,12 @@ impl Typeface {
     pub fn along_arc(&self, text: &str, setting: &Setting, arc: &Arc) -> Result<Region, LetteringError> {
         setting.checked(text)?;
         positive_radius(arc.radius_mm)?;
+        // Upright or along the rim, letters that follow a circle would climb over one another.
         if !arc.facing.bends() {
             let word = self.set(text, setting)?;
             return Ok(place_label(&word.ink, arc.radius_mm, arc.bearing, arc.facing));
         }
+        // Without ligatures: one glyph for three letters cannot be bent.
         let path = bent(setting, arc, |setting| self.lines(text, setting, false))?;
         let region = filled(&path, Rule::NonZero)?;
         if region.is_empty() { Err(LetteringError::Blank) } else { Ok(region) }
@@ -103,10 +105,12 @@ pub(super) fn bent(
     let shrink = setting.fit_mm.map_or(1.0, |fit| (fit / widest).min(1.0));
     let setting =
         Setting { height_mm: setting.height_mm * shrink, tracking_mm: setting.tracking_mm * shrink, ..*setting };
+    // Made anew and not scaled: the circle keeps its radius, so the letters' bearings change with their size.
     if shrink < 1.0 {
         lines = lines_at(&setting)?;
     }
     let drop = setting.line_spacing * setting.height_mm;
+    // A further line stands below the one before it as one reads: nearer to the axis outward, farther from it inward.
     let down = if arc.facing == Facing::Inward { 1.0 } else { -1.0 };
     let mut path = BezPath::new();
     #[allow(clippy::cast_precision_loss, reason = "a text has few lines")]

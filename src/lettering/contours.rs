@@ -42,6 +42,7 @@ fn contours(path: &BezPath) -> Vec<BezPath> {
         }
         contour.close_path();
     }
+    // The box of the control points is never smaller than the ink, so nothing is dropped that could be seen.
     contours.retain(|contour| contour.control_box().area() >= SLIVER_MM2);
     contours
 }
@@ -100,6 +101,7 @@ fn are_apart(contours: &[BezPath]) -> bool {
         let each = segments.into_iter().enumerate();
         stretches.extend(each.map(|(place, segment)| Stretch { segment, room: room(&segment), contour, place, of }));
     }
+    // Swept from left to right, so that a stretch is only compared with those whose boxes overlap it sideways.
     stretches.sort_by(|a, b| a.room.x0.total_cmp(&b.room.x0));
     stretches.iter().enumerate().all(|(at, one)| {
         let rest = stretches.get(at + 1..).unwrap_or_default();
@@ -153,6 +155,7 @@ fn are_separate(a: PathSeg, b: PathSeg, depth: u32) -> bool {
         return lies_beside(a.p0, a.p1, [b.p0, b.p1]) || lies_beside(b.p0, b.p1, [a.p0, a.p1]);
     }
     let Some(deeper) = depth.checked_sub(1) else { return false };
+    // The larger one is halved, so that the boxes shrink as fast as they can; halving a line gains nothing.
     let a_is_larger = !is_line(&a) && (is_line(&b) || size(room_a) >= size(room_b));
     let (cut, whole) = if a_is_larger { (a, b) } else { (b, a) };
     are_separate(cut.subsegment(0.0..0.5), whole, deeper) && are_separate(cut.subsegment(0.5..1.0), whole, deeper)
@@ -173,6 +176,7 @@ fn part_at_joint(a: PathSeg, b: PathSeg, depth: u32) -> bool {
     };
     let (back, on) = (lengths(back), lengths(on));
     let (Some(arm_back), Some(arm_on)) = (back.last(), on.first()) else { return false };
+    // A line through the joint square to this parts the two, where each lies wholly on its own side of it.
     let divide = arm_back.normalize() - arm_on.normalize();
     if back.iter().all(|arm| arm.dot(divide) > 0.0) && on.iter().all(|arm| arm.dot(divide) < 0.0) {
         return true;

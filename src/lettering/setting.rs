@@ -114,6 +114,7 @@ impl Typeface {
     /// ([`LetteringError::Geometry`]), [`LetteringError::TooMuch`], [`LetteringError::BrokenFont`].
     pub fn set(&self, text: &str, setting: &Setting) -> Result<Word, LetteringError> {
         setting.checked(text)?;
+        // Letters that were spaced out are not joined: a ligature among them would look like a slip.
         let lines = self.lines(text, setting, setting.tracking_mm == 0.0)?;
         let ink = filled(&block(&lines, setting), Rule::NonZero)?;
         let bounds = ink.bounds().ok_or(LetteringError::Blank)?;
@@ -154,6 +155,7 @@ impl Typeface {
         let mut letters: Vec<Letter> = Vec::new();
         let (mut pen, mut cluster) = (0.0, None);
         for glyph in self.shape(text, joined)? {
+            // A letter and its accents share a cluster and are not tracked apart.
             let follows = cluster.is_some_and(|before| before != glyph.cluster);
             pen += if follows { setting.tracking_mm } else { 0.0 };
             let (right, up) = glyph.offset;
@@ -191,6 +193,7 @@ pub(super) fn block(lines: &[LetterLine], setting: &Setting) -> BezPath {
 /// What brings a block of lines about the origin, and the factor in it by which it is made smaller to fit.
 pub(super) fn settled(text: &str, setting: &Setting, bounds: Rect) -> (Affine, f64) {
     let further_lines = text.matches('\n').count();
+    // A sign has no baseline that anyone sees, so its ink is what is centred.
     let is_sign = further_lines == 0 && !text.chars().any(char::is_alphanumeric);
     #[allow(clippy::cast_precision_loss, reason = "a text has few lines")]
     let last_baseline = -(further_lines as f64) * setting.line_spacing * setting.height_mm;

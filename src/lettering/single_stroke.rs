@@ -22,6 +22,7 @@ const SPACE: f64 = 2.6;
 ///
 /// # Errors
 /// As [`super::Typeface::set`].
+// A function of the language and no typeface: what it gives is a trace, where a typeface gives regions.
 pub fn set(text: &str, setting: &Setting) -> Result<BezPath, LetteringError> {
     setting.checked(text)?;
     let path = block(&lines(text, setting)?, setting);

@@ -161,8 +161,10 @@ impl Typeface {
     }
 
     fn measured_cap_height(&self, font: &FontRef<'_>, stated: Option<f64>) -> f64 {
+        // The `H` as it is drawn, since what fonts state of their height is often wrong.
         let drawn = font.charmap().map('H').and_then(|id| self.outline(id.to_u32()).ok());
         let drawn = drawn.filter(|path| !path.is_empty()).map(|path| path.bounding_box().y1);
+        // A placeholder of no height must not make letters of metres.
         let fits = |height: &f64| *height > 0.05 * self.units_per_em;
         drawn.filter(fits).or_else(|| stated.filter(fits)).unwrap_or(USUAL_CAP_SHARE * self.units_per_em)
     }
@@ -194,6 +196,7 @@ impl Typeface {
             offset: (f64::from(position.x_offset), f64::from(position.y_offset)),
         });
         let glyphs: Vec<Glyph> = glyphs.collect();
+        // Refused and not drawn: a box burnt into wood cannot be taken back.
         if glyphs.iter().any(|glyph| glyph.id == 0) {
             return Err(self.missing(line, &glyphs, &font));
         }
@@ -205,6 +208,7 @@ impl Typeface {
         let charmap = font.charmap();
         let mut characters: Vec<char> = Vec::new();
         for glyph in glyphs.iter().filter(|glyph| glyph.id == 0) {
+            // Clusters are not in order where text runs from right to left, hence the smallest that is greater.
             let end = glyphs.iter().map(|other| other.cluster).filter(|start| *start > glyph.cluster).min();
             let text = line.get(glyph.cluster..end.unwrap_or(line.len())).unwrap_or_default();
             let unmapped = text.chars().find(|character| charmap.map(*character).is_none());

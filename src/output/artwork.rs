@@ -68,6 +68,7 @@ fn cells(preview: &Preview, wide: f64, colour: impl Fn(Tone, bool) -> Option<Ton
         let colours: Vec<Option<Tone>> = row.iter().zip(stray).map(|(cell, stray)| colour(*cell, *stray)).collect();
         let mut x = 0;
         for run in colours.chunk_by(|a, b| a == b) {
+            // White is the colour of the sheet: what is left out of a drawing makes the file a fraction as long.
             if let Some(Some(colour)) = run.first().filter(|colour| **colour != Some([255; 3])) {
                 let path = paths.entry(*colour).or_default();
                 let _ = write!(path, "M{x},{y}h{0}v1h-{0}z", run.len());
@@ -78,6 +79,7 @@ fn cells(preview: &Preview, wide: f64, colour: impl Fn(Tone, bool) -> Option<Ton
     #[allow(clippy::cast_precision_loss, reason = "a few hundred cells")]
     let scale = wide / preview.width as f64;
     let group =
+        // Smoothed edges would show a hairline between cells that touch.
         Group::new().set("transform", format!("scale({})", plain(scale, 6))).set("shape-rendering", "crispEdges");
     paths
         .into_iter()
@@ -85,6 +87,7 @@ fn cells(preview: &Preview, wide: f64, colour: impl Fn(Tone, bool) -> Option<Ton
 }
 
 fn burnt(art: &Art, scale: f64, high: f64) -> Path {
+    // Artwork has its origin at the lower left and y up, a sheet at the upper left and y down.
     let map = Affine::new([scale, 0.0, 0.0, -scale, 0.0, high]);
     Path::new().set("d", contours(art.ink.path(), map).join(" ")).set("fill", "#000000").set("fill-rule", "evenodd")
 }

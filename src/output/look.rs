@@ -58,6 +58,7 @@ impl<'a> Look<'a> {
             let bare = [0.0, POCKET_TONE, 1.0].map(|tone| (tone, None));
             marks.chain(rings).chain(bare).map(|(tone, ink)| stages(layer, tone, ink)).collect::<Vec<_>>()
         });
+        // Marks that look alike at every stage share a number, and a set in order gives the same numbers every time.
         let tones: BTreeSet<[Tone; 3]> = tones.collect();
         Self { tones: tones.into_iter().collect(), ..self }
     }
@@ -71,6 +72,8 @@ impl<'a> Look<'a> {
     fn inked(&self, layer: &Layer, tone: f64, ink: Option<&Ink>) -> String {
         let finished = hex(layer.inked(tone, ink));
         match self.tones.iter().position(|known| *known == stages(layer, tone, ink)) {
+            // A variable that falls back on the finished colour: so the page needs no style of its own for each dial,
+            // and looks right where its script does not run.
             Some(at) => format!("var(--tone-{}, {finished})", at + 1),
             None => finished,
         }
@@ -95,6 +98,7 @@ impl<'a> Look<'a> {
 
     /// The dial at a pose, its axis at the origin; of every turn, the half that the player turns is turned.
     pub(super) fn at(&self, pose: &Pose) -> Group {
+        // SVG paints what comes later over what came before, so the farthest layer goes first.
         let mut order: Vec<usize> = (0..self.design.layers.len()).collect();
         if self.face == Face::Back {
             order.reverse();
@@ -135,6 +139,7 @@ impl<'a> Look<'a> {
         let body = self.path(material.path()).set("fill", self.inked(layer, 0.0, None)).set("fill-rule", "evenodd");
         let body = if stock.clear { body.set("fill-opacity", CLEAR) } else { body };
         let edge = self.path(material.path()).set("fill", "none").set("stroke", hex(stock.engraved));
+        // Marks end where the material does: an engraving across a window is burnt into air there.
         let mut marks = Group::new().set("clip-path", format!("url(#{}-edge)", self.id(at)));
         // Through clear stock the work on its far face is seen as well, and lies farther away.
         let far = if self.face == Face::Front { Face::Back } else { Face::Front };
@@ -150,6 +155,7 @@ impl<'a> Look<'a> {
     }
 
     fn marks_of(&self, layer: &Layer, face: Face) -> Vec<Path> {
+        // What is kept bare is kept bare of every paint, wherever it stands in the text.
         let bare = layer.marks.iter().filter(|mark| mark.work == Work::Bare).filter_map(region_of);
         let bare = bare.fold(Region::empty(), |all, one| all.union(one));
         let marks = layer.marks.iter().filter(|mark| mark.face == face);
@@ -179,6 +185,7 @@ impl<'a> Look<'a> {
             (Work::Pocket { depth: Depth::Down(_) }, Shape::Region(region)) => {
                 self.filled(region, self.inked(layer, POCKET_TONE, None))
             }
+            // Windows and holes are missing from the material already, and so are pockets right through.
             _ => return None,
         })
     }
@@ -216,6 +223,8 @@ fn stages(layer: &Layer, tone: f64, ink: Option<&Ink>) -> [Tone; 3] {
 /// How far a layer is turned in a picture at this pose, in degrees clockwise seen from the front: of every turn, the half that
 /// the player turns is turned.
 pub(super) fn turned(design: &Design, pose: &Pose, layer: usize) -> f64 {
+    // Poses count from the lowest layer. Where the player turns the lower half, they would show all that lies above
+    // turning the other way, so these turns are taken off again.
     let lower = design.turns().filter(|(_, turn)| turn.turning == Half::Lower);
     let still: f64 = lower.map(|(below, _)| pose.between(below, below + 1)).sum();
     pose.between(0, layer) - still

@@ -24,6 +24,7 @@ pub fn list(designs: &[(&Design, &Sources)], plan: &Plan) -> String {
     let several = designs.len() > 1;
     let first = designs.first().map(|(design, _)| *design);
     let titles: Vec<&str> = designs.iter().map(|(design, _)| design.title.as_str()).collect();
+    // Several designs state variant, shop and run each for itself, under `together`.
     let alone = first.filter(|_| !several);
     let list = List {
         format: "dialwright operations",
@@ -269,6 +270,7 @@ struct PassesText {
 fn board_text<'a>(board: &'a Board, designs: &[(&'a Design, &'a Sources)]) -> BoardText<'a> {
     let of = |part: Option<&str>| {
         let placed = board.parts.iter().find(|it| Some(it.name.as_str()) == part);
+        // What belongs to no part has no place in a text either, so the first design does for it.
         designs.get(placed.map_or(0, |it| it.design)).map(|it| it.1)
     };
     BoardText {
@@ -295,6 +297,7 @@ fn lie_text(lie: &Lie) -> LieText {
 /// The bearing on the board that the part's 0deg points to, from 0 to below 360.
 fn top(at: Affine) -> f64 {
     let up = at * Point::new(0.0, 1.0) - at * Point::ORIGIN;
+    // Rounding may bring 359.9996 up to 360, which is 0.
     rounded(up.x.atan2(up.y).to_degrees().rem_euclid(360.0)) % 360.0
 }
 
@@ -373,5 +376,6 @@ fn degrees(angle: Angle) -> f64 {
 
 /// To three decimals, never "-0".
 fn rounded(value: f64) -> f64 {
+    // Nought added to -0 gives 0.
     crate::units::rounded(value, 3) + 0.0
 }

@@ -76,6 +76,7 @@ fn views_of(old: Option<&Dial>, new: Option<&Dial>, now: &dyn Fn(&str) -> String
             let side = |layer: Option<&Layer>| layer.map(|layer| face_of(layer, face)).unwrap_or_default();
             let ((material, marks, lines), (new_material, new_marks, new_lines)) = (side(old), side(new));
             let bare = marks.is_empty() && new_marks.is_empty() && lines.is_empty() && new_lines.is_empty();
+            // A back without work would only show the outline of its front once more.
             if face == Face::Back && bare {
                 continue;
             }
@@ -99,6 +100,7 @@ fn face_of(layer: &Layer, face: Face) -> (Region, Region, Vec<Trace>) {
     let (mut marks, mut lines) = (Region::empty(), Vec::new());
     for mark in layer.marks.iter().filter(is_surface) {
         match (&mark.work, &mark.shape) {
+            // A score follows the edge of a region and leaves its inside as it is.
             (Work::Score, Shape::Region(region)) => lines.push(Trace::from_path(region.path().clone())),
             (_, Shape::Region(region)) => marks = marks.union(region),
             (_, Shape::Trace(trace)) => lines.push(trace.clone()),
@@ -112,6 +114,7 @@ fn face_of(layer: &Layer, face: Face) -> (Region, Region, Vec<Trace>) {
 
 fn document(views: &[FaceOverlay]) -> String {
     let boxes = views.iter().flat_map(|view| view.material.iter().filter_map(Region::bounds));
+    // One scale for all pictures, so that they can be compared.
     let reach = boxes.fold(10.0, |most: f64, found| {
         [found.x0, found.y0, found.x1, found.y1].iter().fold(most, |most, side| most.max(side.abs()))
     });
@@ -119,6 +122,7 @@ fn document(views: &[FaceOverlay]) -> String {
     let columns = views.len().clamp(1, COLUMNS);
     #[allow(clippy::cast_precision_loss, reason = "at most 60 pictures")]
     let (wide, rows) = (columns as f64 * cell.0 + GAP, views.len().div_ceil(columns) as f64);
+    // The legend needs as much, however small the dial.
     let wide = wide.max(70.0);
     let high = rows * cell.1 + GAP + 3.0 * LETTERS * 2.0;
     let lettering = Lettering(Typeface::embedded());
@@ -167,6 +171,7 @@ fn drawn(view: &FaceOverlay, reach: f64, lettering: &Lettering) -> Group {
 
 /// What stayed, what is gone and what is new of two regions.
 fn areas([old, new]: &[Region; 2], stayed: Tone, group: Group) -> Group {
+    // Asked before any boolean: of two shapes that are alike one would leave slivers all along their edges.
     let (kept, gone, come) = if old.is_as(new) {
         (new.clone(), Region::empty(), Region::empty())
     } else {

@@ -114,6 +114,7 @@ pub(super) struct Theme<'a> {
 /// The readings of a dial, gathered so that as few pictures as can be show them all.
 pub(super) fn themes<'a>(design: &'a Design, check: &'a ReadingCheck) -> Vec<Theme<'a>> {
     let mut readings: Vec<&CheckedReading> = check.readings.iter().collect();
+    // Readings of most turns first: one of fewer turns is read in pictures that are drawn already.
     readings.sort_by_key(|reading| std::cmp::Reverse(reading.turns.len()));
     let mut themes: Vec<Theme> = Vec::new();
     for reading in readings {
@@ -147,6 +148,7 @@ impl<'a> Theme<'a> {
     pub(super) fn views(&self) -> Vec<StopPicture<'a>> {
         let Some(first) = self.readings.first() else { return Vec::new() };
         let view = |stop: &'a CheckedStop| {
+            // From the stops of the first reading to those of another one, which depends on some of the same turns.
             let at = |turn: &usize| first.turns.iter().position(|own| own == turn).and_then(|at| stop.stops.get(at));
             let reads = self.readings.iter().filter_map(|reading| {
                 let stops: Vec<usize> = reading.turns.iter().filter_map(at).copied().collect();
@@ -241,6 +243,7 @@ pub(super) fn describe_stop(view: &StopPicture) -> String {
 fn columns(count: usize) -> usize {
     match count {
         0..=5 => count.max(1),
+        // The first of them where several leave equally few places empty, so the widest.
         6..=40 => [6, 5, 4].into_iter().min_by_key(|columns| count.next_multiple_of(*columns)).unwrap_or(6),
         _ => 10,
     }

@@ -165,6 +165,7 @@ pub(super) fn picture(plan: &Plan, board: usize, setup: usize, palette: &Palette
     let wide = plain(ON_PAPER / scale, 3);
     let mut ids = Ids::default();
     let mut group = group.add(construction(on, setup, palette).set("stroke-width", wide.as_str()));
+    // Unlike the order of the work: areas come before lines and the palest first, so that nothing is painted over.
     for kind in [Kind::Pocket, Kind::Engrave, Kind::Score, Kind::CutOpening, Kind::CutOutline] {
         let operations: Vec<&Operation> = work.operations.iter().filter(|it| Kind::of(it) == Some(kind)).collect();
         if !operations.is_empty() {
@@ -225,6 +226,7 @@ fn construction(board: &Board, setup: usize, palette: &Palette) -> Group {
 /// two; none where it is cut now.
 fn cut_elsewhere<'a>(board: &'a Board, part: &'a PlacedPart, setup: usize) -> Option<(String, &'a BezPath, Affine)> {
     let cut = part.lies.iter().position(|lie| lie.cut).filter(|cut| *cut != setup)?;
+    // Back from where the part lay when it was cut, then to where it lies now.
     let moved = part.lies.get(setup)?.at * part.lies.get(cut)?.at.inverse();
     let is_outline = |it: &&Operation| {
         let outline = matches!(it.kind, OperationKind::Cut { edge: CutEdge::Outline, .. });
@@ -253,6 +255,8 @@ fn kind_group(kind: Kind, operations: &[&Operation], board: &Board, palette: &Pa
     let mut rest = operations;
     while let Some(first) = rest.first() {
         let name = part_name(first);
+        // Neighbours only: a part whose work is interrupted gets a second group, so that the order of the work stays
+        // that of the file.
         let of_part = rest.iter().take_while(|it| part_name(it) == name).count();
         let (these, others) = rest.split_at(of_part);
         let id = ids.take(&format!("{}.{name}", kind.id()));

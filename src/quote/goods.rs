@@ -43,6 +43,7 @@ pub(super) fn goods(design: &Design, plan: &Plan, missing: &mut Vec<String>) -> 
         }
     }
     for goods in all.iter_mut().filter(|goods| goods.kind != "board") {
+        // A share that comes out whole must not be rounded up by the last bit of a product.
         let bought = (goods.amount * (1.0 + design.rates.extra) - 1e-9).ceil();
         goods.basis =
             format!("{} needed for {made}, and {} beyond", plain(goods.amount, 0), plain(bought - goods.amount, 0));

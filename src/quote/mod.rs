@@ -71,6 +71,7 @@ pub fn quote(design: &Design, plan: &Plan) -> Quote {
     let mut missing = Vec::new();
     let work = work::work(design, plan, &mut missing);
     let hands = hands(design, plan);
+    // What is never done needs no rate.
     let unstated = hands.iter().filter(|hands| hands.times > 0 && hands.each.is_none());
     missing.extend(unstated.map(|hands| format!("the rates do not state how long it takes to {}", hands.what)));
     let goods = goods::goods(design, plan, &mut missing);

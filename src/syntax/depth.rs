@@ -32,6 +32,7 @@ impl Depth {
 
 /// Where brackets nest deeper than this.
 pub(super) fn too_deep(text: &str, limit: usize) -> Option<usize> {
+    // Nearly every file is settled by the quick look; the slow one is only asked where that gives up.
     if is_shallow(text, limit) { None } else { by_lexemes(text, limit) }
 }
 

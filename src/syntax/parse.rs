@@ -36,6 +36,8 @@ pub(super) fn with_rule(rule: Rule, text: &str) -> Result<Pairs<'_, Rule>, Box<p
 /// Parses a whole file. Every independent fault of it is among the problems.
 pub fn parse(sources: &Sources, id: SourceId) -> Parsed {
     let text = sources.file(id).text;
+    // The parser calls itself for every bracket, and a stack that runs out cannot be caught: how deep they nest is
+    // counted first.
     let empty = tree::File { source: id, items: Vec::new() };
     let mut problems = Problems::default();
     if let Some(at) = too_deep(&text, limits::NESTING) {
@@ -44,6 +46,7 @@ pub fn parse(sources: &Sources, id: SourceId) -> Parsed {
     }
     let pairs = match with_rule(Rule::file, &text) {
         Ok(pairs) => pairs,
+        // The tolerant entry reads anything; this is for a fault of the grammar, which must not end in a panic.
         Err(error) => {
             let end = recover::place(&error).min(text.len());
             problems.push(findings::unexpected_text(Span::new(id, end..end), "", "an item"));
@@ -53,6 +56,7 @@ pub fn parse(sources: &Sources, id: SourceId) -> Parsed {
     let comments = trivia::comments(pairs.clone(), &text, id);
     let mut lower = Lower::new(id, &text);
     let items = pairs.into_iter().next().map(|file| lower.file(file)).unwrap_or_default();
+    // A file in which nothing could be read has been told what is wrong with it.
     if items.is_empty() && lower.problems.iter().next().is_none() {
         lower.problems.push(findings::empty_file(Span::new(id, 0..0)));
     }

@@ -112,12 +112,14 @@ pub(super) fn bad_slice(lower: &mut Lower<'_>, place_of: Place, slice: &str, bas
         return Vec::new();
     }
     lower.base = base;
+    // Remarks of other languages are blanked before anything else is asked, or every word in them would be a fault.
     let cleaned = signs::without_remarks(lower, place_of, slice);
     let slice = cleaned.as_deref().unwrap_or(slice);
     let (mut found, mut start) = (Vec::new(), 0);
     for _ in 0..MOST_ON_A_LINE {
         let rest = slice.get(start..).unwrap_or("");
         lower.base = base + start;
+        // Nothing was left behind the last item, or the slice was nothing but a remark.
         if start > 0 && rest.trim().is_empty() || cleaned.is_some() && rest.trim().is_empty() {
             return found;
         }
@@ -169,6 +171,7 @@ fn broken(lower: &mut Lower<'_>, place_of: Place, text: &str, error: &Error<Rule
     say_what_is_wrong_at(lower, place_of.entry(), place_of, text, error);
     let kept = salvage(lower, place_of, text);
     if kept.is_none() {
+        // What stood here is not known, so that later stages do not call it missing.
         lower.lost.push(lower.place(0..text.len()));
     }
     kept
@@ -181,6 +184,8 @@ fn next_line(place_of: Place, text: &str) -> Option<usize> {
     starts.find_map(|start| {
         let (before, after) = text.split_at_checked(start)?;
         let (lead, word) = first_word(after);
+        // After these signs any word may follow on the next line; only `=` and an operator leave an item that could
+        // not go on with an item's word.
         let goes_on = before.trim_end().ends_with(['(', '[', ',', ':', ')', ']', '{', ';']);
         let after = after.get(lead..)?;
         (!goes_on && words::item_words(place_of).contains(&word) && begins_item(place_of, after, word))

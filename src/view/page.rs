@@ -86,6 +86,7 @@ pub struct Errors {
 /// The state of one variant.
 pub fn state(analysis: &Analysis, variant: Option<&str>, variants: &[String], knobs: &[Knob]) -> State {
     let dial = analysis.dials.iter().find(|dial| variant.is_none() || dial.design.variant.as_deref() == variant);
+    // Better the last good picture under a line that says so than one of a dial that cannot be made.
     let dial = dial.filter(|_| !analysis.has_errors());
     let errors = analysis.findings.iter().filter(|found| found.severity == Severity::Error).count();
     let found: Vec<&Diagnostic> = analysis.findings.iter().collect();

@@ -139,12 +139,15 @@ pub fn written(
     let params = checked.ranged(&BTreeMap::new(), project);
     let param = params.iter().find(|ranged| ranged.name == param).ok_or(Unwritten::Changed)?;
     let file = loaded.sources.file(param.written.source);
+    // The slider shows a value of the text that the page was drawn from. Over another text it might overwrite what
+    // somebody has just typed.
     if Digest::of(file.text.as_bytes()).to_string() != seen {
         return Err(Unwritten::Changed);
     }
     let allowed = match &param.range {
         Range::OneOf(choices) => choices.iter().any(|(text, _)| text == value),
         Range::Between(least, most) => number(value, param).is_some_and(|wanted| {
+            // The page counts in the file's unit, and its ends come back rounded.
             let slack = 1e-9 * most.value.abs();
             (least.value - slack..=most.value + slack).contains(&wanted)
         }),
@@ -153,6 +156,8 @@ pub fn written(
     if !allowed || file.name.starts_with('(') || text.get(param.written.range()).is_none() {
         return Err(Unwritten::NotAllowed);
     }
+    // Only ever a plain number in the file's unit or one of the choices, as checked above: nothing else from a page
+    // reaches a file.
     text.replace_range(param.written.range(), value);
     Ok((file.name, text))
 }

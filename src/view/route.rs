@@ -92,6 +92,8 @@ pub fn route(request: &Parts, port: u16, token: &str) -> Result<Route, Refusal> 
     if size > REQUEST_HEADER_BYTES || address > REQUEST_ADDRESS_BYTES {
         return Err(Refusal::TooLong);
     }
+    // Any page in the browser can send requests here, under a name of its own that it lets point to this machine. The
+    // `Host` gives that away.
     let hosts = [format!("127.0.0.1:{port}"), format!("localhost:{port}")];
     if request.headers.get_all(HOST).iter().count() != 1
         || !header(&request.headers, HOST.as_str()).is_some_and(|host| hosts.iter().any(|own| own == host))
@@ -104,6 +106,7 @@ pub fn route(request: &Parts, port: u16, token: &str) -> Result<Route, Refusal> 
     }
     let writes = request.uri.path() == "/write";
     match request.method {
+        // Only our own page knows the token, since no other may read our answers.
         Method::POST if writes && header(&request.headers, TOKEN) == Some(token) => Ok(Route::Write),
         Method::POST if writes => Err(Refusal::WrongToken),
         Method::GET if !writes => page(request),

@@ -1,4 +1,4 @@
-"""What the logs of `tests/fuzz/run` tell of each target, as a row of the table in DEVELOPERS.md."""
+"""What the logs of `tests/fuzz/run` tell of each target, as a row of the table in README.md beside it."""
 
 import re
 import sys

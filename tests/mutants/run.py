@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Mutation testing of src/geometry, src/physics, src/audit and src/plan on one build: see DEVELOPERS.md, Mutants.
+"""Mutation testing of src/geometry, src/physics, src/audit and src/plan on one build: see README.md beside it.
 
     run.py prepare    list the mutants (cargo-mutants), weave them into a copy of the tree, leave out what does not compile,
                       build the tests

@@ -123,10 +123,16 @@ fn outlines_may_have_so_many_pieces() {
     assert_bound("too-many", &of(limits::SEGMENTS - 1), &of(limits::SEGMENTS));
 }
 
+/// The smallest of dials, since all of them are laid.
 #[test]
 fn a_run_may_have_so_many_dials() {
-    let of = |dials: usize| names(dial(&format!("run {dials}"), ""));
-    assert_bound("count-out-of-bounds", &of(limits::RUN_DIALS), &of(limits::RUN_DIALS + 1));
+    let of = |dials: usize| {
+        let text = format!("dial \"Bound\"\noutline circle(diameter: 20mm)\nlayer base of birch {{ }}\nrun {dials}\n");
+        analysed(MemoryProject::default().with("bound.dial", text), &Request::default())
+    };
+    let most = of(limits::RUN_DIALS);
+    assert_bound("count-out-of-bounds", &named(&most), &named(&of(limits::RUN_DIALS + 1)));
+    assert_eq!(most.dials[0].plan.as_ref().map(dialwright::plan::Plan::part_count), Some(limits::RUN_DIALS));
 }
 
 #[test]

@@ -39,6 +39,7 @@ mod nothing_lost;
 mod order;
 mod output;
 mod overlap;
+mod pages;
 mod physics;
 mod plan;
 mod planted;

@@ -46,7 +46,7 @@ fn crossing([a, b]: &[Point; 2], [c, d]: &[Point; 2]) -> Option<f64> {
     let (along, across) = (*b - *a, *d - *c);
     let turn = along.cross(across);
     let (t, u) = ((*c - *a).cross(across) / turn, (*c - *a).cross(along) / turn);
-    ((0.0..=1.0).contains(&t) && (0.0..=1.0).contains(&u)).then(|| a.y + t * along.y)
+    ((0.0..=1.0).contains(&t) && (0.0..=1.0).contains(&u)).then_some(a.y + t * along.y)
 }
 
 /// The area that two shapes share, mm². Between two levels at which an edge ends or two cross, it is a row of trapezia: their width

@@ -72,8 +72,7 @@ fn every_verb_has_a_man_page() {
         assert!(page.contains(".SH SYNOPSIS") && page.contains(".SH OPTIONS"), "{page}");
         // Every flag that the verb's help lists, with man's escaped dashes.
         let help = text(&run(&[&verb, "--help"]).stdout);
-        let flags =
-            help.lines().filter_map(|line| line.trim_start().split_whitespace().find(|word| word.starts_with("--")));
+        let flags = help.lines().filter_map(|line| line.split_whitespace().find(|word| word.starts_with("--")));
         let flags: Vec<String> = flags.map(|flag| flag.trim_end_matches([',', '.']).replace('-', "\\-")).collect();
         assert!(flags.iter().any(|flag| flag == "\\-\\-help"), "{help}");
         for flag in flags {

@@ -5,11 +5,11 @@ use std::collections::BTreeSet;
 
 use dialwright::source::Sources;
 use dialwright::syntax::parse;
-use dialwright::vocabulary::blocks::{BlockName, BlockSpec};
+use dialwright::vocabulary::blocks::{BlockName, BlockSpec, Holds};
 use dialwright::vocabulary::choices::{AlignWord, FacingWord, PoleWord, StainedWord, ThroughWord};
 use dialwright::vocabulary::figures::FigureName;
 use dialwright::vocabulary::functions::{FUNCTIONS, Takes};
-use dialwright::vocabulary::types::TypeWord;
+use dialwright::vocabulary::types::{Type, TypeWord};
 use dialwright::vocabulary::{DefaultValue, Place, keywords};
 
 use crate::textmate::pest;
@@ -141,6 +141,51 @@ fn every_default_that_is_a_value_can_be_written() {
         }
     }
     assert!(seen > 30, "{seen} defaults");
+}
+
+/// The type of a default that is a value; none for words, sizes and what is told.
+fn type_of(default: DefaultValue) -> Option<Type> {
+    match default {
+        DefaultValue::Length(_) | DefaultValue::DescribedOr(..) => Some(Type::LENGTH),
+        DefaultValue::Angle(_) => Some(Type::ANGLE),
+        DefaultValue::Number(_) | DefaultValue::Ratio(_) => Some(Type::NUMBER),
+        DefaultValue::Colour(_) => Some(Type::Colour),
+        DefaultValue::Truth(_) => Some(Type::Truth),
+        DefaultValue::Required | DefaultValue::OneOfGroup => None,
+        DefaultValue::Size(..) | DefaultValue::Word(_) | DefaultValue::Described(_) => None,
+    }
+}
+
+/// The assembler reads a default in the type of its field; another one would silently be none.
+#[test]
+fn every_default_is_of_the_type_that_is_held() {
+    for block in blocks() {
+        for field in block.fields {
+            let held = match &field.holds {
+                Holds::Type(held) | Holds::Each(held) | Holds::WordOr(_, held) => Some(held.clone()),
+                Holds::Readings => Some(Type::LENGTH),
+                Holds::Flag => Some(Type::Truth),
+                _ => None,
+            };
+            match field.default {
+                DefaultValue::Word(word) => assert!(field.holds.words().any(|known| known == word), "{}", field.word),
+                DefaultValue::Size(..) => assert!(matches!(field.holds, Holds::Size), "{}", field.word),
+                default => assert!(type_of(default).is_none_or(|it| Some(it) == held), "{}", field.word),
+            }
+        }
+    }
+    for function in FUNCTIONS.iter() {
+        for parameter in function.parameters {
+            match (parameter.default, &parameter.takes) {
+                (DefaultValue::Word(word), Takes::Word(choices)) => {
+                    assert!(choices.iter().any(|choice| choice.word == word), "{}", parameter.word);
+                }
+                (default, takes) => {
+                    assert!(type_of(default).is_none_or(|it| Some(it) == takes.wanted()), "{}", parameter.word);
+                }
+            }
+        }
+    }
 }
 
 /// What a row says follows a colon: it begins small and ends without a full stop.

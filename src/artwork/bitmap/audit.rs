@@ -77,6 +77,7 @@ impl Scan {
 
 /// The audit, before anything is traced.
 pub(super) fn scan(picture: &Picture, tones: Vec<ToneShare>, labels: &Labels<'_>, noise: f64, pixel_mm: Vec2) -> Scan {
+    // With a single tone there are no two to mix, and all that is not of it would count as stray.
     let strays: Vec<usize> = if tones.len() > 1 { labels.strays().collect() } else { Vec::new() };
     #[allow(clippy::cast_precision_loss, reason = "counts of pixels")]
     let share = |count: usize| count as f64 / picture.pixels.len().max(1) as f64;
@@ -110,6 +111,7 @@ fn places(picture: &Picture, strays: &[usize]) -> Vec<PixelBox> {
         squares.entry(y / side * across + x / side).and_modify(|all| *all = joined(*all, one)).or_insert(one);
     }
     let mut places = Vec::new();
+    // Squares that touch, corners included, are one place: a smudge lies across several.
     while let Some((first, mut all)) = squares.pop_first() {
         let mut waiting = vec![first];
         while let Some(square) = waiting.pop() {

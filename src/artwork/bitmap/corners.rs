@@ -98,6 +98,7 @@ fn sharp_places(lap: &Lap<'_>, grain: Grain) -> Vec<(f64, f64)> {
         .filter(|at| is_peak(lap, &turns, *at) && stands_out(lap, &turns, *at, grain))
         .filter_map(|at| turns.get(at).copied())
         .collect();
+    // The sharpest first, so that of two that are near each other the sharper one stays.
     sharp.sort_by(|a, b| b.1.total_cmp(&a.1));
     let mut kept: BTreeMap<u64, (f64, f64)> = BTreeMap::new();
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a length along the outline")]
@@ -106,6 +107,7 @@ fn sharp_places(lap: &Lap<'_>, grain: Grain) -> Vec<(f64, f64)> {
         let near = |other: Option<(&u64, &(f64, f64))>| {
             other.is_some_and(|(_, (there, _))| lap.between(along, *there) < APART)
         };
+        // The first and the last are asked too, since the outline is closed and its ends are neighbours.
         let is_near = near(kept.range(..=key(along)).next_back())
             || near(kept.range(key(along)..).next())
             || near(kept.first_key_value())
@@ -146,6 +148,7 @@ fn corner(lap: &Lap<'_>, along: f64, turn: f64, room: [f64; 2], grain: Grain) ->
     let mut along = along;
     let mut tip = lap.at(along);
     let mut fitted = turn;
+    // Twice: the sides are fitted from a place that is only known to a pixel, and then from the tip that they gave.
     for _ in 0..2 {
         let [back, on] = [-1.0, 1.0].map(|sense| {
             let [before, after] = room;
@@ -158,6 +161,8 @@ fn corner(lap: &Lap<'_>, along: f64, turn: f64, room: [f64; 2], grain: Grain) ->
         });
         let (back, on) = (back?, on?);
         tip = lap.at(along);
+        // Where sides are bent their tangents depend on where the tip is; three steps settle that to far below a
+        // pixel.
         for _ in 0..3 {
             tip = crossing(back.tangent(tip), on.tangent(tip))?;
         }
@@ -208,6 +213,8 @@ impl Side {
             (sum / local.len() as f64).sqrt()
         };
         let bent = || (local.len() >= 6).then(|| polynomial::<3>(&local)).flatten();
+        // A parabola only where a line does not serve: on a straight side it would follow the grain and throw the tip
+        // off.
         let rise = if residual(line) > straight { bent().unwrap_or(line) } else { line };
         Some(Self { origin, heading, rise })
     }
@@ -239,6 +246,7 @@ fn polynomial<const N: usize>(points: &[(f64, f64)]) -> Option<[f64; N]> {
 #[allow(clippy::indexing_slicing, reason = "indices run over the fixed size")]
 fn solved<const N: usize>(mut rows: [[f64; N]; N], mut sums: [f64; N]) -> Option<[f64; N]> {
     for pivot in 0..N {
+        // The largest pivot, or rounding would grow where points lie close together.
         let best = (pivot..N).max_by(|a, b| rows[*a][pivot].abs().total_cmp(&rows[*b][pivot].abs()))?;
         rows.swap(pivot, best);
         sums.swap(pivot, best);

@@ -57,6 +57,8 @@ impl Cover {
     /// counted. Marks that touch at a corner are joined where the four pixels that meet there are more mark than bare.
     /// None where the outlines are longer than [`LONGEST`] points.
     pub(super) fn outlines(&self, level: f64, least: f64) -> Option<Outlines> {
+        // A walk of our own: a crate for contours interpolates, which is 0.08 px off at a straight edge, and wants
+        // all values as numbers of 8 bytes.
         let walk = Walk { cells: &self.cells, stride: self.stride(), level };
         let mut seen = vec![0u64; self.cells.len().div_ceil(64)];
         let mut found = Outlines::default();
@@ -68,6 +70,7 @@ impl Cover {
             }
             let ring = walk.round(at, &mut seen);
             match area(&ring) {
+                // The sign tells a spot of mark from a hole in it.
                 small if small.abs() < least && small > 0.0 => found.specks += 1,
                 small if small.abs() < least => found.pinholes += 1,
                 _ => {
@@ -178,6 +181,8 @@ impl Walk<'_> {
         let joined = || covers.iter().map(|cover| f64::from(*cover)).sum::<f64>() > 4.0 * self.level;
         match (left, right) {
             (true, false) => Crossing { mark: mark_ahead, heading },
+            // Marks that touch at a corner: the sum of all four pixels decides, the same from either side, or the
+            // outline would cross itself.
             (false, true) if !joined() => Crossing { mark, heading: heading.left() },
             (_, true) => Crossing { mark: bare_ahead, heading: heading.right() },
             (false, false) => Crossing { mark, heading: heading.left() },
@@ -191,6 +196,8 @@ impl Walk<'_> {
         let bare = mark.wrapping_add_signed(step);
         let (inner, outer) = (self.cover(mark.wrapping_add_signed(-step)), self.cover(bare.wrapping_add_signed(step)));
         let (full, part) = (f64::from(self.cover(mark)), f64::from(self.cover(bare)));
+        // Between a whole and a bare neighbour the covers of the two add up to where a straight edge stands, exactly.
+        // At another level, or beside other edges, only interpolation is left.
         let along = if self.level == HALF && inner >= WHOLE && outer <= BARE {
             (full + part) / 255.0 - 0.5
         } else {

@@ -81,6 +81,7 @@ fn taken(
     if width == 0 || height == 0 {
         return Err(unreadable("it has no pixels"));
     }
+    // As declared and before anything is decoded: a file of a few bytes may declare a picture of gigabytes.
     if u64::from(width) * u64::from(height) > PICTURE_PIXELS as u64 || decoder.total_bytes() > PICTURE_BYTES as u64 {
         return Err(ArtError::TooManyPixels { width, height });
     }
@@ -92,6 +93,7 @@ fn taken(
 
 /// Eight bits a channel, see-through parts laid over white.
 fn over_white(image: DynamicImage) -> Vec<[u8; 3]> {
+    // In whole numbers, rounded by the 127: floating point would give the same more slowly.
     let laid = |value: u8, alpha: u8| {
         let (value, alpha) = (u32::from(value), u32::from(alpha));
         u8::try_from((value * alpha + 255 * (255 - alpha) + 127) / 255).unwrap_or(255)

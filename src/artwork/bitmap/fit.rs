@@ -32,8 +32,11 @@ pub(super) fn draw(points: &[Point], closed: bool, tolerance: f64, reach: f64, p
     } else {
         (run.leaving(0), run.arriving(points.len() - 1))
     };
+    // A fit looks at all its points again and again, so a long run is cut first: its time grows with the length and
+    // not with the square of it.
     let chunks = points.len().div_ceil(CHUNK);
     let mut waiting: Vec<(usize, usize, Vec2, Vec2)> = Vec::new();
+    // The last first, for they are taken from the end of the list.
     for chunk in (0..chunks).rev() {
         let at = |part: usize| (points.len() - 1) * part / chunks;
         let (from, to) = (at(chunk), at(chunk + 1));
@@ -121,11 +124,13 @@ impl PointRun<'_> {
                 return Ok(curve);
             }
             worst = at;
+            // So far off, no better parameters help; it is cut at once.
             if round == 0 && far > 30.0 * self.tolerance {
                 break;
             }
             places.iter_mut().zip(points).for_each(|(t, point)| *t = nearer(curve, *point, *t));
         }
+        // Never near an end, or a single stray point would cost a cut for each point before it.
         let quarter = (points.len() / 4).max(1);
         Err(from + worst.clamp(quarter, (points.len() - 1).saturating_sub(quarter).max(1)))
     }

@@ -32,6 +32,7 @@ impl<'a> Labels<'a> {
         let near = near(noise);
         let mut last = ([0; 3], None);
         let label = |pixel: &[u8; 3]| {
+            // Most pixels are like the one before them.
             if last.0 != *pixel || last.1.is_none() {
                 last = (*pixel, nearest(&tones, *pixel, near));
             }
@@ -47,6 +48,8 @@ impl<'a> Labels<'a> {
             Some(&NONE) | None => {
                 let around = self.around(at);
                 let colour = self.picture.pixels.get(at)?;
+                // Only tones around an edge pixel can be mixed in it: among all tones some two would explain almost
+                // any colour.
                 let pairs =
                     around.iter().enumerate().flat_map(|(n, a)| around.iter().skip(n + 1).map(move |b| (*a, *b)));
                 let mixes = pairs.filter_map(|(a, b)| self.mixed(*colour, a, b));
@@ -145,6 +148,7 @@ impl<'a> Labels<'a> {
             count(y * width);
             count(y * width + width - 1)
         });
+        // Of two that are as frequent the first, which is the more frequent in the whole picture.
         let most = counts.iter().enumerate().max_by_key(|(at, count)| (**count, std::cmp::Reverse(*at)));
         most.filter(|(_, count)| **count > 0).map(|(at, _)| at)
     }

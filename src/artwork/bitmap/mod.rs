@@ -116,6 +116,7 @@ fn marks(picture: &Picture, tones: &[ToneShare], labels: &Labels<'_>, wanted: &W
     let darkness = || picture.pixels.iter().map(|pixel| 255 - tones::luma(*pixel));
     let by_darkness = || Cover::new(picture.width, picture.height, darkness());
     if let Some(threshold) = wanted.threshold {
+        // A pixel is mark above the level, and the threshold itself is to count as mark.
         let level = (255.0 * threshold - 1e-6).max(0.0);
         return Ok(Marks { cover: by_darkness(), level, burnt: burnt(&darker(level)) });
     }
@@ -128,8 +129,11 @@ fn marks(picture: &Picture, tones: &[ToneShare], labels: &Labels<'_>, wanted: &W
     let split = otsu(&histogram).unwrap_or(127);
     let dark = darker(f64::from(u32::try_from(split).unwrap_or(127)));
     #[allow(clippy::cast_precision_loss, reason = "counts of pixels")]
+    // A photograph has few flat patches: its tones are chance, and it is better parted by darkness.
     let mostly = labels.untoned() as f64 <= MOSTLY_TONES * picture.pixels.len() as f64;
     let (cover, level) = match (tones, dark.as_slice()) {
+        // With two tones every pixel lies somewhere on the way between them, which is exact even where lines are too
+        // thin for a pixel of their own tone to be near.
         ([a, b], [true, false]) if mostly => (Labels::cover_of_two(picture, a.colour, b.colour), HALF),
         ([a, b], [false, true]) if mostly => (Labels::cover_of_two(picture, b.colour, a.colour), HALF),
         _ if mostly && dark.contains(&true) && dark.contains(&false) => (labels.cover(&dark), HALF),
@@ -159,6 +163,7 @@ struct Traced {
 
 /// The outlines of a cover in mm, and whether noise was smoothed.
 fn traced(mut cover: Cover, level: f64, noise: f64, map: Affine) -> Result<(Traced, bool), ArtError> {
+    // Only where noise was measured, for smoothing rounds corners.
     let softened = noise::mend(&mut cover, noise);
     let grain = if softened { Grain::COARSE } else { Grain::FINE };
     let Outlines { rings, specks, pinholes } = cover.outlines(level, SPECK_PX2).ok_or(ArtError::TooMuch)?;

@@ -18,6 +18,7 @@ const ROWS: usize = 400;
 /// instead of the mean, so that edges do not count).
 pub(super) fn spread(picture: &Picture) -> f64 {
     let rows: Vec<&[[u8; 3]]> = picture.pixels.chunks(picture.width).collect();
+    // Noise is alike all over a picture: some hundred thousand pixels tell its spread as well as all.
     let step = rows.len().div_ceil(ROWS).max(1);
     let mut counts = vec![0u64; 8 * 255 + 1];
     for three in rows.windows(3).step_by(step) {
@@ -58,6 +59,7 @@ pub(super) fn mend(cover: &mut Cover, noise: f64) -> bool {
 
 /// Three rows at a time: for each, what becomes of its inner cells.
 fn by_rows(cells: &mut [u8], stride: usize, mut work: impl FnMut([&[u8]; 3], &mut [u8])) {
+    // Rows are changed in place, so of the row above the old values are kept.
     let mut above: Vec<u8> = cells.get(..stride).unwrap_or_default().to_vec();
     let rows = cells.len() / stride.max(1);
     for y in 1..rows.saturating_sub(1) {
@@ -82,6 +84,7 @@ fn unpepper(cells: &mut [u8], stride: usize) -> bool {
         for x in 1..row.len().saturating_sub(1) {
             let [_, here, _] = rows;
             let near = |other: Option<&u8>| other.zip(here.get(x)).is_some_and(|(a, b)| a.abs_diff(*b) <= STRAY);
+            // Asked first because it settles nearly all pixels with two comparisons.
             if near(here.get(x - 1)) || near(here.get(x + 1)) {
                 continue;
             }

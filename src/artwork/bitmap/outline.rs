@@ -32,6 +32,7 @@ pub(super) fn drawn(ring: &[Point], grain: Grain) -> BezPath {
 fn side(lap: &Lap<'_>, corner: &Corner, next: &Corner) -> Vec<Point> {
     let from = corner.along + corner.rounding;
     let mut to = next.along - next.rounding;
+    // The side that goes on past the start of the outline; with one corner it is the whole of it.
     if next.along <= corner.along {
         to += lap.length();
     }

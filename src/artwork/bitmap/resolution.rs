@@ -64,6 +64,7 @@ pub(super) fn of_jpeg(bytes: &[u8]) -> JpegHead {
     let mut at = 2;
     while let (Some(0xff), Some(marker), Some(length)) = (bytes.get(at), bytes.get(at + 1), big16(bytes, at + 2)) {
         match marker {
+            // Markers may be preceded by any number of fill bytes (ITU-T T.81, B.1.1.2).
             0xff => {
                 at += 1;
                 continue;

@@ -86,6 +86,7 @@ impl<'a> Lap<'a> {
     pub(super) fn nearest(&self, point: Point, along: f64, reach: f64) -> f64 {
         let mut best = (f64::INFINITY, along);
         let mut by = -reach;
+        // Step by step and not by halving: a wavy outline may come near the tip more than once.
         while by <= reach {
             let far = self.at(along + by).distance_squared(point);
             if far < best.0 {

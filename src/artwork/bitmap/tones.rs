@@ -42,6 +42,8 @@ pub(super) fn tones(picture: &Picture, noise: f64) -> Vec<ToneShare> {
     let (flat, near) = (FLAT.max((4.0 * noise) as u8), NEAR.max((3.0 * noise) as u8));
     let bins = Bins::of(picture, flat);
     let mut founders: Vec<(usize, &Bin)> = bins.0.iter().enumerate().filter(|(_, bin)| bin.flat > 0).collect();
+    // The commonest first, so that a tone takes in its own shades and not the other way round; the number of the bin
+    // makes the order the same every time.
     founders.sort_by_key(|(at, bin)| (std::cmp::Reverse(bin.flat), *at));
     #[allow(clippy::cast_precision_loss, clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a count")]
     let least = (picture.pixels.len() as f64 * REAL).ceil().max(1.0) as u32;
@@ -55,6 +57,7 @@ pub(super) fn tones(picture: &Picture, noise: f64) -> Vec<ToneShare> {
             None => break,
         }
     }
+    // Told at the end, for small bins near a tone add up.
     found.retain(|(_, count)| *count >= least);
     let colours: Vec<[u8; 3]> = found.into_iter().map(|(colour, _)| colour).collect();
     shared(&bins, &colours, near, picture.pixels.len())
@@ -128,6 +131,7 @@ impl Bins {
                 let Some(bin) = bins.get_mut(bin(*pixel)) else { continue };
                 bin.all += 1;
                 let beside = [row.get(x.wrapping_sub(1)), row.get(x + 1)];
+                // Equal pixels are the common case, and cheaper to find.
                 let is_near = |other: &[u8; 3]| pixel == other || apart(*pixel, *other) <= flat;
                 if is_near(above) && is_near(below) && beside.into_iter().flatten().all(is_near) {
                     bin.flat += 1;
@@ -146,6 +150,7 @@ pub fn otsu(histogram: &[u64]) -> Option<usize> {
     let variances = between_class_variances(histogram);
     let most = variances.iter().copied().fold(0.0, f64::max);
     let best = |variance: &f64| *variance > 0.0 && *variance >= most * (1.0 - 1e-12);
+    // Levels that no pixel has all give the same variance; the middle of them is farthest from both classes.
     let (first, last) = (variances.iter().position(best)?, variances.iter().rposition(best)?);
     Some(usize::midpoint(first, last))
 }

@@ -66,6 +66,7 @@ pub fn fit(design: &Design) -> (Option<Fit>, Problems) {
     let outlines = distinct(design).map(|(at, layer)| (at, FlattenedShape::of(&layer.outline)));
     let (resting, turning): (Vec<_>, Vec<_>) = outlines.partition(|(at, _)| turns_below(design, *at) == 0);
     let turns: Vec<usize> = (0..design.turns().count()).collect();
+    // Too many to look at each: what all of them sweep on the way is looked at below in any case.
     let combos = if combination_count(design, &turns) > COMBINATIONS {
         vec![vec![0; turns.len()]]
     } else {
@@ -122,6 +123,7 @@ fn best_shift(poses: &[&FlattenedShape], hole: &FlattenedShape) -> Vec2 {
         return Vec2::ZERO;
     }
     let least = |by: Vec2| poses.iter().map(|dial| room(dial, hole, by).mm).fold(f64::INFINITY, f64::min);
+    // The origin wins where both are alike: a slot is mostly drawn about the axis on purpose.
     if least(centred) > least(Vec2::ZERO) + TOUCH_MM { centred } else { Vec2::ZERO }
 }
 
@@ -144,6 +146,7 @@ fn stop_fit(
 
 /// Room while everything above the lowest turn sweeps full circles, `resting` being the room of what does not turn.
 fn while_turning(resting: f64, turning: &[(usize, FlattenedShape)], hole: &FlattenedShape, moved: Vec2) -> f64 {
+    // Between two stops a layer may stand anywhere, so it is taken for the disc that it sweeps.
     let rooms = turning.iter().map(|(_, outline)| match circle(outline.reach(Point::ZERO)) {
         Ok(disc) => room(&FlattenedShape::of(&disc), hole, moved).mm,
         Err(_) => room(outline, hole, moved).mm,

@@ -129,6 +129,8 @@ fn sideways(held: &Held) -> String {
 
 /// How far off the axis friction can hold the pair: where the force that draws it back first passes the coefficient times
 /// the pull; none where it never does within a radius.
+// Only `hold` asks for this, since it takes many pulls; a design's click curves are worked out wherever it has
+// clicks.
 pub fn held_off(pair: &Facing, mu: f64) -> Option<Length> {
     const STEPS: u32 = 40;
     let reach = pair.narrower() / 2.0;

@@ -78,6 +78,7 @@ pub fn legibility(design: &Design) -> (Legibility, Problems) {
             }
             found.rings.push(seen);
         }
+        // A stock on which the labels hardly show has been spoken of; its marks would say the same.
         if !faint {
             marks_too_faint(layer, &mut problems);
         }
@@ -118,6 +119,7 @@ fn centre(ring: &Ring, label: &crate::design::Label) -> Point {
 fn ground(layer: &Layer, face: Face, at: Point) -> Tone {
     let on = |mark: &&Mark| mark.face == face && matches!(&mark.shape, Shape::Region(region) if region.contains(at));
     let over: Vec<&Work> = layer.marks.iter().filter(on).map(|mark| &mark.work).collect();
+    // The last paint in the text lies on top.
     let paint = over.iter().rev().find_map(|work| match work {
         Work::Paint { colour } => Some(*colour),
         _ => None,

@@ -26,6 +26,7 @@ pub(super) fn unmeasured(parts: &Parts, problems: &mut Problems) {
 /// The thinnest floor of a layer; every floor that is too thin is reported.
 pub(super) fn thinnest(parts: &Parts, problems: &mut Problems) -> Option<Floor> {
     let floors = parts.pockets.iter().enumerate().map(|(at, pocket)| floor_of(parts, at, pocket, problems));
+    // Gathered first, since every floor has to be looked at for its own finding.
     floors.collect::<Vec<_>>().into_iter().min_by(|a, b| a.left.as_mm().total_cmp(&b.left.as_mm()))
 }
 
@@ -40,6 +41,7 @@ fn floor_of(parts: &Parts, at: usize, pocket: &Cutout, problems: &mut Problems) 
     let overlapping = |other: &&Cutout| pocket.flat.gap(&other.flat).overlaps();
     let same_face = parts.pockets.iter().enumerate().filter(|(_, other)| other.mark.face == pocket.mark.face);
     let mut depth = pocket.depth;
+    // Pockets on one face that overlap are burnt twice where they do, so their depths add up.
     for (place, other) in same_face.filter(|(place, other)| *place != at && overlapping(other)) {
         depth = depth + other.depth;
         if place > at {
@@ -84,5 +86,6 @@ fn opposite(parts: &Parts, pocket: &Cutout) -> Option<Opposite> {
         origin: burn.origin,
         is_pocket: false,
     });
+    // The deepest alone: work on the other face that overlaps itself has its own finding.
     pockets.chain(burns).max_by(|a, b| a.depth.as_mm().total_cmp(&b.depth.as_mm()))
 }

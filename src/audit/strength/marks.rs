@@ -16,6 +16,7 @@ pub(super) fn check(parts: &Parts, problems: &mut Problems) {
             problems.push(say::mark_outside(parts.layer, &called, pocket.mark.origin, Length::mm(-room.mm), room.at.0));
         }
     }
+    // The labels of a ring are one group: ten labels too near the edge are one mistake and one finding.
     let mut groups: Vec<Vec<&Burn>> = Vec::new();
     for burn in parts.burns.iter().filter(|burn| !burn.flat.is_empty()) {
         match groups
@@ -62,6 +63,7 @@ fn near_edge(parts: &Parts, group: &[&Burn], problems: &mut Problems) {
     let room = |burn: &Burn| {
         let openings = parts.openings.iter().map(|opening| burn.flat.gap(&opening.flat));
         let rooms = openings.chain([burn.flat.room_in(&parts.outline)]);
+        // What overlaps is cut away or sticks out, which is another finding.
         rooms.filter(|gap| !gap.overlaps()).reduce(Gap::least).unwrap_or(Gap::NONE)
     };
     if let Some((burn, room)) = worst(group, least.as_mm() - TOUCH_MM, is_near, room) {

@@ -46,6 +46,7 @@ impl<'t> Assembler<'_, 't> {
         let walls = lines(room.path(), WALL_MM);
         let mut tallest = TALLEST_MM;
         for (((region, bearing), stop), (value, _)) in unit.iter().zip(bearings).zip(stops).zip(&written.labels) {
+            // As the label lies under the opening at its stop, so that one look at the opening serves all of them.
             let placed = turn(-stop) * crate::lettering::placing(radius.as_mm(), *bearing, facing);
             let centre = placed * Point::ORIGIN;
             let inside = room.contains(centre);
@@ -54,6 +55,7 @@ impl<'t> Assembler<'_, 't> {
             let grows = label_scale(value, TALLEST_MM) > 1.0;
             tallest = tallest.min(if grows || reach < 1.0 { reach } else { TALLEST_MM });
         }
+        // Down and never up: at the height that is stated every label must clear the opening.
         let height = Length::mm((tallest * 100.0).floor() / 100.0);
         if height.as_mm() <= 0.0 {
             return self.eval.report(say::no_room_for_labels(

@@ -48,6 +48,8 @@ impl<'t> Assembler<'_, 't> {
         self.eval.enter(None);
         let (outline, outline_origin) = outline?;
         let stock: Stock = self.shop.stocks.get(&layer.stock.text).cloned()?;
+        // An outline drawn with holes in it is taken apart: from here on a layer's outline is its outer edge alone,
+        // and all that is missing inside it is a mark.
         let holes = outline.holes().into_iter().map(|hole| Mark {
             name: None,
             face: Face::Front,
@@ -137,6 +139,7 @@ impl<'t> Assembler<'_, 't> {
             FlipWay::Holder => Some(FlipChoice::Holder(flip.span)),
             FlipWay::About(bearing) => {
                 let bearing = self.eval.angle(bearing)?;
+                // A line has no direction: about 180deg is about 0deg.
                 Some(FlipChoice::About(Angle::degrees(bearing.as_degrees().rem_euclid(180.0)), flip.span))
             }
         }
@@ -234,6 +237,8 @@ impl<'t> Assembler<'_, 't> {
         let disc = crate::geometry::shapes::circle(radius).ok()?;
         let fits = |mark: &&Mark| match (&mark.work, &mark.shape) {
             (Work::Pocket { .. }, Shape::Region(region)) => mark.face == face && region.contains(Point::ZERO),
+            // What the maker has drawn over the axis is taken for the magnet's seat as it is; whatever is wrong with
+            // it is for the audit to find. A window beside the axis only grazes it and is none.
             (Work::Hole | Work::Window, Shape::Region(region)) => region.covers(&disc),
             _ => false,
         };

@@ -141,6 +141,8 @@ impl<'t> Assembler<'_, 't> {
             .map(|name| built.iter().find(|(known, _)| *known == name.text).and_then(|(_, layer)| layer.clone()))
             .collect();
         let (mut layers, rings) = (layers?, rings?);
+        // In this order because each needs the one before: openings tell how many stops the readings suggest, stops
+        // make the joints, and the joints tell where and how high the labels of a ring are.
         let places: Vec<Option<rings::ReadAt>> = rings.iter().map(|ring| self.read_at(ring, &layers)).collect();
         let suggested = self.suggested_stops(&rings, &places, order.joints.len());
         let joints = self.joints(&order, &mut layers, &suggested)?;
@@ -203,6 +205,7 @@ impl<'t> Assembler<'_, 't> {
             let crossed: Vec<&Turn> = turns_in(joints, ring_layer.min(at)..ring_layer.max(at));
             match crossed.as_slice() {
                 [] => return self.eval.report(of_rings::nothing_turns_between(name, &reads.ring)),
+                // Told once, though several openings may be looked through.
                 [only] if name.span == reads.by.first().map_or(name.span, |first| first.span) => {
                     self.labels_for_stops(&reads.ring, layers, only);
                 }

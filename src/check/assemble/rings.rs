@@ -114,6 +114,7 @@ impl<'t> Assembler<'_, 't> {
         let highest = found.iter().map(|(at, ..)| *at).max()?;
         let lowest = found.iter().map(|(at, ..)| *at).min()?;
         let clear_opening = found.iter().map(|(_, _, clear)| *clear).reduce(|a, b| if a > b { a } else { b })?;
+        // One looks through all of them at once, so what counts is what they leave in sight together.
         let region = found.into_iter().map(|(_, region, _)| region).reduce(|all, one| all.intersection(&one))?;
         let bounds = region.bounds()?;
         let joints = ring_layer.min(highest)..lowest.max(ring_layer);
@@ -139,6 +140,8 @@ impl<'t> Assembler<'_, 't> {
                     .then(|| (ring.labels.len(), ring.name.text.clone()))
             })
         };
+        // A ring that only this turn moves has one label for each of its stops. One behind several turns has one for
+        // each combination, which says less.
         (0..joints).map(|joint| crossing(joint, true).or_else(|| crossing(joint, false))).collect()
     }
 
@@ -192,6 +195,7 @@ impl<'t> Assembler<'_, 't> {
             };
             let mut ink = bent.unwrap_or_else(straight);
             if let Some(stroke) = stroke {
+                // A band inside the outline: the label keeps its size and what it clears.
                 ink = ink.difference(&ink.offset(-stroke.as_mm()));
             }
             let height = own_height(value).unwrap_or(*height);
@@ -247,6 +251,8 @@ impl<'t> Assembler<'_, 't> {
         arc: &Arc,
     ) -> Option<Region> {
         match typeface.along_arc(says, &Setting::of_height(height.as_mm()), arc) {
+            // Drawn in the front frame, lettering on a back is mirrored here, so that it reads once the layer is
+            // turned over.
             Ok(ink) if written.face == Face::Back => Some(ink.transformed(Affine::FLIP_X)),
             Ok(ink) => Some(ink),
             Err(error) => self.eval.bad_lettering(error, says, written.fields.expr(fields::Ring::Labels)?.span),
@@ -292,6 +298,7 @@ impl<'t> Assembler<'_, 't> {
             (Some(first), _) => self.eval.angle(first)?,
             (None, Some(place)) => {
                 let bearing = bearing_of(place.centre);
+                // At the top nobody would expect anything else, so it is not worth stating.
                 if bearing.as_degrees() != 0.0 {
                     let what = format!("first bearing of ring `{}`", written.name.text);
                     self.assume(&what, bearing.to_string(), "where what it is read by stands", written.name.span);
@@ -371,12 +378,15 @@ fn own_height(value: &Value) -> Option<Length> {
 
 fn facing(fields: Fields<'_, fields::Ring>) -> Facing {
     let word = fields.word(fields::Ring::Facing).and_then(FacingWord::of_word);
+    // Outward unless told otherwise: a dial is turned until its opening is at the top, and the label in it stands
+    // upright then.
     facing_of(word.unwrap_or(FacingWord::DEFAULT))
 }
 
 /// The bearing of a point, from 0 up to 360 degrees, to a billionth of a degree.
 pub(super) fn bearing_of(point: Point) -> Angle {
     let degrees = point.x.atan2(point.y).to_degrees();
+    // An arc tangent of a point that was turned gives 359.9999999999 where 0 is meant, and that would be shown.
     let rounded = (degrees * 1e9).round() / 1e9;
     Angle::degrees(rounded.rem_euclid(360.0))
 }

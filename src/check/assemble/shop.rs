@@ -218,6 +218,7 @@ impl Reader<'_, '_, fields::Stock> {
             Some(Material::Chlorine) => {
                 self.eval.report(say::chlorine_in_stock(&thing.name.text, said.as_deref().unwrap_or_default(), place))
             }
+            // Refused wherever it stands in a shop, used or not: chlorine harms whoever breathes it, and the machine.
             _ if Material::named(&thing.name.text) == Material::Chlorine => {
                 self.eval.report(say::chlorine_in_stock(&thing.name.text, &thing.name.text, thing.name.span))
             }
@@ -232,6 +233,7 @@ impl Reader<'_, '_, fields::Stock> {
         let angles: Option<Vec<Angle>> =
             value.items()?.iter().map(|item| Angle::from_quantity(item.quantity()?)).collect();
         let angles = angles?;
+        // At 90deg the tangent is endless; what holds beyond 85deg is held by something else than friction.
         let bad = angles.iter().find(|angle| !(0.0..=85.0).contains(&angle.as_degrees()) || **angle == Angle::ZERO);
         match bad {
             Some(bad) => self.eval.report(say::bad_tilt(*bad, expr.span)),

@@ -263,6 +263,7 @@ impl<'t> Assembler<'_, 't> {
         let Some(at) = order.layers.iter().position(|layer| layer.text == chosen) else {
             return self.eval.report(say::not_in_stack(chosen, span));
         };
+        // The layer must be glued to the half it stands for, all the way.
         let (from, to) = if upper { (near, at) } else { (at, near) };
         let glued = from <= to
             && order
@@ -320,6 +321,8 @@ impl<'t> Assembler<'_, 't> {
                 .map(|(_, _, depth)| depth.as_mm())
                 .fold(0.0, f64::max);
             let floor = thickness(layer).as_mm() - deep.as_mm() - other;
+            // Two pockets in a thin middle layer would leave too little floor between them: one hole through it with
+            // one magnet serves both turns instead.
             let thin = other > 0.0 && floor < layer.stock.least_floor.as_mm();
             let (taken, why) = if thin {
                 (Depth::Through, "one magnet serves both turns of this thin layer".to_owned())
@@ -357,6 +360,7 @@ impl<'t> Assembler<'_, 't> {
         let radius = (rivet.shank + rivet.clearance).as_mm() / 2.0;
         let hole = self.eval.shaped(shapes::circle(radius), span)?;
         let is_glue = |joint: &usize| matches!(order.joints.get(*joint), Some(Written::Glue { .. }));
+        // A rivet goes through everything that is glued to either half of its turn.
         let first = below - (0..below).rev().take_while(is_glue).count();
         let last = below + 1 + (below + 1..order.joints.len()).take_while(is_glue).count();
         for layer in layers.get_mut(first..=last)? {
@@ -430,6 +434,7 @@ fn add_once(layer: &mut Layer, mark: Mark) {
 /// The angle that a value is.
 pub(super) fn as_angle(value: &Value) -> Option<Angle> {
     let quantity = value.quantity()?;
+    // A bare 0 needs no unit.
     if quantity.value == 0.0 { Some(Angle::ZERO) } else { Angle::from_quantity(quantity) }
 }
 

@@ -31,6 +31,7 @@ impl<'t> Assembler<'_, 't> {
                 None => Some(None),
             };
         };
+        // The bound holds for all gaps of the ring together.
         let most = u32::try_from(LIST_LENGTH).unwrap_or(u32::MAX) / u32::try_from(bearings.len()).unwrap_or(1).max(1);
         let count = self.eval.count(count, "the number of ticks between two labels", 1, most.max(1))?;
         let (length, width) = self.tick_size(written)?;
@@ -81,6 +82,7 @@ fn between(bearings: &[Angle], count: u32, goes_round: bool) -> impl Iterator<It
     let gaps: Vec<(Angle, Angle)> = gaps.chain(last).collect();
     gaps.into_iter().flat_map(move |(from, to)| {
         let gap = (to - from).as_degrees().rem_euclid(360.0);
+        // With a single label the gap to the next goes all the way round.
         let gap = if gap == 0.0 { 360.0 } else { gap };
         (1..=count).map(move |at| from + Angle::degrees(gap * f64::from(at) / parts))
     })

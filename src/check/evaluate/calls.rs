@@ -122,6 +122,7 @@ impl<'t> Evaluator<'t> {
             let argument = named.or_else(|| arguments.get(at).filter(|argument| argument.name.is_none()))?;
             locals.push((formal.name.text.as_str(), self.value(&argument.value)?));
         }
+        // The type checker has reported it; without this it would call itself until the stack runs out.
         if self.underway.contains(&binding.span) {
             return None;
         }

@@ -153,6 +153,7 @@ impl<'t> Evaluator<'t> {
     pub fn value(&mut self, expr: &'t Expr) -> Option<Value> {
         self.steps += 1;
         if self.steps > limits::EVALUATIONS {
+            // Told once. A count of steps and not a clock, so that the same text is refused on every machine.
             if self.steps == limits::EVALUATIONS + 1 {
                 self.problems.push(say::too_much_work(expr.span));
             }
@@ -183,6 +184,7 @@ impl<'t> Evaluator<'t> {
             }
             ExprKind::List(items) => {
                 let values: Vec<Option<Value>> = items.iter().map(|item| self.value(item)).collect();
+                // All are worked out before the list gives up, so that each faulty one is reported.
                 let values: Option<Vec<Value>> = values.into_iter().collect();
                 self.listed(values?, expr.span)
             }

@@ -64,6 +64,7 @@ impl<'t> Evaluator<'t> {
 
     pub(super) fn logic(&mut self, operator: Logic, left: &'t Expr, right: &'t Expr) -> Option<bool> {
         match (operator, self.truth(left)?) {
+            // The right side is not looked at: `n > 0 and 1 / n < 2` must not divide by zero.
             (Logic::And, false) => Some(false),
             (Logic::Or, true) => Some(true),
             _ => self.truth(right),
@@ -88,6 +89,7 @@ impl<'t> Evaluator<'t> {
         }
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "below the limit, not negative")]
         let count = steps as u32;
+        // A range that begins at a bare 0 measures what its other end does.
         let dimension = if first.value == 0.0 { last.dimension } else { first.dimension };
         let item = |at: u32| {
             Value::Quantity(Quantity { value: f64::from(at).mul_add(step.copysign(distance), first.value), dimension })

@@ -3,8 +3,9 @@
 use crate::diagnostics::{Diagnostic, Finding, counted, listed, suggest};
 use crate::source::Span;
 use crate::syntax::tree::Name;
-use crate::vocabulary::blocks::{BlockSpec, FieldSpec, Holds};
-use crate::vocabulary::functions::Function;
+use crate::vocabulary::blocks::{BlockName, BlockSpec, FieldSpec, Holds};
+use crate::vocabulary::functions::{Function, FunctionName, Group};
+use crate::vocabulary::items::ItemWord;
 use crate::vocabulary::types::{ThingKind, TypeWord, article};
 
 /// Adds "did you mean" with a mend, or other help where nothing is near.
@@ -126,9 +127,8 @@ pub fn unknown_function(name: &Name, nearest: Option<&str>, ours: Option<&Functi
         return diagnostic.help(format!("write `{}` for that, as in `{}`", ours.word, ours.usage));
     }
     with_nearest_word(diagnostic, name, nearest, || {
-        "the shapes are `circle`, `ellipse`, `polygon`, `rectangle`, `obround`, `sector`, `star`, `scallop`, `path`, \
-         `text`, `stencil`, `art` and `wrapped`; lines are `line`, `trace` and `single_stroke`"
-            .to_owned()
+        let of = |group: Group| listed(FunctionName::of_group(group).map(FunctionName::word), "and");
+        format!("the shapes are {}; lines are {}", of(Group::Shape), of(Group::Line))
     })
 }
 
@@ -291,9 +291,9 @@ pub fn unknown_block(word: &Name, nearest: Option<&str>) -> Diagnostic {
         Diagnostic::error(Finding::UnknownBlock, format!("`{}` begins no block of the language", word.text))
             .label(word.span, "not a kind of block");
     with_nearest_word(diagnostic, word, nearest, || {
-        "blocks begin with `layer`, `stack`, `family`, `stock`, `magnet`, `rivet`, `adhesive`, `finish`, \
-         `spreads` or `rates`"
-            .to_owned()
+        let items = [ItemWord::Layer, ItemWord::Stack, ItemWord::Family].map(ItemWord::word);
+        let words = items.into_iter().chain(BlockName::of_shop().map(BlockName::word));
+        format!("blocks begin with {}", listed(words, "or"))
     })
 }
 

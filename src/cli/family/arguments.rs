@@ -13,7 +13,7 @@ pub(in crate::cli) struct FamilyArguments {
     /// Only variants for which this holds, in words of the file, as in `--only "across is 46mm and seats < 5"`
     #[arg(long, value_name = "CONDITION", conflicts_with = "variant")]
     pub(in crate::cli) only: Option<String>,
-    /// Works on so many variants at once; as many as there are processors where left out
+    /// How many variants to work on at once; by default one for each processor
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=limits::JOBS))]
     jobs: Option<u16>,
 }

@@ -22,16 +22,16 @@ pub(in crate::cli) struct ListArguments {
     design: DesignArguments,
     #[command(flatten)]
     family: FamilyArguments,
-    /// Looks into every variant and compares their figures
+    /// Works out every variant and compares their figures
     #[arg(long)]
     figures: bool,
-    /// Only variants that are as asked, as in `--where "fits and least_margin > 0.8mm and lift_off(cover) > 2N"`
+    /// Only variants that meet this condition, as in `--where "fits and least_margin > 0.8mm and lift_off(cover) > 2N"`
     #[arg(long = "where", value_name = "CONDITION")]
     condition: Option<String>,
-    /// Puts the variant first that has least of this, as in `--least cost`
+    /// Puts the variant with the least of this first, as in `--least cost`
     #[arg(long, value_name = "EXPRESSION", conflicts_with = "most")]
     least: Option<String>,
-    /// Puts the variant first that has most of this, as in `--most least_margin`
+    /// Puts the variant with the most of this first, as in `--most least_margin`
     #[arg(long, value_name = "EXPRESSION")]
     most: Option<String>,
 }

@@ -32,6 +32,7 @@ pub(super) struct Wishes {
 pub(super) fn wishes(parameters: &InitializeParams) -> Wishes {
     let general = parameters.capabilities.general.as_ref();
     let offered = general.and_then(|general| general.position_encodings.as_deref()).unwrap_or_default();
+    // Bytes are what the sources count by, so nothing has to be converted.
     let encoding = if offered.contains(&PositionEncodingKind::UTF8) { Encoding::Utf8 } else { Encoding::Utf16 };
     let renders = general.is_some_and(|general| general.markdown.is_some());
     let set = parameters.initialization_options.as_ref().and_then(|options| options.get("pictures"));
@@ -74,6 +75,8 @@ fn offered(wishes: &Wishes) -> ServerCapabilities {
         })),
         hover_provider: Some(HoverProviderCapability::Simple(true)),
         completion_provider: Some(CompletionOptions {
+            // After these something else may stand than before; letters need no mention, since editors ask at every
+            // word.
             trigger_characters: Some(["(", ",", " ", ":"].map(str::to_owned).to_vec()),
             ..CompletionOptions::default()
         }),

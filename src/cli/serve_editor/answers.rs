@@ -20,9 +20,12 @@ type Outcome<T> = Result<T, (ErrorCode, String)>;
 /// The answer to a request.
 pub(super) fn answer(server: &mut Server, method: &str, parameters: Value) -> Outcome<Value> {
     let asked = AssertUnwindSafe(|| {
+        // Changes that came before a question are read before it is answered, or places would be those of an older
+        // text.
         server.catch_up();
         dispatched(server, method, parameters)
     });
+    // A panic in one answer must not end the session with all that the editor has open.
     catch_unwind(asked)
         .unwrap_or_else(|_| Err((ErrorCode::InternalError, format!("`{method}` failed; please report what was open"))))
 }

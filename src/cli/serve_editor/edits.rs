@@ -14,6 +14,7 @@ use crate::source::SourceId;
 
 /// Everywhere that a name is used, in every dial that its file belongs to.
 pub(super) fn references(server: &Server, target: &Target, defined: bool) -> Vec<Location> {
+    // A shared file belongs to several dials, each of which names the same places once more.
     let mut all: BTreeMap<(String, u32, u32), Location> = BTreeMap::new();
     for (_, view) in server.designs_of(&target.uri) {
         for location in editor::references(&view, target, defined) {

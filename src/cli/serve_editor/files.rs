@@ -115,6 +115,7 @@ pub(super) fn that_may_share(path: &Path, top: Option<&Path>) -> Vec<PathBuf> {
             entries.filter(|entry| entry.extension().is_some_and(|ending| ending == "dial") && entry != path).collect();
         here.sort();
         found.append(&mut here);
+        // Outside of the editor's folder nothing is looked for: one folder above may be the whole disc.
         let inside = top.is_some_and(|top| folder != top && folder.starts_with(top));
         if !inside || found.len() >= SHARING_DESIGNS {
             break;

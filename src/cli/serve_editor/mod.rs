@@ -32,7 +32,7 @@ const IDLE: Duration = Duration::from_secs(3600);
 
 #[derive(Debug, Args)]
 pub(super) struct ServeEditorArguments {
-    /// Says what holds anyway, for editors that insist: standard input and output are spoken on
+    /// Changes nothing: the server always speaks on standard input and output, but some editors insist on saying so
     #[arg(long)]
     stdio: bool,
 }
@@ -150,6 +150,7 @@ impl<W: Write> Session<W> {
                 Message::from(response).write(&mut self.output)?;
             }
             Message::Notification(note) if note.method == "exit" => {
+                // An `exit` without a `shutdown` before it counts as an error (Language Server Protocol 3.17).
                 return Ok(Some(if self.shut_down { super::FINE } else { super::FINDINGS }));
             }
             Message::Notification(note) => self.notification(note),
@@ -170,6 +171,7 @@ impl<W: Write> Session<W> {
     fn request(&mut self, request: Request) -> Response {
         let Request { id, method, params } = request;
         let outcome = match (method.as_str(), &mut self.server) {
+            // The protocol wants this of a server between `shutdown` and `exit`.
             (_, _) if self.shut_down => Err((ErrorCode::InvalidRequest, "the server is shutting down".to_owned())),
             ("initialize", None) => match serde_json::from_value(params) {
                 Ok(wishes) => {

@@ -107,6 +107,8 @@ impl Server {
     /// A saved design is looked at whole at once.
     fn saved(&mut self, parameters: Value) {
         let Some(DidSaveTextDocumentParams { text_document: it, .. }) = read(parameters) else { return };
+        // As if it had waited its time already. Some systems count from their start, where a moment before that is
+        // none.
         let long_ago = Instant::now().checked_sub(PAUSE);
         for (_, design) in self.designs.iter_mut().filter(|(_, design)| design.holds(&it.uri)) {
             design.waits_since = long_ago.or(design.waits_since);
@@ -164,10 +166,13 @@ impl Server {
         let places = |name: &str| design.files.uri(name);
         design.view = View::read(&design.files, &design.files.name, &places, self.wishes.encoding).ok();
         if let (Some(insight), Some(view)) = (&mut design.insight, &design.view) {
+            // What is known of the finished dial stays shown while a key is pressed, and moves along with the text;
+            // what an edit touches is forgotten.
             view.sheets().values().for_each(|sheet| insight.follow(&sheet.name, sheet.lines.text()));
         }
         design.waits_since = Some(Instant::now());
         self.unshown.insert(key.to_owned());
+        // What is outrun ends before its next variant, and its answer would be to a text that is gone.
         if let Some((underway, stop)) = &self.underway
             && underway == key
         {
@@ -199,6 +204,8 @@ impl Server {
             let sharing = |keys: &BTreeSet<String>| {
                 keys.iter().find(|known| self.designs.get(*known).is_some_and(|design| design.holds(uri))).cloned()
             };
+            // A file that is no dial is read with a dial that shares it: an open one, else the first of its folder.
+            // So a shop is never told that it lacks a stack.
             let user = sharing(&kept).or_else(|| sharing(&dials)).or_else(|| self.found_on_disk(uri, open));
             kept.insert(user.unwrap_or_else(|| key.clone()));
         }
@@ -269,6 +276,8 @@ impl Server {
                 }
             }
         }
+        // An editor keeps showing what it was told until it is told otherwise, so a file that had findings is sent
+        // its empty list once.
         let uri = uri.or_else(|| self.marked.get(&file).cloned())?;
         let was_marked = self.marked.remove(&file).is_some();
         if !diagnostics.is_empty() {
@@ -292,6 +301,7 @@ impl Server {
 
     /// The design that has waited long enough, as a job.
     pub(super) fn next_job(&mut self) -> Option<Job> {
+        // One at a time: a whole design takes all processors anyway.
         if self.underway.is_some() {
             return None;
         }
@@ -308,6 +318,7 @@ impl Server {
     pub(super) fn done(&mut self, done: Done) {
         self.underway = None;
         let Some(design) = self.designs.get_mut(&done.design) else { return };
+        // None where it was outrun: the older insight stays shown until the next one is there.
         if done.insight.is_some() {
             design.insight = done.insight;
             self.unshown.insert(done.design);

@@ -36,10 +36,13 @@ impl Fault {
 
 /// The next message; none at the end of the stream.
 pub(super) fn read(input: &mut impl BufRead) -> io::Result<Option<Incoming>> {
+    // Our own framing: the transport of `lsp-server` ends at the first malformed message, and takes a header's word
+    // for how much memory to set aside.
     let Some(length) = header(input)? else { return Ok(None) };
     let length = match length {
         Ok(length) if length <= MESSAGE_BYTES => length,
         Ok(length) => {
+            // Read past and thrown away, so that the next message is found.
             io::copy(&mut input.take(length), &mut io::sink())?;
             let words = format!("a message of {length} bytes is longer than the {MESSAGE_BYTES} that are read");
             return Ok(Some(Fault::nameless(ErrorCode::InvalidRequest, words)));
@@ -47,6 +50,7 @@ pub(super) fn read(input: &mut impl BufRead) -> io::Result<Option<Incoming>> {
         Err(words) => return Ok(Some(Fault::nameless(ErrorCode::ParseError, words))),
     };
     let mut bytes = Vec::new();
+    // Grows with what really comes; no memory is set aside on the word of a header.
     if input.take(length).read_to_end(&mut bytes)? as u64 != length {
         return Ok(None);
     }

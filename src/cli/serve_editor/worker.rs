@@ -35,6 +35,7 @@ pub(super) struct Done {
 pub(super) fn work(jobs: &Receiver<Job>, events: &Sender<Event>) {
     while let Ok(job) = jobs.recv() {
         let insight = catch_unwind(AssertUnwindSafe(|| insight(&job))).ok().flatten();
+        // A job that was stopped after its last variant has an answer, but to a text that is gone.
         let insight = insight.filter(|_| !job.stop.load(Ordering::Relaxed));
         if events.send(Event::Done(Box::new(Done { design: job.design, insight }))).is_err() {
             return;

@@ -94,6 +94,8 @@ impl Live {
         let mut memory = self.memory();
         memory.used.extend(recorder.files());
         let analysis = analysis?;
+        // The file may have changed while it was worked out: what belongs to the old state is given to whoever asked,
+        // but not kept.
         if memory.revision == before {
             memory.known.truncate(KEPT - 1);
             memory.known.insert(0, (choice.clone(), effort, Arc::clone(&analysis)));
@@ -127,6 +129,7 @@ impl Live {
         let mut memory = self.memory();
         match &state.picture {
             None => state.before = memory.good.get(&chosen.variant).or_else(|| memory.good.values().next()).cloned(),
+            // Only pictures of the file as it stands: one with sliders moved would show what nobody wrote.
             Some(picture) if chosen.settings.is_empty() => {
                 memory.good.insert(chosen.variant, picture.clone());
             }
@@ -174,6 +177,8 @@ impl Live {
                 Unwritten::NotAllowed => format!("nothing was written: `{param}` may not be {value}"),
             })?;
         let failed = |error: std::io::Error| format!("nothing was written: `{file}` cannot be replaced: {error}");
+        // The text is replaced only where the file still holds what was read here, or another program's work would be
+        // lost.
         let read = loaded.sources.iter().find(|(_, read)| read.name == file).map(|(_, read)| read.text.clone());
         replace(&self.project.path(&file), &read.ok_or_else(changed)?, &text).map_err(failed)?;
         Ok(format!("{param} = {value} was written into {file}"))
@@ -184,8 +189,11 @@ impl Live {
         let used: Vec<String> = self.memory().used.keys().cloned().collect();
         let mut folders: Vec<PathBuf> = used
             .iter()
+            // Texts of ours, such as the built-in shop, have names in brackets and lie in no folder.
             .filter(|name| !name.starts_with('('))
             .filter_map(|name| {
+                // The nearest folder that is there: a file that is missing may appear in a folder that is missing as
+                // well.
                 self.project.path(name).ancestors().skip(1).find(|folder| folder.is_dir()).map(Path::to_path_buf)
             })
             .map(|folder| if folder.as_os_str().is_empty() { PathBuf::from(".") } else { folder })
@@ -201,6 +209,7 @@ impl Live {
         let same = |(name, seen): (&String, &Option<Digest>)| {
             name.starts_with('(') || self.project.read(name, ART_BYTES).ok().map(|bytes| Digest::of(&bytes)) == *seen
         };
+        // By digest and not by time: what was touched but not changed draws nothing anew.
         if used.iter().all(same) {
             return;
         }
@@ -212,6 +221,7 @@ impl Live {
             memory.used.clear();
             memory.revision
         };
+        // Worked out before the tabs are told, since they ask for it at once, all of them.
         self.state(&Choice::default());
         self.states.send_replace(revision);
     }

@@ -20,10 +20,10 @@ pub(super) struct ViewArguments {
     /// The design, a .dial file
     #[arg(value_name = "FILE")]
     file: PathBuf,
-    /// The port to listen at; any free one where left out
+    /// The port to listen on; by default any that is free
     #[arg(long, value_name = "PORT", default_value_t = 0, hide_default_value = true)]
     port: u16,
-    /// Opens no browser, and only says where the page is
+    /// Opens no browser; only prints the address of the page
     #[arg(long)]
     stay: bool,
 }

@@ -100,6 +100,8 @@ async fn worked_out(work: impl FnOnce() -> Response + Send + 'static) -> Respons
 
 /// Word of every new state, the present one first.
 fn events(live: &Live) -> Response {
+    // No more than that there is a new state: each tab has a variant and params of its own, so it asks for its
+    // picture.
     let states = WatchStream::new(live.states.subscribe()).take_while(|state| *state != STOPPED);
     let told = states.map(|state| Ok::<Event, Infallible>(Event::default().data(state.to_string())));
     Sse::new(told).keep_alive(KeepAlive::default()).into_response()

@@ -87,6 +87,7 @@ impl Excerpt {
     /// A span as it can be drawn: within the text, between letters, and not over many lines.
     fn drawn(&self, span: Span) -> SourceSpan {
         let (start, mut end) = (self.within(span.start as usize), self.within(span.end as usize));
+        // A whole layer under a bracket would push the message off the screen.
         if self.line_of(end) > self.line_of(start) + MOST_LINES {
             end = self.start_of(self.line_of(start) + 1).saturating_sub(1);
         }

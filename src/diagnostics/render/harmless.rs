@@ -42,6 +42,7 @@ pub fn harmless_json(text: &str) -> Cow<'_, str> {
 
 /// The same with signs of as many bytes, so that every place in the text stays where it was. Line ends stay, of either kind.
 pub(super) fn harmless_in_place(text: &str) -> Cow<'_, str> {
+    // A return before a line feed ends a line as Windows writes it; alone it would move the cursor back.
     let bare = |at: usize| text.get(at..).is_some_and(|rest| !rest.starts_with("\r\n"));
     if !text.char_indices().any(|(at, letter)| acts(letter) && bare(at)) {
         return Cow::Borrowed(text);

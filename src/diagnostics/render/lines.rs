@@ -42,6 +42,7 @@ pub fn source_lines(span: Span, sources: &Sources) -> SourceLines {
     let mut lines = Vec::new();
     let mut from = file.text.get(..start).and_then(|before| before.rfind('\n')).map_or(0, |at| at + 1);
     for (number, text) in (line..).zip(file.text.get(from..).unwrap_or_default().split('\n')).take(LINES) {
+        // The first line always, even where the place is empty.
         if number > line && from >= end {
             break;
         }

@@ -35,6 +35,7 @@ pub fn as_sarif(designs: &[(&[Diagnostic], &Sources)]) -> Value {
                 "semanticVersion": env!("CARGO_PKG_VERSION"),
                 "rules": names.iter().map(|name| rule(*name)).collect::<Vec<_>>(),
             }},
+            // The default is UTF-16 units, and our columns are characters.
             "columnKind": "unicodeCodePoints",
             "results": results.collect::<Vec<_>>(),
         }],

@@ -64,6 +64,7 @@ impl Flow {
 
     /// Turns to a new page where less than this height is left, unless this one is empty.
     pub fn need(&mut self, height: f64) {
+        // On an empty page nothing more is won: what is higher than a page would be turned over for ever.
         if self.left() < height && self.down > 0.0 {
             self.turn_over();
         }
@@ -144,8 +145,10 @@ impl Flow {
 
     /// An item of a list.
     pub fn item(&mut self, mark: Mark, runs: &[TextRun], size: f64) {
+        // The mark is drawn before the words, and must stand on the page that their first line goes to.
         self.need(line_height(size));
         let top = self.down;
+        // Capitals of DejaVu are some 0.73 of the size high, so their middle is 0.36 of it above the baseline.
         let middle = top + baseline(size) - 0.36 * size;
         let drawn = match mark {
             Mark::Dot => filled((1.4, middle - 0.45), (0.9, 0.9)),
@@ -180,6 +183,7 @@ impl Flow {
         inner(self);
         self.inset = inset;
         self.down += 1.5;
+        // Over two pages a frame would be open at its ends, so it is left out.
         if page == self.bodies.len() {
             let wide = self.width();
             let frame = filled((inset, top), (wide, self.down - top)).set("fill", "none");
@@ -197,6 +201,7 @@ impl Flow {
             head.iter().map(|text| vec![TextRun { text: (*text).to_owned(), voice: Voice::Strong }]).collect();
         self.row(&widths, &head, THICK);
         for row in rows {
+            // Turned over here, since `put` would do so without setting the head again.
             if row_height(&Self::cells(&widths, row)) > self.left() && self.down > 0.0 {
                 self.turn_over();
                 self.row(&widths, &head, THICK);

@@ -121,6 +121,7 @@ fn document(about: &About, (wide, high): (f64, f64)) -> Document {
     let (wide, high) = (plain(wide, 3), plain(high, 3));
     Document::new()
         .set("version", "1.1")
+        // SVG 1.1 knows references by `xlink:href` alone, and not every program that opens a proof reads SVG 2.
         .set("xmlns:xlink", "http://www.w3.org/1999/xlink")
         .set("width", format!("{wide}mm"))
         .set("height", format!("{high}mm"))

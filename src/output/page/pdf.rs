@@ -66,6 +66,7 @@ impl Printer {
             usvg::Node::Text(text) => self.text(text, fonts, surface),
             usvg::Node::Image(_) => Err("a page holds a picture of pixels".to_owned()),
         });
+        // As many as were pushed: the transform, the opacity, and the clip where there is one.
         (0..2 + usize::from(clip.is_some())).for_each(|_| surface.pop());
         drawn
     }
@@ -98,6 +99,8 @@ impl Printer {
             let start = match runs.last_mut().and_then(|run| Some((run.reaches(&font, place)?, run))) {
                 Some((along, run)) => {
                     if let Some(before) = run.glyphs.last_mut() {
+                        // How far a glyph advances is known once the next one's place is; the last one needs no
+                        // advance.
                         before.x_advance = along - run.along;
                     }
                     run.along = along;
@@ -132,6 +135,7 @@ impl GlyphRun {
     /// How far from the start of the run a glyph stands, in ems; nothing where it does not go on with the run.
     fn reaches(&self, font: &Font, place: usvg::Transform) -> Option<f32> {
         let here = self.place;
+        // Equal to the bit, and not nearly: glyphs of one run got these figures from one attribute of one element.
         let level = [(here.sx, place.sx), (here.ky, place.ky), (here.kx, place.kx), (here.sy, place.sy)];
         let inverse = here.invert().filter(|_| *font == self.font && level.iter().all(|(a, b)| a == b))?;
         let mut at = usvg::tiny_skia_path::Point::from_xy(place.tx, place.ty);
@@ -161,6 +165,7 @@ fn clip_path(clip: &usvg::ClipPath) -> Result<(Path, FillRule), String> {
     loop {
         map = map.pre_concat(group.transform());
         match (group.children(), clip.clip_path()) {
+            // usvg wraps the path in groups that carry nothing but a transform.
             ([usvg::Node::Group(inner)], None) => group = inner,
             ([usvg::Node::Path(edge)], None) => {
                 let rule = edge.fill().map_or(FillRule::NonZero, |fill| fill_rule(fill.rule()));

@@ -35,6 +35,8 @@ pub fn pdf(pages: &Pages) -> Result<Vec<u8>, String> {
     #[allow(clippy::cast_possible_truncation, reason = "a page of some hundred points")]
     let points = |mm: f64| (mm / POINT_MM) as f32;
     let size = Size::from_wh(points(wide), points(high)).ok_or("the paper has no size")?;
+    // Pages go from our usvg to the printing library by our own code: its reader of SVG is an older usvg, which would
+    // come along with a second copy of everything that draws.
     let (options, mut printer) = (closed_options(), Printer::default());
     for page in pages.each() {
         let tree = usvg::Tree::from_str(&page, &options).map_err(|error| error.to_string())?;
@@ -55,6 +57,7 @@ pub fn png(sheet: &str) -> Result<Vec<u8>, String> {
     let tree = usvg::Tree::from_str(sheet, &closed_options()).map_err(|error| error.to_string())?;
     let (wide, high) = (f64::from(tree.size().width()), f64::from(tree.size().height()));
     // The tree counts 96 dots to an inch.
+    // A proof of many pages is one tall picture, which would else take gigabytes.
     let scale = (DOTS * 25.4 / 96.0).min(LONGEST / wide.max(high));
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "from 1 to 8000")]
     let dots = |length: f64| (length * scale).round().clamp(1.0, LONGEST) as u32;

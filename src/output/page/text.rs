@@ -110,6 +110,8 @@ pub fn width(text: &str, size: f64, voice: Voice) -> f64 {
     let one = |c: char| {
         whole(c.encode_utf8(&mut [0; 4])).unwrap_or(if is_combining_mark(c) { 0.0 } else { face.units_per_em() })
     };
+    // Shaping fails as a whole where a single character is lacking. Measured one by one the others lose their
+    // kerning, and the text keeps about its width.
     scale * whole(text).unwrap_or_else(|| text.chars().map(one).sum())
 }
 
@@ -137,6 +139,8 @@ pub fn wrapped(runs: &[TextRun], size: f64, room: f64) -> Vec<Vec<SetText>> {
     let mut used = 0.0;
     for word in words(runs, size) {
         let wide: f64 = word.iter().map(|atom| atom.wide).sum();
+        // A word too long even for an empty line must not leave that line empty, hence the question whether anything
+        // is on it.
         let before = if used > 0.0 { blank } else { 0.0 };
         if used > 0.0 && used + before + wide > room {
             lines.push(Vec::new());
@@ -188,6 +192,8 @@ fn broken(word: Vec<Atom>, size: f64, room: f64) -> Vec<Vec<Atom>> {
         let mut apart = atom.apart;
         for letter in atom.text.chars() {
             let longer = format!("{rest}{letter}");
+            // A part holds one letter at least, or a narrow room would never end; and an accent stays with its
+            // letter.
             if used + width(&longer, size, atom.voice) > room && !rest.is_empty() && !is_combining_mark(letter) {
                 let wide = width(&rest, size, atom.voice);
                 let text = std::mem::replace(&mut rest, letter.to_string());
@@ -219,6 +225,7 @@ fn pieces(line: Vec<Atom>, size: f64, blank: f64) -> Vec<SetText> {
             Some(piece) => {
                 piece.text.push_str(if apart { " " } else { "" });
                 piece.text.push_str(&atom.text);
+                // Measured as a whole, for neighbours kern.
                 piece.wide = width(&piece.text, size, piece.voice);
             }
             None => {
@@ -308,6 +315,7 @@ fn fitted(text: &str, style: Style, room: f64) -> (String, f64) {
     if wide <= room {
         return (text.to_owned(), style.size);
     }
+    // First smaller, then shorter: words that are a little small can still be read whole.
     let share = (room / wide).max(LEAST_SHRINK);
     let size = style.size * share;
     if wide * share <= room {
@@ -315,6 +323,7 @@ fn fitted(text: &str, style: Style, room: f64) -> (String, f64) {
     }
     let letters: Vec<char> = text.chars().collect();
     let short = |count: usize| letters.iter().take(count).collect::<String>().trim_end().to_owned() + CUT;
+    // Width grows with every letter, so halving finds the longest beginning that fits in some ten steps.
     let (mut fits, mut not) = (0, letters.len());
     while not - fits > 1 {
         let half = usize::midpoint(fits, not);
@@ -330,6 +339,8 @@ pub fn placed(line: &[SetText], size: f64, ink: Tone, (x, y): (f64, f64)) -> Gro
 }
 
 fn element(text: &str, voice: Voice, size: f64, ink: Tone, (x, y, wide): (f64, f64, f64)) -> Text {
+    // Live text and not outlines, so that it can be searched, copied and read aloud. `textLength` keeps it in its
+    // room where a viewer lacks DejaVu.
     let set = Text::new(text)
         .set("x", plain(x, 3))
         .set("y", plain(y, 3))

@@ -139,6 +139,8 @@ impl Frame {
         for stretch in self.shown(slice) {
             let (low, high) = (self.at(stretch.from, stretch.bottom), self.at(stretch.to, stretch.top));
             body += &run(&[low, Point::new(high.x, low.y), high, Point::new(low.x, high.y)], true);
+            // Neighbours are hatched in opposite directions, so that one sees where a layer ends even in black and
+            // white.
             hatch += &hatching((low, high), slice.layer.is_multiple_of(2));
             edges += &run(&[low, Point::new(high.x, low.y)], false);
             edges += &run(&[Point::new(low.x, high.y), high], false);
@@ -279,6 +281,7 @@ fn hatching((low, high): (Point, Point), rising: bool) -> String {
     let ends = [low.x + slope * top, low.x + slope * bottom, high.x + slope * top, high.x + slope * bottom];
     let (least, most) = ends.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), end| (a.min(*end), b.max(*end)));
     let mut data = String::new();
+    // From a multiple of the step and not from the box's own corner: so the lines of neighbouring boxes meet.
     let mut at = (least / step).ceil() * step;
     while at < most {
         let x_of = |y: f64| (at - slope * y).clamp(low.x, high.x);

@@ -107,6 +107,7 @@ pub(super) fn brief(flow: &mut Flow, job: &Printing) {
 /// Every finding that stands or was accepted; advice last.
 pub(super) fn findings(flow: &mut Flow, job: &Printing) {
     let mut found: Vec<&Diagnostic> = job.findings.clone();
+    // The sort is stable: within a weight findings stay in order of place.
     found.sort_by_key(|finding| (std::cmp::Reverse(finding.severity), finding.accepted.is_some()));
     flow.heading("Findings", 2.0 * line_height(SMALL));
     if found.is_empty() {

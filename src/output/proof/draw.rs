@@ -79,6 +79,7 @@ pub fn dimension(from: Point, to: Point, off: f64, text: &str) -> Group {
     }
     let room = (b - a).hypot();
     let wide = width(text, SMALL, Voice::Plain);
+    // Figures that do not fit between the ends go beyond the second one, on the line made longer.
     let outside = wide + 2.0 * TICK > room;
     let reach = if outside { along * (wide + 2.5) } else { along * 0.0 };
     let tick = (along + aside) * TICK;
@@ -157,6 +158,8 @@ pub fn spread_blocks(wanted: &[f64], heights: &[f64], gap: f64) -> Vec<f64> {
     let height = |at: usize| heights.get(at).copied().unwrap_or(0.0) + gap;
     let length = |all: &[usize]| all.iter().map(|at| height(*at)).sum::<f64>();
     for (at, top) in wanted.iter().enumerate() {
+        // Neighbours that would overlap become one cluster, and a cluster may then reach the one before it: pooled
+        // backwards in this way, the squares of all moves add up to least (isotonic regression).
         clusters.push((*top, vec![at]));
         while let [.., before, last] = clusters.as_mut_slice() {
             if before.0 + length(&before.1) <= last.0 {

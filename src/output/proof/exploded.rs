@@ -75,6 +75,7 @@ pub(super) fn exploded(design: &Design, audit: &Audit, room: (f64, f64)) -> Draw
     DrawnView {
         drawn,
         size: (room.0, high),
+        // Nothing can be measured in an oblique view, and its caption leaves the scale out.
         scale: Scale::fitting((1.0, 1.0), (1.0, 1.0), 1.0),
         name: "The stack, drawn apart",
     }
@@ -98,6 +99,7 @@ fn scale(design: &Design, reach: f64, room: (f64, f64)) -> f64 {
     // The height grows evenly with the scale.
     let (at_none, at_most) = (high(0.0), high(widest));
     let share = (room.1 - at_none) / (at_most - at_none);
+    // Rather higher than its room than too small to tell anything.
     widest * share.clamp(0.3, 1.0)
 }
 
@@ -175,6 +177,8 @@ impl Stack<'_> {
         let pose = Pose::at(self.design, &[]);
         let (thick, y) = (self.thick(layer), self.height(at));
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few dozen at most")]
+        // SVG knows no solids. The edge is the outline drawn again and again, a hair lower each time and the lowest
+        // first.
         let copies = (thick / EDGE_STEP).ceil().clamp(1.0, 60.0) as u32;
         let mut drawn = Group::new();
         for copy in (1..=copies).rev() {
@@ -233,6 +237,7 @@ impl Stack<'_> {
         }
         let around = Length::mm(disc.place.to_vec2().hypot());
         let words = vec![format!("ring of {} {size} at R{}", disc.magnet.name, figure(around))];
+        // The leader of a ring goes to its rightmost magnet, where it crosses none of the others.
         match named.last_mut().filter(|last| last.words == words) {
             Some(last) if last.at.x < at.x => last.at = at,
             Some(_) => {}

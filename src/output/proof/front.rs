@@ -152,6 +152,7 @@ impl Frame {
         let Rect { x0, y0, x1, y1 } = self.whole;
         let across = if along.x.abs() > 1e-9 { x0.abs().max(x1) / along.x.abs() } else { f64::INFINITY };
         let up = if along.y.abs() > 1e-9 { y0.abs().max(y1) / along.y.abs() } else { f64::INFINITY };
+        // No farther than the longest side: a round dial does not reach into the corners of its box.
         across.min(up).min(x1.max(y1).max(-x0).max(-y0)) * self.scale
     }
 }
@@ -159,6 +160,7 @@ impl Frame {
 /// Whether an outline is a circle of this diameter about the origin.
 pub(super) fn is_round(outline: &Region, diameter: Length) -> bool {
     let radius = diameter.as_mm() / 2.0;
+    // Half of the last figure that a dimension states.
     let near = |other: f64| (other - radius).abs() < 5e-3;
     near(outline.swept_radius(Point::ZERO)) && outline.outer().least_radius(Point::ZERO).is_some_and(near)
 }

@@ -26,6 +26,7 @@ const GUTTER: f64 = 4.0;
 /// Height of the words under a view, in mm.
 const CAPTION: f64 = 4.8;
 /// Room for the front view and for the stack, in mm.
+// Less what `front` keeps for dimensions this leaves room for dials up to 79 mm in true size.
 const VIEWS: (f64, f64) = (101.0, 101.0);
 /// Room for the section and for the axis, in mm.
 const SECTION: f64 = 34.0;

@@ -107,6 +107,8 @@ fn stretches(layer: &Layer, by: Angle, (bottom, top): (f64, f64)) -> Vec<Stretch
             let deep = pockets.iter().filter(|(spans, on, _)| *on == face && inside(spans, middle));
             deep.map(|(_, _, depth)| depth.as_mm()).fold(0.0, f64::max)
         };
+        // A pocket on either face may meet one on the other; the deepest on each counts, and nothing is left where
+        // they meet.
         let here = Stretch { from: *from, to: *to, bottom: bottom + sunk(Face::Back), top: top - sunk(Face::Front) };
         let same = |last: &&mut Stretch| {
             (last.to - here.from).abs() < SAME && last.bottom == here.bottom && last.top == here.top

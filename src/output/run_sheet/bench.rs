@@ -53,6 +53,8 @@ pub(super) fn bench(design: &Design, holding: &Holding) -> Vec<Bench> {
 }
 
 fn seen(design: &Design, holding: &Holding) -> Vec<Seen> {
+    // A dot marks the north pole of every magnet before it is glued in, so it is seen where that pole looks out of
+    // the face.
     let dot = |north: Pole, face: Face| (north == Pole::Up) == (face == Face::Front);
     let on_axis = magnets(design).0.into_iter().map(|it| {
         // In a hole right through a magnet is pressed down to the plate, so that its other face is seen.

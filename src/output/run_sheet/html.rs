@@ -32,6 +32,7 @@ fn part_of(part: &Part) -> Markup {
         Part::Lines { items, steps: false } => html! { ul { (lines(items)) } },
         Part::Cautions { heading, items } => html! { section.cautions { h2 { (heading) } ul { (lines(items)) } } },
         Part::Setup { board, setup, registers, items } => {
+            // The drawing lies in the same folder, so the page shows the very file that the machine gets.
             let picture = format!("board-{}-setup-{}.svg", board + 1, setup + 1);
             let alt = format!("Board {} as it lies in setup {}", board + 1, setup + 1);
             html! {

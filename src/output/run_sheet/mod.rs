@@ -33,6 +33,8 @@ pub fn pages(about: About, (design, audit, plan, quote): (&Design, &Audit, &Plan
 
 fn parts(design: &Design, audit: &Audit, plan: &Plan, quote: &Quote) -> Vec<Part> {
     let boards = plan.boards.iter().enumerate().flat_map(|(at, board)| board_parts(at, board));
+    // In the order in which a person needs them: what must not be overlooked, what to fetch, when to begin, then
+    // board by board to the finished dial. Figures for the office come last.
     let mut parts = vec![Part::Words(vec![TextRun::plain(run_in_words(design))])];
     parts.push(first(design));
     parts.extend(needed(quote));

@@ -29,6 +29,7 @@ pub(super) fn steps(board: &Board, setup: &Setup) -> Vec<Step> {
     let mut groups: Vec<(Key, Vec<&Operation>)> = Vec::new();
     for operation in &setup.operations {
         let key = key(board, operation);
+        // Two pauses are two stops of the machine, even where they say the same.
         match groups.iter_mut().find(|(known, _)| *known == key && key.kind != "Pause") {
             Some((_, group)) => group.push(operation),
             None => groups.push((key, vec![operation])),

@@ -24,12 +24,15 @@ pub(super) struct Stage {
 /// The stages in order, how long they take together, and whether every one of them is known.
 pub(super) fn timeline(design: &Design, plan: &Plan, quote: &Quote) -> (Vec<Stage>, Time, bool) {
     let steps = steps(design, plan, quote);
+    // What the shop does not state counts as nothing, and `known` lets the sheet say so.
     let length = |takes: &Option<Time>| takes.unwrap_or(Time::ZERO);
     let total = steps.iter().fold(Time::ZERO, |all, (_, takes)| all + length(takes));
     let known = steps.iter().all(|(_, takes)| takes.is_some());
     let mut begins = Time::ZERO;
     let mut stages = Vec::new();
     for (what, takes) in steps {
+        // Counted back from the moment the run is wanted at, which is the clock on the wall of the shop: without time
+        // zones no crate for dates is needed.
         let latest = design.run.wanted.and_then(|wanted| wanted.earlier(total - begins));
         let next = begins + length(&takes);
         stages.push(Stage { what, takes, begins, latest });

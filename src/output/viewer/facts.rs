@@ -29,6 +29,7 @@ pub(super) fn facts(shown: &Shown<'_>, look: &Look<'_>) -> String {
         "readings": shown.reading_check.readings.iter().map(reading).collect::<Vec<_>>(),
         "tones": tones.collect::<Vec<_>>(),
     });
+    // A label may hold `</script>`, which would end the element there.
     facts.to_string().replace('<', "\\u003c")
 }
 

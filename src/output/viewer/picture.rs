@@ -33,6 +33,8 @@ pub(super) fn stage(design: &Design, front: &Look<'_>, back: &Look<'_>) -> Marku
         div.frame data-frame="" tabindex="0" role="region" aria-label="Picture of the dial" {
             div.stage data-stage="" role="img" aria-label={ "The dial " (design.full_title()) } {
                 @for at in 0..design.layers.len() {
+                    // The script moves flat pictures by matrices of its own: the browser's 3D would draw them as
+                    // pixels where they are laid apart.
                     div.layer data-layer=(at) {
                         @for (look, side) in [(front, "front"), (back, "back")] {
                             svg.face.(side) viewBox=(view_box(look)) { (PreEscaped(look.alone(at).to_string())) }
@@ -61,6 +63,7 @@ pub(super) fn turns(design: &Design) -> Markup {
                     button type="button" data-step="-1" data-turn=(at) aria-label="Stop before" { "‹" }
                     div.slider role="slider" tabindex="0" data-slider=(at) aria-labelledby={ "turn-" (at) }
                         aria-valuemin="1" aria-valuemax=(turn.stops.len()) aria-valuenow="1" aria-valuetext="stop 1" {
+                        // More marks than these would run into one another.
                         div.track { @if turn.stops.len() <= 60 { @for _ in &turn.stops { i { } } } }
                         div.thumb { }
                     }
@@ -110,6 +113,7 @@ fn tones(look: &Look<'_>) -> Markup {
     let changes = |from: usize| look.tones().iter().any(|tones| tones.get(from) != tones.get(from + 1));
     let (stained, filled) = (changes(0), changes(1));
     let words = ["Bare", "Stained", "Ink-filled"];
+    // The dial is shown finished at first.
     let last = if filled { 2 } else { 1 };
     let choices = words.into_iter().zip(0..STAGES.len());
     let choices = choices.filter(|(_, at)| *at == 0 || (*at == 1 && stained) || (*at == 2 && filled));

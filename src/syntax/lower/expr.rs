@@ -37,6 +37,8 @@ impl Lower<'_> {
     pub(super) fn expr(&mut self, pair: Pair<'_, Rule>) -> Expr {
         let pair = innermost(pair);
         let span = self.span(&pair);
+        // A chain of n operators becomes a tree n deep, however flat it is written: it counts as that before it is
+        // built.
         let size = if is_chain(pair.as_rule()) { Parts::of(pair.clone()).count() / 2 } else { 1 };
         if self.depth + size > limits::EXPRESSION_DEPTH {
             self.report(findings::too_long(span));
@@ -84,6 +86,8 @@ impl Lower<'_> {
         let not = parts.get(Rule::NOT).map(|not| self.span(&not));
         let first = parts.next().map_or(Expr { kind: ExprKind::Broken, span }, |first| self.expr(first));
         let mut rest = self.steps(parts).into_iter().peekable();
+        // One flat list of steps comes from the grammar, where a level for each strength would be read several times
+        // over. Here they are taken in turn, the tightest first, until all levels have had theirs.
         let placed = from_left(first, &mut rest);
         let combined = self.combined(placed, &mut rest);
         let compared = self.compared(ranged(combined, &mut rest), &mut rest);
@@ -131,6 +135,8 @@ impl Lower<'_> {
         });
         let (Some((main, main_step)), Some((_, last))) = (steps.first(), steps.last()) else { return first };
         let (way, span) = (way_of(*main), first.span.to(last.operand.span));
+        // `a < b > c` holds for what nobody means, and `is not` says nothing of its ends; such chains are asked
+        // about.
         let other = steps.iter().skip(1).find(|(comparison, _)| way == 3 || way_of(*comparison) != way);
         if let Some((_, other)) = other {
             let sign = self.text.get(other.span.range()).unwrap_or("").to_owned();
@@ -165,6 +171,7 @@ impl Lower<'_> {
     fn nameless_argument(&mut self, word: &Name, before: Span, value: Span) {
         let comma = before.after().to(value);
         let text = |span: Span| self.text.get(span.range()).unwrap_or("");
+        // `diameter: 4,5` without a blank: nobody writes arguments like that, and many write numbers so.
         let glued = value.start == before.end + 1 && text(value).starts_with(|c: char| c.is_ascii_digit());
         if glued && text(before).bytes().all(|byte| byte.is_ascii_digit()) {
             let comma = Span { end: comma.start + 1, ..comma };

@@ -116,6 +116,7 @@ impl Lower<'_> {
                 (name, self.take_name(&mut parts)?)
             }
         };
+        // The block is read whatever is wrong with the line before it: else each thing in it would count as missing.
         if rule == Rule::layer_misspelt {
             self.report(findings::misspelt_word(first_span, first.as_str(), "layer", true));
         }
@@ -132,6 +133,7 @@ impl Lower<'_> {
         let (start, span) = (layer.as_span().start(), self.span(&garbled));
         let base = self.base + start;
         let header = self.text.get(base..span.end as usize).unwrap_or("").trim_end();
+        // The header is read again by itself, so all places count from where it begins.
         let outer = std::mem::replace(&mut self.base, base);
         recover::say_what_is_wrong(self, Rule::only_header, header);
         self.base = outer;

@@ -49,6 +49,7 @@ impl Lower<'_> {
         if digits.as_rule() == Rule::leading_dot {
             let written = self.text.get(span.range()).unwrap_or("").to_owned();
             self.report(findings::leading_dot(span, &written));
+            // Reported, and read all the same: what was meant is certain, so nothing else need fail.
             return format!("0{}", digits.as_str()).parse().ok();
         }
         digits.as_str().parse().ok()
@@ -61,6 +62,7 @@ impl Lower<'_> {
         let unit = parts.next()?;
         let unit_text = unit.as_str();
         let number = self.with_unit(whole.unwrap_or(0.0) + over / under, unit, &written)?;
+        // `12/5mm` may be twelve fifths or a division whose unit is missing, and nobody can tell which.
         if over >= under {
             self.report(findings::odd_fraction(span, &written, (whole.unwrap_or(0.0), over, under), unit_text));
             return None;

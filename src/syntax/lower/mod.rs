@@ -132,6 +132,8 @@ impl<'a> Lower<'a> {
                 Rule::close_brace => {}
                 Rule::unclosed => self.missing_brace(open, span),
                 Rule::stray_close => self.report(findings::extra_brace(span)),
+                // Only noted: whether a line end is missing shows with what comes next, and a bad item says so by
+                // itself.
                 Rule::run_on => run_on = Some(span),
                 Rule::bad_item => {
                     let base = self.base + part.as_span().start();
@@ -159,6 +161,7 @@ impl<'a> Lower<'a> {
 
     fn missing_brace(&mut self, open: Option<Span>, end: Span) {
         let before = self.text.get(..end.start as usize).unwrap_or("").trim_end().len();
+        // At the end of the file the brace belongs behind the last thing written, not below the empty lines.
         let end = if end.start as usize == self.text.len() { self.at_absolute(before) } else { end };
         self.report(findings::missing_brace(open.unwrap_or(end), end));
     }

@@ -56,12 +56,15 @@ pub(super) fn wants_name(error: &Error<Rule>) -> bool {
 pub(super) fn sentence(error: &Error<Rule>) -> String {
     let mut all = pieces(error);
     if all.contains(&Piece::End) {
+        // Where the item is whole already, all else that might follow it is a long list and no help.
         all = vec![Piece::End];
     }
     if all.contains(&Piece::Kind("a value")) {
+        // A name is a value, and need not be named beside it.
         all.retain(|piece| !matches!(piece, Piece::Kind("a name" | "a word")));
     }
     let also = |piece: &Piece| matches!(piece, Piece::Operator | Piece::Fixed("to" | "by" | "("));
+    // An operator may follow any value: it is true and says nothing, unless there is nothing else to say.
     if !all.iter().all(also) {
         all.retain(|piece| !also(piece));
     }

@@ -16,6 +16,7 @@ use crate::vocabulary::works::Work;
 impl Slice<'_> {
     /// The surest of these slips.
     pub(super) fn misplaced(&self, lower: &Lower<'_>, tokens: &[Token]) -> Option<Diagnostic> {
+        // The order is that of certainty: each asks for more than those behind it before it speaks.
         self.without_quotes(lower, tokens)
             .or_else(|| self.tag(lower, tokens))
             .or_else(|| self.quotes_within(lower, tokens))
@@ -36,6 +37,7 @@ impl Slice<'_> {
         let range = next.range.start..self.text.trim_end().len();
         let bare = self.text.get(range.clone())?;
         let quoted = format!("\"{bare}\"");
+        // A quote or a backslash in it would need more than quotes round it.
         let fits = titled && next.rule == Rule::word && !bare.contains(['"', '\\', '\n', '\r', '{']);
         (fits && self.reads_with_all(std::slice::from_ref(&range), std::slice::from_ref(&quoted)))
             .then(|| say::without_quotes(lower.place(range), word, &quoted))

@@ -25,6 +25,7 @@ pub(super) fn without_remarks(lower: &mut Lower<'_>, place: Place, slice: &str) 
         let end = slice.get(lead..)?.find(['\n', '\r']).map_or(slice.len(), |at| lead + at);
         remarks.push(lead..end);
     }
+    // By whole words and signs: `/*` in a text in quotes is no remark.
     let lexemes = with_rule(Rule::lexemes, slice).ok()?.flat_map(Parts::of);
     for lexeme in lexemes.filter(|lexeme| lexeme.as_rule() == Rule::odd_remark) {
         let range = lexeme.as_span().start()..lexeme.as_span().end();
@@ -41,6 +42,7 @@ pub(super) fn without_remarks(lower: &mut Lower<'_>, place: Place, slice: &str) 
         let before = lower.text.get(..base)?.trim_end_matches([' ', '\t']);
         let alone = ends_line && (before.is_empty() || before.ends_with('\n'));
         lower.report(say::foreign_remark(lower.place(range.clone()), written, ends_line, alone));
+        // By as many blanks as it had bytes.
         cleaned.replace_range(range.clone(), &" ".repeat(range.len()));
     }
     (!remarks.is_empty()).then_some(cleaned)
@@ -140,6 +142,7 @@ impl Slice<'_> {
             odd.entry(classed(written)).or_default().push(range.clone());
         }
         first = first.into_iter().chain(runs.first().map(|range| range.start)).min();
+        // One finding a kind and not a place: a text pasted from a page may hold the same blank a hundred times.
         for (class, ranges) in odd {
             let finding = self.odd(lower, class, &ranges, &runs);
             lower.report(finding);
@@ -190,6 +193,7 @@ impl Slice<'_> {
                 .map(|range| if ranges.contains(range) { self.fitted(range, ours) } else { self.usual(range) });
             self.reads_with_all(all, &texts.collect::<Vec<String>>())
         };
+        // Tried and not guessed: what is offered as certain is the first of ours with which the item can be read.
         let fits = instead.iter().find(reads).copied();
         let edit = |ours: &str| -> Vec<Edit> {
             let texts = ranges.iter().map(|range| self.fitted(range, ours));

@@ -40,6 +40,7 @@ impl Slice<'_> {
     /// Says what is wrong, in one finding or in one for each fault that surely is one by itself.
     pub(super) fn report(&self, lower: &mut Lower<'_>) {
         let tokens = self.tokens();
+        // Said already, on the line before.
         if self.closes_text(lower, &tokens) {
             return;
         }
@@ -50,6 +51,8 @@ impl Slice<'_> {
         if self.units_apart(lower, &tokens) {
             return;
         }
+        // From the surest to the vaguest. Those that try a mend and see whether the item can be read with it come
+        // before those that only look; the last always has something to say.
         let finding = self
             .bare_list(lower, &tokens)
             .or_else(|| self.decimal_comma(lower, &tokens))
@@ -162,6 +165,7 @@ impl Slice<'_> {
         let comma = tokens.iter().position(|token| token.range.start == self.at && self.written(token) == ",")?;
         let (before, comma, after) = (tokens.get(comma.checked_sub(1)?)?, tokens.get(comma)?, tokens.get(comma + 1)?);
         let digits = |token: &Token| self.written(token).starts_with(|letter: char| letter.is_ascii_digit());
+        // With a blank behind it a comma parts two values.
         let glued = before.range.end == comma.range.start && comma.range.end == after.range.start;
         let plain = before.rule == Rule::plain && digits(after);
         (glued && plain).then(|| {
@@ -176,6 +180,7 @@ impl Slice<'_> {
         let comma = self.found(tokens).filter(|token| self.written(token) == ",")?;
         let commas = tokens.iter().filter(|token| self.written(token) == ",").count();
         let next = self.text.get(comma.range.end..)?;
+        // `1,5mm` is a number with a decimal comma, and told as that.
         if commas == 1 && next.starts_with(|letter: char| letter.is_ascii_digit()) {
             return None;
         }
@@ -295,6 +300,8 @@ impl Slice<'_> {
         let wanted = expected::fixed(self.error);
         let near = || nearest(word, wanted.iter().copied().filter(|text| text.starts_with(char::is_alphabetic)));
         let range = token.range.clone();
+        // The same slip is mostly made more than once in an item, and then the first mend alone would not let it be
+        // read.
         let again = |other: &&Token| other.range.start >= self.at && self.written(other) == word;
         let ranges: Vec<_> = tokens.iter().filter(again).map(|token| token.range.clone()).collect();
         let finding = |ours: &str, certain| {
@@ -318,6 +325,7 @@ impl Slice<'_> {
     fn missing_piece(&self, lower: &Lower<'_>, tokens: &[Token]) -> Option<Diagnostic> {
         let gap = self.text.get(..self.at)?.trim_end().len();
         let fixed = expected::pieces(self.error).into_iter().filter_map(|piece| match piece {
+            // These may follow almost anything: that the item can be read with them proves nothing.
             Piece::Fixed("to" | "by" | "from" | "depth" | "{" | "(" | "[") => None,
             Piece::Fixed(text) => Some(text),
             _ => None,

@@ -118,6 +118,13 @@ pub struct Function {
     pub one_of: &'static [&'static str],
 }
 
+impl FunctionName {
+    /// Those of one group, in the order of the table.
+    pub fn of_group(group: Group) -> impl Iterator<Item = Self> {
+        Self::ALL.iter().copied().filter(move |function| function.spec().group == group)
+    }
+}
+
 impl Function {
     /// Whether only `expect` may call it.
     pub fn is_measure(&self) -> bool {
