@@ -1,4 +1,4 @@
-//! Every bound on input, in one place. README lists the same figures.
+//! Every bound on input, in one place. `src/reference/topics/limits.md` lists the same figures.
 
 /// Largest source file, in bytes.
 pub const FILE_BYTES: usize = 4 * 1024 * 1024;

@@ -96,6 +96,11 @@ impl Dimension {
         )
     }
 
+    /// The unit that values of this dimension are shown in; nothing for pure numbers.
+    pub fn unit(self) -> String {
+        self.shown_in().0
+    }
+
     /// The unit that values of this dimension are shown in, with its factor to base units.
     fn shown_in(self) -> (String, f64) {
         NAMED

@@ -107,24 +107,26 @@ enum Verb {
     AuditArt(audit_art::AuditArtArguments),
     #[cfg(feature = "editor")]
     /// Runs the language server for editors
-    #[command(after_help = "Editors start it by themselves; the README has the lines that tell them to.")]
+    #[command(after_help = "Editors start it by themselves; grammar/EDITORS.md has the lines that tell them to.")]
     ServeEditor(serve_editor::ServeEditorArguments),
     /// Prints a script that teaches a shell to complete commands
     #[command(
         after_help = "Example: dialwright completions bash > ~/.local/share/bash-completion/completions/dialwright"
     )]
     Completions(shells::CompletionsArguments),
-    /// Writes the manual: a man page for each verb
+    /// Writes the manual: a man page for each verb, and the illustrated reference of the language
     #[command(
-        after_help = "Example: dialwright manual --out ~/.local/share/dialwright && man -M ~/.local/share/dialwright dialwright"
+        after_help = "Examples:\n  dialwright manual --out ~/.local/share/dialwright && man -M ~/.local/share/dialwright dialwright\n  dialwright manual --page reference.html"
     )]
     Manual(shells::ManualArguments),
     #[cfg(feature = "view")]
     /// Shows the dial in the browser, and again each time the file is saved
     #[command(after_help = "Example: dialwright view examples/saltmarsh/crew.dial")]
     View(view::ViewArguments),
-    /// Explains a finding by its name
-    #[command(after_help = "Example: dialwright explain unit-mismatch")]
+    /// Explains a finding, a word of the language or a topic by its name
+    #[command(
+        after_help = "Examples:\n  dialwright explain unit-mismatch\n  dialwright explain sector\n  dialwright explain limits"
+    )]
     Explain(explain::ExplainArguments),
 }
 

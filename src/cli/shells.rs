@@ -1,12 +1,14 @@
 //! What shells and readers of manuals want: completions and man pages, made from the command line itself.
 
 use std::io::Write as _;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::{Args, Command};
 use clap_complete::Shell;
 
+use super::disk::put;
 use super::{FINE, MessageFormat, report, stage};
+use crate::manual;
 use crate::output::OutputFile;
 
 /// The section of manuals for commands that anyone may run.
@@ -19,10 +21,14 @@ pub(super) struct CompletionsArguments {
 }
 
 #[derive(Debug, Args)]
+#[group(required = true, multiple = true)]
 pub(super) struct ManualArguments {
-    /// The folder that the pages go into, in one named `man1` as `man` wants it
+    /// The folder that all pages go into: those for `man` in one named `man1`, as it wants it, beside `reference.html`
     #[arg(long, value_name = "DIR")]
-    out: PathBuf,
+    out: Option<PathBuf>,
+    /// The illustrated reference of the language alone, as an HTML file of this name
+    #[arg(long, value_name = "FILE")]
+    page: Option<PathBuf>,
 }
 
 /// Prints a script that teaches a shell to complete commands.
@@ -35,19 +41,29 @@ pub(super) fn completions(arguments: &CompletionsArguments, mut command: Command
     FINE
 }
 
-/// Writes a man page for the command and for each of its verbs.
+/// Writes a man page for the command and for each of its verbs, and the reference of the language.
 pub(super) fn manual(arguments: &ManualArguments, command: Command) -> u8 {
-    let written = pages(command).and_then(|pages| {
-        stage::stage(&arguments.out, &pages)?;
-        Ok(pages.len())
-    });
+    let written = arguments.out.as_deref().map_or(Ok(()), |folder| all_pages(folder, command));
+    let written = written.and_then(|()| arguments.page.as_deref().map_or(Ok(()), reference));
     match written {
-        Ok(pages) => {
-            println!("written    {} ({pages} pages)", arguments.out.display());
-            FINE
-        }
+        Ok(()) => FINE,
         Err(error) => report::fail(&error.to_string(), MessageFormat::Text),
     }
+}
+
+fn all_pages(folder: &Path, command: Command) -> std::io::Result<()> {
+    let mut pages = pages(command)?;
+    let count = pages.len();
+    pages.push(OutputFile { name: "reference.html".to_owned(), bytes: manual::page().into_bytes() });
+    stage::stage(folder, &pages)?;
+    println!("written    {} ({count} pages, and reference.html)", folder.display());
+    Ok(())
+}
+
+fn reference(file: &Path) -> std::io::Result<()> {
+    put(file, manual::page().as_bytes())?;
+    println!("written    {}", file.display());
+    Ok(())
 }
 
 fn pages(mut command: Command) -> std::io::Result<Vec<OutputFile>> {

@@ -2,7 +2,8 @@
 //! arguments, units after a number.
 
 use lsp_types::{
-    CompletionItem, CompletionItemKind, CompletionTextEdit, Documentation, InsertTextFormat, Position, TextEdit,
+    CompletionItem, CompletionItemKind, CompletionTextEdit, Documentation, InsertTextFormat, MarkupContent, MarkupKind,
+    Position, TextEdit,
 };
 
 use super::context::{Block, Context, Slot, context};
@@ -10,6 +11,7 @@ use super::view::View;
 use crate::check::names::{Definition, Meaning, Names};
 use crate::check::type_of;
 use crate::diagnostics::Finding;
+use crate::reference::{self, Entry, Role};
 use crate::source::SourceId;
 use crate::syntax::tree::Let;
 use crate::units::UNITS;
@@ -17,7 +19,7 @@ use crate::vocabulary::blocks::{BlockName, FieldSpec, Holds};
 use crate::vocabulary::functions::{FUNCTIONS, Function, Rest, function_named};
 use crate::vocabulary::placings::Leading;
 use crate::vocabulary::types::{ThingKind, Type, TypeWord};
-use crate::vocabulary::{DefaultValue, Keyword, Place, keywords};
+use crate::vocabulary::{Keyword, Place, keywords};
 
 /// Whether the editor fills in places of a text that are left open.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -56,11 +58,13 @@ struct Choice {
     kind: CompletionItemKind,
     detail: String,
     says: Option<String>,
+    /// What the reference tells of it, where it is a word of ours.
+    entry: Option<&'static Entry>,
     snippet: Option<String>,
 }
 
 fn choice(label: &str, kind: CompletionItemKind, detail: impl Into<String>) -> Choice {
-    Choice { label: label.to_owned(), kind, detail: detail.into(), says: None, snippet: None }
+    Choice { label: label.to_owned(), kind, detail: detail.into(), says: None, entry: None, snippet: None }
 }
 
 impl<'t> Offer<'_, 't> {
@@ -96,7 +100,7 @@ impl<'t> Offer<'_, 't> {
             label: choice.label,
             kind: Some(choice.kind),
             detail: (!choice.detail.is_empty()).then_some(choice.detail),
-            documentation: choice.says.map(Documentation::String),
+            documentation: documentation(choice.entry, choice.says),
             insert_text_format: Some(format),
             text_edit: Some(CompletionTextEdit::Edit(edit)),
             ..CompletionItem::default()
@@ -157,8 +161,9 @@ impl<'t> Offer<'_, 't> {
                 Holds::Flag => spec.word.to_owned(),
                 _ => format!("{} $0", spec.word),
             };
-            let says = Some(format!("{}{}", spec.doc, absent(spec.default)));
-            Choice { snippet: Some(snippet), says, ..choice(spec.word, CompletionItemKind::FIELD, spec.usage) }
+            let is_it = |role: &Role| matches!(role, Role::Field(of, _) if Some(of.name) == block);
+            let entry = reference::with_role(spec.word, is_it);
+            Choice { snippet: Some(snippet), entry, ..choice(spec.word, CompletionItemKind::FIELD, spec.usage) }
         };
         open.iter().map(field).collect()
     }
@@ -187,8 +192,8 @@ impl<'t> Offer<'_, 't> {
         all.extend(open.map(|one| {
             let takes = one.takes.wanted().map_or_else(String::new, |takes| takes.described());
             let detail = if one.is_required() { format!("{takes}, must be given") } else { takes };
-            let says = Some(format!("{}{}", one.doc, absent(one.default)));
-            Choice { says, ..argument(one.word, &detail) }
+            let is_it = |role: &Role| matches!(role, Role::Argument(of, _) if of.word == ours.word);
+            Choice { entry: reference::with_role(one.word, is_it), ..argument(one.word, &detail) }
         }));
         let places = ours.parameters.iter().filter(|one| one.positional).count();
         if given.len() < places || ours.rest != Rest::None {
@@ -271,15 +276,15 @@ fn argument(name: &str, detail: &str) -> Choice {
 }
 
 fn called(function: &Function) -> Choice {
-    let says = Some(function.doc.to_owned());
+    let entry = reference::function(function.word);
     let snippet = Some(format!("{}($0)", function.word));
-    Choice { says, snippet, ..choice(function.word, CompletionItemKind::FUNCTION, function.usage) }
+    Choice { entry, snippet, ..choice(function.word, CompletionItemKind::FUNCTION, function.usage) }
 }
 
 /// Our own words that may stand in a place.
 fn words(place: Place) -> Vec<Choice> {
     let offered = |word: Keyword| Choice {
-        says: Some(word.doc.to_owned()),
+        entry: reference::keyword_at(word.word, place),
         snippet: Some(word.snippet.to_owned()),
         ..choice(word.word, CompletionItemKind::KEYWORD, "")
     };
@@ -288,17 +293,14 @@ fn words(place: Place) -> Vec<Choice> {
 
 fn type_words() -> Vec<Choice> {
     let offered = |word: &TypeWord| Choice {
-        says: Some(word.spec().doc.to_owned()),
+        entry: reference::with_role(word.word(), |role| matches!(role, Role::Type)),
         ..choice(word.word(), CompletionItemKind::TYPE_PARAMETER, word.stands_for().described())
     };
     TypeWord::ALL.iter().map(offered).collect()
 }
 
-/// What is taken where a field or argument is absent, as the end of a sentence.
-pub(super) fn absent(default: DefaultValue) -> String {
-    match default {
-        DefaultValue::Required => "; must be given".to_owned(),
-        DefaultValue::OneOfGroup => String::new(),
-        _ => format!("; without it: {default}"),
-    }
+/// What is shown beside what is offered: the reference's own text, else a note.
+fn documentation(entry: Option<&'static Entry>, says: Option<String>) -> Option<Documentation> {
+    let told = |entry: &Entry| MarkupContent { kind: MarkupKind::Markdown, value: entry.brief() };
+    entry.map(told).map(Documentation::MarkupContent).or_else(|| says.map(Documentation::String))
 }

@@ -4,22 +4,22 @@ use std::collections::BTreeMap;
 
 use lsp_types::{Hover, HoverContents, MarkupContent, MarkupKind, Position};
 
-use super::completion::absent;
 use super::insight::Insight;
 use super::mentions::{Local, Mention, What, at, mentions};
+use super::picture;
 use super::view::View;
-use super::{picture, words};
 use crate::check::names::{Definition, Meaning};
 use crate::check::{Checked, Value, type_of};
 use crate::diagnostics::Finding;
 use crate::format;
 use crate::project::Project;
+use crate::reference::{self, Entry, Role};
 use crate::source::{SourceId, Span};
 use crate::syntax::tree::{Bounds, Expr, FieldValue};
 use crate::syntax::{Lexeme, LexemeKind, lexemes};
 use crate::units::{Quantity, unit_named};
-use crate::vocabulary::functions::{Function, Gives, Parameter};
-use crate::vocabulary::types::{Type, TypeWord};
+use crate::vocabulary::functions::{Function, Gives};
+use crate::vocabulary::types::Type;
 
 /// Whether pictures are shown where the answer is read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -79,7 +79,7 @@ fn piece_at(text: &str, offset: usize) -> Option<Lexeme> {
 /// What can be said of a word or number by itself.
 fn lexical(piece: Lexeme, text: &str) -> Option<String> {
     match piece.kind {
-        LexemeKind::Word => words::meaning(piece.of(text)),
+        LexemeKind::Word => reference::keyword(piece.of(text)).map(Entry::brief),
         LexemeKind::Number => {
             let unit = unit_named(text.get(piece.unit..piece.end)?)?;
             let digits = text.get(piece.start..piece.unit)?.trim();
@@ -128,22 +128,29 @@ impl<'t> About<'_, 't> {
             What::Local { name, kind: Local::Variant, .. } => format!("{}\n\na member of the family", code(name)),
             What::Unknown => return None,
             What::Function(function, call) => self.function(function, call, mention.layer),
-            What::Argument(function, parameter) => argument(function, (*parameter)?),
-            What::Field(known, spec) => {
-                let spec = (*spec)?;
-                let says = format!("{}{}", spec.doc, absent(spec.default));
-                format!("{}\n\na field of {}: {says}", block(spec.usage), code(known.word))
+            What::Argument(function, parameter) => {
+                let (function, parameter) = (*function, (*parameter)?);
+                let is_it = |role: &Role| matches!(role, Role::Argument(of, _) if of.word == function.word);
+                reference::with_role(parameter.word, is_it)?.brief()
             }
-            What::Choice(spec) => format!("a word that {} may hold, as in {}", code(spec.word), code(spec.usage)),
+            What::Field(known, spec) => {
+                let (known, spec) = (*known, (*spec)?);
+                let is_it = |role: &Role| matches!(role, Role::Field(block, _) if block.name == known.name);
+                reference::with_role(spec.word, is_it)?.brief()
+            }
+            What::Choice(spec) => {
+                let word = self.view.text(mention.span.source).get(mention.span.range())?;
+                let is_it = |role: &Role| matches!(role, Role::FieldChoice(_, field, _) if field.word == spec.word);
+                reference::with_role(word, is_it)?.brief()
+            }
             What::KindWord => {
                 let word = self.view.text(mention.span.source).get(mention.span.range())?;
-                let known = TypeWord::of_word(word)?;
-                format!("{}: {}\n\n{}", code(word), known.stands_for().described(), known.spec().doc)
+                reference::with_role(word, |role| matches!(role, Role::Type))?.brief()
             }
             What::Finding => {
                 Finding::named(self.view.text(mention.span.source).get(mention.span.range())?)?.page().to_owned()
             }
-            What::Block(kind) => words::meaning(kind.word())?,
+            What::Block(kind) => reference::keyword(kind.word())?.brief(),
         })
     }
 
@@ -287,23 +294,13 @@ impl<'t> About<'_, 't> {
     }
 
     fn function(&self, function: &Function, call: &Expr, layer: Option<&str>) -> String {
-        let mut parts = vec![block(function.usage)];
-        let may = if function.is_measure() { "; `expect` may ask it" } else { "" };
-        parts.push(format!("{}{may}", function.doc));
+        let mut parts: Vec<String> = reference::function(function.word).map(Entry::brief).into_iter().collect();
         parts.push(match &function.gives {
             Gives::Type(kind) => format!("gives {}", kind.described()),
             Gives::Labels => format!("gives {}", Type::list(Type::Label).described()),
             Gives::SameAsFirst => "gives what its first argument is".to_owned(),
             Gives::Root => "gives the square root".to_owned(),
         });
-        let takes: Vec<String> = function
-            .parameters
-            .iter()
-            .map(|parameter| format!("- `{}`: {}", parameter.word, taken(function, parameter)))
-            .collect();
-        if !takes.is_empty() {
-            parts.push(takes.join("\n"));
-        }
         if !function.is_measure() {
             parts.extend(self.shown(call, layer));
         }
@@ -314,20 +311,4 @@ impl<'t> About<'_, 't> {
 fn with_article(word: &str) -> String {
     if word == "spreads" || word == "rates" { word.to_owned() } else { format!("a {word}") }
         .replace("a adhesive", "an adhesive")
-}
-
-fn argument(function: &Function, parameter: &Parameter) -> String {
-    format!("{}\n\n{}: {}", block(function.usage), code(parameter.word), taken(function, parameter))
-}
-
-/// What an argument is for, what it takes, and whether it must be given.
-fn taken(function: &Function, parameter: &Parameter) -> String {
-    let takes = parameter.takes.wanted();
-    let takes = takes.map_or_else(|| "a number, with any unit".to_owned(), |takes| takes.described());
-    let says = format!("{takes}; {}", parameter.doc);
-    if !function.one_of.contains(&parameter.word) {
-        return format!("{says}{}", absent(parameter.default));
-    }
-    let others: Vec<&str> = function.one_of.iter().copied().filter(|other| *other != parameter.word).collect();
-    format!("{says}; or instead `{}`", others.join("`, `"))
 }

@@ -22,7 +22,6 @@ mod rename;
 pub mod text;
 mod tokens;
 mod view;
-mod words;
 
 pub use colours::{colours, presentation};
 pub use completion::{Snippets, completion};

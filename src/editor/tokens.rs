@@ -5,10 +5,10 @@ use lsp_types::{Range, SemanticToken, SemanticTokenModifier, SemanticTokenType, 
 use super::mentions::{Local, Mention, What, mentions};
 use super::text::Lines;
 use super::view::View;
-use super::words;
 use crate::check::names::{Meaning, Names};
 use crate::source::SourceId;
 use crate::syntax::{Lexeme, LexemeKind, lexemes};
+use crate::vocabulary::keywords;
 
 /// What a piece of text is. The order is that of the legend.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -159,7 +159,7 @@ fn formed(piece: Lexeme, text: &str) -> Option<(Class, u32)> {
         LexemeKind::Text | LexemeKind::UnclosedText => Class::String,
         LexemeKind::Number | LexemeKind::Colour => Class::Number,
         LexemeKind::Comment => Class::Comment,
-        LexemeKind::Word if words::meaning(piece.of(text)).is_some() => Class::Keyword,
+        LexemeKind::Word if keywords().any(|known| known.word == piece.of(text)) => Class::Keyword,
         LexemeKind::Word => Class::Variable,
         LexemeKind::Sign if matches!(piece.of(text), "+" | "-" | "*" | "/" | "<" | ">" | "<=" | ">=" | "=") => {
             Class::Operator

@@ -215,6 +215,19 @@ impl<'a> Look<'a> {
     }
 }
 
+/// A dial from one side at its first stop, as an SVG element within a page. `prefix` goes before its ids, `words` say what
+/// it shows.
+pub(crate) fn seen_from(design: &Design, face: Face, prefix: &str, words: &str) -> String {
+    let look = Look::new(design, face, prefix.to_owned());
+    let reach = 1.03 * look.reach();
+    let (edge, across) = (crate::units::plain(reach, 3), crate::units::plain(2.0 * reach, 3));
+    let picture = look.at(&Pose::at(design, &[]));
+    format!(
+        "<svg viewBox=\"-{edge} -{edge} {across} {across}\" role=\"img\" aria-label=\"{words}\">{}{picture}</svg>",
+        look.definitions()
+    )
+}
+
 /// The colours of a mark as the finishing goes on.
 fn stages(layer: &Layer, tone: f64, ink: Option<&Ink>) -> [Tone; 3] {
     STAGES.map(|as_far| layer.inked_as(tone, ink, as_far))

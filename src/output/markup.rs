@@ -1,6 +1,14 @@
 //! What all pages write alike.
 
+use base64::Engine as _;
+use base64::engine::general_purpose::STANDARD;
 use maud::{Markup, PreEscaped, html};
+use sha2::{Digest as _, Sha256};
+
+/// The hash of a style or script as a policy names it (W3C Content Security Policy 3).
+pub(crate) fn hash(text: &str) -> String {
+    format!("sha256-{}", STANDARD.encode(Sha256::digest(text)))
+}
 
 /// The head of a page for paper, with its own style.
 pub(crate) fn head(title: &str, style: &str) -> Markup {

@@ -27,6 +27,7 @@ use crate::quote::Quote;
 use crate::revision::Revision;
 use crate::source::Sources;
 
+pub(crate) use look::seen_from;
 pub(crate) use path::contours;
 pub use svg::Palette;
 

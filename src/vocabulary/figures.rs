@@ -21,7 +21,7 @@ const FORCE: Type = Type::Quantity(Dimension::FORCE);
 
 table! {
     /// All of them, in the order of the table.
-    enum FigureName of FigureSpec {
+    enum FigureName of FigureSpec with pages "figures" {
         Made = "made" { holds: Type::Truth, usage: "made", doc: "whether it can be made" }
         Width = "width" { holds: Type::LENGTH, usage: "width < 60mm", doc: "of all layers as they lie at the first stop, from left to right" }
         Height = "height" { holds: Type::LENGTH, usage: "height < 60mm", doc: "the same, from top to bottom" }

@@ -6,7 +6,7 @@ use super::types::Type;
 
 table! {
     /// Words that begin an item of a file.
-    enum ItemWord of Word {
+    enum ItemWord of Word with pages "items" {
         Dial = "dial" {
             usage: "dial \"Heath Fire\"",
             snippet: "dial \"$1\"",
@@ -102,7 +102,7 @@ table! {
 
 table! {
     /// Words that begin an item of a layer, works and fields apart.
-    enum LayerWord of Word {
+    enum LayerWord of Word with pages "layer" {
         Let = "let" {
             usage: "let edge = 2mm",
             snippet: "let ${1:name} = $2",
@@ -138,7 +138,7 @@ table! {
 
 table! {
     /// Words that begin a line of the stack; any other is the name of a layer.
-    enum StackWord of Word {
+    enum StackWord of Word with pages "stack" {
         Turn = "turn" {
             usage: "turn on magnets(disc)",
             snippet: "turn on $1",
@@ -156,7 +156,7 @@ table! {
 
 table! {
     /// Words that begin a line of a family.
-    enum FamilyWord of Word {
+    enum FamilyWord of Word with pages "family" {
         Each = "each" {
             usage: "each across in [58mm, 62mm]",
             snippet: "each ${1:param} in [$2]",
@@ -180,7 +180,7 @@ table! {
 
 table! {
     /// Words inside an item, which begin none.
-    enum InnerWord of Word {
+    enum InnerWord of Word with pages "inside" {
         Of = "of" {
             usage: "layer cover of birch { }",
             snippet: "of ${1:birch}",

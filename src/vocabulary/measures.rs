@@ -49,7 +49,7 @@ const STIFFNESS: Measured = Measured::Quantity(Dimension::STIFFNESS);
 
 table! {
     /// All measures, in order of word.
-    enum MeasureName of Measure {
+    enum MeasureName of Measure with pages "measures" {
         AngularSlack = "angular_slack" {
             subject: Subject::Ring, gives: ANGLE, usage: "angular_slack(crew)",
             doc: "how far a stop may be missed either way",

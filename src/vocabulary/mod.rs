@@ -30,6 +30,26 @@
 macro_rules! table {
     (
         $(#[$about:meta])*
+        enum $name:ident of $row:ident with pages $folder:literal {
+            $($variant:ident = $word:literal { $($field:ident: $value:expr),+ $(,)? })+
+        }
+    ) => {
+        table! {
+            $(#[$about])*
+            enum $name of $row { $($variant = $word { $($field: $value,)+ })+ }
+        }
+
+        impl $name {
+            /// Its page in the reference, in Markdown.
+            pub const fn page(self) -> &'static str {
+                match self {
+                    $(Self::$variant => include_str!(concat!("pages/", $folder, "/", $word, ".md")),)+
+                }
+            }
+        }
+    };
+    (
+        $(#[$about:meta])*
         enum $name:ident of $row:ident {
             $($variant:ident = $word:literal { $($field:ident: $value:expr),+ $(,)? })+
         }

@@ -5,7 +5,7 @@ use super::types::Type;
 
 table! {
     /// Words that place what stands before them.
-    enum Placing of Word {
+    enum Placing of Word with pages "placing" {
         At = "at" {
             usage: "circle(diameter: 3mm) at (3mm, 4mm)",
             snippet: "at $1",
@@ -77,7 +77,7 @@ impl Placing {
 
 table! {
     /// Words that combine two regions.
-    enum Combining of Word {
+    enum Combining of Word with pages "combining" {
         Plus = "plus" {
             usage: "circle(diameter: 9mm) plus rectangle(width: 3mm, height: 20mm)",
             snippet: "plus $1",
@@ -101,7 +101,7 @@ table! {
 
 table! {
     /// Words between values, those that place and combine apart.
-    enum Between of Word {
+    enum Between of Word with pages "between" {
         To = "to" {
             usage: "0 to 9",
             snippet: "to $1",
@@ -154,7 +154,7 @@ impl Between {
 
 table! {
     /// Words that a value begins with.
-    enum Leading of Word {
+    enum Leading of Word with pages "leading" {
         If = "if" {
             usage: "if stops > 6 then 3mm else 4mm",
             snippet: "if $1 then $2 else $3",

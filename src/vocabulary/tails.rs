@@ -6,7 +6,7 @@ use super::works::Work;
 
 table! {
     /// Kinds of tail.
-    enum TailKind of Word {
+    enum TailKind of Word with pages "tails" {
         Depth = "depth" {
             usage: "pocket circle(diameter: 8mm) depth 1mm",
             snippet: "depth ${1:1mm}",

@@ -184,7 +184,7 @@ pub struct TypeSpec {
 
 table! {
     /// The words for types, in the order that help lists them.
-    enum TypeWord of TypeSpec {
+    enum TypeWord of TypeSpec with pages "types" {
         Length = "length" { usage: "param across: length = 58mm", doc: "a distance, as in `58mm` or `1 1/8in`" }
         Angle = "angle" { usage: "param lean: angle = 15deg", doc: "an angle or bearing; bearings run clockwise from the top" }
         Count = "count" { usage: "param stops: count = 12", doc: "a whole number" }

@@ -5,7 +5,7 @@ use super::types::Type;
 
 table! {
     /// Kinds of work.
-    enum Work of Word {
+    enum Work of Word with pages "works" {
         Engrave = "engrave" {
             usage: "engrave text(\"CREW\", height: 6mm)",
             snippet: "engrave $1",

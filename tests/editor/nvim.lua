@@ -1,4 +1,4 @@
--- Neovim as a real client, without a screen, set up by the lines of the README:
+-- Neovim as a real client, without a screen, set up by the lines of `grammar/EDITORS.md`:
 -- `nvim --headless --clean -c 'luafile tests/editor/nvim.lua'` with the program's folder first in PATH. (`-l` is newer
 -- than Debian 12's Neovim 0.7.2.) It says what it saw, and leaves with 1 where something is not as it should be.
 
@@ -22,8 +22,8 @@ local function check(what, holds, seen)
 end
 
 local function main()
-  local readme = table.concat(vim.fn.readfile(root .. "/README.md"), "\n")
-  assert(loadstring(readme:match("```lua\n(.-)```")))()
+  local page = table.concat(vim.fn.readfile(root .. "/grammar/EDITORS.md"), "\n")
+  assert(loadstring(page:match("```lua\n(.-)```")))()
   vim.cmd("cd " .. folder)
   vim.cmd("edit crew.dial")
   local buffer = vim.api.nvim_get_current_buf()

@@ -45,6 +45,7 @@ mod plan;
 mod planted;
 mod proof;
 mod quote;
+mod reference;
 mod revision;
 mod rings;
 mod rooms;

@@ -17,6 +17,7 @@ const ROOMS: &[&str] = &[
     "diagnostics",
     // The language, word by word.
     "vocabulary",
+    "reference",
     // What things are made of.
     "geometry",
     "physics",
@@ -38,6 +39,7 @@ const ROOMS: &[&str] = &[
     "diff",
     "family",
     "coupon",
+    "manual",
     "editor",
     "view",
     "cli",

@@ -7,13 +7,11 @@ mod facts;
 mod findings;
 mod picture;
 
-use base64::Engine as _;
-use base64::engine::general_purpose::STANDARD;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
-use sha2::{Digest as _, Sha256};
 
 use super::OutputFile;
 use super::look::Look;
+use super::markup::hash;
 use crate::analysis::{Analysis, Dial};
 use crate::audit::ReadingCheck;
 use crate::design::{Design, Face};
@@ -87,11 +85,6 @@ pub fn page(shown: &Shown<'_>) -> String {
         }
     };
     format!("{}\n", page.into_string())
-}
-
-/// The hash of a text as a policy names it.
-fn hash(text: &str) -> String {
-    format!("sha256-{}", STANDARD.encode(Sha256::digest(text)))
 }
 
 /// Everything that is shown of the dial: picture, controls, stops, findings, layers.

@@ -146,6 +146,13 @@ macro_rules! blocks {
                     })+
                 }
             }
+
+            /// Its page in the reference, in Markdown.
+            pub const fn page(self) -> &'static str {
+                match self {
+                    $(Self::$name => include_str!(concat!("../pages/blocks/", $word, ".md")),)+
+                }
+            }
         }
 
         /// What each block may hold: one enum a block.

@@ -47,7 +47,7 @@ blocks! {
             }
             Material = "material" {
                 holds: TEXT, default: DefaultValue::Described("nothing is known of it"), usage: "material \"birch plywood\"",
-                doc: "what the boards are made of; one with chlorine is refused",
+                doc: "what it is made of; whatever holds chlorine is refused",
             }
             Kerf = "kerf" {
                 holds: Holds::Readings, default: mm(0.15), usage: "kerf 0.16mm",
@@ -55,7 +55,7 @@ blocks! {
             }
             Passes = "passes" {
                 holds: Holds::PassDepths, default: DefaultValue::Described("a pocket states its depth alone"), usage: "passes [0.42mm, 0.83mm]",
-                doc: "how deep one pass sinks a pocket, then two, and so on",
+                doc: "how deep a pocket is after one pass, two, three and on; readings of a pass stand in a list",
             }
             Margin = "margin" {
                 holds: LENGTH, default: mm(5.0), usage: "margin 5mm",
@@ -67,7 +67,7 @@ blocks! {
             }
             ClearEdge = "clear_edge" {
                 holds: LENGTH, default: mm(0.5), usage: "clear_edge 0.5mm",
-                doc: "how far marks should stay from the edge of the part",
+                doc: "how near a mark may come to an edge",
             }
             ClearOpening = "clear_opening" {
                 holds: LENGTH, default: mm(1.2), usage: "clear_opening 1.2mm",
@@ -83,7 +83,7 @@ blocks! {
             }
             FaceVeneer = "face_veneer" {
                 holds: LENGTH, default: DefaultValue::Described("it has none"), usage: "face_veneer 0.4mm",
-                doc: "how thick the outer veneer of plywood is",
+                doc: "how thick its face veneer is; engraving must not go through it",
             }
             Clear = "clear" {
                 holds: Holds::Flag, default: DefaultValue::Truth(false), usage: "clear true",
@@ -103,15 +103,15 @@ blocks! {
             }
             Weighs = "weighs" {
                 holds: of(Dimension::MASS), default: DefaultValue::Described("what needs its mass is not measured"), usage: "weighs 190g",
-                doc: "what a whole board weighs",
+                doc: "what one board weighs; friction and knocks are judged by it",
             }
             Tilts = "tilts" {
                 holds: Holds::List(Type::ANGLE), default: DefaultValue::Described("friction is taken from tables"), usage: "tilts [17deg, 19deg]",
-                doc: "the tilts at which one piece of it began to slide on another",
+                doc: "the tilts at which a piece of it begins to slide on another",
             }
             KeepOut = "keep_out" {
                 holds: Holds::Type(Type::Region), default: DefaultValue::Described("no such area"), usage: "keep_out circle(diameter: 30mm) at (0mm, 150mm)",
-                doc: "an area of the board where nothing is laid",
+                doc: "a part of a board that stays free, such as for a clamp, seen from its lower left corner",
             }
             CutSpeed = "cut_speed" {
                 holds: SPEED, default: NOT_TIMED, usage: "cut_speed 8mm / 1s",
@@ -147,7 +147,7 @@ blocks! {
             }
             Remanence = "remanence" {
                 holds: of(Dimension::FLUX_DENSITY), default: REQUIRED, usage: "remanence 1.32T",
-                doc: "how strongly it is magnetised",
+                doc: "the remanence of its material, as its maker states it",
             }
             Clearance = "clearance" {
                 holds: LENGTH, default: mm(0.1), usage: "clearance 0.1mm",
@@ -201,11 +201,11 @@ blocks! {
             Gap = "gap" { holds: LENGTH, default: mm(0.05), usage: "gap 0.05mm", doc: "how thick its film is" }
             Strength = "strength" {
                 holds: of(Dimension::PRESSURE), default: DefaultValue::Described("what it holds is not measured"), usage: "strength 2MPa",
-                doc: "the shear that it bears",
+                doc: "the pull that tears what is glued apart, for each area",
             }
             Cost = "cost" {
                 holds: NUMBER, default: NO_PRICE, usage: "cost 3.50",
-                doc: "price of what one dial takes",
+                doc: "the price of a millilitre",
             }
         },
     }
@@ -354,7 +354,7 @@ blocks! {
             }
             Stroke = "stroke" {
                 holds: LENGTH, default: DefaultValue::Described("letters are filled"), usage: "stroke 0.3mm",
-                doc: "width of the band inside the outline of each letter that is engraved instead of the whole",
+                doc: "draws each label as a band of this width inside its outline",
             }
             Tone = "tone" {
                 holds: NUMBER, default: DefaultValue::Ratio(1.0), usage: "tone 80%",
@@ -366,7 +366,7 @@ blocks! {
             }
             Colour = "colour" {
                 holds: COLOUR, default: DefaultValue::Described("the colour of the ink is not stated"), usage: "colour #ffffff",
-                doc: "the colour of the ink",
+                doc: "the colour of the ink once dry",
             }
         },
     }
@@ -397,7 +397,7 @@ blocks! {
             }
             Clicks = "clicks" {
                 holds: Holds::Type(Type::Pivot), default: DefaultValue::Described("it does not click"), usage: "clicks magnets(tiny, radius: 15mm)",
-                doc: "the magnets that hold it at each stop",
+                doc: "the magnets that make it click, and how far out they sit",
             }
             Knock = "knock" {
                 holds: NUMBER, default: DefaultValue::Number(usual::KNOCK), usage: "knock 25",
@@ -424,11 +424,11 @@ blocks! {
             }
             Spares = "spares" {
                 holds: NUMBER, default: DefaultValue::Number(0.0), usage: "spares 2",
-                doc: "how many more of each part are cut",
+                doc: "how many dials are made beside those wanted",
             }
             Wanted = "wanted" {
                 holds: TEXT, default: DefaultValue::Described("no day is stated"), usage: "wanted \"2026-12-04 18:00\"",
-                doc: "when it must be done",
+                doc: "when the dials must be ready: a date with a time of day",
             }
         },
     }

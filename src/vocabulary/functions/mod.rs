@@ -229,6 +229,13 @@ macro_rules! functions {
                     })+
                 }
             }
+
+            /// Its page in the reference, in Markdown.
+            pub const fn page(self) -> &'static str {
+                match self {
+                    $(Self::$name => include_str!(concat!("../pages/functions/", $word, ".md")),)+
+                }
+            }
         }
 
         /// What each function takes: one enum a function.

@@ -27,8 +27,8 @@ functions! {
         gives: SHAPE,
         one_of: [Diameter, Radius],
         words: {
-            Diameter = "diameter" { takes: LENGTH, default: ONE_OF, doc: "how far across it is" }
-            Radius = "radius" { takes: LENGTH, default: ONE_OF, doc: "half as much" }
+            Diameter = "diameter" { takes: LENGTH, default: ONE_OF, doc: "from edge to edge through the middle" }
+            Radius = "radius" { takes: LENGTH, default: ONE_OF, doc: "from the middle to the edge" }
         },
     }
     Ellipse = "ellipse" in Shape {
@@ -36,8 +36,8 @@ functions! {
         doc: "an ellipse about the axis",
         gives: SHAPE,
         words: {
-            Width = "width" { takes: LENGTH, default: REQUIRED, doc: "how wide it is" }
-            Height = "height" { takes: LENGTH, default: REQUIRED, doc: "how high it is" }
+            Width = "width" { takes: LENGTH, default: REQUIRED, doc: "from left to right" }
+            Height = "height" { takes: LENGTH, default: REQUIRED, doc: "from bottom to top" }
         },
     }
     Polygon = "polygon" in Shape {
@@ -49,14 +49,14 @@ functions! {
             Sides = "sides" { takes: NUMBER, default: REQUIRED, doc: "how many sides it has" }
             AcrossCorners = "across_corners" {
                 takes: LENGTH, default: ONE_OF,
-                doc: "diameter of the circle through its corners",
+                doc: "from corner to corner, the longest way",
             }
             AcrossFlats = "across_flats" {
                 takes: LENGTH, default: ONE_OF,
-                doc: "diameter of the circle that touches its sides",
+                doc: "from a side straight across",
             }
-            Side = "side" { takes: LENGTH, default: ONE_OF, doc: "length of a side" }
-            Corner = "corner" { takes: LENGTH, default: ZERO, doc: "radius that its corners are rounded with" }
+            Side = "side" { takes: LENGTH, default: ONE_OF, doc: "the length of one side" }
+            Corner = "corner" { takes: LENGTH, default: ZERO, doc: "the radius that its corners are rounded to" }
         },
     }
     Rectangle = "rectangle" in Shape {
@@ -64,9 +64,9 @@ functions! {
         doc: "a rectangle about the axis",
         gives: SHAPE,
         words: {
-            Width = "width" { takes: LENGTH, default: REQUIRED, doc: "how wide it is" }
-            Height = "height" { takes: LENGTH, default: REQUIRED, doc: "how high it is" }
-            Corner = "corner" { takes: LENGTH, default: ZERO, doc: "radius that its corners are rounded with" }
+            Width = "width" { takes: LENGTH, default: REQUIRED, doc: "from left to right" }
+            Height = "height" { takes: LENGTH, default: REQUIRED, doc: "from bottom to top" }
+            Corner = "corner" { takes: LENGTH, default: ZERO, doc: "the radius that its corners are rounded to" }
         },
     }
     Obround = "obround" in Shape {
@@ -74,8 +74,8 @@ functions! {
         doc: "a rectangle about the axis whose short sides are half circles",
         gives: SHAPE,
         words: {
-            Width = "width" { takes: LENGTH, default: REQUIRED, doc: "how wide it is" }
-            Height = "height" { takes: LENGTH, default: REQUIRED, doc: "how high it is" }
+            Width = "width" { takes: LENGTH, default: REQUIRED, doc: "from left to right" }
+            Height = "height" { takes: LENGTH, default: REQUIRED, doc: "from bottom to top" }
         },
     }
     Sector = "sector" in Shape {
@@ -83,10 +83,10 @@ functions! {
         doc: "a piece of a disc or of a band round the axis",
         gives: SHAPE,
         words: {
-            Radius = "radius" { takes: LENGTH, default: REQUIRED, doc: "how far out it goes" }
-            Inner = "inner" { takes: LENGTH, default: ZERO, doc: "how far out it begins" }
-            From = "from" { takes: ANGLE, default: REQUIRED, doc: "bearing of its first side" }
-            To = "to" { takes: ANGLE, default: REQUIRED, doc: "bearing of its other side, clockwise from the first" }
+            Radius = "radius" { takes: LENGTH, default: REQUIRED, doc: "from the axis to the outer edge" }
+            Inner = "inner" { takes: LENGTH, default: ZERO, doc: "from the axis to the inner edge" }
+            From = "from" { takes: ANGLE, default: REQUIRED, doc: "the bearing where it begins" }
+            To = "to" { takes: ANGLE, default: REQUIRED, doc: "the bearing where it ends, clockwise from there" }
         },
     }
     Star = "star" in Shape {
@@ -97,13 +97,13 @@ functions! {
             Points = "points" { takes: NUMBER, default: REQUIRED, doc: "how many points it has" }
             Diameter = "diameter" {
                 takes: LENGTH, default: REQUIRED,
-                doc: "diameter of the circle through its points",
+                doc: "across the circle that its points lie on",
             }
             Inner = "inner" {
                 takes: LENGTH, default: REQUIRED,
-                doc: "diameter of the circle through the corners between them",
+                doc: "across the circle that its notches lie on",
             }
-            Corner = "corner" { takes: LENGTH, default: ZERO, doc: "radius that its corners are rounded with" }
+            Corner = "corner" { takes: LENGTH, default: ZERO, doc: "the radius that points and notches are rounded to" }
         },
     }
     Scallop = "scallop" in Shape {
@@ -111,16 +111,16 @@ functions! {
         doc: "a disc about the axis with a wavy rim",
         gives: SHAPE,
         words: {
-            Diameter = "diameter" { takes: LENGTH, default: REQUIRED, doc: "how far across it is at its widest" }
-            Lobes = "lobes" { takes: NUMBER, default: REQUIRED, doc: "how many waves go round" }
-            Depth = "depth" { takes: LENGTH, default: REQUIRED, doc: "how deep the waves are" }
+            Diameter = "diameter" { takes: LENGTH, default: REQUIRED, doc: "across the crests of its lobes" }
+            Lobes = "lobes" { takes: NUMBER, default: REQUIRED, doc: "how many lobes it has" }
+            Depth = "depth" { takes: LENGTH, default: REQUIRED, doc: "from the crests down to the bottom of the hollows" }
         },
     }
     Path = "path" in Shape {
         usage: "path(\"M 0 0 L 10 0 L 0 10 Z\")",
         doc: "an area from path data as in SVG, in mm",
         gives: SHAPE,
-        places: { Data = "data" { takes: TEXT, doc: "the path data" } },
+        places: { Data = "data" { takes: TEXT, doc: "the path data, in quotes" } },
     }
     Text = "text" in Shape {
         usage: "text(\"CREW\", height: 6mm, align: \"middle\")",
@@ -128,30 +128,30 @@ functions! {
         gives: SHAPE,
         places: { Words = "words" { takes: TEXT, doc: "what it says; `\\n` begins a new line" } },
         words: {
-            Height = "height" { takes: LENGTH, default: REQUIRED, doc: "height of the capitals" }
+            Height = "height" { takes: LENGTH, default: REQUIRED, doc: "the height of capitals" }
             Align = "align" {
                 takes: Takes::Word(AlignWord::ROWS), default: DefaultValue::Word(AlignWord::DEFAULT.word()),
-                doc: "which part of the text stands at the axis",
+                doc: "which end of its lines stands where the text is placed: \"start\", \"middle\" or \"end\"",
             }
             Tracking = "tracking" {
                 takes: LENGTH, default: ZERO,
-                doc: "room added between two letters, or taken where it is below zero",
+                doc: "room added between letters; below zero they stand closer",
             }
             Width = "width" {
                 takes: LENGTH, default: DefaultValue::Described("as wide as the letters come"),
-                doc: "the width that the text is squeezed or stretched to",
+                doc: "the widest that it may be; a wider text is made smaller as a whole",
             }
             Spacing = "spacing" {
                 takes: NUMBER, default: DefaultValue::Number(usual::LINE_SPACING),
-                doc: "from one line to the next, in heights of the capitals",
+                doc: "from one baseline to the next, in heights of capitals",
             }
             Around = "around" {
                 takes: LENGTH, default: DefaultValue::Described("the text stands straight"),
-                doc: "radius of a circle about the axis that the text runs along, its middle at 0deg",
+                doc: "the radius of the circle that its letters run along",
             }
             Facing = "facing" {
                 takes: Takes::Word(FacingWord::BENT_ROWS), default: DefaultValue::Word(FacingWord::DEFAULT.word()),
-                doc: "where the heads of letters that run along a circle look",
+                doc: "which way the tops of bent letters face: \"outward\" or \"inward\"",
             }
             Typeface = "typeface" {
                 takes: TEXT, default: DefaultValue::Described("that of the dial"),
@@ -163,12 +163,12 @@ functions! {
         usage: "stencil(text(\"80\", height: 12mm), bridge: 0.8mm)",
         doc: "a shape with bridges to all that would fall out of it when it is cut",
         gives: SHAPE,
-        places: { Shape = "shape" { takes: REGION, doc: "the shape" } },
+        places: { Shape = "shape" { takes: REGION, doc: "the region that gets bridges" } },
         words: {
-            Bridge = "bridge" { takes: LENGTH, default: REQUIRED, doc: "how wide the bridges are" }
+            Bridge = "bridge" { takes: LENGTH, default: REQUIRED, doc: "how wide each bridge is" }
             Bearing = "bearing" {
                 takes: ANGLE, default: DefaultValue::Angle(Angle::ZERO),
-                doc: "which way the bridges run",
+                doc: "how far the bridges are turned, clockwise from upright",
             }
         },
     }
@@ -176,11 +176,11 @@ functions! {
         usage: "art(\"goods.svg\", part: \"wheat\", height: 9mm)",
         doc: "the dark areas of a drawing or picture, about the axis",
         gives: SHAPE,
-        places: { File = "file" { takes: TEXT, doc: "the name of the file" } },
+        places: { File = "file" { takes: TEXT, doc: "the drawing or picture, beside the design" } },
         words: {
             Part = "part" {
                 takes: TEXT, default: DefaultValue::Described("the whole drawing"),
-                doc: "the name of a group or shape in the drawing",
+                doc: "the id of one part of a drawing",
             }
             Height = "height" {
                 takes: LENGTH, default: DefaultValue::Described("as large as it is drawn; on a ring, as high as its labels"),
@@ -189,20 +189,20 @@ functions! {
             InPlace = "in_place" {
                 takes: Takes::Type(Type::Truth),
                 default: DefaultValue::Truth(false),
-                doc: "whether it stays where it is drawn, so that several parts stay in register",
+                doc: "whether it stays where it stands on its page",
             }
             Width = "width" {
                 takes: LENGTH, default: DefaultValue::Described("what follows from the height"),
-                doc: "how wide it is made, instead of the height",
+                doc: "how wide it is made, in place of a height",
             }
             Tone = "tone" {
                 takes: Takes::Type(Type::Colour),
                 default: DefaultValue::Described("every dark tone"),
-                doc: "the one tone of a picture that is wanted",
+                doc: "the colour that is taken from a picture, and nothing else of it",
             }
             Threshold = "threshold" {
                 takes: NUMBER, default: DefaultValue::Described("halfway between the picture's dark and light tones"),
-                doc: "how dark a pixel must be to count, from 0 for white to 1 for black",
+                doc: "where dark begins in a picture: 0% is white, 100% black",
             }
         },
     }
@@ -211,8 +211,8 @@ functions! {
         doc: "the area that a band round both shapes takes in",
         gives: SHAPE,
         places: {
-            First = "first" { takes: REGION, doc: "one shape" }
-            Second = "second" { takes: REGION, doc: "the other" }
+            First = "first" { takes: REGION, doc: "one region" }
+            Second = "second" { takes: REGION, doc: "the other region" }
         },
     }
     Line = "line" in Line {
@@ -222,14 +222,14 @@ functions! {
         rest: Rest::Type(Type::Point),
         places: {
             From = "from" { takes: POINT, doc: "where it begins" }
-            To = "to" { takes: POINT, doc: "the next point" }
+            To = "to" { takes: POINT, doc: "where it goes; more points may follow" }
         },
     }
     Trace = "trace" in Line {
         usage: "trace(\"M -10 0 L 10 0\")",
         doc: "a line from path data as in SVG, in mm",
         gives: LINE,
-        places: { Data = "data" { takes: TEXT, doc: "the path data" } },
+        places: { Data = "data" { takes: TEXT, doc: "the path data, in quotes" } },
     }
     SingleStroke = "single_stroke" in Line {
         usage: "single_stroke(\"CREW\", height: 5mm)",
@@ -237,30 +237,30 @@ functions! {
         gives: LINE,
         places: { Words = "words" { takes: TEXT, doc: "what it says; `\\n` begins a new line" } },
         words: {
-            Height = "height" { takes: LENGTH, default: REQUIRED, doc: "height of the capitals" }
+            Height = "height" { takes: LENGTH, default: REQUIRED, doc: "the height of capitals" }
             Align = "align" {
                 takes: Takes::Word(AlignWord::ROWS), default: DefaultValue::Word(AlignWord::DEFAULT.word()),
-                doc: "which part of the text stands at the axis",
+                doc: "which end of its lines stands where the text is placed: \"start\", \"middle\" or \"end\"",
             }
             Tracking = "tracking" {
                 takes: LENGTH, default: ZERO,
-                doc: "room added between two letters, or taken where it is below zero",
+                doc: "room added between letters; below zero they stand closer",
             }
             Width = "width" {
                 takes: LENGTH, default: DefaultValue::Described("as wide as the letters come"),
-                doc: "the width that the text is squeezed or stretched to",
+                doc: "the widest that it may be; a wider text is made smaller as a whole",
             }
             Spacing = "spacing" {
                 takes: NUMBER, default: DefaultValue::Number(usual::LINE_SPACING),
-                doc: "from one line to the next, in heights of the capitals",
+                doc: "from one baseline to the next, in heights of capitals",
             }
             Around = "around" {
                 takes: LENGTH, default: DefaultValue::Described("the text stands straight"),
-                doc: "radius of a circle about the axis that the text runs along, its middle at 0deg",
+                doc: "the radius of the circle that its letters run along",
             }
             Facing = "facing" {
                 takes: Takes::Word(FacingWord::BENT_ROWS), default: DefaultValue::Word(FacingWord::DEFAULT.word()),
-                doc: "where the heads of letters that run along a circle look",
+                doc: "which way the tops of bent letters face: \"outward\" or \"inward\"",
             }
         },
     }
@@ -269,19 +269,19 @@ functions! {
         doc: "the point at a distance from the axis and a bearing",
         gives: Gives::Type(Type::Point),
         places: {
-            Radius = "radius" { takes: LENGTH, doc: "how far out it is" }
-            Bearing = "bearing" { takes: ANGLE, doc: "clockwise from the top" }
+            Radius = "radius" { takes: LENGTH, doc: "from the axis to the point" }
+            Bearing = "bearing" { takes: ANGLE, doc: "where it lies, clockwise from the top" }
         },
     }
     Magnets = "magnets" in Pivot {
         usage: "magnets(disc)",
         doc: "disc magnets on the axis, or for `clicks` on a circle about it",
         gives: PIVOT,
-        places: { Magnet = "magnet" { takes: Takes::Type(Type::Thing(ThingKind::Magnet)), doc: "which magnet" } },
+        places: { Magnet = "magnet" { takes: Takes::Type(Type::Thing(ThingKind::Magnet)), doc: "the magnet of the shop, by its name" } },
         words: {
             Radius = "radius" {
                 takes: LENGTH, default: DefaultValue::Described("on the axis"),
-                doc: "radius of the circle that click magnets stand on",
+                doc: "how far from the axis they sit; for clicks alone",
             }
         },
     }
@@ -289,7 +289,7 @@ functions! {
         usage: "rivet(eyelet)",
         doc: "a rivet or eyelet through the axis",
         gives: PIVOT,
-        places: { Rivet = "rivet" { takes: Takes::Type(Type::Thing(ThingKind::Rivet)), doc: "which rivet" } },
+        places: { Rivet = "rivet" { takes: Takes::Type(Type::Thing(ThingKind::Rivet)), doc: "the rivet of the shop, by its name" } },
     }
     Min = "min" in Arithmetic {
         usage: "min(a, b)",
@@ -298,59 +298,59 @@ functions! {
         rest: Rest::SameAsFirst,
         places: {
             First = "first" { takes: QUANTITY, doc: "one value" }
-            Second = "second" { takes: QUANTITY, doc: "another; more may follow" }
+            Second = "second" { takes: QUANTITY, doc: "another of the same kind; more may follow" }
         },
     }
     Max = "max" in Arithmetic {
         usage: "max(a, b)",
-        doc: "the most of its values",
+        doc: "the greatest of its values",
         gives: Gives::SameAsFirst,
         rest: Rest::SameAsFirst,
         places: {
             First = "first" { takes: QUANTITY, doc: "one value" }
-            Second = "second" { takes: QUANTITY, doc: "another; more may follow" }
+            Second = "second" { takes: QUANTITY, doc: "another of the same kind; more may follow" }
         },
     }
     Abs = "abs" in Arithmetic {
         usage: "abs(a)",
         doc: "the value without its sign",
         gives: Gives::SameAsFirst,
-        places: { Value = "value" { takes: QUANTITY, doc: "the value" } },
+        places: { Value = "value" { takes: QUANTITY, doc: "a value with any unit" } },
     }
     Floor = "floor" in Arithmetic {
         usage: "floor(2.7)",
-        doc: "the next whole number below",
+        doc: "the whole number at or below",
         gives: PURE,
-        places: { Value = "value" { takes: NUMBER, doc: "the number" } },
+        places: { Value = "value" { takes: NUMBER, doc: "a pure number" } },
     }
     Round = "round" in Arithmetic {
         usage: "round(2.7)",
         doc: "the nearest whole number",
         gives: PURE,
-        places: { Value = "value" { takes: NUMBER, doc: "the number" } },
+        places: { Value = "value" { takes: NUMBER, doc: "a pure number" } },
     }
     Sqrt = "sqrt" in Arithmetic {
         usage: "sqrt(a)",
         doc: "the square root; of an area, a length",
         gives: Gives::Root,
-        places: { Value = "value" { takes: QUANTITY, doc: "the value" } },
+        places: { Value = "value" { takes: QUANTITY, doc: "a number, an area, or whatever has a root" } },
     }
     Sin = "sin" in Arithmetic {
         usage: "sin(30deg)",
         doc: "the sine of an angle",
         gives: PURE,
-        places: { Angle = "angle" { takes: ANGLE, doc: "the angle" } },
+        places: { Angle = "angle" { takes: ANGLE, doc: "an angle" } },
     }
     Cos = "cos" in Arithmetic {
         usage: "cos(30deg)",
         doc: "the cosine of an angle",
         gives: PURE,
-        places: { Angle = "angle" { takes: ANGLE, doc: "the angle" } },
+        places: { Angle = "angle" { takes: ANGLE, doc: "an angle" } },
     }
     Tan = "tan" in Arithmetic {
         usage: "tan(30deg)",
         doc: "the tangent of an angle",
         gives: PURE,
-        places: { Angle = "angle" { takes: ANGLE, doc: "the angle" } },
+        places: { Angle = "angle" { takes: ANGLE, doc: "an angle" } },
     }
 }

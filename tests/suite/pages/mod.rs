@@ -1,4 +1,4 @@
-//! What README and the pages of `explain` show is compiled: every dial, every table of readings, every output of a command.
+//! What README, the topics of the reference and the pages of findings show is compiled: every dial, every table of readings, every output of a command.
 //!
 //! The first block of a page shows its finding; every later one is free of it, and of errors. A block that begins with a remark
 //! `// NAME.dial` alone is that file, beside the block before it. What a block lacks is completed (see `completed`); what it takes from
@@ -13,6 +13,7 @@ use std::process::Command;
 use dialwright::analysis::{Analysis, Request, analyse, quick_check};
 use dialwright::diagnostics::{Finding, Severity};
 use dialwright::project::{MemoryProject, Project, ReadProblem};
+use dialwright::reference::Topic;
 use image::{ImageFormat, Rgb, RgbImage};
 
 use crate::command_line::run;
@@ -257,8 +258,11 @@ fn every_table_of_a_page_shows_its_finding_and_what_to_write_instead() {
     assert!(tables >= 10, "{tables}");
 }
 
+/// What README shows, and the topics of the reference, which tell what README only points to.
 fn readme() -> Vec<Block> {
-    blocks(&std::fs::read_to_string(root().join("README.md")).unwrap())
+    let readme = std::fs::read_to_string(root().join("README.md")).unwrap();
+    let topics = Topic::ALL.iter().map(|topic| topic.page());
+    [readme.as_str()].into_iter().chain(topics).flat_map(blocks).collect()
 }
 
 /// The dials of README are looked at for syntax, names and types. What an earlier one defines by `let` or `param` is known to it.
