@@ -8,10 +8,14 @@
 //!                                 └────plan──▶ boards, setups, operations ─output─▶ SVG, JSON
 //! ```
 //!
-//! [`analysis::analyse`] runs all stages; each of them is a pure function that gives its value and all its problems.
+//! Each stage is a pure function that gives its value and all its problems. A program needs five calls: a project to read from,
+//! [`analysis::analyse`] for all stages at once, its findings as text, the files for the shop, and what changed since last time.
 //!
 //! ```
 //! use dialwright::analysis::{Request, analyse};
+//! use dialwright::diagnostics::{Style, as_text};
+//! use dialwright::diff::diff;
+//! use dialwright::output::all_files;
 //! use dialwright::project::MemoryProject;
 //!
 //! let text = r#"
@@ -22,12 +26,22 @@
 //!     stack { base; turn on magnets(disc); cover }
 //!     reads points through peep
 //! "#;
+//! // 1. Where files come from: here from memory; `Project` can be implemented for anything that holds texts.
 //! let project = MemoryProject::default().with("points.dial", text);
+//! // 2. All that is known of the design: its dials, with their measures and plans.
 //! let analysis = analyse(&project, "points.dial", "", &Request::default()).expect("the file is there");
-//! assert_eq!(analysis.standing(), 0);
 //! let dial = &analysis.dials[0];
 //! assert_eq!(dial.audit.reading_check.shows("peep").map(|labels| labels.len()), Some(10));
-//! assert!(dial.plan.as_ref().is_some_and(|plan| plan.part_count() == 2));
+//! // 3. What is wrong or worth knowing, as people read it.
+//! let said = as_text(&analysis.findings, &analysis.sources, Style::Plain);
+//! assert!(said.contains("nominal-figures") && analysis.standing() == 0);
+//! // 4. What the shop needs; `None` leaves out the pages for printing.
+//! let files = all_files(dial, &analysis.findings, &analysis.sources, None).expect("all forms can be written");
+//! assert!(files.iter().any(|file| file.name == "board-1-setup-1.svg"));
+//! // 5. What changed between two designs, by meaning.
+//! let wider = MemoryProject::default().with("points.dial", &text.replace("60mm", "62mm"));
+//! let changed = analyse(&wider, "points.dial", "", &Request::default()).expect("the file is there");
+//! assert!(!diff(&analysis, &changed).changes.is_empty());
 //! ```
 //!
 //! Where to go on, each with an example that runs:
@@ -42,6 +56,9 @@
 //! | what changed between two designs | [`diff::diff`] |
 //! | the one layout of texts | [`format::tidied`] |
 //! | every finding and its page | [`diagnostics::Finding`] |
+//!
+//! With `default-features = false` a program compiles none of the command line (feature `cli`), what editors ask (`editor`) and
+//! the live page's server (`view`).
 //!
 //! What is stable and what a version number promises stands in the file DEVELOPERS.md of the repository.
 

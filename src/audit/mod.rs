@@ -3,7 +3,6 @@
 //! One module for each family of findings; [`audit`] runs them all, and [`Audit::measure`] answers what `expect` may ask.
 
 pub mod fit;
-mod flat;
 pub mod holding;
 pub mod legibility;
 pub mod measures;

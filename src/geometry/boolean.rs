@@ -1,4 +1,5 @@
-//! Union, difference and intersection on curves. The only user of the boolean engine.
+//! Union, difference and intersection on curves. The only user of the boolean engine. Its answers are looked at, for it is known
+//! to err where many curves run along one another; the second engine then answers on flattened copies, which never fails.
 
 use i_overlay::core::fill_rule::FillRule as FlatRule;
 use i_overlay::core::overlay_rule::OverlayRule;
@@ -7,7 +8,7 @@ use linesweeper::topology::{Contours, Topology};
 use linesweeper::{BinaryOp, FillRule};
 
 use super::region::{Region, Rule};
-use super::{SLIVER_MM2, TOLERANCE_MM, flat};
+use super::{GeometryError, SLIVER_MM2, TOLERANCE_MM, second_engine};
 
 /// The engine's own accuracy, in mm. Where curves run along one another its answers stray by some thirty times that.
 const ENGINE_MM: f64 = 1e-6;
@@ -15,6 +16,54 @@ const ENGINE_MM: f64 = 1e-6;
 const GRID: f64 = 16_777_216.0;
 /// Strips thinner than this are slivers, in mm.
 const SLIVER_MM: f64 = 2.0 * TOLERANCE_MM;
+
+impl Region {
+    /// The inside of a path under `rule`, crossings resolved.
+    ///
+    /// # Errors
+    /// [`GeometryError::OutOfRange`] for a coordinate that is not finite or larger than the limit.
+    pub fn from_path(path: &BezPath, rule: Rule) -> Result<Self, GeometryError> {
+        Self::in_range(path)?;
+        Ok(resolve(&closed(path), rule))
+    }
+
+    /// In either.
+    #[must_use]
+    pub fn union(&self, other: &Self) -> Self {
+        let (p, q) = (self.area(), other.area());
+        operation(self, other, BinaryOp::Union, p.max(q)..=p + q)
+    }
+
+    /// In the first, not in the second.
+    #[must_use]
+    pub fn difference(&self, other: &Self) -> Self {
+        let (p, q) = (self.area(), other.area());
+        operation(self, other, BinaryOp::Difference, (p - q).max(0.0)..=p)
+    }
+
+    /// In both.
+    #[must_use]
+    pub fn intersection(&self, other: &Self) -> Self {
+        operation(self, other, BinaryOp::Intersection, 0.0..=self.area().min(other.area()))
+    }
+}
+
+/// The same path with every contour ending on a `ClosePath`, exactly at its start.
+fn closed(path: &BezPath) -> BezPath {
+    let mut out = BezPath::new();
+    let mut open = false;
+    for element in path.elements() {
+        if matches!(element, PathEl::MoveTo(_)) && open {
+            out.close_path();
+        }
+        open = !matches!(element, PathEl::ClosePath);
+        out.push(*element);
+    }
+    if open && !out.is_empty() {
+        out.close_path();
+    }
+    out
+}
 
 /// The inside of a closed path under a rule.
 pub(super) fn resolve(path: &BezPath, rule: Rule) -> Region {
@@ -24,21 +73,7 @@ pub(super) fn resolve(path: &BezPath, rule: Rule) -> Region {
     };
     let most = if path.is_empty() { 0.0 } else { path.bounding_box().area() };
     combine(path, &BezPath::new(), rule, BinaryOp::Union, 0.0..=most)
-        .unwrap_or_else(|| flat::overlay(path, &BezPath::new(), OverlayRule::Subject, flat_rule))
-}
-
-pub(super) fn union(a: &Region, b: &Region) -> Region {
-    let (p, q) = (a.area(), b.area());
-    operation(a, b, BinaryOp::Union, p.max(q)..=p + q)
-}
-
-pub(super) fn difference(a: &Region, b: &Region) -> Region {
-    let (p, q) = (a.area(), b.area());
-    operation(a, b, BinaryOp::Difference, (p - q).max(0.0)..=p)
-}
-
-pub(super) fn intersection(a: &Region, b: &Region) -> Region {
-    operation(a, b, BinaryOp::Intersection, 0.0..=a.area().min(b.area()))
+        .unwrap_or_else(|| second_engine::overlay(path, &BezPath::new(), OverlayRule::Subject, flat_rule))
 }
 
 /// One operation; by the second engine where the first errs or leaves the bounds that any answer must keep.
@@ -53,7 +88,7 @@ fn operation(a: &Region, b: &Region, operation: BinaryOp, bounds: std::ops::Rang
         BinaryOp::Xor => OverlayRule::Xor,
     };
     combine(a.path(), b.path(), FillRule::NonZero, operation, bounds)
-        .unwrap_or_else(|| flat::overlay(a.path(), b.path(), rule, FlatRule::NonZero))
+        .unwrap_or_else(|| second_engine::overlay(a.path(), b.path(), rule, FlatRule::NonZero))
 }
 
 /// The answer where the boxes of the two do not meet: nothing is touched, so that curves stay as they were.
@@ -141,7 +176,8 @@ pub(super) fn is_sliver(contour: &BezPath, width: f64) -> bool {
 mod tests {
     use super::super::shapes;
     use super::*;
-    use kurbo::Affine;
+    use crate::limits::SIZE_MM;
+    use kurbo::{Affine, Rect};
 
     fn square(side: f64, x: f64, y: f64) -> Region {
         shapes::rectangle(side, side, 0.0).unwrap().transformed(Affine::translate((x, y)))
@@ -269,5 +305,15 @@ mod tests {
         assert!(joined(0.0..=29.999) && joined(30.001..=99.0), "within the slivers that engines leave");
         assert_eq!(guarded(|| None), None);
         assert_eq!(guarded(|| Some(one.clone())), Some(one));
+    }
+
+    #[test]
+    fn paths_beyond_the_limit_are_refused() {
+        let square = |side: f64| Region::from_path(&Rect::new(0.0, 0.0, side, side).to_path(1e-3), Rule::NonZero);
+        assert!(square(SIZE_MM).is_ok());
+        for side in [SIZE_MM * 1.001, -SIZE_MM * 1.001, f64::INFINITY, f64::NAN] {
+            assert_eq!(square(side), Err(GeometryError::OutOfRange), "{side}");
+        }
+        assert_eq!(Region::from_path(&BezPath::new(), Rule::NonZero), Ok(Region::empty()));
     }
 }

@@ -4,32 +4,51 @@ use kurbo::{ParamCurve, Point};
 
 use super::Region;
 use super::boolean::is_sliver;
-use super::edges::{Edges, Nearest};
-use super::flat::rings;
+use super::flattened::{FlattenedShape, Gap};
+use super::rings::rings;
 
 /// How finely outlines are flattened where distances are taken, in mm. Distances are right to twice that.
 const FLAT_MM: f64 = 2e-5;
-/// Distances that differ by less than this are not told apart, in mm.
-const SLACK_MM: f64 = 1e-6;
 /// What sticks out less than this does not stick out, in mm.
 const THIN_MM: f64 = 1e-3;
+
+/// Two points and how far apart they are, in mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Nearest {
+    /// How far apart, in mm.
+    pub distance: f64,
+    /// A point of the first outline.
+    pub from: Point,
+    /// A point of the second.
+    pub to: Point,
+}
+
+impl Nearest {
+    /// The same pair seen from the other side.
+    #[must_use]
+    pub fn reversed(self) -> Self {
+        Self { distance: self.distance, from: self.to, to: self.from }
+    }
+}
+
+impl From<Gap> for Nearest {
+    fn from(gap: Gap) -> Self {
+        Self { distance: gap.mm, from: gap.at.0, to: gap.at.1 }
+    }
+}
 
 impl Region {
     /// The nearest points of two boundaries, ours first; 0 apart where they cross or touch. None where either is
     /// empty. Right to 0.04 µm.
     pub fn distance(&self, other: &Self) -> Option<Nearest> {
-        let (ours, theirs) = (Edges::of(self.path(), FLAT_MM)?, Edges::of(other.path(), FLAT_MM)?);
-        let mut best = Nearest::FAR;
-        ours.nearest_between(&theirs, SLACK_MM, &mut best);
-        Some(best)
+        let [ours, theirs] = [self, other].map(|region| FlattenedShape::to_within(region, FLAT_MM));
+        (!ours.is_empty() && !theirs.is_empty()).then(|| ours.edge_gap(&theirs, f64::INFINITY).into())
     }
 
     /// The nearest point of the boundary to a point (`to`), however it lies. None where empty. Right to 0.02 µm.
     pub fn distance_to_point(&self, point: Point) -> Option<Nearest> {
-        let edges = Edges::of(self.path(), FLAT_MM)?;
-        let mut best = Nearest::FAR;
-        edges.nearest_to(point, &mut best);
-        Some(best)
+        let (distance, from) = FlattenedShape::to_within(self, FLAT_MM).distance_to(point)?;
+        Some(Nearest { distance, from, to: point })
     }
 
     /// How much room is left round `inner` inside this region: the least distance from our boundary (`from`) to
@@ -39,14 +58,12 @@ impl Region {
         if self.covers(inner) {
             return self.distance(inner);
         }
-        let edges = Edges::of(self.path(), FLAT_MM)?;
+        let outline = FlattenedShape::to_within(self, FLAT_MM);
         let mut worst: Option<Nearest> = None;
-        for point in along(inner) {
-            let mut nearest = Nearest::FAR;
-            if !self.contains(point) {
-                edges.nearest_to(point, &mut nearest);
-                let deeper = worst.is_none_or(|worst| nearest.distance > -worst.distance);
-                worst = if deeper { Some(Nearest { distance: -nearest.distance, ..nearest }) } else { worst };
+        for point in along(inner).into_iter().filter(|point| !self.contains(*point)) {
+            let (distance, from) = outline.distance_to(point)?;
+            if worst.is_none_or(|worst| distance > -worst.distance) {
+                worst = Some(Nearest { distance: -distance, from, to: point });
             }
         }
         worst.or_else(|| self.distance(inner))
@@ -81,4 +98,15 @@ pub(super) fn along(region: &Region) -> Vec<Point> {
         points.extend((0..steps as usize).map(|i| segment.eval(i as f64 / steps)));
     }
     points
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_pair_seen_from_the_other_side_is_the_same_pair() {
+        let pair = Nearest { distance: 5.0, from: Point::ORIGIN, to: Point::new(3.0, 4.0) };
+        assert_eq!(pair.reversed(), Nearest { distance: 5.0, from: Point::new(3.0, 4.0), to: Point::ORIGIN });
+    }
 }

@@ -1,18 +1,20 @@
 //! How far one outline strays from another at most.
 
-use kurbo::{BezPath, Rect};
+use kurbo::{BezPath, Line, Point, Rect};
 
 use super::boolean::is_sliver;
-use super::edges::{Edge, Edges, Nearest, edges_of};
+use super::distance::Nearest;
+use super::flattened::FlattenedShape;
 use super::{Region, Trace};
 
 /// How finely outlines are flattened here, in mm.
 const FLAT_MM: f64 = 2e-4;
 /// The farthest point is found to within this, in mm.
 const EXACT_MM: f64 = 2e-4;
-/// Outlines that lie no farther apart are the same, in mm: a hundredth of the narrowest cut.
+/// Outlines that lie no farther apart are the same, in mm: a hundredth of the narrowest cut. So nothing is called a change that
+/// nobody could see, however differently the same outline was drawn.
 const SAME_MM: f64 = 1e-3;
-/// Most halvings of one edge; none is longer than 2^14 of them.
+/// Most halvings of one segment; none is longer than 2^14 of them.
 const HALVINGS: u32 = 28;
 
 impl Region {
@@ -58,45 +60,40 @@ fn near(one: Option<Rect>, other: Option<Rect>, apart: impl Fn() -> Option<Neare
 }
 
 fn apart(ours: &BezPath, theirs: &BezPath) -> Option<Nearest> {
-    let (our_edges, their_edges) = (edges_of(ours, FLAT_MM), edges_of(theirs, FLAT_MM));
-    let (our_tree, their_tree) = (Edges::grown(&our_edges)?, Edges::grown(&their_edges)?);
-    let there = farthest(&our_edges, &their_tree);
-    let back = farthest(&their_edges, &our_tree);
+    let [ours, theirs] = [ours, theirs].map(|path| FlattenedShape::closed(path, FLAT_MM));
+    let there = farthest(&ours, &theirs)?;
+    let back = farthest(&theirs, &ours)?;
     Some(if back.distance > there.distance { back.reversed() } else { there })
 }
 
-/// The point of these edges that is farthest from the others. Along an edge the distance changes no faster than the
-/// point moves, so an edge is halved only where it could still hold a farther point than the best one.
-fn farthest(edges: &[Edge], others: &Edges) -> Nearest {
-    let nearest = |point| {
-        let mut nearest = Nearest::FAR;
-        others.nearest_to(point, &mut nearest);
-        nearest.reversed()
-    };
-    let mut best = Nearest { distance: 0.0, from: kurbo::Point::ORIGIN, to: kurbo::Point::ORIGIN };
-    for edge in edges {
-        let from = nearest(edge.from);
-        if best.distance <= 0.0 || from.distance > best.distance {
-            best = from;
+/// The point of one boundary that is farthest from another; none where either is empty. Along a segment the distance changes
+/// no faster than the point moves, so a segment is halved only where it could still hold a farther point than the best one.
+fn farthest(boundary: &FlattenedShape, other: &FlattenedShape) -> Option<Nearest> {
+    let nearest = |from: Point| other.distance_to(from).map(|(distance, to)| Nearest { distance, from, to });
+    let mut best = nearest(boundary.segments().first()?.p0)?;
+    for segment in boundary.segments() {
+        let found = nearest(segment.p0)?;
+        if found.distance > best.distance {
+            best = found;
         }
     }
-    for edge in edges {
-        let mut todo = vec![(*edge, nearest(edge.from).distance, nearest(edge.to).distance, 0)];
-        while let Some((edge, at_start, at_end, depth)) = todo.pop() {
-            let reach = (at_start + at_end + edge.from.distance(edge.to)) / 2.0;
+    for segment in boundary.segments() {
+        let mut todo = vec![(*segment, nearest(segment.p0)?.distance, nearest(segment.p1)?.distance, 0)];
+        while let Some((part, at_start, at_end, depth)) = todo.pop() {
+            let reach = (at_start + at_end + part.p0.distance(part.p1)) / 2.0;
             if reach <= best.distance + EXACT_MM || depth > HALVINGS {
                 continue;
             }
-            let middle = edge.from.midpoint(edge.to);
-            let found = nearest(middle);
+            let middle = part.p0.midpoint(part.p1);
+            let found = nearest(middle)?;
             if found.distance > best.distance {
                 best = found;
             }
-            todo.push((Edge { from: edge.from, to: middle }, at_start, found.distance, depth + 1));
-            todo.push((Edge { from: middle, to: edge.to }, found.distance, at_end, depth + 1));
+            todo.push((Line::new(part.p0, middle), at_start, found.distance, depth + 1));
+            todo.push((Line::new(middle, part.p1), found.distance, at_end, depth + 1));
         }
     }
-    best
+    Some(best)
 }
 
 #[cfg(test)]
@@ -140,11 +137,11 @@ mod tests {
         for (at, one) in shapes.iter().enumerate() {
             for other in &shapes[at + 1..] {
                 let farthest = |from: &super::Region, to: &super::Region| {
-                    let edges = super::Edges::of(to.path(), 1e-4).unwrap();
+                    let outline = super::FlattenedShape::to_within(to, 1e-4);
                     let places = from.path().segments().flat_map(|segment| {
                         (0..=60).map(move |step| kurbo::ParamCurve::eval(&segment, f64::from(step) / 60.0))
                     });
-                    places.map(|place| edges.distance_to(place)).fold(0.0, f64::max)
+                    places.map(|place| outline.distance_to(place).unwrap().0).fold(0.0, f64::max)
                 };
                 let found = one.farthest_apart(other).unwrap();
                 let wanted = farthest(one, other).max(farthest(other, one));

@@ -1,14 +1,13 @@
 //! Shapes and what can be asked of them. Pure: no text, no files, no findings.
 //!
 //! Millimetres, y up. Every curve stays a curve through every operation; only distances, swept radii and
-//! hulls look at a flattened copy, and say how fine it is.
+//! hulls look at a flattened copy (`FlattenedShape`), and say how fine it is.
 
 mod boolean;
-pub(crate) mod boxes;
+mod boxes;
 mod corners;
 mod distance;
-mod edges;
-mod flat;
+mod flattened;
 mod hausdorff;
 mod hull;
 mod measure;
@@ -17,13 +16,16 @@ pub(crate) mod path_data;
 mod pen;
 mod pieces;
 mod region;
+mod rings;
+mod second_engine;
+mod segment;
 pub mod shapes;
 mod symmetry;
 mod trace;
 mod web;
 
-pub use edges::Nearest;
-pub(crate) use edges::{Edge, Edges};
+pub use distance::Nearest;
+pub(crate) use flattened::{Angles, FlattenedShape, Gap, TOUCH_MM, first_contact};
 pub use hull::hull;
 pub use region::{Region, Rule};
 pub use symmetry::Symmetry;

@@ -2,8 +2,8 @@
 
 use kurbo::{BezPath, CubicBez, Diagonal2, Join, ParamCurve, PathSeg, Point, Shape};
 
-use super::edges::Edges;
-use super::{Region, boolean, flat};
+use super::flattened::FlattenedShape;
+use super::{Region, boolean, second_engine};
 use crate::limits::SIZE_MM;
 
 /// Offsets smaller than this change nothing, in mm.
@@ -41,9 +41,12 @@ impl Region {
             return Self::empty();
         }
         let mm = mm.clamp(-SIZE_MM, SIZE_MM);
-        let Some(edges) = Edges::of(self.path(), CHECK_MM) else { return Self::empty() };
-        let fine = [TURN, TURN / 4.0].into_iter().find_map(|turn| moved(self, mm, turn, &edges));
-        fine.unwrap_or_else(|| flat::offset(self.path(), mm, FALLBACK_MM))
+        let outline = FlattenedShape::to_within(self, CHECK_MM);
+        if outline.is_empty() {
+            return Self::empty();
+        }
+        let fine = [TURN, TURN / 4.0].into_iter().find_map(|turn| moved(self, mm, turn, &outline));
+        fine.unwrap_or_else(|| second_engine::offset(self.path(), mm, FALLBACK_MM))
     }
 
     /// Every corner rounded to radius `mm`, convex and reflex alike: necks thinner than twice that vanish and
@@ -55,7 +58,7 @@ impl Region {
 }
 
 /// The offset by curves, where it can be had.
-fn moved(region: &Region, by: f64, turn: f64, edges: &Edges) -> Option<Region> {
+fn moved(region: &Region, by: f64, turn: f64, outline: &FlattenedShape) -> Option<Region> {
     let path = split(region, turn);
     let raw = tidied(&kurbo::expand_path_signed(&path, Diagonal2::new(-by, -by), Join::Round, 4.0, 1e-5));
     if !raw.is_finite() {
@@ -63,23 +66,24 @@ fn moved(region: &Region, by: f64, turn: f64, edges: &Edges) -> Option<Region> {
     }
     let mut kept = BezPath::new();
     for contour in boolean::wound(&raw)?.contours() {
-        match lies(&contour, by, edges) {
+        match lies(&contour, by, outline) {
             Lies::True => kept.extend(contour),
             Lies::Inside => {}
             Lies::Astray => return None,
         }
     }
     let found = Region::trusted(kept);
-    nothing_missing(&raw, &found, by.abs(), edges).then_some(found)
+    nothing_missing(&raw, &found, by.abs(), outline).then_some(found)
 }
 
 /// Whether the outline found passes through every point of the raw offset that lies where the offset should.
-fn nothing_missing(raw: &BezPath, found: &Region, wanted: f64, edges: &Edges) -> bool {
-    let Some(outline) = Edges::of(found.path(), CHECK_MM) else {
-        return places(raw).all(|place| edges.within(wanted - LOST_MM, place));
-    };
-    let belongs = |place: &Point| !edges.within(wanted - CHECK_MM, *place);
-    places(raw).filter(belongs).all(|place| outline.within(LOST_MM, place))
+fn nothing_missing(raw: &BezPath, found: &Region, wanted: f64, outline: &FlattenedShape) -> bool {
+    let found = FlattenedShape::to_within(found, CHECK_MM);
+    if found.is_empty() {
+        return places(raw).all(|place| outline.within(wanted - LOST_MM, place));
+    }
+    let belongs = |place: &Point| !outline.within(wanted - CHECK_MM, *place);
+    places(raw).filter(belongs).all(|place| found.within(LOST_MM, place))
 }
 
 /// Places along every segment of a path.
@@ -97,11 +101,11 @@ enum Lies {
     Astray,
 }
 
-fn lies(contour: &BezPath, by: f64, edges: &Edges) -> Lies {
+fn lies(contour: &BezPath, by: f64, outline: &FlattenedShape) -> Lies {
     let (least, most) = (by.abs() - STRAY_MM, by.abs() + STRAY_MM);
-    let astray = |place: &Point| edges.within(least, *place) || !edges.within(most, *place);
+    let astray = |place: &Point| outline.within(least, *place) || !outline.within(most, *place);
     let (all, wrong) = (places(contour).count(), places(contour).filter(astray).count());
-    if wrong == 0 && faces_out(contour, by, edges) {
+    if wrong == 0 && faces_out(contour, by, outline) {
         Lies::True
     } else if 2 * wrong > all {
         Lies::Inside
@@ -112,12 +116,13 @@ fn lies(contour: &BezPath, by: f64, edges: &Edges) -> Lies {
 
 /// Whether the outline lies on the left of a contour: what is left of it is nearer to a grown region, and
 /// farther from the outline of a shrunk one.
-fn faces_out(contour: &BezPath, by: f64, edges: &Edges) -> bool {
+fn faces_out(contour: &BezPath, by: f64, outline: &FlattenedShape) -> bool {
     let chord = |segment: &PathSeg| segment.start().distance(segment.end());
     let Some(longest) = contour.segments().max_by(|a, b| chord(a).total_cmp(&chord(b))) else { return false };
     let (before, middle, after) = (longest.eval(0.499), longest.eval(0.5), longest.eval(0.501));
     let aside = (after - before).turn_90().normalize() * SIDE_MM.min(by.abs() / 4.0);
-    let (left, right) = (edges.distance_to(middle + aside), edges.distance_to(middle - aside));
+    let distance = |place: Point| outline.distance_to(place).map_or(f64::INFINITY, |(mm, _)| mm);
+    let (left, right) = (distance(middle + aside), distance(middle - aside));
     if by > 0.0 { left < right } else { left > right }
 }
 
@@ -299,7 +304,7 @@ mod tests {
     /// here, now there is astray. Its left is nearer to what has grown, and farther from what has shrunk.
     #[test]
     fn contours_lie_true_inside_or_astray() {
-        let edges = Edges::of(shapes::circle(10.0).unwrap().path(), CHECK_MM).unwrap();
+        let outline = FlattenedShape::to_within(&shapes::circle(10.0).unwrap(), CHECK_MM);
         let ring = |radius: f64, x: f64| {
             shapes::circle(radius).unwrap().transformed(Affine::translate((x, 0.0))).path().clone()
         };
@@ -308,7 +313,7 @@ mod tests {
             Lies::Inside => "inside",
             Lies::Astray => "astray",
         };
-        let found = |contour: &BezPath, by: f64| name(lies(contour, by, &edges));
+        let found = |contour: &BezPath, by: f64| name(lies(contour, by, &outline));
         assert_eq!(found(&ring(12.0, 0.0), 2.0), "true");
         assert_eq!(found(&ring(12.0, 0.0).reverse_subpaths(), 2.0), "astray", "the wrong way round");
         assert_eq!(found(&ring(8.0, 0.0), -2.0), "true");
@@ -327,7 +332,7 @@ mod tests {
     #[test]
     fn what_is_missing_from_an_offset_is_noticed() {
         let plate = shapes::rectangle(20.0, 20.0, 0.0).unwrap();
-        let edges = Edges::of(plate.path(), CHECK_MM).unwrap();
+        let outline = FlattenedShape::to_within(&plate, CHECK_MM);
         let grown = plate.offset(2.0);
         let with = |region: &Region| {
             let mut raw = grown.path().clone();
@@ -335,17 +340,17 @@ mod tests {
             raw
         };
         let aside = |x: f64| shapes::circle(1.0).unwrap().transformed(Affine::translate((x, 0.0)));
-        assert!(nothing_missing(grown.path(), &grown, 2.0, &edges));
-        assert!(nothing_missing(&with(&aside(9.5)), &grown, 2.0, &edges), "too near the outline to belong");
-        assert!(!nothing_missing(&with(&aside(15.0)), &grown, 2.0, &edges));
+        assert!(nothing_missing(grown.path(), &grown, 2.0, &outline));
+        assert!(nothing_missing(&with(&aside(9.5)), &grown, 2.0, &outline), "too near the outline to belong");
+        assert!(!nothing_missing(&with(&aside(15.0)), &grown, 2.0, &outline));
         let none = Region::empty();
         assert!(
-            nothing_missing(aside(9.5).path(), &none, 2.0, &edges)
-                && !nothing_missing(aside(15.0).path(), &none, 2.0, &edges)
+            nothing_missing(aside(9.5).path(), &none, 2.0, &outline)
+                && !nothing_missing(aside(15.0).path(), &none, 2.0, &outline)
         );
-        assert!(!nothing_missing(grown.path(), &none, 2.0, &edges), "all of the offset, just where it belongs");
-        assert!(!nothing_missing(plate.offset(1.996).path(), &none, 2.0, &edges), "4 um too near is near enough");
-        assert!(nothing_missing(plate.offset(1.994).path(), &none, 2.0, &edges), "6 um too near is not");
+        assert!(!nothing_missing(grown.path(), &none, 2.0, &outline), "all of the offset, just where it belongs");
+        assert!(!nothing_missing(plate.offset(1.996).path(), &none, 2.0, &outline), "4 um too near is near enough");
+        assert!(nothing_missing(plate.offset(1.994).path(), &none, 2.0, &outline), "6 um too near is not");
         let places: Vec<Point> = places(&BezPath::from_svg("M0 0 L10 0 L10 20").unwrap()).collect();
         let wanted = [(0.0, 0.0), (3.0, 0.0), (6.0, 0.0), (10.0, 0.0), (10.0, 6.0), (10.0, 12.0)].map(Point::from);
         assert!(places.iter().zip(wanted).all(|(a, b)| (*a - b).hypot() < 1e-9) && places.len() == 6);

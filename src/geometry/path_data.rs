@@ -3,13 +3,15 @@
 use kurbo::{Arc, BezPath, PathEl, Point, Shape, SvgArc, Vec2};
 use svgtypes::{PathParser, PathSegment};
 
-use super::edges::Edges;
+use super::flattened::FlattenedShape;
 use super::region::{Region, Rule};
 use super::{GeometryError, SLIVER_MM2, Trace};
 use crate::limits::{SEGMENTS, SIZE_MM};
 
 /// An end this near its beginning closes a path, in mm.
 const CLOSED_MM: f64 = 1e-6;
+/// How finely an outline is flattened where it is looked whether it crosses itself, in mm.
+const CROSSING_MM: f64 = 1e-3;
 /// How far a drawn arc may stray, in mm.
 const ARC_MM: f64 = 1e-5;
 /// The longest arc that is drawn, in mm: one without end would take all memory. A convex line inside a box is no longer than the
@@ -23,7 +25,7 @@ pub(super) fn closed_region(data: &str) -> Result<Region, GeometryError> {
     if contours.iter().any(|contour| !is_closed(contour)) {
         return Err(GeometryError::NotClosed);
     }
-    if let Some(at) = crossing(&path) {
+    if let Some(at) = FlattenedShape::closed(&path, CROSSING_MM).crosses_itself() {
         return Err(GeometryError::CrossesItself { at });
     }
     for contour in &contours {
@@ -39,10 +41,15 @@ pub(super) fn closed_region(data: &str) -> Result<Region, GeometryError> {
     if region.is_empty() { Err(GeometryError::Empty) } else { Ok(region) }
 }
 
-/// The lines of path data, open or closed.
-pub(super) fn traced(data: &str) -> Result<Trace, GeometryError> {
-    let path = parse(data)?;
-    if path.segments().next().is_none() { Err(GeometryError::Empty) } else { Ok(Trace::from_path(path)) }
+impl Trace {
+    /// The lines of SVG path data, open or closed, its numbers read as mm with y up.
+    ///
+    /// # Errors
+    /// [`GeometryError::BadPathData`], [`GeometryError::Empty`], [`GeometryError::OutOfRange`].
+    pub fn from_data(data: &str) -> Result<Self, GeometryError> {
+        let path = parse(data)?;
+        if path.segments().next().is_none() { Err(GeometryError::Empty) } else { Ok(Self::from_path(path)) }
+    }
 }
 
 fn is_closed(contour: &BezPath) -> bool {
@@ -50,14 +57,6 @@ fn is_closed(contour: &BezPath) -> bool {
         return false;
     };
     matches!(last, PathEl::ClosePath) || last.end_point().is_some_and(|end| end.distance(*start) < CLOSED_MM)
-}
-
-/// A place where an outline crosses itself, or one part of it another.
-fn crossing(path: &BezPath) -> Option<Point> {
-    let edges = Edges::of(path, 1e-3)?;
-    let mut found: Option<Point> = None;
-    edges.pairs_within(&edges, 0.0, &mut |a, b| found = found.or_else(|| a.crossing(b)));
-    found
 }
 
 /// Reads path data.

@@ -29,15 +29,6 @@ impl Region {
         Self::default()
     }
 
-    /// The inside of a path under `rule`, crossings resolved.
-    ///
-    /// # Errors
-    /// [`GeometryError::OutOfRange`] for a coordinate that is not finite or larger than the limit.
-    pub fn from_path(path: &BezPath, rule: Rule) -> Result<Self, GeometryError> {
-        Self::in_range(path)?;
-        Ok(super::boolean::resolve(&closed(path), rule))
-    }
-
     /// That a path lies within the limit on size.
     ///
     /// # Errors
@@ -90,55 +81,5 @@ impl Region {
     /// Whether the point is inside.
     pub fn contains(&self, point: Point) -> bool {
         self.path.winding(point) != 0
-    }
-
-    /// In either.
-    #[must_use]
-    pub fn union(&self, other: &Self) -> Self {
-        super::boolean::union(self, other)
-    }
-
-    /// In the first, not in the second.
-    #[must_use]
-    pub fn difference(&self, other: &Self) -> Self {
-        super::boolean::difference(self, other)
-    }
-
-    /// In both.
-    #[must_use]
-    pub fn intersection(&self, other: &Self) -> Self {
-        super::boolean::intersection(self, other)
-    }
-}
-
-/// The same path with every contour ending on a `ClosePath`, exactly at its start.
-fn closed(path: &BezPath) -> BezPath {
-    let mut out = BezPath::new();
-    let mut open = false;
-    for element in path.elements() {
-        if matches!(element, PathEl::MoveTo(_)) && open {
-            out.close_path();
-        }
-        open = !matches!(element, PathEl::ClosePath);
-        out.push(*element);
-    }
-    if open && !out.is_empty() {
-        out.close_path();
-    }
-    out
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn paths_beyond_the_limit_are_refused() {
-        let square = |side: f64| Region::from_path(&Rect::new(0.0, 0.0, side, side).to_path(1e-3), Rule::NonZero);
-        assert!(square(SIZE_MM).is_ok());
-        for side in [SIZE_MM * 1.001, -SIZE_MM * 1.001, f64::INFINITY, f64::NAN] {
-            assert_eq!(square(side), Err(GeometryError::OutOfRange), "{side}");
-        }
-        assert_eq!(Region::from_path(&BezPath::new(), Rule::NonZero), Ok(Region::empty()));
     }
 }

@@ -5,7 +5,7 @@ use std::f64::consts::{PI, TAU};
 use kurbo::{Affine, Point, Vec2};
 
 use super::distance::along;
-use super::edges::Edges;
+use super::flattened::FlattenedShape;
 use super::{Region, mirror};
 use crate::units::Angle;
 
@@ -31,14 +31,14 @@ impl Region {
     /// Whether the outline mirrors onto itself about the line through the origin at a bearing, to within
     /// `tolerance` mm.
     pub fn is_symmetric_about(&self, bearing: Angle, tolerance: f64) -> bool {
-        let Some(edges) = Edges::of(self.path(), FLAT_MM) else { return true };
-        lies_on(&along(self), mirror(bearing), &edges, tolerance)
+        let outline = FlattenedShape::to_within(self, FLAT_MM);
+        lies_on(&along(self), mirror(bearing), &outline, tolerance)
     }
 
     /// All lines through the origin about which the outline mirrors onto itself, to within 2 µm.
     pub fn symmetry_axes(&self) -> Symmetry {
-        let Some(edges) = Edges::of(self.path(), FLAT_MM) else { return Symmetry::Every };
-        if self.is_round() {
+        let outline = FlattenedShape::to_within(self, FLAT_MM);
+        if outline.is_empty() || self.is_round() {
             return Symmetry::Every;
         }
         let points = along(self);
@@ -48,7 +48,7 @@ impl Region {
         let bearings = candidates.map(|standard| (90.0 - standard.to_degrees()).rem_euclid(180.0));
         let mut axes: Vec<f64> = bearings
             .map(|bearing| if bearing > 180.0 - 1e-6 { 0.0 } else { bearing })
-            .filter(|bearing| lies_on(&points, mirror(Angle::degrees(*bearing)), &edges, SAME_MM))
+            .filter(|bearing| lies_on(&points, mirror(Angle::degrees(*bearing)), &outline, SAME_MM))
             .collect();
         axes.sort_by(f64::total_cmp);
         Symmetry::Axes(axes.into_iter().map(Angle::degrees).collect())
@@ -57,15 +57,15 @@ impl Region {
     /// Into how many equal parts a full turn falls by which the outline comes to lie on itself, to within 2 µm: 1
     /// where only the full turn does. None where every turn does. Looks no further than 360.
     pub fn rotational_order(&self) -> Option<u32> {
-        let edges = Edges::of(self.path(), FLAT_MM)?;
-        if self.is_round() {
+        let outline = FlattenedShape::to_within(self, FLAT_MM);
+        if outline.is_empty() || self.is_round() {
             return None;
         }
         let points = along(self);
         let harmonics = harmonics(&points);
         // A turn by an order that does not divide a harmonic's moves its lobes.
         let possible = |order: u32| lowest(&harmonics).is_none_or(|(lowest, _)| lowest % order == 0);
-        let turned = |order: u32| lies_on(&points, Affine::rotate(TAU / f64::from(order)), &edges, SAME_MM);
+        let turned = |order: u32| lies_on(&points, Affine::rotate(TAU / f64::from(order)), &outline, SAME_MM);
         (2..=ORDERS).rev().find(|order| possible(*order) && turned(*order)).or(Some(1))
     }
 
@@ -79,8 +79,8 @@ impl Region {
 }
 
 /// Whether all points, moved by `map`, lie on the outline.
-fn lies_on(points: &[Point], map: Affine, edges: &Edges, tolerance: f64) -> bool {
-    points.iter().all(|point| edges.within(tolerance, map * *point))
+fn lies_on(points: &[Point], map: Affine, outline: &FlattenedShape, tolerance: f64) -> bool {
+    points.iter().all(|point| outline.within(tolerance, map * *point))
 }
 
 /// How strongly the outline repeats 1, 2, 3 … times a turn, and which way: `sum of r e^(ik angle)` over points that

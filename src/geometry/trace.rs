@@ -38,14 +38,6 @@ impl Trace {
         Ok(Self { path })
     }
 
-    /// The lines of SVG path data, open or closed, its numbers read as mm with y up.
-    ///
-    /// # Errors
-    /// [`GeometryError::BadPathData`], [`GeometryError::Empty`], [`GeometryError::OutOfRange`].
-    pub fn from_data(data: &str) -> Result<Self, GeometryError> {
-        super::path_data::traced(data)
-    }
-
     /// The lines.
     pub fn path(&self) -> &BezPath {
         &self.path

@@ -1,9 +1,11 @@
 //! The narrowest place of the material, for its strength.
 
-use kurbo::{BezPath, Point, Vec2};
+use kurbo::{BezPath, Line, Point, Vec2};
 
 use super::Region;
-use super::edges::{Edge, Edges, Nearest, edges_of};
+use super::distance::Nearest;
+use super::flattened::FlattenedShape;
+use super::segment::{cut, nearest_on, nearest_pair};
 
 /// How finely an outline is flattened where necks are looked for, in mm.
 const ROUGH_MM: f64 = 1e-3;
@@ -27,13 +29,17 @@ impl Region {
     }
 }
 
+/// Farther than anything.
+const FAR: Nearest = Nearest { distance: f64::INFINITY, from: Point::ORIGIN, to: Point::ORIGIN };
+
 fn narrowest_in(piece: &Region) -> Option<Nearest> {
     let contours = piece.contours();
-    let mut best = Nearest::FAR;
-    let fine: Vec<Edges> = contours.iter().filter_map(|contour| Edges::of(contour, FINE_MM)).collect();
+    let mut best = FAR;
+    let fine: Vec<FlattenedShape> = contours.iter().map(|contour| FlattenedShape::closed(contour, FINE_MM)).collect();
     for (i, contour) in fine.iter().enumerate() {
         for other in fine.iter().skip(i + 1) {
-            contour.nearest_between(other, 1e-6, &mut best);
+            let gap = contour.edge_gap(other, best.distance);
+            best = if gap.mm < best.distance { gap.into() } else { best };
         }
     }
     for contour in &contours {
@@ -46,7 +52,7 @@ fn narrowest_in(piece: &Region) -> Option<Nearest> {
 
 /// One edge of a flattened contour with the directions of its neighbours.
 struct Station {
-    edge: Edge,
+    edge: Line,
     along: Vec2,
     length: f64,
     before: Vec2,
@@ -57,8 +63,8 @@ impl Station {
     /// Whether moving on from `here`, a point of this edge, brings nothing closer to `there`.
     fn settled(&self, here: Point, there: Point) -> bool {
         let toward = (there - here).normalize();
-        let forward = here != self.edge.to || self.after.dot(toward) <= LEVEL;
-        let back = here != self.edge.from || -self.before.dot(toward) <= LEVEL;
+        let forward = here != self.edge.p1 || self.after.dot(toward) <= LEVEL;
+        let back = here != self.edge.p0 || -self.before.dot(toward) <= LEVEL;
         forward && back
     }
 }
@@ -66,32 +72,32 @@ impl Station {
 impl Station {
     /// Whether some of the other edge lies on the inner side of this one.
     fn sees(&self, other: &Self) -> bool {
-        [other.edge.from, other.edge.to].iter().any(|end| self.along.cross(*end - self.edge.from) > 0.0)
+        [other.edge.p0, other.edge.p1].iter().any(|end| self.along.cross(*end - self.edge.p0) > 0.0)
     }
 
     /// The nearest points of two edges; the middle of where they lie side by side if they are parallel.
     fn facing(&self, other: &Self) -> (Point, Point) {
         let length = self.length;
         if self.along.cross(other.along).abs() < PARALLEL * length * other.length {
-            let place = |point: Point| ((point - self.edge.from).dot(self.along) / (length * length)).clamp(0.0, 1.0);
-            let middle = f64::midpoint(place(other.edge.from), place(other.edge.to));
-            let here = self.edge.from + self.along * middle;
+            let place = |point: Point| ((point - self.edge.p0).dot(self.along) / (length * length)).clamp(0.0, 1.0);
+            let middle = f64::midpoint(place(other.edge.p0), place(other.edge.p1));
+            let here = self.edge.p0 + self.along * middle;
             if middle > 0.0 && middle < 1.0 {
-                return (here, other.edge.nearest_to(here));
+                return (here, nearest_on(&other.edge, here));
             }
         }
-        self.edge.nearest_between(&other.edge)
+        nearest_pair(&self.edge, &other.edge)
     }
 }
 
 /// The narrowest neck of one contour, where narrower than `limit` mm.
 fn neck(contour: &BezPath, piece: &Region, limit: f64) -> Option<Nearest> {
-    let mut best = Nearest { distance: limit, ..Nearest::FAR };
+    let mut best = Nearest { distance: limit, ..FAR };
     let stations = stations(contour);
     for (i, a) in stations.iter().enumerate() {
         for b in stations.iter().skip(i + 1) {
             let reach = best.distance + a.length + b.length;
-            let near = a.edge.from.distance_squared(b.edge.from) <= reach * reach;
+            let near = a.edge.p0.distance_squared(b.edge.p0) <= reach * reach;
             // Edges that face one another run contrary ways, and each has some of the other on its inner side.
             if !near || a.along.dot(b.along) > 0.0 || !a.sees(b) || !b.sees(a) {
                 continue;
@@ -108,12 +114,13 @@ fn neck(contour: &BezPath, piece: &Region, limit: f64) -> Option<Nearest> {
 }
 
 fn stations(contour: &BezPath) -> Vec<Station> {
-    let edges = edges_of(contour, ROUGH_MM);
-    let direction = |edge: &Edge| (edge.to - edge.from).normalize();
+    let outline = FlattenedShape::closed(contour, ROUGH_MM);
+    let edges = outline.segments();
+    let direction = |edge: &Line| (edge.p1 - edge.p0).normalize();
     let before = edges.iter().cycle().skip(edges.len().saturating_sub(1)).map(direction);
     let after = edges.iter().cycle().skip(1).map(direction);
-    let station = |(edge, (before, after)): (&Edge, (Vec2, Vec2))| {
-        let along = edge.to - edge.from;
+    let station = |(edge, (before, after)): (&Line, (Vec2, Vec2))| {
+        let along = edge.p1 - edge.p0;
         Station { edge: *edge, along, length: along.hypot(), before, after }
     };
     edges.iter().zip(before.zip(after)).map(station).collect()
@@ -126,18 +133,14 @@ fn clear(p: Point, q: Point, piece: &Region) -> bool {
 
 /// The same place on a finer copy.
 fn settle(contour: &BezPath, rough: Nearest) -> Nearest {
-    let edges = edges_of(contour, FINE_MM);
-    let about = |place: Point| -> Vec<Edge> {
-        let near = |edge: &&Edge| edge.nearest_to(place).distance(place) < rough.distance / 4.0;
-        edges.iter().filter(near).map(|edge| edge.cut(place, rough.distance / 4.0)).collect()
+    let outline = FlattenedShape::closed(contour, FINE_MM);
+    let about = |place: Point| {
+        let near = |edge: &&Line| nearest_on(edge, place).distance(place) < rough.distance / 4.0;
+        let parts = outline.segments().iter().filter(near).map(|edge| cut(edge, place, rough.distance / 4.0));
+        FlattenedShape::of_segments(parts.collect())
     };
-    let mut best = rough;
-    if let (Some(here), Some(there)) = (Edges::grown(&about(rough.from)), Edges::grown(&about(rough.to))) {
-        let mut finer = Nearest::FAR;
-        here.nearest_between(&there, 0.0, &mut finer);
-        best = finer;
-    }
-    best
+    let (here, there) = (about(rough.from), about(rough.to));
+    if here.is_empty() || there.is_empty() { rough } else { here.edge_gap(&there, f64::INFINITY).into() }
 }
 
 #[cfg(test)]
@@ -153,8 +156,8 @@ mod tests {
         for turned in [0.0, 0.7, 2.5] {
             let place = |x: f64, y: f64| Affine::rotate(turned) * Point::new(x, y);
             let station = |from: (f64, f64), to: (f64, f64)| {
-                let edge = Edge { from: place(from.0, from.1), to: place(to.0, to.1) };
-                let along = edge.to - edge.from;
+                let edge = Line::new(place(from.0, from.1), place(to.0, to.1));
+                let along = edge.p1 - edge.p0;
                 Station { edge, along, length: along.hypot(), before: along, after: along }
             };
             let side = station((0.0, 0.0), (10.0, 0.0));

@@ -8,10 +8,10 @@
 use std::collections::VecDeque;
 use std::f64::consts::{PI, TAU};
 
-use kurbo::{Point, Vec2};
+use kurbo::{Line, Point, Vec2};
 
 use super::rings::hull;
-use crate::geometry::{Edge, Edges, Region};
+use crate::geometry::{FlattenedShape, Region};
 use crate::units::{Angle, Length};
 
 /// How far a turned part may lie off its place.
@@ -56,8 +56,7 @@ pub(super) fn play(outline: &Region, kerf: Length) -> Play {
     if far - near < kerf / 10.0 || far <= 0.0 {
         return loose;
     }
-    let Some(edges) = Edges::of(outline.path(), FLAT_MM) else { return loose };
-    let opening = Opening { edges, kerf: kerf.max(1e-3), far };
+    let opening = Opening { outline: FlattenedShape::to_within(outline, FLAT_MM), kerf: kerf.max(1e-3), far };
     // The bound starts loose and is drawn closer: what a place may meet depends on how far the part may go, which is
     // what is asked. It comes within 5 % of the farthest that 10,000 random ways of lying find.
     TURNS.into_iter().find_map(|kerfs| opening.closer(loose, kerfs * opening.kerf / far)).unwrap_or(loose)
@@ -143,8 +142,7 @@ fn all_round(mut walls: Vec<Wall>, most: f64) -> Vec<Wall> {
 }
 
 struct Opening {
-    /// Of the outline, flattened.
-    edges: Edges,
+    outline: FlattenedShape,
     /// In mm.
     kerf: f64,
     /// How far the part reaches from its axis, in mm.
@@ -171,7 +169,7 @@ impl Opening {
     fn walls(&self, off: f64) -> Vec<Wall> {
         let within = self.kerf + 2.0 * FLAT_MM + off;
         let mut walls = Vec::new();
-        for Edge { from, to } in self.edges.all() {
+        for Line { p0: from, p1: to } in self.outline.segments() {
             let along = *to - *from;
             let length = along.hypot();
             if length <= 0.0 {
@@ -183,13 +181,13 @@ impl Opening {
             for at in [*from, *to].into_iter().take(ends) {
                 // Where the part goes on as far off as the place may come to lie, as it does beyond a narrow slot, the
                 // opening goes on with it: no wall ends it within reach.
-                if self.edges.surround(at + way * off) {
+                if self.outline.contains(at + way * off) {
                     continue;
                 }
                 let mut reached = 0.0;
-                self.edges.near(at, within, &mut |edge| {
+                for edge in self.outline.near(at, within) {
                     reached = highest(edge, at, within, way).map_or(reached, |reaches| reaches.max(reached));
-                });
+                }
                 walls.push(Wall::new(at.to_vec2(), way, self.kerf + 2.0 * FLAT_MM + reached));
             }
         }
@@ -237,8 +235,8 @@ fn stopped(walls: &[Wall], step: f64, most: u32) -> Option<(u32, f64)> {
 
 /// How far an edge reaches along `way` from a place, of it what lies within so many mm of the place; none where nothing
 /// does.
-fn highest(edge: &Edge, at: Point, within: f64, way: Vec2) -> Option<f64> {
-    let (from, along) = (edge.from - at, edge.to - edge.from);
+fn highest(edge: &Line, at: Point, within: f64, way: Vec2) -> Option<f64> {
+    let (from, along) = (edge.p0 - at, edge.p1 - edge.p0);
     // |from + t along| = within, solved for t.
     let (a, b, c) = (along.hypot2(), from.dot(along), from.hypot2() - within * within);
     let root = b * b - a * c;
@@ -397,10 +395,10 @@ mod tests {
             }
         }
     }
-    fn nearest(edge: &Edge, at: Point) -> f64 {
-        let along = edge.to - edge.from;
-        let t = ((at - edge.from).dot(along) / along.hypot2()).clamp(0.0, 1.0);
-        (edge.from + along * t).distance(at)
+    fn nearest(edge: &Line, at: Point) -> f64 {
+        let along = edge.p1 - edge.p0;
+        let t = ((at - edge.p0).dot(along) / along.hypot2()).clamp(0.0, 1.0);
+        (edge.p0 + along * t).distance(at)
     }
 
     fn deg(radians: f64) -> f64 {
@@ -498,10 +496,9 @@ mod tests {
     /// Whether many shifts of each place that has a wall, those that leave it in the opening, stop short of the wall.
     /// The opening is all that lies in the part or no farther off it than the kerf.
     fn no_wall_stands_in_the_opening(outline: &Region, kerf: f64, off: f64) -> Result<Vec<Wall>, String> {
-        let edges = Edges::of(outline.path(), FLAT_MM).unwrap();
-        let all = edges.all().to_vec();
-        let far = all.iter().map(|edge| edge.from.to_vec2().hypot()).fold(0.0, f64::max);
-        let walls = Opening { edges, kerf, far }.walls(off);
+        let flattened = FlattenedShape::to_within(outline, FLAT_MM);
+        let (all, far) = (flattened.segments().to_vec(), flattened.reach(Point::ORIGIN));
+        let walls = Opening { outline: flattened, kerf, far }.walls(off);
         let open = |place: Point| outline.contains(place) || all.iter().any(|edge| nearest(edge, place) <= kerf);
         for wall in &walls {
             let at = wall.way * wall.out - wall.way.turn_90() * wall.aside;
@@ -580,15 +577,15 @@ mod tests {
             (x, y, u, v) in (-3.0..3.0f64, -3.0..3.0f64, -4.0..4.0f64, -4.0..4.0f64),
             at in (-1.0..1.0f64, -1.0..1.0f64), within in 0.3..3.0f64, way in 0.0..TAU,
         ) {
-            let edge = Edge { from: Point::new(x, y), to: Point::new(x + u, y + v) };
+            let edge = Line::new((x, y), (x + u, y + v));
             let (at, way) = (Point::from(at), Vec2::from_angle(way));
-            let places = (0..=4_000).map(|step| edge.from.lerp(edge.to, f64::from(step) / 4_000.0) - at);
+            let places = (0..=4_000).map(|step| edge.p0.lerp(edge.p1, f64::from(step) / 4_000.0) - at);
             let most = places.filter(|place| place.hypot() <= within).map(|place| place.dot(way)).reduce(f64::max);
             let found = highest(&edge, at, within, way);
             match (found, most) {
                 (Some(found), Some(most)) => {
                     // By the square root where the edge hardly comes within reach.
-                    let open = 2e-3 * edge.from.distance(edge.to) + 1e-9;
+                    let open = 2e-3 * edge.p0.distance(edge.p1) + 1e-9;
                     prop_assert!(found >= most - 1e-9 && found <= most + open, "{found} {most}");
                 }
                 (None, Some(_)) => prop_assert!(false, "{most:?}"),

@@ -7,11 +7,11 @@ use std::iter;
 use kurbo::{Affine, Point, Rect, Vec2};
 
 use self::findings as say;
-use super::flat::{Flat, Gap, TOUCH_MM};
 use crate::design::pose::{Pose, combination_count, combinations};
 use crate::design::{Design, Layer, Slot};
 use crate::diagnostics::Problems;
 use crate::geometry::shapes::circle;
+use crate::geometry::{FlattenedShape, Gap, TOUCH_MM};
 use crate::limits::COMBINATIONS;
 use crate::units::{Angle, Length};
 
@@ -62,8 +62,8 @@ pub fn swept(outline: &crate::geometry::Region) -> Length {
 pub fn fit(design: &Design) -> (Option<Fit>, Problems) {
     let mut problems = Problems::default();
     let Some(slot) = &design.slot else { return (None, problems) };
-    let hole = Flat::of(&slot.outline);
-    let outlines = distinct(design).map(|(at, layer)| (at, Flat::of(&layer.outline)));
+    let hole = FlattenedShape::of(&slot.outline);
+    let outlines = distinct(design).map(|(at, layer)| (at, FlattenedShape::of(&layer.outline)));
     let (resting, turning): (Vec<_>, Vec<_>) = outlines.partition(|(at, _)| turns_below(design, *at) == 0);
     let turns: Vec<usize> = (0..design.turns().count()).collect();
     // Too many to look at each: what all of them sweep on the way is looked at below in any case.
@@ -74,8 +74,8 @@ pub fn fit(design: &Design) -> (Option<Fit>, Problems) {
     };
     let at_rest =
         resting.into_iter().map(|(_, outline)| outline).reduce(|all, one| all.joined(&one)).unwrap_or_default();
-    let poses: Vec<Flat> = combos.iter().map(|stops| placed(&turning, &Pose::at(design, stops))).collect();
-    let all: Vec<&Flat> = iter::once(&at_rest).chain(&poses).collect();
+    let poses: Vec<FlattenedShape> = combos.iter().map(|stops| placed(&turning, &Pose::at(design, stops))).collect();
+    let all: Vec<&FlattenedShape> = iter::once(&at_rest).chain(&poses).collect();
     let moved = best_shift(&all, &hole);
     let resting = (room(&at_rest, &hole, moved), at_rest.bounds());
     let stops = combos.into_iter().zip(&poses).map(|(stops, dial)| stop_fit(stops, dial, resting, &hole, moved));
@@ -106,17 +106,17 @@ fn distinct(design: &Design) -> impl Iterator<Item = (usize, &Layer)> {
 }
 
 /// The outlines of layers at a pose, as one set of contours.
-fn placed(outlines: &[(usize, Flat)], pose: &Pose) -> Flat {
+fn placed(outlines: &[(usize, FlattenedShape)], pose: &Pose) -> FlattenedShape {
     let placed = outlines.iter().map(|(at, outline)| outline.moved(pose.map(*at, 0)));
     placed.reduce(|all, one| all.joined(&one)).unwrap_or_default()
 }
 
-fn room(dial: &Flat, hole: &Flat, moved: Vec2) -> Gap {
+fn room(dial: &FlattenedShape, hole: &FlattenedShape, moved: Vec2) -> Gap {
     dial.moved(Affine::translate(moved)).room_in(hole)
 }
 
 /// Axis on the slot's origin, or the boxes' middles over each other: whichever leaves more room.
-fn best_shift(poses: &[&Flat], hole: &Flat) -> Vec2 {
+fn best_shift(poses: &[&FlattenedShape], hole: &FlattenedShape) -> Vec2 {
     let all = poses.iter().filter_map(|dial| dial.bounds()).reduce(|all, one| all.union(one));
     let centred = hole.bounds().zip(all).map_or(Vec2::ZERO, |(hole, dial)| hole.center() - dial.center());
     if centred.hypot() < TOUCH_MM {
@@ -128,7 +128,13 @@ fn best_shift(poses: &[&Flat], hole: &Flat) -> Vec2 {
 }
 
 /// `resting` is the room and the box of the layers that lie the same way at every stop.
-fn stop_fit(stops: Vec<usize>, dial: &Flat, resting: (Gap, Option<Rect>), hole: &Flat, moved: Vec2) -> StopFit {
+fn stop_fit(
+    stops: Vec<usize>,
+    dial: &FlattenedShape,
+    resting: (Gap, Option<Rect>),
+    hole: &FlattenedShape,
+    moved: Vec2,
+) -> StopFit {
     let gap = resting.0.least(room(dial, hole, moved));
     let dial = [resting.1, dial.bounds()].into_iter().flatten().reduce(|all, one| all.union(one));
     let sides = hole.bounds().zip(dial).map_or([Length::ZERO; 4], |(hole, dial)| {
@@ -139,10 +145,10 @@ fn stop_fit(stops: Vec<usize>, dial: &Flat, resting: (Gap, Option<Rect>), hole: 
 }
 
 /// Room while everything above the lowest turn sweeps full circles, `resting` being the room of what does not turn.
-fn while_turning(resting: f64, turning: &[(usize, Flat)], hole: &Flat, moved: Vec2) -> f64 {
+fn while_turning(resting: f64, turning: &[(usize, FlattenedShape)], hole: &FlattenedShape, moved: Vec2) -> f64 {
     // Between two stops a layer may stand anywhere, so it is taken for the disc that it sweeps.
     let rooms = turning.iter().map(|(_, outline)| match circle(outline.reach(Point::ZERO)) {
-        Ok(disc) => room(&Flat::of(&disc), hole, moved).mm,
+        Ok(disc) => room(&FlattenedShape::of(&disc), hole, moved).mm,
         Err(_) => room(outline, hole, moved).mm,
     });
     rooms.fold(resting, f64::min)
@@ -150,39 +156,21 @@ fn while_turning(resting: f64, turning: &[(usize, Flat)], hole: &Flat, moved: Ve
 
 /// The largest scale about the axis at which every pose lies in the hole: that at which a corner of a dial comes to an edge
 /// of the hole, or an edge of a dial to a corner of the hole that points inward.
-fn largest_scale(poses: &[&Flat], hole: &Flat, moved: Vec2) -> f64 {
+fn largest_scale(poses: &[&FlattenedShape], hole: &FlattenedShape, moved: Vec2) -> f64 {
     let hole = hole.moved(Affine::translate(-moved));
     let Some((clear, _)) = hole.distance_to(Point::ZERO).filter(|_| hole.contains(Point::ZERO)) else { return 0.0 };
-    let inward = inward_corners(&hole);
+    let inward = hole.inward_corners();
     poses.iter().fold(LARGEST_SCALE, |most, dial| {
         let most = dial.vertices().map(Point::to_vec2).fold(most, |most, corner| {
             // What is nearer to the axis than all of the edge needs no closer look.
             let fits = most * corner.hypot() < clear - TOUCH_MM || hole.contains((most * corner).to_point());
-            if fits { most } else { crossings(&hole, corner).fold(most, f64::min) }
+            if fits { most } else { hole.ray_crossings(corner).fold(most, f64::min) }
         });
         inward.iter().fold(most, |most, corner| {
             let fits = !dial.contains((*corner / most).to_point());
-            if fits { most } else { crossings(dial, *corner).map(|at| 1.0 / at).fold(most, f64::min) }
+            if fits { most } else { dial.ray_crossings(*corner).map(|at| 1.0 / at).fold(most, f64::min) }
         })
     })
-}
-
-/// Where the ray from the axis through `way` crosses the edges of a shape, in lengths of `way`.
-fn crossings(flat: &Flat, way: Vec2) -> impl Iterator<Item = f64> {
-    flat.segments().iter().filter_map(move |line| {
-        let (from, along) = (line.p0.to_vec2(), line.p1 - line.p0);
-        let scale = way.cross(along);
-        let (at, place) = (from.cross(along) / scale, from.cross(way) / scale);
-        (at > 0.0 && (0.0..=1.0).contains(&place)).then_some(at)
-    })
-}
-
-/// The corners at which the outline of a shape turns away from its inside.
-fn inward_corners(flat: &Flat) -> Vec<Vec2> {
-    let contours = flat.segments().chunk_by(|line, next| line.p1 == next.p0);
-    let corners = contours.flat_map(|contour| contour.iter().zip(contour.iter().cycle().skip(1)));
-    let inward = corners.filter(|(line, next)| (line.p1 - line.p0).cross(next.p1 - next.p0) < 0.0);
-    inward.map(|(line, _)| line.p1.to_vec2()).collect()
 }
 
 fn report(design: &Design, slot: &Slot, fit: &Fit, problems: &mut Problems) {
@@ -214,15 +202,15 @@ pub(crate) fn in_words(stops: &[usize], bearings: &[Angle]) -> String {
 mod tests {
     use super::*;
 
-    fn flat(path: &str) -> Flat {
-        Flat::of(&crate::geometry::shapes::path(path).unwrap())
+    fn flat(path: &str) -> FlattenedShape {
+        FlattenedShape::of(&crate::geometry::shapes::path(path).unwrap())
     }
 
     /// A square of 10 grows by 1.6 in one of 16, by 1.3 where the axis is 1.5 nearer to a side, and not at all outside.
     #[test]
     fn a_square_grows_until_its_corner_comes_to_an_edge() {
         let (dial, slot) = (flat("M-5,-5 L5,-5 L5,5 L-5,5 Z"), flat("M-8,-8 L8,-8 L8,8 L-8,8 Z"));
-        let scale = |dial: &Flat, moved: (f64, f64)| largest_scale(&[dial], &slot, moved.into());
+        let scale = |dial: &FlattenedShape, moved: (f64, f64)| largest_scale(&[dial], &slot, moved.into());
         let near = |found: f64, wanted: f64| assert!((found - wanted).abs() < 1e-9, "{found} {wanted}");
         near(scale(&dial, (0.0, 0.0)), 1.6);
         near(scale(&dial, (1.5, 0.0)), 1.3);
@@ -240,9 +228,11 @@ mod tests {
     fn a_side_grows_until_it_comes_to_a_tooth() {
         let dial = flat("M-5,-5 L5,-5 L5,5 L-5,5 Z");
         let toothed = flat("M-8,-8 L8,-8 L8,8 L1,8 L0,6 L-1,8 L-8,8 Z");
-        assert_eq!(inward_corners(&toothed), [Vec2::new(0.0, 6.0)]);
+        assert_eq!(toothed.inward_corners(), [Vec2::new(0.0, 6.0)]);
         assert!((largest_scale(&[&dial], &toothed, Vec2::ZERO) - 1.2).abs() < 1e-9);
-        assert!(inward_corners(&dial).is_empty() && inward_corners(&Flat::of(&circle(9.0).unwrap())).is_empty());
+        assert!(
+            dial.inward_corners().is_empty() && FlattenedShape::of(&circle(9.0).unwrap()).inward_corners().is_empty()
+        );
     }
 
     #[test]

@@ -6,11 +6,10 @@ use kurbo::{Affine, Point};
 
 use self::findings as say;
 use super::fit::in_words;
-use super::flat::FINE_MM;
 use crate::design::Design;
 use crate::design::pose::{Pose, combinations};
 use crate::diagnostics::Problems;
-use crate::geometry::{Edges, turn};
+use crate::geometry::{FlattenedShape, turn};
 use crate::units::{Angle, Length};
 
 /// Outlines that differ by less than this are the same, in mm (common practice, no source).
@@ -76,15 +75,14 @@ pub struct Overhang {
 /// Looks at every outline and every pair of like ones.
 pub fn runout(design: &Design) -> (Runout, Problems) {
     let mut problems = Problems::default();
-    let outlines: Vec<Option<Edges>> =
-        design.layers.iter().map(|layer| Edges::of(layer.outline.path(), FINE_MM)).collect();
+    let outlines: Vec<FlattenedShape> = design.layers.iter().map(|layer| FlattenedShape::of(&layer.outline)).collect();
     let mut layers: Vec<Centring> = Vec::new();
     for (layer, outline) in design.layers.iter().zip(&outlines) {
         let mut before = design.layers.iter().zip(&layers);
         let same = before.find(|(other, _)| other.outline == layer.outline).map(|(_, it)| (it.centroid, it.symmetry));
         let (centroid, symmetry) = same.unwrap_or_else(|| {
             let centroid = layer.outline.centroid().unwrap_or_default();
-            (centroid, outline.as_ref().map_or(Symmetry::None, |outline| symmetry(outline, centroid)))
+            (centroid, symmetry(outline, centroid))
         });
         layers.push(Centring { layer: layer.name.clone(), centroid, symmetry });
     }
@@ -119,8 +117,8 @@ fn report(design: &Design, layers: &[Centring], pair: &Overhang, problems: &mut 
 }
 
 /// The layers right below and right above a turn, where their outlines claim the same shape.
-fn pairs(design: &Design, outlines: &[Option<Edges>], layers: &[Centring], below: usize) -> Option<Overhang> {
-    let (lower, upper) = (outlines.get(below)?.as_ref()?, outlines.get(below + 1)?.as_ref()?);
+fn pairs(design: &Design, outlines: &[FlattenedShape], layers: &[Centring], below: usize) -> Option<Overhang> {
+    let (lower, upper) = (outlines.get(below)?, outlines.get(below + 1)?);
     let (one, other) = (layers.get(below)?, layers.get(below + 1)?);
     let repeats = matches!(one.symmetry, Symmetry::Times(_)) && one.symmetry == other.symmetry;
     let centred = Affine::translate(one.centroid - other.centroid);
@@ -143,15 +141,15 @@ fn pairs(design: &Design, outlines: &[Option<Edges>], layers: &[Centring], below
 
 /// How far either outline stands beyond the other, laid over it by a rigid map, and where on the first; none where neither
 /// does.
-fn beyond(one: &Edges, other: &Edges, laid: Affine) -> Option<(f64, Point)> {
+fn beyond(one: &FlattenedShape, other: &FlattenedShape, laid: Affine) -> Option<(f64, Point)> {
     let mut farthest: Option<(f64, Point)> = None;
     for (inner, outer, into, back) in [(one, other, laid.inverse(), Affine::IDENTITY), (other, one, laid, laid)] {
-        for corner in inner.all().iter().map(|edge| edge.from) {
+        for corner in inner.vertices() {
             let place = into * corner;
             // Most places lie no farther than the farthest yet, and that is told sooner than how far.
             let is_no_farther = farthest.is_some_and(|(mm, _)| outer.within(mm + HAIR_MM, place));
-            if !is_no_farther && !outer.surround(place) {
-                farthest = Some((outer.distance_to(place), back * corner));
+            if !is_no_farther && !outer.contains(place) {
+                farthest = outer.distance_to(place).map(|(mm, _)| (mm, back * corner)).or(farthest);
             }
         }
     }
@@ -159,14 +157,14 @@ fn beyond(one: &Edges, other: &Edges, laid: Affine) -> Option<(f64, Point)> {
 }
 
 /// How an outline repeats about a point.
-fn symmetry(outline: &Edges, centre: Point) -> Symmetry {
-    let corners = || outline.all().iter().map(|edge| edge.from - centre);
-    let farthest = corners().map(|corner| corner.hypot()).fold(0.0, f64::max);
-    if farthest - outline.distance_to(centre) < SAME_MM {
+fn symmetry(outline: &FlattenedShape, centre: Point) -> Symmetry {
+    let corners = || outline.vertices().map(|corner| corner - centre);
+    let Some((nearest, _)) = outline.distance_to(centre) else { return Symmetry::None };
+    if outline.reach(centre) - nearest < SAME_MM {
         return Symmetry::Round;
     }
     // Turned either way, for a shape may stand beyond its image where the image does not stand beyond the shape.
-    let strays = |place: Point| !outline.within(SAME_MM, place) && !outline.surround(place);
+    let strays = |place: Point| !outline.within(SAME_MM, place) && !outline.contains(place);
     // By every part of a full turn: one step of a false order may be so near to one of the true order that it does not stray.
     let repeats = |order: u32| {
         let turns = (1..=order / 2).map(|step| Angle::degrees(360.0 * f64::from(step) / f64::from(order)));
@@ -181,8 +179,8 @@ mod tests {
     use super::*;
     use crate::geometry::shapes;
 
-    fn edges(path: &str) -> Edges {
-        Edges::of(shapes::path(path).unwrap().path(), FINE_MM).unwrap()
+    fn outline(path: &str) -> FlattenedShape {
+        FlattenedShape::of(&shapes::path(path).unwrap())
     }
 
     /// Of a square of 10 and a plate beside it the corner at (9, 6) stands farthest out, (4, 1) from the square's; the plate's
@@ -190,8 +188,8 @@ mod tests {
     /// own frame has the square a millimetre to the right.
     #[test]
     fn the_corner_that_stands_farthest_out_is_told() {
-        let square = edges("M-5,-5 L5,-5 L5,5 L-5,5 Z");
-        let plate = edges("M-3,-6 L9,-6 L9,6 L-3,6 L0,0 Z");
+        let square = outline("M-5,-5 L5,-5 L5,5 L-5,5 Z");
+        let plate = outline("M-3,-6 L9,-6 L9,6 L-3,6 L0,0 Z");
         let near = |found: Option<(f64, Point)>, mm: f64, at: [(f64, f64); 2]| {
             let (far, place) = found.unwrap();
             assert!(
@@ -205,7 +203,7 @@ mod tests {
         near(beyond(&square, &plate, left), 10.0_f64.sqrt(), [(8.0, -6.0), (8.0, 6.0)]);
         near(beyond(&plate, &square, left.inverse()), 10.0_f64.sqrt(), [(9.0, -6.0), (9.0, 6.0)]);
         assert!(beyond(&square, &square, Affine::IDENTITY).is_none_or(|(mm, _)| mm == 0.0));
-        let small = edges("M-1,-1 L1,-1 L1,1 L-1,1 Z");
+        let small = outline("M-1,-1 L1,-1 L1,1 L-1,1 Z");
         near(beyond(&small, &square, Affine::IDENTITY), 32.0_f64.sqrt(), [(-5.0, -5.0), (-5.0, 5.0)]);
     }
 }

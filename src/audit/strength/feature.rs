@@ -7,16 +7,16 @@ use kurbo::{Line, Point, Rect, Vec2};
 
 use super::findings as say;
 use super::{Burn, Parts};
-use crate::audit::flat::{Flat, Gap, TOUCH_MM};
 use crate::diagnostics::Problems;
-use crate::geometry::Region;
+use crate::geometry::{FlattenedShape, Gap, Region, TOUCH_MM};
 use crate::units::Length;
 
 /// Cosine of the largest angle off square at which an edge still faces back.
 const FACING: f64 = 0.8;
 /// Flanks nearer along the boundary than this many widths belong to one corner, if they are not the sides of a stroke.
 /// A corner of 8 degrees, the sharpest that [`PARALLEL`] does not take for a stroke, has flanks 14 widths apart at any
-/// distance from its tip: all blunter ones burn as corners do, however thin they are at the tip.
+/// distance from its tip: all blunter ones burn as corners do, however thin they are at the tip. So only flanks that meet at
+/// less than 8 degrees are measured as a stroke or a gap.
 const CORNER: f64 = 14.3;
 /// Cosine of the largest angle at which edges count as the two sides of a stroke.
 const PARALLEL: f64 = 0.99;
@@ -102,42 +102,43 @@ fn finest(burn: &Burn, side: Side, within: f64) -> Option<(f64, (Point, Point))>
 
 /// Whether a region is wider everywhere than `within` mm, as most are: a rougher copy with fewer edges shows it sooner.
 pub(super) fn is_wider(region: &Region, side: Side, within: f64) -> bool {
-    thinnest(&Flat::rough(region, ROUGH_MM), side, within + 2.0 * ROUGH_MM).is_none()
+    thinnest(&FlattenedShape::to_within(region, ROUGH_MM), side, within + 2.0 * ROUGH_MM).is_none()
 }
 
 /// The thinnest stroke and the narrowest gap of a region, each where it is below `within`.
 pub fn finest_of(region: &Region, within: Length) -> (Option<Length>, Option<Length>) {
-    let flat = Flat::rough(region, ROUGH_MM);
+    let flat = FlattenedShape::to_within(region, ROUGH_MM);
     let finest = |side| thinnest(&flat, side, within.as_mm()).map(|(mm, _)| Length::mm(mm));
     (finest(Side::Within), finest(Side::Between))
 }
 
 /// The narrowest place below `within` mm, and its two points; none where all are wider.
-pub(super) fn thinnest(flat: &Flat, side: Side, within: f64) -> Option<(f64, (Point, Point))> {
-    let edges = Edges::of(flat, within.max(1e-3));
+pub(super) fn thinnest(flat: &FlattenedShape, side: Side, within: f64) -> Option<(f64, (Point, Point))> {
+    let flanks = flanks(flat);
     let mut best: Option<(f64, (Point, Point))> = None;
-    let mut near: Vec<&Edge> = Vec::new();
-    for edge in &edges.all {
-        let direction = edge.line.p1 - edge.line.p0;
+    let mut near: Vec<&Flank> = Vec::new();
+    for (at, own) in flanks.iter().enumerate() {
+        let direction = own.line.p1 - own.line.p0;
         let length = direction.hypot();
         // The shape lies to the left of its boundary.
         let left = Vec2::new(-direction.y, direction.x) / length.max(f64::MIN_POSITIVE);
         let normal = if side == Side::Within { left } else { -left };
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to a handful")]
         let rays = (4.0 * length / within.max(1e-3)).ceil().clamp(1.0, RAYS as f64) as usize;
-        // Rays that stand close together look at the same few edges.
+        // Rays that stand close together look at the same few segments.
         let together = if rays < RAYS { rays } else { 1 };
         #[allow(clippy::cast_precision_loss, reason = "a handful")]
         let along = |ray: usize| (ray as f64 + 0.5) / rays as f64;
-        let from = |ray: usize| edge.line.p0 + direction * along(ray);
+        let from = |ray: usize| own.line.p0 + direction * along(ray);
         for first in (0..rays).step_by(together) {
             let reach = normal * best.map_or(within, |(mm, _)| mm);
             let ends = [from(first), from(first + together - 1)];
             let [a, b] = ends.map(|end| Rect::from_points(end, end + reach));
             near.clear();
-            near.extend(edges.near(a.union(b)).filter(|it| !std::ptr::eq(*it, edge)));
+            let others = flat.segments_in(a.union(b)).filter(|other| *other != at);
+            near.extend(others.filter_map(|other| flanks.get(other)));
             for ray in first..first + together {
-                let ray = Ray { own: edge, along: along(ray) * length, from: from(ray), normal };
+                let ray = Ray { own, along: along(ray) * length, from: from(ray), normal };
                 let hit = ray.hit(&near, best.map_or(within, |(mm, _)| mm));
                 best = hit.map(|(mm, at)| (mm, (ray.from, at))).or(best);
             }
@@ -147,116 +148,63 @@ pub(super) fn thinnest(flat: &Flat, side: Side, within: f64) -> Option<(f64, (Po
 }
 
 /// A segment and where it lies along its contour.
-struct Edge {
+struct Flank {
     line: Line,
-    bounds: Rect,
     contour: usize,
     /// Distance along the contour at which it starts, and the contour's whole length, in mm.
     start: f64,
     around: f64,
 }
 
-/// The edges, and which of them lie in each level strip of the shape, from where to where across, so that a short ray
-/// looks at few of them.
-struct Edges {
-    all: Vec<Edge>,
-    strips: Vec<Vec<(f64, f64, usize)>>,
-    lowest: f64,
-    step: f64,
+/// The segments of a shape, in order.
+fn flanks(flat: &FlattenedShape) -> Vec<Flank> {
+    let length = |line: &Line| (line.p1 - line.p0).hypot();
+    let mut flanks = Vec::with_capacity(flat.segments().len());
+    for (contour, lines) in flat.contours().enumerate() {
+        let around = lines.iter().map(length).sum();
+        let mut start = 0.0;
+        for line in lines {
+            flanks.push(Flank { line: *line, contour, start, around });
+            start += length(line);
+        }
+    }
+    flanks
 }
 
-/// Most strips that a shape is cut into.
-const STRIPS: f64 = 4096.0;
-
-impl Edges {
-    /// Strips are about `step` mm high.
-    fn of(flat: &Flat, step: f64) -> Self {
-        let (mut edges, mut lengths) = (Vec::with_capacity(flat.segments().len()), Vec::<f64>::new());
-        let mut last = None;
-        for line in flat.segments() {
-            if last != Some(line.p0) {
-                lengths.push(0.0);
-            }
-            last = Some(line.p1);
-            let contour = lengths.len() - 1;
-            let start = lengths.last().copied().unwrap_or(0.0);
-            edges.push(Edge { line: *line, bounds: Rect::from_points(line.p0, line.p1), contour, start, around: 0.0 });
-            if let Some(length) = lengths.last_mut() {
-                *length += (line.p1 - line.p0).hypot();
-            }
-        }
-        for edge in &mut edges {
-            edge.around = lengths.get(edge.contour).copied().unwrap_or(0.0);
-        }
-        Self { all: edges, strips: Vec::new(), lowest: 0.0, step }.in_strips()
-    }
-
-    fn in_strips(mut self) -> Self {
-        let Some(bounds) = self.all.iter().map(|edge| edge.bounds).reduce(|all, one| all.union(one)) else {
-            return self;
-        };
-        self.lowest = bounds.y0;
-        self.step = self.step.max(bounds.height() / STRIPS);
-        self.strips = vec![Vec::new(); self.strip(bounds.y1) + 1];
-        for (at, edge) in self.all.iter().enumerate() {
-            let strips = self.strip(edge.bounds.y0)..=self.strip(edge.bounds.y1);
-            let (left, right) = (edge.bounds.x0, edge.bounds.x1);
-            self.strips.get_mut(strips).into_iter().flatten().for_each(|strip| strip.push((left, right, at)));
-        }
-        self
-    }
-
-    fn strip(&self, y: f64) -> usize {
-        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to the strips there are")]
-        let strip = ((y - self.lowest) / self.step).clamp(0.0, STRIPS) as usize;
-        strip
-    }
-
-    /// The edges whose boxes meet this one; some of them more than once.
-    fn near(&self, swept: Rect) -> impl Iterator<Item = &Edge> {
-        let last = self.strips.len().saturating_sub(1);
-        let strips = self.strip(swept.y0).min(last)..=self.strip(swept.y1).min(last);
-        let across = move |(left, right, _): &&(f64, f64, usize)| *left <= swept.x1 && swept.x0 <= *right;
-        let found = self.strips.get(strips).into_iter().flatten().flatten().filter(across);
-        let found = found.filter_map(|(_, _, at)| self.all.get(*at));
-        found.filter(move |edge| edge.bounds.overlaps(swept))
-    }
-}
-
-/// A ray square to an edge.
-struct Ray<'e> {
-    own: &'e Edge,
-    /// Where it starts, along the edge and in the plane.
+/// A ray square to a flank.
+struct Ray<'f> {
+    own: &'f Flank,
+    /// Where it starts, along the flank and in the plane.
     along: f64,
     from: Point,
     normal: Vec2,
 }
 
 impl Ray<'_> {
-    /// Its length to the first of these edges that it meets, where that edge faces back from across.
-    fn hit(&self, near: &[&Edge], reach: f64) -> Option<(f64, Point)> {
+    /// Its length to the first of these flanks that it meets, where that one faces back from across.
+    fn hit(&self, near: &[&Flank], reach: f64) -> Option<(f64, Point)> {
         let Self { own, along, from, normal } = *self;
-        let mut first: Option<(f64, &Edge, f64)> = None;
-        for edge in near {
-            let across = edge.line.p1 - edge.line.p0;
+        let mut first: Option<(f64, &Flank, f64)> = None;
+        for flank in near {
+            let across = flank.line.p1 - flank.line.p0;
             let scale = normal.cross(across);
             if scale == 0.0 {
                 continue;
             }
-            let t = (edge.line.p0 - from).cross(across) / scale;
-            let u = (edge.line.p0 - from).cross(normal) / scale;
-            // Nearer than this the two edges touch: nothing is between them that could be too fine.
+            let t = (flank.line.p0 - from).cross(across) / scale;
+            let u = (flank.line.p0 - from).cross(normal) / scale;
+            // Nearer than this the two touch: nothing is between them that could be too fine.
             let meets = t > TOUCH_MM && t < reach && (0.0..=1.0).contains(&u);
             if meets && first.is_none_or(|(nearest, ..)| t < nearest) {
-                first = Some((t, edge, u));
+                first = Some((t, flank, u));
             }
         }
-        let (t, edge, u) = first?;
-        let across = edge.line.p1 - edge.line.p0;
+        let (t, flank, u) = first?;
+        let across = flank.line.p1 - flank.line.p0;
         let own_direction = own.line.p1 - own.line.p0;
         let facing = -across.dot(own_direction) / (across.hypot() * own_direction.hypot()).max(f64::MIN_POSITIVE);
-        let apart = if edge.contour == own.contour {
-            let straight = (edge.start + u * across.hypot() - own.start - along).abs();
+        let apart = if flank.contour == own.contour {
+            let straight = (flank.start + u * across.hypot() - own.start - along).abs();
             straight.min(own.around - straight)
         } else {
             f64::INFINITY
@@ -270,7 +218,7 @@ impl Ray<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::{Region, Rule, shapes::circle};
+    use crate::geometry::{Rule, shapes::circle};
     use kurbo::{Affine, Shape as _};
 
     fn bar(width: f64, height: f64) -> Region {
@@ -280,22 +228,22 @@ mod tests {
 
     #[test]
     fn strokes_and_gaps_are_as_wide_as_drawn() {
-        let bar_mm = thinnest(&Flat::of(&bar(0.25, 5.0)), Side::Within, 1.0).unwrap().0;
+        let bar_mm = thinnest(&FlattenedShape::of(&bar(0.25, 5.0)), Side::Within, 1.0).unwrap().0;
         assert!((bar_mm - 0.25).abs() < 1e-9);
         let two = bar(1.0, 5.0).union(&bar(1.0, 5.0).transformed(Affine::translate((1.2, 0.0))));
-        assert!((thinnest(&Flat::of(&two), Side::Between, 1.0).unwrap().0 - 0.2).abs() < 1e-6);
+        assert!((thinnest(&FlattenedShape::of(&two), Side::Between, 1.0).unwrap().0 - 0.2).abs() < 1e-6);
         let ring = circle(3.0).unwrap().difference(&circle(2.8).unwrap());
-        assert!((thinnest(&Flat::of(&ring), Side::Within, 1.0).unwrap().0 - 0.2).abs() < 2e-3);
+        assert!((thinnest(&FlattenedShape::of(&ring), Side::Within, 1.0).unwrap().0 - 0.2).abs() < 2e-3);
     }
 
     #[test]
     fn small_dots_and_counters_are_seen_and_corners_are_not() {
-        assert!(thinnest(&Flat::of(&circle(0.1).unwrap()), Side::Within, 1.0).is_some());
+        assert!(thinnest(&FlattenedShape::of(&circle(0.1).unwrap()), Side::Within, 1.0).is_some());
         let pierced = circle(2.0).unwrap().difference(&circle(0.1).unwrap());
-        assert!(thinnest(&Flat::of(&pierced), Side::Between, 0.3).is_some());
-        assert!(thinnest(&Flat::of(&bar(3.0, 3.0)), Side::Within, 1.0).is_none());
+        assert!(thinnest(&FlattenedShape::of(&pierced), Side::Between, 0.3).is_some());
+        assert!(thinnest(&FlattenedShape::of(&bar(3.0, 3.0)), Side::Within, 1.0).is_none());
         let wedge = Region::from_path(&kurbo::BezPath::from_svg("M0 0 L5 -1 L5 1 Z").unwrap(), Rule::NonZero);
-        assert!(thinnest(&Flat::of(&wedge.unwrap()), Side::Within, 1.0).is_none());
+        assert!(thinnest(&FlattenedShape::of(&wedge.unwrap()), Side::Within, 1.0).is_none());
     }
     /// Strokes and gaps turned and moved anyhow are as wide as they were drawn, and are found where they are.
     #[test]
@@ -304,7 +252,7 @@ mod tests {
         for degrees in [0.0, 17.0, 45.0, 90.0, 133.0, 271.5] {
             let placed = Affine::translate((3.0, -7.0)) * Affine::rotate(f64::to_radians(degrees));
             let width = |region: &Region, side: Side| {
-                let flat = Flat::of(&region.transformed(placed));
+                let flat = FlattenedShape::of(&region.transformed(placed));
                 let (mm, (p, q)) = thinnest(&flat, side, 1.0).unwrap();
                 assert!((p.distance(q) - mm).abs() < 1e-9);
                 let middle = placed.inverse() * p.midpoint(q);
@@ -331,17 +279,17 @@ mod tests {
 
     #[test]
     fn only_what_is_finer_than_asked_is_found() {
-        let at = |within: f64| thinnest(&Flat::of(&bar(0.25, 5.0)), Side::Within, within).map(|it| it.0);
+        let at = |within: f64| thinnest(&FlattenedShape::of(&bar(0.25, 5.0)), Side::Within, within).map(|it| it.0);
         assert_eq!((at(0.24), at(0.25)), (None, None));
         assert!((at(0.26).unwrap() - 0.25).abs() < 1e-9);
         // Edges within a micrometre or two touch.
         let touching = bar(1.0, 5.0).union(&bar(1.0, 5.0).transformed(Affine::translate((1.0015, 0.0))));
-        assert_eq!(thinnest(&Flat::of(&touching), Side::Between, 1.0), None);
+        assert_eq!(thinnest(&FlattenedShape::of(&touching), Side::Between, 1.0), None);
         let apart = bar(1.0, 5.0).union(&bar(1.0, 5.0).transformed(Affine::translate((1.003, 0.0))));
-        assert!(thinnest(&Flat::of(&apart), Side::Between, 1.0).is_some());
+        assert!(thinnest(&FlattenedShape::of(&apart), Side::Between, 1.0).is_some());
         let (stroke, gap) = finest_of(&bar(0.25, 5.0), Length::mm(1.0));
         assert!((stroke.unwrap().as_mm() - 0.25).abs() < 1e-9 && gap.is_none());
-        assert_eq!(thinnest(&Flat::default(), Side::Within, 1.0), None);
+        assert_eq!(thinnest(&FlattenedShape::default(), Side::Within, 1.0), None);
     }
 
     /// A wedge of 6 degrees is taken for a stroke that tapers, one of 10 for a corner; sides that lean towards one another by
@@ -353,7 +301,7 @@ mod tests {
             let data = format!("M{from} {} L9 {} L9 {far} L{from} {near} Z", -near, -far);
             Region::from_path(&kurbo::BezPath::from_svg(&data).unwrap(), Rule::NonZero).unwrap()
         };
-        let found = |region: &Region| thinnest(&Flat::of(region), Side::Within, 0.5).map(|it| it.0);
+        let found = |region: &Region| thinnest(&FlattenedShape::of(region), Side::Within, 0.5).map(|it| it.0);
         assert!(
             found(&wedge(6.0, 0.0)).is_some()
                 && found(&wedge(10.0, 0.0)).is_none()
@@ -366,56 +314,28 @@ mod tests {
             let rise = 4.0 * f64::to_radians(degrees).tan();
             let data = format!("M-4 0 L0 0 L0 -4 L-4 -4 Z M-4 {} L0 0.3 L0 9 L-4 9 Z", 0.3 + rise);
             let both = Region::from_path(&kurbo::BezPath::from_svg(&data).unwrap(), Rule::NonZero).unwrap();
-            thinnest(&Flat::of(&both), Side::Between, 0.6).map(|it| it.0)
+            thinnest(&FlattenedShape::of(&both), Side::Between, 0.6).map(|it| it.0)
         };
         assert!(leaning(30.0).unwrap() < 0.45 && leaning(45.0).is_none());
-    }
-
-    proptest::proptest! {
-        #![proptest_config(crate::drawn(100))]
-
-        #[test]
-        fn the_strips_hold_every_edge_that_a_box_meets(
-            points in 3u32..80, deep in 0.1..0.9f64, step in 0.01..3.0f64,
-            (x, y) in (-12.0..12.0f64, -12.0..12.0f64), (wide, high) in (0.0..6.0f64, 0.0..6.0f64),
-        ) {
-            let star = crate::geometry::shapes::star(points, 10.0, 10.0 * deep, 0.0).unwrap();
-            let edges = Edges::of(&Flat::of(&star), step);
-            let swept = Rect::new(x, y, x + wide, y + high);
-            let mut near: Vec<usize> = edges.near(swept).map(|edge| {
-                edges.all.iter().position(|it| std::ptr::eq(it, edge)).unwrap()
-            }).collect();
-            near.sort_unstable();
-            near.dedup();
-            let meets = |edge: &Edge| {
-                let (a, b) = (edge.line.p0, edge.line.p1);
-                a.x.min(b.x) <= swept.x1 && a.x.max(b.x) >= swept.x0 && a.y.min(b.y) <= swept.y1 && a.y.max(b.y) >= swept.y0
-            };
-            let all: Vec<usize> = (0..edges.all.len()).filter(|at| meets(&edges.all[*at])).collect();
-            // Boxes that only touch may be left out.
-            proptest::prop_assert!(near.iter().all(|at| all.contains(at)));
-            let missing: Vec<&usize> = all.iter().filter(|at| !near.contains(at)).collect();
-            proptest::prop_assert!(missing.is_empty(), "{missing:?}");
-            let around: f64 = edges.all.iter().map(|edge| (edge.line.p1 - edge.line.p0).hypot()).sum();
-            let mut start = 0.0;
-            for edge in &edges.all {
-                proptest::prop_assert!((edge.start - start).abs() < 1e-9 && (edge.around - around).abs() < 1e-9);
-                proptest::prop_assert_eq!(edge.contour, 0);
-                start += (edge.line.p1 - edge.line.p0).hypot();
-            }
-        }
     }
 
     #[test]
     fn contours_are_measured_one_by_one() {
         let frame = bar(8.0, 6.0).difference(&bar(2.0, 1.0));
-        let edges = Edges::of(&Flat::of(&frame), 0.5);
-        assert_eq!(edges.all.iter().map(|edge| edge.contour).collect::<Vec<_>>(), [0, 0, 0, 0, 1, 1, 1, 1]);
-        let around: Vec<f64> = edges.all.iter().map(|edge| edge.around.round()).collect();
+        let flanks = flanks(&FlattenedShape::of(&frame));
+        assert_eq!(flanks.iter().map(|flank| flank.contour).collect::<Vec<_>>(), [0, 0, 0, 0, 1, 1, 1, 1]);
+        let around: Vec<f64> = flanks.iter().map(|flank| flank.around.round()).collect();
         assert!(
             around == [28.0, 28.0, 28.0, 28.0, 6.0, 6.0, 6.0, 6.0]
                 || around == [6.0, 6.0, 6.0, 6.0, 28.0, 28.0, 28.0, 28.0]
         );
-        assert_eq!((edges.all[0].start, edges.all[4].start), (0.0, 0.0));
+        for contour in [&flanks[..4], &flanks[4..]] {
+            let mut start = 0.0;
+            for flank in contour {
+                assert!((flank.start - start).abs() < 1e-9);
+                start += (flank.line.p1 - flank.line.p0).hypot();
+            }
+            assert!((contour[0].around - start).abs() < 1e-9);
+        }
     }
 }

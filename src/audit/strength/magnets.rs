@@ -3,11 +3,10 @@
 use kurbo::{Point, Vec2};
 
 use super::findings as say;
-use crate::audit::flat::{Flat, TOUCH_MM};
 use crate::design::axis::{Contradiction, Odds, magnets};
 use crate::design::{Depth, Design, Joint, Layer, Magnet, Mark, Pivot, Seat, Shape, Turn, Work};
 use crate::diagnostics::Problems;
-use crate::geometry::Region;
+use crate::geometry::{FlattenedShape, Region, TOUCH_MM};
 use crate::units::Length;
 
 /// How far off the axis a magnet's pocket may stand, in mm (common practice, no source).
@@ -55,7 +54,7 @@ fn check_seat(design: &Design, turn: &Turn, magnet: &Magnet, seat: &Seat, proble
         problems.push(say::magnet_without_pocket(turn, magnet, layer));
         return;
     };
-    let flat = Flat::of(region);
+    let flat = FlattenedShape::of(region);
     let centre = region.centroid().unwrap_or_default();
     if centre.to_vec2().hypot() > OFF_CENTRE_MM {
         problems.push(say::pocket_off_centre(layer, mark.origin, centre));

@@ -2,9 +2,9 @@
 
 use super::findings as say;
 use super::{Burn, Parts};
-use crate::audit::flat::{Gap, TOUCH_MM};
 use crate::design::Face;
 use crate::diagnostics::Problems;
+use crate::geometry::{Gap, TOUCH_MM};
 use crate::units::Length;
 
 /// Checks everything engraved, scored or sunk, one finding of a kind for each mark and each ring.

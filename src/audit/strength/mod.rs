@@ -11,10 +11,9 @@ pub use feature::finest_of;
 
 use kurbo::Point;
 
-use super::flat::Flat;
 use crate::design::{Design, Face, Layer, Mark, Shape, Work};
 use crate::diagnostics::Problems;
-use crate::geometry::Region;
+use crate::geometry::{FlattenedShape, Region};
 use crate::source::Span;
 use crate::units::Length;
 
@@ -86,7 +85,7 @@ pub fn strength(design: &Design) -> (Strength, Problems) {
 /// A layer taken apart for these checks, everything flattened once.
 struct Parts<'a> {
     layer: &'a Layer,
-    outline: Flat,
+    outline: FlattenedShape,
     openings: Vec<Cutout<'a>>,
     pockets: Vec<Cutout<'a>>,
     burns: Vec<Burn<'a>>,
@@ -96,7 +95,7 @@ struct Parts<'a> {
 pub(crate) struct Cutout<'a> {
     pub(crate) mark: &'a Mark,
     region: &'a Region,
-    flat: Flat,
+    flat: FlattenedShape,
     /// Zero for an opening.
     pub(crate) depth: Length,
 }
@@ -121,17 +120,17 @@ pub(crate) struct Burn<'a> {
     ring: Option<&'a str>,
     /// Its filled area; none where it is a line.
     region: Option<&'a Region>,
-    flat: Flat,
+    flat: FlattenedShape,
     pub(crate) depth: Length,
 }
 
 impl<'a> Parts<'a> {
     fn of(layer: &'a Layer) -> Self {
         let openings = layer.openings().map(|(mark, region)| (mark, region, Length::ZERO));
-        let cutout = |(mark, region, depth)| Cutout { mark, region, flat: Flat::of(region), depth };
+        let cutout = |(mark, region, depth)| Cutout { mark, region, flat: FlattenedShape::of(region), depth };
         Self {
             layer,
-            outline: Flat::of(&layer.outline),
+            outline: FlattenedShape::of(&layer.outline),
             openings: openings.map(cutout).collect(),
             pockets: layer.pockets().map(cutout).collect(),
             burns: layer.marks.iter().filter_map(burn_of).chain(labels_of(layer)).collect(),
@@ -141,9 +140,11 @@ impl<'a> Parts<'a> {
 
 fn burn_of(mark: &Mark) -> Option<Burn<'_>> {
     let (region, flat, depth) = match (&mark.work, &mark.shape) {
-        (Work::Engrave { depth, .. }, Shape::Region(region)) => (Some(region), Flat::of(region), *depth),
-        (Work::Score, Shape::Region(region)) => (None, Flat::edge_of(region), Some(Length::ZERO)),
-        (Work::Engrave { .. } | Work::Score, Shape::Trace(trace)) => (None, Flat::of_trace(trace), Some(Length::ZERO)),
+        (Work::Engrave { depth, .. }, Shape::Region(region)) => (Some(region), FlattenedShape::of(region), *depth),
+        (Work::Score, Shape::Region(region)) => (None, FlattenedShape::boundary_of(region), Some(Length::ZERO)),
+        (Work::Engrave { .. } | Work::Score, Shape::Trace(trace)) => {
+            (None, FlattenedShape::of_trace(trace), Some(Length::ZERO))
+        }
         _ => return None,
     };
     let kind = if mark.work == Work::Score { "scored line" } else { "engraving" };
@@ -160,7 +161,7 @@ fn labels_of(layer: &Layer) -> impl Iterator<Item = Burn<'_>> {
             called: format!("the label `{}` of ring `{}`", label.says, ring.name),
             ring: Some(&ring.name),
             region: Some(&label.ink),
-            flat: Flat::of(&label.ink),
+            flat: FlattenedShape::of(&label.ink),
             depth: NOMINAL_ENGRAVING,
         })
     })

@@ -3,8 +3,8 @@
 use super::feature::{Side, is_wider, thinnest};
 use super::findings as say;
 use super::{Cutout, Parts, Web};
-use crate::audit::flat::{Flat, TOUCH_MM};
 use crate::diagnostics::Problems;
+use crate::geometry::{FlattenedShape, TOUCH_MM};
 use crate::units::Length;
 
 /// Least web: half the board, and what the stock burns cleanly (common practice, no source).
@@ -58,7 +58,7 @@ fn neck(parts: &Parts) -> Option<Web> {
     if is_wider(material, Side::Within, least) {
         return None;
     }
-    let (width, at) = thinnest(&Flat::of(material), Side::Within, least)?;
+    let (width, at) = thinnest(&FlattenedShape::of(material), Side::Within, least)?;
     let origin = parts.layer.outline_origin;
     let edges = ("one edge".to_owned(), "another".to_owned());
     Some(Web { width: Length::mm(width), at, between: edges, origins: (origin, origin) })
@@ -72,7 +72,7 @@ pub(super) fn loose(parts: &Parts, problems: &mut Problems) -> usize {
     let mut pieces = parts.layer.material().pieces();
     pieces.sort_by(|a, b| b.area().total_cmp(&a.area()));
     for piece in pieces.iter().skip(1) {
-        let flat = Flat::of(piece);
+        let flat = FlattenedShape::of(piece);
         let at = piece.centroid().unwrap_or_default();
         let cut = parts.openings.iter().find(|opening| opening.flat.edge_gap(&flat, f64::INFINITY).mm < TOUCH_MM);
         problems.push(say::loose_piece(parts.layer, cut.map(|cut| (cut.called(), cut.mark.origin)), piece.area(), at));

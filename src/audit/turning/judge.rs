@@ -5,10 +5,10 @@ use super::findings::{Failing, Mending};
 use super::scene::Scene;
 use super::{CheckedReading, CheckedStop, is_contact};
 use crate::audit::fit::in_words;
-use crate::audit::flat::Flat;
 use crate::design::pose::{Pose, wrapped};
 use crate::design::{Design, Reading, ReadsHow};
 use crate::diagnostics::Problems;
+use crate::geometry::FlattenedShape;
 use crate::units::{Angle, Length};
 
 /// Bearings nearer than this are one, in degrees.
@@ -129,7 +129,7 @@ impl<'a> Report<'a> {
         let pose = Pose::of_turns(self.design, &self.checked.turns, &stop.stops);
         let label = self.scene.ring.labels.get(stop.due)?;
         let turn = wrapped(self.scene.looks_at(&pose)? - label.bearing.as_degrees());
-        let middle = self.scene.labels.get(stop.due).and_then(Flat::bounds).map(|bounds| bounds.center());
+        let middle = self.scene.labels.get(stop.due).and_then(FlattenedShape::bounds).map(|bounds| bounds.center());
         let opening = self.scene.openings.first().and_then(|opening| opening.region.centroid());
         let out = opening.zip(middle).map_or(0.0, |(to, from)| to.to_vec2().hypot() - from.to_vec2().hypot());
         Some((turn, out))

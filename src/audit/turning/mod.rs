@@ -1,6 +1,5 @@
 //! The reading check: every stop of every turn is turned, and what shows is compared with what is due.
 
-mod contact;
 mod findings;
 mod judge;
 mod scene;
@@ -12,10 +11,10 @@ use std::collections::BTreeMap;
 
 use kurbo::Point;
 
-use super::flat::{Gap, TOUCH_MM};
 use crate::design::pose::{Pose, combination_count, combinations, wrapped};
 use crate::design::{Design, Reading, ReadsHow};
 use crate::diagnostics::Problems;
+use crate::geometry::{Gap, TOUCH_MM};
 use crate::limits::{COMBINATIONS, SIZE_MM};
 use crate::source::Span;
 use crate::units::{Angle, Length};

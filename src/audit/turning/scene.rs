@@ -5,24 +5,23 @@ use std::collections::BTreeMap;
 
 use kurbo::{Affine, Point};
 
-use crate::audit::flat::{Flat, Gap};
 use crate::design::pose::{Pose, wrapped};
 use crate::design::{Design, Face, Layer, Mark, Reading, ReadsHow, Ring, Shape, Work};
-use crate::geometry::Region;
+use crate::geometry::{FlattenedShape, Gap, Region};
 use crate::source::Span;
 
 /// Something that hides what lies under it.
 pub(super) struct Cover {
     pub layer: usize,
     pub region: Region,
-    pub flat: Flat,
+    pub flat: FlattenedShape,
 }
 
 /// An opening that the reading names.
 pub(super) struct Opening {
     pub layer: usize,
     pub region: Region,
-    flat: Flat,
+    flat: FlattenedShape,
 }
 
 /// Ink that is not due.
@@ -36,7 +35,7 @@ pub(super) struct Ink {
     pub origin: Span,
     /// Its filled area; none for a scored line.
     pub region: Option<Region>,
-    pub flat: Flat,
+    pub flat: FlattenedShape,
     centre: Point,
     reach: f64,
 }
@@ -44,14 +43,14 @@ pub(super) struct Ink {
 /// A rougher copy of something seen, with the layer whose frame it is in.
 pub(super) struct Seen {
     pub layer: usize,
-    pub flat: Flat,
+    pub flat: FlattenedShape,
     centre: Point,
     reach: f64,
 }
 
 impl Seen {
     fn new(layer: usize, region: &Region, mm: f64) -> Self {
-        let flat = Flat::rough(region, mm);
+        let flat = FlattenedShape::to_within(region, mm);
         let centre = flat.bounds().map_or(Point::ZERO, |bounds| bounds.center());
         Self { layer, reach: flat.reach(centre), flat, centre }
     }
@@ -66,14 +65,14 @@ impl Seen {
 pub(super) struct Pointer {
     pub layer: usize,
     pub bearing: f64,
-    pub flat: Flat,
+    pub flat: FlattenedShape,
 }
 
 /// All that one reading depends on. Frames: each shape in its own layer's.
 pub(super) struct Scene<'a> {
     pub ring: &'a Ring,
     pub ring_at: usize,
-    pub labels: Vec<Flat>,
+    pub labels: Vec<FlattenedShape>,
     pub covers: Vec<Cover>,
     pub openings: Vec<Opening>,
     pub pointer: Option<Pointer>,
@@ -87,7 +86,7 @@ pub(super) struct Scene<'a> {
     /// Least distance from the labels' band to a cover that no turning can bring over them, in mm.
     aside: f64,
     /// The view of the ring where no turning changes it.
-    fixed: Option<(Region, Flat)>,
+    fixed: Option<(Region, FlattenedShape)>,
 }
 
 /// Why a reading cannot be looked at.
@@ -102,7 +101,7 @@ impl<'a> Scene<'a> {
     /// Gathers it.
     pub(super) fn of(design: &'a Design, reading: &Reading) -> Result<Self, Unseen> {
         let (ring_at, ring) = design.ring(&reading.ring).ok_or(Unseen::Unknown)?;
-        let labels: Vec<Flat> = ring.labels.iter().map(|label| Flat::of(&label.ink)).collect();
+        let labels: Vec<FlattenedShape> = ring.labels.iter().map(|label| FlattenedShape::of(&label.ink)).collect();
         let mut scene = Self {
             ring,
             ring_at,
@@ -128,7 +127,7 @@ impl<'a> Scene<'a> {
         scene.find_inks(design);
         let flat = Pose::at(design, &[]);
         scene.fixed = scene.view_is_fixed().then(|| scene.made_view(ring_at, &flat)).map(|view| {
-            let flat = Flat::of(&view);
+            let flat = FlattenedShape::of(&view);
             (view, flat)
         });
         Ok(scene)
@@ -149,7 +148,7 @@ impl<'a> Scene<'a> {
             if !self.over(layer, self.ring_at) {
                 return Err(Unseen::WrongSide(name.clone()));
             }
-            self.openings.push(Opening { layer, region: region.clone(), flat: Flat::of(region) });
+            self.openings.push(Opening { layer, region: region.clone(), flat: FlattenedShape::of(region) });
         }
         if self.openings.is_empty() { Err(Unseen::Unknown) } else { Ok(()) }
     }
@@ -158,8 +157,8 @@ impl<'a> Scene<'a> {
         let name = reading.by.first().ok_or(Unseen::Unknown)?;
         let (layer, mark) = design.mark(name).ok_or(Unseen::Unknown)?;
         let flat = match &mark.shape {
-            Shape::Region(region) => Flat::of(region),
-            Shape::Trace(trace) => Flat::of_trace(trace),
+            Shape::Region(region) => FlattenedShape::of(region),
+            Shape::Trace(trace) => FlattenedShape::of_trace(trace),
         };
         let bearing = tip_bearing(&flat).ok_or(Unseen::Unknown)?;
         self.pointer = Some(Pointer { layer, bearing, flat });
@@ -173,7 +172,7 @@ impl<'a> Scene<'a> {
                 continue;
             }
             let region = cover_of(piece);
-            let flat = Flat::of(&region);
+            let flat = FlattenedShape::of(&region);
             let Some((inner, outer)) = flat.annulus() else { continue };
             let apart = band.map_or(0.0, |(from, to)| (inner - to).max(from - outer));
             let named = self.openings.iter().any(|opening| opening.layer == layer);
@@ -190,7 +189,7 @@ impl<'a> Scene<'a> {
         let over = design.layers.iter().enumerate().filter(|(layer, _)| self.over(*layer, pointer.layer));
         let covers = over.map(|(layer, piece)| {
             let region = cover_of(piece);
-            Cover { layer, flat: Flat::of(&region), region }
+            Cover { layer, flat: FlattenedShape::of(&region), region }
         });
         let band = pointer.flat.annulus();
         let meets = |cover: &Cover| {
@@ -233,7 +232,7 @@ impl<'a> Scene<'a> {
             for (index, label) in ring.labels.iter().enumerate() {
                 let own = at == self.ring_at && ring.name == self.ring.name;
                 let flat = own.then(|| self.labels.get(index).cloned()).flatten();
-                let flat = flat.unwrap_or_else(|| Flat::of(&label.ink));
+                let flat = flat.unwrap_or_else(|| FlattenedShape::of(&label.ink));
                 inks.push(Ink {
                     label: own.then_some(index),
                     is_label: true,
@@ -286,10 +285,10 @@ impl<'a> Scene<'a> {
     }
 
     /// The view of a layer, flattened.
-    pub(super) fn flat_view(&self, layer: usize, pose: &Pose) -> Cow<'_, Flat> {
+    pub(super) fn flat_view(&self, layer: usize, pose: &Pose) -> Cow<'_, FlattenedShape> {
         match &self.fixed {
             Some((_, view)) if layer == self.ring_at => Cow::Borrowed(view),
-            _ => Cow::Owned(Flat::of(&self.made_view(layer, pose))),
+            _ => Cow::Owned(FlattenedShape::of(&self.made_view(layer, pose))),
         }
     }
 
@@ -307,12 +306,12 @@ impl<'a> Scene<'a> {
 
     /// Gap from the view to the nearest ink that is not due, and which ink that is. Frame of [`Scene::view_frame`].
     pub(super) fn foreign(&self, due: usize, pose: &Pose) -> (Gap, Option<usize>) {
-        self.nearest_ink(pose, |ink| ink.label != Some(due), Flat::gap, f64::INFINITY)
+        self.nearest_ink(pose, |ink| ink.label != Some(due), FlattenedShape::gap, f64::INFINITY)
     }
 
     /// Gap from the view to the nearest label that is not due.
     pub(super) fn foreign_label(&self, due: usize, pose: &Pose) -> Gap {
-        self.nearest_ink(pose, |ink| ink.is_other_label(due), Flat::gap, f64::INFINITY).0
+        self.nearest_ink(pose, |ink| ink.is_other_label(due), FlattenedShape::gap, f64::INFINITY).0
     }
 
     /// The least gap from the view to ink that is wanted, `within` at most, and which ink that is.
@@ -320,10 +319,10 @@ impl<'a> Scene<'a> {
         &self,
         pose: &Pose,
         wanted: impl Fn(&Ink) -> bool,
-        gap_of: impl Fn(&Flat, &Flat) -> Gap,
+        gap_of: impl Fn(&FlattenedShape, &FlattenedShape) -> Gap,
         within: f64,
     ) -> (Gap, Option<usize>) {
-        let mut views: BTreeMap<usize, Cow<'_, Flat>> = BTreeMap::new();
+        let mut views: BTreeMap<usize, Cow<'_, FlattenedShape>> = BTreeMap::new();
         let mut inks: Vec<(f64, usize, &Ink)> = Vec::new();
         for (at, ink) in self.inks.iter().enumerate().filter(|(_, ink)| wanted(ink)) {
             let view = views.entry(ink.layer).or_insert_with(|| self.flat_view(ink.layer, pose));
@@ -398,7 +397,7 @@ impl<'a> Scene<'a> {
 }
 
 impl Ink {
-    fn new(layer: usize, name: String, origin: Span, region: Option<Region>, flat: Flat) -> Self {
+    fn new(layer: usize, name: String, origin: Span, region: Option<Region>, flat: FlattenedShape) -> Self {
         let centre = flat.bounds().map_or(Point::ZERO, |bounds| bounds.center());
         let reach = flat.reach(centre);
         Self { layer, label: None, name, is_label: false, origin, region, flat, centre, reach }
@@ -409,7 +408,7 @@ impl Ink {
     }
 
     /// Least distance from the circle round it, moved by `map`, to the box round a view, in mm.
-    pub(super) fn away(&self, map: Affine, view: &Flat) -> f64 {
+    pub(super) fn away(&self, map: Affine, view: &FlattenedShape) -> f64 {
         let centre = map * self.centre;
         view.bounds().map_or(f64::INFINITY, |bounds| centre.distance(nearest_in_box(bounds, centre))) - self.reach
     }
@@ -418,9 +417,9 @@ impl Ink {
 fn ink_of_mark(layer: usize, mark: &Mark) -> Option<Ink> {
     let name = mark.name.clone().unwrap_or_default();
     let (region, flat) = match (&mark.work, &mark.shape) {
-        (Work::Engrave { .. }, Shape::Region(region)) => (Some(region.clone()), Flat::of(region)),
-        (Work::Score, Shape::Region(region)) => (None, Flat::edge_of(region)),
-        (Work::Engrave { .. } | Work::Score, Shape::Trace(trace)) => (None, Flat::of_trace(trace)),
+        (Work::Engrave { .. }, Shape::Region(region)) => (Some(region.clone()), FlattenedShape::of(region)),
+        (Work::Score, Shape::Region(region)) => (None, FlattenedShape::boundary_of(region)),
+        (Work::Engrave { .. } | Work::Score, Shape::Trace(trace)) => (None, FlattenedShape::of_trace(trace)),
         _ => return None,
     };
     Some(Ink::new(layer, name, mark.origin, region, flat))
@@ -449,7 +448,7 @@ fn bearing(at: Point) -> f64 {
 }
 
 /// Bearing of the points farthest from the axis, in degrees; of their middle where there are several.
-fn tip_bearing(flat: &Flat) -> Option<f64> {
+fn tip_bearing(flat: &FlattenedShape) -> Option<f64> {
     let reach = flat.reach(Point::ZERO);
     let tips: Vec<f64> = flat.vertices().filter(|point| point.to_vec2().hypot() > reach - 1e-3).map(bearing).collect();
     let first = *tips.first()?;
@@ -459,8 +458,8 @@ fn tip_bearing(flat: &Flat) -> Option<f64> {
 }
 
 /// The band round the axis that all the shapes lie in, in mm; none where all are empty.
-fn band_of<'f>(flats: impl Iterator<Item = &'f Flat>) -> Option<(f64, f64)> {
-    flats.filter_map(Flat::annulus).reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))
+fn band_of<'f>(flats: impl Iterator<Item = &'f FlattenedShape>) -> Option<(f64, f64)> {
+    flats.filter_map(FlattenedShape::annulus).reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))
 }
 
 fn nearest_in_box(bounds: kurbo::Rect, point: Point) -> Point {
@@ -486,7 +485,7 @@ mod tests {
     #[test]
     fn a_pointer_points_where_it_reaches_farthest() {
         let turned = |region: &Region, degrees: f64| {
-            Flat::of(&region.transformed(crate::geometry::turn(Angle::degrees(degrees))))
+            FlattenedShape::of(&region.transformed(crate::geometry::turn(Angle::degrees(degrees))))
         };
         let sharp = shapes::path("M-2,0 L2,0 L0,20 Z").unwrap();
         let blunt = shapes::path("M-2,0 L2,0 L1,20 L-1,20 Z").unwrap();
@@ -498,14 +497,14 @@ mod tests {
         }
         // A quarter of a ring points to the middle of its arc.
         let arc = shapes::sector(20.0, 5.0, Angle::degrees(-20.0), Angle::degrees(70.0)).unwrap();
-        assert!((tip_bearing(&Flat::of(&arc)).unwrap() - 25.0).abs() < 0.5);
-        assert_eq!(tip_bearing(&Flat::default()), None);
+        assert!((tip_bearing(&FlattenedShape::of(&arc)).unwrap() - 25.0).abs() < 0.5);
+        assert_eq!(tip_bearing(&FlattenedShape::default()), None);
         // A scored line ends where it ends, whichever way it is drawn: atan(3 / 20).
         for (from, to) in [((3.0, 0.0), (3.0, 20.0)), ((3.0, 20.0), (3.0, 0.0))] {
             let mut line = kurbo::BezPath::new();
             line.move_to(from);
             line.line_to(to);
-            let found = tip_bearing(&Flat::of_trace(&crate::geometry::Trace::from_path(line))).unwrap();
+            let found = tip_bearing(&FlattenedShape::of_trace(&crate::geometry::Trace::from_path(line))).unwrap();
             assert!((found - 3.0_f64.atan2(20.0).to_degrees()).abs() < 1e-9, "{found}");
         }
     }
@@ -514,12 +513,12 @@ mod tests {
     fn bands_and_boxes_hold_what_they_should() {
         let disc = |radius: f64, away: f64| {
             let by = polar(away, Angle::degrees(30.0)).to_vec2();
-            Flat::of(&shapes::circle(radius).unwrap().transformed(Affine::translate(by)))
+            FlattenedShape::of(&shapes::circle(radius).unwrap().transformed(Affine::translate(by)))
         };
-        let flats = [disc(2.0, 10.0), Flat::default(), disc(1.0, 13.0)];
+        let flats = [disc(2.0, 10.0), FlattenedShape::default(), disc(1.0, 13.0)];
         let (inner, outer) = band_of(flats.iter()).unwrap();
         assert!((inner - 8.0).abs() < 1e-3 && (outer - 14.0).abs() < 1e-3);
-        assert_eq!(band_of([Flat::default()].iter()), None);
+        assert_eq!(band_of([FlattenedShape::default()].iter()), None);
         let bounds = kurbo::Rect::new(1.0, 2.0, 5.0, 4.0);
         for (at, wanted) in
             [((0.0, 3.0), (1.0, 3.0)), ((9.0, 9.0), (5.0, 4.0)), ((2.0, 0.0), (2.0, 2.0)), ((2.0, 3.0), (2.0, 3.0))]

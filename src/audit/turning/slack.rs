@@ -3,12 +3,11 @@
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 
-use super::contact::{Angles, Banded, contact};
 use super::scene::{Ink, Scene};
 use super::steps::{Probe, stepped};
-use crate::audit::flat::{Flat, Gap};
 use crate::design::Label;
 use crate::design::pose::{Pose, wrapped};
+use crate::geometry::{Angles, FlattenedShape, Gap, first_contact};
 use crate::units::Angle;
 
 /// How far is looked for a gap where its width does not matter, in mm.
@@ -57,7 +56,7 @@ impl Scene<'_> {
 
     /// The same before another label comes into view, as far as the view keeps its shape.
     fn until_intruded(&self, due: usize, pose: &Pose, below: usize, most: Angles) -> Angles {
-        let mut views: BTreeMap<usize, Cow<'_, Flat>> = BTreeMap::new();
+        let mut views: BTreeMap<usize, Cow<'_, FlattenedShape>> = BTreeMap::new();
         let others = self.other_labels(due).filter(|ink| self.view_turns(ink.layer, below) == Some(ink.layer <= below));
         others.fold(most, |most, ink| {
             let view = views.entry(ink.layer).or_insert_with(|| self.flat_view(ink.layer, pose));
@@ -100,7 +99,7 @@ impl Scene<'_> {
 
     fn clear_of_labels(&self, due: usize, pose: &Pose, below: usize, within: f64) -> f64 {
         let unsteady = |ink: &Ink| ink.is_other_label(due) && self.view_turns(ink.layer, below).is_none();
-        let clear = |ink: &Flat, view: &Flat| Gap { mm: ink.clear(view, within), ..Gap::NONE };
+        let clear = |ink: &FlattenedShape, view: &FlattenedShape| Gap { mm: ink.clear(view, within), ..Gap::NONE };
         self.nearest_ink(pose, unsteady, clear, within).0.mm
     }
 
@@ -119,9 +118,8 @@ impl Scene<'_> {
 
 /// The angles by which the upper half of a stack may be turned before two shapes meet, the first of them in that half or, not
 /// `upper`, the second.
-fn turned(one: &Flat, upper: bool, other: &Flat, most: Angles) -> Angles {
-    let (one, other) = (Banded::of(one), Banded::of(other));
-    if upper { contact(&one, &other, most) } else { contact(&other, &one, most) }
+fn turned(one: &FlattenedShape, upper: bool, other: &FlattenedShape, most: Angles) -> Angles {
+    if upper { first_contact(one, other, most) } else { first_contact(other, one, most) }
 }
 
 /// How far the pointer may turn, anticlockwise and clockwise, before another label is nearer to it.

@@ -14,11 +14,11 @@ use super::judge::failing;
 use super::scene::{Scene, Seen};
 use super::slack::half_ways;
 use super::{CheckedReading, CheckedStop, ReadingCheck};
-use crate::audit::flat::Flat;
 pub use crate::design::Spreads;
 use crate::design::pose::Pose;
 use crate::design::{Design, Pivot, Room, Turn};
 use crate::diagnostics::Problems;
+use crate::geometry::FlattenedShape;
 use crate::units::{Angle, Length};
 
 /// Dials drawn for each stop.
@@ -143,7 +143,7 @@ struct Sample {
 
 /// What is laid over each other at one stop.
 struct Bench {
-    label: Flat,
+    label: FlattenedShape,
     label_reach: f64,
     covers: Vec<Seen>,
     openings: Vec<Seen>,
@@ -244,7 +244,7 @@ impl<'a> Sampler<'a> {
     }
 
     fn bench(&self, stop: &CheckedStop) -> Bench {
-        let ink = self.scene.ring.labels.get(stop.due).map(|label| Flat::rough(&label.ink, ROUGH_MM));
+        let ink = self.scene.ring.labels.get(stop.due).map(|label| FlattenedShape::to_within(&label.ink, ROUGH_MM));
         let label = ink.unwrap_or_default();
         let openings = self.scene.rough_openings(ROUGH_MM);
         let opening_reach = openings.iter().map(|seen| seen.flat.reach(Point::ZERO)).fold(0.0, f64::max);
@@ -295,7 +295,7 @@ impl Bench {
 }
 
 /// Whether two shapes come nearer than `mm`; below zero, whether they overlap by more than that.
-fn nearer(a: &Flat, b: &Flat, mm: f64) -> bool {
+fn nearer(a: &FlattenedShape, b: &FlattenedShape, mm: f64) -> bool {
     if mm >= 0.0 {
         return a.closer_than(b, mm);
     }
@@ -366,8 +366,9 @@ mod tests {
         assert_eq!(seeds.len(), 2_500);
     }
 
-    fn disc(radius: f64, x: f64) -> Flat {
-        Flat::rough(&crate::geometry::shapes::circle(radius).unwrap(), 1e-3).moved(Affine::translate((x, 0.0)))
+    fn disc(radius: f64, x: f64) -> FlattenedShape {
+        FlattenedShape::to_within(&crate::geometry::shapes::circle(radius).unwrap(), 1e-3)
+            .moved(Affine::translate((x, 0.0)))
     }
 
     #[test]
@@ -409,7 +410,7 @@ mod tests {
     #[test]
     fn what_hardly_moves_surely_reads() {
         let bench = Bench {
-            label: Flat::default(),
+            label: FlattenedShape::default(),
             label_reach: 20.0,
             covers: Vec::new(),
             openings: Vec::new(),

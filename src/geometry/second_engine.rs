@@ -1,38 +1,18 @@
-//! Flattened copies of outlines, for what is measured rather than drawn, and the second engine that works on them.
+//! Booleans and offsets by a second engine, which works on flattened copies: the way out where the first one fails.
 
 use std::f64::consts::{FRAC_PI_2, PI};
 
 use i_overlay::core::fill_rule::FillRule;
 use i_overlay::core::overlay_rule::OverlayRule;
 use i_overlay::float::single::SingleFloatOverlay;
-use kurbo::{BezPath, PathEl, Point, Shape, Vec2};
+use kurbo::{BezPath, Line, PathEl, Point, Shape, Vec2};
 
-use super::edges::{Edge, edges_of};
+use super::flattened::FlattenedShape;
+use super::rings::{Ring, rings};
 use super::{Region, SLIVER_MM2};
 
 /// How fine a flattened copy is where its corners become the shape itself, in mm.
 const FALLBACK_MM: f64 = 5e-5;
-
-/// A closed ring of corners; the last joins the first.
-pub(super) type Ring = Vec<[f64; 2]>;
-
-/// The rings of a path, flattened to within `tolerance` mm. Corners lie on the curves to within a tenth of that.
-pub(super) fn rings(path: &BezPath, tolerance: f64) -> Vec<Ring> {
-    let mut rings: Vec<Ring> = Vec::new();
-    kurbo::flatten(path, tolerance, |element| match (element, rings.last_mut()) {
-        (PathEl::MoveTo(point), _) => rings.push(vec![[point.x, point.y]]),
-        (PathEl::LineTo(point), Some(ring)) if ring.last() != Some(&[point.x, point.y]) => {
-            ring.push([point.x, point.y]);
-        }
-        _ => {}
-    });
-    for ring in &mut rings {
-        if ring.len() > 1 && ring.first() == ring.last() {
-            ring.pop();
-        }
-    }
-    rings
-}
 
 /// The region with these rings as its outline, slivers left out.
 fn region(shapes: Vec<Vec<Ring>>) -> Region {
@@ -58,23 +38,24 @@ pub(super) fn overlay(a: &BezPath, b: &BezPath, rule: OverlayRule, fill: FillRul
 /// engine's own offsets are not used: in 11 of 3,000 random cases they were off by 0.4 to 15 mm².
 pub(super) fn offset(path: &BezPath, by: f64, tolerance: f64) -> Region {
     let inside = rings(path, tolerance);
-    let run: Vec<Ring> = edges_of(path, tolerance).iter().map(|edge| capsule(edge, by.abs(), tolerance)).collect();
+    let outline = FlattenedShape::closed(path, tolerance);
+    let run: Vec<Ring> = outline.segments().iter().map(|side| capsule(side, by.abs(), tolerance)).collect();
     let rule = if by > 0.0 { OverlayRule::Union } else { OverlayRule::Difference };
     region(inside.overlay_as::<i64>(&run, rule, FillRule::NonZero))
 }
 
-/// All points no farther than `radius` from an edge, counter-clockwise, its arcs drawn by chords.
-fn capsule(edge: &Edge, radius: f64, tolerance: f64) -> Ring {
+/// All points no farther than `radius` from a segment, counter-clockwise, its arcs drawn by chords.
+fn capsule(side: &Line, radius: f64, tolerance: f64) -> Ring {
     let step = (8.0 * tolerance / radius).sqrt().min(0.5);
     let steps = (PI / step).ceil() as u32;
-    let start = (edge.to - edge.from).atan2() - FRAC_PI_2;
+    let start = (side.p1 - side.p0).atan2() - FRAC_PI_2;
     let end = |centre: Point, from: f64| {
         (0..=steps).map(move |i| {
             let at = centre + Vec2::from_angle(from + PI * f64::from(i) / f64::from(steps)) * radius;
             [at.x, at.y]
         })
     };
-    end(edge.to, start).chain(end(edge.from, start + PI)).collect()
+    end(side.p1, start).chain(end(side.p0, start + PI)).collect()
 }
 
 #[cfg(test)]

@@ -1,86 +1,86 @@
 //! How far a shape may be turned about the axis before it meets another.
 //!
-//! A corner keeps its distance from the axis as it turns, so it meets an edge where the circle through it crosses the
-//! edge. Shapes of straight edges touch first at a corner of one of them, so the least of those angles is the first
-//! contact itself, and no contact is passed over, however short.
+//! A corner keeps its distance from the axis as it turns, so it meets a segment where the circle through it crosses the
+//! segment. Shapes of straight segments touch first at a corner of one of them, so the least of those angles is the first
+//! contact itself, and no contact is passed over, however short. Turning in steps would pass over some.
 
-use kurbo::{Line, Point, Rect, Vec2};
+use kurbo::{Line, Point, Vec2};
 
-use crate::audit::flat::Flat;
-use crate::geometry::boxes::{self, gap_squared};
+use super::FlattenedShape;
+use super::tree::{FAN, Leaf};
+use crate::geometry::boxes::gap_squared;
 
-/// Edges in a run.
-const RUN: usize = 8;
-/// How far past its ends an edge counts, as a part of its length, so that rounding leaves no hole where two edges join.
+/// How far past its ends a segment counts, as a part of its length, so that rounding leaves no hole where two of them join.
 const JOIN: f64 = 1e-9;
 
 /// Two angles in radians, anticlockwise and clockwise.
-pub(super) type Angles = (f64, f64);
+pub(crate) type Angles = (f64, f64);
 
-/// A shape's edges in runs, each run with its box, and each edge and run with its band: the squares of its least and greatest
-/// distance from the axis.
-pub(super) struct Banded {
-    edges: Vec<Edge>,
-    runs: Vec<Run>,
-    closed: bool,
-}
-
-#[derive(Clone, Copy)]
-struct Edge {
-    line: Line,
-    band: (f64, f64),
-}
-
-#[derive(Clone, Copy)]
-struct Run {
-    bounds: Rect,
-    band: (f64, f64),
-}
-
-impl Banded {
-    pub(super) fn of(flat: &Flat) -> Self {
-        let edges: Vec<Edge> = flat.segments().iter().map(|line| Edge { line: *line, band: band(line) }).collect();
-        let bounds = |edge: &Edge| Run { bounds: boxes::between(edge.line.p0, edge.line.p1), band: edge.band };
-        let runs = edges.chunks(RUN).filter_map(|run| run.iter().map(bounds).reduce(Run::united));
-        Self { runs: runs.collect(), edges, closed: flat.is_filled() }
-    }
-
-    fn runs(&self) -> impl Iterator<Item = (Run, &[Edge])> {
-        self.runs.iter().copied().zip(self.edges.chunks(RUN))
-    }
-}
-
-impl Run {
-    fn united(self, other: Self) -> Self {
-        let band = (self.band.0.min(other.band.0), self.band.1.max(other.band.1));
-        Self { bounds: boxes::united(self.bounds, other.bounds), band }
-    }
-}
-
-/// Squares of the least and the greatest distance of an edge from the axis.
-fn band(line: &Line) -> (f64, f64) {
-    let (from, along) = (line.p0.to_vec2(), line.p1 - line.p0);
-    let (one, other) = (from.hypot2(), line.p1.to_vec2().hypot2());
-    let foot = -from.dot(along) / along.hypot2();
-    let least = if foot > 0.0 && foot < 1.0 { (from + along * foot).hypot2() } else { one.min(other) };
-    (least, one.max(other))
-}
-
-/// The angles by which `turning` may be turned about the axis before its edges meet those of `fixed`; no more than `most`,
+/// The angles by which `turning` may be turned about the axis before its boundary meets that of `fixed`; no more than `most`,
 /// which is half a turn at the most. They must not meet as they lie.
-pub(super) fn contact(turning: &Banded, fixed: &Banded, most: Angles) -> Angles {
+pub(crate) fn first_contact(turning: &FlattenedShape, fixed: &FlattenedShape, most: Angles) -> Angles {
     let mut found = Search { most, chord: chord(most) };
-    for (run, edges) in turning.runs() {
-        for (other, others) in fixed.runs() {
-            let outer = run.band.1.min(other.band.1);
-            let meet = run.band.0 <= other.band.1 && other.band.0 <= run.band.1;
-            if meet && gap_squared(run.bounds, other.bounds) <= found.chord * outer {
-                found.meet(edges, others, turning.closed, false);
-                found.meet(others, edges, fixed.closed, true);
+    let (turning_bands, fixed_bands) = (Bands::of(turning), Bands::of(fixed));
+    let fixed: Vec<BandedLeaf<'_>> = fixed_bands.leaves(fixed).collect();
+    for one in turning_bands.leaves(turning) {
+        for other in &fixed {
+            let outer = one.band.most.min(other.band.most);
+            let meet = one.band.least <= other.band.most && other.band.least <= one.band.most;
+            if meet && gap_squared(one.leaf.bounds, other.leaf.bounds) <= found.chord * outer {
+                found.meet(&one, other, false);
+                found.meet(other, &one, true);
             }
         }
     }
     found.most
+}
+
+/// What lies between two circles round the axis: the squares of their radii.
+#[derive(Clone, Copy)]
+struct Band {
+    least: f64,
+    most: f64,
+}
+
+impl Band {
+    /// That of a segment.
+    fn of(line: &Line) -> Self {
+        let (from, along) = (line.p0.to_vec2(), line.p1 - line.p0);
+        let (one, other) = (from.hypot2(), line.p1.to_vec2().hypot2());
+        let foot = -from.dot(along) / along.hypot2();
+        let least = if foot > 0.0 && foot < 1.0 { (from + along * foot).hypot2() } else { one.min(other) };
+        Self { least, most: one.max(other) }
+    }
+
+    fn united(self, other: Self) -> Self {
+        Self { least: self.least.min(other.least), most: self.most.max(other.most) }
+    }
+}
+
+/// The bands of a shape's segments and leaves.
+struct Bands {
+    own: Vec<Band>,
+    leaves: Vec<Band>,
+}
+
+/// A leaf with its bands.
+struct BandedLeaf<'s> {
+    leaf: Leaf<'s>,
+    own: &'s [Band],
+    band: Band,
+}
+
+impl Bands {
+    fn of(shape: &FlattenedShape) -> Self {
+        let own: Vec<Band> = shape.segments().iter().map(Band::of).collect();
+        let leaves = own.chunks(FAN).filter_map(|leaf| leaf.iter().copied().reduce(Band::united)).collect();
+        Self { own, leaves }
+    }
+
+    fn leaves<'s>(&'s self, shape: &'s FlattenedShape) -> impl Iterator<Item = BandedLeaf<'s>> {
+        let bands = self.own.chunks(FAN).zip(&self.leaves);
+        shape.leaves().zip(bands).map(|(leaf, (own, band))| BandedLeaf { leaf, own, band: *band })
+    }
 }
 
 /// Square of how far a place one from the axis is moved by the wider of two angles.
@@ -96,15 +96,17 @@ struct Search {
 }
 
 impl Search {
-    /// Looks where the corners of some edges meet others. Either the corners turn or, `back`, what they meet does.
-    fn meet(&mut self, corners: &[Edge], edges: &[Edge], closed: bool, back: bool) {
-        for corner in corners {
-            // On a closed contour an edge's end is where another begins.
-            let last = (!closed).then_some(corner.line.p1);
-            for place in std::iter::once(corner.line.p0).chain(last) {
+    /// Looks where the corners of some segments meet others. Either the corners turn or, `back`, what they meet does.
+    fn meet(&mut self, corners: &BandedLeaf<'_>, others: &BandedLeaf<'_>, back: bool) {
+        for corner in corners.leaf.segments {
+            // On a closed contour a segment's end is where another begins.
+            let last = (!corners.leaf.closed).then_some(corner.p1);
+            for place in std::iter::once(corner.p0).chain(last) {
                 let squared = place.to_vec2().hypot2();
-                for edge in edges.iter().filter(|edge| edge.band.0 <= squared && squared <= edge.band.1) {
-                    crossings(&edge.line, squared).for_each(|at| self.take(place, at, squared, back));
+                for (segment, band) in others.leaf.segments.iter().zip(others.own) {
+                    if band.least <= squared && squared <= band.most {
+                        circle_crossings(segment, squared).for_each(|at| self.take(place, at, squared, back));
+                    }
                 }
             }
         }
@@ -127,11 +129,11 @@ impl Search {
     }
 }
 
-/// Where an edge crosses the circle round the axis with this squared radius.
-fn crossings(edge: &Line, squared: f64) -> impl Iterator<Item = Point> {
-    let (from, along) = (edge.p0.to_vec2(), edge.p1 - edge.p0);
+/// Where a segment crosses the circle round the axis with this squared radius.
+fn circle_crossings(segment: &Line, squared: f64) -> impl Iterator<Item = Point> {
+    let (from, along) = (segment.p0.to_vec2(), segment.p1 - segment.p0);
     let (length, ahead) = (along.hypot2(), from.dot(along));
-    // Rounding may take the circle a little off an edge that it touches.
+    // Rounding may take the circle a little off a segment that it touches.
     let half = (ahead * ahead - length * (from.hypot2() - squared)).max(0.0).sqrt();
     let places = [(-ahead - half) / length, (-ahead + half) / length];
     let on = places.into_iter().filter(|place| (-JOIN..=1.0 + JOIN).contains(place));
@@ -148,13 +150,9 @@ mod tests {
 
     const HALF_TURN: Angles = (PI, PI);
 
-    fn between(turning: &Flat, fixed: &Flat, most: Angles) -> Angles {
-        contact(&Banded::of(turning), &Banded::of(fixed), most)
-    }
-
-    fn bar(x: f64, y: f64, width: f64, height: f64) -> Flat {
+    fn bar(x: f64, y: f64, width: f64, height: f64) -> FlattenedShape {
         let shape = shapes::rectangle(width, height, 0.0).unwrap();
-        Flat::of(&shape.transformed(Affine::translate((x, y))))
+        FlattenedShape::of(&shape.transformed(Affine::translate((x, y))))
     }
 
     fn near(found: Angles, wanted: Angles) {
@@ -171,12 +169,12 @@ mod tests {
         let anticlockwise = (3.0 / far).asin() - own;
         let clockwise = (4.5 / far).asin() - own;
         let walls = upper.joined(&lower);
-        near(between(&bar(11.0, 0.0, 2.0, 1.0), &walls, HALF_TURN), (anticlockwise, clockwise));
+        near(first_contact(&bar(11.0, 0.0, 2.0, 1.0), &walls, HALF_TURN), (anticlockwise, clockwise));
         // The walls turn the other way about it.
-        near(between(&walls, &bar(11.0, 0.0, 2.0, 1.0), HALF_TURN), (clockwise, anticlockwise));
+        near(first_contact(&walls, &bar(11.0, 0.0, 2.0, 1.0), HALF_TURN), (clockwise, anticlockwise));
         let most = (0.1, 0.2);
-        assert_eq!(between(&bar(11.0, 0.0, 2.0, 1.0), &walls, most), most, "no more than asked");
-        near(between(&bar(11.0, 0.0, 2.0, 1.0), &walls, (PI, 0.2)), (anticlockwise, 0.2));
+        assert_eq!(first_contact(&bar(11.0, 0.0, 2.0, 1.0), &walls, most), most, "no more than asked");
+        near(first_contact(&bar(11.0, 0.0, 2.0, 1.0), &walls, (PI, 0.2)), (anticlockwise, 0.2));
     }
 
     /// The tip of a wall, a corner of what stands still, is met by the middle of a long edge.
@@ -184,18 +182,18 @@ mod tests {
     fn corners_of_either_shape_are_looked_at() {
         // A rail from (5, -1) to (15, -1); a spike down to (8, 2), whose tip is as far from the axis as (sqrt 67, -1).
         let rail = bar(10.0, -1.5, 10.0, 1.0);
-        let spike = Flat::of(&shapes::path("M7,6 L8,2 L9,6 Z").unwrap());
+        let spike = FlattenedShape::of(&shapes::path("M7,6 L8,2 L9,6 Z").unwrap());
         let anticlockwise = 2.0_f64.atan2(8.0) + 1.0_f64.atan2(67.0_f64.sqrt());
-        assert!((between(&rail, &spike, (PI, 0.0)).0 - anticlockwise).abs() < 1e-9);
-        assert!((between(&spike, &rail, (0.0, PI)).1 - anticlockwise).abs() < 1e-9);
+        assert!((first_contact(&rail, &spike, (PI, 0.0)).0 - anticlockwise).abs() < 1e-9);
+        assert!((first_contact(&spike, &rail, (0.0, PI)).1 - anticlockwise).abs() < 1e-9);
     }
 
     #[test]
     fn what_lies_in_another_band_is_never_met() {
         let ring = shapes::circle(20.0).unwrap().difference(&shapes::circle(15.0).unwrap());
-        assert_eq!(between(&bar(8.0, 0.0, 6.0, 3.0), &Flat::of(&ring), HALF_TURN), HALF_TURN);
-        assert_eq!(between(&Flat::default(), &Flat::of(&ring), HALF_TURN), HALF_TURN);
-        assert_eq!(between(&Flat::of(&ring), &Flat::default(), HALF_TURN), HALF_TURN);
+        assert_eq!(first_contact(&bar(8.0, 0.0, 6.0, 3.0), &FlattenedShape::of(&ring), HALF_TURN), HALF_TURN);
+        assert_eq!(first_contact(&FlattenedShape::default(), &FlattenedShape::of(&ring), HALF_TURN), HALF_TURN);
+        assert_eq!(first_contact(&FlattenedShape::of(&ring), &FlattenedShape::default(), HALF_TURN), HALF_TURN);
     }
 
     /// Where a circle meets an edge right at an end of it, it crosses: else a corner could slip through where two edges join.
@@ -204,7 +202,7 @@ mod tests {
         let (one, other) = (Point::new(3.0, 4.0), Point::new(3.0, 10.0));
         for edge in [Line::new(one, other), Line::new(other, one)] {
             for (squared, wanted) in [(25.0, vec![one]), (109.0, vec![other]), (24.9, vec![]), (109.1, vec![])] {
-                assert_eq!(crossings(&edge, squared).collect::<Vec<_>>(), wanted);
+                assert_eq!(circle_crossings(&edge, squared).collect::<Vec<_>>(), wanted);
             }
         }
     }
@@ -215,21 +213,21 @@ mod tests {
         let mut path = kurbo::BezPath::new();
         path.move_to((1.0, 0.0));
         path.line_to((9.0, 0.0));
-        let line = Flat::of_trace(&crate::geometry::Trace::from_path(path));
+        let line = FlattenedShape::of_trace(&crate::geometry::Trace::from_path(path));
         let wall = bar(8.95, 3.0, 0.1, 5.5);
         let anticlockwise = (0.25_f64 / 9.0).asin();
-        assert!((between(&line, &wall, HALF_TURN).0 - anticlockwise).abs() < 1e-9);
-        assert!((between(&wall, &line, HALF_TURN).1 - anticlockwise).abs() < 1e-9);
+        assert!((first_contact(&line, &wall, HALF_TURN).0 - anticlockwise).abs() < 1e-9);
+        assert!((first_contact(&wall, &line, HALF_TURN).1 - anticlockwise).abs() < 1e-9);
     }
 
     /// A star that goes round the axis turns by the angle to its neighbour's flank, the same both ways.
     #[test]
     fn a_shape_round_the_axis_turns_in_one_like_it() {
-        let square = |side: f64| Flat::of(&shapes::rectangle(side, side, 0.0).unwrap());
+        let square = |side: f64| FlattenedShape::of(&shapes::rectangle(side, side, 0.0).unwrap());
         // The corners of a square of 10 meet the sides of one of 12 where 6 is the foot: acos(6 / (5 sqrt 2)) off the diagonal.
         let wanted = FRAC_PI_2 / 2.0 - (6.0 / (5.0 * 2.0_f64.sqrt())).acos();
-        near(between(&square(10.0), &square(12.0), HALF_TURN), (wanted, wanted));
-        assert_eq!(between(&square(8.0), &square(12.0), HALF_TURN), HALF_TURN);
+        near(first_contact(&square(10.0), &square(12.0), HALF_TURN), (wanted, wanted));
+        assert_eq!(first_contact(&square(8.0), &square(12.0), HALF_TURN), HALF_TURN);
     }
 
     fn blob(lobes: u32, radius: f64, at: (f64, f64)) -> Region {
@@ -249,10 +247,10 @@ mod tests {
         fn nothing_is_met_before_the_contact_and_something_at_it(
             (lobes, other) in (1u32..6, 1u32..6), away in 4.0..14.0f64, bearing in 0.3..3.0f64, size in 1.0..3.0f64,
         ) {
-            let one = Flat::of(&blob(lobes, 2.0, (9.0, 1.0)));
-            let two = Flat::of(&blob(other, size, (away * bearing.cos(), away * bearing.sin())));
+            let one = FlattenedShape::of(&blob(lobes, 2.0, (9.0, 1.0)));
+            let two = FlattenedShape::of(&blob(other, size, (away * bearing.cos(), away * bearing.sin())));
             proptest::prop_assume!(one.clear(&two, 1.0) > 0.0);
-            let found = between(&one, &two, HALF_TURN);
+            let found = first_contact(&one, &two, HALF_TURN);
             let turned = |clockwise: f64| one.moved(turn(Angle::radians(clockwise)));
             for (sign, most) in [(-1.0, found.0), (1.0, found.1)] {
                 for step in 0..40 {

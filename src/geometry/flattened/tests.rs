@@ -1,9 +1,10 @@
-use super::bunch::crossing;
 use super::*;
+use crate::geometry::segment::tests::{apart, apart_pair, cross, segments};
+use crate::geometry::segment::{meeting, passes};
 use crate::geometry::shapes::circle;
 
-fn disc(radius: f64, x: f64) -> Flat {
-    Flat::of(&circle(radius).unwrap()).moved(Affine::translate((x, 0.0)))
+fn disc(radius: f64, x: f64) -> FlattenedShape {
+    FlattenedShape::of(&circle(radius).unwrap()).moved(Affine::translate((x, 0.0)))
 }
 
 #[test]
@@ -22,14 +23,14 @@ fn shapes_with_common_edges_overlap() {
     let bar = |x: f64| {
         let rect = Rect::from_center_size((x, 0.0), (4.0, 2.0));
         let path = kurbo::Shape::to_path(&rect, 1e-4);
-        Flat::of(&Region::from_path(&path, crate::geometry::Rule::NonZero).unwrap())
+        FlattenedShape::of(&Region::from_path(&path, crate::geometry::Rule::NonZero).unwrap())
     };
     assert!(bar(0.0).gap(&bar(2.0)).overlaps());
     assert!(!bar(0.0).gap(&bar(4.0)).overlaps());
 }
 
-/// Rings of short straight edges, so many of them that bunches and groups are passed over.
-fn lobed(lobes: u32, radius: f64, at: (f64, f64)) -> Flat {
+/// Rings of short straight edges, so many of them that leaves and nodes are passed over.
+fn lobed(lobes: u32, radius: f64, at: (f64, f64)) -> FlattenedShape {
     let corners = 40 * lobes;
     let mut path = BezPath::new();
     for corner in 0..corners {
@@ -39,25 +40,16 @@ fn lobed(lobes: u32, radius: f64, at: (f64, f64)) -> Flat {
         if path.elements().is_empty() { path.move_to(corner) } else { path.line_to(corner) }
     }
     path.close_path();
-    Flat::of(&Region::trusted(path))
+    FlattenedShape::of(&Region::trusted(path))
 }
 
-/// The plain way, edge by edge: the foot of the perpendicular where it falls on the edge, else the nearer end.
-fn off(line: &Line, point: Point) -> f64 {
-    let along = line.p1 - line.p0;
-    if (point - line.p0).dot(along) > 0.0 && (point - line.p1).dot(along) < 0.0 {
-        (point - line.p0).cross(along).abs() / along.hypot()
-    } else {
-        point.distance(line.p0).min(point.distance(line.p1))
-    }
-}
-
-fn off_all(flat: &Flat, point: Point) -> f64 {
-    flat.segments.iter().map(|line| off(line, point)).fold(f64::INFINITY, f64::min)
+/// The plain way, edge by edge.
+fn off_all(flat: &FlattenedShape, point: Point) -> f64 {
+    flat.segments.iter().map(|line| apart(line, point)).fold(f64::INFINITY, f64::min)
 }
 
 /// Whether a ray to the right leaves a shape that has one ring.
-fn is_in(flat: &Flat, point: Point) -> bool {
+fn is_in(flat: &FlattenedShape, point: Point) -> bool {
     let crossed = flat.segments.iter().filter(|line| (line.p0.y > point.y) != (line.p1.y > point.y));
     let right = crossed
         .filter(|line| line.p0.x + (point.y - line.p0.y) / (line.p1.y - line.p0.y) * (line.p1.x - line.p0.x) > point.x);
@@ -65,8 +57,10 @@ fn is_in(flat: &Flat, point: Point) -> bool {
 }
 
 /// Least distance of two rings by their corners alone, which is the distance unless edges cross.
-fn off_each_other(a: &Flat, b: &Flat) -> f64 {
-    let one_way = |from: &Flat, to: &Flat| from.vertices().map(|at| off_all(to, at)).fold(f64::INFINITY, f64::min);
+fn off_each_other(a: &FlattenedShape, b: &FlattenedShape) -> f64 {
+    let one_way = |from: &FlattenedShape, to: &FlattenedShape| {
+        from.vertices().map(|at| off_all(to, at)).fold(f64::INFINITY, f64::min)
+    };
     one_way(a, b).min(one_way(b, a))
 }
 
@@ -93,7 +87,7 @@ proptest::proptest! {
         (lobes, other) in (1u32..9, 1u32..9), away in 0.0..26.0f64, turned in 0.0..6.2f64, small in 2.0..9.0f64,
     ) {
         let (a, b) = (lobed(lobes, 8.0, (0.0, 0.0)), lobed(other, small, (away * turned.cos(), away * turned.sin())));
-        let crossing = a.segments.iter().any(|one| b.segments.iter().any(|two| crossing(one, two).is_some()));
+        let crossing = a.segments.iter().any(|one| b.segments.iter().any(|two| meeting(one, two).is_some()));
         let apart = if crossing { 0.0 } else { off_each_other(&a, &b) };
         let inside = is_in(&a, b.starts[0]) || is_in(&b, a.starts[0]);
         let edges = a.edge_gap(&b, f64::INFINITY);
@@ -110,7 +104,7 @@ proptest::proptest! {
             let lies_in = !crossing && apart >= within && is_in(&b, a.starts[0]);
             proptest::prop_assert_eq!(a.lies_clear_in(&b, within), lies_in);
         }
-        let depth = |points: &Flat, body: &Flat| {
+        let depth = |points: &FlattenedShape, body: &FlattenedShape| {
             points.vertices().filter(|at| is_in(body, *at)).map(|at| off_all(body, at)).fold(0.0, f64::max)
         };
         let gap = a.gap(&b);
@@ -136,7 +130,7 @@ fn level_lines_cross_what_lies_inside() {
     // A frame of 8 by 6 mm with a window of 4 by 2 mm in it, a corner of the frame on one of the lines.
     let outer = crate::geometry::shapes::rectangle(8.0, 6.0, 0.0).unwrap();
     let frame = outer.difference(&crate::geometry::shapes::rectangle(4.0, 2.0, 0.0).unwrap());
-    let flat = Flat::of(&frame);
+    let flat = FlattenedShape::of(&frame);
     let near = |found: Vec<(f64, f64)>, wanted: &[(f64, f64)]| {
         assert_eq!(found.len(), wanted.len(), "{found:?}");
         let same = |(a, b): (&(f64, f64), &(f64, f64))| (a.0 - b.0).abs() < 1e-9 && (a.1 - b.1).abs() < 1e-9;
@@ -145,24 +139,11 @@ fn level_lines_cross_what_lies_inside() {
     near(flat.spans(0.5), &[(-4.0, -2.0), (2.0, 4.0)]);
     near(flat.spans(2.5), &[(-4.0, 4.0)]);
     near(flat.spans(3.5), &[]);
-    assert!(Flat::edge_of(&frame).spans(0.5).is_empty(), "a line has no inside");
+    assert!(FlattenedShape::boundary_of(&frame).spans(0.5).is_empty(), "a line has no inside");
     let bar = disc(3.0, 0.0);
     let half = (9.0_f64 - 1.0).sqrt();
     let [(from, to)] = bar.spans(1.0)[..] else { panic!("one stretch") };
     assert!((from + half).abs() < 1e-3 && (to - half).abs() < 1e-3);
-}
-
-#[test]
-fn two_segments_cross_where_both_run() {
-    let line = |x: f64, y: f64, u: f64, v: f64| Line::new((x, y), (u, v));
-    let level = line(0.0, 1.0, 4.0, 1.0);
-    assert_eq!(crossing(&level, &line(1.0, 0.0, 3.0, 2.0)), Some(Point::new(2.0, 1.0)));
-    assert_eq!(crossing(&level, &line(4.0, 0.0, 4.0, 1.0)), Some(Point::new(4.0, 1.0)), "ends count");
-    assert_eq!(crossing(&level, &line(1.0, 0.0, 2.0, 0.9)), None);
-    assert_eq!(crossing(&level, &line(5.0, 0.0, 5.0, 2.0)), None);
-    assert_eq!(crossing(&level, &line(-1.0, 0.0, -1.0, 2.0)), None);
-    assert_eq!(crossing(&level, &line(0.0, 2.0, 4.0, 2.0)), None, "parallel");
-    assert_eq!(crossing(&level, &line(1.0, 1.0, 9.0, 1.0)), None, "one along the other");
 }
 
 /// A scored line of 3.2 mm is taken in pieces of half a millimetre at most, 256 of them at the most.
@@ -172,7 +153,7 @@ fn scored_lines_are_taken_in_pieces() {
         let mut path = BezPath::new();
         path.move_to((1.0, 0.0));
         path.line_to((1.0 + length, 0.0));
-        Flat::of_trace(&Trace::from_path(path))
+        FlattenedShape::of_trace(&Trace::from_path(path))
     };
     let line = scored(3.2);
     assert_eq!(line.segments().len(), 7);
@@ -194,15 +175,110 @@ fn a_band_round_the_axis_begins_at_nothing_where_the_axis_is_covered() {
     };
     near(disc(2.0, 5.0).annulus(), (3.0, 7.0));
     near(disc(2.0, 1.0).annulus(), (0.0, 3.0));
-    assert_eq!((Flat::default().annulus(), Flat::default().reach(Point::ZERO)), (None, 0.0));
+    assert_eq!((FlattenedShape::default().annulus(), FlattenedShape::default().reach(Point::ZERO)), (None, 0.0));
     assert!((disc(2.0, 5.0).reach(Point::new(5.0, 3.0)) - 5.0).abs() < 1e-3);
 }
 
 #[test]
 fn an_empty_shape_is_far_from_everything() {
-    assert_eq!(Flat::default().gap(&disc(1.0, 0.0)).mm, f64::INFINITY);
-    assert!(!Flat::default().contains(Point::ZERO));
-    assert_eq!(disc(1.0, 0.0).clear(&Flat::default(), 7.0), 7.0);
-    assert!(!disc(1.0, 0.0).closer_than(&Flat::default(), 1e9));
-    assert_eq!(Flat::default().room_in(&disc(1.0, 0.0)).mm, f64::INFINITY);
+    assert_eq!(FlattenedShape::default().gap(&disc(1.0, 0.0)).mm, f64::INFINITY);
+    assert!(!FlattenedShape::default().contains(Point::ZERO));
+    assert_eq!(disc(1.0, 0.0).clear(&FlattenedShape::default(), 7.0), 7.0);
+    assert!(!disc(1.0, 0.0).closer_than(&FlattenedShape::default(), 1e9));
+    assert_eq!(FlattenedShape::default().room_in(&disc(1.0, 0.0)).mm, f64::INFINITY);
+}
+
+proptest::proptest! {
+    #![proptest_config(crate::drawn(300))]
+
+    /// Segments that hang together in no way, so that boxes lie across one another.
+    #[test]
+    fn the_tree_finds_what_trying_all_finds(
+        (ours, theirs) in (segments(1..200), segments(1..200)),
+        (x, y) in (-12.0..12.0f64, -8.0..8.0f64),
+        shift in proptest::sample::select(vec![0.0, 7.0, 25.0]),
+    ) {
+        let laid = Affine::translate((shift, 0.25 * shift));
+        let (one, other) = (FlattenedShape::of_segments(ours), FlattenedShape::of_segments(theirs).moved(laid));
+        let place = Point::new(x, y);
+        let (mm, at) = one.distance_to(place).unwrap();
+        let all = off_all(&one, place);
+        proptest::prop_assert!((mm - all).abs() < 1e-9 && (at.distance(place) - all).abs() < 1e-9);
+        proptest::prop_assert!(off_all(&one, at) < 1e-9);
+        proptest::prop_assert!(one.within(all + 1e-9, place) && (all < 1e-6 || !one.within(all - 1e-9, place)));
+        let pairs = || one.segments.iter().flat_map(|a| other.segments.iter().map(move |b| (a, b)));
+        let all = pairs().map(|(a, b)| apart_pair(a, b)).fold(f64::INFINITY, f64::min);
+        for (one, other) in [(&one, &other), (&other, &one)] {
+            let gap = one.edge_gap(other, f64::INFINITY);
+            proptest::prop_assert!((gap.mm - all).abs() < 1e-9 && (gap.at.0.distance(gap.at.1) - all).abs() < 1e-9);
+            proptest::prop_assert!(off_all(one, gap.at.0) < 1e-9 && off_all(other, gap.at.1) < 1e-9);
+            let nearer = one.edge_gap(other, all / 2.0);
+            proptest::prop_assert_eq!(nearer.mm, all / 2.0, "nothing is nearer than what is known");
+        }
+    }
+
+    /// What lies near a place or in a box is found, in order, and nothing else.
+    #[test]
+    fn segments_are_found_where_their_boxes_lie(
+        ours in segments(1..700), (x, y) in (-12.0..12.0f64, -8.0..8.0f64),
+        (wide, high) in (0.0..6.0f64, 0.0..6.0f64), reach in 0.0..3.0f64,
+    ) {
+        let shape = FlattenedShape::of_segments(ours);
+        let swept = Rect::new(x, y, x + wide, y + high);
+        let meets = |line: &Line| Rect::from_points(line.p0, line.p1).overlaps(swept);
+        let wanted: Vec<usize> = (0..shape.segments.len()).filter(|at| meets(&shape.segments[*at])).collect();
+        proptest::prop_assert_eq!(shape.segments_in(swept).collect::<Vec<_>>(), wanted);
+        let place = Point::new(x, y);
+        let near: Vec<Line> = shape.near(place, reach).copied().collect();
+        let boxed = |line: &&Line| {
+            let bounds = Rect::from_points(line.p0, line.p1);
+            let corner = Point::new(x.clamp(bounds.x0, bounds.x1), y.clamp(bounds.y0, bounds.y1));
+            corner.distance_squared(place) <= reach * reach
+        };
+        proptest::prop_assert_eq!(near, shape.segments.iter().filter(boxed).copied().collect::<Vec<_>>());
+        let crossed = shape.segments.iter().any(|a| shape.segments.iter().any(|b| cross(a, b)));
+        let found = shape.crosses_itself();
+        proptest::prop_assert_eq!(found.is_some(), crossed);
+        if let Some(at) = found {
+            proptest::prop_assert!(shape.segments.iter().filter(|line| apart(line, at) < 1e-9).count() >= 2);
+        }
+    }
+
+    /// The winding is that of all segments seen from a place: the angles that they span there sum up to a full turn for each
+    /// time round.
+    #[test]
+    fn contours_go_round_a_place_as_the_angles_say(
+        ring in proptest::collection::vec((-9i8..=9, -9i8..=9), 3..200),
+        (x, y) in (-12.0..12.0f64, -8.0..8.0f64),
+    ) {
+        let mut path = BezPath::new();
+        for (at, (x, y)) in ring.iter().enumerate() {
+            let corner = Point::new(f64::from(*x), f64::from(*y));
+            if at == 0 { path.move_to(corner) } else { path.line_to(corner) }
+        }
+        let (shape, place) = (FlattenedShape::closed(&path, 1e-3), Point::new(x, y));
+        let seen = |line: &Line| {
+            let (from, to) = (line.p0 - place, line.p1 - place);
+            from.cross(to).atan2(from.dot(to))
+        };
+        let turns = shape.segments.iter().map(seen).sum::<f64>() / std::f64::consts::TAU;
+        proptest::prop_assert_eq!(shape.contains(place), turns.abs() > 0.5, "{}", turns);
+        let passed = shape.segments.iter().map(|line| passes(line, place)).sum::<i32>();
+        proptest::prop_assert_eq!(f64::from(passed), turns.round());
+    }
+}
+
+/// Contours of a path are closed whether it says so or not, and a contour that begins where another ends does not join it.
+#[test]
+fn open_contours_are_closed() {
+    let ends = |path: &str| {
+        let shape = FlattenedShape::closed(&BezPath::from_svg(path).unwrap(), 1e-3);
+        let ends: Vec<[f64; 4]> = shape.segments.iter().map(|it| [it.p0.x, it.p0.y, it.p1.x, it.p1.y]).collect();
+        (ends, shape.starts.len())
+    };
+    let wanted = (vec![[0.0, 0.0, 4.0, 0.0], [4.0, 0.0, 4.0, 3.0], [4.0, 3.0, 0.0, 0.0]], 1);
+    for path in ["M0 0 L4 0 L4 3", "M0 0 L4 0 L4 3 Z", "M0 0 L4 0 L4 0 L4 3 L0 0", "M0 0 L4 0 L4 3 L0 0 Z"] {
+        assert_eq!(ends(path), wanted, "{path}");
+    }
+    assert_eq!(ends("M0 0 L4 0 L4 3 M9 9 L9 8").0[3..], [[9.0, 9.0, 9.0, 8.0], [9.0, 8.0, 9.0, 9.0]]);
 }

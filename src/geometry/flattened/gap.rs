@@ -1,12 +1,14 @@
 //! How far shapes are apart, or how deep they stand in each other.
 
-use kurbo::Point;
+use kurbo::{Line, Point, Rect};
 
-use super::Flat;
-use super::bunch::nearest_between;
+use super::FlattenedShape;
+use super::tree::{FAN, Leaf};
 use crate::geometry::boxes::gap_squared;
+use crate::geometry::segment::{meeting, nearest_on};
 
-/// Overlaps up to this depth are contact, not overlap, in mm: twice the flattening and the booleans' tolerance.
+/// Overlaps up to this depth are contact, not overlap, in mm: twice the flattening, which either shape may be off by, and the
+/// booleans' tolerance.
 pub(crate) const TOUCH_MM: f64 = 2e-3;
 /// Level lines on which an overlap is looked for where no vertex shows it.
 const LINES: u32 = 16;
@@ -35,17 +37,17 @@ impl Gap {
     }
 }
 
-impl Flat {
+impl FlattenedShape {
     /// Distance between the boundaries; 0 where they cross. Looks no farther than `within` mm.
     pub(crate) fn edge_gap(&self, other: &Self, within: f64) -> Gap {
         let limit = if within.is_finite() { within * within } else { f64::INFINITY };
         let mut best = (limit, Gap { mm: within, ..Gap::NONE });
-        let (Some(bounds), Some(other_bounds)) = (self.bounds, other.bounds) else { return best.1 };
-        if let Some((a, b)) = self.nearest_bunches(other).filter(|_| within.is_infinite()) {
+        let (Some(bounds), Some(other_bounds)) = (self.bounds(), other.bounds()) else { return best.1 };
+        if let Some((a, b)) = self.nearest_leaves(other).filter(|_| within.is_infinite()) {
             nearest_between(a, b, &mut best);
         }
-        let near = other.bunches_near(bounds, best.0);
-        for mine in self.bunches() {
+        let near = other.leaves_nearer(bounds, best.0);
+        for mine in self.leaves() {
             if gap_squared(mine.bounds, other_bounds) >= best.0 {
                 continue;
             }
@@ -120,7 +122,7 @@ impl Flat {
 
     /// The deepest of the middles of the stretches that lie in both shapes, along a few level lines.
     fn shared(&self, other: &Self) -> Option<Gap> {
-        let both = self.bounds?.intersect(other.bounds?);
+        let both = self.bounds()?.intersect(other.bounds()?);
         let lines = (0..LINES).map(|line| both.y0 + both.height() * (f64::from(line) + 0.5) / f64::from(LINES));
         let middles = lines.flat_map(|y| {
             let theirs = other.spans(y);
@@ -131,32 +133,6 @@ impl Flat {
         });
         let depths = middles.filter_map(|at| other.distance_to(at).map(|(mm, out)| Gap { mm: -mm, at: (at, out) }));
         depths.reduce(Gap::least)
-    }
-
-    /// The stretches of a level line that lie inside, from left to right.
-    pub(super) fn spans(&self, y: f64) -> Vec<(f64, f64)> {
-        if !self.filled {
-            return Vec::new();
-        }
-        let crossed = self.segments.iter().filter(|line| (line.p0.y <= y) != (line.p1.y <= y));
-        let mut crossings: Vec<(f64, i32)> = crossed
-            .map(|line| {
-                let along = (y - line.p0.y) / (line.p1.y - line.p0.y);
-                (line.p0.x + along * (line.p1.x - line.p0.x), if line.p1.y > line.p0.y { 1 } else { -1 })
-            })
-            .collect();
-        crossings.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let (mut spans, mut winding, mut from) = (Vec::new(), 0, 0.0);
-        for (x, step) in crossings {
-            if winding == 0 {
-                from = x;
-            }
-            winding += step;
-            if winding == 0 {
-                spans.push((from, x));
-            }
-        }
-        spans
     }
 
     /// Whether it lies in `hole`, no edge nearer to an edge than `mm` (0 or more).
@@ -182,6 +158,43 @@ impl Flat {
         match sticking {
             Some(gap) => gap,
             None => edges,
+        }
+    }
+}
+
+fn nearest_between(mine: Leaf<'_>, theirs: Leaf<'_>, best: &mut (f64, Gap)) {
+    // Leaves that are near one another mostly are so at an end: few of their segments need comparing.
+    let mut near = [(Line::new(Point::ZERO, Point::ZERO), Rect::ZERO); FAN];
+    let those = theirs.segments.iter().zip(theirs.own).filter(|(_, own)| gap_squared(mine.bounds, **own) < best.0);
+    let count = near.iter_mut().zip(those).map(|(place, (line, own))| *place = (*line, *own)).count();
+    for (a, bounds) in mine.segments.iter().zip(mine.own) {
+        if gap_squared(*bounds, theirs.bounds) >= best.0 {
+            continue;
+        }
+        for (b, their_bounds) in near.iter().take(count) {
+            let apart = gap_squared(*bounds, *their_bounds);
+            if apart >= best.0 {
+                continue;
+            }
+            if let Some(point) = (apart == 0.0).then(|| meeting(a, b)).flatten() {
+                *best = (0.0, Gap { mm: 0.0, at: (point, point) });
+                return;
+            }
+            let mut improve = |at: (Point, Point)| {
+                let squared = at.0.distance_squared(at.1);
+                if squared < best.0 {
+                    *best = (squared, Gap { mm: squared.sqrt(), at });
+                }
+            };
+            improve((a.p0, nearest_on(b, a.p0)));
+            improve((nearest_on(a, b.p0), b.p0));
+            // On a closed contour a segment's end is where another begins.
+            if !mine.closed {
+                improve((a.p1, nearest_on(b, a.p1)));
+            }
+            if !theirs.closed {
+                improve((nearest_on(a, b.p1), b.p1));
+            }
         }
     }
 }
