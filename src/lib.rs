@@ -39,7 +39,7 @@
 //! let files = all_files(dial, &analysis.findings, &analysis.sources, None).expect("all forms can be written");
 //! assert!(files.iter().any(|file| file.name == "board-1-setup-1.svg"));
 //! // 5. What changed between two designs, by meaning.
-//! let wider = MemoryProject::default().with("points.dial", &text.replace("60mm", "62mm"));
+//! let wider = MemoryProject::default().with("points.dial", text.replace("60mm", "62mm"));
 //! let changed = analyse(&wider, "points.dial", "", &Request::default()).expect("the file is there");
 //! assert!(!diff(&analysis, &changed).changes.is_empty());
 //! ```
