@@ -11,7 +11,6 @@ use super::report::rounded;
 use super::{FINDINGS, FINE, MessageFormat, report, stage};
 use crate::check::doubted;
 use crate::check::load::read_text;
-use crate::coupon::findings as say;
 use crate::coupon::{self, Measurement, Reading, Subject, Workshop, workshop};
 use crate::design::Passes;
 use crate::diagnostics::{self, Diagnostic, Problems, Severity, listed};
@@ -111,21 +110,9 @@ fn tell(readings: &[Reading], place: Span, problems: &mut Problems) -> Option<Me
 fn passes_for(depth: &str, measured: &Measurement, sources: &mut Sources, problems: &mut Problems) -> Option<Passes> {
     let id = sources.add("(--depth)", depth);
     let span = Span::new(id, 0..depth.len());
-    let depths = &measured.passes.0;
-    match coupon::length(depth, span) {
-        Err(found) => {
-            problems.push(found.help("write it as in `--depth 1.6mm`"));
-            None
-        }
-        Ok(wanted) => {
-            let found = depths.reaching(Length::mm(wanted));
-            if found.is_none() {
-                let deepest = depths.deepest().map(|passes| passes.to_string());
-                problems.push(say::depth_past_ladder(Length::mm(wanted), deepest, span));
-            }
-            found
-        }
-    }
+    let asked = coupon::length(depth, span).map_err(|found| found.help("write it as in `--depth 1.6mm`"));
+    let found = asked.and_then(|wanted| measured.passes_for(Length::mm(wanted), span).map_err(|found| *found));
+    found.map_err(|found| problems.push(found)).ok()
 }
 
 fn code(findings: &[Diagnostic]) -> u8 {

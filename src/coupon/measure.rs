@@ -6,8 +6,8 @@ use super::findings as say;
 use super::table::Reading;
 use super::{Thing, fits, tones};
 use crate::check::findings::dial::chlorine_in_stock;
-use crate::design::{Material, PassDepths};
-use crate::diagnostics::Problems;
+use crate::design::{Material, PassDepths, Passes};
+use crate::diagnostics::{Diagnostic, Problems};
 use crate::source::Span;
 use crate::statistics::{FittedLine, Mean, of_line, of_mean};
 use crate::syntax::{Word, word};
@@ -40,6 +40,18 @@ pub struct Measurement {
     pub magnets: BTreeMap<String, MagnetMeasurement>,
     /// How many readings were taken, those given beforehand apart.
     pub readings: usize,
+}
+
+impl Measurement {
+    /// How many passes go so deep.
+    ///
+    /// # Errors
+    /// What is wrong with asking, at `asked`: nothing is guessed beyond the deepest pocket that was measured.
+    pub fn passes_for(&self, depth: Length, asked: Span) -> Result<Passes, Box<Diagnostic>> {
+        let depths = &self.passes.0;
+        let deepest = || depths.deepest().map(|passes| passes.to_string());
+        depths.reaching(depth).ok_or_else(|| Box::new(say::depth_past_ladder(depth, deepest(), asked)))
+    }
 }
 
 /// A figure that was read several times.

@@ -10,7 +10,7 @@
 mod block;
 mod card;
 mod describe;
-pub(crate) mod findings;
+mod findings;
 mod fits;
 mod measure;
 mod page;
