@@ -99,7 +99,7 @@ pub fn row_twice(what: &str, again: Span, first: Span) -> Diagnostic {
 }
 
 /// Passes that no depth was read after, though more were burnt.
-pub fn rung_missing(missing: usize, span: Span) -> Diagnostic {
+pub fn pass_missing(missing: usize, span: Span) -> Diagnostic {
     let message =
         format!("no depth is read after {}, though after more: what was not measured is not guessed", passes(missing));
     Diagnostic::error(Finding::ReadingsRow, message)

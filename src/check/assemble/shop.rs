@@ -256,12 +256,12 @@ impl Reader<'_, '_, fields::Stock> {
         let Some(expr) = self.fields.expr(fields::Stock::Passes) else { return Some(PassDepths::default()) };
         let value = self.eval.value(expr)?;
         let length = |value: &Value| Length::from_quantity(value.quantity()?);
-        let rung = |value: &Value| match value {
+        let readings_of = |value: &Value| match value {
             Value::List(readings) => readings.iter().map(length).collect(),
             value => Some(vec![length(value)?]),
         };
-        let rungs: Option<Vec<Vec<Length>>> = value.items()?.iter().map(rung).collect();
-        let depths = PassDepths::new(rungs?);
+        let by_pass: Option<Vec<Vec<Length>>> = value.items()?.iter().map(readings_of).collect();
+        let depths = PassDepths::new(by_pass?);
         let bad = depths.readings().iter().flatten().find(|reading| reading.as_mm() <= 0.0);
         if bad.is_some() || depths.readings().iter().any(Vec::is_empty) {
             return self.eval.report(say::bad_reading(fields::Stock::Passes.word(), bad.copied(), expr.span));
