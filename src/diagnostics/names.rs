@@ -273,6 +273,7 @@ findings! {
     UnknownUnit = "unknown-unit",
     UnknownVariant = "unknown-variant",
     UnknownWord = "unknown-word",
+    UpsideDownTwin = "upside-down-twin",
     VariantTwice = "variant-twice",
     WebTooThin = "web-too-thin",
     WithTooDeep = "with-too-deep",
