@@ -121,7 +121,10 @@ impl Typeface {
         let ink = filled(&block(&lines, setting), Rule::NonZero)?;
         let bounds = ink.bounds().ok_or(LetteringError::Blank)?;
         let (map, shrink) = settled(text, setting, bounds);
-        Ok(Word { ink: ink.transformed(map), height_mm: setting.height_mm * shrink })
+        let ink = ink.transformed(map);
+        // Lines without ink move the others far: the middle of the block counts them.
+        Region::in_range(ink.path())?;
+        Ok(Word { ink, height_mm: setting.height_mm * shrink })
     }
 
     /// Every line of a text from x = 0; `joined` allows ligatures.
