@@ -3,6 +3,7 @@
 
 mod label_height;
 mod layers;
+mod leading_zeros;
 mod rings;
 mod shop;
 mod stack;

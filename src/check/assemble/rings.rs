@@ -86,6 +86,7 @@ impl<'t> Assembler<'_, 't> {
         if items.is_empty() {
             return self.eval.report(say::ring_without_labels(&name.text, expr.span));
         }
+        self.leading_zeros(name, expr, items);
         let unnamed = "a shape".to_owned();
         Some(items.iter().map(|item| (item.clone(), label_text(item).unwrap_or_else(|| unnamed.clone()))).collect())
     }

@@ -129,6 +129,33 @@ impl<'t> Evaluator<'t> {
         self.face = face;
     }
 
+    /// A part of the texts, as written.
+    pub fn text(&self, span: Span) -> &str {
+        self.world.sources.text(span)
+    }
+
+    /// An expression as it was written: behind a name, unless its value was set from outside. It must have a value, or names
+    /// that need each other would be followed for ever.
+    pub fn as_written(&self, expr: &'t Expr) -> &'t Expr {
+        let (mut expr, mut layer) = (expr, self.layer);
+        loop {
+            let name = match &expr.kind {
+                ExprKind::Group(inner) => {
+                    expr = inner;
+                    continue;
+                }
+                ExprKind::Name(name) => name.as_str(),
+                _ => return expr,
+            };
+            let Some(Definition { meaning, within, .. }) = self.world.names.get(name, layer) else { return expr };
+            (expr, layer) = match meaning {
+                Meaning::Param(param) if !self.world.settings.contains_key(name) => (&param.value, None),
+                Meaning::Let(binding) if binding.formals.is_none() => (&binding.value, within),
+                _ => return expr,
+            };
+        }
+    }
+
     /// The value that a name of the whole dial stands for.
     pub fn named(&mut self, name: &'t str) -> Option<Value> {
         self.enter(None);
