@@ -274,6 +274,7 @@ findings! {
     UnknownUnit = "unknown-unit",
     UnknownVariant = "unknown-variant",
     UnknownWord = "unknown-word",
+    UnlikelyFigure = "unlikely-figure",
     VariantTwice = "variant-twice",
     WebTooThin = "web-too-thin",
     WithTooDeep = "with-too-deep",

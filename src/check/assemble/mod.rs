@@ -3,6 +3,7 @@
 
 mod label_height;
 mod layers;
+mod likely;
 mod rings;
 mod shop;
 mod stack;
@@ -25,6 +26,7 @@ use crate::limits;
 use crate::source::Span;
 use crate::syntax::tree::{self, Expr, SlotShape};
 use crate::vocabulary::blocks::fields;
+pub(crate) use likely::Likely;
 use rings::turns_in;
 pub use shop::{Shop, doubted};
 
