@@ -12,6 +12,8 @@ pub const EVALUATIONS: usize = 2_000_000;
 pub const LIST_LENGTH: usize = 1_000;
 /// Longest side of anything drawn, in millimetres.
 pub const SIZE_MM: f64 = 10_000.0;
+/// Longest length that anything is made with, in millimetres: what lies within [`SIZE_MM`] of the axis is no longer.
+pub const LENGTH_MM: f64 = 2.0 * SIZE_MM;
 /// Path segments in one region.
 pub const SEGMENTS: usize = 200_000;
 /// Dials in one run, spares included.

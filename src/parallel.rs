@@ -5,8 +5,9 @@ use std::num::NonZeroUsize;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::mpsc;
 
-/// Stack of a thread that works on items: what the main thread of a process has, since trees are walked on it.
-const STACK_BYTES: usize = 8 * 1024 * 1024;
+/// Stack of a thread that works on designs, in bytes: many times what the deepest text within the limits takes, whatever the system
+/// gives to threads of its own. Memory is only taken as it is used.
+pub const STACK_BYTES: usize = 64 * 1024 * 1024;
 
 thread_local! {
     /// Whether this thread is one of several that share the machine, so that it should start no more.
@@ -14,15 +15,17 @@ thread_local! {
 }
 
 /// The results of two pieces of work, done side by side. A panic of either goes on as if they were done in turn.
-pub(crate) fn side_by_side<A, B: Send>(one: impl FnOnce() -> A, other: impl FnOnce() -> B + Send) -> (A, B) {
+pub(crate) fn side_by_side<A, B: Send>(one: impl FnOnce() -> A, other: impl Fn() -> B + Sync) -> (A, B) {
     // Inside a variant of a family no threads are started: as many processors are used as there are jobs.
     if SHARES.get() {
         return (one(), other());
     }
     std::thread::scope(|scope| {
-        let other = scope.spawn(other);
-        let first = one();
-        (first, other.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
+        // Without a thread to be had the work is done here.
+        match std::thread::Builder::new().stack_size(STACK_BYTES).spawn_scoped(scope, &other) {
+            Ok(thread) => (one(), thread.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))),
+            Err(_) => (one(), other()),
+        }
     })
 }
 

@@ -153,6 +153,7 @@ findings! {
     LayerWithoutStock = "layer-without-stock",
     LayersNotJoined = "layers-not-joined" [Absence],
     LeadingDot = "leading-dot",
+    LeadingZero = "leading-zero",
     LoosePiece = "loose-piece",
     MagnetHazard = "magnet-hazard",
     MagnetProud = "magnet-proud",

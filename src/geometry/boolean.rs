@@ -3,17 +3,20 @@
 
 use i_overlay::core::fill_rule::FillRule as FlatRule;
 use i_overlay::core::overlay_rule::OverlayRule;
-use kurbo::{BezPath, PathEl, Point, Shape};
+use kurbo::{Affine, BezPath, PathEl, Point, Shape};
 use linesweeper::topology::{Contours, Topology};
 use linesweeper::{BinaryOp, FillRule};
 
 use super::region::{Region, Rule};
 use super::{GeometryError, SLIVER_MM2, TOLERANCE_MM, second_engine};
+use crate::limits::SIZE_MM;
 
 /// The engine's own accuracy, in mm. Where curves run along one another its answers stray by some thirty times that.
 const ENGINE_MM: f64 = 1e-6;
 /// Steps to the millimetre of the grid that points are put on: 2^24.
 const GRID: f64 = 16_777_216.0;
+/// How far from the origin the engine is asked, in mm. Numbers lie 1e-10 mm apart there.
+const REACH_MM: f64 = 100.0 * SIZE_MM;
 /// Strips thinner than this are slivers, in mm.
 const SLIVER_MM: f64 = 2.0 * TOLERANCE_MM;
 
@@ -67,6 +70,9 @@ fn closed(path: &BezPath) -> BezPath {
 
 /// The inside of a closed path under a rule.
 pub(super) fn resolve(path: &BezPath, rule: Rule) -> Region {
+    if let Some(found) = from_afar(&[path], |smaller| resolve(&(smaller * path), rule)) {
+        return found;
+    }
     let (rule, flat_rule) = match rule {
         Rule::EvenOdd => (FillRule::EvenOdd, FlatRule::EvenOdd),
         Rule::NonZero => (FillRule::NonZero, FlatRule::NonZero),
@@ -79,6 +85,17 @@ pub(super) fn resolve(path: &BezPath, rule: Rule) -> Region {
 /// One operation; by the second engine where the first errs or leaves the bounds that any answer must keep.
 fn operation(a: &Region, b: &Region, operation: BinaryOp, bounds: std::ops::RangeInclusive<f64>) -> Region {
     if let Some(region) = apart(a, b, operation) {
+        return region;
+    }
+    let afar = from_afar(&[a.path(), b.path()], |smaller| {
+        let (a, b) = (a.transformed(smaller), b.transformed(smaller));
+        match operation {
+            BinaryOp::Union | BinaryOp::Xor => a.union(&b),
+            BinaryOp::Intersection => a.intersection(&b),
+            BinaryOp::Difference => a.difference(&b),
+        }
+    });
+    if let Some(region) = afar {
         return region;
     }
     let rule = match operation {
@@ -130,6 +147,19 @@ pub(super) fn wound(path: &BezPath) -> Option<Region> {
     })
 }
 
+/// What `work` gives of shapes that lie farther out than the engine can be relied upon, worked out on smaller ones; none where
+/// all lie within reach. Where numbers lie as far apart as its accuracy, the engine cuts curves without end until the stack is used up.
+/// Nothing where a coordinate is not a number.
+pub(super) fn from_afar(paths: &[&BezPath], work: impl FnOnce(Affine) -> Region) -> Option<Region> {
+    let boxes = paths.iter().filter(|path| !path.is_empty()).map(|path| path.control_box());
+    let sides = boxes.flat_map(|it| [it.x0, it.y0, it.x1, it.y1]);
+    let farthest = sides.map(|side| if side.is_nan() { f64::INFINITY } else { side.abs() }).fold(0.0, f64::max);
+    (farthest > REACH_MM).then(|| match farthest / SIZE_MM {
+        times if times.is_finite() => work(Affine::scale(1.0 / times)).transformed(Affine::scale(times)),
+        _ => Region::empty(),
+    })
+}
+
 /// Runs the engine, which is known to panic where many edges run along one another: then there is no answer.
 fn guarded(run: impl FnOnce() -> Option<Region>) -> Option<Region> {
     std::panic::catch_unwind(std::panic::AssertUnwindSafe(run)).ok().flatten()
@@ -176,8 +206,7 @@ pub(super) fn is_sliver(contour: &BezPath, width: f64) -> bool {
 mod tests {
     use super::super::shapes;
     use super::*;
-    use crate::limits::SIZE_MM;
-    use kurbo::{Affine, Rect};
+    use kurbo::Rect;
 
     fn square(side: f64, x: f64, y: f64) -> Region {
         shapes::rectangle(side, side, 0.0).unwrap().transformed(Affine::translate((x, y)))
@@ -305,6 +334,24 @@ mod tests {
         assert!(joined(0.0..=29.999) && joined(30.001..=99.0), "within the slivers that engines leave");
         assert_eq!(guarded(|| None), None);
         assert_eq!(guarded(|| Some(one.clone())), Some(one));
+    }
+
+    /// Seven letters' worth of curves a million kilometres long once took the engine down with the stack.
+    #[test]
+    fn curves_beyond_all_bounds_come_to_an_end() {
+        for scale in [1e9, 1e12, 1e15, 1e30, 1e300] {
+            let disc =
+                |x: f64| shapes::circle(3.0).unwrap().transformed(Affine::scale(scale) * Affine::translate((x, 0.0)));
+            let all = [disc(0.0), disc(2.0), disc(0.1)];
+            // By hand: two discs of radius 3 whose middles are 2 apart share 2 r² acos(d / 2r) - d / 2 √(4 r² - d²).
+            let shared = 18.0 * (1.0_f64 / 3.0).acos() - 32.0_f64.sqrt();
+            let area = |region: Region| region.transformed(Affine::scale(1.0 / scale)).area();
+            let whole = std::f64::consts::PI * 9.0;
+            assert!((area(all[0].intersection(&all[1])) - shared).abs() < 1e-3);
+            assert!((area(all[0].difference(&all[1])) - (whole - shared)).abs() < 1e-3);
+            assert!((area(Region::union_of(&all)) - (2.0 * whole - shared)).abs() < 1e-3);
+            assert!((area(all[0].offset(1.0)) - whole).abs() < 1e-3);
+        }
     }
 
     #[test]

@@ -41,6 +41,12 @@ impl Region {
             return Self::empty();
         }
         let mm = mm.clamp(-SIZE_MM, SIZE_MM);
+        let afar = boolean::from_afar(&[self.path()], |smaller| {
+            self.transformed(smaller).offset(mm * smaller.determinant().sqrt())
+        });
+        if let Some(region) = afar {
+            return region;
+        }
         let outline = FlattenedShape::to_within(self, CHECK_MM);
         if outline.is_empty() {
             return Self::empty();

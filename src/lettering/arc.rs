@@ -130,7 +130,7 @@ fn bend(line: &LetterLine, setting: &Setting, arc: &Arc, path: &mut BezPath) -> 
         return Err(LetteringError::LongerThanCircle { length_mm: ink.width(), circumference_mm });
     }
     let clockwise = if arc.facing == Facing::Inward { -1.0 } else { 1.0 };
-    let origin = setting.align.of(ink);
+    let origin = setting.align.of(line, ink);
     for letter in &line.letters {
         let middle = (letter.from + letter.to) / 2.0;
         let bearing = arc.bearing + Angle::radians(clockwise * (middle - origin) / arc.radius_mm);

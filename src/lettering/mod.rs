@@ -5,6 +5,7 @@
 //! below it. Everything is in millimetres, y up, and every curve of the font stays a curve.
 
 mod arc;
+mod bidi;
 mod contours;
 mod setting;
 pub mod single_stroke;

@@ -3,7 +3,7 @@
 use kurbo::{Affine, BezPath, Rect, Shape, Vec2};
 
 use super::contours::filled;
-use super::{LetteringError, Typeface};
+use super::{LetteringError, Typeface, bidi};
 use crate::geometry::{GeometryError, Region, Rule};
 use crate::limits::{SEGMENTS, SIZE_MM};
 use crate::vocabulary::usual;
@@ -11,22 +11,22 @@ use crate::vocabulary::usual;
 /// Which part of every line stands at the middle of the block's frame (x = 0).
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Align {
-    /// Its left edge.
+    /// The edge where one begins to read it: the left one, or the right one of a line that runs from right to left.
     Start,
     /// Its middle.
     #[default]
     Middle,
-    /// Its right edge.
+    /// The other edge.
     End,
 }
 
 impl Align {
     /// Where on a line it is, in mm from the line's own origin.
-    pub(super) fn of(self, ink: Rect) -> f64 {
-        match self {
-            Self::Start => ink.x0,
-            Self::Middle => ink.center().x,
-            Self::End => ink.x1,
+    pub(super) fn of(self, line: &LetterLine, ink: Rect) -> f64 {
+        match (self, line.begins_right) {
+            (Self::Middle, _) => ink.center().x,
+            (Self::Start, false) | (Self::End, true) => ink.x0,
+            (Self::Start, true) | (Self::End, false) => ink.x1,
         }
     }
 }
@@ -92,6 +92,8 @@ pub(super) struct LetterLine {
     pub(super) letters: Vec<Letter>,
     /// The least box round its ink; none for a line of spaces.
     pub(super) ink: Option<Rect>,
+    /// Whether it runs from right to left as a whole.
+    pub(super) begins_right: bool,
 }
 
 impl Typeface {
@@ -119,7 +121,10 @@ impl Typeface {
         let ink = filled(&block(&lines, setting), Rule::NonZero)?;
         let bounds = ink.bounds().ok_or(LetteringError::Blank)?;
         let (map, shrink) = settled(text, setting, bounds);
-        Ok(Word { ink: ink.transformed(map), height_mm: setting.height_mm * shrink })
+        let ink = ink.transformed(map);
+        // Lines without ink move the others far: the middle of the block counts them.
+        Region::in_range(ink.path())?;
+        Ok(Word { ink, height_mm: setting.height_mm * shrink })
     }
 
     /// Every line of a text from x = 0; `joined` allows ligatures.
@@ -173,7 +178,7 @@ impl Typeface {
         }
         let boxes = letters.iter().filter(|letter| !letter.path.is_empty()).map(|letter| letter.path.bounding_box());
         let ink = boxes.reduce(|all, one| all.union(one));
-        Ok(LetterLine { letters, ink })
+        Ok(LetterLine { letters, ink, begins_right: bidi::begins_right(text) })
     }
 }
 
@@ -183,7 +188,7 @@ pub(super) fn block(lines: &[LetterLine], setting: &Setting) -> BezPath {
     let mut baseline = 0.0;
     for line in lines {
         if let Some(ink) = line.ink {
-            place(line, Vec2::new(-setting.align.of(ink), baseline), &mut path);
+            place(line, Vec2::new(-setting.align.of(line, ink), baseline), &mut path);
         }
         baseline -= setting.line_spacing * setting.height_mm;
     }

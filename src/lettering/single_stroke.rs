@@ -85,7 +85,7 @@ fn written(text: &str, setting: &Setting, missing: &mut Vec<char>) -> LetterLine
     }
     let boxes = letters.iter().filter(|letter| !letter.path.is_empty()).map(|letter| letter.path.bounding_box());
     let ink = boxes.reduce(|all, one| all.union(one));
-    LetterLine { letters, ink }
+    LetterLine { letters, ink, begins_right: false }
 }
 
 fn drawn(table: &[(char, &str)], character: char) -> Option<BezPath> {

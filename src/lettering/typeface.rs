@@ -10,7 +10,7 @@ use skrifa::instance::{LocationRef, Size};
 use skrifa::outline::{DrawSettings, OutlinePen};
 use skrifa::{FontRef, GlyphId, MetadataProvider as _, Tag};
 
-use super::LetteringError;
+use super::{LetteringError, bidi};
 
 /// Cap height of a font that has no `H`, as a share of its em. Common practice, no source.
 const USUAL_CAP_SHARE: f64 = 0.7;
@@ -173,7 +173,8 @@ impl Typeface {
         self.file.font().ok_or_else(|| self.broken())
     }
 
-    /// Shapes one line: kerned, in its own reading direction, glyphs from left to right.
+    /// Shapes one line: kerned, glyphs from left to right as one sees them. Where letters run from right to left, their order is
+    /// that of the Unicode Bidirectional Algorithm (UAX #9), and the line runs the way of its first strong letter.
     ///
     /// `joined` allows ligatures (`liga`, `clig`); letters that stand apart must not have them.
     ///
@@ -181,21 +182,19 @@ impl Typeface {
     /// [`LetteringError::MissingCharacters`], [`LetteringError::BrokenFont`].
     pub fn shape(&self, line: &str, joined: bool) -> Result<Vec<Glyph>, LetteringError> {
         let font = self.font()?;
-        let mut buffer = UnicodeBuffer::new();
-        buffer.push_str(line);
-        buffer.guess_segment_properties();
         let apart = [b"liga", b"clig"].map(|tag| Feature::new(Tag::new(tag), 0, ..));
         let features: &[Feature] = if joined { &[] } else { &apart };
         let shaper = self.shaper.shaper(&font).build();
-        let shaped = shaper.shape(buffer, ShapeOptions::new().features(features));
-
-        let glyphs = shaped.glyph_infos().iter().zip(shaped.glyph_positions()).map(|(info, position)| Glyph {
-            id: info.glyph_id,
-            cluster: info.cluster as usize,
-            advance: f64::from(position.x_advance),
-            offset: (f64::from(position.x_offset), f64::from(position.y_offset)),
-        });
-        let glyphs: Vec<Glyph> = glyphs.collect();
+        let mut glyphs: Vec<Glyph> = Vec::new();
+        for run in bidi::runs(line) {
+            let shaped = shaper.shape(filled_buffer(line, &run), ShapeOptions::new().features(features));
+            glyphs.extend(shaped.glyph_infos().iter().zip(shaped.glyph_positions()).map(|(info, position)| Glyph {
+                id: info.glyph_id,
+                cluster: run.range.start + info.cluster as usize,
+                advance: f64::from(position.x_advance),
+                offset: (f64::from(position.x_offset), f64::from(position.y_offset)),
+            }));
+        }
         // Refused and not drawn: a box burnt into wood cannot be taken back.
         if glyphs.iter().any(|glyph| glyph.id == 0) {
             return Err(self.missing(line, &glyphs, &font));
@@ -234,6 +233,19 @@ impl Typeface {
     fn broken(&self) -> LetteringError {
         LetteringError::BrokenFont { typeface: self.name.clone() }
     }
+}
+
+/// A run as it goes to the shaper, which must know its neighbours: they decide how letters are joined.
+fn filled_buffer(line: &str, run: &bidi::Run) -> UnicodeBuffer {
+    let mut buffer = UnicodeBuffer::new();
+    buffer.push_str(line.get(run.range.clone()).unwrap_or_default());
+    if let Some(direction) = run.direction {
+        buffer.set_pre_context(line.get(..run.range.start).unwrap_or_default());
+        buffer.set_post_context(line.get(run.range.end..).unwrap_or_default());
+        buffer.set_direction(direction);
+    }
+    buffer.guess_segment_properties();
+    buffer
 }
 
 /// Collects an outline.

@@ -32,9 +32,9 @@ impl FacingWord {
 table! {
     /// Which part of a text stands where the text is placed.
     enum AlignWord of Choice {
-        Start = "start" { doc: "its left end" }
+        Start = "start" { doc: "the end where it begins: the left one, or the right one of Hebrew and Arabic" }
         Middle = "middle" { doc: "its middle" }
-        End = "end" { doc: "its right end" }
+        End = "end" { doc: "the other end" }
     }
 }
 

@@ -110,6 +110,42 @@ fn shapes_may_be_so_large() {
     assert_bound("out-of-bounds", &of(limits::SIZE_MM - 0.01), &of(limits::SIZE_MM + 0.01));
 }
 
+/// Lengths that make something; how far away a dial is read makes nothing.
+#[test]
+fn lengths_may_be_so_long() {
+    let finding = "out-of-bounds";
+    let board = |long: f64| {
+        let shop = "stock birch { material \"birch plywood\"; thickness 3mm; board 600mm by LONG }\n\
+            magnet disc { diameter 6mm; height 2mm; remanence 1.2T }";
+        names(dial(&shop.replace("LONG", &format!("{long}mm")), ""))
+    };
+    let most = limits::LENGTH_MM;
+    assert_bound(finding, &board(most), &board(most + 0.01));
+    let depth = |deep: f64| names(dial(&format!("slot 40mm by 30mm by {deep}mm"), ""));
+    assert_bound(finding, &depth(most), &depth(most + 0.01));
+    let read = |far: f64| names(dial("", "").replace("through peep", &format!("through peep from {far}mm")));
+    assert_bound(finding, &read(1e9), &depth(most + 0.01));
+}
+
+/// A ring's labels are bounded by where they come to lie, before anything is made of them: the height of one that stands
+/// alone at a radius of 1 m, and the radius of one 10 mm high.
+#[test]
+fn labels_of_a_ring_may_be_so_far_out() {
+    let finding = "out-of-bounds";
+    let ring = |fields: &str| names(dial("", &format!("engrave ring r {{ labels [\"I\"]; {fields} }}")));
+    let high = |height: f64| ring(&format!("radius 1m; height {height}mm"));
+    assert_bound(finding, &high(17_000.0), &high(18_010.0));
+    for endless in [1e9, 1e12, 1e15] {
+        assert!(high(endless).contains(&finding), "{endless}");
+    }
+    let far = |radius: f64| ring(&format!("radius {radius}mm; height 10mm"));
+    assert_bound(finding, &far(limits::SIZE_MM - 5.1), &far(limits::SIZE_MM - 4.9));
+    let bent = |radius: f64| ring(&format!("radius {radius}mm; height 10mm; curved"));
+    assert_bound(finding, &bent(limits::SIZE_MM - 5.1), &bent(limits::SIZE_MM - 4.9));
+    let ticks = |at: f64| ring(&format!("radius 16mm; height 5mm; ticks 4; tick 2mm by 1mm; ticks_at {at}mm"));
+    assert_bound(finding, &ticks(limits::SIZE_MM - 1.1), &ticks(limits::SIZE_MM - 0.9));
+}
+
 #[test]
 fn outlines_may_have_so_many_pieces() {
     let of = |segments: usize| {
@@ -469,6 +505,7 @@ fn figures() -> Vec<(&'static str, String, &'static str)> {
         ("EVALUATIONS", count(limits::EVALUATIONS), "values worked out"),
         ("LIST_LENGTH", count(limits::LIST_LENGTH), "a list"),
         ("SIZE_MM", format!("{} m from", limits::SIZE_MM / 1_000.0), "anything drawn"),
+        ("LENGTH_MM", format!("{} m", limits::LENGTH_MM / 1_000.0), "a length"),
         ("SEGMENTS", count(limits::SEGMENTS), "curve pieces"),
         ("SIDES", count(limits::SIDES as usize), "sides of a polygon"),
         ("RUN_DIALS", count(limits::RUN_DIALS), "dials in a run"),

@@ -1,7 +1,7 @@
 //! Lettering against the answers of a general-purpose font library, and against its own promises.
 
 use dialwright::geometry::{Region, polar};
-use dialwright::lettering::{Align, Arc, Facing, LetteringError, Setting, Typeface, place_label};
+use dialwright::lettering::{Align, Arc, Facing, Glyph, LetteringError, Setting, Typeface, place_label};
 use dialwright::units::Angle;
 
 /// A text at the scale where one millimetre is one font unit, so that figures compare with the font's own.
@@ -234,6 +234,66 @@ fn glyph_runs_in_three_fonts_agree_with_fonttools() {
         assert_near(bounds.height(), number(y1) - number(y0), 0.01);
         assert!((ink.area() - number(area)).abs() < off, "{row}: {}", ink.area());
     }
+}
+
+/// Lines with Hebrew and Arabic, as ICU orders them and HarfBuzz shapes them: base direction, then the glyphs from left to right.
+fn two_way_lines() -> Vec<(&'static str, bool, Vec<Glyph>)> {
+    let rows = include_str!("../data/bidi.tsv").lines().filter(|row| !row.starts_with('#'));
+    let glyph = |text: &str| {
+        let figures: Vec<i32> = text.split(',').map(|figure| figure.parse().unwrap()).collect();
+        let [id, cluster, advance, right, up] = figures.try_into().unwrap();
+        Glyph {
+            id: id.try_into().unwrap(),
+            cluster: cluster.try_into().unwrap(),
+            advance: advance.into(),
+            offset: (right.into(), up.into()),
+        }
+    };
+    rows.map(|row| {
+        let [text, level, _, glyphs] = row.split('\t').collect::<Vec<_>>().try_into().unwrap();
+        (text, level == "1", glyphs.split(' ').map(glyph).collect())
+    })
+    .collect()
+}
+
+#[test]
+fn lines_that_run_both_ways_agree_with_icu_and_harfbuzz() {
+    let face = Typeface::embedded();
+    let lines = two_way_lines();
+    assert_eq!(lines.len(), 60);
+    for (text, _, glyphs) in lines {
+        assert_eq!(face.shape(text, true).unwrap(), glyphs, "{text}");
+    }
+}
+
+/// By UAX #9 (rules P2 and P3) the first strong letter says which way a line runs, and so where it starts.
+#[test]
+fn a_line_starts_where_one_begins_to_read_it() {
+    let (face, bearing) = (Typeface::embedded(), Angle::ZERO);
+    for (text, from_right, _) in two_way_lines() {
+        let (right, left) = if from_right { (Align::Start, Align::End) } else { (Align::End, Align::Start) };
+        let set = |align| Setting { align, ..Setting::of_height(6.0) };
+        let bounds = |align| face.set(text, &set(align)).unwrap().ink.bounds().unwrap();
+        assert_near(bounds(right).x1, 0.0, 1e-9);
+        assert_near(bounds(left).x0, 0.0, 1e-9);
+        assert_near(bounds(Align::Middle).center().x, 0.0, 1e-9);
+        // On an arc that is all but straight, the same letters stand in the same places.
+        let arc = Arc { radius_mm: 9e3, bearing, facing: Facing::Outward };
+        let straight = face.set(text, &Setting { tracking_mm: 1e-9, ..set(right) }).unwrap().ink;
+        let bent = face.along_arc(text, &set(right), &arc).unwrap().bounds().unwrap();
+        assert_near(bent.x0, straight.bounds().unwrap().x0, 0.1);
+        assert_near(bent.x1, 0.0, 0.1);
+    }
+}
+
+#[test]
+fn each_line_of_a_block_runs_its_own_way() {
+    let face = Typeface::embedded();
+    let setting = Setting { align: Align::Start, ..Setting::of_height(6.0) };
+    let bounds = face.set("CREW\nצוות", &setting).unwrap().ink.bounds().unwrap();
+    let width = |text| face.word(text, 6.0).unwrap().ink.bounds().unwrap().width();
+    assert_near(bounds.x1, width("CREW"), 1e-6);
+    assert_near(bounds.x0, -width("צוות"), 1e-6);
 }
 
 #[test]

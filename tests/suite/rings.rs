@@ -2,7 +2,7 @@
 
 use dialwright::analysis::{Analysis, Request, analyse};
 use dialwright::design::{Design, Shape};
-use dialwright::diagnostics::{Style, as_text};
+use dialwright::diagnostics::{Finding, Style, as_text};
 use dialwright::lettering::Typeface;
 use dialwright::project::{MemoryProject, Project, ReadProblem};
 use kurbo::{BezPath, ParamCurve, Point};
@@ -228,4 +228,21 @@ fn a_stencil_leaves_no_island_of_material() {
     // What is left of the letters is the letters, less bars: nothing is added, and little is lost.
     assert!(regions[0].difference(&regions[1]).area() < 1e-2);
     assert!(regions[0].area() > 0.75 * regions[1].area());
+}
+
+/// Only bare numbers among labels lose zeros that anyone could have wanted to see.
+#[test]
+fn zeros_that_nobody_misses_are_not_spoken_of() {
+    for ring in [
+        "labels 0 to 50 by 5",
+        "labels 0 to 50 by 05",
+        "labels [\"00\", \"05\"]",
+        "labels [0.5, 10, 100]",
+        "labels 1 to 6; height 03mm; first 010deg",
+    ] {
+        let found = analysed(&format!("engrave ring r {{ {ring}; radius 40mm }}")).findings;
+        assert!(found.iter().all(|found| found.finding != Finding::LeadingZero), "{ring}");
+    }
+    let found = analysed("engrave ring r { labels [0, 05]; radius 40mm }").findings;
+    assert!(found.iter().any(|found| found.finding == Finding::LeadingZero));
 }

@@ -3,6 +3,7 @@
 
 mod label_height;
 mod layers;
+mod leading_zeros;
 mod rings;
 mod shop;
 mod stack;
@@ -24,6 +25,7 @@ use crate::geometry::shapes;
 use crate::limits;
 use crate::source::Span;
 use crate::syntax::tree::{self, Expr, SlotShape};
+use crate::units::Length;
 use crate::vocabulary::blocks::fields;
 use rings::turns_in;
 pub use shop::{Shop, doubted};
@@ -182,7 +184,7 @@ impl<'t> Assembler<'_, 't> {
 
     fn reading(&mut self, reads: &'t tree::Reads, layers: &[Layer], joints: &[Joint]) -> Option<Reading> {
         let distance = match &reads.distance {
-            Some(distance) => Some(self.eval.size(distance, "the reading distance")?),
+            Some(distance) => Some(self.reading_distance(distance)?),
             None => None,
         };
         if !self.names_known(reads) {
@@ -214,6 +216,16 @@ impl<'t> Assembler<'_, 't> {
         }
         let by = reads.by.iter().map(|name| name.text.clone()).collect();
         Some(Reading { ring: reads.ring.text.clone(), how: reads.how, by, distance, origin: reads.span })
+    }
+
+    /// However far away it is: nothing is drawn by it.
+    fn reading_distance(&mut self, expr: &'t Expr) -> Option<Length> {
+        let distance = self.eval.far(expr)?;
+        if distance.as_mm() > 0.0 {
+            Some(distance)
+        } else {
+            self.eval.report(values::not_positive("the reading distance", distance.quantity(), expr.span))
+        }
     }
 
     /// With one turn between, there should be a label for every stop and a stop for every label.

@@ -6,10 +6,13 @@ use super::Assembler;
 use super::stack::as_angle;
 use crate::check::evaluate::{Evaluator, Fields, facing_of, label_text};
 use crate::check::findings::rings as say;
+use crate::check::findings::values::out_of_bounds;
 use crate::check::value::Value;
 use crate::design::{Face, Joint, Label, Layer, Mark, Ring, Turn};
 use crate::geometry::{Region, turn};
 use crate::lettering::{Arc, Facing, Setting, Typeface, place_label};
+use crate::limits;
+use crate::source::Span;
 use crate::syntax::tree::{self, Expr, ExprKind, FieldValue, LayerItem, Marked, Name, Reads, ReadsHow};
 use crate::units::{Angle, Length};
 use crate::vocabulary::blocks::fields;
@@ -83,6 +86,7 @@ impl<'t> Assembler<'_, 't> {
         if items.is_empty() {
             return self.eval.report(say::ring_without_labels(&name.text, expr.span));
         }
+        self.leading_zeros(name, expr, items);
         let unnamed = "a shape".to_owned();
         Some(items.iter().map(|item| (item.clone(), label_text(item).unwrap_or_else(|| unnamed.clone()))).collect())
     }
@@ -194,6 +198,10 @@ impl<'t> Assembler<'_, 't> {
                 place_label(&sized, radius.as_mm(), *bearing, facing)
             };
             let mut ink = bent.unwrap_or_else(straight);
+            // Before anything is joined or parted: beyond the bound no engine can be relied upon.
+            if Region::in_range(ink.path()).is_err() {
+                return self.eval.report(out_of_bounds(self.far_out(written, *height)));
+            }
             if let Some(stroke) = stroke {
                 // A band inside the outline: the label keeps its size and what it clears.
                 ink = ink.difference(&ink.offset(-stroke.as_mm()));
@@ -206,6 +214,14 @@ impl<'t> Assembler<'_, 't> {
         let height = labels.iter().map(|label| label.height).reduce(|a, b| if a > b { a } else { b })?;
         let name = written.name.text.clone();
         Some((Ring { name, face: written.face, radius, height, labels, tone, ink, origin }, ticks))
+    }
+
+    /// What puts a label out of bounds: its height where that alone does it, else how far out the ring stands.
+    fn far_out(&self, written: &Written<'t>, height: Length) -> Span {
+        let [high, radius] = [fields::Ring::Height, fields::Ring::Radius].map(|name| written.fields.expr(name));
+        let tall = height.as_mm() > limits::SIZE_MM / 2.0;
+        let blamed = if tall { high.or(radius) } else { radius.or(high) };
+        blamed.map_or(written.name.span, |expr| expr.span)
     }
 
     /// Whether the letters of each label run along the ring.

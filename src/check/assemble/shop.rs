@@ -12,6 +12,7 @@ use crate::design::{
 };
 use crate::diagnostics::{Diagnostic, suggest};
 use crate::geometry::Region;
+use crate::limits;
 use crate::source::Span;
 use crate::syntax::tree::{ExprKind, FieldValue, Thing};
 use crate::units::{Angle, FluxDensity, Length, Mass, Pressure, Quantity, Speed, Time};
@@ -122,6 +123,9 @@ impl<'e, 't, F: FieldName> Reader<'e, 't, F> {
         let word = name.row().word;
         if let Some(bad) = readings.iter().find(|reading| reading.as_mm() <= 0.0) {
             return self.eval.report(say::bad_reading(word, Some(*bad), expr.span));
+        }
+        if let Some(long) = readings.iter().find(|reading| reading.as_mm() > limits::LENGTH_MM) {
+            return self.eval.report(values::too_long(*long, expr.span));
         }
         match Measured::from_readings(&readings) {
             Some(measured) => Some(measured),
@@ -261,6 +265,9 @@ impl Reader<'_, '_, fields::Stock> {
         let bad = depths.readings().iter().flatten().find(|reading| reading.as_mm() <= 0.0);
         if bad.is_some() || depths.readings().iter().any(Vec::is_empty) {
             return self.eval.report(say::bad_reading(fields::Stock::Passes.word(), bad.copied(), expr.span));
+        }
+        if let Some(long) = depths.readings().iter().flatten().find(|reading| reading.as_mm() > limits::LENGTH_MM) {
+            return self.eval.report(values::too_long(*long, expr.span));
         }
         if depths.rises() { Some(depths) } else { self.eval.report(say::passes_not_rising(expr.span)) }
     }

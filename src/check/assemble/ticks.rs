@@ -6,7 +6,7 @@ use super::Assembler;
 use super::rings::Written;
 use crate::check::findings::rings as say;
 use crate::design::{Ink, Mark, Shape, Work};
-use crate::geometry::{Region, Rule, turn};
+use crate::geometry::{GeometryError, Region, Rule, turn};
 use crate::limits::LIST_LENGTH;
 use crate::units::{Angle, Length};
 use crate::vocabulary::blocks::fields;
@@ -35,12 +35,14 @@ impl<'t> Assembler<'_, 't> {
         let most = u32::try_from(LIST_LENGTH).unwrap_or(u32::MAX) / u32::try_from(bearings.len()).unwrap_or(1).max(1);
         let count = self.eval.count(count, "the number of ticks between two labels", 1, most.max(1))?;
         let (length, width) = self.tick_size(written)?;
-        let radius = match written.fields.expr(fields::Ring::TicksAt) {
+        let at = written.fields.expr(fields::Ring::TicksAt);
+        let radius = match at {
             Some(at) => self.eval.size(at, "`ticks_at`")?,
             None => radius,
         };
         let goes_round = written.fields.expr(fields::Ring::Bearings).is_none();
-        let tick = upright(radius, length, width);
+        let span = at.map_or(written.name.span, |at| at.span);
+        let tick = self.eval.shaped(upright(radius, length, width), span)?;
         let ticks: Vec<Region> = between(bearings, count, goes_round).map(|at| tick.transformed(turn(at))).collect();
         let region = Region::union_of(&ticks);
         if region.is_empty() {
@@ -68,10 +70,10 @@ impl<'t> Assembler<'_, 't> {
 }
 
 /// A tick at 0deg, its middle at the radius.
-fn upright(radius: Length, length: Length, width: Length) -> Region {
+fn upright(radius: Length, length: Length, width: Length) -> Result<Region, GeometryError> {
     let half = (width.as_mm() / 2.0, length.as_mm() / 2.0);
     let bar = Affine::translate((0.0, radius.as_mm())) * Rect::new(-half.0, -half.1, half.0, half.1).to_path(1e-3);
-    Region::from_path(&bar, Rule::NonZero).unwrap_or_default()
+    Region::from_path(&bar, Rule::NonZero)
 }
 
 /// Bearings of `count` ticks in each gap, clockwise from each label to the next.

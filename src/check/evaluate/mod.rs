@@ -129,6 +129,33 @@ impl<'t> Evaluator<'t> {
         self.face = face;
     }
 
+    /// A part of the texts, as written.
+    pub fn text(&self, span: Span) -> &str {
+        self.world.sources.text(span)
+    }
+
+    /// An expression as it was written: behind a name, unless its value was set from outside. It must have a value, or names
+    /// that need each other would be followed for ever.
+    pub fn as_written(&self, expr: &'t Expr) -> &'t Expr {
+        let (mut expr, mut layer) = (expr, self.layer);
+        loop {
+            let name = match &expr.kind {
+                ExprKind::Group(inner) => {
+                    expr = inner;
+                    continue;
+                }
+                ExprKind::Name(name) => name.as_str(),
+                _ => return expr,
+            };
+            let Some(Definition { meaning, within, .. }) = self.world.names.get(name, layer) else { return expr };
+            (expr, layer) = match meaning {
+                Meaning::Param(param) if !self.world.settings.contains_key(name) => (&param.value, None),
+                Meaning::Let(binding) if binding.formals.is_none() => (&binding.value, within),
+                _ => return expr,
+            };
+        }
+    }
+
     /// The value that a name of the whole dial stands for.
     pub fn named(&mut self, name: &'t str) -> Option<Value> {
         self.enter(None);
@@ -162,6 +189,10 @@ impl<'t> Evaluator<'t> {
         let value = self.value_of_kind(expr)?;
         match &value {
             Value::Quantity(quantity) if !quantity.value.is_finite() => self.report(say::not_a_number(expr.span)),
+            // What is made is looked at once, and not again wherever its name stands.
+            _ if matches!(expr.kind, ExprKind::Call { .. }) && !within_bounds(&value) => {
+                self.report(say::out_of_bounds(expr.span))
+            }
             _ => Some(value),
         }
     }
@@ -282,10 +313,21 @@ impl<'t> Evaluator<'t> {
         self.value(expr)?.quantity()
     }
 
-    /// A length; a bare zero is one.
-    pub fn length(&mut self, expr: &'t Expr) -> Option<Length> {
+    /// A length, whatever its size; a bare zero is one. Only for what makes no geometry.
+    pub fn far(&mut self, expr: &'t Expr) -> Option<Length> {
         let quantity = self.quantity(expr)?;
         if quantity.value == 0.0 { Some(Length::ZERO) } else { Length::from_quantity(quantity) }
+    }
+
+    /// A length no longer than what lies within bounds; a bare zero is one.
+    pub fn length(&mut self, expr: &'t Expr) -> Option<Length> {
+        let length = self.far(expr)?;
+        // Refused before anything is made of it: the engines of geometry have no end to look forward to beyond all bounds.
+        if length.as_mm().abs() > limits::LENGTH_MM {
+            self.report(say::too_long(length, expr.span))
+        } else {
+            Some(length)
+        }
     }
 
     /// An angle; a bare zero is one.
@@ -332,6 +374,18 @@ impl<'t> Evaluator<'t> {
         } else {
             self.report(say::negative(what, length.quantity(), expr.span))
         }
+    }
+}
+
+/// Whether all that a value draws lies within the limit on size.
+pub(super) fn within_bounds(value: &Value) -> bool {
+    let limit = kurbo::Rect::new(-limits::SIZE_MM, -limits::SIZE_MM, limits::SIZE_MM, limits::SIZE_MM);
+    let within = |rect: Option<kurbo::Rect>| rect.is_none_or(|rect| rect.is_finite() && limit.contains_rect(rect));
+    match value {
+        Value::Region(figure) => within(figure.region.bounds()),
+        Value::Trace(trace) => within(trace.bounds()),
+        Value::Point(point) => within(Some(kurbo::Rect::from_points(*point, *point))),
+        _ => true,
     }
 }
 

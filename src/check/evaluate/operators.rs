@@ -2,7 +2,7 @@
 
 use kurbo::Affine;
 
-use super::Evaluator;
+use super::{Evaluator, within_bounds};
 use crate::check::findings::values as say;
 use crate::check::value::{Figure, Value};
 use crate::geometry::{Region, mirror, turn};
@@ -130,7 +130,8 @@ impl<'t> Evaluator<'t> {
         if segments > limits::SEGMENTS {
             return self.report(say::too_many_segments(segments, span));
         }
-        Some(Value::Region(Figure::plain(region)))
+        let made = Value::Region(Figure::plain(region));
+        if within_bounds(&made) { Some(made) } else { self.report(say::out_of_bounds(span)) }
     }
 
     pub(super) fn placed(
@@ -174,11 +175,6 @@ impl<'t> Evaluator<'t> {
 
     /// Moved, turned, scaled or mirrored; every item of a list.
     pub(super) fn mapped(&mut self, value: Value, map: Affine, span: Span) -> Option<Value> {
-        let within_bounds = |rect: Option<kurbo::Rect>| {
-            rect.is_none_or(|rect| {
-                rect.is_finite() && rect.x0.min(rect.y0) >= -limits::SIZE_MM && rect.x1.max(rect.y1) <= limits::SIZE_MM
-            })
-        };
         let moved = match value {
             Value::Region(figure) => Value::Region(Figure { region: figure.region.transformed(map).into(), ..figure }),
             Value::Trace(trace) => Value::Trace(trace.transformed(map).into()),
@@ -189,13 +185,7 @@ impl<'t> Evaluator<'t> {
             }
             _ => return None,
         };
-        let fits = match &moved {
-            Value::Region(figure) => within_bounds(figure.region.bounds()),
-            Value::Trace(trace) => within_bounds(trace.bounds()),
-            Value::Point(point) => within_bounds(Some(kurbo::Rect::from_points(*point, *point))),
-            _ => true,
-        };
-        if fits { Some(moved) } else { self.report(say::out_of_bounds(span)) }
+        if within_bounds(&moved) { Some(moved) } else { self.report(say::out_of_bounds(span)) }
     }
 
     /// Copies evenly round the axis: a region becomes their union, a trace all of them, a list of each.

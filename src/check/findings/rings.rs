@@ -64,6 +64,28 @@ pub fn blank_label(ring: &str, span: Span) -> Diagnostic {
         .help("write at least one visible character; a dash shows that a stop means nothing")
 }
 
+/// Numbers among labels that are written with leading zeros: the first as written and as shown, how many there are of how many,
+/// and all labels as they would keep their zeros, directly in the ring or not.
+pub fn leading_zero(
+    ring: &str,
+    (written, shown): (&str, &str),
+    (lost, of): (usize, usize),
+    (kept, direct): (&[String], bool),
+    span: Span,
+) -> Diagnostic {
+    let more = if kept.len() > 3 { ", …" } else { "" };
+    let list = format!("[{}{more}]", kept.iter().take(3).cloned().collect::<Vec<_>>().join(", "));
+    let field = if direct { "labels " } else { "" };
+    let message = format!(
+        "ring `{ring}` shows `{shown}` where `{written}` is written: the leading zeros of {lost} of its {} are lost",
+        counted(of, "label")
+    );
+    Diagnostic::warning(Finding::LeadingZero, message)
+        .label(span, "numbers keep no leading zeros")
+        .help(format!("write the labels as texts: `{field}{list}`"))
+        .about(ring)
+}
+
 /// An opening too small for any label.
 pub fn no_room_for_labels(ring: &str, clear: Length, span: Span) -> Diagnostic {
     Diagnostic::error(

@@ -122,6 +122,16 @@ pub fn out_of_bounds(span: Span) -> Diagnostic {
     .help("check the unit: `3m` is three metres")
 }
 
+/// A length that nothing within bounds can have.
+pub fn too_long(found: Length, span: Span) -> Diagnostic {
+    Diagnostic::error(
+        Finding::OutOfBounds,
+        format!("{found} is longer than anything that lies within {}mm of the axis", limits::SIZE_MM),
+    )
+    .label(span, format!("{}mm is the most", limits::LENGTH_MM))
+    .help("check the unit: `3m` is three metres")
+}
+
 /// A shape that cannot be made.
 pub fn bad_shape(error: GeometryError, span: Span) -> Diagnostic {
     match error {
