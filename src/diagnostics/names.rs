@@ -276,6 +276,7 @@ findings! {
     UnknownVariant = "unknown-variant",
     UnknownWord = "unknown-word",
     UnlikelyFigure = "unlikely-figure",
+    UpsideDownTwin = "upside-down-twin",
     VariantTwice = "variant-twice",
     WebTooThin = "web-too-thin",
     WithTooDeep = "with-too-deep",

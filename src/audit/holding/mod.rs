@@ -11,8 +11,9 @@ mod measures;
 mod pulls;
 mod rings;
 
-pub use bodies::Body;
+pub use bodies::{Body, layer_mass};
 pub use describe::{Description, TOY_TEST, held_off};
+pub(crate) use pulls::meeting;
 pub use pulls::pull_turned_over;
 pub use rings::Rings;
 

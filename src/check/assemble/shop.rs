@@ -467,7 +467,7 @@ fn finish<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Finish> {
     use fields::Finish as Of;
     let fields = &mut Reader::of(eval, thing);
     let (stain, fill) = (fields.own_colour(Of::Stain), fields.own_colour(Of::Fill));
-    fields.number(Of::Cost);
+    let cost = fields.number(Of::Cost);
     let when = fields.fields.get(Of::Stained);
     if let (Some(when), None) = (when, fields.fields.expr(Of::Stain)) {
         return fields.eval.report(say::stained_without_stain(when.span));
@@ -476,5 +476,5 @@ fn finish<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Finish> {
         StainedWord::Before => false,
         StainedWord::After => true,
     };
-    Some(Finish { name: thing.name.text.clone(), stain, after, fill, origin: thing.name.span })
+    Some(Finish { name: thing.name.text.clone(), stain, after, fill, cost, origin: thing.name.span })
 }
