@@ -46,9 +46,12 @@ impl Figure {
                 ("the thickness", (0.05, 20.0), "mm", "lasers cut from paper to some 20mm (common practice, no source)")
             }
             Self::Kerf => ("the kerf", (0.01, 1.0), "mm", "0.1mm to 0.3mm is usual (common practice, no source)"),
-            Self::Density => {
-                ("the density", (100.0, 2500.0), "kg/m3", "balsa has 100 and glass 2500 (common practice, no source)")
-            }
+            Self::Density => (
+                "the density by `weighs`",
+                (100.0, 2500.0),
+                "kg/m3",
+                "balsa has 100 and glass 2500 (common practice, no source)",
+            ),
             Self::Strength => {
                 ("the strength", (0.0, 60.0), "MPa", "epoxies reach some 40MPa (common practice, no source)")
             }

@@ -17,7 +17,7 @@ pub fn stained_without_stain(span: Span) -> Diagnostic {
 /// A figure that hardly anything has.
 pub(crate) fn unlikely_figure(likely: &Likely, of: &str, value: f64, span: Span) -> Diagnostic {
     let Likely { what, range: (least, most), unit, source } = likely;
-    let [value, least, most] = [value, *least, *most].map(|figure| plain(figure, 3));
+    let [value, least, most] = [value, *least, *most].map(|figure| plain(figure, if figure < 100.0 { 3 } else { 0 }));
     Diagnostic::warning(
         Finding::UnlikelyFigure,
         format!("{what} of `{of}` is {value}{unit}, and {least}{unit} to {most}{unit} is likely"),
