@@ -79,7 +79,7 @@ pub fn fits_small_parts_cylinder(magnet: &Disc) -> bool {
 mod tests {
     use super::*;
 
-    /// The highest of the field that ten thousand places of the probe show, flat magnets with a hump near the rim and long
+    /// The highest of the field that ten thousand places of the probe show, flat magnets with a peak near the rim and long
     /// ones without.
     #[test]
     fn the_peak_is_the_highest_of_all_places() {

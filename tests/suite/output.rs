@@ -262,6 +262,30 @@ fn the_operation_list_keeps_its_schema() {
     }
 }
 
+/// Every number is rounded to three decimals, as the schema says of lengths. It asks for no multiple of a thousandth: in binary
+/// fractions 0.29 is none, so that validators that divide refuse it.
+#[test]
+fn numbers_have_three_decimals_at_most() {
+    fn numbers(value: &Value, all: &mut Vec<String>) {
+        match value {
+            Value::Number(number) => all.push(number.to_string()),
+            Value::Array(items) => items.iter().for_each(|item| numbers(item, all)),
+            Value::Object(fields) => fields.values().for_each(|field| numbers(field, all)),
+            _ => {}
+        }
+    }
+    let mut all = Vec::new();
+    many().iter().for_each(|design| numbers(&operations(design), &mut all));
+    assert!(all.iter().any(|number| number.contains('.')));
+    for number in all {
+        assert!(
+            number.split_once('.').is_none_or(|(_, decimals)| decimals.len() <= 3 && !decimals.contains('e')),
+            "{number}"
+        );
+    }
+    assert!(!schema().to_string().contains("\"multipleOf\":"));
+}
+
 #[test]
 fn the_schema_refuses_what_it_must() {
     let good = operations(&everything());
