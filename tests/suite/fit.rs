@@ -123,7 +123,7 @@ fn what_is_said_of_a_slot_is_in_all_and_of_an_edge() {
     let square = || rectangle(60.0, 60.0);
     assert_eq!(
         said(square(), rectangle(59.0, 70.0)),
-        "at stop 1 (0deg) the dial is 1mm too wide for its slot, and stands 0.5mm over its right edge"
+        "at stop 1 (0deg) the dial is 1mm too wide for its slot, and stands 0.5mm over its left edge"
     );
     assert_eq!(
         said(square(), rectangle(70.0, 56.0)),

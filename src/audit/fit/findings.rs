@@ -31,10 +31,7 @@ pub fn too_big(design: &Design, slot: &Slot, stop: &str, worst: &StopFit, scale:
     let message = if too.is_empty() {
         format!("at {stop} the dial stands in its slot {over}")
     } else {
-        format!(
-            "at {stop} the dial is {} for its slot, and stands {over}",
-            listed(too.iter().map(String::as_str), "and")
-        )
+        format!("at {stop} the dial is {} for its slot, and stands {over}", too.join(" and "))
     };
     let found = Diagnostic::warning(Finding::TooBigForSlot, message).label(slot.origin, "must drop into this");
     let found = outlines(design, found);
