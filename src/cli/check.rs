@@ -92,7 +92,7 @@ fn checked(arguments: &CheckArguments, one: One) -> Result<u8, u8> {
             }
             report::json(&said);
         }
-        (MessageFormat::Text, [one]) if alone => said(one, arguments.mend),
+        (MessageFormat::Text, [one]) if alone => print_checked(one, arguments.mend),
         (MessageFormat::Text, all) => said_of_many(all, files.len() - lost.len()),
     }
     if !lost.is_empty() {
@@ -158,11 +158,11 @@ fn look(session: &Session, project: &super::disk::DiskProject, file: &Path) -> C
     }
 }
 
-fn said(found: &Checked, mends: bool) {
+fn print_checked(found: &Checked, mends: bool) {
     if mends {
         println!("mended     {}", found.mended);
     }
-    report::told(&found.findings, &found.sources);
+    report::some_findings(&found.findings, &found.sources);
     for dial in &found.dials {
         let variant = dial.variant.as_ref().map(|variant| format!(" · {variant}")).unwrap_or_default();
         println!("{}{variant}", dial.title);
@@ -178,7 +178,7 @@ fn said(found: &Checked, mends: bool) {
 
 fn said_of_many(all: &[Checked], files: usize) {
     for found in all {
-        report::told(&found.findings, &found.sources);
+        report::some_findings(&found.findings, &found.sources);
     }
     for found in all {
         let mended = if found.mended > 0 { format!(", {} mended", found.mended) } else { String::new() };

@@ -69,11 +69,11 @@ pub(super) fn json(value: &Value) {
 
 /// Prints the findings to standard error.
 pub(super) fn findings(analysis: &Analysis) {
-    told(&analysis.findings, &analysis.sources);
+    some_findings(&analysis.findings, &analysis.sources);
 }
 
 /// Prints some findings to standard error.
-pub(super) fn told(findings: &[diagnostics::Diagnostic], sources: &Sources) {
+pub(super) fn some_findings(findings: &[diagnostics::Diagnostic], sources: &Sources) {
     if !findings.is_empty() {
         eprint!("{}", diagnostics::as_text(findings, sources, style()));
     }

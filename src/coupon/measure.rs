@@ -251,7 +251,7 @@ impl<'r> Bench<'r> {
         }
         // A single reading that stands out bends the line as well; it is named alone, since mending it may mend the
         // line.
-        if !self.lund(&readings) && depths.line().is_none() && readings.len() > 2 && most > 1 {
+        if !self.stands_off_the_line(&readings) && depths.line().is_none() && readings.len() > 2 && most > 1 {
             self.problems.push(say::ladder_bends(deepest));
         }
         let written = rungs.iter().map(|rung| rung.iter().map(|it| it.written.clone()).collect()).collect();
@@ -259,14 +259,14 @@ impl<'r> Bench<'r> {
     }
 
     /// Whether a depth stands out from the line through the others, which is reported.
-    fn lund(&mut self, depths: &[&Reading]) -> bool {
+    fn stands_off_the_line(&mut self, depths: &[&Reading]) -> bool {
         #[allow(clippy::cast_precision_loss, reason = "a handful of passes")]
         let points: Vec<(f64, f64)> = depths.iter().map(|it| (it.at.unwrap_or(0) as f64, it.value)).collect();
         let found =
             of_line(&points, STEP).and_then(|found| Some((found, depths.get(found.at)?, points.get(found.at)?)));
         let Some(((found, it, point), line)) = found.zip(FittedLine::through(&points)) else { return false };
         let (read, expected) = (Length::mm(it.value), Length::mm(line.at(point.0)));
-        self.problems.push(say::stands_out("a depth", read, expected, &found, say::Test::Lund, it.span));
+        self.problems.push(say::stands_out("a depth", read, expected, &found, say::Test::Residual, it.span));
         true
     }
 

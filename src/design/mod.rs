@@ -347,6 +347,8 @@ pub struct Label {
     pub bearing: Angle,
     /// Its height: of lettering, that of capitals.
     pub height: Length,
+    /// Where the tops of its letters point, as a bearing; none for what is no lettering.
+    pub up: Option<Angle>,
     /// Its outline, placed on the layer.
     pub ink: Region,
     /// What asked for it.

@@ -28,6 +28,17 @@ impl Facing {
     pub fn bends(self) -> bool {
         matches!(self, Self::Outward | Self::Inward)
     }
+
+    /// The bearing that the tops of letters at `bearing` point to.
+    pub fn tops(self, bearing: Angle) -> Angle {
+        match self {
+            Self::Outward => bearing,
+            Self::Inward => bearing + Angle::degrees(180.0),
+            Self::Upright => Angle::ZERO,
+            Self::Clockwise => bearing + Angle::degrees(90.0),
+            Self::Anticlockwise => bearing - Angle::degrees(90.0),
+        }
+    }
 }
 
 /// The arc that letters run along.
@@ -49,11 +60,8 @@ pub fn place_label(label: &Region, radius_mm: f64, bearing: Angle, facing: Facin
 /// The map behind [`place_label`]: a turn about the label's own centre, then a move.
 pub fn placing(radius_mm: f64, bearing: Angle, facing: Facing) -> Affine {
     let turned = match facing {
-        Facing::Outward => turn(bearing),
-        Facing::Inward => turn(bearing + Angle::degrees(180.0)),
         Facing::Upright => Affine::IDENTITY,
-        Facing::Clockwise => turn(bearing + Angle::degrees(90.0)),
-        Facing::Anticlockwise => turn(bearing - Angle::degrees(90.0)),
+        _ => turn(facing.tops(bearing)),
     };
     Affine::translate(polar(radius_mm, bearing).to_vec2()) * turned
 }

@@ -142,6 +142,7 @@ pub fn ring(name: &str, radius: f64, bearings: &[f64], ink: impl Fn(usize) -> Re
         says: at.to_string(),
         bearing: deg(*bearing),
         height: mm(7.0),
+        up: None,
         ink: ink(at).at(radius, *bearing),
         origin: span(100 + at),
     };
@@ -351,6 +352,7 @@ pub mod boards {
                 says: number.to_string(),
                 bearing,
                 height: mm(4.0),
+                up: None,
                 ink: disc_at(4.0, centre.x, centre.y),
                 origin: at(line),
             }

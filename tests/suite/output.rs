@@ -5,7 +5,7 @@ use dialwright::geometry::{Region, Trace};
 use dialwright::output::{OutputFile, Palette, files, svg::drawing};
 use dialwright::plan::{Effort, OutlineCache, plan, plan_with};
 use dialwright::quote::quote;
-use kurbo::{Affine, BezPath, Shape as _};
+use kurbo::{Affine, BezPath, ParamCurve as _, Shape as _};
 use serde_json::Value;
 
 use super::designs::boards::*;
@@ -384,6 +384,41 @@ fn drawings_hold_what_the_dtd_of_svg_1_1_allows() {
         }
     }
     assert!(looked_at > 100, "{looked_at}");
+}
+
+/// A plain sum over what is written, from the machine's zero on: to where each line begins from where the one before it ended,
+/// which for a closed one is where it began. What is filled is taken at the middle of its box.
+#[test]
+fn the_travel_told_is_that_of_the_list() {
+    let mut hops = 0;
+    for design in many() {
+        let list = operations(&design);
+        let mut travel = 0.0;
+        for setup in list["boards"].as_array().unwrap().iter().flat_map(|board| board["setups"].as_array().unwrap()) {
+            let mut at = kurbo::Point::ORIGIN;
+            for operation in setup["operations"].as_array().unwrap() {
+                let lines = operation["path"].as_array().map(Vec::as_slice).unwrap_or_default();
+                let lines: Vec<BezPath> =
+                    lines.iter().map(|line| BezPath::from_svg(line.as_str().unwrap()).unwrap()).collect();
+                let fills = operation["do"] == "engrave" || operation["do"] == "pocket";
+                let boxes = lines.iter().map(BezPath::bounding_box).reduce(|all, one| all.union(one));
+                let middle = boxes.filter(|_| fills).map(|all| (all.center(), all.center()));
+                let each = lines.iter().filter(|_| !fills).map(|line| {
+                    let drawn: Vec<_> = line.segments().collect();
+                    (drawn[0].start(), drawn[drawn.len() - 1].end())
+                });
+                for (first, last) in middle.into_iter().chain(each) {
+                    travel += at.distance(first);
+                    at = last;
+                    hops += 1;
+                }
+            }
+        }
+        let told = list["summary"]["travel"].as_f64().unwrap();
+        // Each place is written to a micrometre.
+        assert!((told - travel).abs() < 0.1, "{told} told, {travel} by the sum");
+    }
+    assert!(hops > 60, "{hops}");
 }
 
 /// As written, in rows and as searched for: no two parts share board, with what is added up apart from the planner.

@@ -246,3 +246,41 @@ fn zeros_that_nobody_misses_are_not_spoken_of() {
     let found = analysed("engrave ring r { labels [0, 05]; radius 40mm }").findings;
     assert!(found.iter().any(|found| found.finding == Finding::LeadingZero));
 }
+
+/// 6 and 9 change places only where one of them can be met upside down, by the bearings of the closed form.
+#[test]
+fn labels_that_change_places_are_told_of_only_where_they_stand_upside_down() {
+    let hand = "outline circle(diameter: 50mm) engrave arrow = polygon(sides: 3, side: 6mm) at polar(18mm, 0deg)";
+    let peep = "window peep = circle(diameter: 18mm) at polar(40mm, 0deg)";
+    let below = "window peep = circle(diameter: 18mm) at polar(40mm, 180deg)";
+    let cases = [
+        (true, "labels [3, 6, 9, 12, 15, 18]; facing outward", hand, "beside arrow"),
+        (true, "labels [3, 6, 9, 12, 15, 18]; facing inward", hand, "beside arrow"),
+        (false, "labels [3, 6, 9, 12, 15, 18]; facing upright", hand, "beside arrow"),
+        (false, "labels [3, \"6.\", \"9.\", 12, 15, 18]; facing outward", hand, "beside arrow"),
+        (
+            false,
+            "labels [9, 6, 3, 12, 15, 18]; bearings [0deg, 20deg, 80deg, 140deg, 200deg, 260deg]; facing outward",
+            hand,
+            "beside arrow",
+        ),
+        (false, "labels [6, 6, 3, 12, 15, 18]; facing outward", hand, "beside arrow"),
+        (false, "labels [3, 6, 9, 12, 15, 18]; facing outward", peep, "through peep"),
+        (true, "labels [3, 6, 9, 12, 15, 18]; facing outward", below, "through peep"),
+        (false, "labels [3, 6, 9, 12, 15, 18]; facing inward", below, "through peep"),
+    ];
+    for (told, ring, over, read) in cases {
+        let text = format!(
+            "dial \"Rings\"\noutline circle(diameter: 120mm)\nlayer base of birch {{\n\
+             engrave ring r {{ {ring}; radius 40mm; height 6mm }}\n}}\nlayer cover of birch {{ {over} }}\n\
+             stack {{ base; turn on magnets(disc) {{ stops 6 }}; cover }}\nreads r {read}\n",
+            over = over.replacen(" engrave", "\nengrave", 1)
+        );
+        let project = MemoryProject::default().with("rings.dial", text);
+        let analysis = analyse(&project, "rings.dial", "", &Request::default()).unwrap();
+        let said = as_text(&analysis.findings, &analysis.sources, Style::Plain);
+        assert!(!analysis.has_errors() || ring.contains("bearings"), "{said}");
+        let found = analysis.findings.iter().any(|found| found.finding == Finding::UpsideDownTwin);
+        assert_eq!(found, told, "{ring} {read}: {said}");
+    }
+}

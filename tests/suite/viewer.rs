@@ -112,6 +112,7 @@ fn the_finish_comes_on_step_by_step() {
         stain: Some([102, 51, 204]),
         after: true,
         fill: Some([255, 250, 240]),
+        cost: None,
         origin: layer.origin,
     });
     let tones = [Finished::Bare, Finished::Stained, Finished::Filled];

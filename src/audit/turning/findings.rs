@@ -2,7 +2,7 @@
 
 use kurbo::Point;
 
-use crate::design::{Design, Reading, ReadsHow};
+use crate::design::{Design, Reading, ReadsHow, Ring};
 use crate::diagnostics::{Diagnostic, Finding, Severity};
 use crate::source::Span;
 use crate::units::{Angle, Length, percent, percent_of, plain};
@@ -138,6 +138,17 @@ pub fn unsure(failing: &Failing, share: f64, worst: Length, matters_most: &str) 
     failing
         .diagnostic(Severity::Warning, Finding::ReadingUnsure, message)
         .help(format!("{matters_most} matters most: lessen it, or leave more room round the labels"))
+}
+
+/// A label that is seen upside down, where it reads as another of its ring; none reads a ring that lies open.
+pub fn upside_down_twin(ring: &Ring, says: &str, reads_as: &str, reading: Option<&Reading>) -> Diagnostic {
+    let name = &ring.name;
+    let message = format!(
+        "`{says}` of ring `{name}` is seen upside down and then reads as `{reads_as}`, which the ring also has"
+    );
+    let found = Diagnostic::advice(Finding::UpsideDownTwin, message).label(ring.origin, "has both");
+    let found = reading.into_iter().fold(found, |found, reading| found.label(reading.origin, "read here"));
+    found.about(name).help(format!("show which way up they are, as in `\"{says}.\"` and `\"{reads_as}.\"`"))
 }
 
 /// An opening that lies on the side of the ring that nobody looks at.

@@ -6,6 +6,7 @@ mod scene;
 mod slack;
 mod steps;
 pub mod tolerance;
+mod twins;
 
 use std::collections::BTreeMap;
 
@@ -142,7 +143,9 @@ impl ReadingCheck {
 pub fn check_readings(design: &Design) -> (ReadingCheck, Problems) {
     let mut problems = Problems::default();
     let readings = design.readings.iter().filter_map(|reading| check_reading(design, reading, &mut problems));
-    (ReadingCheck { readings: readings.collect() }, problems)
+    let readings = readings.collect();
+    twins::report_unread(design, &mut problems);
+    (ReadingCheck { readings }, problems)
 }
 
 fn check_reading(design: &Design, reading: &Reading, problems: &mut Problems) -> Option<CheckedReading> {
@@ -176,6 +179,7 @@ fn check_reading(design: &Design, reading: &Reading, problems: &mut Problems) ->
         origin: reading.origin,
     };
     judge::report(design, reading, &scene, &checked, problems);
+    twins::report(design, reading, &scene, &checked, problems);
     Some(checked)
 }
 

@@ -183,8 +183,8 @@ impl<'t> Assembler<'_, 't> {
         };
         let curved = self.is_curved(written).then_some(&typeface);
         let mut labels = Vec::new();
-        for (((region, bearing), height), (value, says)) in
-            unit.iter().zip(&bearings).zip(&heights).zip(&written.labels)
+        for ((((region, bearing), height), tilt), (value, says)) in
+            unit.iter().zip(&bearings).zip(&heights).zip(&tilts).zip(&written.labels)
         {
             let bent = match (curved, value) {
                 (Some(typeface), Value::Quantity(_) | Value::Text(_)) if facing.bends() => {
@@ -207,7 +207,9 @@ impl<'t> Assembler<'_, 't> {
                 ink = ink.difference(&ink.offset(-stroke.as_mm()));
             }
             let height = own_height(value).unwrap_or(*height);
-            labels.push(Label { says: says.clone(), bearing: *bearing, height, ink, origin });
+            let lettering = matches!(value, Value::Quantity(_) | Value::Text(_));
+            let up = lettering.then(|| facing.tops(*bearing) + *tilt);
+            labels.push(Label { says: says.clone(), bearing: *bearing, height, up, ink, origin });
         }
         let ink = self.ink(written.fields.expr(fields::Ring::Ink), written.fields.expr(fields::Ring::Colour))?;
         let ticks = self.ticks(written, &bearings, radius, (tone, ink.as_ref()))?;
