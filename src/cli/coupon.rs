@@ -110,9 +110,9 @@ fn measurement(readings: &[Reading], place: Span, problems: &mut Problems) -> Op
 fn passes_for(depth: &str, measured: &Measurement, sources: &mut Sources, problems: &mut Problems) -> Option<Passes> {
     let id = sources.add("(--depth)", depth);
     let span = Span::new(id, 0..depth.len());
-    let asked = coupon::length(depth, span).map_err(|found| Box::new(found.help("write it as in `--depth 1.6mm`")));
-    let found = asked.and_then(|wanted| measured.passes_for(Length::mm(wanted), span));
-    found.map_err(|found| problems.push(*found)).ok()
+    let asked = coupon::length(depth, span).map_err(|found| found.help("write it as in `--depth 1.6mm`"));
+    let wanted = asked.map_err(|found| problems.push(found)).ok()?;
+    measured.passes_for(Length::mm(wanted), span).map_err(|found| problems.push(*found)).ok()
 }
 
 fn code(findings: &[Diagnostic]) -> u8 {

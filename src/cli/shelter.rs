@@ -46,7 +46,7 @@ pub(super) fn on_a_large_stack<T: Send>(work: impl FnOnce() -> T + Send) -> T {
     let work = Mutex::new(Some(work));
     let done = || work.lock().unwrap_or_else(PoisonError::into_inner).take().map(|work| work());
     let made = std::thread::scope(|scope| {
-        let thread = std::thread::Builder::new().stack_size(STACK_BYTES).spawn_scoped(scope, &done).ok()?;
+        let thread = std::thread::Builder::new().stack_size(STACK_BYTES).spawn_scoped(scope, done).ok()?;
         thread.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))
     });
     // The lock is never held while it is worked, so what was not begun is still there.

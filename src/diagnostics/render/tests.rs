@@ -50,7 +50,7 @@ fn places_far_along_a_line_are_drawn() {
         let found = at(&mut sources, &text, start..start + 5);
         let (id, far) = (found.span().unwrap().source, text.len() - 6);
         for found in [found.clone(), found.label(Span::new(id, far..far), "and here")] {
-            let drawn = as_text(&[found.clone()], &sources, Style::Plain);
+            let drawn = as_text(std::slice::from_ref(&found), &sources, Style::Plain);
             assert!(drawn.contains(&format!("here.dial:2:{}]", before + 1)), "{before} {after}: {drawn}");
             assert!(drawn.contains("brich") && drawn.contains("this name") && drawn.len() < 12_000, "{before} {after}");
             assert_eq!(as_json(&[found], &sources)[0]["labels"][0]["column"], before + 1);
