@@ -129,10 +129,14 @@ fn what_is_said_of_a_slot_is_in_all_and_of_an_edge() {
         said(square(), rectangle(70.0, 56.0)),
         "at stop 1 (0deg) the dial is 4mm too high for its slot, and stands 2mm over its upper edge"
     );
-    // Corners 30 sqrt 2 mm from the middle of a hole of 41.
+    // A corner at (30, 30) over an edge along x + y = 58: 2 / sqrt 2.
+    let cut = |half: f64, by: f64| {
+        let short = half - by;
+        polygon(&[(half, short), (short, half), (-half, half), (-half, -half), (half, -half)])
+    };
     assert_eq!(
-        said(square(), circle(41.0)),
-        "at stop 1 (0deg) the dial stands in its slot 1.426mm over its upper right edge"
+        said(square(), cut(35.0, 12.0)),
+        "at stop 1 (0deg) the dial stands in its slot 1.414mm over its upper right edge"
     );
     // 60 sqrt 2 mm from corner to corner in 80.
     assert_eq!(
@@ -140,8 +144,8 @@ fn what_is_said_of_a_slot_is_in_all_and_of_an_edge() {
         "the dial fits its slot at every stop, but gets 4.853mm too wide for it as it turns, 2.426mm on either side"
     );
     assert_eq!(
-        said(square(), circle(42.0).union(&rectangle(61.0, 61.0))),
-        "the dial fits its slot at every stop, but stands 0.426mm over its edge as it turns about its axis"
+        said(square(), cut(40.0, 1.0)),
+        "the dial fits its slot at every stop, but stands 2.426mm over its edge as it turns about its axis"
     );
 }
 
