@@ -26,7 +26,7 @@ pub(super) struct Canvas {
 
 impl Canvas {
     /// Lays a shape of one tone over the picture.
-    pub(super) fn lay(&mut self, shape: &Region, is_dark: bool) -> Result<(), ArtError> {
+    pub(super) fn add(&mut self, shape: &Region, is_dark: bool) -> Result<(), ArtError> {
         // Shapes of one tone cover one another without trace, so a run of them is united in one go: a drawing of a
         // thousand strokes needs one boolean and not a thousand.
         if is_dark != self.waiting_is_dark {

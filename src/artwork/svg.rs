@@ -241,7 +241,7 @@ impl Drawing<'_> {
         let opacity = view.opacity * f64::from(fill.opacity().get());
         let Some(is_dark) = self.canvas.is_dark(fill.paint(), opacity, path.id()) else { return Ok(()) };
         let shape = outline::fill(path, fill.rule(), self.page * affine(path.abs_transform()))?;
-        self.lay(shape, is_dark, view)
+        self.add(shape, is_dark, view)
     }
 
     fn stroke(&mut self, path: &usvg::Path, view: &GroupState) -> Result<(), ArtError> {
@@ -249,12 +249,12 @@ impl Drawing<'_> {
         let opacity = view.opacity * f64::from(stroke.opacity().get());
         let Some(is_dark) = self.canvas.is_dark(stroke.paint(), opacity, path.id()) else { return Ok(()) };
         let shape = outline::stroke(path, stroke, self.page * affine(path.abs_transform()))?;
-        self.lay(shape, is_dark, view)
+        self.add(shape, is_dark, view)
     }
 
-    fn lay(&mut self, shape: Region, is_dark: bool, view: &GroupState) -> Result<(), ArtError> {
+    fn add(&mut self, shape: Region, is_dark: bool, view: &GroupState) -> Result<(), ArtError> {
         let seen = view.clip.as_ref().map_or_else(|| shape.clone(), |clip| shape.intersection(clip));
-        self.canvas.lay(&seen, is_dark)
+        self.canvas.add(&seen, is_dark)
     }
 }
 

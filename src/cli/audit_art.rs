@@ -110,9 +110,9 @@ fn audited(arguments: &AuditArtArguments) -> Result<u8, u8> {
     match (format, &read) {
         (MessageFormat::Json, read) => report::json(&as_json(&name, read.as_ref().ok(), &findings)),
         (MessageFormat::Text, read) => {
-            report::told(&findings, &Sources::default());
+            report::some_findings(&findings, &Sources::default());
             if let Ok(looked) = read {
-                told(&name, looked);
+                print_art(&name, looked);
                 burnt_told(&looked.sized);
             }
             written.iter().for_each(|path| println!("written    {}", path.display()));
@@ -163,7 +163,7 @@ fn mm(width: f64, height: f64) -> String {
     format!("{}mm by {}mm", plain(width, 2), plain(height, 2))
 }
 
-fn told(name: &str, Looked { art, preview, .. }: &Looked) {
+fn print_art(name: &str, Looked { art, preview, .. }: &Looked) {
     let size = mm(preview.page.width(), preview.page.height());
     match &art.scan {
         Some(scan) => {
@@ -192,8 +192,8 @@ fn burnt_told(art: &Art) {
         counted(holes, "hole")
     );
     let (stroke, gap) = finest_of(&art.ink, COARSE);
-    let told = |finest: Option<Length>| finest.map_or_else(|| format!("over {COARSE}"), |finest| finest.to_string());
-    println!("finest     stroke {}, gap {}", told(stroke), told(gap));
+    let figure = |finest: Option<Length>| finest.map_or_else(|| format!("over {COARSE}"), |finest| finest.to_string());
+    println!("finest     stroke {}, gap {}", figure(stroke), figure(gap));
     println!(
         "outline    {}",
         counted(art.ink.segment_count(), "line or curve").replace("line or curves", "lines and curves")

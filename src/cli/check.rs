@@ -7,8 +7,9 @@ use serde_json::{Value, json};
 
 use super::disk::put;
 use super::report::Taken;
+use super::shelter::sheltered;
 use super::tidy::files_below;
-use super::{DesignArguments, FINDINGS, FINE, MessageFormat, family, mend, report};
+use super::{COULD_NOT_RUN, DesignArguments, FINDINGS, FINE, MessageFormat, family, mend, report};
 use crate::analysis::{Session, Threads, merged};
 use crate::check::Variant;
 use crate::diagnostics::{self, Diagnostic, counted};
@@ -46,10 +47,13 @@ impl Checked {
 }
 
 pub(super) fn run(arguments: &CheckArguments) -> u8 {
-    checked(arguments).unwrap_or_else(|code| code)
+    checked(arguments, one).unwrap_or_else(|code| code)
 }
 
-fn checked(arguments: &CheckArguments) -> Result<u8, u8> {
+/// How one of several designs, or the only one, is checked; none for what designs only share.
+type One = fn(&CheckArguments, &Path, bool) -> Result<Option<Checked>, u8>;
+
+fn checked(arguments: &CheckArguments, one: One) -> Result<u8, u8> {
     let format = arguments.design.asked.message_format;
     let fail = |sentence: String| report::fail(&sentence, format);
     let mut files = Vec::new();
@@ -58,25 +62,57 @@ fn checked(arguments: &CheckArguments) -> Result<u8, u8> {
     }
     // One file that was named is checked even if it is only ever shared; of a folder such files are passed over.
     let alone = files == [arguments.design.file.clone()];
-    let mut all = Vec::new();
+    let (mut all, mut lost) = (Vec::new(), Vec::new());
     for file in &files {
-        all.extend(one(arguments, file, alone)?);
+        // A fault of ours takes this design with it, and no other.
+        match sheltered(&format!("`{}`", file.display()), || one(arguments, file, alone)) {
+            Ok(checked) => all.extend(checked?),
+            Err(sentence) => lost.push(sentence),
+        }
     }
     if let Some(log) = &arguments.sarif {
         let designs: Vec<(&[Diagnostic], &Sources)> =
             all.iter().map(|one| (one.findings.as_slice(), &one.sources)).collect();
-        let text = format!("{:#}\n", diagnostics::as_sarif(&designs));
+        let text = format!("{:#}\n", with_lost(diagnostics::as_sarif(&designs), &lost));
         put(log, text.as_bytes()).map_err(|error| fail(format!("`{}` cannot be written: {error}", log.display())))?;
     }
+    for sentence in lost.iter().filter(|_| format == MessageFormat::Text) {
+        fail(sentence.clone());
+    }
     match (format, all.as_slice()) {
+        (MessageFormat::Json, []) if alone => {
+            fail(lost.join("; "));
+        }
+        (MessageFormat::Text, []) if alone => {}
         (MessageFormat::Json, [one]) if alone => report::json(&as_json(one)),
         (MessageFormat::Json, all) => {
-            report::json(&json!({ "designs": all.iter().map(named_json).collect::<Vec<_>>() }));
+            let mut said = json!({ "designs": all.iter().map(named_json).collect::<Vec<_>>() });
+            if let Some(fields) = said.as_object_mut().filter(|_| !lost.is_empty()) {
+                fields.insert("could_not_run".to_owned(), json!(lost.join("; ")));
+            }
+            report::json(&said);
         }
-        (MessageFormat::Text, [one]) if alone => said(one, arguments.mend),
-        (MessageFormat::Text, all) => said_of_many(all, files.len()),
+        (MessageFormat::Text, [one]) if alone => print_checked(one, arguments.mend),
+        (MessageFormat::Text, all) => said_of_many(all, files.len() - lost.len()),
+    }
+    if !lost.is_empty() {
+        return Ok(COULD_NOT_RUN);
     }
     Ok(if all.iter().any(Checked::stands) { FINDINGS } else { FINE })
+}
+
+/// The log, telling that not all designs could be checked (SARIF 2.1.0, 3.20.14 and 3.20.21).
+fn with_lost(mut log: Value, lost: &[String]) -> Value {
+    let run = log.pointer_mut("/runs/0").and_then(Value::as_object_mut);
+    if let Some(run) = run.filter(|_| !lost.is_empty()) {
+        let told = |sentence: &String| json!({ "level": "error", "message": { "text": sentence } });
+        let told: Vec<Value> = lost.iter().map(told).collect();
+        run.insert(
+            "invocations".to_owned(),
+            json!([{ "executionSuccessful": false, "toolExecutionNotifications": told }]),
+        );
+    }
+    log
 }
 
 /// Checks a design; among many, none for what designs share, which is checked with each of them.
@@ -122,11 +158,11 @@ fn look(session: &Session, project: &super::disk::DiskProject, file: &Path) -> C
     }
 }
 
-fn said(found: &Checked, mends: bool) {
+fn print_checked(found: &Checked, mends: bool) {
     if mends {
         println!("mended     {}", found.mended);
     }
-    report::told(&found.findings, &found.sources);
+    report::some_findings(&found.findings, &found.sources);
     for dial in &found.dials {
         let variant = dial.variant.as_ref().map(|variant| format!(" · {variant}")).unwrap_or_default();
         println!("{}{variant}", dial.title);
@@ -142,7 +178,7 @@ fn said(found: &Checked, mends: bool) {
 
 fn said_of_many(all: &[Checked], files: usize) {
     for found in all {
-        report::told(&found.findings, &found.sources);
+        report::some_findings(&found.findings, &found.sources);
     }
     for found in all {
         let mended = if found.mended > 0 { format!(", {} mended", found.mended) } else { String::new() };
@@ -167,4 +203,49 @@ fn named_json(found: &Checked) -> Value {
         fields.insert("file".to_owned(), json!(found.file.display().to_string()));
     }
     said
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::Parser as _;
+
+    use super::*;
+
+    #[derive(clap::Parser)]
+    struct Line {
+        #[command(flatten)]
+        check: CheckArguments,
+    }
+
+    /// One of three fails by a fault of ours: the others are checked, the log is written and names it, and the code is 2.
+    #[test]
+    fn a_design_that_fails_takes_no_other_with_it() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = |name: &str| folder.path().join(name).display().to_string();
+        for name in ["a.dial", "b.dial", "c.dial"] {
+            std::fs::write(path(name), "dial \"x\"\n").unwrap();
+        }
+        let planted: One = |arguments, file, alone| {
+            assert!(!file.ends_with("b.dial"), "planted");
+            one(arguments, file, alone)
+        };
+        let run = |names: &[&str], log: &str| {
+            let files = names.iter().map(|name| path(name));
+            let words = ["check".to_owned(), "--sarif".to_owned(), path(log)].into_iter().chain(files);
+            let code = checked(&Line::parse_from(words).check, planted);
+            let log: Value = serde_json::from_str(&std::fs::read_to_string(path(log)).unwrap()).unwrap();
+            (code, log)
+        };
+        let (code, log) = run(&["a.dial", "b.dial", "c.dial"], "all.sarif");
+        assert_eq!(code, Ok(2));
+        let told = &log["runs"][0]["invocations"][0];
+        assert_eq!(told["executionSuccessful"], false);
+        let told = told["toolExecutionNotifications"][0]["message"]["text"].as_str().unwrap();
+        assert!(told.contains("b.dial` could not be worked out") && told.contains("please report"), "{told}");
+        let results = log["runs"][0]["results"].to_string();
+        assert!(results.contains("a.dial") && results.contains("c.dial") && !results.contains("b.dial"));
+        let (code, log) = run(&["a.dial", "c.dial"], "sound.sarif");
+        assert_eq!((code, log["runs"][0].get("invocations")), (Ok(1), None));
+        assert_eq!(run(&["b.dial"], "one.sarif").0, Ok(2));
+    }
 }

@@ -67,7 +67,7 @@ fn read(arguments: &CouponArguments, table: &Path) -> Result<u8, u8> {
     let id = sources.add(name, text);
     let (readings, mut problems) = coupon::readings(&sources, id);
     let faulty = problems.has_errors();
-    let measured = if faulty { None } else { tell(&readings, Span::new(id, 0..0), &mut problems) };
+    let measured = if faulty { None } else { measurement(&readings, Span::new(id, 0..0), &mut problems) };
     let asked = arguments.depth.as_deref().zip(measured.as_ref());
     let answer = asked.and_then(|(depth, measured)| passes_for(depth, measured, &mut sources, &mut problems));
     let findings = problems.into_sorted();
@@ -83,7 +83,7 @@ fn read(arguments: &CouponArguments, table: &Path) -> Result<u8, u8> {
             }));
         }
         MessageFormat::Text => {
-            report::told(&findings, &sources);
+            report::some_findings(&findings, &sources);
             match (&block, answer) {
                 (_, Some(passes)) => println!("{passes}"),
                 (Some(block), None) => {
@@ -100,7 +100,7 @@ fn read(arguments: &CouponArguments, table: &Path) -> Result<u8, u8> {
     Ok(code(&findings))
 }
 
-fn tell(readings: &[Reading], place: Span, problems: &mut Problems) -> Option<Measurement> {
+fn measurement(readings: &[Reading], place: Span, problems: &mut Problems) -> Option<Measurement> {
     let (measured, found) = coupon::measure(readings, place);
     problems.extend(found);
     measured
@@ -111,8 +111,8 @@ fn passes_for(depth: &str, measured: &Measurement, sources: &mut Sources, proble
     let id = sources.add("(--depth)", depth);
     let span = Span::new(id, 0..depth.len());
     let asked = coupon::length(depth, span).map_err(|found| found.help("write it as in `--depth 1.6mm`"));
-    let found = asked.and_then(|wanted| measured.passes_for(Length::mm(wanted), span).map_err(|found| *found));
-    found.map_err(|found| problems.push(found)).ok()
+    let wanted = asked.map_err(|found| problems.push(found)).ok()?;
+    measured.passes_for(Length::mm(wanted), span).map_err(|found| problems.push(*found)).ok()
 }
 
 fn code(findings: &[Diagnostic]) -> u8 {
@@ -149,7 +149,7 @@ fn drawn(arguments: &CouponArguments) -> Result<u8, u8> {
     match format {
         MessageFormat::Json => report::json(&as_json((&findings, &workshop.sources), &subject, &folder, &files)),
         MessageFormat::Text => {
-            report::told(&findings, &workshop.sources);
+            report::some_findings(&findings, &workshop.sources);
             println!("stock      {}", subject.stock.name);
             println!(
                 "cards      {}",
@@ -179,7 +179,7 @@ fn read_workshop(file: Option<&Path>) -> Result<Workshop, String> {
 fn refused(workshop: &Workshop, format: MessageFormat) -> u8 {
     match format {
         MessageFormat::Text => {
-            report::told(&workshop.findings, &workshop.sources);
+            report::some_findings(&workshop.findings, &workshop.sources);
             eprintln!("nothing was written: mend the errors first");
         }
         MessageFormat::Json => {

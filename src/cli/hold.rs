@@ -45,7 +45,7 @@ fn held(arguments: &HoldArguments) -> Result<u8, u8> {
         MessageFormat::Json => report::json(&as_json(&analysis)),
         MessageFormat::Text => {
             report::findings(&analysis);
-            analysis.dials.iter().for_each(told);
+            analysis.dials.iter().for_each(print_dial);
             println!("findings   {}", report::counted(&analysis));
             written.iter().for_each(|path| println!("written    {}", path.display()));
         }
@@ -58,7 +58,7 @@ fn draw<'a>(plot: &Picture<'a>, analysis: &Analysis) -> Result<&'a Path, String>
     plot.write(curves::sheet(&dials).ok_or("there is no curve to draw: no turn is held by magnets")?)
 }
 
-fn told(dial: &Dial) {
+fn print_dial(dial: &Dial) {
     let design = &dial.design;
     let variant = design.variant.as_ref().map(|variant| format!(" · {variant}")).unwrap_or_default();
     for found in &dial.audit.holding.turns {

@@ -3,15 +3,24 @@
 #![allow(clippy::print_stdout, clippy::print_stderr, reason = "this is where printing is done")]
 
 /// As the standard library's macros of these names, for people: what comes from files, names and labels does nothing to the
-/// terminal, and a pipe that was closed early has had all it wanted. Findings, which may be coloured, are harmless by
-/// themselves; JSON is printed by [`report::json`].
+/// terminal, and what cannot be printed is told once the verb is done. JSON is printed by [`report::json`].
 macro_rules! println {
     () => { println!("") };
-    ($($words:tt)*) => { $crate::cli::report::line(std::io::stdout(), &std::format!($($words)*)) };
+    ($($words:tt)*) => { $crate::cli::print::line($crate::cli::print::Stream::Output, &std::format!($($words)*)) };
 }
 
 macro_rules! eprintln {
-    ($($words:tt)*) => { $crate::cli::report::line(std::io::stderr(), &std::format!($($words)*)) };
+    ($($words:tt)*) => { $crate::cli::print::line($crate::cli::print::Stream::Error, &std::format!($($words)*)) };
+}
+
+/// The same without a line's end, and as they are: for findings, which may be coloured and are harmless by themselves, and for
+/// texts that a program reads.
+macro_rules! print {
+    ($($words:tt)*) => { $crate::cli::print::text($crate::cli::print::Stream::Output, std::format!($($words)*).as_bytes()) };
+}
+
+macro_rules! eprint {
+    ($($words:tt)*) => { $crate::cli::print::text($crate::cli::print::Stream::Error, std::format!($($words)*).as_bytes()) };
 }
 
 mod audit_art;
@@ -29,10 +38,12 @@ mod hold;
 pub mod installed;
 mod mend;
 mod picture;
+mod print;
 mod report;
 #[cfg(feature = "editor")]
 mod serve_editor;
 mod shells;
+mod shelter;
 pub mod stage;
 mod tidy;
 mod together;
@@ -173,10 +184,32 @@ fn name_and_value(text: &str) -> Result<(String, String), String> {
 
 /// Runs the command line of this process.
 pub fn run() -> ExitCode {
-    quiet_engine();
-    // A usage error prints itself and exits with 2; `--help` and `--version` with 0.
-    let line = CommandLine::parse();
-    ExitCode::from(match line.verb {
+    shelter::quiet();
+    let done = shelter::sheltered(&inputs(), || shelter::on_a_large_stack(told));
+    let code = done.unwrap_or_else(|sentence| report::fail(&sentence, MessageFormat::Text));
+    ExitCode::from(if print::ended() { code } else { COULD_NOT_RUN })
+}
+
+/// The files that the command line names, as a message calls them.
+fn inputs() -> String {
+    let named = std::env::args_os().skip(1).map(PathBuf::from).filter(|path| path.is_file());
+    let named: Vec<String> = named.map(|path| format!("`{}`", path.display())).collect();
+    if named.is_empty() { "what was asked for".to_owned() } else { named.join(", ") }
+}
+
+/// Reads the command line and does what it says.
+fn told() -> u8 {
+    let line = match CommandLine::try_parse() {
+        Ok(line) => line,
+        // Of use, help or version: each with its own code.
+        Err(said) => {
+            let printed = said.print().and_then(|()| std::io::Write::flush(&mut std::io::stdout()));
+            let stream = if said.use_stderr() { print::Stream::Error } else { print::Stream::Output };
+            print::looked_at(stream, printed);
+            return u8::try_from(said.exit_code()).unwrap_or(COULD_NOT_RUN);
+        }
+    };
+    match line.verb {
         Verb::Check(arguments) => check::run(&arguments),
         Verb::Build(arguments) => build::run(&arguments),
         Verb::Family(arguments) => family::run(&arguments),
@@ -194,18 +227,5 @@ pub fn run() -> ExitCode {
         #[cfg(feature = "view")]
         Verb::View(arguments) => view::run(&arguments),
         Verb::Explain(arguments) => explain::run(&arguments),
-    })
-}
-
-/// The boolean engine is known to panic on some inputs; `geometry` catches that and asks its second engine, so the
-/// user need not read of it. All other panics are printed as usual.
-fn quiet_engine() {
-    let usual = std::panic::take_hook();
-    std::panic::set_hook(Box::new(move |panic| {
-        // By the file that panicked: a panic of ours inside a boolean must be seen.
-        let from_engine = panic.location().is_some_and(|place| place.file().contains("linesweeper"));
-        if !from_engine {
-            usual(panic);
-        }
-    }));
+    }
 }

@@ -1,6 +1,6 @@
 //! What every verb prints alike: findings, assumptions, and why a design could not be read.
 
-use std::io::{IsTerminal, Write};
+use std::io::IsTerminal;
 
 use super::disk::DiskProject;
 use super::{COULD_NOT_RUN, DesignArguments, FINDINGS, FINE, MessageFormat};
@@ -62,24 +62,18 @@ pub(super) fn fail(sentence: &str, format: MessageFormat) -> u8 {
     COULD_NOT_RUN
 }
 
-/// Prints a line for people.
-pub(super) fn line(mut to: impl Write, words: &str) {
-    let _ = writeln!(to, "{}", diagnostics::harmless(words));
-}
-
 /// Prints what a program reads.
 pub(super) fn json(value: &Value) {
-    // A pipe that was closed early has had all it wanted.
-    let _ = writeln!(std::io::stdout(), "{}", diagnostics::harmless_json(&format!("{value:#}")));
+    print!("{}\n", diagnostics::harmless_json(&format!("{value:#}")));
 }
 
 /// Prints the findings to standard error.
 pub(super) fn findings(analysis: &Analysis) {
-    told(&analysis.findings, &analysis.sources);
+    some_findings(&analysis.findings, &analysis.sources);
 }
 
 /// Prints some findings to standard error.
-pub(super) fn told(findings: &[diagnostics::Diagnostic], sources: &Sources) {
+pub(super) fn some_findings(findings: &[diagnostics::Diagnostic], sources: &Sources) {
     if !findings.is_empty() {
         eprint!("{}", diagnostics::as_text(findings, sources, style()));
     }

@@ -1,13 +1,12 @@
 //! What shells and readers of manuals want: completions and man pages, made from the command line itself.
 
-use std::io::Write as _;
 use std::path::{Path, PathBuf};
 
 use clap::{Args, Command};
 use clap_complete::Shell;
 
 use super::disk::put;
-use super::{FINE, MessageFormat, report, stage};
+use super::{FINE, MessageFormat, print, report, stage};
 use crate::manual;
 use crate::output::OutputFile;
 
@@ -36,8 +35,7 @@ pub(super) fn completions(arguments: &CompletionsArguments, mut command: Command
     let mut script = Vec::new();
     let name = command.get_name().to_owned();
     clap_complete::generate(arguments.shell, &mut command, name, &mut script);
-    // A pipe that was closed early has had all it wanted.
-    let _ = std::io::stdout().write_all(&script);
+    print::text(print::Stream::Output, &script);
     FINE
 }
 

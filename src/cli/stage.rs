@@ -42,7 +42,7 @@ pub fn stage(folder: &Path, files: &[OutputFile]) -> io::Result<()> {
 }
 
 /// The same error, told in words of ours unless they are ours already.
-fn told(folder: &Path, error: io::Error) -> io::Error {
+fn in_our_words(folder: &Path, error: io::Error) -> io::Error {
     match error.kind() {
         ErrorKind::AlreadyExists | ErrorKind::InvalidInput => error,
         kind => io::Error::new(kind, unwritten(folder, &error)),
@@ -89,7 +89,7 @@ impl Staging {
     /// # Errors
     /// Those of [`stage`], apart from faulty names.
     pub fn begin(folder: &Path) -> io::Result<Self> {
-        Self::begun(folder).map_err(|error| told(folder, error))
+        Self::begun(folder).map_err(|error| in_our_words(folder, error))
     }
 
     fn begun(asked: &Path) -> io::Result<Self> {
@@ -112,7 +112,7 @@ impl Staging {
     /// [`ErrorKind::InvalidInput`] for a faulty name; else whatever the system says.
     pub fn put(&self, name: &str, bytes: &[u8], flush: Flush) -> io::Result<()> {
         let written = self.place(name).and_then(|place| write(&place, bytes, flush));
-        written.map_err(|error| told(&self.asked, error))
+        written.map_err(|error| in_our_words(&self.asked, error))
     }
 
     /// Writes files, several at once, each of them flushed.
@@ -135,7 +135,7 @@ impl Staging {
         let former = self.folder.join(name);
         // Not every file system knows links.
         let linked = |place: PathBuf| fs::hard_link(&former, &place).or_else(|_| fs::copy(&former, &place).map(drop));
-        self.place(name).and_then(linked).map_err(|error| told(&self.asked, error))
+        self.place(name).and_then(linked).map_err(|error| in_our_words(&self.asked, error))
     }
 
     /// Where a file of this name goes, its folder made.
@@ -161,7 +161,7 @@ impl Staging {
     /// Whatever the system says; the former folder is then as it was.
     pub fn finish(self) -> io::Result<()> {
         let asked = self.asked.clone();
-        self.finished().map_err(|error| told(&asked, error))
+        self.finished().map_err(|error| in_our_words(&asked, error))
     }
 
     fn finished(self) -> io::Result<()> {
@@ -331,8 +331,8 @@ fn swap(fresh: tempfile::TempDir, folder: &Path, parent: &Path) -> io::Result<()
     if let Err(error) = fs::rename(fresh.path(), folder) {
         if fs::rename(&former, folder).is_err() {
             let kept = aside.keep().join(name);
-            let told = format!("{error}; the former outputs are kept in `{}`", kept.display());
-            return Err(io::Error::new(error.kind(), told));
+            let sentence = format!("{error}; the former outputs are kept in `{}`", kept.display());
+            return Err(io::Error::new(error.kind(), sentence));
         }
         return Err(error);
     }

@@ -1,7 +1,7 @@
 //! `tidy`: the one layout of files, checked to say the same before anything is written.
 
 use std::fs;
-use std::io::{Read, Write};
+use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -97,8 +97,7 @@ fn standard_input(arguments: &TidyArguments) -> Result<u8, String> {
         return Ok(code([&outcome].into_iter(), arguments.check));
     }
     if !arguments.check {
-        // A pipe that was closed early has had all it wanted.
-        let _ = std::io::stdout().write_all(shown.as_bytes());
+        print!("{shown}");
     }
     trouble("standard input", &outcome);
     if arguments.check && matches!(outcome, Outcome::New(_)) {

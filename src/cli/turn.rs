@@ -15,7 +15,7 @@ use crate::audit::{CheckedReading, CheckedStop, ReadingTolerance, Spread, StopTo
 use crate::design::{Design, ReadsHow};
 use crate::output::stops;
 use crate::plan::Effort;
-use crate::units::{Length, plain};
+use crate::units::{Length, fixed, plain};
 
 #[derive(Debug, Args)]
 pub(super) struct TurnArguments {
@@ -119,16 +119,16 @@ fn row(stop: &CheckedStop, sure: &StopTolerance) -> [String; 9] {
     let numbers: Vec<String> = stop.stops.iter().map(|at| (at + 1).to_string()).collect();
     let bearings: Vec<String> = stop.bearings.iter().map(|by| plain(by.as_degrees(), 2)).collect();
     let (back, on) = (stop.slack.0.as_degrees(), stop.slack.1.as_degrees());
-    let mm = |length: Option<Length>| length.map_or("free".to_owned(), |length| format!("{:.2}", length.as_mm()));
+    let mm = |length: Option<Length>| length.map_or("free".to_owned(), |length| fixed(length.as_mm(), 2));
     [
         numbers.join(", "),
         bearings.join(", "),
         stop.due_says.clone(),
         stop.shows(),
         mm(stop.near_margin()),
-        if stop.reads { format!("-{back:.2} +{on:.2}") } else { "none".to_owned() },
+        if stop.reads { format!("{} +{}", fixed(-back, 2), fixed(on, 2)) } else { "none".to_owned() },
         mm(stop.near_centring_slack()),
-        format!("{:.2}", 100.0 * sure.share),
+        fixed(100.0 * sure.share, 2),
         if stop.reads { String::new() } else { "misreads".to_owned() },
     ]
 }

@@ -56,8 +56,8 @@ fn stock(measured: &Measurement) -> Vec<Field> {
     lines.extend(measured.kerf.as_ref().map(|kerf| ("kerf", listed(&kerf.written), interval(kerf))));
     let (depths, readings) = &measured.passes;
     if !depths.is_empty() {
-        let rungs: Vec<String> = readings.iter().map(|rung| listed(rung)).collect();
-        lines.push(("passes", listed(&rungs), depth_line(measured)));
+        let by_pass: Vec<String> = readings.iter().map(|of_pass| listed(of_pass)).collect();
+        lines.push(("passes", listed(&by_pass), depth_line(measured)));
     }
     let fine = measured.least_feature.as_ref();
     lines.extend(fine.map(|fine| ("least_feature", fine.most.to_string(), between(fine))));

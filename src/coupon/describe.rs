@@ -14,8 +14,8 @@ pub fn describe(measured: &Measurement) -> Vec<(String, String)> {
     if !depths.is_empty() {
         said.push(("depth".to_owned(), depth_line(measured)));
     }
-    let rungs = (1..=depths.readings().len()).filter_map(|count| depths.after(count));
-    said.extend(rungs.map(|passes| (String::new(), passes.to_string())));
+    let by_pass = (1..=depths.readings().len()).filter_map(|count| depths.after(count));
+    said.extend(by_pass.map(|passes| (String::new(), passes.to_string())));
     said.extend(measured.least_feature.as_ref().map(|fine| ("least feature".to_owned(), between(fine))));
     for (name, magnet) in &measured.magnets {
         let figures = [("diameter", &magnet.diameter), ("height", &magnet.height)];
@@ -42,7 +42,7 @@ pub fn as_json(measured: &Measurement) -> Value {
             "readings": line.count,
         })
     });
-    let rungs = (1..=depths.readings().len()).filter_map(|count| depths.after(count)).map(|passes| {
+    let by_pass = (1..=depths.readings().len()).filter_map(|count| depths.after(count)).map(|passes| {
         json!({
             "passes": passes.count,
             "depth_mm": rounded(passes.reach.as_mm()),
@@ -66,7 +66,7 @@ pub fn as_json(measured: &Measurement) -> Value {
         "readings": measured.readings,
         "thickness": figure(&measured.thickness),
         "kerf": measured.kerf.as_ref().map(figure),
-        "depth": { "line": line, "after": rungs.collect::<Vec<_>>() },
+        "depth": { "line": line, "after": by_pass.collect::<Vec<_>>() },
         "least_feature": measured.least_feature.as_ref().map(bracket),
         "magnets": magnets,
     })

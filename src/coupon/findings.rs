@@ -99,7 +99,7 @@ pub fn row_twice(what: &str, again: Span, first: Span) -> Diagnostic {
 }
 
 /// Passes that no depth was read after, though more were burnt.
-pub fn rung_missing(missing: usize, span: Span) -> Diagnostic {
+pub fn pass_missing(missing: usize, span: Span) -> Diagnostic {
     let message =
         format!("no depth is read after {}, though after more: what was not measured is not guessed", passes(missing));
     Diagnostic::error(Finding::ReadingsRow, message)
@@ -183,7 +183,7 @@ pub enum Test {
     /// Among readings of one thing.
     Grubbs,
     /// About a line.
-    Lund,
+    Residual,
 }
 
 /// A reading that stands out from all others.
@@ -193,8 +193,8 @@ pub fn stands_out(what: &str, value: Length, expected: Length, found: &Outlier, 
         Test::Grubbs => format!(
             "{what} of {value} stands out from the others, whose mean with it is {expected}: Grubbs's test at 5 % allows {critical} standard deviations, and it lies {statistic} off (Grubbs 1969)"
         ),
-        Test::Lund => format!(
-            "{what} of {value} stands out from the line through the others, which with it goes {expected} deep there: Lund's test at 5 % allows a studentised residual of {critical}, and it has {statistic} (Lund 1975)"
+        Test::Residual => format!(
+            "{what} of {value} stands out from the line through the others, which with it goes {expected} deep there: Student's test at 5 % allows an external residual of {critical}, and it has {statistic} (the same decision as Lund's, 1975)"
         ),
     };
     Diagnostic::error(Finding::ReadingStandsOut, message)

@@ -5,7 +5,7 @@ use super::{Card, Job};
 use crate::design::{Magnet, Stock};
 use crate::units::plain;
 
-/// Side of a ladder's pocket, in mm: wide enough for the rod of a calliper.
+/// Side of a pocket of the card of pass depths, in mm: wide enough for the rod of a calliper.
 const POCKET: f64 = 9.0;
 /// From one pocket to the next, in mm.
 const PITCH: f64 = 12.0;
@@ -22,7 +22,7 @@ const STEPS: (f64, f64, f64) = (-0.10, 0.40, 0.05);
 /// Widest that a row of pockets gets, in mm.
 const ROW: f64 = 130.0;
 
-/// The most passes on the ladder: those that the known ladder needs to leave the least floor, else six.
+/// The most passes on the card of pass depths: those that the known depths need to leave the least floor, else six.
 #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to a handful")]
 pub(super) fn passes(stock: &Stock) -> usize {
     // As many passes as designs can use, since nothing is ever taken for deeper than what was measured.
@@ -32,7 +32,7 @@ pub(super) fn passes(stock: &Stock) -> usize {
 }
 
 /// Pockets sunk with 1, 2, 3 … passes, two of each.
-pub(super) fn ladder(stock: &Stock) -> Card {
+pub(super) fn pass_depths(stock: &Stock) -> Card {
     let count = passes(stock);
     let mut pen = Pen::new();
     let left = RIM + 6.0;

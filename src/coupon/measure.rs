@@ -236,14 +236,14 @@ impl<'r> Bench<'r> {
     fn passes(&mut self) -> Option<(PassDepths, Vec<Vec<String>>)> {
         let readings = self.of(Thing::Depth, None);
         let most = readings.iter().filter_map(|it| it.at).max().unwrap_or(0);
-        let rungs: Vec<Vec<&Reading>> =
+        let by_pass: Vec<Vec<&Reading>> =
             (1..=most).map(|count| readings.iter().copied().filter(|it| it.at == Some(count)).collect()).collect();
-        let deepest = rungs.last().and_then(|rung| rung.first()).map_or(self.place, |it| it.span);
-        if let Some(missing) = rungs.iter().position(Vec::is_empty) {
-            self.problems.push(say::rung_missing(missing + 1, deepest));
+        let deepest = by_pass.last().and_then(|readings| readings.first()).map_or(self.place, |it| it.span);
+        if let Some(missing) = by_pass.iter().position(Vec::is_empty) {
+            self.problems.push(say::pass_missing(missing + 1, deepest));
             return None;
         }
-        let lengths = rungs.iter().map(|rung| rung.iter().map(|it| Length::mm(it.value)).collect()).collect();
+        let lengths = by_pass.iter().map(|readings| readings.iter().map(|it| Length::mm(it.value)).collect()).collect();
         let depths = PassDepths::new(lengths);
         if !depths.rises() {
             self.problems.push(say::depths_not_rising(deepest));
@@ -251,22 +251,22 @@ impl<'r> Bench<'r> {
         }
         // A single reading that stands out bends the line as well; it is named alone, since mending it may mend the
         // line.
-        if !self.lund(&readings) && depths.line().is_none() && readings.len() > 2 && most > 1 {
+        if !self.stands_off_the_line(&readings) && depths.line().is_none() && readings.len() > 2 && most > 1 {
             self.problems.push(say::ladder_bends(deepest));
         }
-        let written = rungs.iter().map(|rung| rung.iter().map(|it| it.written.clone()).collect()).collect();
+        let written = by_pass.iter().map(|readings| readings.iter().map(|it| it.written.clone()).collect()).collect();
         Some((depths, written))
     }
 
     /// Whether a depth stands out from the line through the others, which is reported.
-    fn lund(&mut self, depths: &[&Reading]) -> bool {
+    fn stands_off_the_line(&mut self, depths: &[&Reading]) -> bool {
         #[allow(clippy::cast_precision_loss, reason = "a handful of passes")]
         let points: Vec<(f64, f64)> = depths.iter().map(|it| (it.at.unwrap_or(0) as f64, it.value)).collect();
         let found =
             of_line(&points, STEP).and_then(|found| Some((found, depths.get(found.at)?, points.get(found.at)?)));
         let Some(((found, it, point), line)) = found.zip(FittedLine::through(&points)) else { return false };
         let (read, expected) = (Length::mm(it.value), Length::mm(line.at(point.0)));
-        self.problems.push(say::stands_out("a depth", read, expected, &found, say::Test::Lund, it.span));
+        self.problems.push(say::stands_out("a depth", read, expected, &found, say::Test::Residual, it.span));
         true
     }
 

@@ -80,7 +80,7 @@ fn drawing_name(at: usize) -> String {
 pub fn cards(subject: &Subject<'_>) -> Vec<Card> {
     let stock = subject.stock;
     let mut cards = strips::cards(stock);
-    cards.push(fits::ladder(stock));
+    cards.push(fits::pass_depths(stock));
     cards.extend(subject.magnets.iter().map(|magnet| fits::magnet(stock, magnet)));
     cards.push(tones::tones(stock, &subject.finishes));
     cards.push(tones::features(stock));

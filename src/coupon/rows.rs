@@ -27,7 +27,7 @@ pub enum Thing {
     Opening,
     /// All strips of a kerf card laid together.
     Strips,
-    /// Depth of a ladder's pocket; `at` says after how many passes.
+    /// Depth of a pocket on the card of pass depths; `at` says after how many passes.
     Depth,
     /// Finest stroke that burnt whole.
     Stroke,

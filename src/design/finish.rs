@@ -14,6 +14,8 @@ pub struct Finish {
     pub after: bool,
     /// The colour that engravings are filled with; none where they are not.
     pub fill: Option<Tone>,
+    /// Price of finishing one layer of one dial with it, in the shop's currency.
+    pub cost: Option<f64>,
     /// What asked for it.
     pub origin: Span,
 }

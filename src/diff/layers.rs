@@ -110,7 +110,9 @@ fn finish(layer: &Layer) -> String {
         let stain = finish.stain.map(|stain| format!("stained {}", hex(stain)));
         let when = if finish.after { "after cutting" } else { "before cutting" };
         let fill = finish.fill.map(|fill| format!("filled {}", hex(fill)));
-        let words: Vec<String> = stain.map(|stain| format!("{stain} {when}")).into_iter().chain(fill).collect();
+        let cost = finish.cost.map(|cost| format!("{} a layer", plain(cost, 4)));
+        let stain = stain.map(|stain| format!("{stain} {when}"));
+        let words: Vec<String> = [stain, fill, cost].into_iter().flatten().collect();
         words.join(", ")
     })
 }

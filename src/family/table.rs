@@ -6,7 +6,7 @@ use super::{Figure, Record};
 use crate::diagnostics::Severity;
 use crate::output::OutputFile;
 use crate::output::quote::in_words;
-use crate::units::{Dimension, Time, plain};
+use crate::units::{Dimension, Time, fixed, plain};
 use crate::vocabulary::figures::{FigureName, FigureSpec};
 use crate::vocabulary::types::Type;
 
@@ -206,7 +206,7 @@ pub fn columns_for_people(records: &[Record]) -> Vec<(String, Vec<String>)> {
 
 fn money(record: &Record, word: &str) -> String {
     match record.figures.get(word) {
-        Some(Figure::Number(price)) => format!("{price:.2}"),
+        Some(Figure::Number(price)) => fixed(*price, 2),
         _ => String::new(),
     }
 }

@@ -336,13 +336,13 @@ mod tests {
         assert_eq!(guarded(|| Some(one.clone())), Some(one));
     }
 
-    /// Seven letters' worth of curves a million kilometres long once took the engine down with the stack.
+    /// Curves a million kilometres long once took the engine down with the stack.
     #[test]
     fn curves_beyond_all_bounds_come_to_an_end() {
         for scale in [1e9, 1e12, 1e15, 1e30, 1e300] {
             let disc =
                 |x: f64| shapes::circle(3.0).unwrap().transformed(Affine::scale(scale) * Affine::translate((x, 0.0)));
-            let all = [disc(0.0), disc(2.0), disc(0.1)];
+            let all = [disc(0.0), disc(2.0)];
             // By hand: two discs of radius 3 whose middles are 2 apart share 2 r² acos(d / 2r) - d / 2 √(4 r² - d²).
             let shared = 18.0 * (1.0_f64 / 3.0).acos() - 32.0_f64.sqrt();
             let area = |region: Region| region.transformed(Affine::scale(1.0 / scale)).area();

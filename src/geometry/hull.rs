@@ -34,7 +34,7 @@ impl Touch {
 /// curves; it lies within 0.02 µm of where it belongs.
 pub fn hull(a: &Region, b: &Region) -> Region {
     let segments: Vec<PathSeg> = a.path().segments().chain(b.path().segments()).collect();
-    let mut touches = completed(convex(samples(&segments)), &segments);
+    let mut touches = completed(convex(samples(&segments), |touch| touch.point), &segments);
     // A run along one segment must not be cut in two by where the hull happens to begin.
     let cut = touches.iter().zip(touches.iter().skip(1)).position(|(a, b)| !follows(a, b)).map_or(0, |at| at + 1);
     touches.rotate_left(cut);
@@ -103,23 +103,23 @@ fn steps(bend: Vec2, factor: f64) -> f64 {
 }
 
 /// The corners of the convex hull, counter-clockwise (Andrew's monotone chain, 1979).
-fn convex(mut touches: Vec<Touch>) -> Vec<Touch> {
-    let order = |a: &Touch, b: &Touch| a.point.x.total_cmp(&b.point.x).then(a.point.y.total_cmp(&b.point.y));
+pub(crate) fn convex<T: Copy>(mut touches: Vec<T>, place: impl Fn(&T) -> Point) -> Vec<T> {
+    let order = |a: &T, b: &T| place(a).x.total_cmp(&place(b).x).then(place(a).y.total_cmp(&place(b).y));
     touches.sort_by(order);
-    let mut corners = chain(touches.iter());
+    let mut corners = chain(touches.iter(), &place);
     corners.pop();
-    let mut upper = chain(touches.iter().rev());
+    let mut upper = chain(touches.iter().rev(), &place);
     upper.pop();
     corners.extend(upper);
     corners
 }
 
-fn chain<'a>(touches: impl Iterator<Item = &'a Touch>) -> Vec<Touch> {
-    let mut kept: Vec<Touch> = Vec::new();
+fn chain<'a, T: Copy + 'a>(touches: impl Iterator<Item = &'a T>, place: &impl Fn(&T) -> Point) -> Vec<T> {
+    let mut kept: Vec<T> = Vec::new();
     for touch in touches {
         while let [.., a, b] = kept.as_slice()
             // Points on a straight side go as well, and so do points met twice.
-            && (b.point - a.point).cross(touch.point - b.point) <= 0.0
+            && (place(b) - place(a)).cross(place(touch) - place(b)) <= 0.0
         {
             kept.pop();
         }
@@ -226,7 +226,7 @@ mod tests {
                     of: 1,
                 })
                 .collect();
-            let corners = convex(touches.clone());
+            let corners = convex(touches.clone(), |touch| touch.point);
             let next = corners.iter().cycle().skip(1);
             for (a, b) in corners.iter().zip(next) {
                 assert!(touches.iter().all(|it| (b.point - a.point).cross(it.point - a.point) >= 0.0), "{count}");

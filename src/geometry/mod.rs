@@ -26,6 +26,7 @@ mod web;
 
 pub use distance::Nearest;
 pub(crate) use flattened::{Angles, FlattenedShape, Gap, TOUCH_MM, first_contact};
+pub(crate) use hull::convex;
 pub use hull::hull;
 pub use region::{Region, Rule};
 pub use symmetry::Symmetry;

@@ -374,8 +374,7 @@ fn degrees(angle: Angle) -> f64 {
     rounded(angle.as_degrees())
 }
 
-/// To three decimals, never "-0".
+/// To three decimals.
 fn rounded(value: f64) -> f64 {
-    // Nought added to -0 gives 0.
-    crate::units::rounded(value, 3) + 0.0
+    crate::units::rounded(value, 3)
 }

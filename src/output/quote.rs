@@ -2,8 +2,9 @@
 
 use serde_json::{Value, json};
 
+use crate::diagnostics::counted;
 use crate::quote::{Goods, Hands, Quote, WorkTime};
-use crate::units::{Time, plain, rounded};
+use crate::units::{Time, fixed, plain, rounded};
 
 /// Version of the form of `quote.json`. Raised when a reader of the former one could misread it.
 pub const VERSION: u32 = 1;
@@ -15,6 +16,7 @@ pub fn as_json(quote: &Quote) -> Value {
         "format": "dialwright quote",
         "version": VERSION,
         "dials": quote.dials,
+        "wanted": quote.wanted,
         "currency": quote.currency,
         "machine_s": quote.machine.map(seconds),
         "bench_s": quote.bench.map(seconds),
@@ -40,7 +42,9 @@ pub fn line(quote: &Quote) -> String {
     let said = |time: Option<Time>| time.map_or_else(|| "not known".to_owned(), in_words);
     let price = quote.price.zip(quote.per_dial()).map(|(all, one)| {
         let currency = if quote.currency.is_empty() { "" } else { " " };
-        format!("{all:.2}{currency}{}, {one:.2} a dial", quote.currency)
+        let wanted = counted(quote.wanted as usize, "dial");
+        let each = if quote.wanted == 1 { "for the".to_owned() } else { format!("{} for each of the", fixed(one, 2)) };
+        format!("{}{currency}{}, {each} {wanted} wanted", fixed(all, 2), quote.currency)
     });
     let price = price.unwrap_or_else(|| format!("price {}", lacking()));
     format!("machine {}, bench {}; {price}", said(quote.machine), said(quote.bench))

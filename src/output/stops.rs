@@ -15,7 +15,7 @@ use crate::audit::{CheckedReading, CheckedStop, ReadingCheck};
 use crate::design::pose::Pose;
 use crate::design::{Design, Face, hex};
 use crate::plan::has_magnets;
-use crate::units::{Length, plain};
+use crate::units::{Length, fixed, plain};
 
 /// Across one picture of the dial, in mm of the sheet.
 const ACROSS: f64 = 40.0;
@@ -250,7 +250,7 @@ fn columns(count: usize) -> usize {
 }
 
 fn short(length: Length) -> String {
-    format!("{:.2}mm", length.as_mm())
+    format!("{}mm", fixed(length.as_mm(), 2))
 }
 
 pub(super) fn cross(x: f64, y: f64, reach: f64) -> Path {

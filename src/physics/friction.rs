@@ -27,7 +27,8 @@ pub struct Coefficient {
 
 impl Coefficient {
     /// Wood on wood, static: from 0.12 (0.12 to 0.24 for Scots pine: Aira et al., Materiales de Construcción) up to
-    /// some 0.65 ("The frictional behaviour of wood", Wood Science and Technology); both read as abstracts only.
+    /// 0.65, which stands for air-dry wood on unpolished steel in "The frictional behaviour of wood" (Wood Science and
+    /// Technology), where wood on wood is said to be similar; both read as abstracts only.
     pub const WOOD_ON_WOOD: Self = Self { least: 0.12, most: 0.65, basis: Basis::Published };
 
     /// From tilt tests: one layer lies on the other, and the board is tilted until it slides; `mu = tan(angle)`, by

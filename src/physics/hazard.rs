@@ -14,10 +14,12 @@ use std::f64::consts::PI;
 pub const LIMIT_KG2_MM2: f64 = 50.0;
 /// How far from the pole face the probe's sensing area stands, mm (SOR/2011-17, Schedule 10).
 const PROBE_MM: f64 = 0.38;
-/// Width of the small-parts cylinder, mm (16 CFR 1501.4; the sizes are from memory).
-const CYLINDER_WIDTH_MM: f64 = 31.7;
-/// Depth of the small-parts cylinder at its deep side, mm (16 CFR 1501.4; from memory). Its floor rises to 25.4 mm.
-const CYLINDER_DEPTH_MM: f64 = 57.1;
+/// Width of the small-parts cylinder, 1.25 inches in mm: in 16 CFR 1501.4 the inches govern (31.7 mm in SOR/2011-17,
+/// Schedule 1, which is metric; the larger of the two errs on the safe side).
+const CYLINDER_WIDTH_MM: f64 = 1.25 * 25.4;
+/// Depth of the small-parts cylinder at its deep side, 2.25 inches in mm (as before; 57.1 mm in SOR/2011-17). Its floor
+/// rises to an inch.
+const CYLINDER_DEPTH_MM: f64 = 2.25 * 25.4;
 
 /// Where one loose magnet stands.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -63,8 +65,8 @@ pub fn hazard(magnet: &Disc) -> Hazard {
     }
 }
 
-/// Whether the magnet may go wholly into the small-parts cylinder, 31.7 mm wide, its floor sloping from 25.4 to
-/// 57.1 mm deep. A disc shows its full diameter across the cylinder however it is held, so one wider than the
+/// Whether the magnet may go wholly into the small-parts cylinder, 31.75 mm wide, its floor sloping from 25.4 to
+/// 57.15 mm deep. A disc shows its full diameter across the cylinder however it is held, so one wider than the
 /// cylinder stays out; so does one whose corner-to-corner length passes the longest line in the cylinder. All others
 /// are taken to fit, which errs on the safe side for long rods.
 pub fn fits_small_parts_cylinder(magnet: &Disc) -> bool {
@@ -77,7 +79,7 @@ pub fn fits_small_parts_cylinder(magnet: &Disc) -> bool {
 mod tests {
     use super::*;
 
-    /// The highest of the field that ten thousand places of the probe show, flat magnets with a hump near the rim and long
+    /// The highest of the field that ten thousand places of the probe show, flat magnets with a peak near the rim and long
     /// ones without.
     #[test]
     fn the_peak_is_the_highest_of_all_places() {

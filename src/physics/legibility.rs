@@ -12,9 +12,9 @@ pub struct ArcMinutes(pub f64);
 
 /// Least angle for a label (ISO 9241-3 as quoted; NUREG-0700 1.3.1-4).
 pub const LEAST: ArcMinutes = ArcMinutes(16.0);
-/// From here on a label reads with ease (same sources).
+/// From here on a label reads with ease (same sources: 20 to 22 are preferred).
 pub const PREFERRED: ArcMinutes = ArcMinutes(20.0);
-/// Above this nothing is gained (same sources).
+/// The upper end of what is preferred (same sources); the maximum is 24.
 pub const PREFERRED_MOST: ArcMinutes = ArcMinutes(22.0);
 
 /// Minutes of arc in a full turn.

@@ -2,16 +2,17 @@
 //!
 //! Each magnet is taken as uniformly magnetised along its axis, which makes its two poles discs of uniform
 //! magnetic charge, and neither weakens the other (true within a few per cent for sintered rare-earth magnets).
-//! Published measurements differ from this model by 10 to 15 % (Vokoun, Beleggia, Heller and Šittner,
-//! "Magnetostatic interactions and forces between cylindrical permanent magnets", J. Magn. Magn. Mater. 321,
-//! 2009; read as a quotation only), hence [`MODEL_SHARE`].
+//! How far measured forces lie from this model by those who set them beside it: "very good agreement" (Vokoun, Beleggia,
+//! Heller and Šittner, "Magnetostatic interactions and forces between cylindrical permanent magnets", J. Magn. Magn.
+//! Mater. 321, 2009), "under 10 %" (Vokoun, Tomassetti, Beleggia and Stachiv, 2011), "about 15 %" (Vokoun and Beleggia,
+//! 2014); all read as quotations only. The largest of them is [`MODEL_SHARE`].
 
 use super::numeric::over_half_turn;
 use super::{MU_0, OutOfRange, REMANENCE_T, Stiffness, distance, in_range, metres, size};
 use crate::units::{Dimension, FluxDensity, Force, Length};
 use std::f64::consts::PI;
 
-/// The bound stated for the model itself, as a share of the force.
+/// The bound stated for the model itself, as a share of the force (Vokoun and Beleggia, 2014, as quoted: "about 15 %").
 pub const MODEL_SHARE: f64 = 0.15;
 
 /// Below this gap the slope of the force is taken as at this gap, metres: between equal discs in contact it has

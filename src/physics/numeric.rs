@@ -55,7 +55,7 @@ pub(super) fn bisect(f: impl Fn(f64) -> f64, mut low: f64, mut high: f64, within
     0.5 * (low + high)
 }
 
-/// Place and value of the largest `f` between `low` and `high`, where it has one hump there: golden section
+/// Place and value of the largest `f` between `low` and `high`, where it is unimodal there: golden section
 /// search (Kiefer 1953), 45 steps, which narrows the place as far as values in `f64` can tell.
 pub(super) fn maximize(f: impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> (f64, f64) {
     const GOLDEN: f64 = 0.618_033_988_749_894_9;

@@ -5,7 +5,7 @@
 //! stands on matters only where the maker chose one with `north`.
 
 use super::describe::face_name;
-use crate::audit::holding::{Holding, TurnHolding, pull_turned_over};
+use crate::audit::holding::{Holding, TurnHolding, layer_mass, meeting, pull_turned_over};
 use crate::design::axis::{AxisMagnet, magnets};
 use crate::design::stops::click_bearings;
 use crate::design::{Depth, Design, Face, Layer, Magnet, Pivot, Pole};
@@ -146,19 +146,19 @@ fn dots(bearings: &[Angle], poles: &[Polarity], face: Face) -> String {
     format!("the dot in sight at {} {way} from the top, out of sight at all others", places.join(", "))
 }
 
-/// The tests that prove the poles before any glue has set.
+/// The test that proves the poles of the magnets on the axis before any glue has set. It is one of repulsion, felt from a
+/// distance: what attracts in wet glue draws a magnet out of its pocket (common practice, no source).
 fn tests(design: &Design, axis: &[AxisMagnet], found: &TurnHolding) -> Option<String> {
-    let (lower, upper) = (design.layers.get(found.below)?, design.layers.get(found.below + 1)?);
+    let (low, high) = meeting(axis, found.below)?;
+    let (lower, upper) = (design.layers.get(low.layer)?, design.layers.get(high.layer)?);
     let over = pull_turned_over(design, axis, found.below);
-    let [_, half] = &found.halves;
-    let heavy = weight(half.mass);
-    let felt = if -over > heavy {
-        "it is pushed off and will not lie still"
-    } else {
-        "hold it loosely: it grows lighter and slides aside"
-    };
+    let heavy = weight(layer_mass(design, high.layer, axis));
+    let felt = if -over > heavy { "is pushed off" } else { "grows lighter and slides aside" };
+    // A layer with its pocket in the back is worked on front down. What else there is was laid the other way.
+    let lies = matches!(high.depth, Depth::Down(_)) && high.face == Face::Back && !high.shared;
+    let held = if lies { "front down, as it lies and without turning it over," } else { "front down" };
     Some(format!(
-        "Before the glue sets, lay `{}` on `{}`: it is drawn down with a snap. Then turn the upper half over, front down, and lay it on again: {felt}, for the magnets now repel with {}N. Where it is drawn down again, a magnet stands on its head.",
+        "Before the glue sets, hold `{}` {held} above `{}`, front up, and lower it slowly, no farther than you feel it: it {felt}, for so held the two repel, with {}N where they would meet. Where it is drawn down, take it away at once: a magnet stands on its head. Never let the two come together the way they lie in the dial while the glue is wet: they attract there, and draw a magnet out of its pocket.",
         upper.name,
         lower.name,
         plain((-over).as_newtons().max(0.0), 2)

@@ -90,7 +90,7 @@ impl Plan {
         self.operations().map(|(_, _, operation)| operation.pocket_area()).sum()
     }
 
-    /// How far the machine moves between operations without working, all boards together.
+    /// How far the machine moves without working, all boards together: see [`Setup::travel`].
     pub fn travel(&self) -> Length {
         self.all_setups(|setup| setup.travel)
     }
@@ -166,7 +166,8 @@ pub struct Setup {
     pub registers: String,
     /// What is done, in order.
     pub operations: Vec<Operation>,
-    /// How far the machine moves between operations without working, from its zero on.
+    /// How far the machine moves without working, from its zero on: to each line of each operation, in the order they are
+    /// written, filled regions taken at their middle.
     pub travel: Length,
     /// How much farther it would move from part to part as they were laid.
     pub travel_saved: Length,

@@ -3,7 +3,7 @@
 //! The way from each part to the nearest one not yet done, then untwisted by turning stretches of it round as long as that
 //! makes it shorter (2-opt: Croes, "A method for solving traveling-salesman problems", Operations Research 6, 1958).
 
-use kurbo::{ParamCurve as _, Point, Shape as _};
+use kurbo::{PathEl, Point, Shape as _};
 
 use super::operation::{CutEdge, Operation, OperationKind};
 
@@ -16,7 +16,7 @@ const UNTWISTED: usize = 400;
 /// Operations of one stage, in the order given and in the order of least travel.
 pub(super) struct Ordered {
     pub(super) operations: Vec<Operation>,
-    /// Travel between operations, in mm.
+    /// Travel to each line of each operation, in mm.
     pub(super) travel: f64,
     /// What it would have been in the order given.
     pub(super) given: f64,
@@ -77,27 +77,37 @@ fn area(operation: &Operation) -> f64 {
     operation.path().map_or(0.0, |path| path.area().abs())
 }
 
-/// Where a group begins and ends. A closed path ends where it begins; a filled region is taken at its middle.
-fn ends(group: &[Operation]) -> (Point, Point) {
-    let place = |operation: &Operation| -> Option<(Point, Point)> {
-        let path = operation.path().filter(|path| !path.elements().is_empty())?;
-        if matches!(operation.kind, OperationKind::Engrave { .. } | OperationKind::Pocket { .. }) {
-            let middle = path.bounding_box().center();
-            return Some((middle, middle));
+/// Where each line of an operation begins and ends. A closed one ends where it begins; a filled region is taken at its middle.
+fn strokes(operation: &Operation) -> Vec<(Point, Point)> {
+    let Some(path) = operation.path().filter(|path| !path.elements().is_empty()) else { return Vec::new() };
+    if matches!(operation.kind, OperationKind::Engrave { .. } | OperationKind::Pocket { .. }) {
+        let middle = path.bounding_box().center();
+        return vec![(middle, middle)];
+    }
+    let mut strokes: Vec<(Point, Point)> = Vec::new();
+    for element in path.elements() {
+        match (*element, strokes.last_mut()) {
+            (PathEl::MoveTo(first), _) => strokes.push((first, first)),
+            (PathEl::ClosePath, Some(stroke)) => stroke.1 = stroke.0,
+            (_, Some(stroke)) => stroke.1 = element.end_point().unwrap_or(stroke.1),
+            (_, None) => {}
         }
-        let first = path.segments().next()?.start();
-        Some((first, path.segments().last()?.end()))
-    };
-    let places: Vec<(Point, Point)> = group.iter().filter_map(place).collect();
+    }
+    strokes
+}
+
+/// Where a group begins and ends.
+fn ends(group: &[Operation]) -> (Point, Point) {
+    let places: Vec<(Point, Point)> = group.iter().flat_map(strokes).collect();
     let first = places.first().map_or(Point::ORIGIN, |it| it.0);
     (first, places.last().map_or(first, |it| it.1))
 }
 
+/// All moves without work: to each line of each operation, from where the line before it ended.
 fn travel(order: &[usize], groups: &[Vec<Operation>], start: Point) -> f64 {
     let mut at = start;
     let mut length = 0.0;
-    for group in order.iter().filter_map(|it| groups.get(*it)) {
-        let (first, last) = ends(group);
+    for (first, last) in order.iter().filter_map(|it| groups.get(*it)).flatten().flat_map(strokes) {
         length += at.distance(first);
         at = last;
     }
@@ -156,7 +166,7 @@ mod tests {
     use crate::design::Shape;
     use crate::geometry::{Trace, shapes};
     use crate::units::Length;
-    use kurbo::Affine;
+    use kurbo::{Affine, BezPath, ParamCurve as _};
 
     /// A part's scored line from point to point.
     fn scored(part: &str, from: (f64, f64), to: (f64, f64)) -> Operation {
@@ -191,6 +201,21 @@ mod tests {
         let hop = |by: f64| f64::hypot(by, 5.0);
         assert!((found.given - (30.0 + hop(20.0) + hop(40.0) + hop(30.0) + hop(20.0))).abs() < 1e-9, "{}", found.given);
         assert_eq!(at, Point::new(50.0, 5.0));
+    }
+
+    /// Hops within a part and within an operation count, by hand: 3 and 4 from the machine's zero, back along a line of 10 of
+    /// which a gap of 2 is not burnt, from its end 6 down to a square, and on to a square 7 beside.
+    #[test]
+    fn every_move_without_work_counts() {
+        let broken = BezPath::from_svg("M3,4 L7,4 M9,4 L13,4").unwrap();
+        let kind = OperationKind::Score { shape: Shape::Trace(Trace::from_path(broken)) };
+        let dashed = Operation { kind, part: Some("a".to_owned()), face: None, name: None, origin: None };
+        let holes = [cut("a", CutEdge::Opening, 3.0, (13.0, -2.0)), cut("a", CutEdge::Opening, 3.0, (20.0, -2.0))];
+        let given = [vec![dashed], holes.to_vec()].concat();
+        let mut at = Point::ORIGIN;
+        let found = ordered(given, &mut at);
+        assert!((found.travel - (5.0 + 2.0 + 6.0 + 7.0)).abs() < 1e-9, "{}", found.travel);
+        assert_eq!((found.given, at), (found.travel, Point::new(20.0, -2.0)));
     }
 
     /// What is shortest already stays as it was given; nothing stays nothing.

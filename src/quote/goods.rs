@@ -1,4 +1,4 @@
-//! Boards, magnets, rivets and glue.
+//! Boards, magnets, rivets, glue and finishes.
 
 use super::count;
 use crate::design::{Design, Joint, Pivot};
@@ -9,11 +9,11 @@ use crate::units::plain;
 /// Something to be bought for the run.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Goods {
-    /// `board`, `magnet`, `rivet` or `glue`.
+    /// `board`, `magnet`, `rivet`, `glue` or `finish`.
     pub kind: &'static str,
     /// The shop's name for it.
     pub name: String,
-    /// How much: pieces, of glue millilitres.
+    /// How much: pieces, of glue millilitres, of a finish layers.
     pub amount: f64,
     /// Price of one, in the shop's currency; none where not stated.
     pub each: Option<f64>,
@@ -50,6 +50,7 @@ pub(super) fn goods(design: &Design, plan: &Plan, missing: &mut Vec<String>) -> 
         goods.amount = bought;
     }
     all.extend(glue(design, dials));
+    all.extend(finishes(design));
     let unpriced = all.iter().filter(|goods| goods.each.is_none());
     missing.extend(unpriced.map(|goods| format!("{} `{}` states no `cost`", of_block(goods.kind), goods.name)));
     all
@@ -106,6 +107,18 @@ fn glue(design: &Design, dials: f64) -> Vec<Goods> {
                 counted(design.run.made() as usize, "dial")
             );
         }
+    }
+    all
+}
+
+/// Finishes by the layers that have them; what falls off a brush is not counted.
+fn finishes(design: &Design) -> Vec<Goods> {
+    let mut all: Vec<Goods> = Vec::new();
+    for finish in design.layers.iter().filter_map(|layer| layer.finish.as_ref()) {
+        add_pieces(&mut all, "finish", &finish.name, finish.cost, f64::from(design.run.made()));
+    }
+    for goods in &mut all {
+        goods.basis = format!("layers finished with it, in {}", counted(design.run.made() as usize, "dial"));
     }
     all
 }

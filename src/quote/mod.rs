@@ -22,6 +22,8 @@ use crate::units::Time;
 pub struct Quote {
     /// Dials made, spares included.
     pub dials: u32,
+    /// Dials that were asked for, without the spares.
+    pub wanted: u32,
     /// What sums of money are called; may be empty.
     pub currency: String,
     /// Machine time, by stock and kind of operation.
@@ -59,9 +61,9 @@ impl Hands {
 }
 
 impl Quote {
-    /// Price of one dial; none where the run's is not known.
+    /// Price of one dial that was asked for, which bears its share of the spares; none where the run's is not known.
     pub fn per_dial(&self) -> Option<f64> {
-        self.price.filter(|_| self.dials > 0).map(|price| price / f64::from(self.dials))
+        self.price.filter(|_| self.wanted > 0).map(|price| price / f64::from(self.wanted))
     }
 }
 
@@ -87,6 +89,7 @@ pub fn quote(design: &Design, plan: &Plan) -> Quote {
     let price = || Some(hours(machine, rates.machine_hour)? + hours(bench, rates.bench_hour)? + bought?);
     Quote {
         dials: design.run.made(),
+        wanted: design.run.dials,
         currency: rates.currency.clone(),
         price: price(),
         work,

@@ -30,16 +30,18 @@ pub fn of_mean(readings: &[f64], least: f64) -> Option<Outlier> {
     farthest(statistics, critical)
 }
 
-/// Of readings about a line: each residual over the deviation that the other points leave, with the risk shared out among
-/// all (Lund, "Tables for an approximate test for outliers in linear models", Technometrics 17, 1975). None under five points,
-/// where too little is left to judge by, nor nearer to the line than `least`.
+/// Of readings about a line: each residual over the deviation that the other points leave (the externally studentised
+/// residual, which has Student's distribution), with the risk shared out among all (Cook and Weisberg, Residuals and
+/// Influence in Regression, 1982, 2.2.2). It decides as Lund does, whose tables are of the internally studentised one ("Tables
+/// for an approximate test for outliers in linear models", Technometrics 17, 1975). None under five points, where too little
+/// is left to judge by, nor nearer to the line than `least`.
 pub fn of_line(points: &[(f64, f64)], least: f64) -> Option<Outlier> {
     let line = FittedLine::through(points).filter(|line| line.deviation > 0.0)?;
     let n = number(points.len());
     let degrees = points.len().checked_sub(3).filter(|degrees| *degrees > 1)?;
     let studentised = |point: &(f64, f64)| {
         let (residual, room) = (point.1 - line.at(point.0), 1.0 - line.leverage(point.0));
-        // The deviation without this point, from the whole one (Cook and Weisberg, Residuals and Influence, 1982, 2.2.8).
+        // The deviation without this point, from the whole one (Cook and Weisberg, 2.2.8).
         let without = ((n - 2.0) * line.deviation.powi(2) - residual * residual / room).max(0.0) / number(degrees);
         let scale = (without * room).sqrt();
         if room <= 1e-12 || residual.abs() <= least { 0.0 } else { residual.abs() / scale }
@@ -89,6 +91,11 @@ mod tests {
         let line = FittedLine::through(&rest).unwrap();
         let expected = (points[5].1 - line.at(3.0)) / (line.deviation * (1.0 + line.leverage(3.0)).sqrt());
         assert!((found.statistic - expected).abs() < 1e-9, "{} {expected}", found.statistic);
+        // Student's t of 5 degrees for 5 % on both sides of eight points is 4.526; of the residual over the deviation that all
+        // points leave, that allows 2.1961 (a table of 2021 of Lund's test, 5 %, eight points on a straight line).
+        let t = found.critical;
+        let internally = (6.0 * t * t / (5.0 + t * t)).sqrt();
+        assert!((internally - 2.1961).abs() < 5e-5, "{internally}");
         assert_eq!(of_line(&rest, 0.0), None);
     }
 }

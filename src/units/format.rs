@@ -25,10 +25,18 @@ pub fn percent_of(part: f64, whole: f64, decimals: usize) -> String {
     format!("{}%", plain(100.0 * part / whole.max(f64::MIN_POSITIVE), decimals))
 }
 
-/// A number for programs, to so many decimals.
+/// A number for programs, to so many decimals, never -0.0.
 pub fn rounded(value: f64, decimals: i32) -> f64 {
     let scale = 10.0_f64.powi(decimals);
-    (value * scale).round() / scale
+    // Nothing with a sign and nothing without one add up to nothing without one (IEEE 754).
+    (value * scale).round() / scale + 0.0
+}
+
+/// `value` with just so many places, for columns and prices; what rounds to nothing has no sign: `0.00`, never `-0.00`.
+pub fn fixed(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    let is_nothing = text.bytes().all(|byte| matches!(byte, b'-' | b'0' | b'.'));
+    if is_nothing { text.trim_start_matches('-').to_owned() } else { text }
 }
 
 /// `value` with `decimals` places at most and no trailing zeros, never "-0".
@@ -121,5 +129,30 @@ mod tests {
     fn programs_get_so_many_decimals() {
         assert_eq!((rounded(1.234_56, 3), rounded(-0.05, 1), rounded(1234.5, -2)), (1.235, -0.1, 1200.0));
         assert_eq!(mm(0.1 + 0.2), "0.3mm");
+    }
+
+    /// By hand, and for numbers drawn at random: what rounds to nothing has no sign, whatever writes it; all others keep theirs.
+    #[test]
+    fn nothing_has_no_sign() {
+        let written = [-0.004, -0.0, 0.0, 0.004, -0.006].map(|value| fixed(value, 2));
+        assert_eq!(written, ["0.00", "0.00", "0.00", "0.00", "-0.01"]);
+        assert_eq!(
+            (fixed(-0.4, 0), fixed(-12.345, 1), fixed(f64::NEG_INFINITY, 2)),
+            ("0".into(), "-12.3".into(), "-inf".into())
+        );
+        let mut rng = fastrand::Rng::with_seed(7);
+        let drawn = (0..20_000).map(|_| (rng.f64() - 0.5) * 10_f64.powi(rng.i32(-9..3)));
+        for value in drawn.chain([-0.0, 0.0, -f64::MIN_POSITIVE]) {
+            for (decimals, places) in (0_u8..7).map(|at| (usize::from(at), i32::from(at))) {
+                let told = [plain(value, decimals), fixed(value, decimals), rounded(value, places).to_string()];
+                for text in told {
+                    let is_nothing = text.parse::<f64>().unwrap() == 0.0;
+                    assert!(!is_nothing || !text.starts_with('-'), "{text} for {value:?} to {decimals}");
+                }
+                // A number half-way is rounded away from nothing by the one and to even by the other.
+                let apart = (fixed(value, decimals).parse::<f64>().unwrap() - rounded(value, places)).abs();
+                assert!(apart < 1.5 * 10_f64.powi(-places), "{value:?} to {decimals}");
+            }
+        }
     }
 }

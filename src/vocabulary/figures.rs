@@ -37,7 +37,7 @@ table! {
         MachineTime = "machine_time" { holds: TIME, usage: "machine_time < 1h", doc: "of the whole run" }
         BenchTime = "bench_time" { holds: TIME, usage: "bench_time < 2h", doc: "of the whole run, at the bench" }
         Cost = "cost" { holds: Type::NUMBER, usage: "cost", doc: "price of the whole run, in the shop's currency" }
-        CostOfOne = "cost_of_one" { holds: Type::NUMBER, usage: "cost_of_one < 4", doc: "price of one dial of the run" }
+        CostOfOne = "cost_of_one" { holds: Type::NUMBER, usage: "cost_of_one < 4", doc: "price of the run over the dials that were asked for" }
         Errors = "errors" { holds: Type::NUMBER, usage: "errors is 0", doc: "errors found" }
         Warnings = "warnings" { holds: Type::NUMBER, usage: "warnings is 0", doc: "warnings found, those accepted left out" }
     }

@@ -425,7 +425,7 @@ fn cards_of_a_material_that_is_not_known_come_with_a_warning() {
     assert!(folder.path().join("shop-sheet-coupon/coupon.html").exists());
 }
 
-/// What a ladder in a shop file may be, and what is said of others.
+/// What `passes` in a shop file may be, and what is said of others.
 #[test]
 fn a_ladder_is_a_list_of_depths_or_of_lists_of_readings() {
     let found = |passes: &str| {

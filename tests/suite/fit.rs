@@ -5,6 +5,7 @@ use dialwright::audit::fit::{fit, swept};
 use dialwright::audit::runout::{Symmetry, runout};
 use dialwright::design::*;
 use dialwright::geometry::Region;
+use dialwright::units::Length;
 use kurbo::Vec2;
 
 fn near(found: f64, wanted: f64) {
@@ -84,6 +85,64 @@ fn a_dial_that_stands_over_its_slot_is_measured() {
     near(found.stops[0].clearance.as_mm(), 5.0);
     near(found.stops[1].clearance.as_mm(), half - reach);
     assert!(fit(&stack(circle(10.0), square(), &[0.0])).0.is_none());
+}
+
+/// A loose dial is shifted by its slot as it turns, so that it needs no more than the widest that it gets. All by hand.
+#[test]
+fn a_dial_that_turns_needs_no_more_than_its_widest() {
+    let turning = |lower: Region, upper: Region, slot: Region| {
+        let (found, problems) = fit(&in_slot(stack(lower, upper, &[0.0]), slot, None));
+        let found = found.unwrap();
+        assert!(found.worst().unwrap().clearance > Length::ZERO);
+        assert_eq!(problems.iter().count(), usize::from(found.turning.as_mm() < 0.0), "{found:?}");
+        (found.turning.as_mm(), found.turning_exact)
+    };
+    let near_to = |(room, exact): (f64, bool), wanted: f64, whether: bool| {
+        near(room, wanted);
+        assert_eq!(exact, whether);
+    };
+    // A disc of 40 mm stands 9.29 mm off the axis: it sweeps 58.58 mm, but with a lower half of 40 mm is never wider than 49.29.
+    let off = || circle(20.0).shifted(9.29, 0.0);
+    near_to(turning(circle(20.0), off(), rectangle(60.0, 60.0)), (60.0 - 49.29) / 2.0, true);
+    near_to(turning(circle(20.0), off(), rectangle(60.0, 48.0).shifted(2.0, 0.0)), (48.0 - 49.29) / 2.0, true);
+    // In a round slot the axis stays in the middle, though at its stop the dial is moved aside.
+    near_to(turning(circle(20.0), off(), circle(30.0)), 30.0 - 29.29, false);
+    // A triangle with corners 30 mm off the axis sweeps 60 mm, and is as wide as its side is long: 30 sqrt 3.
+    let side = 30.0 * 3.0_f64.sqrt();
+    near_to(turning(circle(10.0), regular(3, 30.0), rectangle(55.0, 55.0)), (55.0 - side) / 2.0, true);
+    near_to(turning(circle(10.0), regular(3, 30.0), rectangle(70.0, 51.9)), (51.9 - side) / 2.0, true);
+}
+
+/// By hand: what is said of a dial too big is in all, and over which edge.
+#[test]
+fn what_is_said_of_a_slot_is_in_all_and_of_an_edge() {
+    let said = |dial: Region, slot: Region| {
+        let (_, problems) = fit(&in_slot(stack(circle(10.0), dial, &[0.0]), slot, None));
+        problems.iter().map(|one| one.message.clone()).collect::<Vec<_>>().join("; ")
+    };
+    let square = || rectangle(60.0, 60.0);
+    assert_eq!(
+        said(square(), rectangle(59.0, 70.0)),
+        "at stop 1 (0deg) the dial is 1mm too wide for its slot, and stands 0.5mm over its left edge"
+    );
+    assert_eq!(
+        said(square(), rectangle(70.0, 56.0)),
+        "at stop 1 (0deg) the dial is 4mm too high for its slot, and stands 2mm over its upper edge"
+    );
+    // Corners 30 sqrt 2 mm from the middle of a hole of 41.
+    assert_eq!(
+        said(square(), circle(41.0)),
+        "at stop 1 (0deg) the dial stands in its slot 1.426mm over its upper right edge"
+    );
+    // 60 sqrt 2 mm from corner to corner in 80.
+    assert_eq!(
+        said(square(), rectangle(80.0, 80.0)),
+        "the dial fits its slot at every stop, but gets 4.853mm too wide for it as it turns, 2.426mm on either side"
+    );
+    assert_eq!(
+        said(square(), circle(42.0).union(&rectangle(61.0, 61.0))),
+        "the dial fits its slot at every stop, but stands 0.426mm over its edge as it turns about its axis"
+    );
 }
 
 #[test]

@@ -87,6 +87,21 @@ fn digest(text: &str) -> String {
     Digest::of(text.as_bytes()).to_string()
 }
 
+/// As it is saved with a height of a million kilometres, which once used up the stack, and after that.
+#[test]
+fn a_length_out_of_all_bounds_is_shown_and_the_page_lives_on() {
+    let page = Page::open();
+    let far = DIAL.replace("labels 0 to 9", "labels 0 to 9; height 1000000000000mm");
+    for (text, shown) in [(far.as_str(), true), (DIAL, false)] {
+        fs::write(page.path(), text).unwrap();
+        let since = std::time::Instant::now();
+        while page.get("/state", &[]).1.contains("out-of-bounds") != shown {
+            assert!(since.elapsed() < Duration::from_secs(60), "shown: {shown}");
+            std::thread::sleep(Duration::from_millis(50));
+        }
+    }
+}
+
 #[test]
 fn a_value_is_written_only_over_what_was_shown() {
     let page = Page::open();

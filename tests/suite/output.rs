@@ -5,7 +5,7 @@ use dialwright::geometry::{Region, Trace};
 use dialwright::output::{OutputFile, Palette, files, svg::drawing};
 use dialwright::plan::{Effort, OutlineCache, plan, plan_with};
 use dialwright::quote::quote;
-use kurbo::{Affine, BezPath, Shape as _};
+use kurbo::{Affine, BezPath, ParamCurve as _, Shape as _};
 use serde_json::Value;
 
 use super::designs::boards::*;
@@ -262,6 +262,30 @@ fn the_operation_list_keeps_its_schema() {
     }
 }
 
+/// Every number is rounded to three decimals, as the schema says of lengths. It asks for no multiple of a thousandth: in binary
+/// fractions 0.29 is none, so that validators that divide refuse it.
+#[test]
+fn numbers_have_three_decimals_at_most() {
+    fn numbers(value: &Value, all: &mut Vec<String>) {
+        match value {
+            Value::Number(number) => all.push(number.to_string()),
+            Value::Array(items) => items.iter().for_each(|item| numbers(item, all)),
+            Value::Object(fields) => fields.values().for_each(|field| numbers(field, all)),
+            _ => {}
+        }
+    }
+    let mut all = Vec::new();
+    many().iter().for_each(|design| numbers(&operations(design), &mut all));
+    assert!(all.iter().any(|number| number.contains('.')));
+    for number in all {
+        assert!(
+            number.split_once('.').is_none_or(|(_, decimals)| decimals.len() <= 3 && !decimals.contains('e')),
+            "{number}"
+        );
+    }
+    assert!(!schema().to_string().contains("\"multipleOf\":"));
+}
+
 #[test]
 fn the_schema_refuses_what_it_must() {
     let good = operations(&everything());
@@ -360,6 +384,41 @@ fn drawings_hold_what_the_dtd_of_svg_1_1_allows() {
         }
     }
     assert!(looked_at > 100, "{looked_at}");
+}
+
+/// A plain sum over what is written, from the machine's zero on: to where each line begins from where the one before it ended,
+/// which for a closed one is where it began. What is filled is taken at the middle of its box.
+#[test]
+fn the_travel_told_is_that_of_the_list() {
+    let mut hops = 0;
+    for design in many() {
+        let list = operations(&design);
+        let mut travel = 0.0;
+        for setup in list["boards"].as_array().unwrap().iter().flat_map(|board| board["setups"].as_array().unwrap()) {
+            let mut at = kurbo::Point::ORIGIN;
+            for operation in setup["operations"].as_array().unwrap() {
+                let lines = operation["path"].as_array().map(Vec::as_slice).unwrap_or_default();
+                let lines: Vec<BezPath> =
+                    lines.iter().map(|line| BezPath::from_svg(line.as_str().unwrap()).unwrap()).collect();
+                let fills = operation["do"] == "engrave" || operation["do"] == "pocket";
+                let boxes = lines.iter().map(BezPath::bounding_box).reduce(|all, one| all.union(one));
+                let middle = boxes.filter(|_| fills).map(|all| (all.center(), all.center()));
+                let each = lines.iter().filter(|_| !fills).map(|line| {
+                    let drawn: Vec<_> = line.segments().collect();
+                    (drawn[0].start(), drawn[drawn.len() - 1].end())
+                });
+                for (first, last) in middle.into_iter().chain(each) {
+                    travel += at.distance(first);
+                    at = last;
+                    hops += 1;
+                }
+            }
+        }
+        let told = list["summary"]["travel"].as_f64().unwrap();
+        // Each place is written to a micrometre.
+        assert!((told - travel).abs() < 0.1, "{told} told, {travel} by the sum");
+    }
+    assert!(hops > 60, "{hops}");
 }
 
 /// As written, in rows and as searched for: no two parts share board, with what is added up apart from the planner.

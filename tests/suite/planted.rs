@@ -282,6 +282,13 @@ fn webs_and_floors() -> Vec<Planted> {
             design.layers[0].marks.push(pocket(Face::Back, 0.6, circle(2.0).at(20.0, 30.0).shifted(apart, 0.0)));
         })
     };
+    let holed_by = |x: f64| with(|design| design.layers[1].marks.push(mark("", Work::Hole, circle(2.5).at(x, 90.0))));
+    let slotted = |to: f64| {
+        with(|design| {
+            let slot = rectangle(3.0, 30.0).shifted(0.0, -15.0 - to);
+            design.layers[1].outline = circle(30.0).difference(&slot);
+        })
+    };
     vec![
         ("web-too-thin", "a window 0.9 mm from the edge", window_at(27.1), window_at(26.0)),
         ("web-too-thin", "two windows 1.2 mm apart", two_windows(1.2), two_windows(1.6)),
@@ -292,6 +299,8 @@ fn webs_and_floors() -> Vec<Planted> {
         ("floor-too-thin", "engraved over to 0.7 mm", over(Some(0.7), Face::Front), over(Some(0.4), Face::Front)),
         ("pockets-meet", "2.1 and 1 mm of 2.95 mm", both(2.1), both(1.0)),
         ("pockets-overlap", "3 mm apart", same_face(3.0), same_face(5.0)),
+        ("pocket-broken", "a hole over its wall", holed_by(6.0), holed_by(9.0)),
+        ("pocket-broken", "a slot in the edge through it", slotted(3.0), slotted(15.0)),
         ("magnet-proud", "a pocket of 1.2 mm", with(|design| seat(design, 1.2)), with(|design| seat(design, 1.55))),
         ("pocket-off-centre", "0.3 mm off", with(|design| set(design, 0, 0, circle(4.1).shifted(0.3, 0.0))), sound()),
         ("magnet-too-wide", "a pocket of 7.8 mm", with(|design| set(design, 0, 0, circle(3.9))), sound()),
@@ -306,6 +315,7 @@ fn marks() -> Vec<Planted> {
     let holed = |shape: Region| with(|design| design.layers[1].marks.push(window("", shape)));
     let counter = circle(3.0).difference(&circle(1.5)).at(15.0, 180.0);
     let bridged = counter.difference(&rectangle(1.6, 8.0).at(17.0, 180.0));
+    let moat = || circle(11.5).difference(&circle(9.0));
     let on_front = with(|design| design.layers[0].marks.push(engraving(rectangle(5.0, 5.0).shifted(5.0, 0.0))));
     let on_back = with(|design| {
         design.layers[0].marks.push(Mark { face: Face::Back, ..engraving(rectangle(5.0, 5.0).shifted(5.0, 0.0)) });
@@ -351,6 +361,8 @@ fn marks() -> Vec<Planted> {
         ("mark-cut-away", "engraving across a pocket", on_front, on_back),
         ("loose-piece", "the middle of a ring", holed(counter), holed(bridged)),
         ("loose-piece", "an outline in two pieces", two_pieces, sound()),
+        ("loose-piece", "the hub cut free", holed(moat()), holed(moat().difference(&rectangle(4.0, 60.0)))),
+        ("nothing-left", "a window as large as the cover", holed(circle(30.0)), sound()),
         (
             "feature-too-small",
             "a stroke of 0.2 mm",

@@ -1,7 +1,7 @@
 //! The quote against hand-worked sums, and against a plain script that works a whole example out.
 
 use super::designs::*;
-use dialwright::design::{Design, Face, PassDepths, Speeds};
+use dialwright::design::{Design, Face, Finish, PassDepths, Speeds};
 use dialwright::plan::plan;
 use dialwright::quote::{Quote, quote};
 use dialwright::units::{Length, Speed, Time};
@@ -87,6 +87,42 @@ fn what_is_bought_is_rounded_up() {
     let price = machine + 900.0 / 3600.0 * 18.0 + 3.0 + 2.5;
     assert!((quote.price.unwrap() - price).abs() < 1e-4, "{:?} {price}", quote.price);
     assert!((quote.per_dial().unwrap() - quote.price.unwrap() / 2.0).abs() < 1e-12);
+}
+
+/// By hand: two dials wanted and one spare. The spare costs as much as the others, and those that are wanted bear it. A stain of
+/// 0.7 on both layers of all three is 4.2; one that states no price leaves the run's open.
+#[test]
+fn spares_and_finishes_are_paid_by_the_dials_that_are_wanted() {
+    let mut design = dial();
+    for joint in &mut design.joints {
+        if let dialwright::design::Joint::Turn(turn) = joint
+            && let dialwright::design::Pivot::Magnets { magnet, .. } = &mut turn.pivot
+        {
+            magnet.cost = Some(0.5);
+        }
+    }
+    design.run.spares = 1;
+    let plain = quoted(&design).price.unwrap();
+    let dusk = Finish {
+        name: "dusk".to_owned(),
+        stain: Some([1, 2, 3]),
+        after: true,
+        fill: None,
+        cost: Some(0.7),
+        origin: span(0),
+    };
+    design.layers.iter_mut().for_each(|layer| layer.finish = Some(dusk.clone()));
+    let quote = quoted(&design);
+    let stained = quote.goods.iter().find(|goods| goods.kind == "finish").expect("a stain");
+    assert_eq!((stained.amount, stained.each), (6.0, Some(0.7)));
+    assert!((quote.price.unwrap() - plain - 4.2).abs() < 1e-9);
+    assert_eq!((quote.dials, quote.wanted), (3, 2));
+    assert!((quote.per_dial().unwrap() - quote.price.unwrap() / 2.0).abs() < 1e-12);
+    let line = dialwright::output::quote::line(&quote);
+    assert!(line.ends_with(" for each of the 2 dials wanted"), "{line}");
+    design.layers[1].finish = Some(Finish { name: "tea".to_owned(), cost: None, ..dusk });
+    let open = quoted(&design);
+    assert_eq!((open.price, open.missing), (None, vec!["finish `tea` states no `cost`".to_owned()]));
 }
 
 #[test]

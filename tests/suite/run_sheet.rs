@@ -148,8 +148,14 @@ fn a_run_that_is_wanted_says_when_each_step_must_begin() {
 
 #[test]
 fn a_finish_says_what_goes_on_before_the_machine_and_why() {
-    let before =
-        Finish { name: "dusk".to_owned(), stain: Some([1, 2, 3]), after: false, fill: Some([9; 3]), origin: span(0) };
+    let before = Finish {
+        name: "dusk".to_owned(),
+        stain: Some([1, 2, 3]),
+        after: false,
+        fill: Some([9; 3]),
+        cost: None,
+        origin: span(0),
+    };
     let mut design = dial();
     design.layers[1].finish = Some(before.clone());
     let text = sheet(&built(&design));

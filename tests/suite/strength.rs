@@ -283,3 +283,83 @@ fn marks_keep_off_the_edges() {
     // What sticks out by a micrometre touches the edge; by three it is outside.
     assert_eq!((names(28.001, false), names(28.003, false)), (vec!["mark-near-edge"], vec!["mark-outside-outline"]));
 }
+
+/// What is said of the seats of a dial whose cover has these marks beside its magnet's pocket of 8.2 mm, 1.6 mm deep in its back.
+fn broken(cover: Region, marks: Vec<Mark>) -> Vec<(&'static str, String)> {
+    let mut dial = two_layers(6, |_| circle(2.0), circle(4.0).at(20.0, 0.0));
+    dial.layers[1].outline = cover;
+    dial.layers[1].marks.extend(marks);
+    let (_, problems) = strength(&dial);
+    problems.iter().map(|problem| (problem.finding.name(), problem.message.clone())).collect()
+}
+
+/// Two circles of radius r and R whose centres stand d apart: of the first, 2 acos((d2 + r2 - R2) / (2 d r)) lies in the other (law
+/// of cosines). All that cuts the wall is told with that, and what leaves it whole is not.
+#[test]
+fn a_broken_wall_is_told_in_degrees() {
+    let disc = || circle(30.0);
+    let said = |outline: Region, mark: Option<Mark>| broken(outline, mark.into_iter().collect());
+    let degrees = |found: &[(&str, String)]| -> f64 {
+        assert_eq!(found.iter().map(|it| it.0).collect::<Vec<_>>(), ["pocket-broken"], "{found:?}");
+        found[0].1.split_once("mm): ").unwrap().1.split_once("deg").unwrap().0.parse().unwrap()
+    };
+    let expected = |d: f64, r: f64, of: f64| 2.0 * ((d * d + r * r - of * of) / (2.0 * d * r)).acos().to_degrees();
+    for (far, radius) in [(9.0, 6.0), (5.0, 3.0), (9.5, 5.5), (4.1, 1.0)] {
+        let found = degrees(&said(disc(), Some(window("", circle(radius).at(far, 70.0)))));
+        assert!((found - expected(far, 4.1, radius)).abs() < 0.4, "{far} {radius}: {found}");
+    }
+    // The edge, 3 mm from the axis: half the wall lies within acos(3 / 4.1) of square to it.
+    let half_plane = rectangle(60.0, 60.0).shifted(27.0, 0.0);
+    let found = degrees(&said(half_plane, None));
+    assert!((found - 2.0 * (3.0f64 / 4.1).acos().to_degrees()).abs() < 0.4, "{found}");
+    // A pocket of the same face, and one wide hole that swallows it.
+    let beside = |face: Face, radius: f64| pocket(face, 0.5, circle(radius).at(9.0, 180.0));
+    let found = degrees(&said(disc(), Some(beside(Face::Back, 6.0))));
+    assert!((found - expected(9.0, 4.1, 6.0)).abs() < 0.4, "{found}");
+    assert_eq!(degrees(&said(disc(), Some(window("", circle(4.2))))), 360.0);
+    let silent: Vec<(&str, String)> = Vec::new();
+    assert_eq!(said(disc(), Some(beside(Face::Front, 6.0))), silent, "the other face, and not as deep as its floor");
+    assert_eq!(said(disc(), Some(beside(Face::Back, 3.0))), silent, "1.9 mm are left");
+    assert_eq!(said(disc(), Some(window("", circle(3.0)))), silent, "through the floor: the wall is whole");
+    // A recess that it is sunk into leaves the wall below it.
+    let recess = said(disc(), Some(pocket(Face::Back, 0.3, circle(9.0))));
+    assert_eq!(recess.iter().map(|it| it.0).collect::<Vec<_>>(), ["pockets-overlap"]);
+}
+
+/// A hole right through that serves as the seat breaks nothing, nor does one that two turns share; a rivet's hole is a seat too.
+#[test]
+fn seats_of_other_kinds_are_walls_as_well() {
+    use dialwright::design::{Joint, Pivot, Rivet};
+    let names = |dial: &dialwright::design::Design| -> Vec<&'static str> {
+        strength(dial).1.iter().map(|problem| problem.finding.name()).collect()
+    };
+    let through = |joint: &mut Joint| {
+        let Joint::Turn(turn) = joint else { panic!("a turn") };
+        let Pivot::Magnets { lower, upper, .. } = &mut turn.pivot else { panic!("magnets") };
+        for seat in [lower, upper].into_iter().filter(|seat| seat.layer == 1) {
+            seat.depth = Depth::Through;
+        }
+    };
+    let shared = |beside: f64| {
+        let hole = mark("", Work::Pocket { depth: Depth::Through }, circle(4.1));
+        let plate = |name: &str| layer(name, circle(30.0)).with(pocket(Face::Front, 1.6, circle(4.1)));
+        let mut top = plate("top");
+        top.marks[0].face = Face::Back;
+        let middle = layer("middle", circle(30.0)).with(hole).with(window("", circle(3.0).at(beside, 90.0)));
+        let mut joints = vec![turns(0, &even(6)), turns(1, &even(6))];
+        joints.iter_mut().for_each(through);
+        design(vec![plate("base"), middle, top], joints, Vec::new())
+    };
+    assert_eq!((names(&shared(9.0)), names(&shared(6.0))), (vec![], vec!["pocket-broken"]));
+    let riveted = |beside: f64| {
+        let plate = |name: &str| layer(name, circle(30.0)).with(mark("", Work::Hole, circle(2.1)));
+        let mut joint = turns(0, &even(6));
+        let Joint::Turn(turn) = &mut joint else { panic!("a turn") };
+        let (grips, name) = ((mm(5.0), mm(6.5)), "eyelet".to_owned());
+        let (shank, head, clearance) = (mm(4.0), mm(7.0), mm(0.2));
+        turn.pivot = Pivot::Rivet(Rivet { name, shank, head, grips, clearance, cost: None, origin: None });
+        let cover = plate("cover").with(window("", circle(6.0).at(beside, 0.0)));
+        design(vec![plate("base"), cover], vec![joint], Vec::new())
+    };
+    assert_eq!((names(&riveted(10.0)), names(&riveted(8.0))), (vec![], vec!["pocket-broken"]));
+}

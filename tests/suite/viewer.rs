@@ -90,6 +90,18 @@ fn findings_stand_with_their_lines_and_their_place() {
     assert!(page.contains("<figcaption>a.dial:5:") && page.contains("<mark>circle(diameter: 60mm)</mark>"));
 }
 
+/// The maker's folders are nobody else's business, and the page is the same wherever it was made from.
+#[test]
+fn the_page_does_not_tell_where_the_design_lies() {
+    let text = POINTS.replace("polar(20mm", "polar(23.8mm");
+    let from = |folder: &str| {
+        let project = MemoryProject::default().with("a.dial", text.as_str());
+        page_of(&analyse(&project, "a.dial", folder, &Request::default()).unwrap())
+    };
+    assert!(from("").contains("<figcaption>a.dial:5:"));
+    assert_eq!(from(""), from("/home/maker/clients/"));
+}
+
 /// A stain lets through what wood and stain both let through: the product of the channels, by hand.
 #[test]
 fn the_finish_comes_on_step_by_step() {
@@ -100,6 +112,7 @@ fn the_finish_comes_on_step_by_step() {
         stain: Some([102, 51, 204]),
         after: true,
         fill: Some([255, 250, 240]),
+        cost: None,
         origin: layer.origin,
     });
     let tones = [Finished::Bare, Finished::Stained, Finished::Filled];

@@ -37,7 +37,7 @@ pub(super) fn decoded(bytes: &[u8]) -> Result<Picture, ArtError> {
     let reader = Cursor::new(bytes);
     match format {
         ImageFormat::Png => {
-            let decoder = PngDecoder::with_limits(reader, limits()).map_err(|error| said(&error))?;
+            let decoder = PngDecoder::with_limits(reader, limits()).map_err(|error| art_error(&error))?;
             let moves = decoder.is_apng().unwrap_or(false);
             taken(decoder, "PNG", resolution::of_png(bytes), moves)
         }
@@ -47,14 +47,14 @@ pub(super) fn decoded(bytes: &[u8]) -> Result<Picture, ArtError> {
             if !head.is_whole {
                 return Err(cut_short());
             }
-            taken(JpegDecoder::new(reader).map_err(|error| said(&error))?, "JPEG", head.resolution, false)
+            taken(JpegDecoder::new(reader).map_err(|error| art_error(&error))?, "JPEG", head.resolution, false)
         }
         ImageFormat::Bmp => {
-            let decoder = BmpDecoder::new(reader).map_err(|error| said(&error))?;
+            let decoder = BmpDecoder::new(reader).map_err(|error| art_error(&error))?;
             taken(decoder, "BMP", resolution::of_bmp(bytes), false)
         }
         ImageFormat::WebP => {
-            let decoder = WebPDecoder::new(reader).map_err(|error| said(&error))?;
+            let decoder = WebPDecoder::new(reader).map_err(|error| art_error(&error))?;
             let moves = decoder.has_animation();
             taken(decoder, "WebP", None, moves)
         }
@@ -85,8 +85,8 @@ fn taken(
     if u64::from(width) * u64::from(height) > PICTURE_PIXELS as u64 || decoder.total_bytes() > PICTURE_BYTES as u64 {
         return Err(ArtError::TooManyPixels { width, height });
     }
-    decoder.set_limits(limits()).map_err(|error| said(&error))?;
-    let image = DynamicImage::from_decoder(decoder).map_err(|error| said(&error))?;
+    decoder.set_limits(limits()).map_err(|error| art_error(&error))?;
+    let image = DynamicImage::from_decoder(decoder).map_err(|error| art_error(&error))?;
     let pixels = over_white(image);
     Ok(Picture { width: width as usize, height: height as usize, pixels, resolution, kind, moves })
 }
@@ -124,7 +124,7 @@ fn cut_short() -> ArtError {
 }
 
 /// A decoder's fault in our words.
-fn said(error: &ImageError) -> ArtError {
+fn art_error(error: &ImageError) -> ArtError {
     match error {
         ImageError::IoError(error) if error.kind() == std::io::ErrorKind::UnexpectedEof => cut_short(),
         ImageError::Limits(_) => unreadable("to decode it would take more memory than is allowed"),

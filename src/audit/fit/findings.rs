@@ -2,9 +2,13 @@
 
 use std::collections::BTreeSet;
 
+use kurbo::{Point, Vec2};
+
+use super::Fit;
 use crate::audit::StopFit;
 use crate::design::{Design, Slot};
 use crate::diagnostics::{Diagnostic, Finding, listed};
+use crate::geometry::TOUCH_MM;
 use crate::source::Span;
 use crate::units::{Length, plain};
 
@@ -19,8 +23,16 @@ fn outlines(design: &Design, found: Diagnostic) -> Diagnostic {
 
 /// At some stop the dial stands over the slot's edge.
 pub fn too_big(design: &Design, slot: &Slot, stop: &str, worst: &StopFit, scale: f64) -> Diagnostic {
-    let over = -worst.clearance;
-    let message = format!("at {stop} the dial is {over} too big for its slot");
+    let [left, right, below, above] = worst.sides;
+    let too = [(left + right, "wide"), (below + above, "high")];
+    let too = too.into_iter().filter(|(room, _)| -room.as_mm() > TOUCH_MM);
+    let too: Vec<String> = too.map(|(room, way)| format!("{} too {way}", -room)).collect();
+    let over = format!("{} over its {}", -worst.clearance, edge(slot, worst.at));
+    let message = if too.is_empty() {
+        format!("at {stop} the dial stands in its slot {over}")
+    } else {
+        format!("at {stop} the dial is {} for its slot, and stands {over}", too.join(" and "))
+    };
     let found = Diagnostic::warning(Finding::TooBigForSlot, message).label(slot.origin, "must drop into this");
     let found = outlines(design, found);
     let help = if scale > 0.0 {
@@ -31,12 +43,35 @@ pub fn too_big(design: &Design, slot: &Slot, stop: &str, worst: &StopFit, scale:
     found.about("slot").spot(worst.at).help(help)
 }
 
+/// Which edge of the slot a place outside it stands over, by the shortest way back in: `left edge`, `upper right edge`.
+fn edge(slot: &Slot, at: Point) -> String {
+    /// The tangent of 22.5deg: eight ways in all.
+    const NEXT_TO_NOTHING: f64 = 0.414_213_6;
+    let off = slot.outline.distance_to_point(at).map_or(Vec2::ZERO, |near| near.to - near.from);
+    let least = NEXT_TO_NOTHING * off.x.abs().max(off.y.abs());
+    let word = |by: f64, low: &'static str, high: &'static str| match () {
+        () if by.abs() <= least => "",
+        () if by < 0.0 => low,
+        () => high,
+    };
+    [word(off.y, "lower ", "upper "), word(off.x, "left ", "right "), "edge"].concat()
+}
+
 /// The dial fits at the stops, but not between them.
-pub fn turns_outside(design: &Design, slot: &Slot, room: Length) -> Diagnostic {
-    let message = format!("the dial fits its slot at every stop, but stands {} over its edge while it turns", -room);
+pub fn turns_outside(design: &Design, slot: &Slot, fit: &Fit) -> Diagnostic {
+    let over = -fit.turning;
+    let (stands, widen) = if fit.turning_exact {
+        // Where it is laid in the middle; to whichever side it is pushed, the two together stay the same.
+        let both = over * 2.0;
+        (format!("gets {both} too wide for it as it turns, {over} on either side"), format!("widen the slot by {both}"))
+    } else {
+        let stands = format!("stands {over} over its edge as it turns about its axis");
+        (stands, format!("widen the slot by {over} all round"))
+    };
+    let message = format!("the dial fits its slot at every stop, but {stands}");
     let found = Diagnostic::advice(Finding::TurnsOutsideSlot, message).label(slot.origin, "too narrow to turn in");
     let found = outlines(design, found);
-    found.about("slot").help("lift the dial out to set it, round its corners, or widen the slot to the swept diameter")
+    found.about("slot").help(format!("lift the dial out to set it, round its corners, or {widen}"))
 }
 
 /// The stack is higher than the slot is deep.

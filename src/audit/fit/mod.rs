@@ -1,6 +1,7 @@
 //! Whether the finished stack drops into its slot, and turns in it.
 
 mod findings;
+mod turning;
 
 use std::iter;
 
@@ -10,7 +11,6 @@ use self::findings as say;
 use crate::design::pose::{Pose, combination_count, combinations};
 use crate::design::{Design, Layer, Slot};
 use crate::diagnostics::Problems;
-use crate::geometry::shapes::circle;
 use crate::geometry::{FlattenedShape, Gap, TOUCH_MM};
 use crate::limits::COMBINATIONS;
 use crate::units::{Angle, Length};
@@ -23,8 +23,12 @@ const LARGEST_SCALE: f64 = 100.0;
 pub struct Fit {
     /// Each combination of stops, the last turn running fastest.
     pub stops: Vec<StopFit>,
-    /// Least room on the way from stop to stop; negative where the dial touches the slot as it turns.
+    /// Least room on the way from stop to stop, the dial laid where it has most; negative where it touches the slot as it
+    /// turns.
     pub turning: Length,
+    /// Whether that is exact: in a slot with four square corners. In any other the dial is taken to turn about an axis that
+    /// stays in its place, so that it may have more room than is told.
+    pub turning_exact: bool,
     /// Slot depth less the stack's thickness; none where the slot has no depth.
     pub above: Option<Length>,
     /// The largest factor by which the outlines may grow and still fit at every stop.
@@ -78,10 +82,12 @@ pub fn fit(design: &Design) -> (Option<Fit>, Problems) {
     let all: Vec<&FlattenedShape> = iter::once(&at_rest).chain(&poses).collect();
     let moved = best_shift(&all, &hole);
     let resting = (room(&at_rest, &hole, moved), at_rest.bounds());
+    let (turning, turning_exact) = turning::room(&at_rest, &turning::bodies(design, turning), &hole, moved);
     let stops = combos.into_iter().zip(&poses).map(|(stops, dial)| stop_fit(stops, dial, resting, &hole, moved));
     let found = Fit {
         stops: stops.collect(),
-        turning: Length::mm(while_turning(resting.0.mm, &turning, &hole, moved)),
+        turning: Length::mm(turning),
+        turning_exact,
         above: slot.depth.map(|depth| depth - design.thickness()),
         largest_scale: largest_scale(&all, &hole, moved),
         moved,
@@ -144,16 +150,6 @@ fn stop_fit(
     StopFit { stops, clearance: Length::mm(gap.mm), sides, at: gap.at.0 }
 }
 
-/// Room while everything above the lowest turn sweeps full circles, `resting` being the room of what does not turn.
-fn while_turning(resting: f64, turning: &[(usize, FlattenedShape)], hole: &FlattenedShape, moved: Vec2) -> f64 {
-    // Between two stops a layer may stand anywhere, so it is taken for the disc that it sweeps.
-    let rooms = turning.iter().map(|(_, outline)| match circle(outline.reach(Point::ZERO)) {
-        Ok(disc) => room(&FlattenedShape::of(&disc), hole, moved).mm,
-        Err(_) => room(outline, hole, moved).mm,
-    });
-    rooms.fold(resting, f64::min)
-}
-
 /// The largest scale about the axis at which every pose lies in the hole: that at which a corner of a dial comes to an edge
 /// of the hole, or an edge of a dial to a corner of the hole that points inward.
 fn largest_scale(poses: &[&FlattenedShape], hole: &FlattenedShape, moved: Vec2) -> f64 {
@@ -180,7 +176,7 @@ fn report(design: &Design, slot: &Slot, fit: &Fit, problems: &mut Problems) {
         let stop = in_words(&worst.stops, &bearings.collect::<Vec<_>>());
         problems.push(say::too_big(design, slot, &stop, worst, fit.largest_scale));
     } else if fit.turning.as_mm() < -TOUCH_MM {
-        problems.push(say::turns_outside(design, slot, fit.turning));
+        problems.push(say::turns_outside(design, slot, fit));
     }
     if let Some(above) = fit.above.filter(|above| above.as_mm() < -1e-9) {
         problems.push(say::too_thick(slot, design.thickness(), above));
@@ -201,6 +197,7 @@ pub(crate) fn in_words(stops: &[usize], bearings: &[Angle]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::geometry::shapes::circle;
 
     fn flat(path: &str) -> FlattenedShape {
         FlattenedShape::of(&crate::geometry::shapes::path(path).unwrap())

@@ -69,6 +69,11 @@ pub(super) fn halves(design: &Design, below: usize, magnets: &[AxisMagnet]) -> [
     })
 }
 
+/// How heavy one layer is before it is glued to another, its magnets included.
+pub fn layer_mass(design: &Design, layer: usize, magnets: &[AxisMagnet]) -> Mass {
+    glued(design, layer..layer + 1, magnets).mass
+}
+
 /// What is glued together from these layers, its magnets included; glue and engraving weigh nothing here.
 fn glued(design: &Design, layers: std::ops::Range<usize>, magnets: &[AxisMagnet]) -> Body {
     let mut body = Body::default();

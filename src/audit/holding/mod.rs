@@ -11,14 +11,16 @@ mod measures;
 mod pulls;
 mod rings;
 
-pub use bodies::Body;
+pub use bodies::{Body, layer_mass};
 pub use describe::{Description, TOY_TEST, held_off};
+pub(crate) use pulls::meeting;
 pub use pulls::pull_turned_over;
 pub use rings::Rings;
 
 use crate::design::axis::{AxisMagnet, apart, magnets};
-use crate::design::{Depth, Design, Half, Magnet, Pivot, Stock, Turn};
+use crate::design::{Depth, Design, Half, Magnet, Pivot, Seat, Stock, Turn};
 use crate::diagnostics::Problems;
+use crate::geometry::{Region, shapes::circle};
 use crate::physics::friction::{
     self, Coefficient, Contact, Holding as Friction, gravity_torque, holds_over, shock_to_part, shock_to_turn,
 };
@@ -215,11 +217,12 @@ fn held(
     let clicks = turn.clicks.as_ref().and_then(|clicks| rings::rings(turn, clicks, apart, &felt));
     let pull = axis + clicks.as_ref().map_or(Force::ZERO, |clicks| clicks.pull);
     let sunk = [lower, upper].iter().filter(|seat| seat.depth != Depth::Through).count();
-    let mut glue: Vec<Glued> = [lower, upper].map(|seat| glued(magnet, seat.depth, flush)).into();
+    let mut glue: Vec<Glued> =
+        [lower, upper].map(|seat| glued(magnet, seat.depth, pierced_mm2(design, magnet, seat), flush)).into();
     glue.dedup();
     if let (Some(rings), Some(clicks)) = (&clicks, &turn.clicks) {
         let flush = rings.pair.at_gap(clicks.magnet.plating * 2.0).ok()?.pull();
-        glue.push(glued(&clicks.magnet, Depth::Down(clicks.depth), flush));
+        glue.push(glued(&clicks.magnet, Depth::Down(clicks.depth), 0.0, flush));
     }
     Some(Held {
         pair,
@@ -261,12 +264,20 @@ fn coefficient(stocks: [&Stock; 2]) -> Coefficient {
     measured.unwrap_or(Coefficient::WOOD_ON_WOOD)
 }
 
+/// What openings take of the floor under a magnet, as a hole to push it out by does, in mm².
+fn pierced_mm2(design: &Design, magnet: &Magnet, seat: &Seat) -> f64 {
+    let (Some(layer), Depth::Down(_)) = (design.layers.get(seat.layer), seat.depth) else { return 0.0 };
+    let Ok(disc) = circle(magnet.diameter.as_mm() / 2.0) else { return 0.0 };
+    let near = |region: &&Region| region.bounds().zip(disc.bounds()).is_some_and(|(one, other)| one.overlaps(other));
+    Region::union_of(layer.openings().map(|(_, region)| region).filter(near)).intersection(&disc).area()
+}
+
 /// A magnet in a hole right through is held by its wall alone, one in a pocket by the floor; glue that rises beside it is
 /// not counted.
-fn glued(magnet: &Magnet, depth: Depth, pulled: Force) -> Glued {
+fn glued(magnet: &Magnet, depth: Depth, pierced_mm2: f64, pulled: Force) -> Glued {
     let across = magnet.diameter.as_mm();
     let area_mm2 = match depth {
-        Depth::Down(_) => PI * across * across / 4.0,
+        Depth::Down(_) => (PI * across * across / 4.0 - pierced_mm2).max(0.0),
         Depth::Through => PI * across * magnet.height.as_mm(),
     };
     let strength = magnet.adhesive.as_ref().and_then(|glue| glue.strength);

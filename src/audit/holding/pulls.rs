@@ -34,7 +34,7 @@ pub(super) fn disc(magnet: &Magnet) -> Option<Disc> {
 }
 
 /// The two magnets that meet across the turn above layer `below`.
-pub(super) fn meeting<'a, 'd>(
+pub(crate) fn meeting<'a, 'd>(
     magnets: &'a [AxisMagnet<'d>],
     below: usize,
 ) -> Option<(&'a AxisMagnet<'d>, &'a AxisMagnet<'d>)> {
@@ -58,21 +58,24 @@ pub(super) fn pull_across(magnets: &[AxisMagnet], below: usize) -> Force {
     pairs.fold(Force::ZERO, |all, pull| all + pull)
 }
 
-/// What the repel test of a turn feels: the pull of all magnets below it on all above it when the upper half is turned over
-/// and laid on again; below zero where they repel.
+/// What the repel test of a turn feels at the glue bench, before any layers are glued together: the pull of the layer with the
+/// lower of the two magnets that meet on that with the upper one, laid on it front down as it lies there; below zero where they
+/// repel. Nothing where no magnets meet.
 pub fn pull_turned_over(design: &Design, magnets: &[AxisMagnet], below: usize) -> Force {
+    let Some((lower, upper)) = meeting(magnets, below) else { return Force::ZERO };
     let floors = floors(design);
-    let first = floors.get(below + 1).copied().unwrap_or_default();
-    let last = design.layers.last().map_or(Length::ZERO, |layer| layer.stock.thickness.mean);
-    let end = floors.last().copied().unwrap_or_default() + last;
-    let (lower, upper): (Vec<&AxisMagnet>, Vec<&AxisMagnet>) = magnets.iter().partition(|magnet| magnet.layer <= below);
-    let over = upper.into_iter().map(|magnet| AxisMagnet {
-        bottom: first + (end - magnet.top()),
+    let face = |at: usize| {
+        let thick = design.layers.get(at).map_or(Length::ZERO, |layer| layer.stock.thickness.mean);
+        floors.get(at).copied().unwrap_or_default() + thick
+    };
+    let over = magnets.iter().filter(|magnet| magnet.layer == upper.layer).map(|magnet| AxisMagnet {
+        bottom: face(lower.layer) + (face(upper.layer) - magnet.top()),
         north: if magnet.north == Pole::Up { Pole::Down } else { Pole::Up },
         ..magnet.clone()
     });
-    let pulls = over
-        .flat_map(|upper| lower.iter().filter_map(move |one| one.pull_on(&upper, Length::ZERO)).collect::<Vec<_>>());
+    let resting = || magnets.iter().filter(|magnet| magnet.layer == lower.layer);
+    let pulls =
+        over.flat_map(|upper| resting().filter_map(move |one| one.pull_on(&upper, Length::ZERO)).collect::<Vec<_>>());
     pulls.fold(Force::ZERO, |all, pull| all + pull)
 }
 

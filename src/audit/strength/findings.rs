@@ -2,6 +2,7 @@
 
 use kurbo::Point;
 
+use super::seats::{Broken, Seat};
 use super::{Burn, Cutout, Web};
 use crate::design::{Layer, Magnet, Passes, Rivet, Turn};
 use crate::diagnostics::{Diagnostic, Finding};
@@ -49,6 +50,36 @@ pub(crate) fn loose_piece(layer: &Layer, cut: Option<(String, Span)>, area: f64,
     }
     .about(&layer.name)
     .spot(at)
+}
+
+/// A piece that would fall out, and with it what turns or holds the layer.
+pub(crate) fn loose_seat(layer: &Layer, seat: &Seat, cut: Option<(String, Span)>, area: f64, at: Point) -> Diagnostic {
+    let (called, origin) = cut.unwrap_or_else(|| ("the outline".to_owned(), layer.outline_origin));
+    let message = format!(
+        "{called} of `{}` cuts the piece of {}mm² at {} that holds {} free of the rest, which falls off",
+        layer.name,
+        plain(area, 2),
+        point(at),
+        seat.holds
+    );
+    Diagnostic::error(Finding::LoosePiece, message)
+        .label(origin, "this cuts it off")
+        .label(seat.mark.origin, format!("holds {}", seat.holds))
+        .about(&layer.name)
+        .spot(at)
+        .help("leave bridges across the opening: take a thin rectangle away from it with `less`")
+}
+
+/// A layer of which the openings leave nothing.
+pub(crate) fn nothing_left(layer: &Layer, widest: &Cutout) -> Diagnostic {
+    Diagnostic::error(
+        Finding::NothingLeft,
+        format!("nothing is left of `{}`: {} covers its whole outline", layer.name, widest.called()),
+    )
+    .label(widest.mark.origin, "takes all of it away")
+    .label(layer.outline_origin, "the outline")
+    .about(&layer.name)
+    .help("make the opening smaller, or leave the layer out of the stack")
 }
 
 /// An opening that misses the part.
@@ -140,6 +171,38 @@ pub(crate) fn pockets_overlap(layer: &Layer, pocket: &Cutout, other: &Cutout, le
         .about(&layer.name)
         .spot(at)
         .help("join them into one pocket with `plus`, or move one aside")
+}
+
+/// A magnet's pocket or a rivet's hole whose wall is cut into: by what, what is gone, in how many seats of one line, and the
+/// least that must be left beside them.
+pub(crate) fn pocket_broken(
+    layer: &Layer,
+    seat: &Seat,
+    (cut, origin): (String, Span),
+    broken: Broken,
+    seats: usize,
+    least: Length,
+) -> Diagnostic {
+    let wall = plain(broken.wall.as_degrees(), 1);
+    let more = match seats {
+        1 => String::new(),
+        2 => "; one more is like it".to_owned(),
+        seats => format!("; {} more are like it", seats - 1),
+    };
+    let message = format!(
+        "{cut} of `{}` breaks into {} at {}: {wall}deg of its wall is gone{more}",
+        layer.name,
+        seat.called(),
+        point(broken.at)
+    );
+    let found = Diagnostic::error(Finding::PocketBroken, message);
+    let found = if origin == seat.mark.origin {
+        found.label(origin, "both are made here")
+    } else {
+        found.label(seat.mark.origin, format!("holds {}", seat.holds)).label(origin, "takes its wall away")
+    };
+    let by = broken.deep + least;
+    found.about(&layer.name).spot(broken.at).help(format!("move them {by} apart, so that {least} is left between them"))
 }
 
 /// A mark beyond the outline.

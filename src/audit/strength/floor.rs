@@ -1,6 +1,7 @@
 //! What is left under pockets.
 
 use super::findings as say;
+use super::seats;
 use super::{Cutout, Floor, Parts};
 use crate::design::Face;
 use crate::diagnostics::Problems;
@@ -44,7 +45,7 @@ fn floor_of(parts: &Parts, at: usize, pocket: &Cutout, problems: &mut Problems) 
     // Pockets on one face that overlap are burnt twice where they do, so their depths add up.
     for (place, other) in same_face.filter(|(place, other)| *place != at && overlapping(other)) {
         depth = depth + other.depth;
-        if place > at {
+        if place > at && !seats::breaks(parts, pocket, other) {
             problems.push(say::pockets_overlap(
                 parts.layer,
                 pocket,

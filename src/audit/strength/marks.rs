@@ -9,7 +9,9 @@ use crate::units::Length;
 
 /// Checks everything engraved, scored or sunk, one finding of a kind for each mark and each ring.
 pub(super) fn check(parts: &Parts, problems: &mut Problems) {
-    for pocket in parts.pockets.iter().filter(|pocket| !pocket.flat.lies_clear_in(&parts.outline, 0.0)) {
+    // A seat over the edge is broken, which says more.
+    let others = parts.pockets.iter().filter(|pocket| !parts.is_seat(pocket.mark));
+    for pocket in others.filter(|pocket| !pocket.flat.lies_clear_in(&parts.outline, 0.0)) {
         let room = pocket.flat.room_in(&parts.outline);
         if room.overlaps() {
             let called = pocket.called();

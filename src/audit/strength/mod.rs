@@ -5,6 +5,7 @@ mod findings;
 mod floor;
 mod magnets;
 mod marks;
+mod seats;
 mod web;
 
 pub use feature::finest_of;
@@ -67,12 +68,16 @@ pub struct Floor {
 /// Looks at every layer and every turn's magnets or rivet.
 pub fn strength(design: &Design) -> (Strength, Problems) {
     let mut problems = Problems::default();
-    let layers = design.layers.iter().map(|layer| {
-        let parts = Parts::of(layer);
+    let layers = design.layers.iter().enumerate().map(|(at, layer)| {
+        let parts = Parts::of(layer, seats::of(design, at));
+        if web::nothing_left(&parts, &mut problems) {
+            return LayerStrength { layer: layer.name.clone(), web: None, floor: None, loose: 0 };
+        }
         let loose = web::loose(&parts, &mut problems);
         let web = web::narrowest(&parts, &mut problems);
         let floor = floor::thinnest(&parts, &mut problems);
         floor::unmeasured(&parts, &mut problems);
+        seats::check(&parts, &mut problems);
         marks::check(&parts, &mut problems);
         feature::check(&parts, &mut problems);
         LayerStrength { layer: layer.name.clone(), web, floor, loose }
@@ -89,6 +94,8 @@ struct Parts<'a> {
     openings: Vec<Cutout<'a>>,
     pockets: Vec<Cutout<'a>>,
     burns: Vec<Burn<'a>>,
+    /// The pockets and holes among them that hold a magnet or a rivet.
+    seats: Vec<seats::Seat<'a>>,
 }
 
 /// An opening or a pocket.
@@ -125,7 +132,7 @@ pub(crate) struct Burn<'a> {
 }
 
 impl<'a> Parts<'a> {
-    fn of(layer: &'a Layer) -> Self {
+    fn of(layer: &'a Layer, seats: Vec<seats::Seat<'a>>) -> Self {
         let openings = layer.openings().map(|(mark, region)| (mark, region, Length::ZERO));
         let cutout = |(mark, region, depth)| Cutout { mark, region, flat: FlattenedShape::of(region), depth };
         Self {
@@ -134,7 +141,13 @@ impl<'a> Parts<'a> {
             openings: openings.map(cutout).collect(),
             pockets: layer.pockets().map(cutout).collect(),
             burns: layer.marks.iter().filter_map(burn_of).chain(labels_of(layer)).collect(),
+            seats,
         }
+    }
+
+    /// Whether this mark holds a magnet or a rivet.
+    fn is_seat(&self, mark: &Mark) -> bool {
+        self.seats.iter().any(|seat| std::ptr::eq(seat.mark, mark))
     }
 }
 

@@ -64,9 +64,23 @@ fn neck(parts: &Parts) -> Option<Web> {
     Some(Web { width: Length::mm(width), at, between: edges, origins: (origin, origin) })
 }
 
+/// Whether openings take all of a layer, which is reported; all else that could be said of it follows from that.
+pub(super) fn nothing_left(parts: &Parts, problems: &mut Problems) -> bool {
+    // Where an opening follows the outline, a skin is left that is thinner than anything can be told.
+    let skin = TOUCH_MM * parts.layer.outline.perimeter();
+    let nothing = !parts.openings.is_empty() && parts.layer.material().area() < skin;
+    let widest = parts.openings.iter().max_by(|a, b| a.region.area().total_cmp(&b.region.area()));
+    if let Some(widest) = widest.filter(|_| nothing) {
+        problems.push(say::nothing_left(parts.layer, widest));
+    }
+    nothing
+}
+
 /// Counts the pieces that fall out, reports them, and openings that miss the part.
 pub(super) fn loose(parts: &Parts, problems: &mut Problems) -> usize {
-    for opening in parts.openings.iter().filter(|opening| !opening.flat.closer_than(&parts.outline, 0.0)) {
+    // A rivet's hole beside the part is told as a seat that is broken.
+    let others = parts.openings.iter().filter(|opening| !parts.is_seat(opening.mark));
+    for opening in others.filter(|opening| !opening.flat.closer_than(&parts.outline, 0.0)) {
         problems.push(say::opening_outside(parts.layer, &opening.called(), opening.mark.origin));
     }
     let mut pieces = parts.layer.material().pieces();
@@ -75,7 +89,11 @@ pub(super) fn loose(parts: &Parts, problems: &mut Problems) -> usize {
         let flat = FlattenedShape::of(piece);
         let at = piece.centroid().unwrap_or_default();
         let cut = parts.openings.iter().find(|opening| opening.flat.edge_gap(&flat, f64::INFINITY).mm < TOUCH_MM);
-        problems.push(say::loose_piece(parts.layer, cut.map(|cut| (cut.called(), cut.mark.origin)), piece.area(), at));
+        let cut = cut.map(|cut| (cut.called(), cut.mark.origin));
+        problems.push(match parts.seats.iter().find(|seat| seat.lies_in(piece, &flat)) {
+            Some(seat) => say::loose_seat(parts.layer, seat, cut, piece.area(), at),
+            None => say::loose_piece(parts.layer, cut, piece.area(), at),
+        });
     }
     pieces.len().saturating_sub(1)
 }

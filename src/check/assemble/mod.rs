@@ -4,6 +4,7 @@
 mod label_height;
 mod layers;
 mod leading_zeros;
+mod likely;
 mod rings;
 mod shop;
 mod stack;
@@ -27,6 +28,7 @@ use crate::source::Span;
 use crate::syntax::tree::{self, Expr, SlotShape};
 use crate::units::Length;
 use crate::vocabulary::blocks::fields;
+pub(crate) use likely::Likely;
 use rings::turns_in;
 pub use shop::{Shop, doubted};
 

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::likely::{Figure, doubt};
 use crate::check::evaluate::{Evaluator, Fields};
 use crate::check::findings::{dial as say, values};
 use crate::check::names::Meaning;
@@ -177,6 +178,19 @@ impl<'e, 't, F: FieldName> Reader<'e, 't, F> {
         self.positive(name).flatten().and_then(Time::from_quantity)
     }
 
+    /// Where a field is written.
+    fn place(&self, name: F) -> Option<Span> {
+        self.fields.expr(name).map(|expr| expr.span)
+    }
+
+    /// Warns of a length that is hardly ever so.
+    fn doubt_length(&mut self, figure: Figure, of: &str, name: F, length: Option<Length>) {
+        let place = self.place(name);
+        if let Some(length) = length {
+            doubt(self.eval, figure, of, length.as_mm(), place);
+        }
+    }
+
     fn text(&mut self, name: F) -> Option<String> {
         match self.eval.value(self.fields.expr(name)?)? {
             Value::Text(text) => Some(text.to_string()),
@@ -256,12 +270,12 @@ impl Reader<'_, '_, fields::Stock> {
         let Some(expr) = self.fields.expr(fields::Stock::Passes) else { return Some(PassDepths::default()) };
         let value = self.eval.value(expr)?;
         let length = |value: &Value| Length::from_quantity(value.quantity()?);
-        let rung = |value: &Value| match value {
+        let readings_of = |value: &Value| match value {
             Value::List(readings) => readings.iter().map(length).collect(),
             value => Some(vec![length(value)?]),
         };
-        let rungs: Option<Vec<Vec<Length>>> = value.items()?.iter().map(rung).collect();
-        let depths = PassDepths::new(rungs?);
+        let by_pass: Option<Vec<Vec<Length>>> = value.items()?.iter().map(readings_of).collect();
+        let depths = PassDepths::new(by_pass?);
         let bad = depths.readings().iter().flatten().find(|reading| reading.as_mm() <= 0.0);
         if bad.is_some() || depths.readings().iter().any(Vec::is_empty) {
             return self.eval.report(say::bad_reading(fields::Stock::Passes.word(), bad.copied(), expr.span));
@@ -308,8 +322,12 @@ fn stock<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Optio
         line_spacing: fields.positive(Of::LineSpacing).flatten().and_then(Length::from_quantity),
     };
     let material = fields.material(thing)?;
-    Some(Stock {
-        name: thing.name.text.clone(),
+    let name = thing.name.text.clone();
+    fields.doubt_length(Figure::Thickness, &name, Of::Thickness, thickness.as_ref().map(|it| it.mean));
+    fields.doubt_length(Figure::Kerf, &name, Of::Kerf, kerf);
+    let weighed = fields.place(Of::Weighs);
+    let stock = Stock {
+        name: name.clone(),
         material,
         thickness: thickness?,
         board: board?,
@@ -333,7 +351,9 @@ fn stock<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Optio
         speeds,
         nominal,
         origin: (!nominal).then_some(thing.name.span),
-    })
+    };
+    doubt(fields.eval, Figure::Density, &name, stock.density().as_kilograms_per_cubic_metre(), weighed);
+    Some(stock)
 }
 
 /// What is to be said of a stock whose material the language does not know; nothing of any other.
@@ -351,12 +371,16 @@ fn magnet<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Opti
     let (clearance, sink) = (fields.distance(Of::Clearance), fields.distance(Of::Sink));
     let plating = fields.distance(Of::Plating);
     let cost = fields.number(Of::Cost);
-    let remanence = fields.positive(Of::Remanence)??;
+    let remanence = FluxDensity::from_quantity(fields.positive(Of::Remanence)??)?;
+    let (name, place) = (thing.name.text.clone(), fields.place(Of::Remanence));
+    doubt(fields.eval, Figure::Remanence, &name, remanence.as_tesla(), place);
+    fields.doubt_length(Figure::Sink, &name, Of::Sink, sink);
+    fields.doubt_length(Figure::Plating, &name, Of::Plating, plating);
     Some(Magnet {
-        name: thing.name.text.clone(),
+        name,
         diameter: diameter?.mean,
         height: height?.mean,
-        remanence: FluxDensity::from_quantity(remanence)?,
+        remanence,
         clearance: clearance?,
         sink: sink?,
         plating: plating?,
@@ -418,6 +442,10 @@ fn adhesive<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Adhesive> 
     let strength = fields.positive(Of::Strength)?.and_then(Pressure::from_quantity);
     let cost = fields.number(Of::Cost);
     let cure = Time::from_quantity(fields.eval.quantity(fields.fields.expr(Of::Cure)?)?)?;
+    let place = fields.place(Of::Strength);
+    if let Some(strength) = strength {
+        doubt(fields.eval, Figure::Strength, &thing.name.text, strength.as_megapascals(), place);
+    }
     Some(Adhesive { name: thing.name.text.clone(), cure, film: film?, strength, cost, origin: Some(thing.name.span) })
 }
 
@@ -439,7 +467,7 @@ fn finish<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Finish> {
     use fields::Finish as Of;
     let fields = &mut Reader::of(eval, thing);
     let (stain, fill) = (fields.own_colour(Of::Stain), fields.own_colour(Of::Fill));
-    fields.number(Of::Cost);
+    let cost = fields.number(Of::Cost);
     let when = fields.fields.get(Of::Stained);
     if let (Some(when), None) = (when, fields.fields.expr(Of::Stain)) {
         return fields.eval.report(say::stained_without_stain(when.span));
@@ -448,5 +476,5 @@ fn finish<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Finish> {
         StainedWord::Before => false,
         StainedWord::After => true,
     };
-    Some(Finish { name: thing.name.text.clone(), stain, after, fill, origin: thing.name.span })
+    Some(Finish { name: thing.name.text.clone(), stain, after, fill, cost, origin: thing.name.span })
 }

@@ -1,16 +1,30 @@
 //! Findings about how the dial is put together: items, layers, stack, rings, readings, family.
 
+use crate::check::assemble::Likely;
 use crate::design::{Magnet, Wait};
 use crate::diagnostics::{Diagnostic, Finding, listed, suggest};
 use crate::source::Span;
 use crate::syntax::tree::Name;
-use crate::units::{Angle, Length, Quantity};
+use crate::units::{Angle, Length, Quantity, plain};
 
 /// When a stain goes on that is not there.
 pub fn stained_without_stain(span: Span) -> Diagnostic {
     Diagnostic::error(Finding::MissingField, "`stained` says when the stain goes on, but there is none")
         .label(span, "of no use alone")
         .help("say its colour with `stain #6b4423`, or take this out")
+}
+
+/// A figure that hardly anything has.
+pub(crate) fn unlikely_figure(likely: &Likely, of: &str, value: f64, span: Span) -> Diagnostic {
+    let Likely { what, range: (least, most), unit, source } = likely;
+    let [value, least, most] = [value, *least, *most].map(|figure| plain(figure, if figure < 100.0 { 3 } else { 0 }));
+    Diagnostic::warning(
+        Finding::UnlikelyFigure,
+        format!("{what} of `{of}` is {value}{unit}, and {least}{unit} to {most}{unit} is likely"),
+    )
+    .label(span, format!("{what} is {value}{unit}"))
+    .about(of)
+    .help(format!("look for a slip of the point or of the unit: {source}; where it is so, accept it with a reason"))
 }
 
 /// An item that may stand only once.

@@ -316,11 +316,11 @@ impl<'t> TypeChecker<'t> {
                 self.expect(value, kind);
             }
             (Holds::Readings, _) => self.one_or_list(value, &Type::LENGTH),
-            (Holds::PassDepths, ExprKind::List(rungs))
-                if !rungs.is_empty() && rungs.iter().all(|rung| matches!(rung.kind, ExprKind::List(_))) =>
+            (Holds::PassDepths, ExprKind::List(passes))
+                if !passes.is_empty() && passes.iter().all(|pass| matches!(pass.kind, ExprKind::List(_))) =>
             {
-                rungs.iter().for_each(|rung| {
-                    self.expect(rung, &Type::list(Type::LENGTH));
+                passes.iter().for_each(|pass| {
+                    self.expect(pass, &Type::list(Type::LENGTH));
                 });
             }
             (Holds::PassDepths, _) => {

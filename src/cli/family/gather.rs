@@ -38,10 +38,10 @@ fn gathered(arguments: &GatherArguments) -> Result<u8, String> {
         shards.push(ShardFolder { name: folder.0, folder, kept });
     }
     let (whole, count) = gather(shards, &DiskFolder(&arguments.out))?;
-    Ok(told(arguments, &whole, count))
+    Ok(print_gathered(arguments, &whole, count))
 }
 
-fn told(arguments: &GatherArguments, whole: &Kept, count: u32) -> u8 {
+fn print_gathered(arguments: &GatherArguments, whole: &Kept, count: u32) -> u8 {
     let found = whole.merged_findings();
     let sound = whole.built().filter(|record| record.is_sound()).count();
     let files: usize = whole.built().map(|record| record.files.len()).sum();

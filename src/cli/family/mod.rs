@@ -20,7 +20,7 @@ pub(super) use list::{ListArguments, run};
 /// Prints findings, of very many the first ones.
 fn print_findings(found: &[Diagnostic], sources: &Sources) {
     let shown = found.get(..limits::FAMILY_FINDINGS_SHOWN).unwrap_or(found);
-    report::told(shown, sources);
+    report::some_findings(shown, sources);
     if shown.len() < found.len() {
         eprintln!("and {} more findings, see family.json", found.len() - shown.len());
     }

@@ -20,8 +20,13 @@ use std::time::Duration;
 
 use clap::Args;
 use lsp_server::{ErrorCode, Message, Notification, Request, Response};
+use lsp_types::notification::{Notification as _, ShowMessage};
+use lsp_types::{MessageType, ShowMessageParams};
 use serde_json::Value;
 
+use super::shelter::sheltered;
+use super::{MessageFormat, report};
+use crate::parallel::STACK_BYTES;
 use server::Server;
 use wire::Incoming;
 
@@ -52,9 +57,14 @@ pub(super) fn run(_: &ServeEditorArguments) -> u8 {
     let (jobs, work) = channel();
     let reader = events.clone();
     // It waits on standard input and ends with the process.
-    thread::spawn(move || listen(&reader));
-    let worker = thread::spawn(move || worker::work(&work, &events));
-    let mut session = Session { server: None, jobs, shut_down: false, output: io::stdout(), queue: VecDeque::new() };
+    let listener = thread::Builder::new().spawn(move || listen(&reader));
+    // Trees are walked on it.
+    let worker = thread::Builder::new().stack_size(STACK_BYTES).spawn(move || worker::work(&work, &events));
+    let (Ok(_), Ok(worker)) = (listener, worker) else {
+        return report::fail("the system gives no thread to work with", MessageFormat::Text);
+    };
+    let mut session =
+        Session { jobs, server: None, shut_down: false, output: io::stdout(), queue: VecDeque::new(), told: None };
     let code = session.run(&inbox).unwrap_or(super::COULD_NOT_RUN);
     if let Some(server) = &session.server {
         server.stop();
@@ -86,6 +96,8 @@ struct Session<W: Write> {
     shut_down: bool,
     output: W,
     queue: VecDeque<Event>,
+    /// The fault of ours that was told last.
+    told: Option<String>,
 }
 
 impl<W: Write> Session<W> {
@@ -107,7 +119,8 @@ impl<W: Write> Session<W> {
             match self.queue.pop_front() {
                 None => {}
                 Some(Event::End) => return Ok(super::COULD_NOT_RUN),
-                Some(Event::Done(done)) => {
+                Some(Event::Done(mut done)) => {
+                    done.failed.take().map_or(Ok(()), |words| self.failed(words))?;
                     if let Some(server) = &mut self.server {
                         server.done(*done);
                     }
@@ -126,7 +139,20 @@ impl<W: Write> Session<W> {
     /// Shows what changed.
     fn settle(&mut self) -> io::Result<()> {
         let Some(server) = &mut self.server else { return Ok(()) };
-        server.settle().into_iter().try_for_each(|note| Message::from(note).write(&mut self.output))
+        match sheltered("what is open", || server.settle()) {
+            Ok(notes) => notes.into_iter().try_for_each(|note| Message::from(note).write(&mut self.output)),
+            Err(words) => self.failed(words),
+        }
+    }
+
+    /// Tells of a fault of ours, once and not again at every key. The session goes on with all that is open.
+    fn failed(&mut self, words: String) -> io::Result<()> {
+        if self.told.as_ref() == Some(&words) {
+            return Ok(());
+        }
+        let parameters = ShowMessageParams { typ: MessageType::ERROR, message: words.clone() };
+        self.told = Some(words);
+        Message::from(Notification::new(ShowMessage::METHOD.to_owned(), parameters)).write(&mut self.output)
     }
 
     /// Has the next design looked at, where one is due.
@@ -153,7 +179,11 @@ impl<W: Write> Session<W> {
                 // An `exit` without a `shutdown` before it counts as an error (Language Server Protocol 3.17).
                 return Ok(Some(if self.shut_down { super::FINE } else { super::FINDINGS }));
             }
-            Message::Notification(note) => self.notification(note),
+            Message::Notification(note) => {
+                let method = note.method.clone();
+                let done = sheltered(&format!("`{method}`"), || self.notification(note));
+                done.or_else(|words| self.failed(words))?;
+            }
             Message::Response(_) => {}
         }
         Ok(None)
@@ -202,5 +232,31 @@ impl<W: Write> Session<W> {
         {
             server.notification(&note.method, note.params);
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A fault of ours is shown once (`window/showMessage`, Language Server Protocol 3.17), and the session goes on to its end.
+    #[test]
+    fn a_fault_of_ours_is_shown_and_the_session_goes_on() {
+        let (jobs, _work) = channel();
+        let (events, inbox) = channel();
+        let done = || {
+            let failed = Some("`one.dial` could not be worked out".to_owned());
+            Event::Done(Box::new(worker::Done { design: "one.dial".to_owned(), insight: None, failed }))
+        };
+        let exit = Message::Notification(Notification::new("exit".to_owned(), Value::Null));
+        for event in [done(), done(), Event::Incoming(Incoming::Message(exit))] {
+            events.send(event).unwrap();
+        }
+        let mut session =
+            Session { server: None, jobs, shut_down: true, output: Vec::new(), queue: VecDeque::new(), told: None };
+        assert_eq!(session.run(&inbox).unwrap(), 0);
+        let told = String::from_utf8(session.output).unwrap();
+        assert_eq!(told.matches("window/showMessage").count(), 1, "{told}");
+        assert!(told.contains("`one.dial` could not be worked out"));
     }
 }

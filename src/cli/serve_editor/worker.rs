@@ -1,6 +1,5 @@
 //! A thread that looks at whole designs while the editor goes on.
 
-use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, Sender};
@@ -8,6 +7,7 @@ use std::sync::mpsc::{Receiver, Sender};
 use super::Event;
 use super::files::Files;
 use crate::analysis::{Request, analyse};
+use crate::cli::shelter::sheltered;
 use crate::editor::{Encoding, Insight, View};
 use crate::plan::Effort;
 
@@ -29,15 +29,24 @@ pub(super) struct Done {
     pub(super) design: String,
     /// What is known now; none where it was stopped or could not be told.
     pub(super) insight: Option<Insight>,
+    /// Why it could not be told, where that is a fault of ours.
+    pub(super) failed: Option<String>,
 }
 
 /// Does jobs one after the other until nobody sends any more.
 pub(super) fn work(jobs: &Receiver<Job>, events: &Sender<Event>) {
+    work_with(jobs, events, insight);
+}
+
+fn work_with(jobs: &Receiver<Job>, events: &Sender<Event>, look: impl Fn(&Job) -> Option<Insight>) {
     while let Ok(job) = jobs.recv() {
-        let insight = catch_unwind(AssertUnwindSafe(|| insight(&job))).ok().flatten();
+        let (insight, failed) = match sheltered(&format!("`{}`", job.files.name), || look(&job)) {
+            Ok(insight) => (insight, None),
+            Err(sentence) => (None, Some(sentence)),
+        };
         // A job that was stopped after its last variant has an answer, but to a text that is gone.
         let insight = insight.filter(|_| !job.stop.load(Ordering::Relaxed));
-        if events.send(Event::Done(Box::new(Done { design: job.design, insight }))).is_err() {
+        if events.send(Event::Done(Box::new(Done { design: job.design, insight, failed }))).is_err() {
             return;
         }
     }
@@ -50,4 +59,40 @@ fn insight(job: &Job) -> Option<Insight> {
     let request = Request { effort: Effort(0), stop: Some(Arc::clone(&job.stop)), ..Request::default() };
     let analysis = analyse(&job.files, &job.files.name, "", &request).ok()?;
     Some(Insight::of(&analysis, view.findings(), &places, job.encoding))
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::mpsc::channel;
+
+    use super::*;
+
+    /// The design that it failed on is named, and the next one is looked at.
+    #[test]
+    fn a_design_that_cannot_be_looked_at_takes_no_other_with_it() {
+        let (jobs, work) = channel();
+        let (events, inbox) = channel();
+        for name in ["one.dial", "two.dial"] {
+            let files = Files::on_disk(std::path::Path::new(name));
+            let stop = Arc::new(AtomicBool::new(false));
+            jobs.send(Job { design: name.to_owned(), files, encoding: Encoding::Utf8, stop }).unwrap();
+        }
+        drop(jobs);
+        work_with(&work, &events, |job| {
+            assert_ne!(job.design, "one.dial", "planted");
+            None
+        });
+        drop(events);
+        let failed: Vec<Option<String>> = inbox
+            .iter()
+            .filter_map(|event| match event {
+                Event::Done(done) => Some(done.failed),
+                _ => None,
+            })
+            .collect();
+        assert!(
+            failed[0].as_ref().is_some_and(|words| words.contains("`one.dial`") && words.contains("please report"))
+        );
+        assert_eq!(failed[1..], [None]);
+    }
 }

@@ -12,6 +12,7 @@ use crate::analysis::{Analysis, Request, analyse};
 use crate::check::{LoadError, Loaded, load};
 use crate::cli::disk::{DiskProject, replace};
 use crate::cli::report::unreadable;
+use crate::cli::shelter::sheltered;
 use crate::limits::ART_BYTES;
 use crate::output::{Palette, svg};
 use crate::plan::Effort;
@@ -119,13 +120,14 @@ impl Live {
             }
             memory.revision
         };
-        let read = self.loaded().and_then(|loaded| {
+        let read = || {
+            let loaded = self.loaded()?;
             let (chosen, variants, knobs) = self.chosen(choice, &loaded);
             let analysis = self.analysis(&chosen, Effort(0))?;
             Ok((page::state(&analysis, chosen.variant.as_deref(), &variants, &knobs), chosen))
-        });
+        };
         let (mut state, chosen) =
-            read.unwrap_or_else(|error| (page::unreadable(&unreadable(&self.shown, &error)), choice.clone()));
+            self.shown_or_why(read).unwrap_or_else(|why| (page::unreadable(&why), choice.clone()));
         let mut memory = self.memory();
         match &state.picture {
             None => state.before = memory.good.get(&chosen.variant).or_else(|| memory.good.values().next()).cloned(),
@@ -142,6 +144,11 @@ impl Live {
             memory.shown.insert(0, (choice.clone(), Arc::clone(&state)));
         }
         state
+    }
+
+    /// What the work gives, or why it gives nothing: a file that cannot be read, or a fault of ours. The page goes on in either case.
+    fn shown_or_why<T>(&self, work: impl FnOnce() -> Result<T, LoadError>) -> Result<T, String> {
+        sheltered(&format!("`{}`", self.shown), work)?.map_err(|error| unreadable(&self.shown, &error))
     }
 
     /// The boards of a choice, laid out as `build` does it.
@@ -232,4 +239,17 @@ impl Live {
 fn token() -> String {
     let drawn = || RandomState::new().hash_one(std::process::id());
     Digest::of(format!("{}{}", drawn(), drawn()).as_bytes()).to_string()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_fault_of_ours_is_shown_in_place_of_the_dial() {
+        let live = Live::new(Path::new("crew.dial"), 0);
+        let why = live.shown_or_why(|| -> Result<(), LoadError> { panic!("planted") }).unwrap_err();
+        assert!(why.contains("`crew.dial`") && why.contains("please report"), "{why}");
+        assert_eq!(live.shown_or_why(|| Ok(7)), Ok(7));
+    }
 }

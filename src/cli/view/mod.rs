@@ -4,7 +4,7 @@ mod live;
 mod serve;
 mod watch;
 
-use std::io::{ErrorKind, Write as _};
+use std::io::ErrorKind;
 use std::net::{Ipv4Addr, SocketAddr, TcpListener};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -12,6 +12,7 @@ use std::sync::Arc;
 use clap::Args;
 
 use super::{FINE, MessageFormat, report};
+use crate::parallel::STACK_BYTES;
 use crate::view::Choice;
 use live::Live;
 
@@ -43,13 +44,14 @@ fn served(arguments: &ViewArguments) -> Result<(), String> {
     let watcher = watch::Watch::start(Arc::clone(&live))?;
     let address = format!("http://127.0.0.1:{port}/");
     println!("showing    {} at {address} (Ctrl-C stops it)", arguments.file.display());
-    // A pipe that nobody reads is no reason to stop.
-    let _ = std::io::stdout().flush();
     if !arguments.stay && opener::open_browser(&address).is_err() {
         eprintln!("dialwright: no browser could be opened; open {address} yourself");
     }
-    let runtime =
-        tokio::runtime::Builder::new_current_thread().enable_all().build().map_err(|error| error.to_string())?;
+    let runtime = tokio::runtime::Builder::new_current_thread()
+        .thread_stack_size(STACK_BYTES)
+        .enable_all()
+        .build()
+        .map_err(|error| error.to_string())?;
     let served = runtime.block_on(serve::serve(listener, Arc::clone(&live)));
     watcher.stop();
     runtime.shutdown_background();

@@ -11,6 +11,7 @@ use notify::event::{AccessKind, AccessMode};
 use notify::{Event, EventKind, RecursiveMode, Watcher as _};
 
 use super::live::Live;
+use crate::parallel::STACK_BYTES;
 
 /// An editor writes in several steps: it is waited until nothing happened for so long.
 const QUIET: Duration = Duration::from_millis(8);
@@ -42,7 +43,7 @@ impl Watch {
             notify::recommended_watcher(tell).map_err(|error| format!("the file cannot be watched: {error}"))?;
         let stop = Arc::new(AtomicBool::new(false));
         let stopped = Arc::clone(&stop);
-        let thread = std::thread::spawn(move || {
+        let follow = move || {
             while !stopped.load(Ordering::Relaxed) {
                 for folder in live.folders() {
                     // A folder that cannot be watched is still looked into from time to time.
@@ -58,7 +59,9 @@ impl Watch {
                 }
                 live.follow();
             }
-        });
+        };
+        let thread = std::thread::Builder::new().stack_size(STACK_BYTES).spawn(follow);
+        let thread = thread.map_err(|error| format!("the file cannot be watched: {error}"))?;
         Ok(Self { stop, wake, thread })
     }
 

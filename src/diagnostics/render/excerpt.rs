@@ -5,9 +5,18 @@ use super::super::Severity;
 use super::harmless::{harmless, harmless_in_place, harmless_words};
 use crate::source::{SourceFile, Span};
 use miette::{LabeledSpan, MietteError, MietteSpanContents, SourceCode, SourceSpan, SpanContents};
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
+use std::ops::Range;
 use std::sync::Arc;
 
+/// Longest line that is drawn whole, in bytes: of a longer one, what lies round its labels. The drawing library sets what it draws by
+/// columns, of which it can count no more than 65,535.
+const LONGEST_LINE: usize = 1_000;
+/// So many bytes stay on either side of what is marked on a longer one.
+const AROUND: usize = 200;
+/// What stands for the rest of it.
+const CUT: char = '…';
 /// A label that covers more lines than this is drawn on its first line alone.
 const MOST_LINES: usize = 8;
 
@@ -18,13 +27,20 @@ pub(super) struct Excerpt {
     text: Arc<str>,
     /// The byte where each line begins.
     lines: Arc<[usize]>,
+    /// Lines of which the beginning was cut off, and by how many characters columns on them are larger than they seem.
+    shifted: Arc<[(usize, usize)]>,
 }
 
 impl Excerpt {
     pub(super) fn of(file: &SourceFile) -> Self {
         let ends = file.text.bytes().enumerate().filter(|(_, byte)| *byte == b'\n').map(|(at, _)| at + 1);
         let lines: Vec<usize> = std::iter::once(0).chain(ends).collect();
-        Self { name: Arc::from(file.name.as_str()), text: file.text.clone(), lines: Arc::from(lines) }
+        Self {
+            name: Arc::from(file.name.as_str()),
+            text: file.text.clone(),
+            lines: Arc::from(lines),
+            shifted: Arc::default(),
+        }
     }
 
     /// The same, as a terminal may show it.
@@ -56,7 +72,8 @@ impl Excerpt {
     pub(super) fn line_column(&self, at: usize) -> (usize, usize) {
         let (at, line) = (self.within(at), self.line_of(at));
         let before = self.text.get(self.start_of(line)..at).unwrap_or("");
-        (line + 1, before.chars().count() + 1)
+        let cut = self.shifted.iter().find(|(of, _)| *of == line).map_or(0, |(_, by)| *by);
+        (line + 1, before.chars().count() + 1 + cut)
     }
 
     /// The nearest byte at or before this one that lies in the text and between two letters.
@@ -84,8 +101,61 @@ impl Excerpt {
         if piece.range().is_empty() { span } else { piece }
     }
 
+    /// The excerpt with its long lines cut to what lies round these pieces of text, and those pieces in it.
+    fn narrowed(&self, pieces: &[Range<usize>]) -> (Self, Vec<Range<usize>>) {
+        let near = |piece: &Range<usize>| self.line_of(piece.start).saturating_sub(1)..=self.line_of(piece.end) + 1;
+        let shown: BTreeSet<usize> = pieces.iter().flat_map(near).collect();
+        let length = |line: usize| self.start_of(line + 1) - self.start_of(line);
+        if !shown.iter().any(|line| length(*line) > LONGEST_LINE) {
+            return (self.clone(), pieces.to_vec());
+        }
+        let (mut text, mut lines, mut shifted, mut places) = (String::new(), Vec::new(), Vec::new(), BTreeMap::new());
+        for line in 0..self.lines.len() {
+            lines.push(text.len());
+            let (start, end) = (self.start_of(line), self.start_of(line + 1));
+            let whole = self.text.get(start..end).unwrap_or("");
+            // Lines that are not shown only count.
+            if shown.contains(&line) {
+                let kept = self.kept(start..start + whole.trim_end_matches('\n').len(), pieces);
+                let before = self.text.get(start..kept.start).unwrap_or("").chars().count();
+                if before > 0 {
+                    text.push(CUT);
+                    shifted.push((line, before - 1));
+                }
+                places.insert(line, (text.len(), kept.clone()));
+                text += self.text.get(kept.clone()).unwrap_or("");
+                if kept.end < start + whole.trim_end_matches('\n').len() {
+                    text.push(CUT);
+                }
+            }
+            if whole.ends_with('\n') {
+                text.push('\n');
+            }
+        }
+        let moved = |at: usize| {
+            let (to, kept) = places.get(&self.line_of(at)).cloned().unwrap_or_default();
+            to + at.clamp(kept.start, kept.end) - kept.start
+        };
+        let pieces = pieces.iter().map(|piece| moved(piece.start)..moved(piece.end)).collect();
+        let (lines, shifted) = (Arc::from(lines), Arc::from(shifted));
+        (Self { name: self.name.clone(), text: Arc::from(text), lines, shifted }, pieces)
+    }
+
+    /// What is drawn of a line without its end: all of it, or what lies round the pieces on it.
+    fn kept(&self, line: Range<usize>, pieces: &[Range<usize>]) -> Range<usize> {
+        if line.len() <= LONGEST_LINE {
+            return line;
+        }
+        let on_it =
+            pieces.iter().flat_map(|piece| [piece.start, piece.end]).filter(|at| (line.start..=line.end).contains(at));
+        let (first, last) = (on_it.clone().min().unwrap_or(line.start), on_it.max().unwrap_or(line.start));
+        let start = first.saturating_sub(AROUND).max(line.start);
+        let end = (last + AROUND).min(start + LONGEST_LINE).min(line.end);
+        self.within(start)..self.within(end)
+    }
+
     /// A span as it can be drawn: within the text, between letters, and not over many lines.
-    fn drawn(&self, span: Span) -> SourceSpan {
+    fn drawn(&self, span: Span) -> Range<usize> {
         let (start, mut end) = (self.within(span.start as usize), self.within(span.end as usize));
         // A whole layer under a bracket would push the message off the screen.
         if self.line_of(end) > self.line_of(start) + MOST_LINES {
@@ -95,7 +165,7 @@ impl Excerpt {
         // The drawing library finds no line for a place after the last line end.
         let past_the_end = length == 0 && start == self.text.len() && start > 0;
         let start = if past_the_end && self.text.ends_with('\n') { self.within(start - 1) } else { start };
-        (start, length).into()
+        start..start + length
     }
 }
 
@@ -149,15 +219,17 @@ impl Shown {
         let Some(excerpt) = excerpt else { return self };
         let text = |text: &str| (!text.is_empty()).then(|| harmless_words(text));
         let spans: Vec<Span> = labels.iter().map(|(span, _)| *span).collect();
-        let drawn = labels.iter().enumerate().map(|(index, (span, label))| {
-            let span = excerpt.drawn(excerpt.beside(*span, &spans));
+        let drawn: Vec<Range<usize>> = spans.iter().map(|span| excerpt.drawn(excerpt.beside(*span, &spans))).collect();
+        let (excerpt, drawn) = excerpt.narrowed(&drawn);
+        let drawn = drawn.into_iter().zip(labels).enumerate().map(|(index, (piece, (_, label)))| {
+            let span = SourceSpan::from((piece.start, piece.len()));
             match index {
                 0 => LabeledSpan::new_primary_with_span(text(label), span),
                 _ => LabeledSpan::new_with_span(text(label), span),
             }
         });
         self.labels = drawn.collect();
-        self.excerpt = Some(excerpt.clone());
+        self.excerpt = Some(excerpt);
         self
     }
 

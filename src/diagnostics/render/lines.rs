@@ -13,7 +13,8 @@ const MARKED: usize = 400;
 /// A place in a source file with the lines it lies on.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct SourceLines {
-    /// The file as messages show it, with line and column from 1: `dials/crew.dial:7:3`.
+    /// The file by its name in the folder of the design, with line and column from 1: `shared/shop.dial:7:3`. Where that folder lies is
+    /// nothing for whoever is given the page.
     pub place: String,
     /// The lines, at most eight; the marked part of each may be empty.
     pub lines: Vec<SourceLine>,
@@ -57,7 +58,7 @@ pub fn source_lines(span: Span, sources: &Sources) -> SourceLines {
         });
         from += text.len() + 1;
     }
-    SourceLines { place: format!("{}:{line}:{column}", sources.shown_name(span.source)), lines }
+    SourceLines { place: format!("{}:{line}:{column}", file.name), lines }
 }
 
 fn first_of(text: &str, most: usize) -> String {

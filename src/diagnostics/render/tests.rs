@@ -39,6 +39,25 @@ fn places_in_another_file_are_shown_under_its_name() {
     assert!(!drawn.contains("Error") && drawn.contains("error: unknown-name"), "our own words only: {drawn}");
 }
 
+/// Of a line that is too long to be drawn, what lies round its labels is; the place is named as it is, and every letter is
+/// marked that was.
+#[test]
+fn places_far_along_a_line_are_drawn() {
+    for (before, after) in [(66_000, 0), (66_000, 70_000), (200_000, 3), (3, 200_000), (3_000_000, 10)] {
+        let text = format!("dial \"x\"\n{}brich{}\nlast\n", "ž".repeat(before), "é ".repeat(after));
+        let start = 9 + 2 * before;
+        let mut sources = Sources::default();
+        let found = at(&mut sources, &text, start..start + 5);
+        let (id, far) = (found.span().unwrap().source, text.len() - 6);
+        for found in [found.clone(), found.label(Span::new(id, far..far), "and here")] {
+            let drawn = as_text(std::slice::from_ref(&found), &sources, Style::Plain);
+            assert!(drawn.contains(&format!("here.dial:2:{}]", before + 1)), "{before} {after}: {drawn}");
+            assert!(drawn.contains("brich") && drawn.contains("this name") && drawn.len() < 12_000, "{before} {after}");
+            assert_eq!(as_json(&[found], &sources)[0]["labels"][0]["column"], before + 1);
+        }
+    }
+}
+
 #[test]
 fn an_accepted_finding_shows_its_reason() {
     let mut sources = Sources::default();

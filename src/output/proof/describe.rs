@@ -114,11 +114,11 @@ pub(super) fn findings(flow: &mut Flow, job: &Printing) {
         flow.small(&[TextRun::plain("None.")], super::super::drawing::INK);
     }
     for finding in found {
-        flow.item(Mark::Dot, &said(finding, job), SMALL);
+        flow.item(Mark::Dot, &finding_runs(finding, job), SMALL);
     }
 }
 
-fn said(finding: &Diagnostic, job: &Printing) -> Vec<TextRun> {
+fn finding_runs(finding: &Diagnostic, job: &Printing) -> Vec<TextRun> {
     let weight = match (finding.severity, &finding.accepted) {
         (_, Some(_)) => "accepted",
         (Severity::Error, None) => "error",

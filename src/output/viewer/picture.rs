@@ -6,7 +6,7 @@ use crate::audit::ReadingCheck;
 use crate::design::{Design, Face, Half};
 use crate::output::look::{Look, STAGES};
 use crate::output::stops::{MOST, StopPicture, Theme, themes};
-use crate::units::plain;
+use crate::units::{fixed, plain};
 
 /// Room round the dial, as a share of its reach.
 const ROOM: f64 = 1.03;
@@ -162,7 +162,7 @@ fn stop(theme: &Theme<'_>, view: &StopPicture<'_>, look: &Look<'_>) -> Markup {
                     strong { bdi { (stop.due_says) } }
                     @match stop.near_margin() {
                         _ if !stop.reads => { " misreads: " bdi { (stop.shows()) } }
-                        Some(margin) => { " margin " (format!("{:.2}mm", margin.as_mm())) }
+                        Some(margin) => { " margin " (format!("{}mm", fixed(margin.as_mm(), 2))) }
                         None => { " free" }
                     }
                 }

@@ -226,7 +226,7 @@ blocks! {
                 holds: COLOUR, default: DefaultValue::Described("engravings are not filled"), usage: "fill #f5f0e6",
                 doc: "the colour that engravings are filled with",
             }
-            Cost = "cost" { holds: NUMBER, default: NO_PRICE, usage: "cost 3.50", doc: "price of it" }
+            Cost = "cost" { holds: NUMBER, default: NO_PRICE, usage: "cost 3.50", doc: "price of finishing one layer with it" }
         },
     }
     Spreads = "spreads" {

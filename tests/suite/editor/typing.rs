@@ -48,6 +48,21 @@ fn hover(editor: &mut Editor, name: &str, needle: &str, past: usize) -> Option<S
     })
 }
 
+/// A height on its way to being typed, a million kilometres: once it used up the stack, and took the session with it.
+#[test]
+fn a_length_out_of_all_bounds_is_shown_and_the_session_lives_on() {
+    let sound_text = include_str!("../../../examples/first.dial");
+    let mut editor = Editor::with(&[("first.dial", sound_text)]);
+    editor.open("first.dial");
+    let far = sound_text.replace("labels 0 to 9", "labels 0 to 9; height 1000000000000mm");
+    assert_ne!(far, sound_text);
+    editor.change("first.dial", None, &far);
+    editor.findings("first.dial", |findings| names(findings) == ["out-of-bounds"]);
+    editor.change("first.dial", None, sound_text);
+    editor.findings("first.dial", sound);
+    assert_eq!(editor.leave().code(), Some(0));
+}
+
 #[test]
 fn a_slip_is_shown_at_once_and_gone_once_it_is_mended() {
     let mut editor = crew();

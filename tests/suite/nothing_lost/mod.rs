@@ -1,8 +1,10 @@
 //! What is there stays whole, whatever happens to what writes over it: in a folder that is read-only, on a full disc, without its
 //! input, killed at any moment, and beside another of its kind. `verbs` asks that of every verb that writes, `builds` of
-//! folders that a build writes anew.
+//! folders that a build writes anew, `prints` of every verb that prints.
 
 mod builds;
+#[cfg(unix)]
+mod prints;
 mod verbs;
 
 use std::collections::BTreeMap;

@@ -400,7 +400,11 @@ fn weak_and_wide_magnets_are_no_hazard() {
     assert!(!hazard::hazard(&disc([3.0, 0.5, 0.4])).is_hazardous(), "weak");
     let wide = hazard::hazard(&disc([32.0, 3.0, 1.3]));
     assert!(wide.index > hazard::LIMIT_KG2_MM2 && !wide.small_part && !wide.is_hazardous(), "wide");
-    assert!(hazard::fits_small_parts_cylinder(&disc([31.7, 25.0, 1.3])));
+    // 16 CFR 1501.4: 1.25 inches are 31.75 mm, and 2.25 inches 57.15 mm; the longest line is 65.376 mm (Pythagoras).
+    assert!(hazard::fits_small_parts_cylinder(&disc([31.749, 25.0, 1.3])));
+    assert!(!hazard::fits_small_parts_cylinder(&disc([31.751, 25.0, 1.3])));
+    let rod = |longest: f64| disc([5.0, (longest * longest - 25.0).sqrt(), 1.3]);
+    assert!(hazard::fits_small_parts_cylinder(&rod(65.37)) && !hazard::fits_small_parts_cylinder(&rod(65.38)));
     assert!(hazard::fits_small_parts_cylinder(&disc([5.0, 60.0, 1.3])), "a long rod that may stand aslant");
     assert!(!hazard::fits_small_parts_cylinder(&disc([5.0, 66.0, 1.3])));
 }

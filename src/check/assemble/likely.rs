@@ -1,0 +1,72 @@
+//! Figures of the shop that hardly anything has: mostly a slip of the point, or of the unit.
+
+use crate::check::evaluate::Evaluator;
+use crate::check::findings::dial as say;
+use crate::source::Span;
+
+/// A figure of the shop that is held to a range.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Figure {
+    Remanence,
+    Sink,
+    Plating,
+    Thickness,
+    Kerf,
+    Density,
+    Strength,
+}
+
+/// What is likely of a figure, and who says so.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Likely {
+    /// The figure in words, for a sentence.
+    pub(crate) what: &'static str,
+    /// The least and the most of it, in `unit`.
+    pub(crate) range: (f64, f64),
+    pub(crate) unit: &'static str,
+    /// What the range follows from.
+    pub(crate) source: &'static str,
+}
+
+impl Figure {
+    /// The one table of ranges. A measure of zero or less is refused before it comes here, where it must be more.
+    const fn likely(self) -> Likely {
+        let (what, range, unit, source) = match self {
+            Self::Remanence => (
+                "the remanence",
+                (0.2, 1.6),
+                "T",
+                "ferrite has 0.2T and more, sintered neodymium up to 1.5T (IEC 60404-8-1, from memory)",
+            ),
+            Self::Sink => ("the sink", (0.0, 1.0), "mm", "a tenth is usual (common practice, no source)"),
+            Self::Plating => {
+                ("the plating", (0.0, 1.0), "mm", "nickel is some 0.015mm thick (common practice, no source)")
+            }
+            Self::Thickness => {
+                ("the thickness", (0.05, 20.0), "mm", "lasers cut from paper to some 20mm (common practice, no source)")
+            }
+            Self::Kerf => ("the kerf", (0.01, 1.0), "mm", "0.1mm to 0.3mm is usual (common practice, no source)"),
+            Self::Density => (
+                "the density by `weighs`",
+                (100.0, 2500.0),
+                "kg/m3",
+                "balsa has 100 and glass 2500 (common practice, no source)",
+            ),
+            Self::Strength => {
+                ("the strength", (0.0, 60.0), "MPa", "epoxies reach some 40MPa (common practice, no source)")
+            }
+        };
+        Likely { what, range, unit, source }
+    }
+}
+
+/// Warns of a figure of `of`, in the unit of the table, that lies outside what is likely.
+pub(super) fn doubt(eval: &mut Evaluator<'_>, figure: Figure, of: &str, value: f64, span: Option<Span>) {
+    let likely = figure.likely();
+    let (least, most) = likely.range;
+    // As it was written: a limit that was converted from another unit is within it.
+    let within = (least * (1.0 - 1e-9)..=most * (1.0 + 1e-9)).contains(&value);
+    if let Some(span) = span.filter(|_| !within) {
+        eval.problems.push(say::unlikely_figure(&likely, of, value, span));
+    }
+}
