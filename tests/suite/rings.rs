@@ -215,7 +215,7 @@ fn what_rests_on_the_machine_says_so() {
 #[test]
 fn a_stencil_leaves_no_island_of_material() {
     let design = design(
-        "let all = text(\"ABDOPQR\\n4689 &@%\\nabdegopq\", height: 12mm)\nhole s = stencil(all, bridge: 0.9mm)\nengrave t = all",
+        "let all = text(\"ABDOPQR\\n4689 &@%\\nabdegopq\", height: 8mm) at (0mm, 28mm)\nhole s = stencil(all, bridge: 0.6mm)\nengrave t = all",
     );
     let regions: Vec<_> = ["s", "t"]
         .map(|name| match &design.mark(name).unwrap().1.shape {

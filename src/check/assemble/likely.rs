@@ -48,9 +48,9 @@ impl Figure {
             Self::Kerf => ("the kerf", (0.01, 1.0), "mm", "0.1mm to 0.3mm is usual (common practice, no source)"),
             Self::Density => (
                 "the density by `weighs`",
-                (100.0, 2500.0),
+                (100.0, 3000.0),
                 "kg/m3",
-                "balsa has 100 and glass 2500 (common practice, no source)",
+                "balsa has 100 and slate up to 2900 (common practice, no source)",
             ),
             Self::Strength => {
                 ("the strength", (0.0, 60.0), "MPa", "epoxies reach some 40MPa (common practice, no source)")
