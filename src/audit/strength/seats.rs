@@ -189,7 +189,10 @@ pub(super) fn check(parts: &Parts, problems: &mut Problems) {
         let cuts = parts.openings.iter().chain(&parts.pockets);
         // Click magnets whose pockets meet are too close, which is said of them.
         let cuts = cuts.filter(|cut| cut.mark.origin != seat.mark.origin || !parts.is_seat(cut.mark));
-        let by = cuts.filter_map(|cut| Some(((cut.called(), cut.mark.origin), seat.broken_by(cut)?)));
+        let by = cuts.filter_map(|cut| Some(((cut.called(), cut.mark.origin), seat.broken_by(cut)?, cut)));
+        // Of two seats one in the other no wall is gone by a slip of place: the turns want two magnets there, and that is said.
+        let by = by.filter(|(_, broken, cut)| broken.wall.as_degrees() < 360.0 || !parts.is_seat(cut.mark));
+        let by = by.map(|(called, broken, _)| (called, broken));
         let edge = seat.broken_by_edge(&parts.outline);
         let edge = edge.map(|broken| (("the edge".to_owned(), parts.layer.outline_origin), broken));
         for (cut, broken) in by.chain(edge) {
