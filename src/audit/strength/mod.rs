@@ -77,7 +77,7 @@ pub fn strength(design: &Design) -> (Strength, Problems) {
         let web = web::narrowest(&parts, &mut problems);
         let floor = floor::thinnest(&parts, &mut problems);
         floor::unmeasured(&parts, &mut problems);
-        seats::check(&parts, &mut problems);
+        seats::check(&parts, design, &mut problems);
         marks::check(&parts, &mut problems);
         feature::check(&parts, &mut problems);
         LayerStrength { layer: layer.name.clone(), web, floor, loose }

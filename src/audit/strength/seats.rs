@@ -183,15 +183,16 @@ struct Found<'p, 'a> {
 }
 
 /// Reports every seat that is broken into, once for each two lines of the file.
-pub(super) fn check(parts: &Parts, problems: &mut Problems) {
+pub(super) fn check(parts: &Parts, design: &Design, problems: &mut Problems) {
     let mut found: Vec<Found> = Vec::new();
     for seat in &parts.seats {
         let cuts = parts.openings.iter().chain(&parts.pockets);
         // Click magnets whose pockets meet are too close, which is said of them.
         let cuts = cuts.filter(|cut| cut.mark.origin != seat.mark.origin || !parts.is_seat(cut.mark));
         let by = cuts.filter_map(|cut| Some(((cut.called(), cut.mark.origin), seat.broken_by(cut)?, cut)));
-        // Of two seats one in the other no wall is gone by a slip of place: the turns want two magnets there, and that is said.
-        let by = by.filter(|(_, broken, cut)| broken.wall.as_degrees() < 360.0 || !parts.is_seat(cut.mark));
+        // Where a hole that another turn makes takes all of it, the turns want two magnets in one place, and that is said.
+        let of_turn = |mark: &Mark| design.turns().any(|(_, turn)| turn.origin == mark.origin);
+        let by = by.filter(|(_, broken, cut)| broken.wall.as_degrees() < 360.0 - 1e-6 || !of_turn(cut.mark));
         let by = by.map(|(called, broken, _)| (called, broken));
         let edge = seat.broken_by_edge(&parts.outline);
         let edge = edge.map(|broken| (("the edge".to_owned(), parts.layer.outline_origin), broken));
