@@ -11,6 +11,7 @@ use crate::diagnostics::{self, Diagnostic, Style};
 use crate::plan::Effort;
 use crate::project::ReadProblem;
 use crate::source::Sources;
+use crate::units;
 use serde_json::{Value, json};
 
 /// Reads and analyses the design, drawing dials within the shop's spreads where `draws` is set, with so much effort to save
@@ -157,5 +158,5 @@ pub(super) fn findings_as_json(findings: &[Diagnostic], sources: &Sources, dials
 
 /// To a millionth, so that programs see no noise.
 pub(super) fn rounded(value: f64) -> f64 {
-    (value * 1e6).round() / 1e6
+    units::rounded(value, 6)
 }

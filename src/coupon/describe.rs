@@ -4,7 +4,7 @@ use serde_json::{Value, json};
 
 use super::block::{between, depth_line, interval};
 use super::measure::{Bracket, Figure, Measurement};
-use crate::units::plain;
+use crate::units;
 
 /// A subject and what is said of it, one line each.
 pub fn describe(measured: &Measurement) -> Vec<(String, String)> {
@@ -87,5 +87,5 @@ fn bracket(bracket: &Bracket) -> Value {
 
 /// To a millionth of a mm, so that programs see no noise.
 fn rounded(value: f64) -> f64 {
-    plain(value, 6).parse().unwrap_or(value)
+    units::rounded(value, 6)
 }

@@ -56,11 +56,12 @@ use crate::design::Design;
 use crate::diagnostics::{Diagnostic, Severity};
 use crate::output::OutputFile;
 use crate::revision::Digest;
+use crate::units;
 use crate::vocabulary::measures::{MeasureName, Subject};
 
 /// Decimals that figures are kept with: fewer than would show the noise of a computation, more than anyone reads. With fifteen
 /// digits at most, a number that was written down is the one that is read.
-const DECIMALS: f64 = 1e6;
+const DECIMALS: i32 = 6;
 
 /// One figure of a variant. Numbers are in base units (see [`crate::units`]), to a millionth.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -195,5 +196,5 @@ fn subjects(design: &Design, wanted: Subject) -> Vec<&str> {
 
 /// To a millionth, so that a number that was written down is the one that is read.
 fn rounded(value: f64) -> f64 {
-    (value * DECIMALS).round() / DECIMALS
+    units::rounded(value, DECIMALS)
 }
