@@ -87,6 +87,7 @@ pub mod plan;
 pub mod project;
 pub mod quote;
 pub mod reference;
+pub mod rehearsal;
 pub mod revision;
 pub mod source;
 pub mod statistics;

@@ -39,6 +39,7 @@ pub mod installed;
 mod mend;
 mod picture;
 mod print;
+mod rehearse;
 mod report;
 #[cfg(feature = "editor")]
 mod serve_editor;
@@ -113,6 +114,9 @@ enum Verb {
     /// Shows what holds every turn, how it feels, and how its magnets are glued in
     #[command(after_help = "Example: dialwright hold examples/saltmarsh/crew.dial --plot crew-pull.svg")]
     Hold(hold::HoldArguments),
+    /// Reads a build back from its files alone: what they will make, and what of it is not as it was meant
+    #[command(after_help = "Example: dialwright rehearse cut/crew")]
+    Rehearse(rehearse::RehearseArguments),
     /// Shows what a picture or drawing would burn, before it goes into a design
     #[command(after_help = "Example: dialwright audit-art tests/dials/goods.svg --picture goods-audit.svg")]
     AuditArt(audit_art::AuditArtArguments),
@@ -219,6 +223,7 @@ fn told() -> u8 {
         Verb::Diff(arguments) => diff::run(&arguments),
         Verb::Tidy(arguments) => tidy::run(&arguments),
         Verb::Hold(arguments) => hold::run(&arguments),
+        Verb::Rehearse(arguments) => rehearse::run(&arguments),
         Verb::AuditArt(arguments) => audit_art::run(&arguments),
         #[cfg(feature = "editor")]
         Verb::ServeEditor(arguments) => serve_editor::run(&arguments),

@@ -11,16 +11,16 @@ use crate::analysis::Analysis;
 use crate::design::{Centred, Design};
 use crate::diagnostics::counted;
 use crate::output;
+use crate::output::operations::Made;
 use crate::plan::{Effort, OutlineCache, Plan, plan_together};
-use crate::source::Sources;
 use crate::units::plain;
 
 pub(super) fn built(arguments: &BuildArguments) -> Result<u8, u8> {
     let format = arguments.design.asked.message_format;
     let analyses = analysed(arguments)?;
     let dials = || analyses.iter().flat_map(|analysis| analysis.dials.iter().map(|dial| (dial, &analysis.sources)));
-    let designs: Vec<(&Design, &Sources)> = dials().map(|(dial, sources)| (&dial.design, sources)).collect();
-    let only: Vec<&Design> = designs.iter().map(|(design, _)| *design).collect();
+    let designs: Vec<Made> = dials().map(|(dial, sources)| (&dial.design, &dial.audit, sources)).collect();
+    let only: Vec<&Design> = designs.iter().map(|(design, ..)| *design).collect();
     let centred: Vec<Centred> =
         dials().map(|(dial, _)| Centred { design: &dial.design, centring: &dial.centring }).collect();
     // What each design's own plan finds was reported with it.

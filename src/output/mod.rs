@@ -151,14 +151,14 @@ pub fn files(design: &Design, audit: &Audit, (plan, quote): (&Plan, &Quote), sou
     let sheet = run_sheet::page(design, audit, plan, quote).into_bytes();
     let texts = [("quote.json", figures), ("run-sheet.html", sheet)];
     let texts = texts.map(|(name, bytes)| OutputFile { name: name.to_owned(), bytes });
-    files_together(&[(design, sources)], plan).into_iter().chain(texts).collect()
+    files_together(&[(design, audit, sources)], plan).into_iter().chain(texts).collect()
 }
 
 /// The drawings and the operation list of several designs that were planned together, each with the sources it was
 /// read from.
-pub fn files_together(designs: &[(&Design, &Sources)], plan: &Plan) -> Vec<OutputFile> {
+pub fn files_together(designs: &[operations::Made], plan: &Plan) -> Vec<OutputFile> {
     let palette = Palette::default();
-    let title = designs.iter().map(|(design, _)| design.full_title()).collect::<Vec<String>>().join(" + ");
+    let title = designs.iter().map(|(design, ..)| design.full_title()).collect::<Vec<String>>().join(" + ");
     let setups = plan.boards.iter().enumerate().flat_map(|(board, it)| (0..it.setups.len()).map(move |at| (board, at)));
     let drawings = setups.map(|(board, setup)| OutputFile {
         name: format!("board-{}-setup-{}.svg", board + 1, setup + 1),

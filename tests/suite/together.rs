@@ -65,12 +65,12 @@ fn each_operation_names_its_own_file() {
     let project = MemoryProject::default().with("a.dial", text("North", 60)).with("b.dial", text("South", 64));
     let read = |name: &str| dialwright::analysis::analyse(&project, name, "", &Default::default()).unwrap();
     let (a, b) = (read("a.dial"), read("b.dial"));
-    let designs = [(&a.dials[0].design, &a.sources), (&b.dials[0].design, &b.sources)];
+    let designs = [&a, &b].map(|it| (&it.dials[0].design, &it.dials[0].audit, &it.sources));
     let (plan, _) = plan_together(&[designs[0].0.into(), designs[1].0.into()], Effort(1), &OutlineCache::default());
     let files = output::files_together(&designs, &plan.unwrap());
     let list: Value = serde_json::from_slice(&files.last().unwrap().bytes).unwrap();
     assert_eq!(list["dial"], "North + South");
-    assert_eq!(list["together"].as_array().unwrap().len(), 2);
+    assert_eq!(list["designs"].as_array().unwrap().len(), 2);
     let mut seen = 0;
     for operation in list["boards"][0]["setups"][0]["operations"].as_array().unwrap() {
         let Some(part) = operation["part"].as_str() else { continue };

@@ -4,10 +4,13 @@
 //! take one line a contour, and nothing is numbered that a change elsewhere would renumber, so that a line
 //! diff of two revisions is short.
 
+mod as_designed;
+
 use kurbo::{Affine, Point};
 use serde::Serialize;
 
 use super::path::contours;
+use crate::audit::Audit;
 use crate::design::Design;
 use crate::plan::{
     Board, Caution, CutEdge, LaidInto, Lie, Operation, OperationKind, PlacedPart, Plan, Setup, StockUse, Turned,
@@ -15,16 +18,20 @@ use crate::plan::{
 };
 use crate::source::{Sources, Span};
 use crate::units::{Angle, Length};
+use as_designed::DesignText;
 
 /// Version of the list's form. Raised when a reader of the former one could misread it.
-pub const VERSION: u32 = 1;
+pub const VERSION: u32 = 2;
+
+/// A design that is made on the boards of a plan, with what was found of it and what it was read from.
+pub type Made<'a> = (&'a Design, &'a Audit, &'a Sources);
 
 /// The operation list of one run as JSON text: of one design, or of several planned together.
-pub fn list(designs: &[(&Design, &Sources)], plan: &Plan) -> String {
+pub fn list(designs: &[Made], plan: &Plan) -> String {
     let several = designs.len() > 1;
-    let first = designs.first().map(|(design, _)| *design);
-    let titles: Vec<&str> = designs.iter().map(|(design, _)| design.title.as_str()).collect();
-    // Several designs state variant, shop and run each for itself, under `together`.
+    let first = designs.first().map(|(design, ..)| *design);
+    let titles: Vec<&str> = designs.iter().map(|(design, ..)| design.title.as_str()).collect();
+    // Several designs state variant, shop and run each for itself.
     let alone = first.filter(|_| !several);
     let list = List {
         format: "dialwright operations",
@@ -33,9 +40,9 @@ pub fn list(designs: &[(&Design, &Sources)], plan: &Plan) -> String {
         dial: titles.join(" + "),
         variant: alone.and_then(|design| design.variant.as_deref()),
         shop: alone.and_then(|design| design.shop.as_deref()),
-        dials: designs.iter().map(|(design, _)| design.run.dials).sum(),
-        spares: designs.iter().map(|(design, _)| design.run.spares).sum(),
-        together: designs.iter().filter(|_| several).map(|(design, _)| design_text(design)).collect(),
+        dials: designs.iter().map(|(design, ..)| design.run.dials).sum(),
+        spares: designs.iter().map(|(design, ..)| design.run.spares).sum(),
+        designs: designs.iter().map(|(design, audit, _)| DesignText::of(design, audit)).collect(),
         summary: Summary::of(plan),
         cautions: all_cautions(designs),
         boards: plan.boards.iter().map(|board| board_text(board, designs)).collect(),
@@ -61,44 +68,21 @@ struct List<'a> {
     shop: Option<&'a str>,
     dials: u32,
     spares: u32,
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    together: Vec<DesignText<'a>>,
+    designs: Vec<DesignText<'a>>,
     summary: Summary,
     cautions: Vec<CautionText>,
     boards: Vec<BoardText<'a>>,
 }
 
 /// The cautions of every design, each once.
-fn all_cautions(designs: &[(&Design, &Sources)]) -> Vec<CautionText> {
+fn all_cautions(designs: &[Made]) -> Vec<CautionText> {
     let mut all: Vec<CautionText> = Vec::new();
-    for Caution { text, source } in designs.iter().flat_map(|(design, _)| cautions(design)) {
+    for Caution { text, source } in designs.iter().flat_map(|(design, ..)| cautions(design)) {
         if !all.iter().any(|known| known.text == text) {
             all.push(CautionText { text, source });
         }
     }
     all
-}
-
-/// One of several designs that share the boards.
-#[derive(Serialize)]
-struct DesignText<'a> {
-    dial: &'a str,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    variant: Option<&'a str>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    shop: Option<&'a str>,
-    dials: u32,
-    spares: u32,
-}
-
-fn design_text(design: &Design) -> DesignText<'_> {
-    DesignText {
-        dial: &design.title,
-        variant: design.variant.as_deref(),
-        shop: design.shop.as_deref(),
-        dials: design.run.dials,
-        spares: design.run.spares,
-    }
 }
 
 #[derive(Serialize)]
@@ -174,6 +158,8 @@ struct PartText<'a> {
     name: &'a str,
     layer: &'a str,
     dial: u32,
+    /// Which of `designs` it is a part of, from 0.
+    design: usize,
     lies: Vec<LieText>,
 }
 
@@ -267,11 +253,11 @@ struct PassesText {
     within: Option<f64>,
 }
 
-fn board_text<'a>(board: &'a Board, designs: &[(&'a Design, &'a Sources)]) -> BoardText<'a> {
+fn board_text<'a>(board: &'a Board, designs: &[Made<'a>]) -> BoardText<'a> {
     let of = |part: Option<&str>| {
         let placed = board.parts.iter().find(|it| Some(it.name.as_str()) == part);
         // What belongs to no part has no place in a text either, so the first design does for it.
-        designs.get(placed.map_or(0, |it| it.design)).map(|it| it.1)
+        designs.get(placed.map_or(0, |it| it.design)).map(|it| it.2)
     };
     BoardText {
         stock: &board.stock,
@@ -286,7 +272,7 @@ fn board_text<'a>(board: &'a Board, designs: &[(&'a Design, &'a Sources)]) -> Bo
 
 fn part_text(part: &PlacedPart) -> PartText<'_> {
     let lies = part.lies.iter().map(lie_text).collect();
-    PartText { name: &part.name, layer: &part.layer, dial: part.dial, lies }
+    PartText { name: &part.name, layer: &part.layer, dial: part.dial, design: part.design, lies }
 }
 
 fn lie_text(lie: &Lie) -> LieText {

@@ -1,0 +1,396 @@
+//! What the parts must come to, apart from how they are made: the stack as it was designed, for a reader who compares.
+//!
+//! Shapes are in the front frame of their layer, each told once and not once a part, and no kerf is in them. So whoever reads the
+//! operations can tell whether they make what was meant, without the language and without our geometry.
+
+use kurbo::{Affine, BezPath};
+use serde::Serialize;
+
+use super::{degrees, mm, rounded};
+use crate::audit::Audit;
+use crate::audit::holding::Rings;
+use crate::design::axis::{AxisMagnet, magnets};
+use crate::design::{
+    Depth, Design, Face, Half, Ink, Joint, Label, Layer, Mark, Pivot, Pole, Ring, Shape, Turn, Work, hex,
+};
+use crate::geometry::Region;
+use crate::output::path::contours;
+use crate::physics::Polarity;
+use crate::plan::face_name;
+use crate::units::Angle;
+
+/// One of the designs that the boards are for.
+#[derive(Serialize)]
+pub(super) struct DesignText<'a> {
+    dial: &'a str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    variant: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    shop: Option<&'a str>,
+    dials: u32,
+    spares: u32,
+    /// Bottom first.
+    layers: Vec<LayerText<'a>>,
+    /// What joins each layer to the one above it.
+    joints: Vec<JointText<'a>>,
+    magnets: Vec<MagnetText<'a>>,
+    readings: Vec<ReadingText<'a>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    slot: Option<SlotText>,
+    thickness: f64,
+}
+
+impl<'a> DesignText<'a> {
+    pub(super) fn of(design: &'a Design, audit: &'a Audit) -> Self {
+        Self {
+            dial: &design.title,
+            variant: design.variant.as_deref(),
+            shop: design.shop.as_deref(),
+            dials: design.run.dials,
+            spares: design.run.spares,
+            layers: design.layers.iter().map(LayerText::of).collect(),
+            joints: design.joints.iter().map(joint_text).collect(),
+            magnets: all_magnets(design, audit),
+            readings: readings(audit),
+            slot: design
+                .slot
+                .as_ref()
+                .map(|slot| SlotText { path: path(slot.outline.path()), depth: slot.depth.map(mm) }),
+            thickness: mm(design.thickness()),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct LayerText<'a> {
+    layer: &'a str,
+    stock: &'a str,
+    thickness: f64,
+    /// Whether one looks through it where it is not painted.
+    clear: bool,
+    colour: String,
+    outline: Vec<String>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    marks: Vec<MarkText<'a>>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    rings: Vec<RingText<'a>>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    waits: Vec<WaitText<'a>>,
+}
+
+impl<'a> LayerText<'a> {
+    fn of(layer: &'a Layer) -> Self {
+        let outer = layer.outline.outer();
+        Self {
+            layer: &layer.name,
+            stock: &layer.stock.name,
+            thickness: mm(layer.stock.thickness.mean),
+            clear: layer.stock.clear,
+            colour: hex(layer.surface()),
+            outline: path(layer.outline.path()),
+            marks: layer.marks.iter().map(|mark| mark_text(mark, layer, &outer)).collect(),
+            rings: layer.rings.iter().map(RingText::of).collect(),
+            waits: layer.waits.iter().map(|it| WaitText { work: it.name.as_deref(), after: &it.after }).collect(),
+        }
+    }
+}
+
+/// One piece of work as it was meant.
+#[derive(Serialize)]
+struct MarkText<'a> {
+    #[serde(flatten)]
+    work: WorkText<'a>,
+    face: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    name: Option<&'a str>,
+    path: Vec<String>,
+}
+
+#[derive(Serialize)]
+#[serde(tag = "work", rename_all = "kebab-case")]
+enum WorkText<'a> {
+    /// A window, a hole, a pocket right through: cut, and looked through.
+    Opening {
+        /// Whether it runs over the outline and so is cut with it.
+        over_the_rim: bool,
+    },
+    Engrave {
+        tone: f64,
+        colour: String,
+        #[serde(skip_serializing_if = "Option::is_none")]
+        depth: Option<f64>,
+        #[serde(skip_serializing_if = "Option::is_none")]
+        ink: Option<&'a str>,
+    },
+    /// A line as wide as the beam burns it: a cut's width, for want of a measured one.
+    Score {
+        width: f64,
+    },
+    Pocket {
+        depth: f64,
+    },
+    Paint {
+        colour: String,
+    },
+    /// Left open in the paint.
+    Bare,
+}
+
+fn mark_text<'a>(mark: &'a Mark, layer: &Layer, outer: &Region) -> MarkText<'a> {
+    let work = match &mark.work {
+        Work::Engrave { tone, depth, ink } => WorkText::Engrave {
+            tone: rounded(*tone),
+            colour: marked(layer, *tone, ink.as_ref()),
+            depth: depth.map(mm),
+            ink: ink.as_ref().map(|ink| ink.name.as_str()),
+        },
+        Work::Score => WorkText::Score { width: mm(layer.stock.kerf) },
+        Work::Pocket { depth: Depth::Down(depth) } => WorkText::Pocket { depth: mm(*depth) },
+        Work::Window | Work::Hole | Work::Pocket { depth: Depth::Through } => {
+            WorkText::Opening { over_the_rim: matches!(&mark.shape, Shape::Region(region) if !outer.covers(region)) }
+        }
+        Work::Paint { colour } => WorkText::Paint { colour: hex(*colour) },
+        Work::Bare => WorkText::Bare,
+    };
+    let lines = match &mark.shape {
+        Shape::Region(region) => region.path(),
+        Shape::Trace(trace) => trace.path(),
+    };
+    MarkText { work, face: face_name(mark.face), name: mark.name.as_deref(), path: path(lines) }
+}
+
+/// The colour of a finished mark: that of its ink where it is told.
+fn marked(layer: &Layer, tone: f64, ink: Option<&Ink>) -> String {
+    hex(ink.and_then(|ink| ink.colour).unwrap_or_else(|| layer.marked(tone)))
+}
+
+#[derive(Serialize)]
+struct RingText<'a> {
+    ring: &'a str,
+    face: &'static str,
+    tone: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    ink: Option<&'a str>,
+    labels: Vec<LabelText<'a>>,
+}
+
+impl<'a> RingText<'a> {
+    fn of(ring: &'a Ring) -> Self {
+        Self {
+            ring: &ring.name,
+            face: face_name(ring.face),
+            tone: rounded(ring.tone),
+            ink: ring.ink.as_ref().map(|ink| ink.name.as_str()),
+            labels: ring.labels.iter().map(label_text).collect(),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct LabelText<'a> {
+    says: &'a str,
+    bearing: f64,
+    height: f64,
+    /// Where the tops of its letters point; left out for what is no lettering.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    up: Option<f64>,
+    path: Vec<String>,
+}
+
+fn label_text(label: &Label) -> LabelText<'_> {
+    LabelText {
+        says: &label.says,
+        bearing: bearing(label.bearing),
+        height: mm(label.height),
+        up: label.up.map(bearing),
+        path: path(label.ink.path()),
+    }
+}
+
+#[derive(Serialize)]
+struct WaitText<'a> {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    work: Option<&'a str>,
+    after: &'a str,
+}
+
+#[derive(Serialize)]
+#[serde(tag = "joint", rename_all = "kebab-case")]
+enum JointText<'a> {
+    Glue {
+        adhesive: &'a str,
+        film: f64,
+    },
+    Turn {
+        /// Bearing on the lower layer that lies under the upper layer's 0deg, stop by stop.
+        stops: Vec<f64>,
+        /// Which half the player turns.
+        turning: &'static str,
+        held_by: HeldByText<'a>,
+    },
+}
+
+#[derive(Serialize)]
+#[serde(tag = "by", rename_all = "kebab-case")]
+enum HeldByText<'a> {
+    Magnets { magnet: &'a str },
+    Rivet { rivet: &'a str, shank: f64, head: f64, grips: [f64; 2] },
+}
+
+fn joint_text(joint: &Joint) -> JointText<'_> {
+    match joint {
+        Joint::Glue(glue) => JointText::Glue { adhesive: &glue.adhesive.name, film: mm(glue.adhesive.film) },
+        Joint::Turn(turn) => JointText::Turn {
+            stops: turn.stops.iter().map(|stop| bearing(*stop)).collect(),
+            turning: if turn.turning == Half::Upper { "upper" } else { "lower" },
+            held_by: match &turn.pivot {
+                Pivot::Magnets { magnet, .. } => HeldByText::Magnets { magnet: &magnet.name },
+                Pivot::Rivet(rivet) => HeldByText::Rivet {
+                    rivet: &rivet.name,
+                    shank: mm(rivet.shank),
+                    head: mm(rivet.head),
+                    grips: [mm(rivet.grips.0), mm(rivet.grips.1)],
+                },
+            },
+        },
+    }
+}
+
+/// One magnet of a dial, and where it is glued in.
+#[derive(Serialize)]
+struct MagnetText<'a> {
+    magnet: &'a str,
+    diameter: f64,
+    height: f64,
+    layer: &'a str,
+    /// The face that its pocket opens to; of a hole right through, the one that it is pressed down to.
+    face: &'static str,
+    /// Where its middle stands: how far from the axis, and at which bearing.
+    radius: f64,
+    bearing: f64,
+    /// Left out of a hole right through.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    depth: Option<f64>,
+    /// How far below that face it lies; left out of a hole right through.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    sink: Option<f64>,
+    /// Where its north pole looks in the dial.
+    north: &'static str,
+    /// The turns that it serves, each by the place of the layer below it, from 0.
+    turns: Vec<usize>,
+    /// Whether it makes the turn click, and does not hold it on its axis.
+    clicks: bool,
+}
+
+fn all_magnets<'a>(design: &'a Design, audit: &'a Audit) -> Vec<MagnetText<'a>> {
+    let (axis, _) = magnets(design);
+    let on_axis = axis.iter().filter_map(|it| on_axis(design, it));
+    let turned = audit.holding.turns.iter().filter_map(|found| {
+        let rings = found.magnets.as_ref()?.clicks.as_ref()?;
+        let (_, turn) = design.turns().find(|(below, _)| *below == found.below)?;
+        Some(of_clicks(design, turn, found.below, rings))
+    });
+    on_axis.collect::<Vec<_>>().into_iter().chain(turned.flatten()).collect()
+}
+
+fn on_axis<'a>(design: &'a Design, it: &AxisMagnet<'a>) -> Option<MagnetText<'a>> {
+    let depth = match it.depth {
+        Depth::Down(depth) => Some(depth),
+        Depth::Through => None,
+    };
+    Some(MagnetText {
+        magnet: &it.magnet.name,
+        diameter: mm(it.magnet.diameter),
+        height: mm(it.magnet.height),
+        layer: &design.layers.get(it.layer)?.name,
+        face: face_name(it.face),
+        radius: 0.0,
+        bearing: 0.0,
+        depth: depth.map(mm),
+        sink: depth.map(|depth| mm(depth - it.magnet.height - it.magnet.film())),
+        north: if it.north == Pole::Up { "up" } else { "down" },
+        turns: it.turns.clone(),
+        clicks: false,
+    })
+}
+
+fn of_clicks<'a>(design: &'a Design, turn: &'a Turn, below: usize, rings: &'a Rings) -> Vec<MagnetText<'a>> {
+    let Some(clicks) = &turn.clicks else { return Vec::new() };
+    let ring = |at: usize, face: Face, bearings: &'a [Angle], poles: &'a [Polarity]| {
+        let layer = design.layers.get(at);
+        bearings.iter().zip(poles).filter_map(move |(at, pole)| {
+            Some(MagnetText {
+                magnet: &clicks.magnet.name,
+                diameter: mm(clicks.magnet.diameter),
+                height: mm(clicks.magnet.height),
+                layer: &layer?.name,
+                face: face_name(face),
+                radius: mm(clicks.radius),
+                bearing: bearing(*at),
+                depth: Some(mm(clicks.depth)),
+                sink: Some(mm(clicks.depth - clicks.magnet.height - clicks.magnet.film())),
+                north: if *pole == Polarity::Up { "up" } else { "down" },
+                turns: vec![below],
+                clicks: true,
+            })
+        })
+    };
+    let lower = ring(below, Face::Front, &rings.bearings.0, &rings.pattern.lower);
+    lower.chain(ring(below + 1, Face::Back, &rings.bearings.1, &rings.pattern.upper)).collect()
+}
+
+/// What must be read, and what is due at every stop.
+#[derive(Serialize)]
+struct ReadingText<'a> {
+    ring: &'a str,
+    how: &'static str,
+    by: &'a [String],
+    /// The turns that it depends on, by order in the stack, from 0.
+    turns: &'a [usize],
+    stops: Vec<DueText<'a>>,
+}
+
+#[derive(Serialize)]
+struct DueText<'a> {
+    /// The stop of each of those turns, from 0.
+    at: &'a [usize],
+    /// The label's place in the ring, from 0.
+    due: usize,
+    says: &'a str,
+    /// Whether it reads right, as the compiler found.
+    reads: bool,
+}
+
+fn readings(audit: &Audit) -> Vec<ReadingText<'_>> {
+    let each = audit.reading_check.readings.iter().map(|reading| ReadingText {
+        ring: &reading.ring,
+        how: match reading.how {
+            crate::design::ReadsHow::Through => "through",
+            crate::design::ReadsHow::Beside => "beside",
+        },
+        by: &reading.by,
+        turns: &reading.turns,
+        stops: reading
+            .stops
+            .iter()
+            .map(|stop| DueText { at: &stop.stops, due: stop.due, says: &stop.due_says, reads: stop.reads })
+            .collect(),
+    });
+    each.collect()
+}
+
+#[derive(Serialize)]
+struct SlotText {
+    path: Vec<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    depth: Option<f64>,
+}
+
+fn path(lines: &BezPath) -> Vec<String> {
+    contours(lines, Affine::IDENTITY)
+}
+
+/// From 0 to below 360.
+fn bearing(angle: Angle) -> f64 {
+    degrees(Angle::degrees(angle.as_degrees().rem_euclid(360.0))) % 360.0
+}

@@ -1,0 +1,344 @@
+//! A dial put together from its parts and turned: what shows at every stop.
+
+use std::collections::BTreeMap;
+
+use kurbo::{Affine, Point};
+
+use super::list::{Design, Due, Face, How, Joint, Layer, Lines, MarkWork, North, Reading, Ring};
+use super::part::{Made, index};
+use super::raster::{HALF, Patch, filled, middle};
+use super::remark::{Kind, Remarks, mm};
+
+/// Pixels of a label that may be covered, or of another that may show, before it counts: the raster's own error.
+const SPECK_PIXELS: usize = 3;
+
+/// How a stop reads by its pixels.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Reads {
+    /// The label due shows whole and alone, with a pixel to spare.
+    Right,
+    /// It does not, by more than a pixel.
+    Wrong,
+    /// It is too near to tell from pixels.
+    Close,
+}
+
+/// One stop of one reading, looked at.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stop {
+    /// The ring.
+    pub ring: String,
+    /// The stop of each turn that the reading depends on, from 0.
+    pub at: Vec<usize>,
+    /// What is due.
+    pub due: String,
+    /// How it reads by its pixels.
+    pub reads: Reads,
+    /// What the list says of it.
+    pub said: bool,
+    /// Share of the label due that is covered, 0 to 1.
+    pub covered: f64,
+    /// Other labels of the ring that show in the opening.
+    pub others: Vec<String>,
+}
+
+/// A dial that is put together.
+pub(super) struct Stack<'a> {
+    design: &'a Design,
+    /// Its parts, bottom first.
+    parts: Vec<&'a Made>,
+    /// What hides what lies beneath, layer by layer.
+    opaque: Vec<Patch>,
+}
+
+impl<'a> Stack<'a> {
+    /// Puts a dial together; none where a part is missing.
+    pub(super) fn of(design: &'a Design, parts: Vec<&'a Made>) -> Option<Self> {
+        let sorted: Option<Vec<&Made>> =
+            (0..design.layers.len()).map(|layer| parts.iter().find(|it| it.layer == layer).copied()).collect();
+        let parts = sorted?;
+        let opaque = parts.iter().zip(&design.layers).map(|(made, layer)| opaque(made, layer)).collect();
+        Some(Self { design, parts, opaque })
+    }
+
+    /// How far each layer is turned from the lowest, in degrees clockwise, with some turns at a stop and all others at their first.
+    fn turned(&self, turns: &[usize], at: &[usize]) -> Vec<f64> {
+        let stop = |turn: usize| turns.iter().zip(at).find(|(it, _)| **it == turn).map_or(0, |(_, stop)| *stop);
+        let (mut by, mut turn, mut all) = (0.0, 0, vec![0.0]);
+        for joint in &self.design.joints {
+            if let Joint::Turn { stops, .. } = joint {
+                by += stops.get(stop(turn)).copied().unwrap_or(0.0);
+                turn += 1;
+            }
+            all.push(by);
+        }
+        all
+    }
+
+    /// Looks at every stop of every reading.
+    pub(super) fn read(&self) -> Vec<Stop> {
+        let mut stops = Vec::new();
+        for reading in &self.design.readings {
+            let Some(scene) = Scene::of(self, reading) else { continue };
+            stops.extend(reading.stops.iter().map(|due| scene.look(due, reading)));
+        }
+        stops
+    }
+
+    /// Poles that meet and push each other off, and magnets that a turn lacks.
+    pub(super) fn poles(&self, place: &str, remarks: &mut Remarks) {
+        let mut turns: BTreeMap<usize, Vec<(North, String)>> = BTreeMap::new();
+        for magnet in self.design.magnets.iter().filter(|it| !it.clicks) {
+            for turn in &magnet.turns {
+                turns.entry(*turn).or_default().push((magnet.north, magnet.magnet.clone()));
+            }
+        }
+        for (below, held) in turns {
+            let [one, other] = held.as_slice() else {
+                remarks.push(Kind::Magnet, place, format!("a turn is held by {} magnets, not by two", held.len()));
+                continue;
+            };
+            if one.0 != other.0 {
+                let layer = self.design.layers.get(below).map_or("", |layer| layer.layer.as_str());
+                let says = format!(
+                    "the magnets `{}` above `{layer}` push each other off: their norths look opposite ways",
+                    one.1
+                );
+                remarks.push(Kind::Magnet, place, says);
+            }
+        }
+    }
+
+    /// Whether it is as thick as was told, and goes into its slot at every stop.
+    pub(super) fn fits(&self, place: &str, remarks: &mut Remarks) {
+        let films = self.design.joints.iter().map(|joint| if let Joint::Glue { film } = joint { *film } else { 0.0 });
+        let thick: f64 = self.design.layers.iter().map(|layer| layer.thickness).chain(films).sum();
+        let thick = thick.max(self.design.thickness);
+        let Some(slot) = &self.design.slot else { return };
+        if let Some(depth) = slot.depth.filter(|depth| thick > *depth) {
+            remarks.push(Kind::Slot, place, format!("it is {} thick, and its slot {} deep", mm(thick), mm(depth)));
+        }
+        let Some(well) = slot.path.bounds() else { return };
+        let Some(outer) = self.parts.iter().filter_map(|made| reach(made)).reduce(f64::max) else { return };
+        // Round dials alone are told by their pixels: how others stand in a slot is a question of turning them there.
+        let Some(inner) = self.parts.iter().filter_map(|made| inreach(made)).reduce(f64::max) else { return };
+        let least = well.size().min_side();
+        if outer - inner < 0.2 && 2.0 * outer > least + 0.1 {
+            let says = format!("it is {} across, and its slot {}", mm(2.0 * outer), mm(least));
+            remarks.push(Kind::Slot, place, says);
+        }
+    }
+}
+
+/// The farthest place of a part from its axis, in mm.
+fn reach(made: &Made) -> Option<f64> {
+    made.material.covered(made.scale).map(|at| at.to_vec2().hypot()).reduce(f64::max)
+}
+
+/// The nearest place to the axis that lies outside a part's outline, in mm, looked for along rays.
+fn inreach(made: &Made) -> Option<f64> {
+    let far = reach(made)?;
+    let ray = |step: u32| {
+        let way = kurbo::Vec2::from_angle(f64::from(step) * std::f64::consts::TAU / 720.0);
+        let mut at = far;
+        while at > 0.0 && made.material.at((way * at).to_point(), made.scale) < HALF {
+            at -= 0.5 / made.scale;
+        }
+        at
+    };
+    (0..720).map(ray).reduce(f64::min)
+}
+
+/// What hides what lies beneath a layer: its material; of a clear one only what is painted and not left bare.
+fn opaque(made: &Made, layer: &Layer) -> Patch {
+    if !layer.clear {
+        return made.material.clone();
+    }
+    let mut paint = Patch { data: vec![0; made.material.data.len()], ..made.material.clone() };
+    let fill = |path: &Lines| filled(&path.path, Affine::IDENTITY, made.scale);
+    let marks = |wanted: fn(&MarkWork) -> bool| layer.marks.iter().filter(move |mark| wanted(&mark.work));
+    marks(|work| matches!(work, MarkWork::Paint { .. }))
+        .filter_map(|mark| fill(&mark.path))
+        .for_each(|it| paint.add(&it));
+    marks(|work| matches!(work, MarkWork::Bare)).filter_map(|mark| fill(&mark.path)).for_each(|it| paint.take(&it));
+    paint.keep(&made.material);
+    paint
+}
+
+/// What one reading looks at.
+struct Scene<'s> {
+    stack: &'s Stack<'s>,
+    ring: &'s Ring,
+    ring_at: usize,
+    /// Each label's pixels in the frame of the ring's layer.
+    labels: Vec<Patch>,
+    /// The openings that are named, each with its layer; empty beside a pointer.
+    openings: Vec<(usize, Patch, f64)>,
+    /// The pointer's layer and bearing.
+    pointer: Option<(usize, f64)>,
+}
+
+impl<'s> Scene<'s> {
+    fn of(stack: &'s Stack<'s>, reading: &Reading) -> Option<Self> {
+        let layers = stack.design.layers.iter().enumerate();
+        let (ring_at, ring) = layers
+            .clone()
+            .find_map(|(at, layer)| Some((at, layer.rings.iter().find(|ring| ring.ring == reading.ring)?)))?;
+        let made = *stack.parts.get(ring_at)?;
+        let ink = made.ink.get(index(ring.face))?;
+        let labels = ring.labels.iter().map(|label| {
+            let mut patch = filled(&label.path.path, Affine::IDENTITY, made.scale)
+                .unwrap_or_else(|| Patch::of(kurbo::Rect::ZERO, made.scale));
+            patch.keep(ink);
+            patch
+        });
+        let named = layers.flat_map(|(at, layer)| layer.marks.iter().map(move |mark| (at, mark)));
+        let named = named.filter(|(_, mark)| mark.name.as_ref().is_some_and(|name| reading.by.contains(name)));
+        let mut scene = Self { stack, ring, ring_at, labels: labels.collect(), openings: Vec::new(), pointer: None };
+        for (at, mark) in named {
+            let scale = stack.parts.get(at)?.scale;
+            match reading.how {
+                How::Through => {
+                    scene.openings.extend(filled(&mark.path.path, Affine::IDENTITY, scale).map(|it| (at, it, scale)))
+                }
+                How::Beside => scene.pointer = Some((at, tip(&mark.path)?)),
+            }
+        }
+        Some(scene)
+    }
+
+    fn over(&self, layer: usize) -> bool {
+        match self.ring.face {
+            Face::Front => layer > self.ring_at,
+            Face::Back => layer < self.ring_at,
+        }
+    }
+
+    /// Looks at one stop.
+    fn look(&self, due: &Due, reading: &Reading) -> Stop {
+        let turned = self.stack.turned(&reading.turns, &due.at);
+        let onto = |layer: usize| {
+            let of = |at: usize| turned.get(at).copied().unwrap_or(0.0);
+            // Clockwise by how much farther the ring's layer is turned on than the other.
+            Affine::rotate(-(of(self.ring_at) - of(layer)).to_radians())
+        };
+        let covers: Vec<(Affine, &Patch, f64)> = (0..self.stack.parts.len())
+            .filter(|layer| self.over(*layer))
+            .filter_map(|layer| Some((onto(layer), self.stack.opaque.get(layer)?, self.stack.parts.get(layer)?.scale)))
+            .collect();
+        let openings: Vec<(Affine, &Patch, f64)> =
+            self.openings.iter().map(|(layer, patch, scale)| (onto(*layer), patch, *scale)).collect();
+        let seen = self.labels.iter().map(|label| self.seen(label, &covers, &openings)).collect::<Vec<Seen>>();
+        let own = seen.get(due.due).copied().unwrap_or_default();
+        let others = || seen.iter().enumerate().filter(|(at, _)| *at != due.due);
+        let foreign = |shows: &dyn Fn(&Seen) -> usize| others().any(|(_, it)| shows(it) > SPECK_PIXELS);
+        let points = self.pointer.map(|(layer, bearing)| self.points_at(&turned, layer, bearing));
+        let (sure, maybe) = match points {
+            Some((at, clear)) => (at == due.due && clear, at != due.due && clear),
+            None => (true, false),
+        };
+        let beside = self.pointer.is_some();
+        let wrong =
+            maybe || own.whole == 0 || own.surely_covered > SPECK_PIXELS || (!beside && foreign(&|it| it.surely_shows));
+        let right = sure && own.maybe_covered == 0 && own.whole > 0 && (beside || !foreign(&|it| it.maybe_shows));
+        let says = |at: usize| self.ring.labels.get(at).map(|label| label.says.clone());
+        #[allow(clippy::cast_precision_loss, reason = "pixels of a label")]
+        let covered = own.surely_covered as f64 / (own.whole.max(1)) as f64;
+        Stop {
+            ring: reading.ring.clone(),
+            at: due.at.clone(),
+            due: due.says.clone(),
+            reads: if wrong {
+                Reads::Wrong
+            } else if right {
+                Reads::Right
+            } else {
+                Reads::Close
+            },
+            said: due.reads,
+            covered,
+            others: if beside {
+                points.filter(|(at, _)| *at != due.due).and_then(|(at, _)| says(at)).into_iter().collect()
+            } else {
+                others().filter(|(_, it)| it.surely_shows > SPECK_PIXELS).filter_map(|(at, _)| says(at)).collect()
+            },
+        }
+    }
+
+    /// How much of a label is seen.
+    fn seen(&self, label: &Patch, covers: &[(Affine, &Patch, f64)], openings: &[(Affine, &Patch, f64)]) -> Seen {
+        let scale = self.stack.parts.get(self.ring_at).map_or(1.0, |made| made.scale);
+        let mut seen = Seen::default();
+        for (x, y, value) in label.pixels().filter(|(_, _, value)| *value > 0) {
+            let at = middle(x, y, scale);
+            // Deep inside the label, or only near its edge.
+            let core = value >= HALF
+                && [(1, 0), (-1, 0), (0, 1), (0, -1)].iter().all(|(dx, dy)| label.get(x + dx, y + dy) >= HALF);
+            let over = around(at, covers);
+            let inside = openings
+                .iter()
+                .map(|one| around(at, &[*one]))
+                .fold((true, true), |all, one| (all.0 && one.0, all.1 && one.1));
+            seen.whole += usize::from(value >= HALF);
+            seen.surely_covered += usize::from(core && over.0);
+            seen.maybe_covered += usize::from(over.1);
+            seen.surely_shows += usize::from(core && inside.0 && !over.1);
+            seen.maybe_shows += usize::from(inside.1 && !over.0);
+        }
+        seen
+    }
+
+    /// The label whose bearing is nearest to the pointer's, and whether it clearly is.
+    fn points_at(&self, turned: &[f64], layer: usize, bearing: f64) -> (usize, bool) {
+        let of = |at: usize| turned.get(at).copied().unwrap_or(0.0);
+        // A bearing on the pointer's layer, on the ring's layer.
+        let looks = bearing + of(layer) - of(self.ring_at);
+        let away = |at: f64| {
+            let off = (at - looks).rem_euclid(360.0);
+            off.min(360.0 - off)
+        };
+        let mut all: Vec<(usize, f64)> = self.ring.labels.iter().map(|label| away(label.bearing)).enumerate().collect();
+        all.sort_by(|a, b| a.1.total_cmp(&b.1));
+        let clear = all.get(1).zip(all.first()).is_none_or(|(second, first)| second.1 - first.1 > 0.5);
+        (all.first().map_or(0, |it| it.0), clear)
+    }
+}
+
+/// What is seen of one label, in pixels.
+#[derive(Clone, Copy, Debug, Default)]
+struct Seen {
+    whole: usize,
+    surely_covered: usize,
+    maybe_covered: usize,
+    surely_shows: usize,
+    maybe_shows: usize,
+}
+
+/// Whether a place lies surely, and whether it may lie, under any of some pictures: all of the pixel and its neighbours, or one.
+fn around(at: Point, pictures: &[(Affine, &Patch, f64)]) -> (bool, bool) {
+    pictures.iter().fold((false, false), |known, (map, patch, scale)| {
+        if known.0 {
+            return known;
+        }
+        let at = *map * at;
+        let step = 1.0 / scale;
+        let near = [(0.0, 0.0), (step, 0.0), (-step, 0.0), (0.0, step), (0.0, -step)];
+        let solid = near.iter().filter(|(dx, dy)| patch.at(Point::new(at.x + dx, at.y + dy), *scale) >= HALF).count();
+        (known.0 || solid == near.len(), known.1 || solid > 0)
+    })
+}
+
+/// The bearing of a pointer's tip: of its place farthest from the axis, in degrees clockwise from the top.
+fn tip(lines: &Lines) -> Option<f64> {
+    let path = &lines.path;
+    let places = path
+        .segments()
+        .flat_map(|segment| (0..=16u32).map(move |step| kurbo::ParamCurve::eval(&segment, f64::from(step) / 16.0)));
+    let places: Vec<Point> = places.collect();
+    let far = places.iter().map(|at| at.to_vec2().hypot()).reduce(f64::max)?;
+    // Of a blunt tip the middle counts.
+    let tip: Vec<&Point> = places.iter().filter(|at| at.to_vec2().hypot() > far - 1e-3).collect();
+    #[allow(clippy::cast_precision_loss, reason = "a few places")]
+    let middle = tip.iter().fold(kurbo::Vec2::ZERO, |sum, at| sum + at.to_vec2()) / tip.len() as f64;
+    Some(middle.x.atan2(middle.y).to_degrees())
+}

@@ -1,0 +1,368 @@
+//! The operation list, read anew: these types share nothing with those that write it.
+
+use kurbo::{Affine, BezPath, Point, Rect, Shape as _, Vec2};
+use serde::Deserialize;
+
+/// Versions of the list that can be read.
+const VERSIONS: std::ops::RangeInclusive<u32> = 1..=2;
+
+/// The whole list.
+#[derive(Debug, Deserialize)]
+pub(super) struct List {
+    format: String,
+    version: u32,
+    pub(super) dial: String,
+    pub(super) dials: u32,
+    pub(super) spares: u32,
+    /// What the parts must come to; empty in lists of version 1, which do not say it.
+    #[serde(default)]
+    pub(super) designs: Vec<Design>,
+    pub(super) boards: Vec<Board>,
+}
+
+/// Reads a list.
+///
+/// # Errors
+/// Why it is none, in words.
+pub(super) fn read(text: &str) -> Result<List, String> {
+    let list: List =
+        serde_json::from_str(text).map_err(|error| format!("`operations.json` cannot be read: {error}"))?;
+    if list.format != "dialwright operations" || !VERSIONS.contains(&list.version) {
+        return Err(format!(
+            "`operations.json` is of the form `{}`, version {}; versions {} to {} of `dialwright operations` are read",
+            list.format,
+            list.version,
+            VERSIONS.start(),
+            VERSIONS.end()
+        ));
+    }
+    Ok(list)
+}
+
+/// A design as it was meant.
+#[derive(Debug, Deserialize)]
+pub(super) struct Design {
+    pub(super) dial: String,
+    #[serde(default)]
+    pub(super) variant: Option<String>,
+    pub(super) dials: u32,
+    pub(super) spares: u32,
+    pub(super) layers: Vec<Layer>,
+    pub(super) joints: Vec<Joint>,
+    pub(super) magnets: Vec<Magnet>,
+    pub(super) readings: Vec<Reading>,
+    #[serde(default)]
+    pub(super) slot: Option<Slot>,
+    pub(super) thickness: f64,
+}
+
+/// A layer as it was meant, in its front frame: mm, the turning axis at the origin, y up.
+#[derive(Debug, Deserialize)]
+pub(super) struct Layer {
+    pub(super) layer: String,
+    pub(super) thickness: f64,
+    pub(super) clear: bool,
+    pub(super) colour: String,
+    pub(super) outline: Lines,
+    #[serde(default)]
+    pub(super) marks: Vec<Mark>,
+    #[serde(default)]
+    pub(super) rings: Vec<Ring>,
+    #[serde(default)]
+    pub(super) waits: Vec<Wait>,
+}
+
+/// A piece of work as it was meant.
+#[derive(Debug, Deserialize)]
+pub(super) struct Mark {
+    #[serde(flatten)]
+    pub(super) work: MarkWork,
+    pub(super) face: Face,
+    #[serde(default)]
+    pub(super) name: Option<String>,
+    pub(super) path: Lines,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(tag = "work", rename_all = "kebab-case")]
+pub(super) enum MarkWork {
+    Opening {},
+    Engrave { tone: f64, colour: String },
+    Score { width: f64 },
+    Pocket { depth: f64 },
+    Paint { colour: String },
+    Bare,
+}
+
+#[derive(Debug, Deserialize)]
+pub(super) struct Ring {
+    pub(super) ring: String,
+    pub(super) face: Face,
+    pub(super) labels: Vec<Label>,
+}
+
+#[derive(Debug, Deserialize)]
+pub(super) struct Label {
+    pub(super) says: String,
+    pub(super) bearing: f64,
+    pub(super) path: Lines,
+}
+
+/// Work that comes after other work.
+#[derive(Debug, Deserialize)]
+pub(super) struct Wait {
+    #[serde(default)]
+    pub(super) work: Option<String>,
+    pub(super) after: String,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(tag = "joint", rename_all = "kebab-case")]
+pub(super) enum Joint {
+    Glue { film: f64 },
+    Turn { stops: Vec<f64>, held_by: HeldBy },
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(tag = "by", rename_all = "kebab-case")]
+pub(super) enum HeldBy {
+    Magnets {},
+    Rivet { shank: f64, grips: [f64; 2] },
+}
+
+#[derive(Debug, Deserialize)]
+pub(super) struct Magnet {
+    pub(super) magnet: String,
+    pub(super) diameter: f64,
+    pub(super) height: f64,
+    pub(super) layer: String,
+    pub(super) face: Face,
+    pub(super) radius: f64,
+    pub(super) bearing: f64,
+    #[serde(default)]
+    pub(super) depth: Option<f64>,
+    #[serde(default)]
+    pub(super) sink: Option<f64>,
+    pub(super) north: North,
+    pub(super) turns: Vec<usize>,
+    pub(super) clicks: bool,
+}
+
+#[derive(Clone, Copy, Debug, Deserialize, PartialEq, Eq)]
+#[serde(rename_all = "kebab-case")]
+pub(super) enum North {
+    Up,
+    Down,
+}
+
+#[derive(Debug, Deserialize)]
+pub(super) struct Reading {
+    pub(super) ring: String,
+    pub(super) how: How,
+    pub(super) by: Vec<String>,
+    pub(super) turns: Vec<usize>,
+    pub(super) stops: Vec<Due>,
+}
+
+#[derive(Clone, Copy, Debug, Deserialize, PartialEq, Eq)]
+#[serde(rename_all = "kebab-case")]
+pub(super) enum How {
+    Through,
+    Beside,
+}
+
+#[derive(Debug, Deserialize)]
+pub(super) struct Due {
+    pub(super) at: Vec<usize>,
+    pub(super) due: usize,
+    pub(super) says: String,
+    pub(super) reads: bool,
+}
+
+#[derive(Debug, Deserialize)]
+pub(super) struct Slot {
+    pub(super) path: Lines,
+    #[serde(default)]
+    pub(super) depth: Option<f64>,
+}
+
+/// A face of a layer.
+#[derive(Clone, Copy, Debug, Deserialize, PartialEq, Eq)]
+#[serde(rename_all = "kebab-case")]
+pub(super) enum Face {
+    Front,
+    Back,
+}
+
+impl Face {
+    pub(super) const fn name(self) -> &'static str {
+        match self {
+            Self::Front => "front",
+            Self::Back => "back",
+        }
+    }
+}
+
+#[derive(Debug, Deserialize)]
+pub(super) struct Board {
+    pub(super) stock: String,
+    pub(super) width: f64,
+    pub(super) height: f64,
+    pub(super) thickness: f64,
+    pub(super) kerf: f64,
+    pub(super) parts: Vec<Part>,
+    pub(super) setups: Vec<Setup>,
+}
+
+#[derive(Debug, Deserialize)]
+pub(super) struct Part {
+    pub(super) name: String,
+    pub(super) layer: String,
+    pub(super) dial: u32,
+    #[serde(default)]
+    pub(super) design: usize,
+    pub(super) lies: Vec<Lie>,
+}
+
+/// How a part lies on the board in one setup.
+#[derive(Clone, Copy, Debug, Deserialize)]
+pub(super) struct Lie {
+    pub(super) up: Face,
+    x: f64,
+    y: f64,
+    top: f64,
+}
+
+impl Lie {
+    /// The layer's front frame to the board: turned to where its 0deg points, seen from behind where the back is up.
+    pub(super) fn at(self) -> Affine {
+        let faced = match self.up {
+            Face::Front => Affine::IDENTITY,
+            Face::Back => Affine::scale_non_uniform(-1.0, 1.0),
+        };
+        // Bearings run clockwise, angles of an affine turn the other way.
+        Affine::translate(Vec2::new(self.x, self.y)) * Affine::rotate(-self.top.to_radians()) * faced
+    }
+
+    /// Where the turning axis stands on the board.
+    pub(super) fn axis(self) -> Point {
+        Point::new(self.x, self.y)
+    }
+}
+
+#[derive(Debug, Deserialize)]
+pub(super) struct Setup {
+    pub(super) turned: Turned,
+    pub(super) operations: Vec<Operation>,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(tag = "how", rename_all = "kebab-case")]
+pub(super) enum Turned {
+    AsLaid,
+    PartsOver { parts: Vec<TurnedPart> },
+    BoardOver,
+}
+
+#[derive(Debug, Deserialize)]
+pub(super) struct TurnedPart {
+    pub(super) part: String,
+    pub(super) about: f64,
+    pub(super) into: Into,
+    pub(super) play: f64,
+}
+
+#[derive(Clone, Copy, Debug, Deserialize, PartialEq, Eq)]
+#[serde(rename_all = "kebab-case")]
+pub(super) enum Into {
+    OwnOpening,
+    Holder,
+}
+
+#[derive(Debug, Deserialize)]
+pub(super) struct Operation {
+    #[serde(flatten)]
+    pub(super) work: Work,
+    #[serde(default)]
+    pub(super) part: Option<String>,
+    #[serde(default)]
+    pub(super) face: Option<Face>,
+    #[serde(default)]
+    pub(super) name: Option<String>,
+    #[serde(default)]
+    pub(super) path: Lines,
+}
+
+#[derive(Clone, Debug, Deserialize)]
+#[serde(tag = "do", rename_all = "kebab-case")]
+pub(super) enum Work {
+    Engrave {
+        tone: f64,
+    },
+    Score,
+    Pocket {
+        depth: f64,
+        #[serde(default)]
+        passes: Option<Passes>,
+    },
+    Cut {
+        edge: Edge,
+        waste: Waste,
+        kerf_offset: f64,
+    },
+    Pause {},
+}
+
+#[derive(Clone, Debug, Deserialize)]
+pub(super) struct Passes {
+    pub(super) count: usize,
+    pub(super) reach: f64,
+}
+
+#[derive(Clone, Copy, Debug, Deserialize, PartialEq, Eq)]
+#[serde(rename_all = "kebab-case")]
+pub(super) enum Edge {
+    Outline,
+    Opening,
+    Holder,
+}
+
+#[derive(Clone, Copy, Debug, Deserialize, PartialEq, Eq)]
+#[serde(rename_all = "kebab-case")]
+pub(super) enum Waste {
+    Inside,
+    Outside,
+}
+
+/// Contours as SVG path data.
+#[derive(Clone, Debug, Default, Deserialize)]
+#[serde(from = "Vec<String>")]
+pub(super) struct Lines {
+    /// All contours as one path.
+    pub(super) path: BezPath,
+    /// Whether every one of them was path data.
+    pub(super) whole: bool,
+    /// Whether every one of them is closed.
+    pub(super) closed: bool,
+}
+
+impl From<Vec<String>> for Lines {
+    fn from(contours: Vec<String>) -> Self {
+        let mut lines = Self { path: BezPath::new(), whole: true, closed: true };
+        for contour in &contours {
+            lines.closed &= contour.trim_end().ends_with(['Z', 'z']);
+            match BezPath::from_svg(contour) {
+                Ok(path) if path.is_finite() => lines.path.extend(path.iter()),
+                _ => lines.whole = false,
+            }
+        }
+        lines
+    }
+}
+
+impl Lines {
+    /// The least box round it; none where there is nothing.
+    pub(super) fn bounds(&self) -> Option<Rect> {
+        (!self.path.elements().is_empty()).then(|| self.path.bounding_box())
+    }
+}

@@ -1,0 +1,221 @@
+//! A build rehearsed before anything is burnt: what its files make, read back from the files alone.
+//!
+//! This is translation validation (Pnueli, Siegel and Singerman, "Translation validation", TACAS 1998): a second path from what was
+//! written to what it comes to, which shares nothing with the plan, the outputs or the exact geometry. It reads `operations.json`
+//! and the drawings, whoever wrote or edited them, burns every board in pixels, takes out the parts, puts the dials together and
+//! turns them. Drawing and list must agree with each other, and what comes of them with what the list says was meant.
+
+mod board;
+mod dial;
+mod drawing;
+mod list;
+mod part;
+mod raster;
+mod remark;
+
+use std::collections::BTreeMap;
+use std::num::NonZeroUsize;
+
+pub use dial::{Reads, Stop};
+pub use remark::{Kind, Remark};
+
+use crate::parallel;
+use dial::Stack;
+use list::{Board, Design, List, Part};
+use part::Made;
+use remark::Remarks;
+
+/// What a folder of outputs will make.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Rehearsal {
+    /// The dial's title.
+    pub dial: String,
+    /// Parts that were burnt.
+    pub parts: usize,
+    /// Dials that could be put together.
+    pub dials: usize,
+    /// Everything that is amiss, in order of boards, parts and dials.
+    pub remarks: Vec<Remark>,
+    /// Every stop of every reading of each dial that was looked at.
+    pub stops: Vec<Stop>,
+    /// Whether the list says what was meant; lists of version 1 do not.
+    pub says_what_was_meant: bool,
+}
+
+/// The files of a build, as they were read.
+#[derive(Clone, Debug, Default)]
+pub struct Folder {
+    /// `operations.json`.
+    pub list: String,
+    /// The other files by name.
+    pub drawings: BTreeMap<String, Vec<u8>>,
+}
+
+/// Rehearses a folder on so many threads.
+///
+/// # Errors
+/// Why its list cannot be read, in words.
+pub fn rehearse(folder: &Folder, threads: NonZeroUsize) -> Result<Rehearsal, String> {
+    let list = list::read(&folder.list)?;
+    let mut remarks = Remarks::default();
+    for (number, board) in (1..).zip(&list.boards) {
+        board::look_over(board, number, &list.designs, &mut remarks);
+    }
+    drawings(&list, folder, threads, &mut remarks);
+    let made = burnt(&list, threads, &mut remarks);
+    counts(&list, &mut remarks);
+    let (dials, stops) = turned(&list, &made, &mut remarks);
+    Ok(Rehearsal {
+        dial: list.dial,
+        parts: made.len(),
+        dials,
+        remarks: remarks.0,
+        stops,
+        says_what_was_meant: !list.designs.is_empty(),
+    })
+}
+
+/// Holds every drawing against the list.
+fn drawings(list: &List, folder: &Folder, threads: NonZeroUsize, remarks: &mut Remarks) {
+    let setups = list.boards.iter().enumerate().flat_map(|(board, it)| (0..it.setups.len()).map(move |at| (board, at)));
+    let setups: Vec<(usize, usize)> = setups.collect();
+    let look = |(board, setup): &(usize, usize)| {
+        let mut found = Remarks::default();
+        let place = format!("board {}, setup {}", board + 1, setup + 1);
+        let name = format!("board-{}-setup-{}.svg", board + 1, setup + 1);
+        let on = list.boards.get(*board);
+        match (folder.drawings.get(&name), on.and_then(|board| Some((board, board.setups.get(*setup)?)))) {
+            (Some(svg), Some((board, setup))) => drawing::compare(board, &setup.operations, svg, &place, &mut found),
+            _ => found.push(Kind::Drawing, &place, format!("there is no drawing `{name}`")),
+        }
+        found.0
+    };
+    remarks.0.extend(in_order(&setups, threads, look).into_iter().flatten());
+    let wanted =
+        |name: &str| setups.iter().any(|(board, setup)| name == format!("board-{}-setup-{}.svg", board + 1, setup + 1));
+    for name in folder.drawings.keys().filter(|name| name.starts_with("board-") && !wanted(name)) {
+        remarks.push(Kind::Drawing, name, "the list knows of no such setup");
+    }
+}
+
+/// Burns every part, and compares it with what was meant.
+fn burnt(list: &List, threads: NonZeroUsize, remarks: &mut Remarks) -> Vec<Made> {
+    let parts: Vec<(&Board, &Part)> =
+        list.boards.iter().flat_map(|board| board.parts.iter().map(move |part| (board, part))).collect();
+    let layers: Vec<&list::Layer> = list.designs.iter().flat_map(|design| &design.layers).collect();
+    let meant = in_order(&layers, threads, |layer| part::meant(layer));
+    // The layer of a part, its place in the stack, and the layer as it was meant.
+    let of = |part: &Part| {
+        let design = list.designs.get(part.design)?;
+        let at = design.layers.iter().position(|layer| layer.layer == part.layer)?;
+        let before: usize = list.designs.iter().take(part.design).map(|design| design.layers.len()).sum();
+        Some((design, design.layers.get(at)?, at, meant.get(before + at)?.as_ref()?))
+    };
+    let work = |(board, part): &(&Board, &Part)| {
+        let mut found = Remarks::default();
+        let known = of(part);
+        let made = part::burn(board, part, known.map_or(0, |it| it.2), known.map(|it| it.3));
+        if let Some(made) = &made {
+            part::overlaps(board, made, part, &mut found);
+            if let Some((design, layer, _, meant)) = known {
+                part::compare(made, meant, layer, &design.magnets, &mut found);
+            }
+        }
+        (made, found.0)
+    };
+    let mut all = Vec::new();
+    for (made, found) in in_order(&parts, threads, work) {
+        all.extend(made);
+        remarks.0.extend(found);
+    }
+    all
+}
+
+/// Whether every dial of the run has each of its parts once.
+fn counts(list: &List, remarks: &mut Remarks) {
+    for (at, design) in list.designs.iter().enumerate() {
+        for (layer, dial) in
+            design.layers.iter().flat_map(|it| (1..=design.dials + design.spares).map(move |dial| (it, dial)))
+        {
+            let parts = list.boards.iter().flat_map(|board| &board.parts);
+            let count = parts.filter(|it| it.design == at && it.layer == layer.layer && it.dial == dial).count();
+            if count != 1 {
+                let place = format!("dial {dial}");
+                remarks.push(Kind::Count, &place, format!("it has {count} parts of layer `{}`", layer.layer));
+            }
+        }
+    }
+    if list.designs.is_empty() && list.dials + list.spares == 0 {
+        remarks.push(Kind::Count, "the run", "no dial is made");
+    }
+}
+
+/// Puts the dials together and turns them: the first of each design, and every other one that has a part amiss.
+fn turned(list: &List, made: &[Made], remarks: &mut Remarks) -> (usize, Vec<Stop>) {
+    let (mut count, mut stops) = (0, Vec::new());
+    for (at, design) in list.designs.iter().enumerate() {
+        let mut looked = false;
+        for dial in 1..=design.dials + design.spares {
+            let parts: Vec<&Made> = made.iter().filter(|it| it.design == at && it.dial == dial).collect();
+            let amiss = parts.iter().any(|it| remarks.0.iter().any(|remark| remark.place.starts_with(&it.name)));
+            let Some(stack) = Stack::of(design, parts) else { continue };
+            count += 1;
+            if looked && !amiss {
+                continue;
+            }
+            looked = true;
+            stops.extend(look_at(design, dial, &stack, remarks));
+        }
+    }
+    (count, stops)
+}
+
+fn look_at(design: &Design, dial: u32, stack: &Stack, remarks: &mut Remarks) -> Vec<Stop> {
+    let named =
+        design.variant.as_ref().map_or_else(|| design.dial.clone(), |variant| format!("{}, {variant}", design.dial));
+    let place = format!("{named}, dial {dial}");
+    stack.poles(&place, remarks);
+    stack.fits(&place, remarks);
+    let stops = stack.read();
+    for stop in &stops {
+        let surely = match stop.reads {
+            Reads::Right => Some(true),
+            Reads::Wrong => Some(false),
+            Reads::Close => None,
+        };
+        if surely == Some(false) || (surely.is_some() && surely != Some(stop.said)) {
+            let numbers: Vec<String> = stop.at.iter().map(|at| (at + 1).to_string()).collect();
+            let shows =
+                if stop.others.is_empty() { String::new() } else { format!("; also seen: {}", stop.others.join(", ")) };
+            let says = if surely == Some(true) {
+                format!(
+                    "stop {} of ring `{}` reads `{}` right, and the list says that it does not",
+                    numbers.join("/"),
+                    stop.ring,
+                    stop.due
+                )
+            } else {
+                format!(
+                    "stop {} of ring `{}` does not read `{}`: {:.0} % of it is covered{shows}",
+                    numbers.join("/"),
+                    stop.ring,
+                    stop.due,
+                    stop.covered * 100.0
+                )
+            };
+            remarks.push(Kind::Reading, &place, says);
+        }
+    }
+    stops
+}
+
+/// Results in the order of the items.
+fn in_order<T: Sync, R: Send>(items: &[T], threads: NonZeroUsize, work: impl Fn(&T) -> R + Sync) -> Vec<R> {
+    let mut found: Vec<Option<R>> = items.iter().map(|_| None).collect();
+    parallel::each(items, threads, work, |at, result| {
+        if let Some(place) = found.get_mut(at) {
+            *place = Some(result);
+        }
+    });
+    found.into_iter().flatten().collect()
+}

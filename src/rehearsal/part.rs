@@ -1,0 +1,369 @@
+//! One part as its board's operations make it, burnt pixel by pixel in the front frame of its layer.
+
+use kurbo::{Affine, Point, Rect};
+
+use super::board::{called, operations_of};
+use super::list::{Board, Edge, Face, Layer, Lines, Magnet, MarkWork, Part, Work};
+use super::raster::{Differ, HALF, Patch, filled, scale_for, traced};
+use super::remark::{Kind, Remarks, mm, mm2};
+
+/// How far made and meant may differ before it is told, in pixels: one for the raster, half a one for three decimals.
+const SLACK: i32 = 1;
+/// Depths that differ by less are the same: half the step that a calliper reads (common practice, no source).
+const SAME_DEPTH_MM: f64 = 0.005;
+/// What differs by less than this in all is a speck of two rasters, in mm².
+const SPECK_MM2: f64 = 0.02;
+
+/// A part as it was made.
+pub(super) struct Made {
+    pub(super) name: String,
+    pub(super) design: usize,
+    pub(super) dial: u32,
+    /// Place of its layer in the stack.
+    pub(super) layer: usize,
+    /// Pixels a millimetre.
+    pub(super) scale: f64,
+    /// What is left of the board.
+    pub(super) material: Patch,
+    /// What is engraved or scored on front and back.
+    pub(super) ink: [Patch; 2],
+    pub(super) pockets: Vec<Sunk>,
+}
+
+/// A pocket as it was made.
+pub(super) struct Sunk {
+    pub(super) face: Face,
+    pub(super) patch: Patch,
+    pub(super) depth: f64,
+}
+
+/// A layer as it was meant: the same pictures of the design's shapes.
+pub(super) struct Meant {
+    /// Pixels a millimetre, for its parts too.
+    scale: f64,
+    material: Patch,
+    ink: [Patch; 2],
+    pockets: Vec<Sunk>,
+}
+
+pub(super) const fn index(face: Face) -> usize {
+    match face {
+        Face::Front => 0,
+        Face::Back => 1,
+    }
+}
+
+/// Burns a part of the layer at this place in the stack; none where nothing of it is cut.
+pub(super) fn burn(board: &Board, part: &Part, layer: usize, meant: Option<&Meant>) -> Option<Made> {
+    let cut = |wanted: Edge| {
+        operations_of(board, part).filter(move |(_, it)| matches!(it.work, Work::Cut { edge, .. } if edge == wanted))
+    };
+    let (setup, outline) = cut(Edge::Outline).next()?;
+    let from_board = |setup: usize| part.lies.get(setup).map(|lie| lie.at().inverse());
+    let bounds = outline.path.bounds()?;
+    let scale = meant.map_or_else(|| scale_for(bounds.size().max_side()), |meant| meant.scale);
+    let frame = from_board(setup)?;
+    let mut material = filled(&outline.path.path, frame, scale)?;
+    material.take(&traced(&outline.path.path, board.kerf, frame, scale)?);
+    for (setup, opening) in cut(Edge::Opening) {
+        let Some(frame) = from_board(setup) else { continue };
+        let beam = traced(&opening.path.path, board.kerf, frame, scale);
+        [filled(&opening.path.path, frame, scale), beam].iter().flatten().for_each(|void| material.take(void));
+    }
+    let mut ink = [empty(&material), empty(&material)];
+    let mut pockets = Vec::new();
+    for (setup, operation) in operations_of(board, part) {
+        let (Some(frame), Some(lie)) = (from_board(setup), part.lies.get(setup)) else { continue };
+        let burnt = match &operation.work {
+            Work::Engrave { .. } => filled(&operation.path.path, frame, scale),
+            Work::Score => traced(&operation.path.path, board.kerf, frame, scale),
+            Work::Pocket { depth, passes } => {
+                let depth = passes.as_ref().map_or(*depth, |passes| passes.reach);
+                let sunk = filled(&operation.path.path, frame, scale);
+                pockets.extend(sunk.map(|patch| Sunk { face: lie.up, patch, depth }));
+                None
+            }
+            Work::Cut { .. } | Work::Pause {} => None,
+        };
+        if let (Some(burnt), Some(ink)) = (burnt, ink.get_mut(index(lie.up))) {
+            ink.add(&burnt);
+        }
+    }
+    ink.iter_mut().for_each(|ink| ink.keep(&material));
+    Some(Made { name: part.name.clone(), design: part.design, dial: part.dial, layer, scale, material, ink, pockets })
+}
+
+fn empty(like: &Patch) -> Patch {
+    let data = vec![0; like.data.len()];
+    Patch { data, ..like.clone() }
+}
+
+/// A layer's shapes as pictures.
+pub(super) fn meant(layer: &Layer) -> Option<Meant> {
+    let scale = scale_for(layer.outline.bounds()?.size().max_side());
+    let fill = |lines: &Lines| filled(&lines.path, Affine::IDENTITY, scale);
+    let mut material = fill(&layer.outline)?;
+    for mark in layer.marks.iter().filter(|mark| matches!(mark.work, MarkWork::Opening {})) {
+        fill(&mark.path).iter().for_each(|void| material.take(void));
+    }
+    let mut ink = [empty(&material), empty(&material)];
+    let mut pockets = Vec::new();
+    for mark in &layer.marks {
+        let burnt = match mark.work {
+            MarkWork::Engrave { .. } => fill(&mark.path),
+            MarkWork::Score { width } => traced(&mark.path.path, width, Affine::IDENTITY, scale),
+            MarkWork::Pocket { depth } => {
+                pockets.extend(fill(&mark.path).map(|patch| Sunk { face: mark.face, patch, depth }));
+                None
+            }
+            MarkWork::Opening {} | MarkWork::Paint { .. } | MarkWork::Bare => None,
+        };
+        if let (Some(burnt), Some(ink)) = (burnt, ink.get_mut(index(mark.face))) {
+            ink.add(&burnt);
+        }
+    }
+    for ring in &layer.rings {
+        let labels = ring.labels.iter().filter_map(|label| fill(&label.path));
+        if let Some(ink) = ink.get_mut(index(ring.face)) {
+            labels.for_each(|label| ink.add(&label));
+        }
+    }
+    ink.iter_mut().for_each(|ink| ink.keep(&material));
+    Some(Meant { scale, material, ink, pockets })
+}
+
+/// Compares a part as made with its layer as meant, and looks at what is left of it.
+pub(super) fn compare(made: &Made, meant: &Meant, layer: &Layer, magnets: &[Magnet], remarks: &mut Remarks) {
+    edges(made, meant, remarks);
+    for face in [Face::Front, Face::Back] {
+        faces(made, meant, layer, face, remarks);
+    }
+    pockets(made, meant, remarks);
+    floors(made, layer, remarks);
+    for magnet in magnets.iter().filter(|it| it.layer == layer.layer) {
+        seat(made, magnet, remarks);
+    }
+}
+
+fn told(differ: Differ) -> String {
+    let at = format!("near {}, {}", mm(differ.at.x), mm(differ.at.y));
+    match (differ.more > SPECK_MM2, differ.less > SPECK_MM2) {
+        (true, false) => format!("{} too much {at}", mm2(differ.more)),
+        (false, true) => format!("{} too little {at}", mm2(differ.less)),
+        _ => format!("{} too much and {} too little {at}", mm2(differ.more), mm2(differ.less)),
+    }
+}
+
+fn worth_telling(differ: &Differ) -> bool {
+    differ.more + differ.less > SPECK_MM2
+}
+
+/// Outline and openings.
+fn edges(made: &Made, meant: &Meant, remarks: &mut Remarks) {
+    let Some(differ) = made.material.differs(&meant.material, SLACK, made.scale).filter(worth_telling) else { return };
+    // A beam as wide as the kerf cannot reach into a notch that is narrower: what it leaves there is told apart from a wrong edge.
+    if differ.less <= SPECK_MM2
+        && made.material.differs(&reached(made, meant), SLACK, made.scale).is_none_or(|it| !worth_telling(&it))
+    {
+        return;
+    }
+    remarks.push(Kind::Edge, &made.name, format!("its edges are not where they were meant: {}", told(differ)));
+}
+
+/// What was meant, with all that a beam cannot reach filled up. The beam's width is told by how the part was made.
+fn reached(made: &Made, meant: &Meant) -> Patch {
+    let mut reached = meant.material.clone();
+    let (x0, y0, width) = (reached.x, reached.y, reached.width.max(1));
+    let Ok(columns) = usize::try_from(width) else { return reached };
+    // Material that was left beside material that was meant, no wider than a kerf, stands in a notch.
+    let beam = 4;
+    for (row, y) in reached.data.chunks_exact_mut(columns).zip(y0..) {
+        for (value, x) in row.iter_mut().zip(x0..) {
+            let left = made.material.get(x, y);
+            if left > *value && is_notch(meant, x, y, beam) {
+                *value = left;
+            }
+        }
+    }
+    reached
+}
+
+/// Whether material lies on two opposite sides of a place, each within `reach` pixels.
+fn is_notch(meant: &Meant, x: i32, y: i32, reach: i32) -> bool {
+    let solid = |dx: i32, dy: i32| (1..=reach).any(|by| meant.material.get(x + dx * by, y + dy * by) >= HALF);
+    let ways = [(1, 0), (0, 1), (1, 1), (1, -1)];
+    ways.iter().any(|(dx, dy)| solid(*dx, *dy) && solid(-dx, -dy))
+}
+
+/// What is burnt on a face.
+fn faces(made: &Made, meant: &Meant, layer: &Layer, face: Face, remarks: &mut Remarks) {
+    let (Some(ink), Some(wanted)) = (made.ink.get(index(face)), meant.ink.get(index(face))) else { return };
+    let Some(differ) = ink.differs(wanted, SLACK, made.scale).filter(worth_telling) else { return };
+    let place = format!("{}, {}", made.name, face.name());
+    if ink.differs(&mirrored(wanted), SLACK + 1, made.scale).is_none_or(|it| !worth_telling(&it)) {
+        return remarks.push(Kind::Mirrored, &place, "the face is worked as its own mirror image");
+    }
+    let mut named = false;
+    for (ring, label) in labels_on(layer, face) {
+        let Some(patch) = filled(&label.path.path, Affine::IDENTITY, made.scale) else { continue };
+        let missing = patch.pixels().filter(|(x, y, value)| *value >= 250 && ink.get(*x, *y) < HALF).count();
+        #[allow(clippy::cast_precision_loss, reason = "pixels of a label")]
+        let missing = missing as f64 / (made.scale * made.scale);
+        if missing > SPECK_MM2 {
+            named = true;
+            let whole = patch.area(made.scale);
+            let part = if missing > 0.9 * whole { "is missing".to_owned() } else { format!("lacks {}", mm2(missing)) };
+            remarks.push(Kind::Ink, &place, format!("label `{}` of ring `{ring}` {part}", label.says));
+        }
+    }
+    if !named || differ.more > SPECK_MM2 {
+        remarks.push(Kind::Ink, &place, format!("what is burnt is not what was meant: {}", told(differ)));
+    }
+}
+
+fn labels_on(layer: &Layer, face: Face) -> impl Iterator<Item = (&str, &super::list::Label)> {
+    let rings = layer.rings.iter().filter(move |ring| ring.face == face);
+    rings.flat_map(|ring| ring.labels.iter().map(|label| (ring.ring.as_str(), label)))
+}
+
+/// The picture seen from the other side, about the line to 0deg.
+fn mirrored(patch: &Patch) -> Patch {
+    let columns = usize::try_from(patch.width.max(1)).unwrap_or(1);
+    let data = patch.data.chunks_exact(columns).flat_map(|row| row.iter().rev().copied()).collect();
+    Patch { x: -(patch.x + patch.width), data, ..patch.clone() }
+}
+
+/// Every pocket that was meant is there, as deep and of the same shape, and no other.
+fn pockets(made: &Made, meant: &Meant, remarks: &mut Remarks) {
+    for face in [Face::Front, Face::Back] {
+        let place = format!("{}, {}", made.name, face.name());
+        let depths = |sunk: &[Sunk]| -> Vec<f64> {
+            let mut depths: Vec<f64> = sunk.iter().filter(|it| it.face == face).map(|it| it.depth).collect();
+            depths.sort_by(f64::total_cmp);
+            depths
+        };
+        let all = |sunk: &[Sunk]| {
+            let mut all = empty(&made.material);
+            sunk.iter().filter(|it| it.face == face).for_each(|it| all.add(&it.patch));
+            all
+        };
+        let (is, wanted) = (depths(&made.pockets), depths(&meant.pockets));
+        if let Some(differ) = all(&made.pockets).differs(&all(&meant.pockets), SLACK, made.scale).filter(worth_telling)
+        {
+            remarks.push(Kind::Pocket, &place, format!("what is sunk is not what was meant: {}", told(differ)));
+        } else if is.len() != wanted.len() {
+            let says = format!("{} pockets are sunk where {} were meant", is.len(), wanted.len());
+            remarks.push(Kind::Pocket, &place, says);
+        } else if let Some((is, wanted)) =
+            is.iter().zip(&wanted).find(|(is, wanted)| (*is - *wanted).abs() > SAME_DEPTH_MM)
+        {
+            remarks.push(
+                Kind::Pocket,
+                &place,
+                format!("a pocket comes out {} deep, and {} was meant", mm(*is), mm(*wanted)),
+            );
+        }
+    }
+}
+
+/// What pockets leave beneath them.
+fn floors(made: &Made, layer: &Layer, remarks: &mut Remarks) {
+    for (at, sunk) in made.pockets.iter().enumerate() {
+        let floor = layer.thickness - sunk.depth;
+        if floor <= 0.0 {
+            let says = format!("a pocket {} deep goes through {} of stock", mm(sunk.depth), mm(layer.thickness));
+            remarks.push(Kind::Floor, &made.name, says);
+        }
+        let facing = made.pockets.iter().skip(at + 1).filter(|it| it.face != sunk.face);
+        for other in facing {
+            let left = floor - other.depth;
+            let meets = sunk.patch.pixels().any(|(x, y, value)| value >= HALF && other.patch.get(x, y) >= HALF);
+            if meets && left <= 0.0 {
+                let says = format!(
+                    "pockets on both faces meet: {} and {} of {}",
+                    mm(sunk.depth),
+                    mm(other.depth),
+                    mm(layer.thickness)
+                );
+                remarks.push(Kind::Floor, &made.name, says);
+            }
+        }
+    }
+}
+
+/// Whether a magnet has a seat that it goes into, as deep as was told.
+fn seat(made: &Made, magnet: &Magnet, remarks: &mut Remarks) {
+    let bearing = magnet.bearing.to_radians();
+    let at = Point::new(magnet.radius * bearing.sin(), magnet.radius * bearing.cos());
+    // A pixel less all round, so that the raster's own error refuses no seat.
+    let disc = kurbo::Circle::new(at, magnet.diameter / 2.0 - 1.0 / made.scale);
+    let Some(disc) = filled(&kurbo::Shape::to_path(&disc, 1e-3), Affine::IDENTITY, made.scale) else { return };
+    let place = format!("{}, {}", made.name, magnet.face.name());
+    let where_ = if magnet.radius > 0.0 { format!("at {}deg", magnet.bearing) } else { "on the axis".to_owned() };
+    let fits = |open: &dyn Fn(i32, i32) -> bool| disc.pixels().all(|(x, y, value)| value < 250 || open(x, y));
+    let Some(depth) = magnet.depth else {
+        if !fits(&|x, y| made.material.get(x, y) < HALF) {
+            remarks.push(Kind::Magnet, &place, format!("`{}` {where_} does not go through its hole", magnet.magnet));
+        }
+        return;
+    };
+    let of_face = made.pockets.iter().filter(|sunk| sunk.face == magnet.face);
+    let Some(sunk) = of_face.into_iter().find(|sunk| fits(&|x, y| sunk.patch.get(x, y) >= HALF)) else {
+        return remarks.push(
+            Kind::Magnet,
+            &place,
+            format!("`{}` {where_} finds no pocket that it goes into", magnet.magnet),
+        );
+    };
+    if (sunk.depth - depth).abs() > SAME_DEPTH_MM {
+        let says = format!("the pocket of `{}` {where_} is {} deep, not {}", magnet.magnet, mm(sunk.depth), mm(depth));
+        remarks.push(Kind::Magnet, &place, says);
+    }
+    if let Some(sink) = magnet.sink.filter(|sink| (sunk.depth - magnet.height - sink).abs() > 0.2) {
+        let says = format!(
+            "`{}` {where_} is told to lie {} below the face, in a pocket {} deep",
+            magnet.magnet,
+            mm(sink),
+            mm(sunk.depth)
+        );
+        remarks.push(Kind::Magnet, &place, says);
+    }
+    // What is dug out beside a pocket takes the wall that holds the magnet.
+    let void = sunk.patch.pixels().filter(|(x, y, value)| *value >= HALF && made.material.get(*x, *y) < HALF).count();
+    #[allow(clippy::cast_precision_loss, reason = "pixels of a pocket")]
+    let void = void as f64 / (made.scale * made.scale);
+    if void > SPECK_MM2 {
+        let says = format!("the pocket of `{}` {where_} runs {} into what is cut away", magnet.magnet, mm2(void));
+        remarks.push(Kind::Floor, &place, says);
+    }
+}
+
+/// The box of a part on its board in a setup, its kerf included; none where nothing of it is cut there.
+pub(super) fn swept(board: &Board, part: &Part) -> Option<(usize, Rect)> {
+    let outline =
+        operations_of(board, part).find(|(_, it)| matches!(it.work, Work::Cut { edge: Edge::Outline, .. }))?;
+    Some((outline.0, outline.1.path.bounds()?.inflate(board.kerf / 2.0, board.kerf / 2.0)))
+}
+
+/// Cuts of other parts that run into the material of this one.
+pub(super) fn overlaps(board: &Board, made: &Made, part: &Part, remarks: &mut Remarks) {
+    let Some((setup, own)) = swept(board, part) else { return };
+    let Some(frame) = part.lies.get(setup).map(|lie| lie.at().inverse()) else { return };
+    let Some(work) = board.setups.get(setup) else { return };
+    let others = work.operations.iter().filter(|it| it.part.as_deref() != Some(part.name.as_str()));
+    for other in others.filter(|it| matches!(it.work, Work::Cut { .. })) {
+        let near = other.path.bounds().is_some_and(|bounds| {
+            let shared = bounds.inflate(board.kerf / 2.0, board.kerf / 2.0).intersect(own);
+            shared.width() > 0.0 && shared.height() > 0.0
+        });
+        let Some(beam) = near.then(|| traced(&other.path.path, board.kerf, frame, made.scale)).flatten() else {
+            continue;
+        };
+        let lost = beam.pixels().filter(|(x, y, value)| *value >= HALF && made.material.get(*x, *y) >= HALF).count();
+        #[allow(clippy::cast_precision_loss, reason = "pixels of a cut")]
+        let lost = lost as f64 / (made.scale * made.scale);
+        if lost > SPECK_MM2 {
+            remarks.push(Kind::Overlap, &part.name, format!("{} takes {} of it", called(other), mm2(lost)));
+        }
+    }
+}

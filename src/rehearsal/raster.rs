@@ -1,0 +1,265 @@
+//! Pixels: what is burnt, cut and seen, laid out on one lattice.
+//!
+//! All pictures of a frame share a lattice, so that two of them are compared pixel by pixel and nothing is ever sampled anew. Paths
+//! are filled and stroked by tiny-skia, which the compiler's geometry knows nothing of.
+
+use kurbo::{Affine, BezPath, PathEl, Point, Rect};
+use resvg::tiny_skia::{FillRule, LineCap, LineJoin, Mask, Path, PathBuilder, Stroke, Transform};
+
+/// Pixels a millimetre, where parts are of a usual size.
+pub(super) const FINE: f64 = 20.0;
+/// No picture is wider or higher: a large part is looked at more coarsely.
+const WIDEST: f64 = 6000.0;
+/// From this value on a pixel counts as covered.
+pub(super) const HALF: u8 = 128;
+/// Two pixels that differ by no more are alike: the rasters of two programs round differently.
+const ALIKE: u8 = 72;
+
+/// Pixels a millimetre for something of this size in mm.
+pub(super) fn scale_for(size: f64) -> f64 {
+    FINE.min(WIDEST / size.max(1.0))
+}
+
+/// A picture of one value a pixel, part of a lattice: pixel (x, y) covers from x to x + 1, in units of 1 / scale mm.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Patch {
+    pub(super) x: i32,
+    pub(super) y: i32,
+    pub(super) width: i32,
+    pub(super) height: i32,
+    pub(super) data: Vec<u8>,
+}
+
+/// Where two pictures differ.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Differ {
+    /// How much of the first the second lacks, and of the second the first, in mm².
+    pub(super) more: f64,
+    pub(super) less: f64,
+    /// The middle of what differs, in mm.
+    pub(super) at: Point,
+}
+
+impl Patch {
+    /// An empty picture of a box in mm, with a pixel to spare all round.
+    pub(super) fn of(bounds: Rect, scale: f64) -> Self {
+        #[allow(
+            clippy::cast_possible_truncation,
+            reason = "parts are at most some metres wide, and scale follows their size"
+        )]
+        let (x, y, right, top) = (
+            (bounds.x0 * scale).floor() as i32 - 2,
+            (bounds.y0 * scale).floor() as i32 - 2,
+            (bounds.x1 * scale).ceil() as i32 + 2,
+            (bounds.y1 * scale).ceil() as i32 + 2,
+        );
+        let (width, height) = ((right - x).max(1), (top - y).max(1));
+        Self { x, y, width, height, data: vec![0; pixels(width, height)] }
+    }
+
+    /// The value of a pixel; 0 outside.
+    pub(super) fn get(&self, x: i32, y: i32) -> u8 {
+        let (x, y) = (x - self.x, y - self.y);
+        if x < 0 || y < 0 || x >= self.width || y >= self.height {
+            return 0;
+        }
+        self.data.get(pixels(self.width, y) + pixels(x, 1)).copied().unwrap_or(0)
+    }
+
+    /// The same for a point in mm.
+    #[allow(clippy::cast_possible_truncation, reason = "floor of a coordinate in pixels")]
+    pub(super) fn at(&self, point: Point, scale: f64) -> u8 {
+        self.get((point.x * scale).floor() as i32, (point.y * scale).floor() as i32)
+    }
+
+    /// Pixels with their places, row by row.
+    pub(super) fn pixels(&self) -> impl Iterator<Item = (i32, i32, u8)> {
+        let (x, y, width) = (self.x, self.y, self.width);
+        let rows = self.data.chunks_exact(pixels(width, 1).max(1)).zip(y..);
+        rows.flat_map(move |(row, y)| row.iter().zip(x..).map(move |(value, x)| (x, y, *value)))
+    }
+
+    /// Places of the pixels that are covered, in mm, at their middles.
+    pub(super) fn covered(&self, scale: f64) -> impl Iterator<Item = Point> {
+        self.pixels().filter(|(_, _, value)| *value >= HALF).map(move |(x, y, _)| middle(x, y, scale))
+    }
+
+    /// What is covered, in mm².
+    pub(super) fn area(&self, scale: f64) -> f64 {
+        let sum: u64 = self.data.iter().map(|value| u64::from(*value)).sum();
+        #[allow(clippy::cast_precision_loss, reason = "far below 2^53")]
+        let sum = sum as f64;
+        sum / 255.0 / (scale * scale)
+    }
+
+    /// Adds what is covered in another picture, where that lies inside this one.
+    pub(super) fn add(&mut self, other: &Self) {
+        self.combine(other, u8::max);
+    }
+
+    /// Takes off what is covered in another picture.
+    pub(super) fn take(&mut self, other: &Self) {
+        self.combine(other, |own, taken| own.min(255 - taken));
+    }
+
+    /// Keeps only what is covered in another picture as well.
+    pub(super) fn keep(&mut self, other: &Self) {
+        let (x0, y0, width) = (self.x, self.y, self.width);
+        for (row, y) in self.data.chunks_exact_mut(pixels(width, 1).max(1)).zip(y0..) {
+            for (value, x) in row.iter_mut().zip(x0..) {
+                *value = (*value).min(other.get(x, y));
+            }
+        }
+    }
+
+    fn combine(&mut self, other: &Self, with: impl Fn(u8, u8) -> u8) {
+        let (left, right) = (self.x.max(other.x), (self.x + self.width).min(other.x + other.width));
+        let (bottom, top) = (self.y.max(other.y), (self.y + self.height).min(other.y + other.height));
+        if left >= right {
+            return;
+        }
+        for y in bottom..top {
+            let own = self.row(y, left, right);
+            let theirs = other.row(y, left, right);
+            if let (Some(own), Some(theirs)) = (self.data.get_mut(own), other.data.get(theirs)) {
+                own.iter_mut().zip(theirs).for_each(|(own, other)| *own = with(*own, *other));
+            }
+        }
+    }
+
+    fn row(&self, y: i32, left: i32, right: i32) -> std::ops::Range<usize> {
+        let start = pixels(self.width, y - self.y);
+        start + pixels(left - self.x, 1)..start + pixels(right - self.x, 1)
+    }
+
+    /// Where two pictures differ by more than `slack` pixels; none where they do not.
+    pub(super) fn differs(&self, other: &Self, slack: i32, scale: f64) -> Option<Differ> {
+        let (left, right) = (self.x.min(other.x), (self.x + self.width).max(other.x + other.width));
+        let (bottom, top) = (self.y.min(other.y), (self.y + self.height).max(other.y + other.height));
+        let (mut more, mut less, mut sum, mut count) = (0.0, 0.0, kurbo::Vec2::ZERO, 0.0);
+        let alike = (self.x, self.width) == (other.x, other.width);
+        for y in bottom..top {
+            // Most rows are the same to the byte, and the quickest answer is given by comparing them as such.
+            if alike && self.whole_row(y).is_some_and(|own| other.whole_row(y) == Some(own)) {
+                continue;
+            }
+            for x in left..right {
+                let (own, theirs) = (self.get(x, y), other.get(x, y));
+                let lacks = own.abs_diff(theirs) > ALIKE
+                    && (!other.is_near(x, y, own, slack) || !self.is_near(x, y, theirs, slack));
+                if lacks {
+                    *(if own > theirs { &mut more } else { &mut less }) += 1.0 / (scale * scale);
+                    sum += middle(x, y, scale).to_vec2();
+                    count += 1.0;
+                }
+            }
+        }
+        (count > 0.0).then(|| Differ { more, less, at: (sum / count).to_point() })
+    }
+
+    fn whole_row(&self, y: i32) -> Option<&[u8]> {
+        let start = pixels(self.width, y.checked_sub(self.y).filter(|row| (0..self.height).contains(row))?);
+        self.data.get(start..start + pixels(self.width, 1))
+    }
+
+    /// Whether some pixel near this place is about as much covered.
+    fn is_near(&self, x: i32, y: i32, value: u8, slack: i32) -> bool {
+        let (mut low, mut high) = (255u8, 0u8);
+        for y in y - slack..=y + slack {
+            for x in x - slack..=x + slack {
+                let theirs = self.get(x, y);
+                low = low.min(theirs);
+                high = high.max(theirs);
+            }
+        }
+        low.saturating_sub(ALIKE) <= value && value <= high.saturating_add(ALIKE)
+    }
+}
+
+/// How many pixels a row, or so many rows, are.
+fn pixels(a: i32, b: i32) -> usize {
+    usize::try_from(a.max(0)).unwrap_or(0) * usize::try_from(b.max(0)).unwrap_or(0)
+}
+
+/// The middle of a pixel, in mm.
+pub(super) fn middle(x: i32, y: i32, scale: f64) -> Point {
+    Point::new((f64::from(x) + 0.5) / scale, (f64::from(y) + 0.5) / scale)
+}
+
+/// What a path fills (non-zero winding), moved by `map`, in mm.
+pub(super) fn filled(path: &BezPath, map: Affine, scale: f64) -> Option<Patch> {
+    let outline = built(path, map, scale)?;
+    let mut patch = Patch::of(mm_box(&outline, 0.0, scale), scale);
+    patch.paint(&outline);
+    Some(patch)
+}
+
+/// What a beam of some width in mm burns along a path.
+pub(super) fn traced(path: &BezPath, width: f64, map: Affine, scale: f64) -> Option<Patch> {
+    let line = built(path, map, scale)?;
+    #[allow(clippy::cast_possible_truncation, reason = "a width in pixels")]
+    let stroke = Stroke {
+        width: ((width * scale) as f32).max(1e-3),
+        line_cap: LineCap::Round,
+        line_join: LineJoin::Round,
+        ..Stroke::default()
+    };
+    let burnt = line.stroke(&stroke, 1.0)?;
+    let mut patch = Patch::of(mm_box(&burnt, 0.0, scale), scale);
+    patch.paint(&burnt);
+    Some(patch)
+}
+
+impl Patch {
+    fn paint(&mut self, outline: &Path) {
+        let (Ok(width), Ok(height)) = (u32::try_from(self.width), u32::try_from(self.height)) else { return };
+        let Some(mut mask) = Mask::new(width, height) else { return };
+        #[allow(clippy::cast_precision_loss, reason = "some thousands of pixels")]
+        let to_patch = Transform::from_translate(-self.x as f32, -self.y as f32);
+        mask.fill_path(outline, FillRule::Winding, true, to_patch);
+        self.data = mask.take();
+    }
+}
+
+/// The path in pixels; none where it has no extent or leaves every bound.
+fn built(path: &BezPath, map: Affine, scale: f64) -> Option<Path> {
+    let to_pixels = Affine::scale(scale) * map;
+    #[allow(clippy::cast_possible_truncation, reason = "pixels of a part: thousands")]
+    let pair = |point: Point| {
+        let point = to_pixels * point;
+        (point.x as f32, point.y as f32)
+    };
+    let mut builder = PathBuilder::new();
+    for element in path.elements() {
+        match *element {
+            PathEl::MoveTo(to) => {
+                let (x, y) = pair(to);
+                builder.move_to(x, y);
+            }
+            PathEl::LineTo(to) => {
+                let (x, y) = pair(to);
+                builder.line_to(x, y);
+            }
+            PathEl::QuadTo(by, to) => {
+                let ((x1, y1), (x, y)) = (pair(by), pair(to));
+                builder.quad_to(x1, y1, x, y);
+            }
+            PathEl::CurveTo(a, b, to) => {
+                let ((x1, y1), (x2, y2), (x, y)) = (pair(a), pair(b), pair(to));
+                builder.cubic_to(x1, y1, x2, y2, x, y);
+            }
+            PathEl::ClosePath => builder.close(),
+        }
+    }
+    let built = builder.finish()?;
+    let box_ = built.bounds();
+    let far = f64::from(box_.left().abs().max(box_.right().abs()).max(box_.top().abs()).max(box_.bottom().abs()));
+    // A list that was written by hand may hold anything.
+    (far < 1e6 && f64::from(box_.width().max(box_.height())) <= 2.0 * WIDEST).then_some(built)
+}
+
+fn mm_box(path: &Path, more: f64, scale: f64) -> Rect {
+    let box_ = path.bounds();
+    let side = |value: f32| f64::from(value) / scale;
+    Rect::new(side(box_.left()), side(box_.top()), side(box_.right()), side(box_.bottom())).inflate(more, more)
+}
