@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde_json::{Value, json};
 
-use super::disk::DiskProject;
+use super::disk::{DiskProject, put};
 use super::{FINDINGS, FINE, MessageFormat, report};
 use crate::diagnostics::counted;
 use crate::project::Project as _;
@@ -20,6 +20,9 @@ const LARGEST: usize = 256 * 1024 * 1024;
 pub(super) struct RehearseArguments {
     /// A folder that `build` wrote, whoever edited it since
     folder: PathBuf,
+    /// Draws the parts that are made, both faces, and the dial at every stop into this file, a .png
+    #[arg(long, value_name = "FILE")]
+    picture: Option<PathBuf>,
     /// How messages are printed
     #[arg(long, value_enum, default_value_t = MessageFormat::Text)]
     message_format: MessageFormat,
@@ -39,13 +42,28 @@ fn rehearsed(arguments: &RehearseArguments) -> Result<u8, u8> {
             arguments.folder.display()
         )));
     }
+    let is_png = |path: &PathBuf| path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("png"));
+    if let Some(path) = arguments.picture.as_ref().filter(|path| !is_png(path)) {
+        return Err(fail(format!("`{}` is no picture that can be drawn: end its name in .png", path.display())));
+    }
     let threads = std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
     let mut all = Vec::new();
     for folder in &folders {
         let read = read(folder).map_err(fail)?;
-        let found = rehearse(&read, threads).map_err(|why| fail(format!("{}: {why}", folder.display())))?;
+        let found = rehearse(&read, threads, arguments.picture.is_some())
+            .map_err(|why| fail(format!("{}: {why}", folder.display())))?;
+        let written = match (&arguments.picture, &found.picture) {
+            (Some(path), Some(picture)) => {
+                let path = if folders.len() > 1 { beside(path, folder) } else { path.clone() };
+                put(&path, picture)
+                    .map_err(|error| fail(format!("`{}` cannot be written: {error}", path.display())))?;
+                Some(path)
+            }
+            _ => None,
+        };
         if format == MessageFormat::Text {
             print(folder, &found);
+            written.iter().for_each(|path| println!("written    {}", path.display()));
         }
         all.push((folder, found));
     }
@@ -66,6 +84,13 @@ fn folders(folder: &Path) -> Vec<PathBuf> {
     let mut folders: Vec<PathBuf> = within.filter(|path| path.join("operations.json").is_file()).collect();
     folders.sort();
     folders
+}
+
+/// The name of one of several pictures: that of the variant goes before its ending.
+fn beside(picture: &Path, folder: &Path) -> PathBuf {
+    let part =
+        |part: Option<&std::ffi::OsStr>| part.map(|part| part.to_string_lossy().into_owned()).unwrap_or_default();
+    picture.with_file_name(format!("{}-{}.png", part(picture.file_stem()), part(folder.file_name())))
 }
 
 /// The list and the drawings of a folder.

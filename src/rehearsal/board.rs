@@ -24,7 +24,7 @@ pub(super) fn look_over(board: &Board, number: usize, designs: &[Design], remark
     for part in &board.parts {
         freed(board, part, remarks);
         if let Some(design) = designs.get(part.design) {
-            waits(board, part, design, remarks);
+            meant(board, part, design, remarks);
         }
     }
 }
@@ -244,11 +244,15 @@ fn freed(board: &Board, part: &Part, remarks: &mut Remarks) {
     }
 }
 
-/// Work that was to come after other work.
-fn waits(board: &Board, part: &Part, design: &Design, remarks: &mut Remarks) {
+/// The layer that a part is: its board is as thick as was meant, and work that was to wait for other work comes after it.
+fn meant(board: &Board, part: &Part, design: &Design, remarks: &mut Remarks) {
     let Some(layer) = design.layers.iter().find(|it| it.layer == part.layer) else {
         return remarks.push(Kind::Count, &part.name, format!("the stack has no layer `{}`", part.layer));
     };
+    if (layer.thickness - board.thickness).abs() > SAME_MM {
+        let says = format!("it is cut from a board of {}, and {} was meant", mm(board.thickness), mm(layer.thickness));
+        remarks.push(Kind::Floor, &part.name, says);
+    }
     let when = |name: &str| -> Vec<usize> {
         let all = operations_of(board, part).enumerate();
         all.filter(|(_, (_, it))| it.name.as_deref() == Some(name)).map(|(at, _)| at).collect()

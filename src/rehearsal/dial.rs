@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use kurbo::{Affine, Point};
 
-use super::list::{Design, Due, Face, How, Joint, Layer, Lines, MarkWork, North, Reading, Ring};
+use super::list::{Design, Due, Face, HeldBy, How, Joint, Layer, Lines, MarkWork, North, Reading, Ring};
 use super::part::{Made, index};
 use super::raster::{HALF, Patch, filled, middle};
 use super::remark::{Kind, Remarks, mm};
@@ -46,9 +46,9 @@ pub struct Stop {
 pub(super) struct Stack<'a> {
     design: &'a Design,
     /// Its parts, bottom first.
-    parts: Vec<&'a Made>,
+    pub(super) parts: Vec<&'a Made>,
     /// What hides what lies beneath, layer by layer.
-    opaque: Vec<Patch>,
+    pub(super) opaque: Vec<Patch>,
 }
 
 impl<'a> Stack<'a> {
@@ -62,7 +62,7 @@ impl<'a> Stack<'a> {
     }
 
     /// How far each layer is turned from the lowest, in degrees clockwise, with some turns at a stop and all others at their first.
-    fn turned(&self, turns: &[usize], at: &[usize]) -> Vec<f64> {
+    pub(super) fn turned(&self, turns: &[usize], at: &[usize]) -> Vec<f64> {
         let stop = |turn: usize| turns.iter().zip(at).find(|(it, _)| **it == turn).map_or(0, |(_, stop)| *stop);
         let (mut by, mut turn, mut all) = (0.0, 0, vec![0.0]);
         for joint in &self.design.joints {
@@ -105,6 +105,23 @@ impl<'a> Stack<'a> {
                     one.1
                 );
                 remarks.push(Kind::Magnet, place, says);
+            }
+        }
+    }
+
+    /// Whether every rivet goes through both layers that turn on it.
+    pub(super) fn rivets(&self, place: &str, remarks: &mut Remarks) {
+        for (below, joint) in self.design.joints.iter().enumerate() {
+            let Joint::Turn { held_by: HeldBy::Rivet { shank }, .. } = joint else { continue };
+            for made in [below, below + 1].iter().filter_map(|at| self.parts.get(*at)) {
+                // A pixel less all round, so that the raster's own error refuses no hole.
+                let disc = kurbo::Circle::new(Point::ZERO, shank / 2.0 - 1.0 / made.scale);
+                let disc = filled(&kurbo::Shape::to_path(&disc, 1e-3), Affine::IDENTITY, made.scale);
+                let stuck = disc.iter().flat_map(Patch::pixels);
+                if stuck.into_iter().any(|(x, y, value)| value >= 250 && made.material.get(x, y) >= HALF) {
+                    let says = format!("the rivet, {} thick, does not go through `{}`", mm(*shank), made.name);
+                    remarks.push(Kind::Magnet, place, says);
+                }
             }
         }
     }

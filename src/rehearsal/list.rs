@@ -1,6 +1,6 @@
 //! The operation list, read anew: these types share nothing with those that write it.
 
-use kurbo::{Affine, BezPath, Point, Rect, Shape as _, Vec2};
+use kurbo::{Affine, BezPath, Rect, Shape as _, Vec2};
 use serde::Deserialize;
 
 /// Versions of the list that can be read.
@@ -127,7 +127,7 @@ pub(super) enum Joint {
 #[serde(tag = "by", rename_all = "kebab-case")]
 pub(super) enum HeldBy {
     Magnets {},
-    Rivet { shank: f64, grips: [f64; 2] },
+    Rivet { shank: f64 },
 }
 
 #[derive(Debug, Deserialize)]
@@ -205,7 +205,6 @@ impl Face {
 
 #[derive(Debug, Deserialize)]
 pub(super) struct Board {
-    pub(super) stock: String,
     pub(super) width: f64,
     pub(super) height: f64,
     pub(super) thickness: f64,
@@ -242,11 +241,6 @@ impl Lie {
         };
         // Bearings run clockwise, angles of an affine turn the other way.
         Affine::translate(Vec2::new(self.x, self.y)) * Affine::rotate(-self.top.to_radians()) * faced
-    }
-
-    /// Where the turning axis stands on the board.
-    pub(super) fn axis(self) -> Point {
-        Point::new(self.x, self.y)
     }
 }
 
@@ -315,7 +309,6 @@ pub(super) enum Work {
 
 #[derive(Clone, Debug, Deserialize)]
 pub(super) struct Passes {
-    pub(super) count: usize,
     pub(super) reach: f64,
 }
 

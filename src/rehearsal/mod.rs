@@ -10,6 +10,7 @@ mod dial;
 mod drawing;
 mod list;
 mod part;
+mod picture;
 mod raster;
 mod remark;
 
@@ -24,6 +25,9 @@ use dial::Stack;
 use list::{Board, Design, List, Part};
 use part::Made;
 use remark::Remarks;
+
+/// Stops of a reading that are drawn.
+const STOPS_DRAWN: usize = 120;
 
 /// What a folder of outputs will make.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -40,6 +44,9 @@ pub struct Rehearsal {
     pub stops: Vec<Stop>,
     /// Whether the list says what was meant; lists of version 1 do not.
     pub says_what_was_meant: bool,
+    /// Both faces of the parts of the first dial and of every part that is amiss, and that dial at every stop: a PNG, where one was
+    /// asked for.
+    pub picture: Option<Vec<u8>>,
 }
 
 /// The files of a build, as they were read.
@@ -51,11 +58,11 @@ pub struct Folder {
     pub drawings: BTreeMap<String, Vec<u8>>,
 }
 
-/// Rehearses a folder on so many threads.
+/// Rehearses a folder on so many threads; with a picture of what is made where one is wanted.
 ///
 /// # Errors
-/// Why its list cannot be read, in words.
-pub fn rehearse(folder: &Folder, threads: NonZeroUsize) -> Result<Rehearsal, String> {
+/// Why its list cannot be read, or the picture not be drawn, in words.
+pub fn rehearse(folder: &Folder, threads: NonZeroUsize, with_picture: bool) -> Result<Rehearsal, String> {
     let list = list::read(&folder.list)?;
     let mut remarks = Remarks::default();
     for (number, board) in (1..).zip(&list.boards) {
@@ -65,7 +72,9 @@ pub fn rehearse(folder: &Folder, threads: NonZeroUsize) -> Result<Rehearsal, Str
     let made = burnt(&list, threads, &mut remarks);
     counts(&list, &mut remarks);
     let (dials, stops) = turned(&list, &made, &mut remarks);
+    let picture = if with_picture { Some(pictured(&list, &made, &remarks)?) } else { None };
     Ok(Rehearsal {
+        picture,
         dial: list.dial,
         parts: made.len(),
         dials,
@@ -175,6 +184,7 @@ fn look_at(design: &Design, dial: u32, stack: &Stack, remarks: &mut Remarks) -> 
         design.variant.as_ref().map_or_else(|| design.dial.clone(), |variant| format!("{}, {variant}", design.dial));
     let place = format!("{named}, dial {dial}");
     stack.poles(&place, remarks);
+    stack.rivets(&place, remarks);
     stack.fits(&place, remarks);
     let stops = stack.read();
     for stop in &stops {
@@ -207,6 +217,44 @@ fn look_at(design: &Design, dial: u32, stack: &Stack, remarks: &mut Remarks) -> 
         }
     }
     stops
+}
+
+/// The picture of what was made.
+fn pictured(list: &List, made: &[Made], remarks: &Remarks) -> Result<Vec<u8>, String> {
+    let first = |it: &&Made| {
+        let amiss = remarks.0.iter().any(|remark| remark.place.starts_with(&it.name));
+        amiss || made.iter().find(|other| other.design == it.design).is_some_and(|other| other.dial == it.dial)
+    };
+    let stacks: Vec<(&Design, Stack)> = list
+        .designs
+        .iter()
+        .enumerate()
+        .filter_map(|(at, design)| {
+            let dial = made.iter().find(|it| it.design == at)?.dial;
+            let parts = made.iter().filter(|it| it.design == at && it.dial == dial).collect();
+            Some((design, Stack::of(design, parts)?))
+        })
+        .collect();
+    let mut tiles = Vec::new();
+    for it in made.iter().filter(first) {
+        let layer = list.designs.get(it.design).and_then(|design| design.layers.get(it.layer));
+        tiles.extend(layer.into_iter().flat_map(|layer| picture::faces(it, layer)));
+    }
+    for (design, stack) in &stacks {
+        // Of readings that look at the same turns one picture a stop does for all.
+        let mut seen: Vec<&[usize]> = Vec::new();
+        for reading in &design.readings {
+            if seen.contains(&reading.turns.as_slice()) {
+                continue;
+            }
+            seen.push(&reading.turns);
+            for due in reading.stops.iter().take(STOPS_DRAWN) {
+                let caption = format!("{} reads {}", reading.ring, due.says);
+                tiles.push(picture::at_stop(stack, design, &reading.turns, &due.at, caption));
+            }
+        }
+    }
+    picture::png(&tiles)
 }
 
 /// Results in the order of the items.

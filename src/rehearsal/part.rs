@@ -70,7 +70,7 @@ pub(super) fn burn(board: &Board, part: &Part, layer: usize, meant: Option<&Mean
         let beam = traced(&opening.path.path, board.kerf, frame, scale);
         [filled(&opening.path.path, frame, scale), beam].iter().flatten().for_each(|void| material.take(void));
     }
-    let mut ink = [empty(&material), empty(&material)];
+    let mut burnt_on = [Vec::new(), Vec::new()];
     let mut pockets = Vec::new();
     for (setup, operation) in operations_of(board, part) {
         let (Some(frame), Some(lie)) = (from_board(setup), part.lies.get(setup)) else { continue };
@@ -85,17 +85,19 @@ pub(super) fn burn(board: &Board, part: &Part, layer: usize, meant: Option<&Mean
             }
             Work::Cut { .. } | Work::Pause {} => None,
         };
-        if let (Some(burnt), Some(ink)) = (burnt, ink.get_mut(index(lie.up))) {
-            ink.add(&burnt);
+        if let Some(ink) = burnt_on.get_mut(index(lie.up)) {
+            ink.extend(burnt);
         }
     }
-    ink.iter_mut().for_each(|ink| ink.keep(&material));
+    let ink = burnt_on.map(|burnt| on(&material, &burnt));
     Some(Made { name: part.name.clone(), design: part.design, dial: part.dial, layer, scale, material, ink, pockets })
 }
 
-fn empty(like: &Patch) -> Patch {
-    let data = vec![0; like.data.len()];
-    Patch { data, ..like.clone() }
+/// What some burns leave on what there is.
+fn on(material: &Patch, burnt: &[Patch]) -> Patch {
+    let mut ink = Patch::joined(burnt);
+    ink.keep(material);
+    ink
 }
 
 /// A layer's shapes as pictures.
@@ -106,7 +108,7 @@ pub(super) fn meant(layer: &Layer) -> Option<Meant> {
     for mark in layer.marks.iter().filter(|mark| matches!(mark.work, MarkWork::Opening {})) {
         fill(&mark.path).iter().for_each(|void| material.take(void));
     }
-    let mut ink = [empty(&material), empty(&material)];
+    let mut burnt_on = [Vec::new(), Vec::new()];
     let mut pockets = Vec::new();
     for mark in &layer.marks {
         let burnt = match mark.work {
@@ -118,17 +120,17 @@ pub(super) fn meant(layer: &Layer) -> Option<Meant> {
             }
             MarkWork::Opening {} | MarkWork::Paint { .. } | MarkWork::Bare => None,
         };
-        if let (Some(burnt), Some(ink)) = (burnt, ink.get_mut(index(mark.face))) {
-            ink.add(&burnt);
+        if let Some(ink) = burnt_on.get_mut(index(mark.face)) {
+            ink.extend(burnt);
         }
     }
     for ring in &layer.rings {
         let labels = ring.labels.iter().filter_map(|label| fill(&label.path));
-        if let Some(ink) = ink.get_mut(index(ring.face)) {
-            labels.for_each(|label| ink.add(&label));
+        if let Some(ink) = burnt_on.get_mut(index(ring.face)) {
+            ink.extend(labels);
         }
     }
-    ink.iter_mut().for_each(|ink| ink.keep(&material));
+    let ink = burnt_on.map(|burnt| on(&material, &burnt));
     Some(Meant { scale, material, ink, pockets })
 }
 
@@ -243,9 +245,7 @@ fn pockets(made: &Made, meant: &Meant, remarks: &mut Remarks) {
             depths
         };
         let all = |sunk: &[Sunk]| {
-            let mut all = empty(&made.material);
-            sunk.iter().filter(|it| it.face == face).for_each(|it| all.add(&it.patch));
-            all
+            Patch::joined(&sunk.iter().filter(|it| it.face == face).map(|it| it.patch.clone()).collect::<Vec<Patch>>())
         };
         let (is, wanted) = (depths(&made.pockets), depths(&meant.pockets));
         if let Some(differ) = all(&made.pockets).differs(&all(&meant.pockets), SLACK, made.scale).filter(worth_telling)

@@ -30,6 +30,25 @@ pub(super) struct Patch {
     pub(super) data: Vec<u8>,
 }
 
+/// A part of the lattice.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+struct Window {
+    x: i32,
+    y: i32,
+    width: i32,
+    height: i32,
+}
+
+impl Window {
+    /// The least window round two.
+    fn around(self, other: Self) -> Self {
+        let (x, y) = (self.x.min(other.x), self.y.min(other.y));
+        let right = (self.x + self.width).max(other.x + other.width);
+        let top = (self.y + self.height).max(other.y + other.height);
+        Self { x, y, width: right - x, height: top - y }
+    }
+}
+
 /// Where two pictures differ.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Differ {
@@ -102,14 +121,37 @@ impl Patch {
         self.combine(other, |own, taken| own.min(255 - taken));
     }
 
-    /// Keeps only what is covered in another picture as well.
+    /// Keeps only what is covered in another picture as well, and only the part of it that lies in that one.
     pub(super) fn keep(&mut self, other: &Self) {
-        let (x0, y0, width) = (self.x, self.y, self.width);
-        for (row, y) in self.data.chunks_exact_mut(pixels(width, 1).max(1)).zip(y0..) {
-            for (value, x) in row.iter_mut().zip(x0..) {
-                *value = (*value).min(other.get(x, y));
-            }
+        let inside = other.framed(self.window());
+        self.data.iter_mut().zip(&inside.data).for_each(|(own, other)| *own = (*own).min(*other));
+    }
+
+    /// Everything that is covered in some pictures, in a window that just holds them.
+    pub(super) fn joined(patches: &[Self]) -> Self {
+        let window = patches.iter().map(Self::window).reduce(Window::around).unwrap_or_default();
+        let mut all = Self::empty(window);
+        patches.iter().for_each(|patch| all.add(patch));
+        all
+    }
+
+    fn empty(window: Window) -> Self {
+        let Window { x, y, width, height } = window;
+        Self { x, y, width, height, data: vec![0; pixels(width, height)] }
+    }
+
+    /// The same in another window: cut off, or with nothing round it.
+    fn framed(&self, window: Window) -> Self {
+        if window == self.window() {
+            return self.clone();
         }
+        let mut framed = Self::empty(window);
+        framed.add(self);
+        framed
+    }
+
+    fn window(&self) -> Window {
+        Window { x: self.x, y: self.y, width: self.width, height: self.height }
     }
 
     fn combine(&mut self, other: &Self, with: impl Fn(u8, u8) -> u8) {
@@ -134,32 +176,24 @@ impl Patch {
 
     /// Where two pictures differ by more than `slack` pixels; none where they do not.
     pub(super) fn differs(&self, other: &Self, slack: i32, scale: f64) -> Option<Differ> {
-        let (left, right) = (self.x.min(other.x), (self.x + self.width).max(other.x + other.width));
-        let (bottom, top) = (self.y.min(other.y), (self.y + self.height).max(other.y + other.height));
+        let window = self.window().around(other.window());
+        let (own, other) = (self.framed(window), other.framed(window));
         let (mut more, mut less, mut sum, mut count) = (0.0, 0.0, kurbo::Vec2::ZERO, 0.0);
-        let alike = (self.x, self.width) == (other.x, other.width);
-        for y in bottom..top {
-            // Most rows are the same to the byte, and the quickest answer is given by comparing them as such.
-            if alike && self.whole_row(y).is_some_and(|own| other.whole_row(y) == Some(own)) {
-                continue;
-            }
-            for x in left..right {
-                let (own, theirs) = (self.get(x, y), other.get(x, y));
-                let lacks = own.abs_diff(theirs) > ALIKE
-                    && (!other.is_near(x, y, own, slack) || !self.is_near(x, y, theirs, slack));
+        let columns = pixels(window.width, 1).max(1);
+        let rows = own.data.chunks_exact(columns).zip(other.data.chunks_exact(columns)).zip(window.y..);
+        // Most rows are the same to the byte, and the quickest answer is given by comparing them as such.
+        for ((own_row, other_row), y) in rows.filter(|((own, other), _)| own != other) {
+            for ((mine, theirs), x) in own_row.iter().zip(other_row).zip(window.x..) {
+                let lacks = mine.abs_diff(*theirs) > ALIKE
+                    && (!other.is_near(x, y, *mine, slack) || !own.is_near(x, y, *theirs, slack));
                 if lacks {
-                    *(if own > theirs { &mut more } else { &mut less }) += 1.0 / (scale * scale);
+                    *(if mine > theirs { &mut more } else { &mut less }) += 1.0 / (scale * scale);
                     sum += middle(x, y, scale).to_vec2();
                     count += 1.0;
                 }
             }
         }
         (count > 0.0).then(|| Differ { more, less, at: (sum / count).to_point() })
-    }
-
-    fn whole_row(&self, y: i32) -> Option<&[u8]> {
-        let start = pixels(self.width, y.checked_sub(self.y).filter(|row| (0..self.height).contains(row))?);
-        self.data.get(start..start + pixels(self.width, 1))
     }
 
     /// Whether some pixel near this place is about as much covered.

@@ -47,7 +47,7 @@ pub enum Kind {
     Pocket,
     /// A pocket leaves too little, or nothing.
     Floor,
-    /// A magnet has no seat, or a pole looks the wrong way.
+    /// A magnet or rivet has no seat, or a pole looks the wrong way.
     Magnet,
     /// A reading is not what is due.
     Reading,

@@ -46,6 +46,7 @@ mod planted;
 mod proof;
 mod quote;
 mod reference;
+mod rehearsal;
 mod revision;
 mod rings;
 mod rooms;

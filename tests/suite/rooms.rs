@@ -36,6 +36,8 @@ const ROOMS: &[&str] = &[
     "analysis",
     // What is made of it.
     "output",
+    // What a build comes to, from its files alone.
+    "rehearsal",
     "diff",
     "family",
     "coupon",
