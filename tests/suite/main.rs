@@ -64,6 +64,7 @@ mod verdict;
 mod view;
 mod viewer;
 mod vocabulary;
+mod ways;
 
 use std::fs;
 use std::path::{Path, PathBuf};
