@@ -60,10 +60,12 @@ mod tidy;
 mod together;
 mod turning;
 mod ui;
+mod verdict;
 mod view;
 mod viewer;
 mod vocabulary;
 mod webs;
+mod ways;
 
 use std::fs;
 use std::path::{Path, PathBuf};
