@@ -64,8 +64,8 @@ mod verdict;
 mod view;
 mod viewer;
 mod vocabulary;
-mod webs;
 mod ways;
+mod webs;
 
 use std::fs;
 use std::path::{Path, PathBuf};
