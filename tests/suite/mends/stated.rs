@@ -79,13 +79,6 @@ const STATED: &[Stated] = &[
         "polar(9mm, 0deg)",
         Of("polar({}mm, 0deg)", |by| 9.0 + by),
     ),
-    row(
-        "reading-hidden",
-        "reading-hidden",
-        "at least {}mm wider",
-        "circle(diameter: 12mm)",
-        Of("circle(diameter: {}mm)", |by| 12.0 + by),
-    ),
     row("reading-hidden-2", "reading-hidden", "`radius {}mm`", "radius 24mm", Value("radius {}mm")),
     row("reading-wrong", "reading-wrong", "by {}deg anticlockwise", "first 36deg", Of("first {}deg", |by| 36.0 - by)),
     row("rivet-binds", "rivet-binds", "`clearance {}mm`", "clearance 0.02mm", Value("clearance {}mm")),
