@@ -88,7 +88,7 @@ fn areas_that_are_shared_are_added_up() {
 }
 
 /// Outlines laid at random against stored answers of shapely (`tests/data/overlaps.py`): whoever judges layouts is held to another
-/// library. Curves are chords here and there, some micrometres off along their length.
+/// library. Its curves are chords ten times as fine, and ours lie a micrometre inside of them all round.
 #[test]
 fn areas_that_are_shared_agree_with_shapely() {
     let path = crate::dials::root().join("tests/data/overlaps.json");
@@ -99,7 +99,7 @@ fn areas_that_are_shared_agree_with_shapely() {
     for pair in pairs {
         let wanted = pair["shared_mm2"].as_f64().unwrap();
         let found = shared_area(&drawn(&pair["one"]), &drawn(&pair["other"]));
-        assert!((found - wanted).abs() <= 1e-3 * wanted.sqrt() + 1e-4, "{found} and not {wanted}");
-        assert_eq!(found > 1e-4, wanted > 1e-4);
+        assert!((found - wanted).abs() <= 4e-3 * wanted.sqrt() + 1e-4, "{found} and not {wanted}");
+        assert_eq!(found > 0.0, wanted > 0.0);
     }
 }
