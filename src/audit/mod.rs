@@ -2,6 +2,7 @@
 //!
 //! One module for each family of findings; [`audit`] runs them all, and [`Audit::measure`] answers what `expect` may ask.
 
+pub mod bonds;
 pub mod fit;
 pub mod holding;
 pub mod legibility;
@@ -17,6 +18,7 @@ pub use measures::MeasureValue;
 pub use runout::Runout;
 pub use strength::Strength;
 pub use turning::tolerance::{self, ReadingTolerance, Spread, Spreads, StopTolerance};
+pub use turning::yields::{DialYield, Share, WorstStop};
 pub use turning::{CheckedReading, CheckedStop, ReadingCheck, check_readings};
 
 use std::sync::OnceLock;
@@ -55,6 +57,12 @@ impl Audit {
         &self.drawn(design).0
     }
 
+    /// How many dials read right at every stop; none where nothing is read, or where it is not worked out. `design` is the one
+    /// audited.
+    pub fn dial_yield(&self, _design: &Design) -> Option<&DialYield> {
+        None
+    }
+
     /// The readings that are not sure enough. `design` is the one audited.
     pub fn unsure(&self, design: &Design) -> &Problems {
         &self.drawn(design).1
@@ -80,7 +88,7 @@ pub fn audit(design: &Design) -> Audit {
     let ((reading_check, mut problems), rest) = side_by_side(|| check_readings(design), rest);
     let ((fit, unfit), (runout, untrue), (strength, weak), (holding, unheld)) = rest;
     let (legibility, faint) = legibility::legibility(design);
-    for more in [unfit, untrue, weak, unheld, faint] {
+    for more in [unfit, untrue, weak, unheld, faint, bonds::bonds(design)] {
         problems.extend(more);
     }
     Audit {
