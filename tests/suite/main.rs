@@ -52,6 +52,7 @@ mod rings;
 mod rooms;
 mod run_sheet;
 mod same_bytes;
+mod schemas;
 mod shells;
 mod stage;
 mod strength;
