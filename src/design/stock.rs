@@ -146,6 +146,8 @@ pub struct Rivet {
     pub shank: Length,
     /// Diameter of the head.
     pub head: Length,
+    /// How far each head stands out of the face that it lies on.
+    pub head_height: Length,
     /// Least and greatest thickness it grips.
     pub grips: (Length, Length),
     /// How much wider than the shank its hole is.

@@ -31,6 +31,10 @@ impl Coefficient {
     /// Technology), where wood on wood is said to be similar; both read as abstracts only.
     pub const WOOD_ON_WOOD: Self = Self { least: 0.12, most: 0.65, basis: Basis::Published };
 
+    /// Plated magnets or metal heads on each other, dry: from 0.15, below what tables give for any dry metals, up to the 1.1
+    /// that they give for nickel on nickel (nominal, from memory).
+    pub const PLATING: Self = Self { least: 0.15, most: 1.1, basis: Basis::Published };
+
     /// From tilt tests: one layer lies on the other, and the board is tilted until it slides; `mu = tan(angle)`, by
     /// the balance of forces on a slope. Least and greatest of all readings; none for an empty list.
     ///

@@ -45,10 +45,10 @@ fn magnet_of(design: &mut Design, joint: usize) -> &mut Magnet {
 fn sunk(depth: f64) -> Design {
     with(|design| {
         for (layer, mark) in [(0, 0), (1, 1)] {
-            design.layers[layer].marks[mark].work = Work::Pocket { depth: Depth::Down(mm(depth)) };
+            design.layers[layer].marks[mark].work = Work::Pocket { depth: Depth::Down(mm(depth).into()) };
         }
         let Pivot::Magnets { lower, upper, .. } = &mut turn_of(design, 0).pivot else { panic!("magnets are wanted") };
-        (lower.depth, upper.depth) = (Depth::Down(mm(depth)), Depth::Down(mm(depth)));
+        (lower.depth, upper.depth) = (Depth::Down(mm(depth).into()), Depth::Down(mm(depth).into()));
     })
 }
 
@@ -73,6 +73,7 @@ fn riveted(clearance: f64) -> Design {
             name: "eyelet".into(),
             shank: mm(4.0),
             head: mm(7.0),
+            head_height: mm(1.0),
             grips: (mm(5.0), mm(7.0)),
             clearance: mm(clearance),
             cost: None,
@@ -91,7 +92,7 @@ fn clicking(stops: &[f64], radius: f64, tesla: f64) -> Design {
             Magnet { name: "tiny".into(), diameter: mm(4.0), remanence: FluxDensity::tesla(tesla), ..disc_magnet() };
         let turn = turn_of(design, 0);
         turn.stops = stops.iter().map(|stop| deg(*stop)).collect();
-        turn.clicks = Some(Clicks { magnet, radius: mm(radius), depth: mm(1.6), origin: span(32) });
+        turn.clicks = Some(Clicks { magnet, radius: mm(radius), depths: [mm(1.6).into(); 2], origin: span(32) });
         // A stop for each label, or none is asked for.
         design.readings.clear();
     })
@@ -338,7 +339,7 @@ fn turns_with_magnets_of_their_own_may_look_either_way() {
         let mut design = shared(|design| north(design, poles));
         for joint in 0..2 {
             let Pivot::Magnets { lower, upper, .. } = &mut turn_of(&mut design, joint).pivot else { panic!("magnets") };
-            (lower.depth, upper.depth) = (Depth::Down(mm(1.0)), Depth::Down(mm(1.0)));
+            (lower.depth, upper.depth) = (Depth::Down(mm(1.0).into()), Depth::Down(mm(1.0).into()));
         }
         for joint in 0..2 {
             magnet_of(&mut design, joint).height = mm(0.8);
@@ -420,7 +421,7 @@ fn magnets_stand_where_their_seats_put_them() {
             "{found:?} {wanted:?}"
         );
     };
-    let down = |depth: f64| Depth::Down(mm(depth));
+    let down = |depth: f64| Depth::Down(mm(depth).into());
     close(bottoms(&seated(down(1.6), down(1.6))), [2.95 - 1.6 + 0.05, 2.95 + 1.6 - 0.05 - 1.5]);
     close(bottoms(&seated(Depth::Through, Depth::Through)), [1.45, 2.95]);
     close(bottoms(&seated(Depth::Through, down(2.0))), [1.45, 2.95 + 2.0 - 1.55]);
@@ -588,7 +589,7 @@ fn a_gap_that_costs_pull_is_mended_where_it_comes_from() {
             let Pivot::Magnets { lower: one, upper: other, .. } = &mut turn_of(design, 0).pivot else {
                 panic!("magnets")
             };
-            (one.depth, other.depth) = (Depth::Down(mm(lower)), Depth::Down(mm(upper)));
+            (one.depth, other.depth) = (Depth::Down(mm(lower).into()), Depth::Down(mm(upper).into()));
         })
     };
     for (lower, upper) in [(2.9, 1.6), (1.6, 2.9), (2.3, 2.3)] {
@@ -597,7 +598,7 @@ fn a_gap_that_costs_pull_is_mended_where_it_comes_from() {
     let sunk_by_choice = with(|design| {
         magnet_of(design, 0).sink = mm(0.8);
         let Pivot::Magnets { lower, upper, .. } = &mut turn_of(design, 0).pivot else { panic!("magnets") };
-        (lower.depth, upper.depth) = (Depth::Down(mm(2.3)), Depth::Down(mm(2.3)));
+        (lower.depth, upper.depth) = (Depth::Down(mm(2.3).into()), Depth::Down(mm(2.3).into()));
     });
     assert!(help(&sunk_by_choice).starts_with("take a wider magnet"), "{}", help(&sunk_by_choice));
     let mut set_back = sound();
@@ -622,7 +623,7 @@ fn proud_magnets_are_told_with_their_glue() {
         let all = holding(&design).1;
         all.iter().find(|one| one.finding.name() == "magnet-proud").map(|one| one.message.clone())
     };
-    let down = |depth: f64| Depth::Down(mm(depth));
+    let down = |depth: f64| Depth::Down(mm(depth).into());
     let expect = |found: Option<String>, wanted: &str| assert_eq!(found.as_deref(), Some(wanted));
     expect(
         said(down(1.5), down(1.52), 1.5),

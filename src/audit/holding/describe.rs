@@ -95,8 +95,9 @@ fn gap(held: &Held) -> String {
     let (pull, flush) = (held.pair.pull(), held.flush);
     let share = 100.0 * pull.as_newtons() / flush.as_newtons().max(f64::MIN_POSITIVE);
     format!(
-        "{} between what is magnetised leaves {} of the {} that the pair has face to face, {}%",
+        "{} ± {} between what is magnetised leaves {} of the {} that the pair has face to face, {}%",
         held.pair.gap().to_decimals(2),
+        held.gap_within.to_decimals(2),
         pull.to_decimals(2),
         flush.to_decimals(2),
         plain(share, 0)
@@ -109,8 +110,8 @@ fn pockets(design: &Design, found: &TurnHolding) -> Option<String> {
     let seats = axis.iter().filter(|seat| seat.turns.contains(&found.below)).filter_map(|seat| {
         let layer = design.layers.get(seat.layer)?;
         let Depth::Down(depth) = seat.depth else { return None };
-        let passes = layer.stock.passes.reaching(depth)?;
-        Some(format!("{} in `{}` by {passes}", depth.to_decimals(2), layer.name))
+        let passes = depth.passes()?;
+        Some(format!("{} in `{}` by {passes}", depth.asked().to_decimals(2), layer.name))
     });
     let words: Vec<String> = seats.collect();
     (!words.is_empty()).then(|| words.join("; "))

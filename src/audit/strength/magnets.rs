@@ -66,7 +66,7 @@ fn check_seat(design: &Design, turn: &Turn, magnet: &Magnet, seat: &Seat, proble
 }
 
 /// The pocket nearest to the axis on the seat's face that the magnet could lie in.
-pub(super) fn seat_mark<'a>(layer: &'a Layer, seat: &Seat, magnet: &Magnet) -> Option<(&'a Mark, &'a Region)> {
+pub(crate) fn seat_mark<'a>(layer: &'a Layer, seat: &Seat, magnet: &Magnet) -> Option<(&'a Mark, &'a Region)> {
     let through = |mark: &Mark| matches!(mark.work, Work::Hole | Work::Window | Work::Pocket { depth: Depth::Through });
     let fits = |mark: &Mark| match seat.depth {
         Depth::Through => through(mark),

@@ -395,7 +395,7 @@ fn rivet<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Rivet> {
     use fields::Rivet as Of;
     let fields = &mut Reader::of(eval, thing);
     let (shank, head) = (fields.measured(Of::Shank), fields.measured(Of::Head));
-    let clearance = fields.distance(Of::Clearance);
+    let (head_height, clearance) = (fields.distance(Of::HeadHeight), fields.distance(Of::Clearance));
     let cost = fields.number(Of::Cost);
     let ExprKind::Range { from, to, .. } = &fields.fields.expr(Of::Grips)?.kind else { return None };
     let (least, most) = (fields.eval.size(from, "`grips`"), fields.eval.size(to, "`grips`"));
@@ -403,6 +403,7 @@ fn rivet<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Rivet> {
         name: thing.name.text.clone(),
         shank: shank?.mean,
         head: head?.mean,
+        head_height: head_height?,
         grips: (least?, most?),
         clearance: clearance?,
         cost,

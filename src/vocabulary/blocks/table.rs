@@ -181,6 +181,10 @@ blocks! {
                 holds: Holds::Readings, default: REQUIRED, usage: "head 7mm",
                 doc: "diameter of its head, as one reading or several",
             }
+            HeadHeight = "head_height" {
+                holds: LENGTH, default: mm(1.0), usage: "head_height 0.8mm",
+                doc: "how far each head stands out of the face that it lies on",
+            }
             Grips = "grips" {
                 holds: Holds::Span, default: REQUIRED, usage: "grips 3mm to 4mm",
                 doc: "the least and the most thickness that it holds together",
