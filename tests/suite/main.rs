@@ -63,6 +63,7 @@ mod ui;
 mod view;
 mod viewer;
 mod vocabulary;
+mod ways;
 
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -7,6 +7,7 @@ mod slack;
 mod steps;
 pub mod tolerance;
 mod twins;
+pub mod yields;
 
 use std::collections::BTreeMap;
 
