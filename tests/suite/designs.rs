@@ -41,6 +41,7 @@ pub fn birch() -> Stock {
         grain: None,
         weighs: None,
         tilts: Vec::new(),
+        tilts_on: std::collections::BTreeMap::new(),
         keep_out: dialwright::geometry::Region::empty(),
         cost: None,
         speeds: Speeds::default(),

@@ -140,8 +140,9 @@ fn sideways(found: &TurnHolding, held: &Held) -> String {
 fn friction(held: &Held) -> String {
     let (expected, bracket, mu) = (held.friction.expected(), held.friction.bracket(), held.coefficient);
     let basis = match mu.basis {
-        Basis::Measured => "by your tilt tests",
-        Basis::Published => "printed for wood on wood",
+        Basis::Measured => "by your tilt tests".to_owned(),
+        Basis::Published(one, other) => format!("printed for {} on {}", one.word(), other.word()),
+        Basis::Nominal(one, other) => format!("nominal for {} on {}, not measured", one.word(), other.word()),
     };
     format!(
         "{} to {} (worn in at the least, even pressure at the greatest); {} to {} wherever the pressure sits; coefficient {} to {}, {basis}",

@@ -27,7 +27,7 @@ use crate::design::{Depth, Design, Half, Magnet, Pivot, Seat, Stock, Turn};
 use crate::diagnostics::Problems;
 use crate::geometry::{Region, shapes::circle};
 use crate::physics::friction::{
-    self, Coefficient, Contact, Holding as Friction, gravity_torque, holds_over, shock_to_part, shock_to_turn,
+    self, Coefficient, Contact, Holding as Friction, Surface, gravity_torque, holds_over, shock_to_part, shock_to_turn,
 };
 use crate::physics::{Facing, Spreads, Uncertainty};
 use crate::units::{Angle, Force, Length, Torque};
@@ -335,15 +335,24 @@ fn touching(
         Some(What::Head(rivet)) => (Length::ZERO, rivet.head / 2.0),
         Some(What::Pair(_) | What::Through(..)) => (Length::ZERO, radius),
     };
-    Some((Contact::new(if inner < Length::ZERO { Length::ZERO } else { inner }, outer).ok()?, Coefficient::PLATING))
+    Some((
+        Contact::new(if inner < Length::ZERO { Length::ZERO } else { inner }, outer).ok()?,
+        Coefficient::between(Surface::Metal, Surface::Metal),
+    ))
 }
 
-/// The friction of two stocks on each other: by the shop's tilt tests where it made some of both, else as printed.
-fn coefficient(stocks: [&Stock; 2]) -> Coefficient {
-    let tilts: Vec<Angle> = stocks.iter().flat_map(|stock| stock.tilts.iter().copied()).collect();
-    let measured = stocks.iter().all(|stock| !stock.tilts.is_empty());
-    let measured = if measured { Coefficient::from_tilts(&tilts).ok().flatten() } else { None };
-    measured.unwrap_or(Coefficient::WOOD_ON_WOOD)
+/// The friction of two stocks on each other: by the shop's tilt tests of this pair, or of both where they are of one kind;
+/// else what is usual for such a pair.
+fn coefficient([lower, upper]: [&Stock; 2]) -> Coefficient {
+    let kinds = (lower.surface(), upper.surface());
+    let each_alone = kinds.0 == kinds.1 && !lower.tilts.is_empty() && !upper.tilts.is_empty();
+    let tilts: Vec<Angle> = match lower.tilts_on.get(&upper.name) {
+        Some(tilts) => tilts.clone(),
+        None if each_alone => lower.tilts.iter().chain(&upper.tilts).copied().collect(),
+        None => Vec::new(),
+    };
+    let measured = Coefficient::from_tilts(&tilts).ok().flatten();
+    measured.unwrap_or_else(|| Coefficient::between(kinds.0, kinds.1))
 }
 
 /// What openings take of the floor under a magnet, as a hole to push it out by does, in mm².
