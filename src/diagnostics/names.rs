@@ -159,6 +159,7 @@ findings! {
     LoosePiece = "loose-piece",
     MagnetHazard = "magnet-hazard",
     MagnetProud = "magnet-proud",
+    MagnetTooLoose = "magnet-too-loose",
     MagnetTooWide = "magnet-too-wide",
     MagnetWithoutPocket = "magnet-without-pocket",
     MagnetsAtOdds = "magnets-at-odds" [Loose],

@@ -35,6 +35,7 @@ impl Holding {
         }
         said.push(("play", play(design, found)));
         said.extend(self.stored.map(|pull| ("stored", stored(pull))));
+        said.extend(design.nominal().map(|what| ("nominal", what)));
         said.dedup();
         said
     }

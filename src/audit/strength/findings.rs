@@ -394,6 +394,23 @@ pub fn magnet_too_wide(layer: &Layer, origin: Span, magnet: &Magnet, across: Len
     .help(format!("make it {} across", diameter + magnet.clearance))
 }
 
+/// A seat so wide that its wall does not centre the magnet.
+pub fn magnet_too_loose(layer: &Layer, origin: Span, magnet: &Magnet, across: Length) -> Diagnostic {
+    let (name, diameter) = (&magnet.name, magnet.diameter);
+    let off = (across - diameter) / 2.0;
+    Diagnostic::warning(
+        Finding::MagnetTooLoose,
+        format!(
+            "the magnet `{name}` of {diameter} lies loose in its seat of {across} in `{}`: nothing keeps it nearer to the axis than {}",
+            layer.name,
+            off.to_decimals(2)
+        ),
+    )
+    .label(origin, "too wide")
+    .about(&layer.name)
+    .help(format!("make it {} across", diameter + magnet.clearance))
+}
+
 /// A rivet of the wrong length.
 pub fn rivet_grip(turn: &Turn, rivet: &Rivet, stack: Length) -> Diagnostic {
     let (least, most) = rivet.grips;

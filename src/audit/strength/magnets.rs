@@ -11,6 +11,9 @@ use crate::units::Length;
 
 /// How far off the axis a magnet's pocket may stand, in mm (common practice, no source).
 const OFF_CENTRE_MM: f64 = 0.05;
+/// How much wider than asked for by its clearance a drawn seat may be, in mm, so that its wall still centres the magnet (common
+/// practice, no source).
+const LOOSE_MM: f64 = 0.5;
 
 /// Checks the pivot of every turn.
 pub(super) fn check(design: &Design, problems: &mut Problems) {
@@ -62,6 +65,9 @@ fn check_seat(design: &Design, turn: &Turn, magnet: &Magnet, seat: &Seat, proble
     let radius = flat.distance_to(centre).map_or(0.0, |(mm, _)| mm);
     if radius < magnet.diameter.as_mm() / 2.0 - TOUCH_MM {
         problems.push(say::magnet_too_wide(layer, mark.origin, magnet, Length::mm((200.0 * radius).round() / 100.0)));
+    }
+    if 2.0 * radius > (magnet.diameter + magnet.clearance).as_mm() + LOOSE_MM {
+        problems.push(say::magnet_too_loose(layer, mark.origin, magnet, Length::mm((200.0 * radius).round() / 100.0)));
     }
 }
 

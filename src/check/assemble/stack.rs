@@ -311,7 +311,7 @@ impl<'t> Assembler<'_, 't> {
         let made = |deep| Depth::Down(PocketDepth::by(&layer.stock.passes, deep));
         let asked = asked.map(|depth| if let Depth::Down(deep) = depth { made(deep.asked()) } else { depth });
         let radius = (magnet.diameter + magnet.clearance).as_mm() / 2.0;
-        let what = format!("magnet pocket in the {} of {}", face_word(face), layer.name);
+        let what = seat_called(face, &layer.name);
         if let (None, Some((depth, name))) = (asked, Self::drawn_seat(layer, face, magnet.diameter.as_mm() / 2.0)) {
             self.assume(&what, depth_shown(depth), &format!("`{name}` is drawn there already"), span);
             return Some(Seat { layer: at, face, depth });
@@ -338,6 +338,9 @@ impl<'t> Assembler<'_, 't> {
         });
         if depth == Depth::Through {
             self.holed.insert(at);
+            // Of the pocket that this hole takes the place of, nothing was taken after all.
+            let gone = [Face::Front, Face::Back].map(|other| seat_called(other, &layer.name));
+            self.assumptions.retain(|taken| taken.what == what || !gone.contains(&taken.what));
             // What another turn sank here from the other face is now part of the hole.
             layer.marks.retain(|mark| {
                 !matches!(mark.work, Work::Pocket { depth: Depth::Down(_) })
@@ -419,6 +422,10 @@ impl<'t> Assembler<'_, 't> {
         layers.get_mut(below + 1)?.marks.extend(ring(&upper, Face::Back, depths[1]));
         Some(Clicks { magnet, radius: Length::mm(radius), depths, origin: expr.span })
     }
+}
+
+fn seat_called(face: Face, layer: &str) -> String {
+    format!("magnet pocket in the {} of {layer}", face_word(face))
 }
 
 fn placed(region: &Region, radius: f64, bearing: Angle) -> Region {

@@ -235,12 +235,12 @@ blocks! {
         },
     }
     Friction = "friction" {
-        usage: "friction smooth { of birch; on clear_acrylic; tilts [13deg, 15deg] }",
+        usage: "friction smooth { of birch; on birch; tilts [13deg, 15deg] }",
         snippet: "friction ${1:smooth} { of ${2:birch}; on ${3:card}; tilts [${4:15deg}] }",
         doc: "how one stock slides on another",
         fields: {
             Of = "of" { holds: STOCK, default: REQUIRED, usage: "of birch", doc: "one of the two stocks" }
-            On = "on" { holds: STOCK, default: REQUIRED, usage: "on clear_acrylic", doc: "the other one" }
+            On = "on" { holds: STOCK, default: REQUIRED, usage: "on birch", doc: "the other one" }
             Tilts = "tilts" {
                 holds: Holds::List(Type::ANGLE), default: REQUIRED, usage: "tilts [13deg, 15deg]",
                 doc: "the tilts at which a piece of the one begins to slide on the other",
