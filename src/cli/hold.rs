@@ -47,7 +47,7 @@ fn held(arguments: &HoldArguments) -> Result<u8, u8> {
         MessageFormat::Text => {
             report::findings(&analysis);
             analysis.dials.iter().for_each(print_dial);
-            println!("findings   {}", report::counted(&analysis));
+            report::verdict(&analysis.verdict);
             written.iter().for_each(|path| println!("written    {}", path.display()));
         }
     }

@@ -60,6 +60,7 @@ mod tidy;
 mod together;
 mod turning;
 mod ui;
+mod verdict;
 mod view;
 mod viewer;
 mod vocabulary;
