@@ -333,6 +333,7 @@ impl<'t> Assembler<'_, 't> {
             } else {
                 (Depth::Down(sunk), format!("the height of `{}` plus its sink of {}", magnet.name, magnet.sink))
             };
+            let what = what.clone();
             self.assumptions.push(crate::design::Assumption { what, taken: depth_shown(taken), why, origin: span });
             taken
         });
