@@ -124,16 +124,26 @@ impl<'d> Standing<'d> {
         };
         match next.and_then(|next| design.layers.get(next)) {
             Some(next) if is_open(next, wide) => {}
-            Some(_) => self.put(joint.unwrap_or(usize::MAX), by, what),
+            Some(_) => {
+                let joint = joint.unwrap_or(usize::MAX);
+                // The glue between two layers leaves so much room.
+                let film = match design.joints.get(joint) {
+                    Some(Joint::Glue(glue)) => glue.adhesive.film,
+                    _ => Length::ZERO,
+                };
+                self.put(joint, by - film, what);
+            }
             None if face == Face::Front => keep_higher(&mut self.top, Proud { by, what }),
             None => keep_higher(&mut self.bottom, Proud { by, what }),
         }
     }
 }
 
-/// Less than a tenth of a micrometre is what sums leave.
+/// What no calliper reads, in mm, keeps nothing apart (common practice, no source).
+const NOT_READ_MM: f64 = 0.01;
+
 fn keep_higher<'d>(place: &mut Option<Proud<'d>>, proud: Proud<'d>) {
-    if proud.by.as_mm() > 1e-4 && place.is_none_or(|known| known.by < proud.by) {
+    if proud.by.as_mm() > NOT_READ_MM && place.is_none_or(|known| known.by < proud.by) {
         *place = Some(proud);
     }
 }
@@ -174,9 +184,4 @@ fn is_open(layer: &Layer, wide: Length) -> bool {
     let about = |region: &crate::geometry::Region| region.contains(Point::ZERO);
     let disc = circle(wide.as_mm() / 2.0);
     layer.openings().any(|(_, region)| about(region) && disc.as_ref().is_ok_and(|disc| region.covers(disc)))
-}
-
-/// Whether a joint is one that is glued.
-pub fn is_glued(design: &Design, joint: usize) -> bool {
-    matches!(design.joints.get(joint), Some(Joint::Glue(_)))
 }

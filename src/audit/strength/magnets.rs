@@ -66,7 +66,9 @@ fn check_seat(design: &Design, turn: &Turn, magnet: &Magnet, seat: &Seat, proble
     if radius < magnet.diameter.as_mm() / 2.0 - TOUCH_MM {
         problems.push(say::magnet_too_wide(layer, mark.origin, magnet, Length::mm((200.0 * radius).round() / 100.0)));
     }
-    if 2.0 * radius > (magnet.diameter + magnet.clearance).as_mm() + LOOSE_MM {
+    // Of a layer that is wholly cut away that is said.
+    let stands = !layer.material().is_empty();
+    if stands && 2.0 * radius > (magnet.diameter + magnet.clearance).as_mm() + LOOSE_MM {
         problems.push(say::magnet_too_loose(layer, mark.origin, magnet, Length::mm((200.0 * radius).round() / 100.0)));
     }
 }
