@@ -12,6 +12,8 @@ enum Category {
     Unfit,
     /// A turn does not stay where it is put, or comes apart.
     Loose,
+    /// It stands on many dials and is told at length elsewhere: one line of it is enough where findings are listed.
+    Notice,
     /// Only dials drawn within their spreads can show it.
     ByDraws,
 }
@@ -64,6 +66,11 @@ impl Finding {
     /// Whether it says that a turn does not stay where it is put, or comes apart.
     pub fn says_loose(self) -> bool {
         self.categories().contains(&Category::Loose)
+    }
+
+    /// Whether one line of it is enough where findings are listed, since it is told at length on its page and on the run sheet.
+    pub fn is_notice(self) -> bool {
+        self.categories().contains(&Category::Notice)
     }
 
     /// Whether only dials drawn within their spreads can show it, so that its absence means nothing where none were drawn.
@@ -127,6 +134,7 @@ findings! {
     EmptyFile = "empty-file",
     EmptyRegion = "empty-region",
     EmptyStack = "empty-stack",
+    EngravedThrough = "engraved-through",
     EngravingPastVeneer = "engraving-past-veneer",
     EqualsSign = "equals-sign",
     ExtraBrace = "extra-brace",
@@ -139,7 +147,9 @@ findings! {
     FloorTooThin = "floor-too-thin",
     FunctionNotCalled = "function-not-called",
     GapCostsPull = "gap-costs-pull",
+    GlueDoesNotTake = "glue-does-not-take",
     GlueTooWeak = "glue-too-weak" [Loose],
+    GluedOnPaint = "glued-on-paint",
     HalvesPushedApart = "halves-pushed-apart" [Loose],
     HeadBetween = "head-between",
     ItemTwice = "item-twice",
@@ -157,7 +167,7 @@ findings! {
     LeadingDot = "leading-dot",
     LeadingZero = "leading-zero",
     LoosePiece = "loose-piece",
-    MagnetHazard = "magnet-hazard",
+    MagnetHazard = "magnet-hazard" [Notice],
     MagnetProud = "magnet-proud",
     MagnetTooLoose = "magnet-too-loose",
     MagnetTooWide = "magnet-too-wide",
@@ -178,6 +188,7 @@ findings! {
     MissingValue = "missing-value",
     MisspeltWord = "misspelt-word",
     MixedKinds = "mixed-kinds",
+    NeverSeen = "never-seen",
     NoAdhesive = "no-adhesive",
     NoArithmetic = "no-arithmetic",
     NoClick = "no-click",
@@ -214,6 +225,7 @@ findings! {
     PaintWithoutColour = "paint-without-colour",
     ParamOutOfRange = "param-out-of-range",
     PartLargerThanBoard = "part-larger-than-board",
+    PartVerySmall = "part-very-small",
     PocketBroken = "pocket-broken",
     PocketOffCentre = "pocket-off-centre",
     PocketTooDeep = "pocket-too-deep",
@@ -231,6 +243,7 @@ findings! {
     ReadingsTable = "readings-table",
     ReservedWord = "reserved-word",
     RingNotEngraved = "ring-not-engraved",
+    RingNotRead = "ring-not-read",
     RingWithoutLabels = "ring-without-labels",
     RingWithoutRadius = "ring-without-radius" [Absence],
     RivetBinds = "rivet-binds",
@@ -239,6 +252,7 @@ findings! {
     SeatOnOtherHalf = "seat-on-other-half",
     SlipsByItself = "slips-by-itself" [Loose],
     StackPullsApart = "stack-pulls-apart" [Loose],
+    StopTwice = "stop-twice",
     StopsUnknown = "stops-unknown" [Absence],
     StrayArgument = "stray-argument",
     SystemTypeface = "system-typeface",

@@ -63,7 +63,7 @@ pub fn legibility(design: &Design) -> (Legibility, Problems) {
             {
                 problems.push(say::label_too_small(ring, reads, seen.height, distance, angle));
             }
-            let wanted = least_contrast(seen.height);
+            let wanted = least_contrast(ring);
             if let Some(against) = against.filter(|against| !against.contrast.reaches(wanted)) {
                 faint = Some(against.ground);
                 problems.push(say::ring_too_faint(layer, ring, &against, wanted, through != [255; 3]));
@@ -111,9 +111,10 @@ fn ring_legibility(ring: &Ring, reads: Option<&Reading>, against: Option<Seen>) 
     }
 }
 
-/// What text of this height wants.
-fn least_contrast(height: Length) -> f64 {
-    if height >= contrast::LARGE { contrast::LEAST_FOR_LARGE } else { contrast::LEAST_FOR_TEXT }
+/// What labels as high as these want.
+fn least_contrast(ring: &Ring) -> f64 {
+    let is_large = ring.height >= contrast::large(ring.capitals);
+    if is_large { contrast::LEAST_FOR_LARGE } else { contrast::LEAST_FOR_TEXT }
 }
 
 /// Engravings of full tone that hardly show; fainter ones are meant to be faint. A ground on which the labels hardly show has been

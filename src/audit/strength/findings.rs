@@ -70,6 +70,28 @@ pub(crate) fn loose_seat(layer: &Layer, seat: &Seat, cut: Option<(String, Span)>
         .help("leave bridges across the opening: take a thin rectangle away from it with `less`")
 }
 
+/// An engraving that goes through its board, or leaves too little of it.
+pub(crate) fn engraved_through(layer: &Layer, burn: &Burn, left: Length) -> Diagnostic {
+    let (stock, least) = (&layer.stock, layer.stock.least_floor);
+    let found = if left.as_mm() > 0.0 {
+        let message = format!(
+            "{} of `{}` leaves {left} of {}, and {least} is wanted",
+            burn.called, layer.name, stock.thickness.mean
+        );
+        Diagnostic::warning(Finding::EngravedThrough, message)
+    } else {
+        let message = format!(
+            "{} of `{}` goes through the board, which is {} thick",
+            burn.called, layer.name, stock.thickness.mean
+        );
+        Diagnostic::error(Finding::EngravedThrough, message)
+    };
+    found
+        .label(burn.origin, "this deep")
+        .about(&layer.name)
+        .help(format!("make it {} shallower, or cut it through on purpose with `hole`", least - left))
+}
+
 /// A layer of which the openings leave nothing.
 pub(crate) fn nothing_left(layer: &Layer, widest: &Cutout) -> Diagnostic {
     Diagnostic::error(
@@ -385,7 +407,7 @@ pub(crate) fn pocket_off_centre(layer: &Layer, origin: Span, centre: Point) -> D
 /// A magnet that does not go into its pocket.
 pub fn magnet_too_wide(layer: &Layer, origin: Span, magnet: &Magnet, across: Length) -> Diagnostic {
     let (name, diameter) = (&magnet.name, magnet.diameter);
-    Diagnostic::warning(
+    Diagnostic::error(
         Finding::MagnetTooWide,
         format!("the magnet `{name}` of {diameter} does not go into the pocket of {across} in `{}`", layer.name),
     )
@@ -414,7 +436,9 @@ pub fn magnet_too_loose(layer: &Layer, origin: Span, magnet: &Magnet, across: Le
 /// A rivet of the wrong length.
 pub fn rivet_grip(turn: &Turn, rivet: &Rivet, stack: Length) -> Diagnostic {
     let (least, most) = rivet.grips;
-    Diagnostic::warning(
+    // What is too thin for it rattles; what is too thick cannot be riveted at all.
+    let made = if stack > most { Diagnostic::error } else { Diagnostic::warning };
+    made(
         Finding::RivetDoesNotGrip,
         format!(
             "the rivet `{}` grips {least} to {most}, and the layers that it joins are {stack} thick together",

@@ -6,6 +6,7 @@ mod floor;
 mod magnets;
 mod marks;
 mod seats;
+mod through;
 mod web;
 
 pub use feature::finest_of;
@@ -78,6 +79,7 @@ pub fn strength(design: &Design) -> (Strength, Problems) {
         let web = web::narrowest(&parts, &mut problems);
         let floor = floor::thinnest(&parts, design, &mut problems);
         floor::passes(&parts, design, &mut problems);
+        through::check(&parts, &mut problems);
         seats::check(&parts, design, &mut problems);
         marks::check(&parts, &mut problems);
         feature::check(&parts, &mut problems);

@@ -87,6 +87,7 @@ impl<'t> Assembler<'_, 't> {
         let (layers, joints) = stacked?;
         self.materials(&layers);
         let readings = self.readings(&layers, &joints);
+        self.unread(&layers, &joints);
         self.nominal(&layers, &joints, frame);
         let (slot, run) = (slot?, run?);
         Some(Design {
@@ -239,6 +240,17 @@ impl<'t> Assembler<'_, 't> {
         self.eval.problems.push(finding);
     }
 
+    /// Rings of a dial that turns which nothing reads, so that nothing of them is proven.
+    fn unread(&mut self, layers: &[Layer], joints: &[Joint]) {
+        if !joints.iter().any(|joint| matches!(joint, Joint::Turn(_))) {
+            return;
+        }
+        let is_read = |name: &str| self.program.reads.iter().any(|reads| reads.ring.text == name);
+        let unread = layers.iter().flat_map(|layer| &layer.rings).filter(|ring| !is_read(&ring.name));
+        let found: Vec<_> = unread.map(|ring| of_rings::ring_not_read(&ring.name, ring.origin)).collect();
+        self.eval.problems.extend(found);
+    }
+
     /// Reports materials that the language does not know, each stock once.
     fn materials(&mut self, layers: &[Layer]) {
         let mut seen: BTreeSet<&str> = BTreeSet::new();
@@ -320,20 +332,9 @@ impl<'t> Assembler<'_, 't> {
     }
 
     fn accepted(&mut self) -> Vec<Accepted> {
-        let mut accepted = Vec::new();
-        for accept in &self.program.accepts {
-            if Finding::named(&accept.finding.text).is_none() {
-                self.eval.problems.push(say::unknown_finding(&accept.finding));
-                continue;
-            }
-            accepted.push(Accepted {
-                finding: accept.finding.text.clone(),
-                on: accept.on.as_ref().map(|name| name.text.clone()),
-                reason: accept.reason.value.clone(),
-                origin: accept.span,
-            });
-        }
-        accepted
+        let unknown = self.program.accepts.iter().filter(|accept| Finding::named(&accept.finding.text).is_none());
+        self.eval.problems.extend(unknown.map(|accept| say::unknown_finding(&accept.finding)));
+        self.program.accepted()
     }
 }
 
