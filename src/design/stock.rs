@@ -119,11 +119,14 @@ impl Stock {
         let said = self.material.as_ref().unwrap_or(&self.name).to_lowercase();
         let says = |known: &[&str]| said.split(|part: char| !part.is_alphabetic()).any(|word| known.contains(&word));
         let unlisted = self.material.as_deref().is_some_and(|material| Material::named(material) == Material::Unlisted);
-        match () {
-            () if self.clear || says(&["acrylic"]) => Surface::Acrylic,
-            () if says(&CARD) => Surface::Card,
-            () if unlisted || says(&OTHER) => Surface::Other,
-            () => Surface::Wood,
+        if self.clear || says(&["acrylic"]) {
+            Surface::Acrylic
+        } else if says(&CARD) {
+            Surface::Card
+        } else if unlisted || says(&OTHER) {
+            Surface::Other
+        } else {
+            Surface::Wood
         }
     }
 

@@ -121,13 +121,12 @@ fn least_contrast(ring: &Ring) -> f64 {
 /// spoken of, so marks on it would say the same.
 fn marks_too_faint(layer: &Layer, told: Option<Tone>, problems: &mut Problems) {
     let full = layer.marks.iter().filter_map(|mark| Some((mark, colour_in_full(layer, mark)?)));
-    let seen = full
+    let mut seen = full
         .filter_map(|(mark, colour)| {
             Some((mark, ground::seen(layer, mark.face, ((&mark.shape).into(), colour), [255; 3])?))
         })
         .filter(|(_, seen)| !seen.contrast.reaches(contrast::LEAST_FOR_LARGE) && Some(seen.ground) != told);
-    let first = seen.into_iter().next();
-    problems.extend(first.map(|(mark, seen)| say::marks_too_faint(layer, mark, &seen, contrast::LEAST_FOR_LARGE)));
+    problems.extend(seen.next().map(|(mark, seen)| say::marks_too_faint(layer, mark, &seen, contrast::LEAST_FOR_LARGE)));
 }
 
 /// The colour of an engraving of full tone; none for any other, or where the ink that fills it has no stated colour.
