@@ -98,6 +98,7 @@ findings! {
     ArgumentOrder = "argument-order",
     ArgumentTwice = "argument-twice",
     ArtDropped = "art-dropped",
+    ArtOffPage = "art-off-page",
     ArtSpecks = "art-specks",
     ArtStrays = "art-strays",
     ArtTones = "art-tones",

@@ -46,6 +46,7 @@ mod planted;
 mod proof;
 mod quote;
 mod reference;
+mod renderings;
 mod revision;
 mod rings;
 mod rooms;
