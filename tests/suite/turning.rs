@@ -74,7 +74,7 @@ fn the_mend_of_a_hidden_label_undoes_what_is_wrong() {
 
 #[test]
 fn a_twelve_stop_proof_is_fast() {
-    let design = two_layers(12, |_| glyph(), ellipse(11.0, 9.0).at(20.0, 0.0));
+    let design = two_layers(12, |_| glyph(), ellipse(12.0, 10.0).at(20.0, 0.0));
     let (check, problems) = check_readings(&design);
     let taken = fastest(|| drop(check_readings(&design)));
     assert!(check.reads(), "{problems:?}");
@@ -369,16 +369,23 @@ fn ink_beside_a_label_is_measured() {
     assert!(outside.reads && outside.foreign_area == 0.0 && outside.foreign_says.as_deref() == Some("spark"));
     near(outside.centring_slack.as_mm(), 0.5);
     assert_eq!(outside.shows(), "0");
-    // Its nearest place to the middle stands 6.5 - 4 mm inside the edge; marks are seen, but read as no label.
+    // Its nearest place to the middle stands 6.5 - 4 mm inside the edge; marks are seen, but read as no label. What bounds the
+    // halves then is what else might come into view.
     let inside = first(&with_mark(5.0, |_| {}));
-    near(gap(&inside).unwrap(), -2.5);
-    near(inside.foreign_area, std::f64::consts::PI);
-    assert!(inside.reads && inside.centring_slack.as_mm() == 0.0);
+    let seen = inside.mark.clone().unwrap();
+    near(seen.depth.as_mm(), 2.5);
+    near(seen.area, std::f64::consts::PI);
+    assert!(inside.reads && inside.foreign_area == 0.0 && inside.shows() == "0 and mark spark");
+    near(inside.centring_slack.as_mm(), 4.5);
     let scored = first(&with_mark(8.0, |mark| mark.work = Work::Score));
     near(gap(&scored).unwrap(), 0.5);
-    let scored = first(&with_mark(5.0, |mark| mark.work = Work::Score));
-    near(gap(&scored).unwrap(), -2.5);
-    assert_eq!(scored.foreign_area, 0.0, "a line covers no area");
+    let scored = first(&with_mark(5.0, |mark| mark.work = Work::Score)).mark.unwrap();
+    near(scored.depth.as_mm(), 2.5);
+    assert_eq!(scored.area, 0.0, "a line covers no area");
+    // Beyond the band of the opening a mark is brought in by no turn, but by the halves when they are shifted.
+    let beyond = first(&with_mark(0.0, |mark| mark.shape = dialwright::design::Shape::Region(circle(1.0).at(29.0, 0.0))));
+    near(gap(&beyond).unwrap(), 29.0 - 1.0 - 26.5);
+    near(beyond.centring_slack.as_mm(), 1.5);
     let line =
         |x: f64| dialwright::geometry::Trace::line(&[kurbo::Point::new(x, 15.0), kurbo::Point::new(x, 25.0)]).unwrap();
     for work in [Work::Score, Work::Engrave { tone: 1.0, depth: None, ink: None }] {
@@ -408,7 +415,7 @@ fn ink_beside_a_label_is_measured() {
     let core = core.with(engraving(circle(0.5).at(20.0, 0.0).shifted(5.0, 0.0)));
     let plate = layer("plate", circle(30.0)).with(window("eye", circle(6.5).at(20.0, 0.0)));
     let dial = design(vec![base, core, plate], vec![turns(0, &stops), glued()], vec![reads("oil", &["eye"])]);
-    near(gap(&first(&dial)).unwrap(), -(6.5 - 4.5));
+    near(first(&dial).mark.unwrap().depth.as_mm(), 6.5 - 4.5);
     // What lies under the ring's layer is not seen.
     let under = layer("under", circle(30.0)).with(engraving(circle(1.0).at(20.0, 0.0)));
     let base = layer("base", circle(30.0)).ringed(ring("oil", 20.0, &stops, |_| circle(2.0)));
