@@ -17,6 +17,7 @@ pub use measures::MeasureValue;
 pub use runout::Runout;
 pub use strength::Strength;
 pub use turning::tolerance::{self, ReadingTolerance, Spread, Spreads, StopTolerance};
+pub use turning::yields::{DialYield, Share, WorstStop};
 pub use turning::{CheckedReading, CheckedStop, ReadingCheck, check_readings};
 
 use std::sync::OnceLock;
@@ -53,6 +54,12 @@ impl Audit {
     /// elsewhere only where `expect` asks `sure(...)`.
     pub fn tolerance(&self, design: &Design) -> &[ReadingTolerance] {
         &self.drawn(design).0
+    }
+
+    /// How many dials read right at every stop; none where nothing is read, or where it is not worked out. `design` is the one
+    /// audited.
+    pub fn dial_yield(&self, _design: &Design) -> Option<&DialYield> {
+        None
     }
 
     /// The readings that are not sure enough. `design` is the one audited.

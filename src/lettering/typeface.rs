@@ -187,7 +187,9 @@ impl Typeface {
     /// Whether letters of a text are joined by strokes, as those of Arabic are: whether their shapes hang on their neighbours.
     pub fn joins(&self, text: &str) -> bool {
         let ids = |line: &str, without: &[&[u8; 4]]| -> Vec<u32> {
-            self.shape_without(line, without).map(|glyphs| glyphs.iter().map(|glyph| glyph.id).collect()).unwrap_or_default()
+            self.shape_without(line, without)
+                .map(|glyphs| glyphs.iter().map(|glyph| glyph.id).collect())
+                .unwrap_or_default()
         };
         let by_neighbours: &[&[u8; 4]] = &[b"init", b"medi", b"fina", b"med2", b"fin2", b"fin3"];
         text.split('\n').any(|line| ids(line, &[]) != ids(line, by_neighbours))

@@ -308,7 +308,8 @@ fn readings_stand_as_the_closed_form_says() {
             let wanted = (bearing + more + 180.0_f64).rem_euclid(360.0) - 180.0;
             for stop in &analysis.dials[0].audit.reading_check.readings[0].stops {
                 let off = (stop.stands.unwrap().as_degrees() - wanted).rem_euclid(360.0);
-                assert!(!(1e-6..=360.0 - 1e-6).contains(&off), "{bearing} {facing}: {:?}", stop.stands);
+                // An automatic bearing is that of the middle of the box round the opening's curves.
+                assert!(!(1e-4..=360.0 - 1e-4).contains(&off), "{bearing} {facing}: {:?}", stop.stands);
             }
             let told = found.iter().any(|(name, _)| *name == Finding::NotUpright);
             assert_eq!(told, wanted.abs() > 60.0, "{bearing} {facing}: {found:?}");
@@ -355,7 +356,12 @@ fn stops_that_read_alike_are_told_of() {
         (tide.to_owned(), peep, one, true),
         (tide.replacen("Slack", "Calm", 1), peep, one, false),
         (format!("{tide}\n{hour}"), both, "reads r through peep\nreads s through hole", false),
-        (format!("{tide}\n{}", hour.replace('8', "6").replace("12", "6")), both, "reads r through peep\nreads s through hole", true),
+        (
+            format!("{tide}\n{}", hour.replace('8', "6").replace("12", "6")),
+            both,
+            "reads r through peep\nreads s through hole",
+            true,
+        ),
     ] {
         let (_, found) = found_under(&ring, cover, reads);
         let told = found.iter().any(|(name, _)| *name == Finding::StopsAlike);
@@ -384,7 +390,8 @@ fn a_back_is_read_through_the_layer_beneath() {
         layer plate of birch { window peep = circle(diameter: 12mm) at polar(20mm, 0deg) }\n\
         layer disc of birch { back engrave ring points { labels 0 to 9 } }\n\
         stack { plate; turn on magnets(disc); disc }\nreads points through peep\n"
-        .replace("layer disc", "layer upper").replace("; disc }", "; upper }");
+        .replace("layer disc", "layer upper")
+        .replace("; disc }", "; upper }");
     let analysis = analyse(&MemoryProject::default().with("b.dial", text), "b.dial", "", &Request::default()).unwrap();
     assert!(!analysis.has_errors(), "{:?}", analysis.findings);
     let check = &analysis.dials[0].audit.reading_check;

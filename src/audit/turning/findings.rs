@@ -2,9 +2,9 @@
 
 use kurbo::Point;
 
-use super::{CheckedStop, SeenMark, upright};
 use super::elsewhere::{Cause, SeenElsewhere};
 use super::mends::Mending;
+use super::{CheckedStop, SeenMark, upright};
 use crate::design::{Design, Reading, ReadsHow, Ring};
 use crate::diagnostics::{Diagnostic, Finding, Severity};
 use crate::source::Span;
@@ -207,8 +207,7 @@ pub fn not_upright(
         (None, Severity::Warning) => ", while other lettering shows how the dial is held".to_owned(),
         (None, _) => String::new(),
     };
-    let message =
-        format!("at {stop} `{due}` {how} in {by}, turned {}deg {way}{against}", plain(turned.abs(), 1));
+    let message = format!("at {stop} `{due}` {how} in {by}, turned {}deg {way}{against}", plain(turned.abs(), 1));
     let help = mending(failing.reading, mend);
     let help = if fits { help } else { format!("{help}, and lower labels, which then fit") };
     failing.diagnostic(severity, Finding::NotUpright, message).help(help)

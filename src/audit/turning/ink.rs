@@ -79,7 +79,8 @@ impl Scene<'_> {
 
     /// Whether the ring's layer and all others above `at` leave something in the openings' band open.
     fn is_looked_past(&self, design: &Design, at: usize, band: (f64, f64)) -> bool {
-        let mut over = (0..design.layers.len()).filter(|layer| self.over(*layer, at) && !self.over(*layer, self.ring_at));
+        let mut over =
+            (0..design.layers.len()).filter(|layer| self.over(*layer, at) && !self.over(*layer, self.ring_at));
         over.all(|layer| design.layers.get(layer).is_some_and(|layer| leaves_open(layer, band)))
     }
 

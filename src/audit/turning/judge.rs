@@ -215,7 +215,11 @@ impl<'a> Report<'a> {
         let order = match place {
             // Moving a label this far uncovers no more of it than that.
             Some((turn, radius, (along, out))) if along.hypot(out) >= 0.9 * depth.as_mm() => {
-                if along >= out { vec![turn, radius, widen] } else { vec![radius, turn, widen] }
+                if along >= out {
+                    vec![turn, radius, widen]
+                } else {
+                    vec![radius, turn, widen]
+                }
             }
             Some((turn, radius, _)) => vec![widen, turn, radius],
             None => vec![widen],

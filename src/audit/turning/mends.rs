@@ -1,9 +1,11 @@
 //! What may be changed so that a reading holds. Each change is made on a copy of the dial and looked at before it is proposed.
 
+use std::collections::BTreeSet;
+
 use kurbo::Affine;
 
 use super::scene::Scene;
-use super::{due_label, shown_label};
+use super::{case_key, due_label, shown_label};
 use crate::design::pose::{Pose, combinations};
 use crate::design::{Design, Face, Label, Mark, Reading, Ring, Shape, Work};
 use crate::geometry::{Region, TOUCH_MM, polar, turn};
@@ -11,8 +13,8 @@ use crate::lettering::Facing;
 use crate::limits::COMBINATIONS;
 use crate::units::{Angle, Length};
 
-/// Heights are proposed in steps of a hundredth of a millimetre, found by halving so often.
-const HALVINGS: u32 = 10;
+/// Heights are proposed in hundredths of a millimetre and found by halving so often, to within some of them.
+const HALVINGS: u32 = 8;
 /// No height is proposed that makes a label smaller than this part of what it is.
 const SMALLEST: f64 = 0.4;
 
@@ -81,10 +83,15 @@ fn reads(design: &Design, reading: &Reading, clear: f64) -> bool {
     let Ok(scene) = Scene::of(design, reading) else { return false };
     let turns: Vec<usize> = scene.turns.iter().map(|(at, _)| *at).collect();
     let stops = combinations(design, &turns);
+    // Combinations that look the same are looked at once.
+    let mut known = BTreeSet::new();
     stops.len() <= COMBINATIONS
         && stops.iter().all(|stops| {
             let pose = Pose::of_turns(design, &turns, stops);
             let due = due_label(&scene, design, stops, &pose);
+            if !known.insert(case_key(&scene, due, &pose)) {
+                return true;
+            }
             let whole = scene.edge(due, &pose).mm >= clear - TOUCH_MM && !scene.pointer_gap(&pose).overlaps();
             let sound = whole && scene.is_in_view(due, &pose) && !scene.foreign_label(due, &pose).overlaps();
             sound && shown_label(&scene, due, true, &pose) == Some(due)

@@ -12,6 +12,7 @@ mod steps;
 pub mod tolerance;
 mod twins;
 mod upright;
+pub mod yields;
 
 use std::collections::BTreeMap;
 
@@ -25,8 +26,8 @@ use crate::limits::{COMBINATIONS, SIZE_MM};
 use crate::source::Span;
 use crate::units::{Angle, Length};
 use elsewhere::Elsewhere;
-use ink::Ink;
 pub use elsewhere::SeenElsewhere;
+use ink::Ink;
 use scene::{Scene, Unseen};
 use slack::Unwanted;
 
@@ -254,7 +255,10 @@ fn nearest_label(scene: &Scene, pose: &Pose) -> Option<usize> {
 /// Two combinations with the same key look the same.
 fn case_key(scene: &Scene, due: usize, pose: &Pose) -> Vec<i64> {
     #[allow(clippy::cast_possible_truncation, reason = "at most 360e6, and due is an index")]
-    let turned = scene.layers_in_play().into_iter().map(|layer| (pose.between(scene.ring_at, layer).rem_euclid(360.0) * 1e6).round() as i64);
+    let turned = scene
+        .layers_in_play()
+        .into_iter()
+        .map(|layer| (pose.between(scene.ring_at, layer).rem_euclid(360.0) * 1e6).round() as i64);
     let turned = turned.map(|by| if by == 360_000_000 { 0 } else { by });
     turned.chain(std::iter::once(i64::try_from(due).unwrap_or(i64::MAX))).collect()
 }

@@ -150,7 +150,12 @@ impl<'a> Scene<'a> {
             if !self.over(layer, self.ring_at) {
                 return Err(Unseen::WrongSide(name.clone()));
             }
-            self.openings.push(Opening { layer, name: name.clone(), region: region.clone(), flat: FlattenedShape::of(region) });
+            self.openings.push(Opening {
+                layer,
+                name: name.clone(),
+                region: region.clone(),
+                flat: FlattenedShape::of(region),
+            });
         }
         if self.openings.is_empty() { Err(Unseen::Unknown) } else { Ok(()) }
     }
@@ -228,7 +233,8 @@ impl<'a> Scene<'a> {
     fn view_is_fixed(&self) -> bool {
         let Some(first) = self.openings.first().map(|opening| opening.layer) else { return false };
         let apart = |layer: usize| self.turns.iter().any(|(_, below)| (*below < layer) != (*below < first));
-        self.unnamed_covers().all(|cover| !self.over(cover.layer, self.ring_at)) && !self.openings.iter().any(|opening| apart(opening.layer))
+        self.unnamed_covers().all(|cover| !self.over(cover.layer, self.ring_at))
+            && !self.openings.iter().any(|opening| apart(opening.layer))
     }
 
     /// Covers on layers that no opening is named of.

@@ -71,7 +71,8 @@ impl Scene<'_> {
     /// The same before other ink comes into view, as far as the view keeps its shape.
     fn until_intruded(&self, unwanted: &Unwanted, pose: &Pose, below: usize, most: Angles) -> Angles {
         let mut views: BTreeMap<usize, Cow<'_, FlattenedShape>> = BTreeMap::new();
-        let others = self.unwanted(unwanted).filter(|ink| self.view_turns(ink.layer, below) == Some(ink.layer <= below));
+        let others =
+            self.unwanted(unwanted).filter(|ink| self.view_turns(ink.layer, below) == Some(ink.layer <= below));
         others.fold(most, |most, ink| {
             let view = views.entry(ink.layer).or_insert_with(|| self.flat_view(ink.layer, pose));
             let to_view = pose.map(ink.layer, self.view_frame());

@@ -14,10 +14,11 @@ use crate::diagnostics::{Problems, Severity};
 use crate::lettering::Facing;
 use crate::units::Angle;
 
-/// Turned by more than this, in degrees, words are read markedly more slowly (Koriat and Norman, "Reading rotated words",
-/// Journal of Experimental Psychology: Human Perception and Performance 11, 1985; from memory).
+/// Turned by less than this, in degrees, words are read as if they were upright; beyond it the longer they are the more slowly
+/// (Koriat and Norman, "Reading rotated words", Journal of Experimental Psychology: Human Perception and Performance 11, 1985,
+/// 490-508, abstract).
 const READABLE: f64 = 60.0;
-/// Beyond this a reading is upside down rather than on its side, in degrees.
+/// Beyond this words are read letter by letter, and it grows no worse (the same), in degrees: upside down, not on the side.
 pub(super) const ON_ITS_HEAD: f64 = 120.0;
 
 const FACINGS: [Facing; 4] = [Facing::Outward, Facing::Inward, Facing::Clockwise, Facing::Anticlockwise];
@@ -111,7 +112,9 @@ mod tests {
     #[test]
     fn a_label_leans_from_sixty_degrees_on() {
         let at = |degrees: f64| CheckedStop { stands: Some(Angle::degrees(degrees)), ..CheckedStop::default() };
-        for (degrees, wanted) in [(0.0, false), (59.0, false), (-60.0, false), (61.0, true), (-90.0, true), (180.0, true)] {
+        for (degrees, wanted) in
+            [(0.0, false), (59.0, false), (-60.0, false), (61.0, true), (-90.0, true), (180.0, true)]
+        {
             assert_eq!(leans(&at(degrees)), wanted, "{degrees}");
         }
         assert!(!leans(&CheckedStop::default()), "a picture has no way up that could be told");

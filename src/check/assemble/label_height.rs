@@ -47,8 +47,7 @@ impl<'t> Assembler<'_, 't> {
         };
         let walls = lines(room.path(), WALL_MM);
         let mut tallest = TALLEST_MM;
-        for (((region, bearing), stop), (value, says)) in unit.iter().zip(bearings).zip(stops).zip(&written.labels)
-        {
+        for (((region, bearing), stop), (value, says)) in unit.iter().zip(bearings).zip(stops).zip(&written.labels) {
             // As the label lies under the opening at its stop, so that one look at the opening serves all of them.
             let placed = turn(-stop) * crate::lettering::placing(radius.as_mm(), *bearing, facing);
             let centre = placed * Point::ORIGIN;

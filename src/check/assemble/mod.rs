@@ -18,8 +18,8 @@ use super::program::Program;
 use super::value::Value;
 use crate::check::findings::{dial as say, rings as of_rings, values};
 use crate::design::{
-    Accepted, Assumption, Depth, Design, Face, Joint, Layer, Lettering, LocalDateTime, Mark, Pivot, Reading, ReadsHow, Run, Slot, Turn,
-    Work,
+    Accepted, Assumption, Depth, Design, Face, Joint, Layer, Lettering, LocalDateTime, Mark, Pivot, Reading, ReadsHow,
+    Run, Slot, Turn, Work,
 };
 use crate::diagnostics::Finding;
 use crate::geometry::shapes;
@@ -195,7 +195,8 @@ impl<'t> Assembler<'_, 't> {
         if !self.names_known(reads) {
             return None;
         }
-        let mut rings = layers.iter().enumerate().flat_map(|(at, layer)| layer.rings.iter().map(move |ring| (at, ring)));
+        let mut rings =
+            layers.iter().enumerate().flat_map(|(at, layer)| layer.rings.iter().map(move |ring| (at, ring)));
         let Some((ring_layer, face)) =
             rings.find(|(_, ring)| ring.name == reads.ring.text).map(|(at, ring)| (at, ring.face))
         else {

@@ -382,14 +382,15 @@ impl<'t> Assembler<'_, 't> {
     }
 }
 
-/// What of a region lies within an outline.
+/// What of an opening lies within an outline; all of it where its middle does not, which is a fault that is told elsewhere.
 fn clipped(region: Region, outline: &Region) -> Region {
     let rim = FlattenedShape::boundary_of(outline).annulus();
     // The usual case, told without a boolean.
     if rim.is_some_and(|(least, _)| FlattenedShape::of(&region).reach(Point::ZERO) <= least) {
         return region;
     }
-    region.intersection(outline)
+    let middle = region.bounds().map(|bounds| bounds.center());
+    if middle.is_some_and(|middle| outline.contains(middle)) { region.intersection(outline) } else { region }
 }
 
 /// The factor that makes a label `height` mm tall; regions with a size of their own keep it.

@@ -103,7 +103,10 @@ pub fn labels_beside_opening((ring, says): (&str, &str), (off, out): (Angle, Len
     let way = if off.as_degrees() > 0.0 { "clockwise" } else { "anticlockwise" };
     let (place, help) = if off.as_degrees().abs() < 0.05 {
         let side = if out.as_mm() > 0.0 { "farther out" } else { "farther in" };
-        (format!("{} {side}", Length::mm(out.as_mm().abs())), "leave `radius` out, and the ring stands as far out as its opening")
+        (
+            format!("{} {side}", Length::mm(out.as_mm().abs())),
+            "leave `radius` out, and the ring stands as far out as its opening",
+        )
     } else {
         let help = "leave `first` and `bearings` out, and give the turn one stop for each label: then they agree";
         (format!("{round}deg {way} of it"), help)
