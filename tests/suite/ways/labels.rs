@@ -5,7 +5,7 @@ use dialwright::diagnostics::Finding::*;
 use super::By::*;
 use super::Fault::*;
 use super::Twin::*;
-use super::{MAKER, MAKER_AND_CLIENT, PLAYER, Way};
+use super::*;
 
 pub const WAYS: &[Way] = &[
     Way {
@@ -244,5 +244,14 @@ pub const WAYS: &[Way] = &[
         fault: Ui("letters-parted"),
         twin: With(", tracking: 1mm", ""),
         rests_on: "The Unicode Standard, chapter 9.2",
+    },
+    Way {
+        says: "something is engraved on a face that is glued over",
+        suffers: MAKER_AND_CLIENT,
+        told: Finding(NeverSeen),
+        computed: "audit/bonds/mod.rs",
+        fault: Ui("never-seen"),
+        twin: With("  engrave title", "  back score title"),
+        rests_on: "by hand",
     },
 ];
