@@ -12,6 +12,8 @@ enum Category {
     Unfit,
     /// A turn does not stay where it is put, or comes apart.
     Loose,
+    /// It stands on many dials and is told at length elsewhere: one line of it is enough where findings are listed.
+    Notice,
     /// Only dials drawn within their spreads can show it.
     ByDraws,
 }
@@ -64,6 +66,11 @@ impl Finding {
     /// Whether it says that a turn does not stay where it is put, or comes apart.
     pub fn says_loose(self) -> bool {
         self.categories().contains(&Category::Loose)
+    }
+
+    /// Whether one line of it is enough where findings are listed, since it is told at length on its page and on the run sheet.
+    pub fn is_notice(self) -> bool {
+        self.categories().contains(&Category::Notice)
     }
 
     /// Whether only dials drawn within their spreads can show it, so that its absence means nothing where none were drawn.
@@ -160,7 +167,7 @@ findings! {
     LeadingZero = "leading-zero",
     LettersParted = "letters-parted",
     LoosePiece = "loose-piece",
-    MagnetHazard = "magnet-hazard",
+    MagnetHazard = "magnet-hazard" [Notice],
     MagnetProud = "magnet-proud",
     MagnetTooWide = "magnet-too-wide",
     MagnetWithoutPocket = "magnet-without-pocket",
