@@ -227,6 +227,8 @@ findings! {
     ReadingsRow = "readings-row",
     ReadingsTable = "readings-table",
     ReservedWord = "reserved-word",
+    RestsOffAxis = "rests-off-axis",
+    RestsOffStop = "rests-off-stop",
     RingNotEngraved = "ring-not-engraved",
     RingWithoutLabels = "ring-without-labels",
     RingWithoutRadius = "ring-without-radius" [Absence],

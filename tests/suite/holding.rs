@@ -516,8 +516,8 @@ fn halves_that_turn_within_themselves_weigh_at_their_worst() {
     assert!(held.of_layer(&design, "nobody").is_none());
 }
 
-/// Friction holds a pair off its axis up to where the sideways force is the coefficient times the pull. For a disc of 5.97 by 1.47 mm
-/// and gaps of 0.13 mm the sound dial's forces are those of magpylib in `tests/data/clicks-rest.json`; here the balance is looked at.
+/// Friction holds a pair off its axis up to where the sideways force is the coefficient times the pull. The forces are held to magpylib's in
+/// `physics`; here the balance is looked at.
 #[test]
 fn friction_holds_a_pair_where_the_forces_balance() {
     let tilted =

@@ -11,6 +11,7 @@ mod measures;
 mod pulls;
 mod rests;
 mod rings;
+mod settle;
 
 pub use bodies::{Body, layer_mass};
 pub use describe::{Description, TOY_TEST};
@@ -18,6 +19,7 @@ pub(crate) use pulls::meeting;
 pub use pulls::pull_turned_over;
 pub use rests::{LEVELS, OffAxis, StopRest};
 pub use rings::Rings;
+pub(in crate::audit) use settle::settled;
 
 use self::rests::Sideways;
 use crate::design::axis::{AxisMagnet, apart, magnets};
@@ -109,6 +111,11 @@ impl Glued {
 }
 
 impl Held {
+    /// The least and the greatest friction to be expected where the rings pull like this.
+    pub fn felt(&self, clicks: Force) -> (Torque, Torque) {
+        under(&self.contact, self.axis + clicks, self.coefficient)
+    }
+
     /// The torque that its clicks hold at the weakest stop; nothing without clicks.
     pub fn click_hold(&self) -> Torque {
         self.clicks.as_ref().map_or(Torque::ZERO, |clicks| clicks.pattern.verdict.weakest)
@@ -240,10 +247,7 @@ fn held(
     let coefficient = coefficient(stocks);
     let contact = Contact::new((magnet.diameter + magnet.clearance) / 2.0, rim).ok()?;
     let apart = apart(design, magnet, lower, upper);
-    let felt = |clicks: Force| {
-        let friction = contact.holding(axis + clicks, coefficient).expected();
-        (friction.least, friction.most)
-    };
+    let felt = |clicks: Force| under(&contact, axis + clicks, coefficient);
     let clicks = turn.clicks.as_ref().and_then(|clicks| rings::rings(turn, clicks, apart, &felt));
     let pull = axis + clicks.as_ref().map_or(Force::ZERO, |clicks| clicks.pull);
     let sunk = [lower, upper].iter().filter(|seat| seat.depth != Depth::Through).count();
@@ -265,6 +269,11 @@ fn held(
         clicks,
         glue,
     })
+}
+
+fn under(contact: &Contact, pull: Force, coefficient: Coefficient) -> (Torque, Torque) {
+    let friction = contact.holding(pull, coefficient).expected();
+    (friction.least, friction.most)
 }
 
 /// How sure a pull is that is mostly the pair's: the causes are the pair's own, in proportion. Only magnets on the floor
