@@ -2,6 +2,7 @@
 //!
 //! One module for each family of findings; [`audit`] runs them all, and [`Audit::measure`] answers what `expect` may ask.
 
+pub mod bonds;
 pub mod fit;
 pub mod holding;
 pub mod legibility;
@@ -87,8 +88,12 @@ pub fn audit(design: &Design) -> Audit {
     let ((reading_check, mut problems), rest) = side_by_side(|| check_readings(design), rest);
     let ((fit, unfit), (runout, untrue), (strength, weak), (holding, unheld)) = rest;
     let (legibility, faint) = legibility::legibility(design);
+<<<<<<< HEAD
     let unsettled = holding::settled(design, &holding, &reading_check);
     for more in [unfit, untrue, weak, unheld, unsettled, faint] {
+=======
+    for more in [unfit, untrue, weak, unheld, faint, bonds::bonds(design)] {
+>>>>>>> main
         problems.extend(more);
     }
     Audit {
