@@ -12,7 +12,7 @@ CubicSpline). The upper half is let go at an angle and its motion integrated in 
     J w' = T(a) - mu arm (F + P(a)) tanh(w / slow) - c w,    a' = w
 
 with the friction of Coulomb, smoothed below `slow` radians a second. Damping c is large, so that it creeps (a hand, not a flywheel). It
-has come to rest when it moves by less than a thousandth of a degree in the last half of the time. `rests_deg` is where; tests hold the
+has come to rest when it moves by less than a hundredth of a degree in the last half of the time. `rests_deg` is where; tests hold the
 dead band's ends to those let go from either side, and its basin to the first that does not come.
 
 Pairs: the shift at which the force back on the axis equals mu times the pull, both by magpylib, found by scipy's brentq.
@@ -93,7 +93,7 @@ def let_go(case, torque, pull, mu, start):
     end = 12.0
     done = solve_ivp(motion, (0, end), [math.radians(start), 0.0], method="Radau", rtol=1e-7, atol=1e-9, t_eval=[end / 2, end])
     half, last = numpy.degrees(done.y[0])
-    assert abs(last - half) < 1e-3, (start, half, last)
+    assert abs(last - half) < 1e-2, (start, half, last)
     return float(last)
 
 
