@@ -44,7 +44,7 @@ pub(crate) use merge::merged;
 pub use quick_check::{QuickCheck, quick_check};
 pub use session::Session;
 pub use variants::Threads;
-pub use verdict::{Counts, Holding, InSlot, Reading, Share, Verdict};
+pub use verdict::{Counts, Holding, InSlot, Reading, Verdict};
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};

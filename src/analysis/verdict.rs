@@ -7,10 +7,10 @@ use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 
 use super::{Dial, VariantResult};
-use crate::audit::{Audit, ReadingCheck};
+use crate::audit::{Audit, Share};
 use crate::design::{Design, Turn};
 use crate::diagnostics::{Diagnostic, Finding, Problems, Severity, counted};
-use crate::units::{plain, rounded};
+use crate::units::rounded;
 
 /// What a design comes to. A part that the design does not ask for, or that is not looked at, is none: nothing is claimed of
 /// it.
@@ -41,15 +41,6 @@ pub struct Reading {
     pub misread: usize,
     /// How many of the dials read right at every stop, where that is known; of several variants the least.
     pub share: Option<Share>,
-}
-
-/// A share of the dials that are made.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
-pub struct Share {
-    /// From 0 to 1.
-    pub share: f64,
-    /// How far the truth may be off it, either way.
-    pub plus_minus: f64,
 }
 
 /// What holds the turns of the dials.
@@ -93,7 +84,7 @@ impl Verdict {
         let Some(Dial { design, audit, .. }) = &result.dial else { return verdict };
         Self {
             dials: u64::from(design.run.dials),
-            reading: read(&audit.reading_check),
+            reading: read(design, audit),
             holding: held(design, audit, &result.problems),
             slot: audit.fit.as_ref().map(|_| in_slot(&result.problems)),
             ..verdict
@@ -147,7 +138,7 @@ impl Verdict {
             "reads": self.reads(),
             "stops": self.reading.map(|it| it.stops),
             "stops_misread": self.reading.map(|it| it.misread),
-            "yield_percent": hundredths(|it| it.share),
+            "yield_percent": hundredths(|it| it.of_dials),
             "yield_plus_minus_percent": hundredths(|it| it.plus_minus),
             "holds": self.holds(),
             "turns": self.holding.map(|it| it.turns),
@@ -172,7 +163,7 @@ impl Verdict {
     }
 }
 
-/// `8 dials: 99.2 % ± 0.2 read right at every stop; hold; fit; 1 warning`.
+/// `8 dials: 99.2% ± 0.2 read right at every stop; hold; fit; 1 warning`.
 impl fmt::Display for Verdict {
     fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
         // The verb after one dial, and after several or none.
@@ -191,7 +182,7 @@ impl fmt::Display for Verdict {
 impl Reading {
     fn and(self, other: Self) -> Self {
         let both = self.share.zip(other.share);
-        let least = both.map(|(one, other)| if other.share < one.share { other } else { one });
+        let least = both.map(|(one, other)| if other.of_dials < one.of_dials { other } else { one });
         Self { stops: self.stops + other.stops, misread: self.misread + other.misread, share: least }
     }
 
@@ -199,24 +190,13 @@ impl Reading {
         match (self.misread, self.share) {
             (0, Some(share)) => {
                 let least = if variants > 1 { " in the variant that is least sure" } else { "" };
-                format!("{share} read right at every stop{least}")
+                format!("{} read right at every stop{least}", share.words())
             }
             (0, None) if self.stops == 1 => format!("read{s} right at the only stop, as drawn"),
             (0, None) => format!("read{s} right at all {} stops, as drawn", self.stops),
             (_, _) if self.stops == 1 => "the only stop misreads".to_owned(),
             (misread, _) => format!("{misread} of {} stops misread", self.stops),
         }
-    }
-}
-
-/// `99.2 % ± 0.2`; what is not sure to be all is never called 100 %.
-impl fmt::Display for Share {
-    fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let tenths = (1000.0 * self.share).round();
-        let tenths = if tenths >= 1000.0 && self.share < 1.0 { 999.0 } else { tenths };
-        // Upwards, so that what is told is never surer than what is known.
-        let plus_minus = (1000.0 * self.plus_minus - 1e-9).ceil().max(1.0);
-        write!(to, "{} % ± {}", plain(tenths / 10.0, 1), plain(plus_minus / 10.0, 1))
     }
 }
 
@@ -290,15 +270,16 @@ impl fmt::Display for Counts {
 }
 
 /// A stop counts once, however many rings are read there.
-fn read(checked: &ReadingCheck) -> Option<Reading> {
+fn read(design: &Design, audit: &Audit) -> Option<Reading> {
     let mut stops: BTreeMap<(&[usize], &[usize]), bool> = BTreeMap::new();
-    for reading in &checked.readings {
+    for reading in &audit.reading_check.readings {
         for stop in &reading.stops {
             *stops.entry((&reading.turns, &stop.stops)).or_insert(true) &= stop.reads;
         }
     }
     let misread = stops.values().filter(|reads| !**reads).count();
-    (!stops.is_empty()).then_some(Reading { stops: stops.len(), misread, share: None })
+    let share = || audit.dial_yield(design).map(|found| found.share);
+    (!stops.is_empty()).then(|| Reading { stops: stops.len(), misread, share: share() })
 }
 
 fn held(design: &Design, audit: &Audit, findings: &Problems) -> Option<Holding> {
@@ -332,7 +313,7 @@ mod tests {
 
     #[test]
     fn each_part_has_its_words_for_one_dial_and_for_several() {
-        let sure = Share { share: 0.992, plus_minus: 0.002 };
+        let sure = Share { of_dials: 0.992, plus_minus: 0.002 };
         let reading = |stops, misread, share| Some(Reading { stops, misread, share });
         let holding = |turns, loose| Some(Holding { turns, loose });
         let slot = |unfit, stuck| Some(InSlot { asked: 1, unfit, stuck });
@@ -346,7 +327,7 @@ mod tests {
                     counts: warned,
                     ..of(8, 1, 0)
                 },
-                "8 dials: 99.2 % ± 0.2 read right at every stop; hold; fit; 1 warning",
+                "8 dials: 99.2% ± 0.2 read right at every stop; hold; fit; 1 warning",
             ),
             (
                 Verdict { reading: reading(10, 0, None), holding: holding(1, 1), slot: slot(1, 0), ..of(1, 1, 0) },
@@ -383,13 +364,13 @@ mod tests {
     #[test]
     fn variants_are_summed_up_by_the_worst_of_them() {
         let one = |share: f64, slot: Option<InSlot>| Verdict {
-            reading: Some(Reading { stops: 10, misread: 0, share: Some(Share { share, plus_minus: 0.001 }) }),
+            reading: Some(Reading { stops: 10, misread: 0, share: Some(Share { of_dials: share, plus_minus: 0.001 }) }),
             slot,
             ..of(8, 1, 0)
         };
         let fits = Some(InSlot { asked: 1, unfit: 0, stuck: 0 });
         let all = Verdict::of_all(&[one(0.999, fits), one(0.98, None)], &[]);
-        let said = "2 variants: 98 % ± 0.1 read right at every stop in the variant that is least sure; fit where a slot is stated (1 of 2); no findings";
+        let said = "2 variants: 98.0% ± 0.1 read right at every stop in the variant that is least sure; fit where a slot is stated (1 of 2); no findings";
         assert_eq!((all.to_string().as_str(), all.dials, all.fits()), (said, 16, Some(true)));
         let unfit = Some(InSlot { asked: 1, unfit: 1, stuck: 0 });
         let all = Verdict::of_all(&[one(1.0, fits), one(1.0, unfit)], &[]);
@@ -403,13 +384,5 @@ mod tests {
             assert!(json[part].is_null(), "{part}");
         }
         assert_eq!((json["ready"].as_bool(), json["says"].as_str()), (Some(true), Some("1 dial: no findings")));
-    }
-
-    #[test]
-    fn a_share_is_rounded_to_no_more_than_is_known() {
-        let said = |share: f64, plus_minus: f64| Share { share, plus_minus }.to_string();
-        assert_eq!(said(0.9999, 0.0002), "99.9 % ± 0.1");
-        assert_eq!(said(1.0, 0.0002), "100 % ± 0.1");
-        assert_eq!(said(0.9876, 0.0021), "98.8 % ± 0.3");
     }
 }

@@ -12,6 +12,8 @@ enum Category {
     Unfit,
     /// A turn does not stay where it is put, or comes apart.
     Loose,
+    /// It stands on many dials and is told at length elsewhere: one line of it is enough where findings are listed.
+    Notice,
     /// Only dials drawn within their spreads can show it.
     ByDraws,
 }
@@ -66,6 +68,11 @@ impl Finding {
         self.categories().contains(&Category::Loose)
     }
 
+    /// Whether one line of it is enough where findings are listed, since it is told at length on its page and on the run sheet.
+    pub fn is_notice(self) -> bool {
+        self.categories().contains(&Category::Notice)
+    }
+
     /// Whether only dials drawn within their spreads can show it, so that its absence means nothing where none were drawn.
     pub fn is_found_by_draws(self) -> bool {
         self.categories().contains(&Category::ByDraws)
@@ -91,6 +98,7 @@ findings! {
     ArgumentOrder = "argument-order",
     ArgumentTwice = "argument-twice",
     ArtDropped = "art-dropped",
+    ArtOffPage = "art-off-page",
     ArtSpecks = "art-specks",
     ArtStrays = "art-strays",
     ArtTones = "art-tones",
@@ -158,7 +166,7 @@ findings! {
     LeadingDot = "leading-dot",
     LeadingZero = "leading-zero",
     LoosePiece = "loose-piece",
-    MagnetHazard = "magnet-hazard",
+    MagnetHazard = "magnet-hazard" [Notice],
     MagnetProud = "magnet-proud",
     MagnetTooWide = "magnet-too-wide",
     MagnetWithoutPocket = "magnet-without-pocket",

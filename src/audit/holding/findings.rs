@@ -27,7 +27,7 @@ pub fn magnet_hazard(magnet: &Magnet, hazard: &Hazard, span: Span) -> Diagnostic
     Diagnostic::advice(
         Finding::MagnetHazard,
         format!(
-            "`{}` is a small strong magnet, dangerous when swallowed: its flux index is {} kG2 mm2, and {} and above is hazardous in whatever fits the small-parts cylinder (16 CFR 1262, ASTM F963, EN 71-1)",
+            "`{}` is dangerous when swallowed (flux index {} kG2 mm2, hazardous from {} on)",
             magnet.name,
             plain(hazard.index, 0),
             plain(LIMIT_KG2_MM2, 0)
@@ -103,7 +103,8 @@ pub fn gap_costs_pull(
         NearerBy::Layers => "seat the magnets in the layers that meet: take out `lower` and `upper`".to_owned(),
         NearerBy::Magnet => "take a wider magnet, which loses less over the same gap, or sink it less".to_owned(),
     };
-    Diagnostic::warning(
+    // What too little of a pull leads to is found by itself.
+    Diagnostic::advice(
         Finding::GapCostsPull,
         format!(
             "a gap of {} between the magnets leaves {} of pull, {}% of the {} that they have face to face",

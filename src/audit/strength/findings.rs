@@ -368,7 +368,7 @@ pub(crate) fn pocket_off_centre(layer: &Layer, origin: Span, centre: Point) -> D
 /// A magnet that does not go into its pocket.
 pub fn magnet_too_wide(layer: &Layer, origin: Span, magnet: &Magnet, across: Length) -> Diagnostic {
     let (name, diameter) = (&magnet.name, magnet.diameter);
-    Diagnostic::warning(
+    Diagnostic::error(
         Finding::MagnetTooWide,
         format!("the magnet `{name}` of {diameter} does not go into the pocket of {across} in `{}`", layer.name),
     )
@@ -380,7 +380,9 @@ pub fn magnet_too_wide(layer: &Layer, origin: Span, magnet: &Magnet, across: Len
 /// A rivet of the wrong length.
 pub fn rivet_grip(turn: &Turn, rivet: &Rivet, stack: Length) -> Diagnostic {
     let (least, most) = rivet.grips;
-    Diagnostic::warning(
+    // What is too thin for it rattles; what is too thick cannot be riveted at all.
+    let made = if stack > most { Diagnostic::error } else { Diagnostic::warning };
+    made(
         Finding::RivetDoesNotGrip,
         format!(
             "the rivet `{}` grips {least} to {most}, and the layers that it joins are {stack} thick together",

@@ -332,20 +332,9 @@ impl<'t> Assembler<'_, 't> {
     }
 
     fn accepted(&mut self) -> Vec<Accepted> {
-        let mut accepted = Vec::new();
-        for accept in &self.program.accepts {
-            if Finding::named(&accept.finding.text).is_none() {
-                self.eval.problems.push(say::unknown_finding(&accept.finding));
-                continue;
-            }
-            accepted.push(Accepted {
-                finding: accept.finding.text.clone(),
-                on: accept.on.as_ref().map(|name| name.text.clone()),
-                reason: accept.reason.value.clone(),
-                origin: accept.span,
-            });
-        }
-        accepted
+        let unknown = self.program.accepts.iter().filter(|accept| Finding::named(&accept.finding.text).is_none());
+        self.eval.problems.extend(unknown.map(|accept| say::unknown_finding(&accept.finding)));
+        self.program.accepted()
     }
 }
 
