@@ -6,7 +6,9 @@ use super::Assembler;
 use crate::check::evaluate::Fields;
 use crate::check::findings::dial as say;
 use crate::check::value::Value;
-use crate::design::{Depth, Face, FlipChoice, Ink, Kept, Layer, Lettering, Mark, PocketDepth, Shape, Stock, Tone, Wait, Work};
+use crate::design::{
+    Depth, Face, FlipChoice, Ink, Kept, Layer, Lettering, Mark, PocketDepth, Shape, Stock, Tone, Wait, Work,
+};
 use crate::diagnostics::{Diagnostic, Finding};
 use crate::geometry::Region;
 use crate::source::Span;
