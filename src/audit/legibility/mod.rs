@@ -126,7 +126,8 @@ fn marks_too_faint(layer: &Layer, told: Option<Tone>, problems: &mut Problems) {
             Some((mark, ground::seen(layer, mark.face, ((&mark.shape).into(), colour), [255; 3])?))
         })
         .filter(|(_, seen)| !seen.contrast.reaches(contrast::LEAST_FOR_LARGE) && Some(seen.ground) != told);
-    problems.extend(seen.next().map(|(mark, seen)| say::marks_too_faint(layer, mark, &seen, contrast::LEAST_FOR_LARGE)));
+    problems
+        .extend(seen.next().map(|(mark, seen)| say::marks_too_faint(layer, mark, &seen, contrast::LEAST_FOR_LARGE)));
 }
 
 /// The colour of an engraving of full tone; none for any other, or where the ink that fills it has no stated colour.
