@@ -222,9 +222,9 @@ impl<'t> Evaluator<'t> {
         };
         if let Some(art) = &art {
             if !art.dropped.is_empty() {
-                let dropped: Vec<String> = art.dropped.iter().map(ToString::to_string).collect();
-                self.problems.push(say::art_dropped(name, &dropped, span));
+                self.problems.push(say::art_dropped(name, &art.dropped, span));
             }
+            self.problems.extend(say_art::off_page(name, art, span));
             if let Some(scan) = &art.scan {
                 self.problems.extend(say_art::of_scan(name, scan, wanted, span));
             }
