@@ -294,7 +294,7 @@ pub fn rivet_binds(turn: &Turn, rivet: &Rivet, wanted: Length, upper: &str) -> D
     Diagnostic::warning(
         Finding::RivetBinds,
         format!(
-            "the hole for `{}` is {} wider than its shank, and the kerf's spread may take {} of it: it may bind",
+            "the hole for `{}` is {} wider than its shank, and the kerf's spread may narrow it by {}: it may bind",
             rivet.name,
             rivet.clearance.to_decimals(2),
             wanted.to_decimals(2)
