@@ -69,13 +69,20 @@ fn off_axis(design: &Design, turns: &[(usize, &Turn, &TurnHolding)], check: &Rea
         stops.filter_map(CheckedStop::near_centring_slack).reduce(|one, other| if other < one { other } else { one })
     };
     let short = check.readings.iter().filter_map(|reading| {
+        // A reading that bears nothing has a fault of its own.
         let bears = worst(reading)?;
         let across: Vec<_> = turns.iter().filter(|(at, ..)| reading.turns.contains(at)).collect();
         let rests = across.iter().map(|(_, _, found)| found.off_axis.range());
         let (least, most) = rests.fold((Length::ZERO, Length::ZERO), |all, one| (all.0 + one.0, all.1 + one.1));
         let (_, turn, found) = **across.first()?;
         let friction = found.magnets.as_ref()?.coefficient;
-        (most > bears).then_some((reading, turn, found, say::OffAxis { bears, rests: (least, most) }, friction))
+        (bears > Length::ZERO && most > bears).then_some((
+            reading,
+            turn,
+            found,
+            say::OffAxis { bears, rests: (least, most) },
+            friction,
+        ))
     });
     let over = |it: &say::OffAxis| it.rests.0.as_mm() / it.bears.as_mm().max(f64::MIN_POSITIVE);
     let (reading, turn, found, off, friction) = short.max_by(|a, b| over(&a.3).total_cmp(&over(&b.3)))?;
