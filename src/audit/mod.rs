@@ -2,11 +2,13 @@
 //!
 //! One module for each family of findings; [`audit`] runs them all, and [`Audit::measure`] answers what `expect` may ask.
 
+pub mod bonds;
 pub mod fit;
 pub mod holding;
 pub mod legibility;
 pub mod measures;
 pub mod runout;
+mod seat_depth;
 pub mod strength;
 pub mod turning;
 
@@ -87,7 +89,8 @@ pub fn audit(design: &Design) -> Audit {
     let ((reading_check, mut problems), rest) = side_by_side(|| check_readings(design), rest);
     let ((fit, unfit), (runout, untrue), (strength, weak), (holding, unheld)) = rest;
     let (legibility, faint) = legibility::legibility(design);
-    for more in [unfit, untrue, weak, unheld, faint] {
+    let unsettled = holding::settled(design, &holding, &reading_check);
+    for more in [unfit, untrue, weak, unheld, unsettled, faint, bonds::bonds(design)] {
         problems.extend(more);
     }
     Audit {

@@ -47,7 +47,7 @@ fn held(arguments: &HoldArguments) -> Result<u8, u8> {
         MessageFormat::Text => {
             report::findings(&analysis);
             analysis.dials.iter().for_each(print_dial);
-            println!("findings   {}", report::counted(&analysis));
+            report::verdict(&analysis.verdict);
             written.iter().for_each(|path| println!("written    {}", path.display()));
         }
     }
@@ -150,7 +150,9 @@ fn turn_json(dial: &Dial, found: &TurnHolding) -> Value {
         "stays_times": found.stays().map(rounded),
         "knock_asked_gravities": rounded(found.shock),
         "knock_to_part_gravities": found.shock_to_part().map(rounded),
+        "knock_to_part_range": found.part_range().map(|(least, most)| [rounded(least), rounded(most)]),
         "knock_to_turn_gravities": found.shock_to_turn().map(rounded),
+        "knock_to_turn_range": found.turn_range().map(|(least, most)| [rounded(least), rounded(most)]),
         "thumb_n": found.thumb().map(|(least, most)| [rounded(least.as_newtons()), rounded(most.as_newtons())]),
         "gravity_mnm": rounded(found.gravity().as_millinewton_metres()),
         "play_mm": rounded(found.play.as_mm()),

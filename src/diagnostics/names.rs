@@ -12,6 +12,8 @@ enum Category {
     Unfit,
     /// A turn does not stay where it is put, or comes apart.
     Loose,
+    /// It stands on many dials and is told at length elsewhere: one line of it is enough where findings are listed.
+    Notice,
     /// Only dials drawn within their spreads can show it.
     ByDraws,
 }
@@ -66,6 +68,11 @@ impl Finding {
         self.categories().contains(&Category::Loose)
     }
 
+    /// Whether one line of it is enough where findings are listed, since it is told at length on its page and on the run sheet.
+    pub fn is_notice(self) -> bool {
+        self.categories().contains(&Category::Notice)
+    }
+
     /// Whether only dials drawn within their spreads can show it, so that its absence means nothing where none were drawn.
     pub fn is_found_by_draws(self) -> bool {
         self.categories().contains(&Category::ByDraws)
@@ -91,6 +98,7 @@ findings! {
     ArgumentOrder = "argument-order",
     ArgumentTwice = "argument-twice",
     ArtDropped = "art-dropped",
+    ArtOffPage = "art-off-page",
     ArtSpecks = "art-specks",
     ArtStrays = "art-strays",
     ArtTones = "art-tones",
@@ -118,6 +126,7 @@ findings! {
     CountOutOfBounds = "count-out-of-bounds",
     CrossesItself = "crosses-itself",
     DecimalComma = "decimal-comma",
+    DeeperThanAsked = "deeper-than-asked",
     DeeperThanMeasured = "deeper-than-measured",
     DefinedTwice = "defined-twice",
     DivisionByZero = "division-by-zero",
@@ -126,6 +135,7 @@ findings! {
     EmptyFile = "empty-file",
     EmptyRegion = "empty-region",
     EmptyStack = "empty-stack",
+    EngravedThrough = "engraved-through",
     EngravingPastVeneer = "engraving-past-veneer",
     EqualsSign = "equals-sign",
     ExtraBrace = "extra-brace",
@@ -138,12 +148,16 @@ findings! {
     FloorTooThin = "floor-too-thin",
     FunctionNotCalled = "function-not-called",
     GapCostsPull = "gap-costs-pull",
+    GlueDoesNotTake = "glue-does-not-take",
     GlueTooWeak = "glue-too-weak" [Loose],
+    GluedOnPaint = "glued-on-paint",
     HalvesPushedApart = "halves-pushed-apart" [Loose],
+    HeadBetween = "head-between",
     ItemTwice = "item-twice",
     JointWithoutLayer = "joint-without-layer",
     KnockPartsIt = "knock-parts-it" [Loose],
     KnockTurnsIt = "knock-turns-it" [Loose],
+    LabelNearOpening = "label-near-opening",
     LabelTooSmall = "label-too-small",
     LabelsAndStops = "labels-and-stops",
     LabelsOverlap = "labels-overlap",
@@ -154,9 +168,11 @@ findings! {
     LayersNotJoined = "layers-not-joined" [Absence],
     LeadingDot = "leading-dot",
     LeadingZero = "leading-zero",
+    LettersParted = "letters-parted",
     LoosePiece = "loose-piece",
-    MagnetHazard = "magnet-hazard",
+    MagnetHazard = "magnet-hazard" [Notice],
     MagnetProud = "magnet-proud",
+    MagnetTooLoose = "magnet-too-loose",
     MagnetTooWide = "magnet-too-wide",
     MagnetWithoutPocket = "magnet-without-pocket",
     MagnetsAtOdds = "magnets-at-odds" [Loose],
@@ -175,6 +191,7 @@ findings! {
     MissingValue = "missing-value",
     MisspeltWord = "misspelt-word",
     MixedKinds = "mixed-kinds",
+    NeverSeen = "never-seen",
     NoAdhesive = "no-adhesive",
     NoArithmetic = "no-arithmetic",
     NoClick = "no-click",
@@ -196,6 +213,7 @@ findings! {
     NotPositive = "not-positive",
     NotReadSo = "not-read-so",
     NotText = "not-text",
+    NotUpright = "not-upright",
     NotWhole = "not-whole",
     NothingLeft = "nothing-left",
     NothingToMark = "nothing-to-mark",
@@ -211,6 +229,7 @@ findings! {
     PaintWithoutColour = "paint-without-colour",
     ParamOutOfRange = "param-out-of-range",
     PartLargerThanBoard = "part-larger-than-board",
+    PartVerySmall = "part-very-small",
     PocketBroken = "pocket-broken",
     PocketOffCentre = "pocket-off-centre",
     PocketTooDeep = "pocket-too-deep",
@@ -227,19 +246,26 @@ findings! {
     ReadingsRow = "readings-row",
     ReadingsTable = "readings-table",
     ReservedWord = "reserved-word",
+    RestsOffAxis = "rests-off-axis",
+    RestsOffStop = "rests-off-stop",
     RingNotEngraved = "ring-not-engraved",
+    RingNotRead = "ring-not-read",
     RingWithoutLabels = "ring-without-labels",
     RingWithoutRadius = "ring-without-radius" [Absence],
     RivetBinds = "rivet-binds",
     RivetDoesNotGrip = "rivet-does-not-grip",
     RowsWanted = "rows-wanted",
     SeatOnOtherHalf = "seat-on-other-half",
+    ShowsElsewhere = "shows-elsewhere",
     SlipsByItself = "slips-by-itself" [Loose],
     StackPullsApart = "stack-pulls-apart" [Loose],
+    StopTwice = "stop-twice",
+    StopsAlike = "stops-alike",
     StopsUnknown = "stops-unknown" [Absence],
     StrayArgument = "stray-argument",
     SystemTypeface = "system-typeface",
     TailOutOfPlace = "tail-out-of-place",
+    ThinTip = "thin-tip",
     TooBigForSlot = "too-big-for-slot" [Unfit],
     TooDeep = "too-deep",
     TooFew = "too-few",

@@ -90,7 +90,7 @@ pub(super) enum MarkWork {
     Engrave { tone: f64, colour: String },
     Score { width: f64 },
     Pocket { depth: f64 },
-    Paint { colour: String },
+    Paint {},
     Bare,
 }
 
@@ -98,6 +98,7 @@ pub(super) enum MarkWork {
 pub(super) struct Ring {
     pub(super) ring: String,
     pub(super) face: Face,
+    pub(super) tone: f64,
     pub(super) labels: Vec<Label>,
 }
 

@@ -27,6 +27,8 @@ pub(super) struct Made {
     pub(super) material: Patch,
     /// What is engraved or scored on front and back.
     pub(super) ink: [Patch; 2],
+    /// How dark each engraving on front and back is, 1 being as dark as the stock goes; sorted.
+    tones: [Vec<f64>; 2],
     pub(super) pockets: Vec<Sunk>,
 }
 
@@ -43,6 +45,7 @@ pub(super) struct Meant {
     scale: f64,
     material: Patch,
     ink: [Patch; 2],
+    tones: [Vec<f64>; 2],
     pockets: Vec<Sunk>,
 }
 
@@ -100,6 +103,11 @@ fn on(material: &Patch, burnt: &[Patch]) -> Patch {
     ink
 }
 
+fn sorted(mut values: Vec<f64>) -> Vec<f64> {
+    values.sort_by(f64::total_cmp);
+    values
+}
+
 /// A layer's shapes as pictures.
 pub(super) fn meant(layer: &Layer) -> Option<Meant> {
     let scale = scale_for(layer.outline.bounds()?.size().max_side());
@@ -131,7 +139,15 @@ pub(super) fn meant(layer: &Layer) -> Option<Meant> {
         }
     }
     let ink = burnt_on.map(|burnt| on(&material, &burnt));
-    Some(Meant { scale, material, ink, pockets })
+    let toned = |face: Face| {
+        let marks = layer.marks.iter().filter(|mark| mark.face == face).filter_map(|mark| match mark.work {
+            MarkWork::Engrave { tone, .. } => Some(tone),
+            _ => None,
+        });
+        sorted(marks.chain(layer.rings.iter().filter(|ring| ring.face == face).map(|ring| ring.tone)).collect())
+    };
+    let tones = [Face::Front, Face::Back].map(toned);
+    Some(Meant { scale, material, ink, tones, pockets })
 }
 
 /// Compares a part as made with its layer as meant, and looks at what is left of it.
@@ -200,8 +216,13 @@ fn is_notch(meant: &Meant, x: i32, y: i32, reach: i32) -> bool {
 /// What is burnt on a face.
 fn faces(made: &Made, meant: &Meant, layer: &Layer, face: Face, remarks: &mut Remarks) {
     let (Some(ink), Some(wanted)) = (made.ink.get(index(face)), meant.ink.get(index(face))) else { return };
-    let Some(differ) = ink.differs(wanted, SLACK, made.scale).filter(worth_telling) else { return };
     let place = format!("{}, {}", made.name, face.name());
+    let Some(differ) = ink.differs(wanted, SLACK, made.scale).filter(worth_telling) else {
+        if made.tones.get(index(face)) != meant.tones.get(index(face)) {
+            remarks.push(Kind::Ink, &place, "something is engraved darker or paler than was meant");
+        }
+        return;
+    };
     if ink.differs(&mirrored(wanted), SLACK + 1, made.scale).is_none_or(|it| !worth_telling(&it)) {
         return remarks.push(Kind::Mirrored, &place, "the face is worked as its own mirror image");
     }

@@ -283,6 +283,7 @@ fn altered_work_is_named() {
             let path = it.operation(0, "base-1", "engrave")["path"].as_array_mut().unwrap();
             path.push(json!("M30,30 L33,30 L33,33 L30,33 Z"));
         }),
+        ("a paler engraving", Kind::Ink, |it| it.operation(0, "base-1", "engrave")["tone"] = json!(0.4)),
         ("an engraving that is scored", Kind::Ink, |it| it.operation(0, "base-1", "engrave")["do"] = json!("score")),
         ("a pocket on the other face", Kind::Pocket, |it| {
             let at = it.place(0, "base-1", "pocket");

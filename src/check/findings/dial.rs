@@ -246,6 +246,14 @@ pub fn no_stops(span: Span) -> Diagnostic {
         .help("write how many stops there are, or their bearings: `stops [0deg, 40deg, 130deg]`")
 }
 
+/// A list of stops with one bearing in it twice.
+pub fn stop_twice(one: usize, other: usize, span: Span) -> Diagnostic {
+    let message = format!("stops {} and {} of this list are one and the same place", one + 1, other + 1);
+    Diagnostic::warning(Finding::StopTwice, message)
+        .label(span, "one bearing twice")
+        .help("take one of them out, or give it the bearing that it was meant to have")
+}
+
 /// A turn whose stops cannot be told.
 pub fn stops_unknown(span: Span) -> Diagnostic {
     Diagnostic::error(
@@ -319,8 +327,14 @@ pub fn unknown_finding(name: &Name) -> Diagnostic {
 }
 
 /// An `accept` that covers nothing.
-pub fn accepts_nothing(finding: &str, on: Option<&str>, span: Span) -> Diagnostic {
+pub fn accepts_nothing(finding: &str, on: Option<&str>, error: bool, span: Span) -> Diagnostic {
     let about = on.map(|name| format!(" on `{name}`")).unwrap_or_default();
+    if error {
+        let message = format!("`{finding}`{about} is an error here, and errors cannot be accepted");
+        return Diagnostic::advice(Finding::AcceptsNothing, message)
+            .label(span, "accepts nothing")
+            .help("mend the error, then take this line out");
+    }
     Diagnostic::advice(Finding::AcceptsNothing, format!("no finding `{finding}`{about} is left to accept"))
         .label(span, "not needed any more")
         .help("take this line out")

@@ -11,7 +11,7 @@ use crate::audit::Audit;
 use crate::audit::holding::Rings;
 use crate::design::axis::{AxisMagnet, magnets};
 use crate::design::{
-    Depth, Design, Face, Half, Ink, Joint, Label, Layer, Mark, Pivot, Pole, Ring, Shape, Turn, Work, hex,
+    Depth, Design, Face, Half, Ink, Joint, Label, Layer, Mark, Pivot, PocketDepth, Pole, Ring, Shape, Turn, Work, hex,
 };
 use crate::geometry::Region;
 use crate::output::path::contours;
@@ -145,7 +145,7 @@ fn mark_text<'a>(mark: &'a Mark, layer: &Layer, outer: &Region) -> MarkText<'a> 
             ink: ink.as_ref().map(|ink| ink.name.as_str()),
         },
         Work::Score => WorkText::Score { width: mm(layer.stock.kerf) },
-        Work::Pocket { depth: Depth::Down(depth) } => WorkText::Pocket { depth: mm(*depth) },
+        Work::Pocket { depth: Depth::Down(depth) } => WorkText::Pocket { depth: mm(depth.made()) },
         Work::Window | Work::Hole | Work::Pocket { depth: Depth::Through } => {
             WorkText::Opening { over_the_rim: matches!(&mark.shape, Shape::Region(region) if !outer.covers(region)) }
         }
@@ -295,7 +295,7 @@ fn all_magnets<'a>(design: &'a Design, audit: &'a Audit) -> Vec<MagnetText<'a>> 
 
 fn on_axis<'a>(design: &'a Design, it: &AxisMagnet<'a>) -> Option<MagnetText<'a>> {
     let depth = match it.depth {
-        Depth::Down(depth) => Some(depth),
+        Depth::Down(depth) => Some(depth.made()),
         Depth::Through => None,
     };
     Some(MagnetText {
@@ -316,8 +316,9 @@ fn on_axis<'a>(design: &'a Design, it: &AxisMagnet<'a>) -> Option<MagnetText<'a>
 
 fn of_clicks<'a>(design: &'a Design, turn: &'a Turn, below: usize, rings: &'a Rings) -> Vec<MagnetText<'a>> {
     let Some(clicks) = &turn.clicks else { return Vec::new() };
-    let ring = |at: usize, face: Face, bearings: &'a [Angle], poles: &'a [Polarity]| {
+    let ring = |at: usize, face: Face, depth: PocketDepth, bearings: &'a [Angle], poles: &'a [Polarity]| {
         let layer = design.layers.get(at);
+        let depth = depth.made();
         bearings.iter().zip(poles).filter_map(move |(at, pole)| {
             Some(MagnetText {
                 magnet: &clicks.magnet.name,
@@ -327,16 +328,17 @@ fn of_clicks<'a>(design: &'a Design, turn: &'a Turn, below: usize, rings: &'a Ri
                 face: face_name(face),
                 radius: mm(clicks.radius),
                 bearing: bearing(*at),
-                depth: Some(mm(clicks.depth)),
-                sink: Some(mm(clicks.depth - clicks.magnet.height - clicks.magnet.film())),
+                depth: Some(mm(depth)),
+                sink: Some(mm(depth - clicks.magnet.height - clicks.magnet.film())),
                 north: if *pole == Polarity::Up { "up" } else { "down" },
                 turns: vec![below],
                 clicks: true,
             })
         })
     };
-    let lower = ring(below, Face::Front, &rings.bearings.0, &rings.pattern.lower);
-    lower.chain(ring(below + 1, Face::Back, &rings.bearings.1, &rings.pattern.upper)).collect()
+    let [depth_below, depth_above] = clicks.depths;
+    let lower = ring(below, Face::Front, depth_below, &rings.bearings.0, &rings.pattern.lower);
+    lower.chain(ring(below + 1, Face::Back, depth_above, &rings.bearings.1, &rings.pattern.upper)).collect()
 }
 
 /// What must be read, and what is due at every stop.

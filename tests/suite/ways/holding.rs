@@ -5,7 +5,7 @@ use dialwright::diagnostics::Finding::*;
 use super::By::*;
 use super::Fault::*;
 use super::Twin::*;
-use super::{MAKER, PLAYER, PLAYER_AND_CLIENT, SHOP, Way};
+use super::*;
 
 pub const WAYS: &[Way] = &[
     Way {
@@ -16,6 +16,51 @@ pub const WAYS: &[Way] = &[
         fault: Ui("magnet-proud"),
         twin: With("pocket 1.2mm", "pocket 1.65mm"),
         rests_on: "by hand",
+    },
+    Way {
+        says: "a magnet stands out of the hole through its layer",
+        suffers: PLAYER,
+        told: Finding(MagnetProud),
+        computed: "design/standing.rs",
+        fault: Ui("magnet-proud-2"),
+        twin: With("thin { thickness 1mm", "thin { thickness 1.6mm"),
+        rests_on: "by hand",
+    },
+    Way {
+        says: "a magnet keeps off the layer that is glued over its hole",
+        suffers: MAKER,
+        told: Finding(MagnetProud),
+        computed: "design/standing.rs",
+        fault: Ui("magnet-proud-3"),
+        twin: With("thin { thickness 1mm", "thin { thickness 1.6mm"),
+        rests_on: "by hand",
+    },
+    Way {
+        says: "click magnets stand out of their pockets and hold the halves apart",
+        suffers: PLAYER,
+        told: Finding(MagnetProud),
+        computed: "design/standing.rs",
+        fault: Ui("magnet-proud-4"),
+        twin: With("sink 0mm", "sink 0.1mm"),
+        rests_on: "by hand",
+    },
+    Way {
+        says: "the head of a rivet lies between two layers",
+        suffers: MAKER,
+        told: Finding(HeadBetween),
+        computed: "design/standing.rs",
+        fault: Ui("head-between"),
+        twin: With("turn on rivet(eyelet) { stops 1 }", "glue pva"),
+        rests_on: "by hand",
+    },
+    Way {
+        says: "whole passes make the pockets deeper than asked, and the magnets hold with less",
+        suffers: PLAYER,
+        told: Finding(DeeperThanAsked),
+        computed: "design/pocket_depth.rs",
+        fault: Ui("deeper-than-asked-2"),
+        twin: With("pocket 1.65mm", "pocket 1.6mm"),
+        rests_on: "the line of least squares through the readings, NIST/SEMATECH e-Handbook 1.3.6.7.2; 0.1 mm is common practice, no source",
     },
     Way {
         says: "pockets so deep that most of the pull is lost",
@@ -118,6 +163,24 @@ pub const WAYS: &[Way] = &[
         fault: Ui("no-click"),
         twin: Dial("tests/dials/07-clicks.dial"),
         rests_on: "magpylib in tests/data/magnets-make.py",
+    },
+    Way {
+        says: "it clicks, and friction holds it so far short of the stop that it does not read",
+        suffers: PLAYER,
+        told: Finding(RestsOffStop),
+        computed: "physics/dead_band.rs",
+        fault: Ui("rests-off-stop"),
+        twin: With("circle(diameter: 10mm)", "circle(diameter: 15mm)"),
+        rests_on: "scipy's solve_ivp in the forces of magpylib, tests/data/clicks-rest.py",
+    },
+    Way {
+        says: "the thumb that turns it pushes it off its axis, and friction leaves it there",
+        suffers: PLAYER,
+        told: Finding(RestsOffAxis),
+        computed: "audit/holding/rests.rs",
+        fault: Ui("rests-off-axis"),
+        twin: With("circle(diameter: 9mm)", "circle(diameter: 10mm)"),
+        rests_on: "magpylib and scipy's brentq, tests/data/clicks-rest.py",
     },
     Way {
         says: "it clicks where no stop is",

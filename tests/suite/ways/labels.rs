@@ -5,7 +5,7 @@ use dialwright::diagnostics::Finding::*;
 use super::By::*;
 use super::Fault::*;
 use super::Twin::*;
-use super::{MAKER, MAKER_AND_CLIENT, PLAYER, Way};
+use super::*;
 
 pub const WAYS: &[Way] = &[
     Way {
@@ -25,6 +25,24 @@ pub const WAYS: &[Way] = &[
         fault: Ui("label-too-small-2"),
         twin: With("from 50cm", "from 30cm"),
         rests_on: "NUREG-0700 guideline 1.3.1-4; ISO 9241-3 as quoted",
+    },
+    Way {
+        says: "dark ink or engraving stands on dark paint",
+        suffers: PLAYER,
+        told: Finding(ContrastTooLow),
+        computed: "audit/legibility/ground.rs",
+        fault: Test("tests/suite/legibility.rs", "contrast_is_that_with_the_paint_really_seen"),
+        twin: Beside,
+        rests_on: "W3C WCAG 2.2, relative luminance",
+    },
+    Way {
+        says: "labels are read through a cover that is too dark",
+        suffers: PLAYER,
+        told: Finding(ContrastTooLow),
+        computed: "audit/legibility/ground.rs",
+        fault: Ui("contrast-too-low-4"),
+        twin: With("colour #302c28", "colour #eef4f6"),
+        rests_on: "W3C WCAG 2.2, relative luminance; that colours multiply is common practice, no source",
     },
     Way {
         says: "labels hardly stand out from their stained ground",
@@ -198,6 +216,33 @@ pub const WAYS: &[Way] = &[
         rests_on: "SVG 1.1, SVG 2",
     },
     Way {
+        says: "a style of a drawing is not understood",
+        suffers: MAKER,
+        told: Finding(ArtDropped),
+        computed: "artwork/css/properties.rs",
+        fault: Ui("art-dropped-styles"),
+        twin: With("shared/styled.svg", "shared/goods.svg"),
+        rests_on: "the pixels of a browser in tests/data/artwork.py",
+    },
+    Way {
+        says: "part of a drawing lies off its page, where nobody is shown it",
+        suffers: MAKER_AND_CLIENT,
+        told: Finding(ArtOffPage),
+        computed: "artwork/svg.rs",
+        fault: Ui("art-off-page"),
+        twin: With("shared/off-page.svg", "shared/goods.svg"),
+        rests_on: "the pixels of a browser in tests/data/artwork.py; the area by hand",
+    },
+    Way {
+        says: "a drawing is burnt otherwise than a browser shows it",
+        suffers: MAKER_AND_CLIENT,
+        told: Prevented("styles, dots, fixed strokes and stated lengths are worked out, and what is not is named"),
+        computed: "artwork/plain.rs",
+        fault: Test("tests/suite/renderings.rs", "what_a_browser_draws_is_burnt_or_named"),
+        twin: Beside,
+        rests_on: "the pixels of a browser in tests/data/artwork.py",
+    },
+    Way {
         says: "a picture has more tones than are burnt",
         suffers: MAKER,
         told: Finding(ArtTones),
@@ -234,6 +279,24 @@ pub const WAYS: &[Way] = &[
         computed: "check/assemble/layers.rs",
         fault: Ui("nothing-to-mark"),
         twin: With("r > 9mm", "r > 5mm"),
+        rests_on: "by hand",
+    },
+    Way {
+        says: "letters that are joined by strokes are spaced out",
+        suffers: PLAYER,
+        told: Finding(LettersParted),
+        computed: "lettering/typeface.rs",
+        fault: Ui("letters-parted"),
+        twin: With(", tracking: 1mm", ""),
+        rests_on: "The Unicode Standard, chapter 9.2",
+    },
+    Way {
+        says: "something is engraved on a face that is glued over",
+        suffers: MAKER_AND_CLIENT,
+        told: Finding(NeverSeen),
+        computed: "audit/bonds/mod.rs",
+        fault: Ui("never-seen"),
+        twin: With("  engrave title", "  back score title"),
         rests_on: "by hand",
     },
 ];

@@ -5,7 +5,7 @@ use dialwright::diagnostics::Finding::*;
 use super::By::*;
 use super::Fault::*;
 use super::Twin::*;
-use super::{MAKER, MAKER_AND_SHOP, PLAYER, SHOP, Way};
+use super::*;
 
 pub const WAYS: &[Way] = &[
     Way {
@@ -25,6 +25,24 @@ pub const WAYS: &[Way] = &[
         fault: Planted("a bite that nearly meets a window"),
         twin: Beside,
         rests_on: "by hand; the least is common practice, no source",
+    },
+    Way {
+        says: "a waist, two discs just joined or notches tip to tip leave a thin neck",
+        suffers: PLAYER,
+        told: Finding(WebTooThin),
+        computed: "geometry/skeleton.rs",
+        fault: Ui("web-too-thin-2"),
+        twin: With("M -0.3,-15 L -12,-14", "M -1.5,-15 L -12,-14"),
+        rests_on: "closed forms; shapely 2.2.0 and scipy 1.17.1 in tests/data/webs.py; the least is common practice, no source",
+    },
+    Way {
+        says: "a spike or horn tapers to a tip that chars and breaks off",
+        suffers: PLAYER,
+        told: Finding(ThinTip),
+        computed: "geometry/skeleton.rs",
+        fault: Ui("thin-tip"),
+        twin: With("M -1.2,-28 L 0,-12 L 1.2,-28", "M -4,-28 L 0,-12 L 4,-28"),
+        rests_on: "by hand; that thin tips break is common practice, no source",
     },
     Way {
         says: "a pocket comes too near to the edge",
@@ -165,6 +183,15 @@ pub const WAYS: &[Way] = &[
         rests_on: "by hand",
     },
     Way {
+        says: "a magnet lies loose in a seat that is too wide to centre it",
+        suffers: PLAYER,
+        told: Finding(MagnetTooLoose),
+        computed: "audit/strength/magnets.rs",
+        fault: Ui("magnet-too-loose"),
+        twin: With("11mm", "8.1mm"),
+        rests_on: "common practice, no source",
+    },
+    Way {
         says: "nothing is left of a layer",
         suffers: MAKER,
         told: Finding(NothingLeft),
@@ -190,5 +217,14 @@ pub const WAYS: &[Way] = &[
         fault: Ui("outline-in-pieces"),
         twin: With("(0mm, 32mm)", "(0mm, 29mm)"),
         rests_on: "by hand",
+    },
+    Way {
+        says: "an engraving goes through its board, or leaves next to nothing of it",
+        suffers: MAKER_AND_SHOP,
+        told: Finding(EngravedThrough),
+        computed: "audit/strength/through.rs",
+        fault: Ui("engraved-through"),
+        twin: Dial("tests/dials/09-back-text.dial"),
+        rests_on: "by hand; the least is common practice, no source",
     },
 ];

@@ -1,9 +1,11 @@
 //! A share of dials with what it may be off by.
 
+use serde::{Deserialize, Serialize};
+
 use crate::units::{fixed, plain};
 
 /// A share of dials, 0 to 1.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Share {
     /// The share.
     pub of_dials: f64,
