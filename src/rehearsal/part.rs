@@ -93,7 +93,15 @@ pub(super) fn burn(board: &Board, part: &Part, layer: usize, meant: Option<&Mean
         }
     }
     let ink = burnt_on.map(|burnt| on(&material, &burnt));
-    Some(Made { name: part.name.clone(), design: part.design, dial: part.dial, layer, scale, material, ink, pockets })
+    let toned = |face: Face| {
+        let engraved = operations_of(board, part).filter_map(|(setup, operation)| match operation.work {
+            Work::Engrave { tone } if part.lies.get(setup).is_some_and(|lie| lie.up == face) => Some(tone),
+            _ => None,
+        });
+        sorted(engraved.collect())
+    };
+    let (name, tones) = (part.name.clone(), [Face::Front, Face::Back].map(toned));
+    Some(Made { name, design: part.design, dial: part.dial, layer, scale, material, ink, tones, pockets })
 }
 
 /// What some burns leave on what there is.
