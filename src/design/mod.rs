@@ -57,6 +57,8 @@ pub struct Design {
     pub run: Run,
     /// Findings accepted with a reason.
     pub accepted: Vec<Accepted>,
+    /// Lettering that belongs to no ring.
+    pub lettering: Vec<Lettering>,
     /// What was left out and what was taken instead, in words.
     pub assumptions: Vec<Assumption>,
     /// How far what is made strays from what is drawn.
@@ -120,6 +122,17 @@ impl Design {
             Joint::Glue(_) => None,
         })
     }
+}
+
+/// Words on a layer that are no labels of a ring.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Lettering {
+    /// Name of the layer.
+    pub layer: String,
+    /// The face they are on.
+    pub face: Face,
+    /// Where the tops of their letters point, as a bearing on the front.
+    pub up: Angle,
 }
 
 /// What was taken for something that the file leaves out.

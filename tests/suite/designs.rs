@@ -276,6 +276,7 @@ pub fn design(layers: Vec<Layer>, joints: Vec<Joint>, readings: Vec<Reading>) ->
         slot: None,
         run: Run { dials: 1, spares: 0, margin: None, gap: None, wanted: None, origin: None },
         accepted: Vec::new(),
+        lettering: Vec::new(),
         assumptions: Vec::new(),
         shop: None,
         spreads: dialwright::design::Spreads::default(),

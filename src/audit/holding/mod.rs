@@ -11,16 +11,20 @@ mod measures;
 mod pulls;
 mod rests;
 mod rings;
+mod settle;
+mod sureness;
 
 pub use bodies::{Body, layer_mass};
 pub use describe::{Description, TOY_TEST};
 pub(super) use judge::costs_pull;
 pub(crate) use pulls::meeting;
-pub use pulls::pull_turned_over;
+pub use pulls::{pull_turned_over, rings_turned_over};
 pub use rests::{LEVELS, OffAxis, StopRest};
 pub use rings::Rings;
+pub(in crate::audit) use settle::settled;
 
 use self::rests::Sideways;
+use self::sureness::{Pairs, uncertain};
 use crate::design::axis::{AxisMagnet, magnets};
 use crate::design::standing::{self, What, standing};
 use crate::design::{Depth, Design, Half, Magnet, Pivot, Seat, Stock, Turn};
@@ -29,7 +33,7 @@ use crate::geometry::{Region, shapes::circle};
 use crate::physics::friction::{
     self, Coefficient, Contact, Holding as Friction, Surface, gravity_torque, holds_over, shock_to_part, shock_to_turn,
 };
-use crate::physics::{Facing, Spreads, Uncertainty};
+use crate::physics::{Facing, Uncertainty};
 use crate::units::{Angle, Force, Length, Torque};
 use kurbo::Point;
 use std::f64::consts::PI;
@@ -115,6 +119,11 @@ impl Glued {
 }
 
 impl Held {
+    /// The least and the greatest friction to be expected where the rings pull like this.
+    pub fn felt(&self, clicks: Force) -> (Torque, Torque) {
+        under(&self.contact, self.axis + clicks, self.coefficient)
+    }
+
     /// The torque that its clicks hold at the weakest stop; nothing without clicks.
     pub fn click_hold(&self) -> Torque {
         self.clicks.as_ref().map_or(Torque::ZERO, |clicks| clicks.pattern.verdict.weakest)
@@ -164,6 +173,26 @@ impl TurnHolding {
     pub fn shock_to_part(&self) -> Option<f64> {
         let held = self.magnets.as_ref()?;
         self.least(|half| shock_to_part(held.lift_off.pull, half.mass))
+    }
+
+    /// How far [`TurnHolding::shock_to_part`] may be off either way: as far as the pull.
+    pub fn part_range(&self) -> Option<(f64, f64)> {
+        let (least, most) = self.magnets.as_ref()?.lift_off.range();
+        Some((self.least(|half| shock_to_part(least, half.mass))?, self.least(|half| shock_to_part(most, half.mass))?))
+    }
+
+    /// From the least to the most that [`TurnHolding::shock_to_turn`] may be: the pull, and with it the clicks, at its least
+    /// under the least friction, and at its most under the greatest.
+    pub fn turn_range(&self) -> Option<(f64, f64)> {
+        let held = self.magnets.as_ref()?;
+        let pull = held.lift_off.pull.as_newtons();
+        let (least, most) = held.lift_off.range();
+        let friction = held.friction.expected();
+        let at = |friction: Torque, force: Force| {
+            let torque = (friction + held.click_hold()) * (force.as_newtons() / pull);
+            self.least(|half| shock_to_turn(torque, half.mass, half.offset()))
+        };
+        if pull > 0.0 { Some((at(friction.least, least)?, at(friction.most, most)?)) } else { None }
     }
 
     fn least(&self, of: impl Fn(&Body) -> Option<f64>) -> Option<f64> {
@@ -246,13 +275,26 @@ fn held(
     let proud = standing(design).joints.get(below).copied().flatten();
     let (contact, coefficient) = touching(turn, magnet, proud, (stocks, rim))?;
     let apart = proud.map_or(Length::ZERO, |proud| proud.by);
-    let felt = |clicks: Force| {
-        let friction = contact.holding(axis + clicks, coefficient).expected();
-        (friction.least, friction.most)
-    };
+    let felt = |clicks: Force| under(&contact, axis + clicks, coefficient);
     let clicks = turn.clicks.as_ref().and_then(|clicks| rings::rings(turn, clicks, apart, &felt));
     let pull = axis + clicks.as_ref().map_or(Force::ZERO, |clicks| clicks.pull);
-    let spreads = spreads(design, [lower, upper]);
+    let usual = design.spreads.depth;
+    let sunk = [lower, upper].into_iter().filter_map(|seat| match seat.depth {
+        Depth::Down(depth) => Some((seat.layer, depth.deviation(usual))),
+        Depth::Through => None,
+    });
+    let on_axis = Pairs { magnet: &magnet.name, pair: &pair, pull: axis, count: 1, sunk: sunk.collect() };
+    let gap_within = gap_within(design, &on_axis);
+    let clicking = clicks.as_ref().zip(turn.clicks.as_ref()).map(|(rings, made)| Pairs {
+        magnet: &made.magnet.name,
+        pair: &rings.pair,
+        pull: rings.pull,
+        count: rings.bearings.1.len(),
+        sunk: [below, below + 1].into_iter().zip(made.depths.map(|depth| depth.deviation(usual))).collect(),
+    });
+    let all: Vec<Pairs> = std::iter::once(on_axis).chain(clicking).collect();
+    let lift_off = uncertain(&design.spreads, &all);
+    drop(all);
     let mut glue: Vec<Glued> =
         [lower, upper].map(|seat| glued(magnet, seat.depth, pierced_mm2(design, magnet, seat), flush)).into();
     glue.dedup();
@@ -262,10 +304,10 @@ fn held(
     }
     Some(Held {
         pair,
-        gap_within: Length::mm(2.0 * (2.0 * (spreads.pocket.as_mm().powi(2) + spreads.film.as_mm().powi(2))).sqrt()),
+        gap_within,
         flush,
         axis,
-        lift_off: uncertain(&spreads, &pair, pull)?,
+        lift_off,
         apart,
         coefficient,
         contact,
@@ -284,34 +326,17 @@ pub(super) fn facing(design: &Design, below: usize) -> Option<(Facing, Force)> {
     Some((pair, flush))
 }
 
-/// What the gap and the pull of two seated magnets vary by. Only magnets on the floor of a pocket move with its depth and
-/// their glue; how much a depth varies is told by the passes that make it.
-fn spreads(design: &Design, seats: [&Seat; 2]) -> Spreads {
-    let usual = &design.spreads;
-    let pockets = seats.iter().filter_map(|seat| match seat.depth {
-        Depth::Down(depth) => Some(depth.deviation(usual.depth).as_mm().powi(2)),
-        Depth::Through => None,
-    });
-    let squares: Vec<f64> = pockets.collect();
-    // The pair's formula counts two pockets and two films alike: half of what all of them vary by, in squares.
-    let of_two = |sum: f64| Length::mm((sum / 2.0).sqrt());
-    #[allow(clippy::cast_precision_loss, reason = "at most two")]
-    let films = squares.len() as f64 * usual.film.as_mm().powi(2);
-    Spreads { remanence: usual.remanence, pocket: of_two(squares.iter().sum()), film: of_two(films) }
+/// Twice the standard deviation of the gap of two seated magnets. Only magnets on the floor of a pocket move with its depth and
+/// their glue.
+fn gap_within(design: &Design, pair: &Pairs) -> Length {
+    let film = design.spreads.film.as_mm().powi(2);
+    let squares: f64 = pair.sunk.iter().map(|(_, depth)| depth.as_mm().powi(2) + film).sum();
+    Length::mm(2.0 * squares.sqrt())
 }
 
-/// How sure a pull is that is mostly the pair's: the causes are the pair's own, in proportion.
-fn uncertain(spreads: &Spreads, pair: &Facing, pull: Force) -> Option<Uncertainty> {
-    let mut sure = pair.uncertainty(spreads).ok()?;
-    let alone = sure.pull.as_newtons();
-    let factor = if alone > 0.0 { pull.as_newtons() / alone } else { 1.0 };
-    sure.pull = pull;
-    sure.deviation = sure.deviation * factor.abs();
-    sure.model = sure.model * factor.abs();
-    for part in &mut sure.parts {
-        part.deviation = part.deviation * factor.abs();
-    }
-    Some(sure)
+fn under(contact: &Contact, pull: Force, coefficient: Coefficient) -> (Torque, Torque) {
+    let friction = contact.holding(pull, coefficient).expected();
+    (friction.least, friction.most)
 }
 
 /// Where the halves touch, and the friction there: the faces from the edge of the pocket to the rim, or what keeps them

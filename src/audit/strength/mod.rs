@@ -91,15 +91,15 @@ pub fn strength(design: &Design) -> (Strength, Problems) {
     (strength, problems)
 }
 
-/// The least that any pocket of one layer leaves beneath it; none where it has none.
-pub(super) fn least_left(design: &Design, layer: usize) -> Option<Length> {
-    floor::least_left(&Parts::of(design.layers.get(layer)?, Vec::new()))
-}
-
 /// The narrowest web of a layer as drawn, of which this was found; none where nothing is cut or sunk into it and it has no neck.
 pub fn narrowest_web(design: &Design, found: &LayerStrength) -> Option<Length> {
     let (_, layer) = design.layer(&found.layer)?;
     web::exact(layer, found)
+}
+
+/// The least that any pocket of one layer leaves beneath it; none where it has none.
+pub(super) fn least_left(design: &Design, layer: usize) -> Option<Length> {
+    floor::least_left(&Parts::of(design.layers.get(layer)?, Vec::new()))
 }
 
 /// A layer taken apart for these checks, everything flattened once.

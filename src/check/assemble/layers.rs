@@ -6,7 +6,9 @@ use super::Assembler;
 use crate::check::evaluate::Fields;
 use crate::check::findings::dial as say;
 use crate::check::value::Value;
-use crate::design::{Depth, Face, FlipChoice, Ink, Kept, Layer, Mark, PocketDepth, Shape, Stock, Tone, Wait, Work};
+use crate::design::{
+    Depth, Face, FlipChoice, Ink, Kept, Layer, Lettering, Mark, PocketDepth, Shape, Stock, Tone, Wait, Work,
+};
 use crate::diagnostics::{Diagnostic, Finding};
 use crate::geometry::Region;
 use crate::source::Span;
@@ -27,7 +29,7 @@ impl<'t> Assembler<'_, 't> {
         for item in &layer.items {
             match item {
                 LayerItem::Mark(mark) => {
-                    let made = self.mark(mark, stock.as_ref());
+                    let made = self.mark(&layer.name.text, mark, stock.as_ref());
                     marks = marks.zip(made).map(|(marks, made)| [marks, made].concat());
                 }
                 LayerItem::Flip(asked) => flip = self.flip(asked).unwrap_or(flip),
@@ -148,7 +150,7 @@ impl<'t> Assembler<'_, 't> {
 
     /// The marks that one line asks for, one for each region or trace; none where it is at fault. Rings come
     /// later, when it is known what they are read through.
-    fn mark(&mut self, mark: &'t tree::Mark, stock: Option<&Stock>) -> Option<Vec<Mark>> {
+    fn mark(&mut self, layer: &str, mark: &'t tree::Mark, stock: Option<&Stock>) -> Option<Vec<Mark>> {
         let Marked::Shape { name, value } = &mark.what else { return Some(Vec::new()) };
         let face = mark.face.map_or(Face::Front, |(face, _)| face);
         self.eval.face(face);
@@ -158,6 +160,8 @@ impl<'t> Assembler<'_, 't> {
         let (shapes, work) = (shapes?, work?);
         let mut found = Vec::new();
         flatten(&shapes, &mut found);
+        let ways = ways_up(&shapes).into_iter().map(|up| Lettering { layer: layer.to_owned(), face, up });
+        self.lettering.extend(ways);
         // A value that is no list was of the wrong kind, which has been reported.
         if found.is_empty() && is_empty_list(&shapes) {
             self.eval.problems.push(say::nothing_to_mark(value.span));
@@ -268,6 +272,15 @@ fn flatten(value: &Value, into: &mut Vec<Shape>) {
         Value::Trace(trace) => into.push(Shape::Trace((**trace).clone())),
         Value::List(items) => items.iter().for_each(|item| flatten(item, into)),
         _ => {}
+    }
+}
+
+/// Where the tops of the letters point, of all the lettering in a value.
+fn ways_up(value: &Value) -> Vec<Angle> {
+    match value {
+        Value::Region(figure) => figure.up.into_iter().collect(),
+        Value::List(items) => items.iter().flat_map(ways_up).collect(),
+        _ => Vec::new(),
     }
 }
 

@@ -282,6 +282,15 @@ pub const WAYS: &[Way] = &[
         rests_on: "by hand",
     },
     Way {
+        says: "letters that are joined by strokes are spaced out",
+        suffers: PLAYER,
+        told: Finding(LettersParted),
+        computed: "lettering/typeface.rs",
+        fault: Ui("letters-parted"),
+        twin: With(", tracking: 1mm", ""),
+        rests_on: "The Unicode Standard, chapter 9.2",
+    },
+    Way {
         says: "something is engraved on a face that is glued over",
         suffers: MAKER_AND_CLIENT,
         told: Finding(NeverSeen),
