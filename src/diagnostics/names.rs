@@ -255,6 +255,7 @@ findings! {
     StrayArgument = "stray-argument",
     SystemTypeface = "system-typeface",
     TailOutOfPlace = "tail-out-of-place",
+    ThinTip = "thin-tip",
     TooBigForSlot = "too-big-for-slot" [Unfit],
     TooDeep = "too-deep",
     TooFew = "too-few",

@@ -67,6 +67,7 @@ mod view;
 mod viewer;
 mod vocabulary;
 mod ways;
+mod webs;
 
 use std::fs;
 use std::path::{Path, PathBuf};

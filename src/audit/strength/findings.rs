@@ -6,6 +6,7 @@ use super::seats::{Broken, Seat};
 use super::{Burn, Cutout, Web};
 use crate::design::{Layer, Magnet, Passes, Rivet, Turn};
 use crate::diagnostics::{Diagnostic, Finding};
+use crate::geometry::Tip;
 use crate::source::Span;
 use crate::units::{Length, plain};
 
@@ -13,22 +14,46 @@ fn point(at: Point) -> String {
     format!("({}mm, {}mm)", plain(at.x, 2), plain(at.y, 2))
 }
 
-/// Too little is left between two edges.
-pub(crate) fn web_too_thin(layer: &Layer, web: &Web, least: Length) -> Diagnostic {
+/// Too little is left between two edges; how wide the same place is drawn and cut, where the two differ.
+pub(crate) fn web_too_thin(layer: &Layer, web: &Web, least: Length, differs: Option<(Length, Length)>) -> Diagnostic {
     let (one, other) = &web.between;
     let places = (point(web.at.0), point(web.at.1));
-    Diagnostic::warning(
-        Finding::WebTooThin,
+    let as_cut = differs.map_or_else(String::new, |(drawn, cut)| {
+        let kerf = layer.stock.kerf;
         format!(
-            "in `{}` only {} is left between {one} and {other}, from {} to {}",
-            layer.name, web.width, places.0, places.1
-        ),
-    )
-    .label(web.origins.0, one.as_str())
-    .label(web.origins.1, other.as_str())
-    .about(&layer.name)
-    .spot(web.at.0.midpoint(web.at.1))
-    .help(format!("leave {least} at least: move or shrink one of them by {}", least - web.width))
+            "; it is {drawn} as drawn and {cut} as cut, since the kerf of {kerf} does not reach into the tip of a notch"
+        )
+    });
+    let message = format!(
+        "in `{}` only {} is left between {one} and {other}, from {} to {}{as_cut}",
+        layer.name, web.width, places.0, places.1
+    );
+    let found = Diagnostic::warning(Finding::WebTooThin, message).label(web.origins.0, one.as_str());
+    let found = if web.origins.0 == web.origins.1 { found } else { found.label(web.origins.1, other.as_str()) };
+    found
+        .about(&layer.name)
+        .spot(web.at.0.midpoint(web.at.1))
+        .help(format!("leave {least} at least: move or shrink one of them by {}", least - web.width))
+}
+
+/// Tips that are thin for long: the longest of so many, and what cuts it, where that is not the outline.
+pub(crate) fn thin_tip(layer: &Layer, opening: Option<Span>, tip: &Tip, count: usize, least: Length) -> Diagnostic {
+    let more = match count {
+        1 => String::new(),
+        2 => "; one more is like it".to_owned(),
+        count => format!("; {} more are like it", count - 1),
+    };
+    let message = format!(
+        "the tip of `{}` at {} is less than {least} wide for its last {}{more}",
+        layer.name,
+        point(tip.at),
+        Length::mm(tip.length)
+    );
+    Diagnostic::advice(Finding::ThinTip, message)
+        .label(opening.unwrap_or(layer.outline_origin), "tapers off here")
+        .about(&layer.name)
+        .spot(tip.at)
+        .help(format!("it chars and breaks easily: blunt it with `rounded` by {}, or widen it", least / 2.0))
 }
 
 /// A piece that would fall out.

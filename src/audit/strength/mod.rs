@@ -34,7 +34,8 @@ pub struct Strength {
 pub struct LayerStrength {
     /// The layer's name.
     pub layer: String,
-    /// Its narrowest web; none where nothing is cut or sunk into it.
+    /// Its narrowest web as drawn. Of necks and strips between parts of one edge only those that are too thin are looked for:
+    /// [`narrowest_web`] looks for all.
     pub web: Option<Web>,
     /// Its thinnest floor; none where it has no pockets.
     pub floor: Option<Floor>,
@@ -87,6 +88,12 @@ pub fn strength(design: &Design) -> (Strength, Problems) {
     let strength = Strength { layers: layers.collect() };
     magnets::check(design, &mut problems);
     (strength, problems)
+}
+
+/// The narrowest web of a layer as drawn, of which this was found; none where nothing is cut or sunk into it and it has no neck.
+pub fn narrowest_web(design: &Design, found: &LayerStrength) -> Option<Length> {
+    let (_, layer) = design.layer(&found.layer)?;
+    web::exact(layer, found)
 }
 
 /// A layer taken apart for these checks, everything flattened once.
