@@ -269,6 +269,22 @@ impl Writer<'_> {
                 attributes.insert(marker.to_owned(), "none".to_owned());
             }
         }
+        // A window of no width or height shows nothing.
+        let is_zero = |side: &str| {
+            attributes
+                .get(side)
+                .and_then(|value| value.trim().parse::<Length>().ok())
+                .is_some_and(|side| side.number == 0.0)
+        };
+        let used =
+            attributes.get("href").or_else(|| attributes.get("xlink:href")).and_then(|href| href.strip_prefix('#'));
+        let used = used.and_then(|id| self.kinds.get(id).copied()).filter(|_| name == "use").unwrap_or(name);
+        if matches!(used, "svg" | "symbol")
+            && node.parent_element().is_some()
+            && (is_zero("width") || is_zero("height"))
+        {
+            attributes.insert("display".to_owned(), "none".to_owned());
+        }
         // They are never drawn where they stand. Where they are named, browsers heed this of some.
         if NAMED_ONLY.contains(&name) {
             let is_hidden = attributes.remove("display").is_some_and(|display| display == "none");

@@ -230,7 +230,7 @@ fn understood(name: &'static str, holds: Holds, initial: Option<&str>, value: &s
         "inherit" => set(name, value),
         // Against the standard, so that no browser heeds it.
         _ if name == "stroke-width" && value.starts_with('-') => Reading::Nothing,
-        "initial" => initial.map_or(Reading::Unset(vec![name]), |initial| set(name, initial)),
+        "initial" => initial.map_or(Reading::Unset(vec![name]), |initial| set(name, in_other_words(name, initial))),
         "unset" | "revert" => Reading::Unset(vec![name]),
         _ if holds.takes(value, written) => set(name, in_other_words(name, value)),
         _ => Reading::Unread,
