@@ -164,7 +164,8 @@ impl<'t> Evaluator<'t> {
             Ok(sized) => sized.ink,
             Err(error) => return self.report(say::bad_artwork(&name, &error, span, None)),
         };
-        Some(Value::Region(Figure { region: self.to_read(region).into(), says: Some(says), unsized_art }))
+        let region = self.to_read(region).into();
+        Some(Value::Region(Figure { region, says: Some(says), unsized_art, up: None }))
     }
 
     /// What a call wants of a picture, and where it says so.

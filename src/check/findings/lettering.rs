@@ -8,6 +8,15 @@ use crate::project::ReadProblem;
 use crate::source::Span;
 use crate::units::{Length, plain};
 
+/// Letters that are joined by strokes and spaced out.
+pub fn letters_parted(words: &str, apart: Length, span: Span) -> Diagnostic {
+    let words = words.replace('\n', " ");
+    let message = format!("the letters of `{words}` are joined by strokes, and {apart} between them cuts these");
+    Diagnostic::warning(Finding::LettersParted, message)
+        .label(span, "parts letters that belong together")
+        .help("take `tracking` out of this text")
+}
+
 /// Lettering that cannot be set.
 ///
 /// `other` names a typeface that has what is missing.
