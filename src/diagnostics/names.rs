@@ -243,6 +243,8 @@ findings! {
     ReadingsRow = "readings-row",
     ReadingsTable = "readings-table",
     ReservedWord = "reserved-word",
+    RestsOffAxis = "rests-off-axis",
+    RestsOffStop = "rests-off-stop",
     RingNotEngraved = "ring-not-engraved",
     RingNotRead = "ring-not-read",
     RingWithoutLabels = "ring-without-labels",

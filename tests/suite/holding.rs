@@ -2,7 +2,7 @@
 
 use super::designs::*;
 use super::planted::{Planted, check_by};
-use dialwright::audit::holding::{holding, pull_turned_over};
+use dialwright::audit::holding::{holding, pull_turned_over, rings_turned_over};
 use dialwright::audit::{Audit, MeasureValue, audit};
 use dialwright::design::axis::{self, Odds, magnets};
 use dialwright::design::*;
@@ -312,6 +312,64 @@ fn uncertainty_names_its_causes() {
     assert!(sunk.parts[1].deviation.as_newtons() < sure.parts[1].deviation.as_newtons());
 }
 
+/// By hand after the GUM: six click pairs and one on the axis. Each layer's pockets stray together, so their slopes add up before
+/// they are squared; twelve films of clicks and two of the axis stray each by itself; two batches of magnets as well.
+#[test]
+fn pockets_of_one_layer_stray_together() {
+    let design = clicking(&even(6), 15.0, 0.9);
+    let held = holding(&design).0.turns.remove(0).magnets.unwrap();
+    let rings = held.clicks.as_ref().unwrap();
+    let (axis, clicks) = (held.axis.as_newtons(), rings.pull.as_newtons());
+    let slope = |pair: &dialwright::physics::Facing, pull: f64| {
+        pair.slope().as_newtons_per_mm() * pull / pair.pull().as_newtons()
+    };
+    let (one, six) = (slope(&held.pair, axis), slope(&rings.pair, clicks));
+    let spreads = design.spreads;
+    let parts = held.lift_off.parts.map(|part| part.deviation.as_newtons());
+    near(parts[0], 2.0 * spreads.remanence * axis.hypot(clicks), 1e-9);
+    near(parts[1], 2.0_f64.sqrt() * (one + six).abs() * spreads.depth.as_mm(), 1e-9);
+    near(parts[2], spreads.film.as_mm() * (2.0 * one * one + 2.0 * 6.0 * (six / 6.0).powi(2)).sqrt(), 1e-9);
+    // Added in squares they would promise more.
+    assert!(parts[1] > 1.2 * 2.0_f64.sqrt() * one.hypot(six) * spreads.depth.as_mm());
+}
+
+/// Knocks are as unsure as the pull: 15 % of the model and twice the deviation; along the face friction's range counts as well.
+#[test]
+fn knocks_say_how_sure_they_are() {
+    let found = holding(&sound()).0.turns.remove(0);
+    let (part, range) = (found.shock_to_part().unwrap(), found.part_range().unwrap());
+    let (least, most) = found.magnets.as_ref().unwrap().lift_off.range();
+    near(range.0 / part, least.as_newtons() / 8.333_665, 1e-6);
+    near(range.1 / part, most.as_newtons() / 8.333_665, 1e-6);
+    let (turn, range) = (found.shock_to_turn().unwrap(), found.turn_range().unwrap());
+    near(range.0 / turn, least.as_newtons() / 8.333_665, 1e-6);
+    let friction = found.magnets.as_ref().unwrap().friction.expected();
+    let times = friction.most.as_millinewton_metres() / friction.least.as_millinewton_metres();
+    near(range.1 / turn, times * most.as_newtons() / 8.333_665, 1e-6);
+}
+
+/// Six click pairs in the repel test: the upper layer lies front down, so that 2.95 - 1.6 + 0.05 mm of board and film are between and
+/// 0.05 mm below, with plating of 0.03; like poles face each other wherever magnets meet. The sum is taken pair by pair.
+#[test]
+fn the_repel_test_counts_the_click_magnets() {
+    let design = clicking(&even(6), 15.0, 0.9);
+    let found = holding(&design).0.turns.remove(0);
+    let (least, most) = rings_turned_over(&design, &found).unwrap();
+    let rings = found.magnets.as_ref().unwrap().clicks.as_ref().unwrap();
+    let pair = rings.pair.at_gap(mm(0.05 + 2.95 - 1.6 + 0.05 + 0.03)).unwrap();
+    let at = |turned: f64| {
+        let beside =
+            |at: f64| pair.beside(mm(2.0 * 15.0 * (at.to_radians() / 2.0).sin().abs())).unwrap().pull.as_newtons();
+        -6.0 * (0..6).map(|below| beside(turned + 60.0 * f64::from(below))).sum::<f64>()
+    };
+    near(least.as_newtons(), at(0.0), 2e-3);
+    let highest = (0..60).map(|degree| at(f64::from(degree))).fold(f64::NEG_INFINITY, f64::max);
+    near(most.as_newtons(), highest, 2e-2);
+    let steps = magnet_steps(&design, &holding(&design).0);
+    assert!(steps.iter().any(|step| step.contains("hold `cover`") && step.contains("click magnets")), "{steps:?}");
+    assert_eq!(rings_turned_over(&sound(), &holding(&sound()).0.turns[0]), None);
+}
+
 #[test]
 fn every_magnet_of_a_stack_shows_the_pole_that_attracts() {
     let design = shared(|_| {});
@@ -516,8 +574,8 @@ fn halves_that_turn_within_themselves_weigh_at_their_worst() {
     assert!(held.of_layer(&design, "nobody").is_none());
 }
 
-/// Friction holds a pair off its axis up to where the sideways force is the coefficient times the pull. For a disc of 5.97 by 1.47 mm
-/// and gaps of 0.13 mm the sound dial's forces are those of magpylib in `tests/data/clicks-rest.json`; here the balance is looked at.
+/// Friction holds a pair off its axis up to where the sideways force is the coefficient times the pull. The forces are held to magpylib's in
+/// `physics`; here the balance is looked at.
 #[test]
 fn friction_holds_a_pair_where_the_forces_balance() {
     let tilted =

@@ -1,10 +1,12 @@
 //! What holds a turn, in plain words with figures: for the command line, the proof and the run sheet alike.
 
 use super::{Body, Glued, Held, Holding, Rings, TurnHolding, magnets};
-use crate::design::{Depth, Design, Layer};
+use crate::design::{Depth, Design, Layer, Magnet, Pivot};
+use crate::physics::Disc;
 use crate::physics::clicks::Rest;
 use crate::physics::dead_band::DeadBand;
 use crate::physics::friction::{Basis, COMFORTABLE_THUMB, weight};
+use crate::physics::hazard::{LIMIT_KG2_MM2, hazard};
 use crate::physics::spread::Cause;
 use crate::units::{Angle, Force, Length, Torque, plain};
 
@@ -31,6 +33,7 @@ impl Holding {
         if let Some(held) = &found.magnets {
             said.extend(held.clicks.as_ref().map(|rings| ("clicks", clicks(rings))));
             said.extend(held.clicks.as_ref().map(|rings| ("rests", rests(rings))));
+            said.extend(hazards(design, found).into_iter().map(|words| ("hazard", words)));
             said.extend(held.glue.iter().map(|glued| ("glue", glue(glued))));
         }
         said.push(("play", play(design, found)));
@@ -45,11 +48,16 @@ fn steadiness(found: &TurnHolding) -> Vec<Description> {
         found.stays().map_or("where it is put: in balance, its own weight does not turn it".to_owned(), |times| {
             format!("where it is put: {} over, however it lies", times_of(times))
         });
-    let borne = |gravities: Option<f64>| gravities.map(|gravities| times_of(gravities / found.shock));
-    let (along, across) = (borne(found.shock_to_part()), borne(found.shock_to_turn()));
-    let part = along.map_or("nothing parts it".to_owned(), |times| format!("along the axis borne {times} over"));
-    let turn =
-        across.map_or("along the face it does not turn".to_owned(), |times| format!("along the face {times} over"));
+    let over = |gravities: f64| times_of(gravities / found.shock);
+    let range = |range: Option<(f64, f64)>| {
+        range.map_or(String::new(), |(least, most)| format!(" ({} to {})", over(least), over(most)))
+    };
+    let part = found.shock_to_part().map_or("nothing parts it".to_owned(), |gravities| {
+        format!("along the axis borne {} over{}", over(gravities), range(found.part_range()))
+    });
+    let turn = found.shock_to_turn().map_or("along the face it does not turn".to_owned(), |gravities| {
+        format!("along the face {} over{}", over(gravities), range(found.turn_range()))
+    });
     let knock = format!("of {} times gravity: {part}, {turn}", plain(found.shock, 1));
     let thumb = found.thumb().map(|(least, most)| {
         let (from, to) = COMFORTABLE_THUMB;
@@ -216,6 +224,31 @@ fn rests(rings: &Rings) -> String {
         }
     };
     format!("with the least friction {}; with the greatest {}", of(0.0), of(1.0))
+}
+
+/// The flux index of each kind of magnet of a turn, loose and as it is sold.
+fn hazards(design: &Design, found: &TurnHolding) -> Vec<String> {
+    let turn = design.turns().find(|(below, _)| *below == found.below);
+    let index = |magnet: &Magnet| {
+        let found = hazard(&Disc::new(magnet.diameter, magnet.height, magnet.remanence).ok()?);
+        Some(format!(
+            "`{}` has a flux index of {} ± {} kG2 mm2 when it comes loose, and {} and above is hazardous",
+            magnet.name,
+            plain(found.index, 0),
+            plain(found.expanded(design.spreads.remanence), 0),
+            plain(LIMIT_KG2_MM2, 0)
+        ))
+    };
+    let magnets = turn.into_iter().flat_map(|(_, turn)| {
+        let axis = match &turn.pivot {
+            Pivot::Magnets { magnet, .. } => Some(magnet),
+            Pivot::Rivet(_) => None,
+        };
+        axis.into_iter().chain(turn.clicks.as_ref().map(|clicks| &clicks.magnet))
+    });
+    let mut said: Vec<String> = magnets.filter_map(index).collect();
+    said.dedup();
+    said
 }
 
 fn glue(glued: &Glued) -> String {

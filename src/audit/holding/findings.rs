@@ -1,9 +1,10 @@
 //! Findings about what holds a dial together.
 
-use super::{Glued, Rings, TurnHolding};
+use super::{Glued, Rings, StopRest, TurnHolding};
+use crate::audit::turning::{CheckedReading, CheckedStop};
 use crate::design::axis::{Contradiction, Odds};
 use crate::design::{Clicks, Design, Magnet, Rivet, Turn};
-use crate::diagnostics::{Diagnostic, Finding};
+use crate::diagnostics::{Diagnostic, Finding, Severity};
 use crate::physics::clicks::Rest;
 use crate::physics::hazard::{Hazard, LIMIT_KG2_MM2};
 use crate::source::Span;
@@ -302,4 +303,84 @@ pub fn rivet_binds(turn: &Turn, rivet: &Rivet, wanted: Length, upper: &str) -> D
     .label(turn.origin, "turns on this rivet")
     .about(upper)
     .help(format!("write `clearance {}` or more in the block of `{}`", wanted.to_decimals(2), rivet.name))
+}
+
+/// A stop that clicks let rest too far off for what is read there.
+pub struct OffStop<'a> {
+    /// What is read.
+    pub reading: &'a CheckedReading,
+    /// How it stands there.
+    pub stop: &'a CheckedStop,
+    /// Where it rests.
+    pub rest: &'a StopRest,
+    /// The first level of friction at which that is too far.
+    pub level: u8,
+}
+
+/// Clicks that leave a stop farther off than its reading bears.
+pub fn rests_off_stop(
+    clicks: &Clicks,
+    (found, count, stops): (&OffStop, usize, usize),
+    severity: Severity,
+    upper: &str,
+) -> Diagnostic {
+    let off = |share: f64| match found.rest.band(share) {
+        Some(band) => Angle::degrees(band.widest().as_degrees().abs()).to_decimals(1),
+        None => "wherever a hand leaves it, since nothing clicks".to_owned(),
+    };
+    let others = if count > 1 { format!(" ({count} of {stops} stops are like it)") } else { String::new() };
+    let message = format!(
+        "let go near the stop at {}{others}, `{upper}` rests up to {} off it with the least friction, and with the greatest {}, and `{}` reads right up to {} off",
+        found.rest.stop.to_decimals(1),
+        off(0.0),
+        off(1.0),
+        found.reading.ring,
+        found.stop.angular_slack().to_decimals(1)
+    );
+    graded(severity, Finding::RestsOffStop, message)
+        .label(clicks.origin, "too weak against friction")
+        .label(found.reading.origin, "read across it")
+        .about(upper)
+        .help("take stronger click magnets or a larger `radius` for them, a weaker magnet on the axis, or smoother faces; where friction is taken from tables, tilt tests of your boards (`tilts`) narrow it down")
+}
+
+/// How far off the axis a turn rests, and how far a reading bears it.
+pub struct OffAxis {
+    /// What the reading bears.
+    pub bears: Length,
+    /// What the least and the greatest friction leave.
+    pub rests: (Length, Length),
+}
+
+/// A thumb that leaves a half farther off the axis than a reading bears.
+pub fn rests_off_axis(
+    turn: &Turn,
+    reading: &CheckedReading,
+    off: &OffAxis,
+    severity: Severity,
+    upper: &str,
+) -> Diagnostic {
+    let (least, most) = off.rests;
+    let rests = if (most - least).as_mm() < 0.01 {
+        format!("up to {}", most.to_decimals(2))
+    } else {
+        format!("up to {} (least friction) or {} (greatest)", least.to_decimals(2), most.to_decimals(2))
+    };
+    graded(
+        severity,
+        Finding::RestsOffAxis,
+        format!(
+            "the thumb that turns `{upper}` pushes it off the axis too, and friction leaves it {rests} off; `{}` reads right up to {} off",
+            reading.ring,
+            off.bears.to_decimals(2)
+        ),
+    )
+    .label(turn.origin, "only the magnets' pull centres it")
+    .label(reading.origin, "read across it")
+    .about(upper)
+    .help("leave more room round the labels, bring the magnets nearer to each other, take narrower ones or smoother faces, or draw their pockets so that one magnet reaches 0.2mm into the pocket of the other half, which then keeps it; a `rivet` does as well")
+}
+
+fn graded(severity: Severity, finding: Finding, message: String) -> Diagnostic {
+    Diagnostic { severity, ..Diagnostic::warning(finding, message) }
 }

@@ -6,7 +6,7 @@ use crate::design::axis::Contradiction;
 use crate::design::{Depth, Design, Pivot, Turn};
 use crate::diagnostics::Problems;
 use crate::physics::friction::COMFORTABLE_THUMB;
-use crate::physics::{self, Disc, hazard::hazard};
+use crate::physics::{Disc, hazard::hazard};
 use crate::units::{Force, Length};
 
 /// A gap that leaves less than this share of the pull in contact costs too much (common practice, no source).
@@ -61,7 +61,9 @@ fn hazards(design: &Design) -> Problems {
             seen.push(&magnet.name);
             // The whole magnet, plating and all, errs on the safe side.
             let disc = Disc::new(magnet.diameter, magnet.height, magnet.remanence).ok();
-            if let Some(found) = disc.map(|disc| hazard(&disc)).filter(physics::hazard::Hazard::is_hazardous) {
+            if let Some(found) =
+                disc.map(|disc| hazard(&disc)).filter(|found| found.is_hazardous(design.spreads.remanence))
+            {
                 problems.push(say::magnet_hazard(magnet, &found, turn.origin));
             }
         }

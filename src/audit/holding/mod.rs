@@ -11,15 +11,19 @@ mod measures;
 mod pulls;
 mod rests;
 mod rings;
+mod settle;
+mod sureness;
 
 pub use bodies::{Body, layer_mass};
 pub use describe::{Description, TOY_TEST};
 pub(crate) use pulls::meeting;
-pub use pulls::pull_turned_over;
+pub use pulls::{pull_turned_over, rings_turned_over};
 pub use rests::{LEVELS, OffAxis, StopRest};
 pub use rings::Rings;
+pub(in crate::audit) use settle::settled;
 
 use self::rests::Sideways;
+use self::sureness::{Pairs, uncertain};
 use crate::design::axis::{AxisMagnet, apart, magnets};
 use crate::design::{Depth, Design, Half, Magnet, Pivot, Seat, Stock, Turn};
 use crate::diagnostics::Problems;
@@ -27,7 +31,7 @@ use crate::geometry::{Region, shapes::circle};
 use crate::physics::friction::{
     self, Coefficient, Contact, Holding as Friction, gravity_torque, holds_over, shock_to_part, shock_to_turn,
 };
-use crate::physics::{Facing, Spreads, Uncertainty};
+use crate::physics::{Facing, Uncertainty};
 use crate::units::{Angle, Force, Length, Torque};
 use kurbo::Point;
 use std::f64::consts::PI;
@@ -109,6 +113,11 @@ impl Glued {
 }
 
 impl Held {
+    /// The least and the greatest friction to be expected where the rings pull like this.
+    pub fn felt(&self, clicks: Force) -> (Torque, Torque) {
+        under(&self.contact, self.axis + clicks, self.coefficient)
+    }
+
     /// The torque that its clicks hold at the weakest stop; nothing without clicks.
     pub fn click_hold(&self) -> Torque {
         self.clicks.as_ref().map_or(Torque::ZERO, |clicks| clicks.pattern.verdict.weakest)
@@ -158,6 +167,26 @@ impl TurnHolding {
     pub fn shock_to_part(&self) -> Option<f64> {
         let held = self.magnets.as_ref()?;
         self.least(|half| shock_to_part(held.lift_off.pull, half.mass))
+    }
+
+    /// How far [`TurnHolding::shock_to_part`] may be off either way: as far as the pull.
+    pub fn part_range(&self) -> Option<(f64, f64)> {
+        let (least, most) = self.magnets.as_ref()?.lift_off.range();
+        Some((self.least(|half| shock_to_part(least, half.mass))?, self.least(|half| shock_to_part(most, half.mass))?))
+    }
+
+    /// From the least to the most that [`TurnHolding::shock_to_turn`] may be: the pull, and with it the clicks, at its least
+    /// under the least friction, and at its most under the greatest.
+    pub fn turn_range(&self) -> Option<(f64, f64)> {
+        let held = self.magnets.as_ref()?;
+        let pull = held.lift_off.pull.as_newtons();
+        let (least, most) = held.lift_off.range();
+        let friction = held.friction.expected();
+        let at = |friction: Torque, force: Force| {
+            let torque = (friction + held.click_hold()) * (force.as_newtons() / pull);
+            self.least(|half| shock_to_turn(torque, half.mass, half.offset()))
+        };
+        if pull > 0.0 { Some((at(friction.least, least)?, at(friction.most, most)?)) } else { None }
     }
 
     fn least(&self, of: impl Fn(&Body) -> Option<f64>) -> Option<f64> {
@@ -240,13 +269,21 @@ fn held(
     let coefficient = coefficient(stocks);
     let contact = Contact::new((magnet.diameter + magnet.clearance) / 2.0, rim).ok()?;
     let apart = apart(design, magnet, lower, upper);
-    let felt = |clicks: Force| {
-        let friction = contact.holding(axis + clicks, coefficient).expected();
-        (friction.least, friction.most)
-    };
+    let felt = |clicks: Force| under(&contact, axis + clicks, coefficient);
     let clicks = turn.clicks.as_ref().and_then(|clicks| rings::rings(turn, clicks, apart, &felt));
     let pull = axis + clicks.as_ref().map_or(Force::ZERO, |clicks| clicks.pull);
-    let sunk = [lower, upper].iter().filter(|seat| seat.depth != Depth::Through).count();
+    let sunk = [lower, upper].into_iter().filter(|seat| seat.depth != Depth::Through).map(|seat| seat.layer);
+    let on_axis = Pairs { magnet: &magnet.name, pair: &pair, pull: axis, count: 1, sunk: sunk.collect() };
+    let clicking = clicks.as_ref().zip(turn.clicks.as_ref()).map(|(rings, made)| Pairs {
+        magnet: &made.magnet.name,
+        pair: &rings.pair,
+        pull: rings.pull,
+        count: rings.bearings.1.len(),
+        sunk: vec![below, below + 1],
+    });
+    let all: Vec<Pairs> = std::iter::once(on_axis).chain(clicking).collect();
+    let lift_off = uncertain(&design.spreads, &all);
+    drop(all);
     let mut glue: Vec<Glued> =
         [lower, upper].map(|seat| glued(magnet, seat.depth, pierced_mm2(design, magnet, seat), flush)).into();
     glue.dedup();
@@ -258,7 +295,7 @@ fn held(
         pair,
         flush,
         axis,
-        lift_off: uncertain(design, &pair, pull, sunk)?,
+        lift_off,
         coefficient,
         contact,
         friction: contact.holding(pull, coefficient),
@@ -267,24 +304,9 @@ fn held(
     })
 }
 
-/// How sure a pull is that is mostly the pair's: the causes are the pair's own, in proportion. Only magnets on the floor
-/// of a pocket move with its depth and their glue.
-fn uncertain(design: &Design, pair: &Facing, pull: Force, sunk: usize) -> Option<Uncertainty> {
-    let spreads = &design.spreads;
-    // The pair's formula counts both pockets.
-    #[allow(clippy::cast_precision_loss, reason = "at most two")]
-    let share = (sunk as f64 / 2.0).sqrt();
-    let spreads = Spreads { remanence: spreads.remanence, pocket: spreads.depth * share, film: spreads.film * share };
-    let mut sure = pair.uncertainty(&spreads).ok()?;
-    let alone = sure.pull.as_newtons();
-    let factor = if alone > 0.0 { pull.as_newtons() / alone } else { 1.0 };
-    sure.pull = pull;
-    sure.deviation = sure.deviation * factor.abs();
-    sure.model = sure.model * factor.abs();
-    for part in &mut sure.parts {
-        part.deviation = part.deviation * factor.abs();
-    }
-    Some(sure)
+fn under(contact: &Contact, pull: Force, coefficient: Coefficient) -> (Torque, Torque) {
+    let friction = contact.holding(pull, coefficient).expected();
+    (friction.least, friction.most)
 }
 
 /// The friction of two stocks on each other: by the shop's tilt tests where it made some of both, else as printed.
