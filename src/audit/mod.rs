@@ -8,6 +8,7 @@ pub mod holding;
 pub mod legibility;
 pub mod measures;
 pub mod runout;
+mod seat_depth;
 pub mod strength;
 pub mod turning;
 

@@ -9,10 +9,13 @@ mod centring;
 mod finish;
 mod local_time;
 mod material;
+mod nominal;
 mod pass_depths;
+mod pocket_depth;
 pub(crate) mod pose;
 mod rates;
 mod spreads;
+pub mod standing;
 mod stock;
 pub mod stops;
 
@@ -22,6 +25,7 @@ pub use finish::{Finish, Finished, hex};
 pub use local_time::LocalDateTime;
 pub use material::{KNOWN as KNOWN_MATERIALS, Material};
 pub use pass_depths::{PassDepths, Passes};
+pub use pocket_depth::PocketDepth;
 pub use rates::{Rates, Speeds};
 pub use spreads::Spreads;
 pub use stock::{Adhesive, Magnet, Measured, Rivet, Stock, Tone};
@@ -101,14 +105,14 @@ impl Design {
         first..=last
     }
 
-    /// Thickness of the finished stack: boards and glue films. Magnets lie below the faces and add nothing.
+    /// Thickness of the finished stack: boards, glue films, and what stands proud between layers or out of the outer faces.
     pub fn thickness(&self) -> Length {
         let boards = self.layers.iter().map(|layer| layer.stock.thickness.mean);
         let films = self.joints.iter().map(|joint| match joint {
             Joint::Glue(glue) => glue.adhesive.film,
             Joint::Turn(_) => Length::ZERO,
         });
-        boards.chain(films).fold(Length::ZERO, |sum, part| sum + part)
+        boards.chain(films).fold(standing::standing(self).sum(), |sum, part| sum + part)
     }
 
     /// The turns, bottom first, each with the place of the layer right below it.
@@ -196,7 +200,7 @@ impl Layer {
     }
 
     /// Pockets that stop short of the other face, with their depths.
-    pub fn pockets(&self) -> impl Iterator<Item = (&Mark, &Region, Length)> {
+    pub fn pockets(&self) -> impl Iterator<Item = (&Mark, &Region, PocketDepth)> {
         self.marks.iter().filter_map(|mark| match (&mark.work, &mark.shape) {
             (Work::Pocket { depth: Depth::Down(depth) }, Shape::Region(region)) => Some((mark, region, *depth)),
             _ => None,
@@ -316,7 +320,7 @@ pub struct Ink {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Depth {
     /// To this depth below the face.
-    Down(Length),
+    Down(PocketDepth),
     /// Right through.
     Through,
 }
@@ -430,6 +434,7 @@ pub enum Half {
 
 /// What holds a turn together.
 #[derive(Clone, Debug)]
+#[allow(clippy::large_enum_variant, reason = "a stack has a handful of turns")]
 pub enum Pivot {
     /// A pair of magnets in pockets; each seat names the layer (place in the stack) and depth.
     Magnets {
@@ -462,8 +467,8 @@ pub struct Clicks {
     pub magnet: Magnet,
     /// How far from the axis.
     pub radius: Length,
-    /// Depth of their pockets on both faces.
-    pub depth: Length,
+    /// Depth of their pockets in the layer below the turn, and in the one above.
+    pub depths: [PocketDepth; 2],
     /// What asked for them.
     pub origin: Span,
 }

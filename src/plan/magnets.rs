@@ -8,10 +8,10 @@ use super::describe::face_name;
 use crate::audit::holding::{Holding, TurnHolding, layer_mass, meeting, pull_turned_over, rings_turned_over};
 use crate::design::axis::{AxisMagnet, magnets};
 use crate::design::stops::click_bearings;
-use crate::design::{Depth, Design, Face, Layer, Magnet, Pivot, Pole};
+use crate::design::{Depth, Design, Face, Layer, Magnet, Pivot, PocketDepth, Pole};
 use crate::physics::Polarity;
 use crate::physics::friction::weight;
-use crate::units::{Angle, Force, Length, plain};
+use crate::units::{Angle, Force, plain};
 
 /// The steps of gluing in the magnets of one dial, in order; none where no turn is held by magnets.
 pub fn magnet_steps(design: &Design, holding: &Holding) -> Vec<String> {
@@ -100,8 +100,8 @@ fn sight(north: Pole, seen: Face) -> &'static str {
     if (north == Pole::Up) == (seen == Face::Front) { "its dot in sight" } else { "its dot out of sight" }
 }
 
-fn sunk(magnet: &Magnet, depth: Length) -> String {
-    let left = depth - magnet.height - magnet.film();
+fn sunk(magnet: &Magnet, depth: PocketDepth) -> String {
+    let left = depth.made() - magnet.height - magnet.film();
     if left.as_mm() > 0.005 {
         format!("{} below the face", left.to_decimals(2))
     } else {

@@ -68,8 +68,8 @@ fn stops_of(design: &mut Design) -> &mut Vec<dialwright::units::Angle> {
 fn seat(design: &mut Design, depth: f64) {
     let Joint::Turn(turn) = &mut design.joints[0] else { panic!("a turn is wanted") };
     let Pivot::Magnets { upper, .. } = &mut turn.pivot else { panic!("magnets are wanted") };
-    upper.depth = Depth::Down(mm(depth));
-    design.layers[1].marks[1].work = Work::Pocket { depth: Depth::Down(mm(depth)) };
+    upper.depth = Depth::Down(mm(depth).into());
+    design.layers[1].marks[1].work = Work::Pocket { depth: Depth::Down(mm(depth).into()) };
 }
 
 fn pointer_dial(hand: Region, arrow: Region) -> Design {
@@ -113,6 +113,7 @@ fn riveted(least: f64, most: f64) -> Design {
             name: "eyelet".into(),
             shank: mm(4.0),
             head: mm(7.0),
+            head_height: mm(1.0),
             grips: (mm(least), mm(most)),
             clearance: mm(0.2),
             cost: None,

@@ -360,7 +360,8 @@ fn seats_of_other_kinds_are_walls_as_well() {
         let Joint::Turn(turn) = &mut joint else { panic!("a turn") };
         let (grips, name) = ((mm(5.0), mm(6.5)), "eyelet".to_owned());
         let (shank, head, clearance) = (mm(4.0), mm(7.0), mm(0.2));
-        turn.pivot = Pivot::Rivet(Rivet { name, shank, head, grips, clearance, cost: None, origin: None });
+        turn.pivot =
+            Pivot::Rivet(Rivet { name, shank, head, head_height: mm(1.0), grips, clearance, cost: None, origin: None });
         let cover = plate("cover").with(window("", circle(6.0).at(beside, 0.0)));
         design(vec![plate("base"), cover], vec![joint], Vec::new())
     };

@@ -672,8 +672,8 @@ fn every_measure_has_a_value_on_a_whole_dial() {
     design.layers[1].marks.push(mark("title", engraved, circle(2.0).at(20.0, 180.0)));
     let tiny = dialwright::design::Magnet { name: "tiny".into(), diameter: mm(4.0), ..disc_magnet() };
     if let dialwright::design::Joint::Turn(turn) = &mut design.joints[0] {
-        let (radius, depth) = (mm(12.0), mm(1.6));
-        turn.clicks = Some(dialwright::design::Clicks { magnet: tiny, radius, depth, origin: span(32) });
+        let (radius, depths) = (mm(12.0), [mm(1.6).into(); 2]);
+        turn.clicks = Some(dialwright::design::Clicks { magnet: tiny, radius, depths, origin: span(32) });
     }
     let audit = audit(&design);
     for name in MeasureName::ALL.iter().copied() {

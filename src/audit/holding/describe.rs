@@ -38,6 +38,7 @@ impl Holding {
         }
         said.push(("play", play(design, found)));
         said.extend(self.stored.map(|pull| ("stored", stored(pull))));
+        said.extend(design.nominal().map(|what| ("nominal", what)));
         said.dedup();
         said
     }
@@ -104,8 +105,9 @@ fn gap(held: &Held) -> String {
     let (pull, flush) = (held.pair.pull(), held.flush);
     let share = 100.0 * pull.as_newtons() / flush.as_newtons().max(f64::MIN_POSITIVE);
     format!(
-        "{} between what is magnetised leaves {} of the {} that the pair has face to face, {}%",
+        "{} ± {} between what is magnetised leaves {} of the {} that the pair has face to face, {}%",
         held.pair.gap().to_decimals(2),
+        held.gap_within.to_decimals(2),
         pull.to_decimals(2),
         flush.to_decimals(2),
         plain(share, 0)
@@ -118,8 +120,8 @@ fn pockets(design: &Design, found: &TurnHolding) -> Option<String> {
     let seats = axis.iter().filter(|seat| seat.turns.contains(&found.below)).filter_map(|seat| {
         let layer = design.layers.get(seat.layer)?;
         let Depth::Down(depth) = seat.depth else { return None };
-        let passes = layer.stock.passes.reaching(depth)?;
-        Some(format!("{} in `{}` by {passes}", depth.to_decimals(2), layer.name))
+        let passes = depth.passes()?;
+        Some(format!("{} in `{}` by {passes}", depth.asked().to_decimals(2), layer.name))
     });
     let words: Vec<String> = seats.collect();
     (!words.is_empty()).then(|| words.join("; "))
@@ -147,8 +149,9 @@ fn sideways(found: &TurnHolding, held: &Held) -> String {
 fn friction(held: &Held) -> String {
     let (expected, bracket, mu) = (held.friction.expected(), held.friction.bracket(), held.coefficient);
     let basis = match mu.basis {
-        Basis::Measured => "by your tilt tests",
-        Basis::Published => "printed for wood on wood",
+        Basis::Measured => "by your tilt tests".to_owned(),
+        Basis::Published(one, other) => format!("printed for {} on {}", one.word(), other.word()),
+        Basis::Nominal(one, other) => format!("nominal for {} on {}, not measured", one.word(), other.word()),
     };
     format!(
         "{} to {} (worn in at the least, even pressure at the greatest); {} to {} wherever the pressure sits; coefficient {} to {}, {basis}",

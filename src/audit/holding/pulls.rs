@@ -114,8 +114,9 @@ pub fn rings_turned_over(design: &Design, found: &TurnHolding) -> Option<(Force,
     let clicks = turn.clicks.as_ref()?;
     let upper = design.layers.get(found.below + 1)?;
     // The upper layer lies front down, so the board under its pockets is between.
-    let sink = clicks.depth - clicks.magnet.height - clicks.magnet.film();
-    let between = upper.stock.thickness.mean - clicks.depth + clicks.magnet.film();
+    let [below, above] = clicks.depths.map(|depth| depth.made());
+    let sink = below - clicks.magnet.height - clicks.magnet.film();
+    let between = upper.stock.thickness.mean - above + clicks.magnet.film();
     let pair = rings.pair.at_gap(sink + between + clicks.magnet.plating * 2.0).ok()?;
     let ring = |bearings: &[Angle], poles: &[Polarity], over: bool| {
         let seats = bearings.iter().zip(poles).map(|(at, pole)| match (over, pole) {

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use crate::design::Spreads;
 use crate::physics::spread::Cause;
 use crate::physics::{Facing, Uncertainty};
-use crate::units::Force;
+use crate::units::{Force, Length};
 
 /// Like pairs of magnets that pull across a turn: the one on the axis, or all that click.
 pub(super) struct Pairs<'a> {
@@ -19,8 +19,9 @@ pub(super) struct Pairs<'a> {
     pub(super) pull: Force,
     /// How many there are, each with glue films of its own.
     pub(super) count: usize,
-    /// The layers in which they stand on the floor of a pocket. In a hole right through neither depth nor glue counts.
-    pub(super) sunk: Vec<usize>,
+    /// The layers in which they stand on the floor of a pocket, with the standard deviation of its depth. In a hole right through
+    /// neither depth nor glue counts.
+    pub(super) sunk: Vec<(usize, Length)>,
 }
 
 /// The pull of all together and how far off it may be. Pockets of one layer are made by the same passes on the same board, so that
@@ -36,8 +37,8 @@ pub(super) fn uncertain(spreads: &Spreads, all: &[Pairs]) -> Uncertainty {
         *batches.entry(pairs.magnet).or_default() += 2.0 * newtons * spreads.remanence;
         #[allow(clippy::cast_precision_loss, reason = "a ring of magnets")]
         let count = pairs.count.max(1) as f64;
-        for layer in &pairs.sunk {
-            *layers.entry(*layer).or_default() += slope * spreads.depth.as_mm();
+        for (layer, depth) in &pairs.sunk {
+            *layers.entry(*layer).or_default() += slope * depth.as_mm();
             films += (slope * spreads.film.as_mm()).powi(2) / count;
         }
     }

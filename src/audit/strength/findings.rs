@@ -142,8 +142,8 @@ pub(crate) fn opening_outside(layer: &Layer, called: &str, origin: Span) -> Diag
 }
 
 /// A pocket as deep as the board.
-pub(crate) fn pocket_too_deep(layer: &Layer, pocket: &Cutout, thickness: Length, at: Point) -> Diagnostic {
-    let depth = pocket.depth;
+pub(crate) fn pocket_too_deep(layer: &Layer, pocket: &Cutout, instead: Option<String>, at: Point) -> Diagnostic {
+    let (depth, thickness) = (pocket.depth, layer.stock.thickness.mean);
     Diagnostic::error(
         Finding::PocketTooDeep,
         format!("{} of `{}` is {depth} deep in a board of {thickness}", pocket.called(), layer.name),
@@ -151,11 +151,19 @@ pub(crate) fn pocket_too_deep(layer: &Layer, pocket: &Cutout, thickness: Length,
     .label(pocket.mark.origin, "goes right through")
     .about(&layer.name)
     .spot(at)
-    .help(format!("make it {} deep at most, or cut it through on purpose", thickness - layer.stock.least_floor))
+    .help(match instead {
+        Some(instead) => format!("{instead}, or cut it through on purpose"),
+        None => "take thicker stock, or cut it through on purpose".to_owned(),
+    })
 }
 
 /// A pocket deeper than any pass was measured to go.
-pub(crate) fn deeper_than_measured(layer: &Layer, pocket: &Cutout, deepest: &Passes) -> Diagnostic {
+pub(crate) fn deeper_than_measured(
+    layer: &Layer,
+    pocket: &Cutout,
+    deepest: &Passes,
+    instead: Option<String>,
+) -> Diagnostic {
     let stock = &layer.stock;
     let message = format!(
         "{} of `{}` is {} deep, but the passes measured on `{}` go no deeper than {}",
@@ -172,14 +180,41 @@ pub(crate) fn deeper_than_measured(layer: &Layer, pocket: &Cutout, deepest: &Pas
         Some(origin) => found.label(origin, format!("measured to {deepest}")),
         None => found,
     };
-    found.help(format!("measure more passes with `dialwright coupon`, or make it {} deep at most", deepest.reach))
+    found.help(match instead {
+        Some(instead) => format!("measure more passes with `dialwright coupon`, or {instead}"),
+        None => "measure more passes with `dialwright coupon`".to_owned(),
+    })
+}
+
+/// A pocket that its passes make deeper than was asked, and how deep one pass fewer would go.
+pub(crate) fn deeper_than_asked(layer: &Layer, pocket: &Cutout, by: Length, fewer: Option<Passes>) -> Diagnostic {
+    let passes = pocket.depth.passes().map_or_else(String::new, |passes| passes.to_string());
+    let message = format!(
+        "{} of `{}` gets {} deeper than the {} asked for: {passes}",
+        pocket.called(),
+        layer.name,
+        by.to_decimals(2),
+        pocket.depth.asked()
+    );
+    let found = Diagnostic::advice(Finding::DeeperThanAsked, message)
+        .label(pocket.mark.origin, "made by whole passes")
+        .about(&layer.name);
+    let made = pocket.depth.made().to_decimals(2);
+    found.help(match fewer {
+        Some(fewer) => format!(
+            "ask for {made}, or for {} where less will do, which {}",
+            fewer.reach.to_decimals(2),
+            if fewer.count == 1 { "one pass makes".to_owned() } else { format!("{} passes make", fewer.count) }
+        ),
+        None => format!("ask for {made}: one pass goes no less deep"),
+    })
 }
 
 /// Too little left under a pocket.
 pub(crate) fn floor_too_thin(
     layer: &Layer,
     pocket: &Cutout,
-    left: Length,
+    (left, instead): (Length, Option<String>),
     over: Option<(Length, Span)>,
     at: Point,
 ) -> Diagnostic {
@@ -191,7 +226,11 @@ pub(crate) fn floor_too_thin(
         Some((depth, origin)) => found.label(origin, format!("takes {depth} off from the other face")),
         None => found,
     };
-    found.about(&layer.name).spot(at).help(format!("make it {} shallower, or use thicker stock", least - left))
+    let thicker = format!("stock of {} or more", (layer.stock.thickness.mean + (least - left)).to_decimals(2));
+    found.about(&layer.name).spot(at).help(match instead {
+        Some(instead) => format!("{instead}, or use {thicker}"),
+        None => format!("use {thicker}"),
+    })
 }
 
 /// Pockets from both faces that meet.
@@ -398,6 +437,23 @@ pub fn magnet_too_wide(layer: &Layer, origin: Span, magnet: &Magnet, across: Len
         format!("the magnet `{name}` of {diameter} does not go into the pocket of {across} in `{}`", layer.name),
     )
     .label(origin, "too narrow")
+    .about(&layer.name)
+    .help(format!("make it {} across", diameter + magnet.clearance))
+}
+
+/// A seat so wide that its wall does not centre the magnet.
+pub fn magnet_too_loose(layer: &Layer, origin: Span, magnet: &Magnet, across: Length) -> Diagnostic {
+    let (name, diameter) = (&magnet.name, magnet.diameter);
+    let off = (across - diameter) / 2.0;
+    Diagnostic::warning(
+        Finding::MagnetTooLoose,
+        format!(
+            "the magnet `{name}` of {diameter} lies loose in its seat of {across} in `{}`: nothing keeps it nearer to the axis than {}",
+            layer.name,
+            off.to_decimals(2)
+        ),
+    )
+    .label(origin, "too wide")
     .about(&layer.name)
     .help(format!("make it {} across", diameter + magnet.clearance))
 }

@@ -55,6 +55,9 @@ pub(super) fn sizes(job: &Printing) -> Vec<(String, String)> {
         let newtons = |force: crate::units::Force| plain(force.as_newtons(), 1);
         say("lifts off between", format!("{} N and {} N", newtons(least), newtons(most)));
     }
+    if let Some(what) = design.nominal() {
+        say("nominal", what.replace('`', ""));
+    }
     rows
 }
 

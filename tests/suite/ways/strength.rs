@@ -183,6 +183,15 @@ pub const WAYS: &[Way] = &[
         rests_on: "by hand",
     },
     Way {
+        says: "a magnet lies loose in a seat that is too wide to centre it",
+        suffers: PLAYER,
+        told: Finding(MagnetTooLoose),
+        computed: "audit/strength/magnets.rs",
+        fault: Ui("magnet-too-loose"),
+        twin: With("11mm", "8.1mm"),
+        rests_on: "common practice, no source",
+    },
+    Way {
         says: "nothing is left of a layer",
         suffers: MAKER,
         told: Finding(NothingLeft),
