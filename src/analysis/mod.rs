@@ -37,6 +37,8 @@ mod quick_check;
 mod session;
 mod unread;
 mod variants;
+#[cfg(test)]
+mod yield_tests;
 
 pub use checked::{CheckedSession, VariantResult};
 pub(crate) use merge::merged;

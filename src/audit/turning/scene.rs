@@ -360,6 +360,11 @@ impl<'a> Scene<'a> {
         regions.map(|(layer, region)| Seen::new(layer, region, mm)).collect()
     }
 
+    /// Least distance from the labels' band to a cover that no turning can bring over them, in mm; none without one.
+    pub(super) fn aside(&self) -> Option<f64> {
+        self.aside.is_finite().then_some(self.aside)
+    }
+
     /// The gap that a reading has left at a pose, in mm; below zero by how deep it fails.
     pub(super) fn room(&self, due: usize, pose: &Pose) -> f64 {
         self.edge(due, pose).mm.min(self.foreign_label(due, pose).mm)
