@@ -37,6 +37,7 @@ mod quick_check;
 mod session;
 mod unread;
 mod variants;
+mod verdict;
 #[cfg(test)]
 mod yield_tests;
 
@@ -45,6 +46,7 @@ pub(crate) use merge::merged;
 pub use quick_check::{QuickCheck, quick_check};
 pub use session::Session;
 pub use variants::Threads;
+pub use verdict::{Counts, Holding, InSlot, Reading, Share, Verdict};
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -122,6 +124,8 @@ pub struct Analysis {
     pub findings: Vec<Diagnostic>,
     /// The dials, one for a file without a family.
     pub dials: Vec<Dial>,
+    /// What they come to.
+    pub verdict: Verdict,
     /// Names of the variants that have errors, so that nothing of them can be built.
     pub failed: Vec<String>,
     /// What each param may be, as written; those without bounds left out.
@@ -164,6 +168,7 @@ pub fn analyse_session(session: &Session, project: &dyn Project) -> Analysis {
         sources: session.sources().clone(),
         findings: Vec::new(),
         dials: Vec::new(),
+        verdict: Verdict::default(),
         failed: Vec::new(),
         bounds: checked.bounds(),
     };
@@ -171,16 +176,20 @@ pub fn analyse_session(session: &Session, project: &dyn Project) -> Analysis {
         (variant.as_ref().map(|variant| variant.name.clone()), checked.analyse_variant(variant.as_ref()))
     };
     let mut gathered: Vec<(Option<String>, Problems)> = Vec::new();
+    let mut verdicts = Vec::new();
     for (name, result) in checked.walk(&checked.variants, Threads::InTurn, one, || {}) {
         if result.problems.has_errors() {
             analysis.failed.extend(name.clone());
         }
+        verdicts.push(Verdict::of(&result));
         analysis.dials.extend(result.dial);
         gathered.push((name, result.problems));
     }
     if checked.problems.has_errors() {
         analysis.dials.clear();
+        verdicts.clear();
     }
     analysis.findings = merged(checked.problems, gathered);
+    analysis.verdict = Verdict::of_all(&verdicts, &analysis.findings);
     analysis
 }

@@ -54,7 +54,7 @@ fn built(arguments: &BuildArguments) -> Result<u8, u8> {
         }
         MessageFormat::Text => {
             made.iter().for_each(summary);
-            println!("findings   {}", report::counted(&analysis));
+            report::verdict(&analysis.verdict);
             println!("written    {} ({} files)", folder.display(), files.len());
         }
     }

@@ -10,7 +10,7 @@ use super::report::Taken;
 use super::shelter::sheltered;
 use super::tidy::files_below;
 use super::{COULD_NOT_RUN, DesignArguments, FINDINGS, FINE, MessageFormat, family, mend, report};
-use crate::analysis::{Session, Threads, merged};
+use crate::analysis::{Session, Threads, Verdict, merged};
 use crate::check::Variant;
 use crate::diagnostics::{self, Diagnostic, counted};
 use crate::plan::Effort;
@@ -37,6 +37,7 @@ struct Checked {
     findings: Vec<Diagnostic>,
     sources: Sources,
     dials: Vec<Taken>,
+    verdict: Verdict,
     mended: usize,
 }
 
@@ -143,17 +144,19 @@ fn look(session: &Session, project: &super::disk::DiskProject, file: &Path) -> C
     let one = |variant: &Option<Variant>| {
         let result = checked.analyse_variant(variant.as_ref());
         let name = variant.as_ref().map(|variant| variant.name.clone());
-        (result.dial.as_ref().map(Taken::by), (name, result.problems))
+        ((result.dial.as_ref().map(Taken::by), Verdict::of(&result)), (name, result.problems))
     };
     let threads = Threads::AtOnce(family::processors());
-    let (dials, gathered): (Vec<Option<Taken>>, Vec<_>) =
-        checked.walk(&checked.variants, threads, one, || {}).into_iter().unzip();
+    let (known, gathered): (Vec<_>, Vec<_>) = checked.walk(&checked.variants, threads, one, || {}).into_iter().unzip();
     let broken = checked.problems.has_errors();
+    let (dials, verdicts): (Vec<_>, Vec<_>) = known.into_iter().filter(|_| !broken).unzip();
+    let findings = merged(checked.problems, gathered);
     Checked {
         file: file.to_path_buf(),
-        findings: merged(checked.problems, gathered),
+        verdict: Verdict::of_all(&verdicts, &findings),
+        findings,
         sources: session.sources().clone(),
-        dials: dials.into_iter().flatten().filter(|_| !broken).collect(),
+        dials: dials.into_iter().flatten().collect(),
         mended: 0,
     }
 }
@@ -170,10 +173,7 @@ fn print_checked(found: &Checked, mends: bool) {
             println!("  {} taken as {}: {}", assumption.what, assumption.taken, assumption.why);
         }
     }
-    println!("findings   {}", report::counted_of(&found.findings));
-    if !found.stands() && !found.dials.is_empty() {
-        println!("ready to build");
-    }
+    report::verdict(&found.verdict);
 }
 
 fn said_of_many(all: &[Checked], files: usize) {
@@ -182,7 +182,7 @@ fn said_of_many(all: &[Checked], files: usize) {
     }
     for found in all {
         let mended = if found.mended > 0 { format!(", {} mended", found.mended) } else { String::new() };
-        println!("{}: findings {}{mended}", found.file.display(), report::counted_of(&found.findings));
+        println!("{}: {}{mended}", found.file.display(), found.verdict);
     }
     let shared = files - all.len();
     let over = if shared > 0 {
@@ -194,7 +194,7 @@ fn said_of_many(all: &[Checked], files: usize) {
 }
 
 fn as_json(found: &Checked) -> Value {
-    report::findings_as_json(&found.findings, &found.sources, &found.dials)
+    report::findings_as_json(&found.findings, &found.sources, &found.dials, &found.verdict)
 }
 
 fn named_json(found: &Checked) -> Value {

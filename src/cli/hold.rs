@@ -17,6 +17,7 @@ use crate::output::curves;
 use crate::physics::Polarity;
 use crate::physics::spread::Cause;
 use crate::plan::{Effort, face_name, magnet_steps};
+use crate::units::Length;
 
 #[derive(Debug, Args)]
 pub(super) struct HoldArguments {
@@ -46,7 +47,7 @@ fn held(arguments: &HoldArguments) -> Result<u8, u8> {
         MessageFormat::Text => {
             report::findings(&analysis);
             analysis.dials.iter().for_each(print_dial);
-            println!("findings   {}", report::counted(&analysis));
+            report::verdict(&analysis.verdict);
             written.iter().for_each(|path| println!("written    {}", path.display()));
         }
     }
@@ -139,6 +140,9 @@ fn turn_json(dial: &Dial, found: &TurnHolding) -> Value {
     let halves = found.halves.map(|half| {
         json!({ "mass_g": rounded(half.mass.as_kilograms() * 1e3), "off_axis_mm": rounded(half.offset().as_mm()) })
     });
+    let off = |(least, most): (Option<Length>, Option<Length>)| {
+        [least, most].map(|length| length.map(|length| rounded(length.as_mm())))
+    };
     json!({
         "lower": name(found.below),
         "upper": name(found.below + 1),
@@ -150,6 +154,9 @@ fn turn_json(dial: &Dial, found: &TurnHolding) -> Value {
         "thumb_n": found.thumb().map(|(least, most)| [rounded(least.as_newtons()), rounded(most.as_newtons())]),
         "gravity_mnm": rounded(found.gravity().as_millinewton_metres()),
         "play_mm": rounded(found.play.as_mm()),
+        "off_axis_held_mm": off(found.off_axis.held),
+        "off_axis_turned_mm": off(found.off_axis.turned),
+        "reaches_across": found.reaches,
         "halves": halves,
         "magnets": found.magnets.as_ref().map(held_json),
     })
@@ -208,6 +215,15 @@ fn rings_json(rings: &Rings) -> Value {
             "holds_mnm": rest.as_ref().map(|rest| rounded(rest.holds().as_millinewton_metres())),
         })
     });
+    let rests = rings.rests.iter().map(|rest| {
+        let bands = rest.bands.iter().map(|band| {
+            let pair = |(from, to): (crate::units::Angle, crate::units::Angle)| {
+                [rounded(from.as_degrees()), rounded(to.as_degrees())]
+            };
+            band.map(|band| json!({ "stays_deg": pair(band.stays), "comes_deg": pair(band.comes) }))
+        });
+        json!({ "stop_deg": rounded(rest.stop.as_degrees()), "by_friction": bands.collect::<Vec<_>>() })
+    });
     let ring = |face: Face, bearings: &[crate::units::Angle], poles: &[Polarity]| {
         let seats = bearings.iter().zip(poles).map(|(at, pole)| {
             json!({ "bearing_deg": rounded(at.as_degrees()), "north": if *pole == Polarity::Up { "up" } else { "down" } })
@@ -217,6 +233,7 @@ fn rings_json(rings: &Rings) -> Value {
     let false_stops = verdict.false_stops.iter().map(|rest| rounded(rest.point.at.as_degrees()));
     json!({
         "stops": stops.collect::<Vec<_>>(),
+        "rests": rests.collect::<Vec<_>>(),
         "false_stops_deg": false_stops.collect::<Vec<_>>(),
         "weakest_mnm": rounded(verdict.weakest.as_millinewton_metres()),
         "peak_mnm": rounded(rings.peak.torque.as_millinewton_metres().abs()),

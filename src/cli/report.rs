@@ -4,7 +4,7 @@ use std::io::IsTerminal;
 
 use super::disk::DiskProject;
 use super::{COULD_NOT_RUN, DesignArguments, FINDINGS, FINE, MessageFormat};
-use crate::analysis::{Analysis, Dial, Request, Session, analyse_session};
+use crate::analysis::{Analysis, Dial, Request, Session, Verdict, analyse_session};
 use crate::check::LoadError;
 use crate::design::Assumption;
 use crate::diagnostics::{self, Diagnostic, Style};
@@ -92,39 +92,15 @@ pub(super) fn code(analysis: &Analysis) -> u8 {
     if analysis.standing() == 0 { FINE } else { FINDINGS }
 }
 
-/// "no findings", or how many of which weight.
-pub(super) fn counted(analysis: &Analysis) -> String {
-    counted_of(&analysis.findings)
-}
-
-/// The same of some findings.
-pub(super) fn counted_of(findings: &[diagnostics::Diagnostic]) -> String {
-    use diagnostics::Severity::{Advice, Error, Warning};
-    let count =
-        |wanted: &dyn Fn(&diagnostics::Diagnostic) -> bool| findings.iter().filter(|finding| wanted(finding)).count();
-    let parts = [
-        (count(&|finding| finding.severity == Error), "error"),
-        (count(&|finding| finding.severity == Warning && finding.accepted.is_none()), "warning"),
-        (count(&|finding| finding.accepted.is_some()), "accepted"),
-        (count(&|finding| finding.severity == Advice), "piece of advice"),
-    ];
-    let words: Vec<String> = parts
-        .iter()
-        .filter(|(count, _)| *count > 0)
-        .map(|(count, word)| match (*count, *word) {
-            (count, "accepted") => format!("{count} accepted"),
-            (1, word) => format!("1 {word}"),
-            (count, "piece of advice") => format!("{count} pieces of advice"),
-            (count, word) => format!("{count} {word}s"),
-        })
-        .collect();
-    if words.is_empty() { "none".to_owned() } else { words.join(", ") }
+/// Prints what it all comes to.
+pub(super) fn verdict(verdict: &Verdict) {
+    println!("verdict    {verdict}");
 }
 
 /// Findings and assumptions for programs.
 pub(super) fn as_json(analysis: &Analysis) -> Value {
     let taken: Vec<Taken> = analysis.dials.iter().map(Taken::by).collect();
-    findings_as_json(&analysis.findings, &analysis.sources, &taken)
+    findings_as_json(&analysis.findings, &analysis.sources, &taken, &analysis.verdict)
 }
 
 /// What was taken for all that the file leaves out of one dial.
@@ -143,7 +119,12 @@ impl Taken {
 }
 
 /// The same, where no more is known of the dials.
-pub(super) fn findings_as_json(findings: &[Diagnostic], sources: &Sources, dials: &[Taken]) -> Value {
+pub(super) fn findings_as_json(
+    findings: &[Diagnostic],
+    sources: &Sources,
+    dials: &[Taken],
+    verdict: &Verdict,
+) -> Value {
     let assumption = |it: &Assumption| json!({ "what": it.what, "taken": it.taken, "why": it.why });
     let dials = dials.iter().map(|dial| {
         let defaults: Vec<Value> = dial.assumptions.iter().map(assumption).collect();
@@ -151,6 +132,7 @@ pub(super) fn findings_as_json(findings: &[Diagnostic], sources: &Sources, dials
     });
     json!({
         "findings": diagnostics::as_json(findings, sources),
+        "verdict": verdict.as_json(),
         "standing": findings.iter().filter(|finding| finding.stands()).count(),
         "dials": dials.collect::<Vec<Value>>(),
     })

@@ -48,6 +48,10 @@ pub(super) fn built(arguments: &BuildArguments) -> Result<u8, u8> {
             println!("boards     {}", boards(&plan));
             println!("yield      {}", yields(&plan));
             println!("cut        {} m", plain(plan.cut_length().as_mm() / 1000.0, 2));
+            for analysis in &analyses {
+                let title = analysis.dials.first().map_or("", |dial| dial.design.title.as_str());
+                println!("verdict    {title}, {}", analysis.verdict);
+            }
             println!("written    {} ({} files)", folder.display(), files.len());
         }
     }

@@ -46,7 +46,7 @@ fn turned(arguments: &TurnArguments) -> Result<u8, u8> {
         MessageFormat::Text => {
             report::findings(&analysis);
             analysis.dials.iter().for_each(table_of);
-            println!("findings   {}", report::counted(&analysis));
+            report::verdict(&analysis.verdict);
             written.iter().for_each(|path| println!("written    {}", path.display()));
         }
     }
@@ -125,12 +125,18 @@ fn row(stop: &CheckedStop, sure: &StopTolerance) -> [String; 9] {
         bearings.join(", "),
         stop.due_says.clone(),
         stop.shows(),
-        mm(stop.near_margin()),
+        if has_margin(stop, stop.margin) { mm(stop.near_margin()) } else { "none".to_owned() },
         if stop.reads { format!("{} +{}", fixed(-back, 2), fixed(on, 2)) } else { "none".to_owned() },
         mm(stop.near_centring_slack()),
         fixed(100.0 * sure.share, 2),
         if stop.reads { String::new() } else { "misreads".to_owned() },
     ]
+}
+
+/// Whether there is a margin to tell of: room round a label that reads wrong for another reason is none, how deep it is covered
+/// is one.
+fn has_margin(stop: &CheckedStop, margin: Length) -> bool {
+    stop.reads || margin < Length::ZERO
 }
 
 /// The stop that is right least often, the one with least left at worst, and what takes most there.
@@ -205,12 +211,12 @@ fn stop_json((stop, sure): (&CheckedStop, &StopTolerance)) -> Value {
         "due": stop.due_says,
         "shows": stop.shows(),
         "reads": stop.reads,
-        "margin_mm": mm(stop.near_margin()),
+        "margin_mm": mm(stop.near_margin().filter(|margin| has_margin(stop, *margin))),
         "slack_anticlockwise_deg": rounded(stop.slack.0.as_degrees()),
         "slack_clockwise_deg": rounded(stop.slack.1.as_degrees()),
         "centring_slack_mm": mm(stop.near_centring_slack()),
         "yield_percent": rounded(100.0 * sure.share),
-        "worst_margin_mm": rounded(sure.worst_margin.as_mm()),
+        "worst_margin_mm": mm(Some(sure.worst_margin).filter(|margin| has_margin(stop, *margin))),
         "losses": losses.collect::<Vec<_>>(),
     })
 }

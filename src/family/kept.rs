@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::store::Folder;
 use super::table::{self, Comparison};
 use super::{Made, Record};
-use crate::analysis::merged;
+use crate::analysis::{Verdict, merged};
 use crate::diagnostics::{Diagnostic, Problems};
 use crate::limits::SHARDS;
 use crate::output::OutputFile;
@@ -14,7 +14,7 @@ use crate::revision::Digest;
 /// The file in the folder of a family that says what every variant was made from.
 pub const RECORDS: &str = ".dialwright-family";
 /// Version of its form; of another one nothing is taken over.
-const VERSION: u32 = 1;
+const VERSION: u32 = 2;
 
 /// One variant and its place among all of the family that were asked for.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -80,6 +80,11 @@ impl Kept {
     /// What is known of the variants that were built, in order.
     pub fn built(&self) -> impl Iterator<Item = &Record> {
         self.records.iter().map(|numbered| &numbered.record)
+    }
+
+    /// What the variants come to; `findings` are all that were found.
+    pub fn verdict(&self, findings: &[Diagnostic]) -> Verdict {
+        super::verdict(self.built(), findings)
     }
 
     /// All findings, each once, with the variants that have it.

@@ -5,6 +5,7 @@ use std::sync::Mutex;
 
 use super::store::{Folder, Staged, Store};
 use super::{Record, made};
+use crate::analysis::Verdict;
 use crate::output::OutputFile;
 
 type Files = BTreeMap<String, Vec<u8>>;
@@ -91,6 +92,7 @@ pub(super) fn record_of(variant: &str, files: &[OutputFile]) -> Record {
         figures: BTreeMap::new(),
         measures: BTreeMap::new(),
         findings: Vec::new(),
+        verdict: Verdict::default(),
         files: made(files),
     }
 }

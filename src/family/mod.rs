@@ -49,7 +49,7 @@ use std::collections::BTreeMap;
 use kurbo::Point;
 use serde::{Deserialize, Serialize};
 
-use crate::analysis::{CheckedSession, Dial, VariantResult};
+use crate::analysis::{CheckedSession, Dial, VariantResult, Verdict};
 use crate::audit::MeasureValue;
 use crate::check::Variant;
 use crate::design::Design;
@@ -107,6 +107,8 @@ pub struct Record {
     pub measures: BTreeMap<String, Figure>,
     /// Everything that was found.
     pub findings: Vec<Diagnostic>,
+    /// What it comes to.
+    pub verdict: Verdict,
     /// Its files; none where nothing was built.
     pub files: Vec<Made>,
 }
@@ -151,16 +153,24 @@ pub fn record(
     for finding in &mut findings {
         finding.spot = finding.spot.map(|at| Point::new(rounded(at.x), rounded(at.y)));
     }
+    let verdict = Verdict::of(result);
     Record {
         variant: variant.name.clone(),
         key: key(session, variant, how),
         read: own.map(|(name, digest)| (name.clone(), digest.map(|digest| digest.to_string()))).collect(),
         params: session.params(Some(variant)),
-        figures: columns::figures(result.dial.as_ref(), &findings),
+        figures: columns::figures(result.dial.as_ref(), &verdict),
         measures: result.dial.as_ref().map(|dial| measures(dial, sure)).unwrap_or_default(),
         findings,
+        verdict,
         files: Vec::new(),
     }
+}
+
+/// What the variants come to; `findings` are all that were found, each once.
+pub fn verdict<'a>(records: impl Iterator<Item = &'a Record>, findings: &[Diagnostic]) -> Verdict {
+    let all: Vec<Verdict> = records.map(|record| record.verdict.clone()).collect();
+    Verdict::of_all(&all, findings)
 }
 
 /// The files by name and digest.

@@ -58,6 +58,7 @@ fn variant(record: &Record) -> Value {
         "params": params,
         "figures": figures.collect::<Map<String, Value>>(),
         "findings": findings.collect::<Vec<_>>(),
+        "verdict": record.verdict.as_json(),
         "files": record.files.iter().map(|made| json!({ "name": made.name, "sha256": made.digest })).collect::<Vec<_>>(),
     })
 }

@@ -18,7 +18,7 @@ const FLAT: f64 = 1e-3;
 /// Pairs that stand so nearly alike are counted together, radians.
 const ALIKE: f64 = 1e-12;
 /// How finely rests are found, radians.
-const WITHIN: f64 = 1e-9;
+pub(super) const WITHIN: f64 = 1e-9;
 
 /// Which way a magnet's north pole looks.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -51,9 +51,8 @@ pub struct ClickRing {
 #[derive(Clone, Debug)]
 pub struct Clicks {
     profile: Profile,
-    /// Squares of the radii summed, and twice their product, m².
-    squares: f64,
-    product: f64,
+    /// Radii of the lower ring and of the upper one, m.
+    radii: (f64, f64),
     /// Bearing in radians and sign.
     lower: Vec<(f64, f64)>,
     upper: Vec<(f64, f64)>,
@@ -61,7 +60,7 @@ pub struct Clicks {
     /// polarity than are of unlike.
     pairs: Vec<(f64, f64)>,
     /// Samples in a turn that no rest slips through.
-    samples: u32,
+    pub(super) samples: u32,
 }
 
 /// One point of the turn.
@@ -141,8 +140,7 @@ impl Clicks {
         let (lower, upper): (Vec<_>, Vec<_>) = (seats(lower)?, seats(upper)?);
         Ok(Self {
             profile: Profile::new(pair, r1 + r2),
-            squares: r1 * r1 + r2 * r2,
-            product: 2.0 * r1 * r2,
+            radii: (r1, r2),
             pairs: pairs(&lower, &upper),
             lower,
             upper,
@@ -209,13 +207,13 @@ impl Clicks {
         rests
     }
 
-    /// Compares the rests with the stops that are wanted. Only rests that hold more than `felt`, say the friction of the
-    /// dial, count: like magnets leave shallow dips where they stand side by side. A wanted stop is served by the nearest
-    /// rest `within` this angle; rests that serve none are false.
-    pub fn judge(&self, wanted: &[Angle], within: Angle, felt: Torque) -> Verdict {
+    /// Compares the rests with the stops that are wanted. Only rests that are `felt` count: like magnets leave shallow dips
+    /// where they stand side by side. A wanted stop is served by the nearest rest `within` this angle; rests that serve
+    /// none are false.
+    pub fn judge(&self, wanted: &[Angle], within: Angle, felt: impl Fn(&Rest) -> bool) -> Verdict {
         let mut rests = self.rests();
         // A dip that friction hides is not felt by the hand, so it neither serves a stop nor counts as a false one.
-        rests.retain(|rest| rest.holds() > felt);
+        rests.retain(felt);
         let far = |one: Angle, other: Angle| {
             let turn = (one.as_degrees() - other.as_degrees()).rem_euclid(360.0);
             turn.min(360.0 - turn)
@@ -254,6 +252,24 @@ impl Clicks {
         }
     }
 
+    /// What the rings do with the upper one shifted off the axis by so much, at one angle: their pull, and the force that
+    /// draws it back. The mean of two ways to shift it that stand square to each other.
+    pub fn shifted(&self, angle: Angle, offset: Length) -> (Force, Force) {
+        let (r1, r2) = self.radii;
+        let off = super::metres(offset.as_mm());
+        let seats = self.upper.iter().flat_map(|upper| self.lower.iter().map(move |lower| (upper, lower)));
+        let sums = seats.fold((0.0, 0.0), |(pull, back), (upper, lower)| {
+            let ((up, along), (low, beside)) = ((angle.as_radians() + upper.0).sin_cos(), lower.0.sin_cos());
+            [r2 * up - r1 * low, r2 * along - r1 * beside].iter().fold((pull, back), |(pull, back), way| {
+                let apart = (r2 * up - r1 * low).powi(2) + (r2 * along - r1 * beside).powi(2);
+                let terms = self.profile.at(apart + off * (off + 2.0 * way));
+                let sign = 0.5 * upper.1 * lower.1;
+                (pull + sign * terms.pull, back + sign * 2.0 * terms.by_square * (way + off))
+            })
+        });
+        (Force::newtons(sums.0), Force::newtons(sums.1))
+    }
+
     fn torque(&self, angle: f64) -> f64 {
         self.sums(angle).1
     }
@@ -266,7 +282,7 @@ impl Clicks {
     }
 
     /// Energy (J), torque (N m) and pull (N) of all pairs.
-    fn sums(&self, angle: f64) -> (f64, f64, f64) {
+    pub(super) fn sums(&self, angle: f64) -> (f64, f64, f64) {
         self.pairs.iter().fold((0.0, 0.0, 0.0), |sum, (on, count)| {
             let (energy, torque, pull) = self.pair(angle + on);
             (sum.0 + count * energy, sum.1 + count * torque, sum.2 + count * pull)
@@ -277,8 +293,10 @@ impl Clicks {
     /// `q = r1² + r2² - 2 r1 r2 cos` apart, squared, and the torque is `-dU/dq dq/dangle`.
     fn pair(&self, angle: f64) -> (f64, f64, f64) {
         let (sine, cosine) = angle.sin_cos();
-        let terms = self.profile.at(self.squares - self.product * cosine);
-        (terms.energy, -terms.by_square * self.product * sine, terms.pull)
+        let (r1, r2) = self.radii;
+        let product = 2.0 * r1 * r2;
+        let terms = self.profile.at(r1 * r1 + r2 * r2 - product * cosine);
+        (terms.energy, -terms.by_square * product * sine, terms.pull)
     }
 }
 

@@ -5,6 +5,7 @@
 
 pub mod clicks;
 pub mod contrast;
+pub mod dead_band;
 pub mod field;
 pub mod friction;
 pub mod hazard;

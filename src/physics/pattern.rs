@@ -1,8 +1,8 @@
 //! Which way each click magnet must look so that the wanted stops click and nothing else does.
 
-use super::clicks::{ClickRing, Clicks, Polarity, Verdict};
+use super::clicks::{ClickRing, Clicks, Polarity, Rest, Verdict};
 use super::{Facing, OutOfRange};
-use crate::units::{Angle, Force, Length, Torque};
+use crate::units::{Angle, Force, Length};
 
 /// Up to this many magnets in each of two equal rings, every pattern that both rings can share is tried.
 const TRY_ALL: usize = 6;
@@ -33,7 +33,7 @@ pub struct Pattern {
     pub least_pull: Force,
 }
 
-/// Chooses the polarities: first the fewest stops missing, then the fewest false ones, then the firmest weakest stop; the
+/// Chooses the polarities, only rests that are `felt` counting: first the fewest stops missing, then the fewest false ones, then the firmest weakest stop; the
 /// simpler pattern where two do alike. Tried are: all alike; runs of one polarity in turn; and, in two equal rings of
 /// at most 6, every pattern common to both.
 ///
@@ -45,14 +45,14 @@ pub fn choose(
     upper: &Unsolved,
     wanted: &[Angle],
     within: Angle,
-    felt: Torque,
+    felt: impl Fn(&Clicks, &Rest) -> bool,
 ) -> Result<Pattern, OutOfRange> {
     let all_up = |ring: &Unsolved| ClickRing {
         radius: ring.radius,
         seats: ring.bearings.iter().map(|bearing| (*bearing, Polarity::Up)).collect(),
     };
     let solve = |lower: Vec<Polarity>, upper: Vec<Polarity>, clicks: Clicks| {
-        let verdict = clicks.judge(wanted, within, felt);
+        let verdict = clicks.judge(wanted, within, |rest| felt(&clicks, rest));
         Pattern { lower, upper, verdict, least_pull: clicks.least_pull(), clicks }
     };
     let alike = Clicks::new(pair, &all_up(lower), &all_up(upper))?;
@@ -96,6 +96,7 @@ fn look(down: bool) -> Polarity {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::units::Torque;
 
     fn words(pattern: &[Polarity]) -> String {
         pattern.iter().map(|look| if *look == Polarity::Up { 'u' } else { 'd' }).collect()

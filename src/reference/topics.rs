@@ -38,5 +38,6 @@ topics! {
     Layout = "layout", "how `tidy` lays texts out";
     Changes = "changes", "what `diff` compares, and how git uses it";
     Repositories = "repositories", "logs for hosts, hooks, completions";
+    WaysToFail = "ways-to-fail", "how a dial can fail, and what tells of it";
     Limits = "limits", "what input may be at most";
 }

@@ -58,7 +58,7 @@
     const shows = state.picture ?? (picture.firstChild ? null : state.before);
     if (shows) draw(shows, state.title);
     find("#errors > p").hidden = !picture.firstChild;
-    status(state.errors ? state.errors.count : "up to date", state.errors);
+    status(state.errors ? state.errors.count : state.verdict, state.errors);
     names(state);
     if (state.params !== null) knobs(state.params);
     document.documentElement.dataset.revision = state.revision;

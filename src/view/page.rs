@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use super::params::{Knob, Set};
 use crate::analysis::Analysis;
-use crate::diagnostics::{Diagnostic, Severity, counted};
+use crate::diagnostics::Diagnostic;
 use crate::output::markup::marked;
 use crate::output::viewer::{self, Shown};
 use crate::plan::Plan;
@@ -64,6 +64,8 @@ pub struct State {
     pub before: Option<String>,
     /// What is wrong; none where nothing is.
     pub errors: Option<Errors>,
+    /// What the dial comes to; none while there are errors.
+    pub verdict: Option<String>,
     /// The sliders' markup, empty without params; none where the file cannot be read.
     pub params: Option<String>,
     /// The names of all variants.
@@ -88,12 +90,12 @@ pub fn state(analysis: &Analysis, variant: Option<&str>, variants: &[String], kn
     let dial = analysis.dials.iter().find(|dial| variant.is_none() || dial.design.variant.as_deref() == variant);
     // Better the last good picture under a line that says so than one of a dial that cannot be made.
     let dial = dial.filter(|_| !analysis.has_errors());
-    let errors = analysis.findings.iter().filter(|found| found.severity == Severity::Error).count();
     let found: Vec<&Diagnostic> = analysis.findings.iter().collect();
     let list = || viewer::findings_list(&found, &analysis.sources, None).into_string();
     State {
         picture: dial.map(|dial| viewer::body(&Shown::of(analysis, dial)).into_string()),
-        errors: dial.is_none().then(|| Errors { count: counted(errors, "error"), list: list() }),
+        errors: dial.is_none().then(|| Errors { count: analysis.verdict.to_string(), list: list() }),
+        verdict: dial.map(|_| analysis.verdict.to_string()),
         params: Some(knobs.iter().map(|knob| self::knob(knob).into_string()).collect()),
         variants: variants.to_vec(),
         variant: dial.and_then(|dial| dial.design.variant.clone()).or_else(|| variant.map(str::to_owned)),

@@ -69,7 +69,7 @@ test("errors come beside the last good picture, with their lines, and go", () =>
   write((text) => text.replace("height: 5mm", "height: 5"));
   await page.waitForSelector("#errors:not([hidden])");
   assert.match(await page.locator("#errors").textContent(), /crew\.dial:\d+:\d+[\s\S]*height: 5/);
-  assert.equal(await page.locator("#state").textContent(), "1 error");
+  assert.equal(await page.locator("#state").textContent(), "cannot be built: 1 error");
   assert.ok(await page.locator("[data-viewer] h1").isVisible());
   assert.deepEqual(await accessible(page), []);
   const fresh = await browser.context.newPage();
@@ -79,7 +79,7 @@ test("errors come beside the last good picture, with their lines, and go", () =>
   await fresh.close();
   write((text) => text);
   await page.waitForSelector("#errors", { state: "hidden" });
-  assert.equal(await page.locator("#state").textContent(), "up to date");
+  assert.match(await page.locator("#state").textContent(), /^8 dials: .* read right at .*; hold; fit;/);
 }));
 
 test("a file that is removed is said to be gone, and followed again once it is back", () => on(async (page) => {

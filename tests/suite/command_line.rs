@@ -28,7 +28,7 @@ pub(crate) fn reviewed(name: &str, text: &str) {
 }
 
 /// A folder with a design in it, and the design's path.
-fn written(text: &str) -> (TempDir, PathBuf) {
+pub(crate) fn written(text: &str) -> (TempDir, PathBuf) {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("own.dial");
     fs::write(&path, text).unwrap();

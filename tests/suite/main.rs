@@ -60,9 +60,11 @@ mod tidy;
 mod together;
 mod turning;
 mod ui;
+mod verdict;
 mod view;
 mod viewer;
 mod vocabulary;
+mod ways;
 
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -14,10 +14,10 @@ use dialwright::syntax::parse;
 use crate::{files, stem};
 
 /// The files on disk, but for one text in place of the design's own.
-struct Mended<'a> {
-    disk: DiskProject,
-    name: &'a str,
-    text: String,
+pub(crate) struct Mended<'a> {
+    pub(crate) disk: DiskProject,
+    pub(crate) name: &'a str,
+    pub(crate) text: String,
 }
 
 impl Project for Mended<'_> {

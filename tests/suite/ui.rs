@@ -73,11 +73,16 @@ subjects!(
 /// The module that words what a file is named after; those that show several findings are about the language.
 fn subject_of(stem: &str) -> &'static str {
     let Some(finding) = named_after(stem).and_then(Finding::named) else { return "syntax" };
+    worded_in(finding).unwrap_or_else(|| panic!("no subject words `{stem}`"))
+}
+
+/// The first subject whose module words a finding; none where no file of `tests/ui` can show it.
+pub(crate) fn worded_in(finding: Finding) -> Option<&'static str> {
     let worded = format!("Finding::{finding:?}");
     let words = |(_, text): &&(&str, String)| {
         text.match_indices(&worded).any(|(at, _)| !text[at + worded.len()..].starts_with(char::is_alphanumeric))
     };
-    MODULES.iter().find(words).unwrap_or_else(|| panic!("no subject words `{stem}`")).0
+    MODULES.iter().find(words).map(|(subject, _)| *subject)
 }
 
 /// Each subject with the text of its module, read once for all files.

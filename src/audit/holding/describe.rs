@@ -2,11 +2,11 @@
 
 use super::{Body, Glued, Held, Holding, Rings, TurnHolding, magnets};
 use crate::design::{Depth, Design, Layer};
-use crate::physics::Facing;
 use crate::physics::clicks::Rest;
+use crate::physics::dead_band::DeadBand;
 use crate::physics::friction::{Basis, COMFORTABLE_THUMB, weight};
 use crate::physics::spread::Cause;
-use crate::units::{Force, Length, Torque, plain};
+use crate::units::{Angle, Force, Length, Torque, plain};
 
 /// The pull that tests of toys for three to eight years put on what may come loose, 15 pounds (16 CFR 1500.53; the figure is
 /// from memory).
@@ -24,12 +24,13 @@ impl Holding {
             said.push(("lifts off", lifted(held)));
             said.push(("gap", gap(held)));
             said.extend(pockets(design, found).map(|words| ("pockets", words)));
-            said.push(("sideways", sideways(held)));
+            said.push(("sideways", sideways(found, held)));
             said.push(("friction", friction(held)));
         }
         said.push(("weight", weights(design, found)));
         if let Some(held) = &found.magnets {
             said.extend(held.clicks.as_ref().map(|rings| ("clicks", clicks(rings))));
+            said.extend(held.clicks.as_ref().map(|rings| ("rests", rests(rings))));
             said.extend(held.glue.iter().map(|glued| ("glue", glue(glued))));
         }
         said.push(("play", play(design, found)));
@@ -116,36 +117,23 @@ fn pockets(design: &Design, found: &TurnHolding) -> Option<String> {
     (!words.is_empty()).then(|| words.join("; "))
 }
 
-fn sideways(held: &Held) -> String {
+fn sideways(found: &TurnHolding, held: &Held) -> String {
     let stiffness = plain(held.pair.centring().as_newtons_per_mm(), 2);
-    let off = |mu: f64| held_off(&held.pair, mu).map(|length| length.to_decimals(2));
-    let friction = match (off(held.coefficient.least), off(held.coefficient.most)) {
-        (Some(least), Some(most)) => format!("friction may hold it {least} to {most} off the axis"),
-        (Some(least), None) => format!("friction may hold it {least} off the axis or anywhere"),
-        (None, _) => "friction may hold it anywhere".to_owned(),
-    };
-    format!("drawn back on the axis by {stiffness}N/mm; {friction}")
-}
-
-/// How far off the axis friction can hold the pair: where the force that draws it back first passes the coefficient times
-/// the pull; none where it never does within a radius.
-// Only `hold` asks for this, since it takes many pulls; a design's click curves are worked out wherever it has
-// clicks.
-pub fn held_off(pair: &Facing, mu: f64) -> Option<Length> {
-    const STEPS: u32 = 40;
-    let reach = pair.narrower() / 2.0;
-    let left = |offset: Length| {
-        let beside = pair.beside(offset).ok()?;
-        Some(beside.draw_back.as_newtons() - mu * beside.pull.as_newtons())
-    };
-    let at = |step: u32| reach * (f64::from(step) / f64::from(STEPS));
-    let first = (1..=STEPS).find(|step| left(at(*step)).is_some_and(|left| left >= 0.0))?;
-    let (mut low, mut high) = (at(first - 1), at(first));
-    for _ in 0..12 {
-        let middle = (low + high) / 2.0;
-        if left(middle).is_some_and(|left| left >= 0.0) { high = middle } else { low = middle }
+    if found.reaches {
+        return format!(
+            "drawn back on the axis by {stiffness}N/mm; a magnet reaches into the other half, whose pocket keeps it within its play"
+        );
     }
-    Some(high)
+    let range = |(least, most): (Option<Length>, Option<Length>)| match (least, most) {
+        (Some(least), Some(most)) => format!("{} to {} off the axis", least.to_decimals(2), most.to_decimals(2)),
+        (Some(least), None) => format!("{} off the axis or anywhere", least.to_decimals(2)),
+        (None, _) => "anywhere".to_owned(),
+    };
+    format!(
+        "drawn back on the axis by {stiffness}N/mm; friction may hold it {}; turned by one thumb, it may rest {}",
+        range(found.off_axis.held),
+        range(found.off_axis.turned)
+    )
 }
 
 fn friction(held: &Held) -> String {
@@ -191,7 +179,7 @@ fn weights(design: &Design, found: &TurnHolding) -> String {
 fn clicks(rings: &Rings) -> String {
     let verdict = &rings.pattern.verdict;
     let served = verdict.stops.iter().filter(|(_, rest)| rest.is_some()).count();
-    let off = |(stop, rest): &(crate::units::Angle, Option<Rest>)| {
+    let off = |(stop, rest): &(Angle, Option<Rest>)| {
         let turned = (rest.as_ref()?.point.at.as_degrees() - stop.as_degrees()).rem_euclid(360.0);
         Some(turned.min(360.0 - turned))
     };
@@ -209,6 +197,25 @@ fn clicks(rings: &Rings) -> String {
         Torque::millinewton_metres(rings.peak.torque.as_millinewton_metres().abs()).to_decimals(2),
         rings.pattern.least_pull.to_decimals(2)
     )
+}
+
+fn rests(rings: &Rings) -> String {
+    let of = |share: f64| {
+        let bands: Vec<Option<&DeadBand>> = rings.rests.iter().map(|rest| rest.band(share)).collect();
+        let without = bands.iter().filter(|band| band.is_none()).count();
+        let farthest = |of: &dyn Fn(&DeadBand) -> f64, worse: fn(f64, f64) -> f64| {
+            let all = bands.iter().flatten().map(|band| of(band)).reduce(worse);
+            all.map_or(String::new(), |degrees| Angle::degrees(degrees).to_decimals(2))
+        };
+        let off = farthest(&|band| band.widest().as_degrees(), f64::max);
+        let from = farthest(&|band| band.comes.1.as_degrees().min(-band.comes.0.as_degrees()), f64::min);
+        match without {
+            0 => format!("up to {off} off a stop, on the side that it comes from, and comes by itself from {from} off"),
+            _ if without == bands.len() => "wherever a hand leaves it, since nothing clicks".to_owned(),
+            _ => format!("up to {off} off a stop, and wherever a hand leaves it at {without} of {} stops", bands.len()),
+        }
+    };
+    format!("with the least friction {}; with the greatest {}", of(0.0), of(1.0))
 }
 
 fn glue(glued: &Glued) -> String {

@@ -9,14 +9,17 @@ mod findings;
 mod judge;
 mod measures;
 mod pulls;
+mod rests;
 mod rings;
 
 pub use bodies::{Body, layer_mass};
-pub use describe::{Description, TOY_TEST, held_off};
+pub use describe::{Description, TOY_TEST};
 pub(crate) use pulls::meeting;
 pub use pulls::pull_turned_over;
+pub use rests::{LEVELS, OffAxis, StopRest};
 pub use rings::Rings;
 
+use self::rests::Sideways;
 use crate::design::axis::{AxisMagnet, apart, magnets};
 use crate::design::{Depth, Design, Half, Magnet, Pivot, Seat, Stock, Turn};
 use crate::diagnostics::Problems;
@@ -49,6 +52,10 @@ pub struct TurnHolding {
     pub rim: Length,
     /// How far the halves may be shifted against each other, either way: the play of the pivot.
     pub play: Length,
+    /// How far off the axis it may rest beside that play; nothing where a rivet or a magnet reaches from one half into the other.
+    pub off_axis: OffAxis,
+    /// Whether a magnet of one half reaches into the other.
+    pub reaches: bool,
     /// The shock that it must bear, in multiples of standard gravity; `knock` in the language.
     pub shock: f64,
     /// What its magnets do; none where a rivet holds it.
@@ -68,6 +75,8 @@ pub struct Held {
     pub lift_off: Uncertainty,
     /// Coefficient of friction of the faces that meet.
     pub coefficient: Coefficient,
+    /// The ring on which they touch.
+    pub contact: Contact,
     /// Torque of friction under the pull.
     pub friction: Friction,
     /// Its click stops.
@@ -186,14 +195,37 @@ fn turn_holding(design: &Design, magnets: &[AxisMagnet], below: usize, turn: &Tu
         Pivot::Magnets { magnet, .. } => magnet.clearance,
         Pivot::Rivet(rivet) => rivet.clearance,
     };
+    let rim = Length::mm(rim);
+    let pairs = pulls::across(magnets, below);
+    let held = held(design, magnets, (below, turn), [&lower.stock, &upper.stock], (Length::mm(contact), &pairs));
+    let reaches = pulls::reaches_across(design, magnets, below, design.spreads.depth);
+    let kept = held.as_ref().filter(|_| !reaches);
     Some(TurnHolding {
         below,
         halves: bodies::halves(design, below, magnets),
-        rim: Length::mm(rim),
+        rim,
         play,
+        off_axis: kept.map(|held| off_axis(held, &pairs, rim)).unwrap_or_default(),
+        reaches,
         shock: turn.shock,
-        magnets: held(design, magnets, (below, turn), [&lower.stock, &upper.stock], Length::mm(contact)),
+        magnets: held,
     })
+}
+
+/// How far off the axis friction may hold a turn of sunk magnets.
+fn off_axis(held: &Held, pairs: &[(Facing, bool)], rim: Length) -> OffAxis {
+    let stop = |rings: &Rings| rings.rests.first().map_or(Angle::ZERO, |rest| rest.stop);
+    let clicks = held.clicks.as_ref().map(|rings| (&rings.pattern.clicks, stop(rings)));
+    let (sideways, reach) = (Sideways { axis: pairs, clicks }, held.pair.narrower() / 2.0);
+    let off = |share: f64| sideways.held(share, reach);
+    // A thumb pushes with what friction's torque takes at the rim, as much for each newton of pull at any shift.
+    let one = held.contact.holding(Force::newtons(1.0), held.coefficient).expected();
+    let thumb = |torque: Torque| torque.as_millinewton_metres() / rim.as_mm();
+    OffAxis {
+        held: (off(held.coefficient.least), off(held.coefficient.most)),
+        turned: (off(thumb(one.least)), off(thumb(one.most))),
+        reach,
+    }
 }
 
 fn held(
@@ -201,12 +233,12 @@ fn held(
     magnets: &[AxisMagnet],
     (below, turn): (usize, &Turn),
     stocks: [&Stock; 2],
-    rim: Length,
+    (rim, pairs): (Length, &[(Facing, bool)]),
 ) -> Option<Held> {
     let Pivot::Magnets { magnet, lower, upper } = &turn.pivot else { return None };
     let pair = pulls::pair(magnets, below)?;
     let flush = pair.at_gap(magnet.plating * 2.0).ok()?.pull();
-    let axis = pulls::pull_across(magnets, below);
+    let axis = pulls::pull_of(pairs);
     let coefficient = coefficient(stocks);
     let contact = Contact::new((magnet.diameter + magnet.clearance) / 2.0, rim).ok()?;
     let apart = apart(design, magnet, lower, upper);
@@ -230,6 +262,7 @@ fn held(
         axis,
         lift_off: uncertain(design, &pair, pull, sunk)?,
         coefficient,
+        contact,
         friction: contact.holding(pull, coefficient),
         clicks,
         glue,

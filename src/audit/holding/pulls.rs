@@ -16,7 +16,11 @@ impl AxisMagnet<'_> {
     /// where they attract.
     fn pull_on(&self, other: &AxisMagnet, raised: Length) -> Option<Force> {
         let pull = self.facing(other, raised)?.pull();
-        Some(if self.north == other.north { pull } else { -pull })
+        Some(if self.attracts(other) { pull } else { -pull })
+    }
+
+    fn attracts(&self, other: &AxisMagnet) -> bool {
+        self.north == other.north
     }
 
     fn facing(&self, other: &AxisMagnet, raised: Length) -> Option<Facing> {
@@ -49,13 +53,32 @@ pub(super) fn pair(magnets: &[AxisMagnet], below: usize) -> Option<Facing> {
     lower.facing(upper, Length::ZERO)
 }
 
-/// The pull of all magnets below a turn on all above it.
-pub(super) fn pull_across(magnets: &[AxisMagnet], below: usize) -> Force {
+/// Each magnet below a turn with each above it, and whether they attract.
+pub(super) fn across(magnets: &[AxisMagnet], below: usize) -> Vec<(Facing, bool)> {
     // Every magnet below the turn pulls at every one above it, not the two alone that meet: in a stack of three
     // or more the far ones count as well.
     let (lower, upper): (Vec<&AxisMagnet>, Vec<&AxisMagnet>) = magnets.iter().partition(|magnet| magnet.layer <= below);
-    let pairs = lower.iter().flat_map(|one| upper.iter().filter_map(|other| one.pull_on(other, Length::ZERO)));
-    pairs.fold(Force::ZERO, |all, pull| all + pull)
+    let pairs = lower.iter().flat_map(|one| upper.iter().map(move |other| (one, other)));
+    pairs.filter_map(|(one, other)| Some((one.facing(other, Length::ZERO)?, one.attracts(other)))).collect()
+}
+
+/// What all of these pull together.
+pub(super) fn pull_of(pairs: &[(Facing, bool)]) -> Force {
+    let pulls = pairs.iter().map(|(pair, attract)| if *attract { pair.pull() } else { -pair.pull() });
+    pulls.fold(Force::ZERO, |all, pull| all + pull)
+}
+
+/// Whether a magnet of one half reaches into the other across the turn above layer `below`, so far that pockets that stray
+/// in depth by `deviation` still let it: its pocket there then keeps it within its play, whatever friction does.
+pub(super) fn reaches_across(design: &Design, magnets: &[AxisMagnet], below: usize, deviation: Length) -> bool {
+    const SURELY: f64 = 2.0;
+    let floors = floors(design);
+    let thick = design.layers.get(below).map_or(Length::ZERO, |layer| layer.stock.thickness.mean);
+    let lower_face = floors.get(below).copied().unwrap_or_default() + thick;
+    let upper_face = floors.get(below + 1).copied().unwrap_or_default();
+    let enough = |reach: Length| reach.as_mm() > SURELY * deviation.as_mm() + 1e-9;
+    meeting(magnets, below)
+        .is_some_and(|(lower, upper)| enough(lower.top() - upper_face) || enough(lower_face - upper.bottom))
 }
 
 /// What the repel test of a turn feels at the glue bench, before any layers are glued together: the pull of the layer with the

@@ -1,9 +1,10 @@
 //! Click stops of a turn: which pole of each magnet faces up, where they rest, and how hard.
 
 use super::pulls::disc;
+use super::rests::{Felt, StopRest, stop_rests};
 use crate::design::stops::{click_bearings, closest_stops};
 use crate::design::{Clicks, Turn};
-use crate::physics::clicks::{Rest, Turned, Verdict};
+use crate::physics::clicks::{Clicks as Turning, Rest, Turned};
 use crate::physics::pattern::{Pattern, Unsolved, choose};
 use crate::physics::seat::{Seating, true_gap};
 use crate::physics::{Disc, Facing};
@@ -27,14 +28,13 @@ pub struct Rings {
     pub peak: Turned,
     /// The least pull at any stop.
     pub pull: Force,
-    /// The least friction at a stop; a rest that holds less than friction there is not felt.
+    /// The least friction where they push hardest.
     pub felt: Torque,
     /// The strongest push against a hand that turns it, friction at its least and at its greatest included.
     pub hardest: (Torque, Torque),
+    /// Where it rests at each stop, in their order.
+    pub rests: Vec<StopRest>,
 }
-
-/// The least and the greatest friction to be expected under a pull of the rings, beside that of the axis.
-pub(super) type Felt<'f> = &'f dyn Fn(Force) -> (Torque, Torque);
 
 /// Chooses the poles of a turn's rings; `apart` is how far the halves are held apart.
 pub(super) fn rings(turn: &Turn, clicks: &Clicks, apart: Length, felt: Felt) -> Option<Rings> {
@@ -43,30 +43,16 @@ pub(super) fn rings(turn: &Turn, clicks: &Clicks, apart: Length, felt: Felt) -> 
     let ring = |bearings: &[Angle]| Unsolved { radius: clicks.radius, bearings: bearings.to_vec() };
     let closest = closest_stops(&turn.stops).map_or(WITHIN, |angle| angle.as_degrees() / 4.0);
     let within = Angle::degrees(closest.min(WITHIN));
-    // The pattern is chosen by the friction of the axis alone, since the rings' own pull is known only once their
-    // poles are; the verdict on the chosen one is then taken with both.
-    let on_axis = felt(Force::ZERO).0;
-    let mut pattern = choose(&pair, &ring(&lower), &ring(&upper), &turn.stops, within, on_axis).ok()?;
-    pattern.verdict = judged(&pattern, felt);
+    // What is felt is what somewhere on either side outdoes the least friction under the pull right there: rings push off
+    // between stops and press at them.
+    let is_felt = |clicks: &Turning, rest: &Rest| clicks.dead_band(rest.point.at, |pull| felt(pull).0).is_some();
+    let pattern = choose(&pair, &ring(&lower), &ring(&upper), &turn.stops, within, is_felt).ok()?;
     let pulls = turn.stops.iter().map(|stop| pattern.clicks.at(*stop).pull);
     let pull = pulls.reduce(|one, other| if other < one { other } else { one })?;
     let peak = pattern.clicks.peak();
     let hardest = hardest(&pattern, felt);
-    Some(Rings { pair, bearings: (lower, upper), pattern, peak, pull, felt: felt(pull).0, hardest })
-}
-
-/// The verdict on the pattern chosen, each rest against the friction under the pull right there: rings push off between
-/// stops and press at them.
-fn judged(pattern: &Pattern, felt: Felt) -> Verdict {
-    let is_felt = |rest: &Rest| rest.holds() > felt(rest.point.pull).0;
-    let serving: Vec<(Angle, Option<Rest>)> = pattern.verdict.stops.clone();
-    let serves = |rest: &Rest| serving.iter().any(|(_, serving)| serving.as_ref() == Some(rest));
-    let false_stops = pattern.clicks.rests().into_iter().filter(|rest| !serves(rest) && is_felt(rest)).collect();
-    let stops: Vec<(Angle, Option<Rest>)> =
-        serving.iter().map(|(stop, rest)| (*stop, rest.filter(|rest| is_felt(rest)))).collect();
-    let held = stops.iter().map(|(_, rest)| rest.map_or(Torque::ZERO, |rest| rest.holds()));
-    let weakest = held.reduce(|one, other| if other < one { other } else { one }).unwrap_or_default();
-    Verdict { stops, false_stops, weakest }
+    let rests = stop_rests(&pattern, felt);
+    Some(Rings { pair, bearings: (lower, upper), pattern, peak, pull, felt: felt(peak.pull).0, hardest, rests })
 }
 
 /// What a hand must overcome at the worst angle of a turn: the clicks' push, and friction under their pull there.
@@ -91,8 +77,8 @@ fn pair(clicks: &Clicks, apart: Length) -> Option<Facing> {
 mod tests {
     use super::*;
     use crate::design::{Half, Magnet, Pivot, Rivet};
+    use crate::physics::Polarity;
     use crate::physics::clicks::ClickRing;
-    use crate::physics::{Clicks as Turning, Polarity};
     use crate::source::{Sources, Span};
     use crate::units::FluxDensity;
 

@@ -11,12 +11,12 @@ use crate::cli::build_arguments::BuildArguments;
 use crate::cli::disk::DiskProject;
 use crate::cli::{FINDINGS, FINE, MessageFormat, report};
 use crate::diagnostics::{self, Diagnostic, Severity};
-use crate::family::Record;
 use crate::family::build::{Built, Done, Order, build};
 use crate::family::cache::Cache;
 use crate::family::kept::Kept;
 use crate::family::question::{Chosen, chosen};
 use crate::family::table::{self, Comparison, why_not};
+use crate::family::{Record, verdict};
 use crate::limits::VARIANTS_SHOWN;
 
 pub(in crate::cli) fn built(
@@ -58,7 +58,7 @@ pub(in crate::cli) fn built(
         Some(done) if format == MessageFormat::Text => {
             print_findings(&found, session.sources());
             summary(&kept, done, &folder);
-            println!("findings   {}", report::counted_of(&found));
+            report::verdict(&kept.verdict(&found));
         }
         Some(done) => {
             let records: Vec<Record> = kept.built().cloned().collect();
@@ -131,6 +131,7 @@ fn as_json(
 ) -> Value {
     json!({
         "findings": diagnostics::as_json(found, session.sources()),
+        "verdict": verdict(records.iter(), found).as_json(),
         "standing": found.iter().filter(|finding| finding.stands()).count(),
         "family": table::as_json(&Comparison { title, records }),
         "built": built,

@@ -55,6 +55,7 @@ fn print_gathered(arguments: &GatherArguments, whole: &Kept, count: u32) -> u8 {
                 "variants": whole.records.len(),
                 "made": sound,
                 "not_made": failed.collect::<Vec<_>>(),
+                "verdict": whole.verdict(&found).as_json(),
                 "standing": found.iter().filter(|finding| finding.stands()).count(),
                 "folder": arguments.out.display().to_string(),
             });
@@ -67,7 +68,7 @@ fn print_gathered(arguments: &GatherArguments, whole: &Kept, count: u32) -> u8 {
             for (record, why) in whole.built().filter_map(|record| Some((record, why_not(record)?))) {
                 println!("not made   {}: {why}", record.variant);
             }
-            println!("findings   {}", report::counted_of(&found));
+            report::verdict(&whole.verdict(&found));
             println!("written    {} ({} files), compared in family.md", arguments.out.display(), files + 4);
         }
     }

@@ -12,7 +12,7 @@ use crate::cli::{DesignArguments, FINDINGS, FINE, MessageFormat, report};
 use crate::diagnostics::{self, Diagnostic, Problems, counted, listed};
 use crate::family::question::{self, Chosen, End, Knows, Ranked, chosen};
 use crate::family::table::{self, Comparison, why_not};
-use crate::family::{Record, record};
+use crate::family::{Record, record, verdict};
 use crate::plan::Effort;
 use crate::syntax::tree::Expr;
 
@@ -176,6 +176,7 @@ fn compared(arguments: &ListArguments, session: &CheckedSession<'_>, records: &[
     limited("not judged", unjudged(records, ranked));
     let failed = records.iter().filter_map(|record| Some(format!("{}: {}", record.variant, why_not(record)?)));
     limited("not made  ", failed.collect());
+    report::verdict(&verdict(records.iter(), &found(session, records)));
 }
 
 /// Figures that a variant has only where the shop states what things cost and how long they take.
@@ -222,16 +223,22 @@ fn as_json(session: &CheckedSession<'_>, records: &[Record], ranked: &Ranked) ->
         .iter()
         .map(|(at, answer)| json!({ "variant": name(*at), "answer": answer.map(|answer| answer.to_string()) }));
     let unjudged = ranked.unjudged.iter().map(|(at, lacks)| json!({ "variant": name(*at), "lacks": lacks }));
-    let gathered = records.iter().map(|record| {
-        let mut found = Problems::default();
-        found.extend(record.findings.clone());
-        (Some(record.variant.clone()), found)
-    });
-    let found = merged(session.problems.clone(), gathered.collect());
+    let found = found(session, records);
     json!({
         "findings": diagnostics::as_json(&found, session.sources()),
         "family": table::as_json(&Comparison { title: session.title(), records }),
         "order": order.collect::<Vec<_>>(),
         "not_judged": unjudged.collect::<Vec<_>>(),
+        "verdict": verdict(records.iter(), &found).as_json(),
     })
+}
+
+/// All that was found, each once.
+fn found(session: &CheckedSession<'_>, records: &[Record]) -> Vec<Diagnostic> {
+    let gathered = records.iter().map(|record| {
+        let mut found = Problems::default();
+        found.extend(record.findings.clone());
+        (Some(record.variant.clone()), found)
+    });
+    merged(session.problems.clone(), gathered.collect())
 }

@@ -15,6 +15,10 @@ const TINY: [f64; 3] = [4.0, 1.5, 1.32];
 /// leaves shallow dips between the stops.
 const FELT: Torque = Torque::millinewton_metres(6.0);
 
+fn is_felt(rest: &Rest) -> bool {
+    rest.holds() > FELT
+}
+
 /// Disc clutch formulas (Shigley; from memory) worked out by hand beforehand: F 5.436982 N, mu 0.3, Ro 40, Ri 4 mm.
 #[test]
 fn holding_torque_agrees_with_the_worked_example() {
@@ -142,7 +146,7 @@ fn like_rings_rest_at_every_magnet() {
     for count in [1, 2, 3, 5, 6, 8] {
         let clicks = alike(count, 15.0, 0.3);
         let wanted: Vec<Angle> = evenly(count).into_iter().map(Angle::degrees).collect();
-        let verdict = clicks.judge(&wanted, Angle::degrees(1e-4), FELT);
+        let verdict = clicks.judge(&wanted, Angle::degrees(1e-4), is_felt);
         assert!(verdict.is_clean(), "{count}: {verdict:?}");
         assert!(verdict.weakest > Torque::ZERO);
         let peak = clicks.peak();
@@ -159,7 +163,7 @@ fn like_rings_rest_at_every_magnet() {
 fn missing_and_false_stops_are_told() {
     let clicks = alike(6, 15.0, 0.3);
     let wanted = [0.0, 60.0, 90.0].map(Angle::degrees);
-    let verdict = clicks.judge(&wanted, Angle::degrees(0.5), FELT);
+    let verdict = clicks.judge(&wanted, Angle::degrees(0.5), is_felt);
     assert_eq!(verdict.missing().map(Angle::as_degrees).collect::<Vec<_>>(), [90.0]);
     let others: Vec<f64> = verdict.false_stops.iter().map(|rest| rest.point.at.as_degrees().round()).collect();
     assert_eq!(others, [120.0, 180.0, 240.0, 300.0]);
@@ -171,7 +175,12 @@ fn friction_hides_false_stops_that_hold_less() {
     let clicks = alike(6, 15.0, 0.3);
     let strongest = clicks.peak().torque.as_millinewton_metres().abs();
     let wanted = [Angle::ZERO];
-    let felt = |mnm| clicks.judge(&wanted, Angle::degrees(0.5), Torque::millinewton_metres(mnm)).false_stops.len();
+    let felt = |mnm| {
+        clicks
+            .judge(&wanted, Angle::degrees(0.5), |rest| rest.holds() > Torque::millinewton_metres(mnm))
+            .false_stops
+            .len()
+    };
     assert_eq!(felt(0.99 * strongest), 5);
     assert_eq!(felt(1.01 * strongest), 0);
 }
@@ -197,7 +206,7 @@ fn unsolved(bearings: &[f64]) -> Unsolved {
 fn pattern(below: &[f64], above: &[f64], wanted: &[f64]) -> dialwright::physics::pattern::Pattern {
     let pair: Facing = facing(TINY, TINY, 0.3);
     let wanted: Vec<Angle> = wanted.iter().copied().map(Angle::degrees).collect();
-    choose(&pair, &unsolved(below), &unsolved(above), &wanted, Angle::degrees(0.5), FELT).unwrap()
+    choose(&pair, &unsolved(below), &unsolved(above), &wanted, Angle::degrees(0.5), |_, rest| is_felt(rest)).unwrap()
 }
 
 #[test]
@@ -227,7 +236,7 @@ fn one_stop_takes_the_pattern_that_fits_no_other_angle() {
     let rivals = (0..64u32).map(|bits| {
         let look = |at: u32| if bits >> at & 1 == 0 { Polarity::Up } else { Polarity::Down };
         let look: Vec<Polarity> = (0..6).map(look).collect();
-        all.with_polarities(&look, &look).judge(&[Angle::ZERO], Angle::degrees(0.5), FELT)
+        all.with_polarities(&look, &look).judge(&[Angle::ZERO], Angle::degrees(0.5), is_felt)
     });
     let rivals: Vec<_> = rivals.collect();
     let least = rivals.iter().map(|rival| rival.false_stops.len()).min();

@@ -1,0 +1,142 @@
+//! Where a turn rests once the hand lets go: how far off its stops, and how far off its axis.
+
+use super::TurnHolding;
+use crate::design::Spreads;
+use crate::physics::dead_band::DeadBand;
+use crate::physics::pattern::Pattern;
+use crate::physics::{Clicks, Facing};
+use crate::units::{Angle, Force, Length, Torque};
+
+/// Torques of friction for which rests are worked out: even steps from the least to the greatest to be expected.
+pub const LEVELS: u8 = 5;
+
+/// The least and the greatest friction to be expected under a pull of the rings, beside that of the axis.
+pub(super) type Felt<'f> = &'f dyn Fn(Force) -> (Torque, Torque);
+
+/// Where a turn with clicks rests near one of its stops.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StopRest {
+    /// The stop.
+    pub stop: Angle,
+    /// Its dead band, as angles from the stop, at each of [`LEVELS`] frictions from the least to the greatest; none where
+    /// nothing clicks, so that it stays wherever a hand leaves it.
+    pub bands: Vec<Option<DeadBand>>,
+}
+
+impl StopRest {
+    /// The dead band where friction stands so far between its least (0) and its greatest (1).
+    pub fn band(&self, share: f64) -> Option<&DeadBand> {
+        let last = f64::from(LEVELS - 1);
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped")]
+        let level = (share * last).round().clamp(0.0, last) as usize;
+        self.bands.get(level)?.as_ref()
+    }
+
+    /// How often in a hundred it clicks at all, each friction being as likely as any other.
+    pub fn clicks(&self) -> f64 {
+        let of = self.bands.iter().filter(|band| band.is_some()).count();
+        #[allow(clippy::cast_precision_loss, reason = "a handful of levels")]
+        let share = of as f64 / f64::from(LEVELS);
+        share
+    }
+
+    /// The mean square of where it rests off the stop, in square degrees: at either end of the dead band, since a player
+    /// trusts the click, strayed by what is `clicked`; set `by_hand` where nothing clicks.
+    fn squared(&self, clicked: Angle, by_hand: Angle) -> f64 {
+        let square = |angle: Angle| angle.as_degrees().powi(2);
+        let one = |band: &Option<DeadBand>| match band {
+            Some(band) => square(clicked) + (square(band.stays.0) + square(band.stays.1)) / 2.0,
+            None => square(by_hand),
+        };
+        self.bands.iter().map(one).sum::<f64>() / f64::from(LEVELS)
+    }
+}
+
+/// The rests that serve the stops of a turn; none of those that no rest serves.
+pub(super) fn stop_rests(pattern: &Pattern, felt: Felt) -> Vec<StopRest> {
+    let level = |share: f64| {
+        move |pull: Force| {
+            let (least, most) = felt(pull);
+            least + (most - least) * share
+        }
+    };
+    let of = |(stop, rest): &(Angle, Option<crate::physics::clicks::Rest>)| {
+        let bands = (0..LEVELS).map(|step| {
+            let rest = rest.as_ref()?.point.at;
+            let band = pattern.clicks.dead_band(rest, level(f64::from(step) / f64::from(LEVELS - 1)))?;
+            let off = Angle::degrees(crate::design::pose::wrapped((rest - *stop).as_degrees()));
+            let about = |(from, to): (Angle, Angle)| (from + off, to + off);
+            Some(DeadBand { stays: about(band.stays), comes: about(band.comes) })
+        });
+        StopRest { stop: *stop, bands: bands.collect() }
+    };
+    pattern.verdict.stops.iter().map(of).collect()
+}
+
+/// How far off the axis the halves of a turn may rest, beside the play of its magnets in their pockets.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct OffAxis {
+    /// How far off friction holds it that was shoved there, at its least and at its greatest; none where it holds it anywhere
+    /// within the magnets' width.
+    pub held: (Option<Length>, Option<Length>),
+    /// How far off the one thumb that turns it pushes it and leaves it, at the least friction and at the greatest; none as
+    /// before. Two fingers that turn it from both sides push it nowhere, so this is a bound.
+    pub turned: (Option<Length>, Option<Length>),
+    /// What the magnets cannot be shifted beyond: their width.
+    pub reach: Length,
+}
+
+impl OffAxis {
+    /// How far off it rests after it was turned, from the least to the greatest friction, where each is as likely as any
+    /// other and so is each push from none to a whole thumb's: nothing where something reaches into the other half.
+    pub fn range(&self) -> (Length, Length) {
+        (self.turned.0.unwrap_or(self.reach), self.turned.1.unwrap_or(self.reach))
+    }
+}
+
+/// What draws the halves of a turn together and back on the axis.
+pub(super) struct Sideways<'a> {
+    /// Each magnet on the axis below with each above, and whether they attract.
+    pub(super) axis: &'a [(Facing, bool)],
+    /// The rings, at one stop.
+    pub(super) clicks: Option<(&'a Clicks, Angle)>,
+}
+
+impl Sideways<'_> {
+    /// The force back on the axis over the pull, at this shift.
+    fn ratio(&self, offset: Length) -> Option<f64> {
+        let rings = self.clicks.map(|(clicks, stop)| clicks.shifted(stop, offset)).unwrap_or_default();
+        let (mut pull, mut back) = (rings.0, rings.1);
+        for (pair, attract) in self.axis {
+            let beside = pair.beside(offset).ok()?;
+            let sign = if *attract { 1.0 } else { -1.0 };
+            (pull, back) = (pull + beside.pull * sign, back + beside.draw_back * sign);
+        }
+        (pull > Force::ZERO).then(|| back.as_newtons() / pull.as_newtons())
+    }
+
+    /// The least shift at which it is drawn back by this share of its pull; none where it never is within `reach`.
+    pub(super) fn held(&self, share: f64, reach: Length) -> Option<Length> {
+        const STEPS: u32 = 40;
+        let back = |offset: Length| self.ratio(offset).is_some_and(|ratio| ratio >= share);
+        let at = |step: u32| reach * (f64::from(step) / f64::from(STEPS));
+        let first = (1..=STEPS).find(|step| back(at(*step)))?;
+        let (mut low, mut high) = (at(first - 1), at(first));
+        for _ in 0..12 {
+            let middle = (low + high) / 2.0;
+            if back(middle) { high = middle } else { low = middle }
+        }
+        Some(high)
+    }
+}
+
+impl TurnHolding {
+    /// Standard deviation of where it rests off a stop of its own, at the worst of them: set by hand where nothing clicks,
+    /// else as far off as the dead band of its clicks leaves it.
+    pub fn placing(&self, spreads: &Spreads) -> Angle {
+        let rings = self.magnets.as_ref().and_then(|held| held.clicks.as_ref());
+        let squares = rings.iter().flat_map(|rings| &rings.rests);
+        let squares = squares.map(|rest| rest.squared(spreads.clicked, spreads.placing));
+        squares.reduce(f64::max).map_or(spreads.placing, |square| Angle::degrees(square.sqrt()))
+    }
+}

@@ -1,0 +1,128 @@
+//! Ways to fail: what the shop cuts.
+
+use dialwright::diagnostics::Finding::*;
+
+use super::By::*;
+use super::Fault::*;
+use super::Twin::*;
+use super::{SHOP, Way};
+
+pub const WAYS: &[Way] = &[
+    Way {
+        says: "a part is larger than its board",
+        suffers: SHOP,
+        told: Finding(PartLargerThanBoard),
+        computed: "plan/boards.rs",
+        fault: Ui("part-larger-than-board"),
+        twin: With("diameter: 320mm", "diameter: 120mm"),
+        rests_on: "by hand",
+    },
+    Way {
+        says: "an opening narrower than the cut itself",
+        suffers: SHOP,
+        told: Finding(OpeningNarrowerThanKerf),
+        computed: "plan/kerf.rs",
+        fault: Ui("opening-narrower-than-kerf"),
+        twin: With("width: 0.1mm", "width: 2mm"),
+        rests_on: "by hand; shapely in tests/data/quote.py",
+    },
+    Way {
+        says: "a neck or notch that the kerf swallows",
+        suffers: SHOP,
+        told: Finding(OpeningNarrowerThanKerf),
+        computed: "plan/kerf.rs",
+        fault: Test("tests/suite/plan.rs", "a_neck_or_a_notch_that_the_kerf_swallows_is_a_warning"),
+        twin: Beside,
+        rests_on: "by hand",
+    },
+    Way {
+        says: "a part that is turned over does not drop back into its own opening",
+        suffers: SHOP,
+        told: Finding(FlipAxisNotSymmetric),
+        computed: "plan/flip.rs",
+        fault: Ui("flip-axis-not-symmetric"),
+        twin: With("flip about 90deg", "flip about 0deg"),
+        rests_on: "by hand",
+    },
+    Way {
+        says: "no line mirrors an outline, so that a holder must be cut",
+        suffers: SHOP,
+        told: Finding(NoFlipAxis),
+        computed: "plan/flip.rs",
+        fault: Ui("no-flip-axis"),
+        twin: With("at (0mm, 12mm)\n", "at (0mm, 12mm)\n  flip board\n"),
+        rests_on: "by hand",
+    },
+    Way {
+        says: "a board is turned over more often than the maker may think",
+        suffers: SHOP,
+        told: Finding(BoardTurned),
+        computed: "plan/stock_group.rs",
+        fault: Ui("board-turned"),
+        twin: With(" after lining\n}", "\n}"),
+        rests_on: "by hand",
+    },
+    Way {
+        says: "holders would take more boards than turning the board does",
+        suffers: SHOP,
+        told: Finding(BoardTurned),
+        computed: "plan/stock_group.rs",
+        fault: Ui("board-turned-3"),
+        twin: With("run 8", "run 1"),
+        rests_on: "by hand",
+    },
+    Way {
+        says: "works wait for each other in a circle",
+        suffers: SHOP,
+        told: Finding(WorkOutOfOrder),
+        computed: "check/assemble/layers.rs",
+        fault: Ui("work-out-of-order-2"),
+        twin: With(" after lining", ""),
+        rests_on: "by hand",
+    },
+    Way {
+        says: "a part is cut free before its last work",
+        suffers: SHOP,
+        told: Finding(WorkOutOfOrder),
+        computed: "plan/flip.rs",
+        fault: Ui("work-out-of-order-3"),
+        twin: With("flip about 0deg", "flip board"),
+        rests_on: "by hand",
+    },
+    Way {
+        says: "parts of a layout overlap, or come nearer than the gap",
+        suffers: SHOP,
+        told: Prevented("a second engine looks at every layout"),
+        computed: "plan/nest/verify.rs",
+        fault: Test("tests/suite/output.rs", "parts_that_are_written_share_no_board"),
+        twin: Beside,
+        rests_on: "shapely",
+    },
+    Way {
+        says: "a stock gives off chlorine under the laser",
+        suffers: SHOP,
+        told: Finding(ChlorineInStock),
+        computed: "design/material.rs",
+        fault: Ui("chlorine-in-stock"),
+        twin: With("white vinyl", "birch plywood"),
+        rests_on: "MIT EHS and UW-Madison EHS, laser cutter safety",
+    },
+    Way {
+        says: "nobody knows what a stock gives off",
+        suffers: SHOP,
+        told: Finding(UnknownMaterial),
+        computed: "design/material.rs",
+        fault: Ui("unknown-material"),
+        twin: With("moon board", "birch plywood"),
+        rests_on: "common practice, no source",
+    },
+    Way {
+        says: "a pocket is deeper than any pass that was measured",
+        suffers: SHOP,
+        told: Finding(DeeperThanMeasured),
+        computed: "design/pass_depths.rs",
+        fault: Ui("deeper-than-measured"),
+        twin: With("1.22mm]", "1.22mm, 1.7mm]"),
+        rests_on: "line of least squares, by hand; NIST's certified lines in tests/suite/coupon.rs",
+    },
+];
