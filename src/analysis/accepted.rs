@@ -2,11 +2,10 @@
 
 use crate::check::findings::dial as say;
 use crate::design::{Accepted, Design};
-use crate::diagnostics::{Finding, Problems, Severity};
+use crate::diagnostics::{Problems, Severity};
 
-/// Marks the findings that the design accepts, and reports acceptances that cover nothing. What only the draws
-/// can find may be accepted where none were made.
-pub(super) fn accepted(problems: Problems, design: &Design, drawn: bool) -> Problems {
+/// Marks the findings that the design accepts, and reports acceptances that cover nothing.
+pub(super) fn accepted(problems: Problems, design: &Design) -> Problems {
     let mut used = vec![false; design.accepted.len()];
     let mut marked = Problems::default();
     for mut finding in problems {
@@ -24,8 +23,7 @@ pub(super) fn accepted(problems: Problems, design: &Design, drawn: bool) -> Prob
         marked.push(finding);
     }
     for (accepted, used) in design.accepted.iter().zip(used) {
-        let found_by_draws = Finding::named(&accepted.finding).is_some_and(Finding::is_found_by_draws);
-        if !used && (drawn || !found_by_draws) {
+        if !used {
             marked.push(say::accepts_nothing(&accepted.finding, accepted.on.as_deref(), accepted.origin));
         }
     }

@@ -7,10 +7,10 @@ use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 
 use super::{Dial, VariantResult};
-use crate::audit::{Audit, ReadingCheck};
+use crate::audit::{Audit, Share};
 use crate::design::{Design, Turn};
 use crate::diagnostics::{Diagnostic, Finding, Problems, Severity, counted};
-use crate::units::{plain, rounded};
+use crate::units::rounded;
 
 /// What a design comes to. A part that the design does not ask for, or that is not looked at, is none: nothing is claimed of
 /// it.
@@ -41,15 +41,6 @@ pub struct Reading {
     pub misread: usize,
     /// How many of the dials read right at every stop, where that is known; of several variants the least.
     pub share: Option<Share>,
-}
-
-/// A share of the dials that are made.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
-pub struct Share {
-    /// From 0 to 1.
-    pub share: f64,
-    /// How far the truth may be off it, either way.
-    pub plus_minus: f64,
 }
 
 /// What holds the turns of the dials.
@@ -93,7 +84,7 @@ impl Verdict {
         let Some(Dial { design, audit, .. }) = &result.dial else { return verdict };
         Self {
             dials: u64::from(design.run.dials),
-            reading: read(&audit.reading_check),
+            reading: read(design, audit),
             holding: held(design, audit, &result.problems),
             slot: audit.fit.as_ref().map(|_| in_slot(&result.problems)),
             ..verdict
@@ -209,17 +200,6 @@ impl Reading {
     }
 }
 
-/// `99.2 % ± 0.2`; what is not sure to be all is never called 100 %.
-impl fmt::Display for Share {
-    fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let tenths = (1000.0 * self.share).round();
-        let tenths = if tenths >= 1000.0 && self.share < 1.0 { 999.0 } else { tenths };
-        // Upwards, so that what is told is never surer than what is known.
-        let plus_minus = (1000.0 * self.plus_minus - 1e-9).ceil().max(1.0);
-        write!(to, "{} % ± {}", plain(tenths / 10.0, 1), plain(plus_minus / 10.0, 1))
-    }
-}
-
 impl Holding {
     fn and(self, other: Self) -> Self {
         Self { turns: self.turns + other.turns, loose: self.loose + other.loose }
@@ -290,15 +270,16 @@ impl fmt::Display for Counts {
 }
 
 /// A stop counts once, however many rings are read there.
-fn read(checked: &ReadingCheck) -> Option<Reading> {
+fn read(design: &Design, audit: &Audit) -> Option<Reading> {
     let mut stops: BTreeMap<(&[usize], &[usize]), bool> = BTreeMap::new();
-    for reading in &checked.readings {
+    for reading in &audit.reading_check.readings {
         for stop in &reading.stops {
             *stops.entry((&reading.turns, &stop.stops)).or_insert(true) &= stop.reads;
         }
     }
     let misread = stops.values().filter(|reads| !**reads).count();
-    (!stops.is_empty()).then_some(Reading { stops: stops.len(), misread, share: None })
+    let share = audit.dial_yield(design).map(|it| it.share);
+    (!stops.is_empty()).then_some(Reading { stops: stops.len(), misread, share })
 }
 
 fn held(design: &Design, audit: &Audit, findings: &Problems) -> Option<Holding> {

@@ -12,8 +12,6 @@ enum Category {
     Unfit,
     /// A turn does not stay where it is put, or comes apart.
     Loose,
-    /// Only dials drawn within their spreads can show it.
-    ByDraws,
 }
 
 macro_rules! findings {
@@ -64,11 +62,6 @@ impl Finding {
     /// Whether it says that a turn does not stay where it is put, or comes apart.
     pub fn says_loose(self) -> bool {
         self.categories().contains(&Category::Loose)
-    }
-
-    /// Whether only dials drawn within their spreads can show it, so that its absence means nothing where none were drawn.
-    pub fn is_found_by_draws(self) -> bool {
-        self.categories().contains(&Category::ByDraws)
     }
 }
 
@@ -221,7 +214,7 @@ findings! {
     ReadingHidden = "reading-hidden",
     ReadingShared = "reading-shared",
     ReadingStandsOut = "reading-stands-out",
-    ReadingUnsure = "reading-unsure" [ByDraws],
+    ReadingUnsure = "reading-unsure",
     ReadingWrong = "reading-wrong",
     ReadingsCell = "readings-cell",
     ReadingsRow = "readings-row",

@@ -40,27 +40,6 @@ pub(super) struct Ink {
     reach: f64,
 }
 
-/// A rougher copy of something seen, with the layer whose frame it is in.
-pub(super) struct Seen {
-    pub layer: usize,
-    pub flat: FlattenedShape,
-    centre: Point,
-    reach: f64,
-}
-
-impl Seen {
-    fn new(layer: usize, region: &Region, mm: f64) -> Self {
-        let flat = FlattenedShape::to_within(region, mm);
-        let centre = flat.bounds().map_or(Point::ZERO, |bounds| bounds.center());
-        Self { layer, reach: flat.reach(centre), flat, centre }
-    }
-
-    /// Whether this shape, moved, could come as near as `mm` to another, going by the circles round both.
-    pub(super) fn may_meet(&self, map: Affine, other: &Self, mm: f64) -> bool {
-        (map * self.centre).distance(other.centre) <= self.reach + other.reach + mm.max(0.0)
-    }
-}
-
 /// The pointer of a `beside` reading.
 pub(super) struct Pointer {
     pub layer: usize,
@@ -344,22 +323,6 @@ impl<'a> Scene<'a> {
         best
     }
 
-    /// The covers, flattened to within `mm`.
-    pub(super) fn rough_covers(&self, mm: f64) -> Vec<Seen> {
-        self.covers.iter().map(|cover| Seen::new(cover.layer, &cover.region, mm)).collect()
-    }
-
-    /// The openings, flattened to within `mm`.
-    pub(super) fn rough_openings(&self, mm: f64) -> Vec<Seen> {
-        self.openings.iter().map(|one| Seen::new(one.layer, &one.region, mm)).collect()
-    }
-
-    /// Every label that is not due, flattened to within `mm`.
-    pub(super) fn rough_labels(&self, due: usize, mm: f64) -> Vec<Seen> {
-        let regions = self.other_labels(due).filter_map(|ink| ink.region.as_ref().map(|region| (ink.layer, region)));
-        regions.map(|(layer, region)| Seen::new(layer, region, mm)).collect()
-    }
-
     /// Least distance from the labels' band to a cover that no turning can bring over them, in mm; none without one.
     pub(super) fn aside(&self) -> Option<f64> {
         self.aside.is_finite().then_some(self.aside)
@@ -530,20 +493,5 @@ mod tests {
         {
             assert_eq!(nearest_in_box(bounds, Point::from(at)), Point::from(wanted));
         }
-    }
-
-    /// Two shapes may meet where the circles round them come as near as asked.
-    #[test]
-    fn circles_tell_what_may_meet() {
-        let seen = |radius: f64, x: f64| {
-            let disc = shapes::circle(radius).unwrap().transformed(Affine::translate((x, 0.0)));
-            Seen::new(0, &disc, 1e-3)
-        };
-        let (one, other) = (seen(2.0, 1.0), seen(3.0, 9.0));
-        assert!(one.may_meet(Affine::IDENTITY, &other, 3.01) && !one.may_meet(Affine::IDENTITY, &other, 2.99));
-        let moved = Affine::translate((3.5, 0.0));
-        assert!(one.may_meet(moved, &other, 0.0) && one.may_meet(moved, &other, -1.0));
-        let away = Affine::translate((-3.5, 0.0));
-        assert!(!one.may_meet(away, &other, 6.0) && one.may_meet(away, &other, 6.6));
     }
 }

@@ -10,7 +10,7 @@ use fastrand::Rng;
 use kurbo::Vec2;
 
 use super::bound::Bound;
-use super::causes::{Causes, TurnCauses};
+use super::causes::Causes;
 use super::look::{Frame, Look, Looks};
 use super::share::Share;
 use crate::statistics::{Mean, normal};
@@ -22,21 +22,19 @@ const FIRST: u32 = 32;
 const MOST: u32 = 1024;
 /// No more are drawn once the whole dial's share is known to within this.
 const ENOUGH: f64 = 2e-4;
+/// Turns of one reading that are told apart; more than any dial has.
+const LOTS: usize = 32;
 /// Bounds looked at before it is left at what is known.
 const BOUNDS: usize = 1_500_000;
 
 /// Readings that cross the same turns are looked at together: one setting of the dial shows them all.
 pub(super) struct Setting<'a> {
-    /// The turns, by order in the stack.
+    /// The turns, by order in the stack, and the stop of each.
     turns: &'a [usize],
+    stops: &'a [usize],
     parts: Vec<Part<'a>>,
-    /// The turns that are integrated over together, each lot with its standard deviation in radians.
-    lots: Vec<Lot>,
-}
-
-struct Lot {
-    turns: Vec<usize>,
-    placing: f64,
+    /// The turns that are integrated over together.
+    lots: Vec<&'a [usize]>,
 }
 
 /// One reading in a setting.
@@ -69,8 +67,8 @@ impl<'a> Setting<'a> {
     /// The same stop of readings that cross these turns; none where nothing can fail there.
     pub(super) fn of(
         turns: &'a [usize],
+        stops: &'a [usize],
         looks: impl Iterator<Item = ((usize, usize), &'a Looks, &'a Look)>,
-        causes: &Causes,
     ) -> Option<Self> {
         let mut together = true;
         let mut found = Vec::new();
@@ -110,8 +108,7 @@ impl<'a> Setting<'a> {
                 .collect(),
         });
         let parts: Vec<Part<'a>> = parts.collect();
-        let lots = lots.iter().map(|lot| Lot { turns: lot.to_vec(), placing: causes.straying(lot).turned }).collect();
-        (!parts.is_empty()).then_some(Self { turns, parts, lots })
+        (!parts.is_empty()).then_some(Self { turns, stops, parts, lots })
     }
 }
 
@@ -120,7 +117,7 @@ pub(super) fn drawn(settings: &[Setting], causes: &Causes) -> Drawn {
     let places: Vec<(usize, usize)> =
         settings.iter().flat_map(|setting| &setting.parts).map(|part| part.place).collect();
     if places.is_empty() {
-        return Drawn { dial: Share { of_dials: 1.0, plus_minus: 0.0 }, parts: Vec::new() };
+        return Drawn { dial: Share { share: 1.0, plus_minus: 0.0 }, parts: Vec::new() };
     }
     let bounds: usize = settings.iter().flat_map(|setting| &setting.parts).map(|part| part.bounds.len()).sum();
     let mut replicates: Vec<Replicate> =
@@ -146,7 +143,7 @@ fn share(replicates: &[Replicate], of: impl Fn(&Sums) -> f64) -> Share {
     let answers: Vec<f64> = replicates.iter().map(|one| of(&one.sums) / one.sums.dials.max(1.0)).collect();
     let mean = Mean::of(&answers);
     Share {
-        of_dials: mean.map_or(0.0, |mean| mean.mean.clamp(0.0, 1.0)),
+        share: mean.map_or(0.0, |mean| mean.mean.clamp(0.0, 1.0)),
         plus_minus: mean.and_then(|mean| mean.half_width()).unwrap_or(1.0),
     }
 }
@@ -158,26 +155,33 @@ struct Replicate {
     sums: Sums,
 }
 
-/// The pockets of one turn, off the axis in the frames of their halves, and what is off anew, in the ring's.
+/// How one turn of a dial strays.
 #[derive(Clone, Copy, Default)]
-struct Pockets {
+struct Strayed {
+    /// Its pockets, off the axis in the frames of their halves.
     lower: Vec2,
     upper: Vec2,
+    /// How far its friction stands between the least and the greatest.
+    friction: f64,
+    /// What is off anew each time it is set, in the ring's frame.
     anew: Vec2,
+    /// How far off the stop it is left, in radians, and the standard deviation about that.
+    off: f64,
+    placing: f64,
 }
 
 impl Replicate {
     fn new(seed: usize, causes: &Causes, parts: usize) -> Self {
         let mut rng = Rng::with_seed(seed as u64);
-        // The kerf; for each of two pockets two deviations, and where in it the pivot lies.
-        let axes = 1 + 8 * causes.turns.len();
+        // The kerf; for each of two pockets two deviations, and where in it the pivot lies; and friction.
+        let axes = 1 + 9 * causes.turns.len();
         let begins = (0..axes).map(|_| rng.f64()).collect();
         let steps = primes().take(axes).map(|prime| f64::from(prime).sqrt()).collect();
         Self { rng, begins, steps, sums: Sums { parts: vec![0.0; parts], ..Sums::default() } }
     }
 
     fn draw(&mut self, dials: std::ops::Range<u32>, settings: &[Setting], causes: &Causes) {
-        let mut pockets = vec![Pockets::default(); causes.turns.len()];
+        let mut pockets = vec![Strayed::default(); causes.turns.len()];
         for dial in dials {
             let wider = self.dial(dial, causes, &mut pockets);
             let (mut whole, mut at) = (1.0, 0);
@@ -203,7 +207,7 @@ impl Replicate {
     }
 
     /// Draws what a dial keeps; gives how far its edges are cut back.
-    fn dial(&self, dial: u32, causes: &Causes, pockets: &mut [Pockets]) -> f64 {
+    fn dial(&self, dial: u32, causes: &Causes, pockets: &mut [Strayed]) -> f64 {
         let mut axes = self.begins.iter().zip(&self.steps).map(|(begin, step)| {
             let place = f64::from(dial).mul_add(*step, *begin).fract();
             // Folded, so that the ends meet (baker's transformation).
@@ -217,61 +221,73 @@ impl Replicate {
             let (one, other) = (in_disc(even(), even()), in_disc(even(), even()));
             let glued = if turn.loose { 0.0 } else { turn.play };
             (pockets.lower, pockets.upper) = (lower + one * glued, upper + other * glued);
+            pockets.friction = even();
         }
         wider
     }
 
     /// Draws what is anew in a setting.
-    fn set(&mut self, setting: &Setting, causes: &Causes, pockets: &mut [Pockets]) {
-        for at in setting.turns {
-            let Some((turn, pockets)) = causes.turns.get(*at).zip(pockets.get_mut(*at)) else { continue };
-            pockets.anew = self.anew(turn);
+    fn set(&mut self, setting: &Setting, causes: &Causes, all: &mut [Strayed]) {
+        for (at, stop) in setting.turns.iter().zip(setting.stops) {
+            let Some((turn, strayed)) = causes.turns.get(*at).zip(all.get_mut(*at)) else { continue };
+            let mut drawn = |radius: f64| {
+                if radius > 0.0 { in_disc(self.rng.f64(), self.rng.f64()) * radius } else { Vec2::ZERO }
+            };
+            let play = if turn.loose { drawn(turn.play) + drawn(turn.play) } else { Vec2::ZERO };
+            // Pushed as hard as it may be, or less: evenly along the way, not over the disc.
+            let pushed = turn.pushed(strayed.friction);
+            let pushed =
+                if pushed > 0.0 { in_disc(1.0, self.rng.f64()) * (pushed * self.rng.f64()) } else { Vec2::ZERO };
+            strayed.anew = play + pushed;
+            let placing = turn.placed(*stop, strayed.friction);
+            let (from, to) = placing.ends;
+            // It comes to either end of the dead band, by where it was turned from.
+            let end = |rng: &mut Rng| if rng.bool() { from } else { to };
+            strayed.off = if from < to { end(&mut self.rng) } else { from };
+            strayed.placing = placing.placing;
         }
-    }
-
-    fn anew(&mut self, turn: &TurnCauses) -> Vec2 {
-        if !turn.loose || turn.play <= 0.0 {
-            return Vec2::ZERO;
-        }
-        let mut drawn = || in_disc(self.rng.f64(), self.rng.f64()) * turn.play;
-        drawn() + drawn()
     }
 
     /// The chance that a dial, set so, reads right.
-    fn chance(&mut self, setting: &Setting, parts: &[Part], pockets: &[Pockets], wider: f64) -> f64 {
-        let mut turned = [0.0; 32];
+    fn chance(&mut self, setting: &Setting, parts: &[Part], all: &[Strayed], wider: f64) -> f64 {
+        let mut turned = [0.0; LOTS];
+        for (lot, turned) in setting.lots.iter().zip(&mut turned) {
+            *turned = lot.iter().filter_map(|turn| all.get(*turn)).map(|turn| turn.off).sum();
+        }
         let mut chance = 1.0;
-        for (at, lot) in setting.lots.iter().enumerate().take(32) {
+        for (at, lot) in setting.lots.iter().enumerate().take(LOTS) {
             let (mut from, mut to) = (f64::NEG_INFINITY, f64::INFINITY);
             for part in parts {
                 let mut shifts = [None; 8];
                 for (bound, _, bits) in part.bounds.iter().filter(|(_, last, _)| *last == at) {
                     let shift = match shifts.get_mut(bound.motion) {
-                        Some(known) => *known.get_or_insert_with(|| part.shift(bound.motion, pockets)),
-                        None => part.shift(bound.motion, pockets),
+                        Some(known) => *known.get_or_insert_with(|| part.shift(bound.motion, all)),
+                        None => part.shift(bound.motion, all),
                     };
-                    let earlier = turned.iter().take(at).enumerate().filter(|(lot, _)| bits & (1 << lot) != 0);
-                    let earlier: f64 = earlier.map(|(_, by)| by).sum();
+                    let known = turned.iter().take(at + 1).enumerate().filter(|(lot, _)| bits & (1 << lot) != 0);
+                    let known: f64 = known.map(|(_, by)| by).sum();
                     let (low, high) = bound.allowed(shift, wider);
-                    from = from.max(low - earlier);
-                    to = to.min(high - earlier);
+                    from = from.max(low - known);
+                    to = to.min(high - known);
                 }
             }
             if from >= to {
                 return 0.0;
             }
-            if lot.placing <= 0.0 {
+            let squares = lot.iter().filter_map(|turn| all.get(*turn)).map(|turn| turn.placing.powi(2));
+            let placing = squares.sum::<f64>().sqrt();
+            if placing <= 0.0 {
                 if from > 0.0 || to < 0.0 {
                     return 0.0;
                 }
                 continue;
             }
-            let (low, high) = (normal::below(from / lot.placing), normal::below(to / lot.placing));
+            let (low, high) = (normal::below(from / placing), normal::below(to / placing));
             chance *= (high - low).max(0.0);
             if at + 1 < setting.lots.len()
                 && let Some(by) = turned.get_mut(at)
             {
-                *by = lot.placing * normal::quantile(self.rng.f64().mul_add(high - low, low));
+                *by += placing * normal::quantile(self.rng.f64().mul_add(high - low, low));
             }
         }
         chance
@@ -280,11 +296,11 @@ impl Replicate {
 
 impl Part<'_> {
     /// How far a motion shifts the ink, in the ring's frame.
-    fn shift(&self, motion: usize, pockets: &[Pockets]) -> Vec2 {
+    fn shift(&self, motion: usize, all: &[Strayed]) -> Vec2 {
         let Some((sign, frames)) = self.shifts.get(motion) else { return Vec2::ZERO };
         let of = |frame: &Frame| {
-            let pockets = pockets.get(frame.turn).copied().unwrap_or_default();
-            turned(pockets.lower, frame.lower) - turned(pockets.upper, frame.upper) + pockets.anew
+            let turn = all.get(frame.turn).copied().unwrap_or_default();
+            turned(turn.lower, frame.lower) - turned(turn.upper, frame.upper) + turn.anew
         };
         frames.iter().map(of).fold(Vec2::ZERO, |sum, shift| sum + shift) * *sign
     }

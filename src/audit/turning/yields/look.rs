@@ -52,6 +52,13 @@ pub(super) struct Looks {
     pub all: Vec<Look>,
 }
 
+impl Looks {
+    /// The bounds of a stop; none where it reads wrong as drawn.
+    pub(super) fn case(&self, stop: usize) -> Option<&[Bound]> {
+        self.cases.get(self.all.get(stop)?.case)?.as_deref()
+    }
+}
+
 /// Gathers it for a reading.
 pub(super) fn looks(design: &Design, scene: &Scene, reading: &CheckedReading, causes: &Causes) -> Looks {
     let mut gathered = Gathering { scene, causes, motions: Vec::new() };

@@ -3,6 +3,7 @@
 use fastrand::Rng;
 use kurbo::{Affine, Point, Vec2};
 
+use crate::audit::holding::{Holding, TurnHolding};
 use crate::audit::turning::scene::{Ink, Scene};
 use crate::audit::turning::{CheckedStop, ReadingCheck};
 use crate::design::pose::wrapped;
@@ -17,14 +18,20 @@ pub(crate) struct Plain {
 }
 
 /// Draws so many.
-pub(crate) fn plain(design: &Design, check: &ReadingCheck, spreads: &Spreads, dials: u32) -> Plain {
+pub(crate) fn plain(
+    design: &Design,
+    check: &ReadingCheck,
+    spreads: &Spreads,
+    holding: Option<&Holding>,
+    dials: u32,
+) -> Plain {
     let mut rng = Rng::with_seed(2026);
     let scenes: Vec<Scene> = design.readings.iter().filter_map(|reading| Scene::of(design, reading).ok()).collect();
     assert_eq!(scenes.len(), check.readings.len());
     let mut right: Vec<Vec<u32>> = check.readings.iter().map(|reading| vec![0; reading.stops.len()]).collect();
     let mut whole = 0;
     for _ in 0..dials {
-        let dial = Drawn::new(design, spreads, &mut rng);
+        let dial = Drawn::new(design, spreads, holding, &mut rng);
         let mut all = true;
         let mut done: Vec<&[usize]> = Vec::new();
         for reading in &check.readings {
@@ -51,7 +58,9 @@ pub(crate) fn plain(design: &Design, check: &ReadingCheck, spreads: &Spreads, di
 }
 
 /// A dial as it was made.
-struct Drawn {
+struct Drawn<'a> {
+    /// What holds each turn, and how far its friction stands between the least and the greatest.
+    held: Vec<(Option<&'a TurnHolding>, f64)>,
     /// Pockets off the axis, in the lower and the upper half of each turn.
     pockets: Vec<(Vec2, Vec2)>,
     wider: f64,
@@ -72,15 +81,43 @@ fn play(turn: &Turn) -> (f64, bool) {
     }
 }
 
-impl Drawn {
-    fn new(design: &Design, spreads: &Spreads, rng: &mut Rng) -> Self {
+impl<'a> Drawn<'a> {
+    fn new(design: &Design, spreads: &Spreads, holding: Option<&'a Holding>, rng: &mut Rng) -> Self {
         let pocket = |turn: &Turn, rng: &mut Rng| {
             let (play, loose) = play(turn);
             let off = Vec2::new(normal(rng), normal(rng)) * spreads.centring().as_mm();
             if loose { off } else { off + in_disc(rng, play) }
         };
         let pockets = design.turns().map(|(_, turn)| (pocket(turn, rng), pocket(turn, rng))).collect();
-        Self { pockets, wider: spreads.kerf.as_mm() * normal(rng) / 2.0 }
+        let held = design
+            .turns()
+            .map(|(below, _)| (holding.and_then(|all| all.turns.iter().find(|turn| turn.below == below)), rng.f64()));
+        let held = held.collect();
+        Self { held, pockets, wider: spreads.kerf.as_mm() * normal(rng) / 2.0 }
+    }
+
+    /// How far off a stop a turn is left, in degrees.
+    fn off(&self, at: usize, turn: &Turn, stop: usize, spreads: &Spreads, rng: &mut Rng) -> f64 {
+        let (held, friction) = self.held[at];
+        let rests =
+            held.and_then(|held| held.magnets.as_ref()?.clicks.as_ref()).and_then(|rings| rings.rests.get(stop));
+        match (&turn.clicks, rests.map(|rest| rest.band(friction))) {
+            (None, _) | (_, Some(None)) => spreads.placing.as_degrees() * normal(rng),
+            (_, None) => spreads.clicked.as_degrees() * normal(rng),
+            (_, Some(Some(band))) => {
+                let end = if rng.bool() { band.stays.0 } else { band.stays.1 };
+                end.as_degrees() + spreads.clicked.as_degrees() * normal(rng)
+            }
+        }
+    }
+
+    /// How far off its axis it is left, in mm.
+    fn pushed(&self, at: usize, rng: &mut Rng) -> Vec2 {
+        let (held, friction) = self.held[at];
+        let Some(held) = held else { return Vec2::ZERO };
+        let (least, most) = held.off_axis.range();
+        let farthest = least.as_mm() + (most.as_mm() - least.as_mm()) * friction;
+        Vec2::from_angle(std::f64::consts::TAU * rng.f64()) * (farthest * rng.f64())
     }
 
     /// Laid together at a choice of stops, each set anew.
@@ -93,11 +130,11 @@ impl Drawn {
                 Joint::Glue(_) => below,
                 Joint::Turn(turn) => {
                     let chosen = turns.iter().position(|known| *known == at).map_or(0, |place| stops[place]);
-                    let placing = if turn.clicks.is_some() { spreads.clicked } else { spreads.placing };
-                    let by = placing.as_degrees() * normal(rng);
+                    let by = self.off(at, turn, chosen, spreads, rng);
                     let (lower, upper) = self.pockets[at];
                     let (play, loose) = play(turn);
                     let loose = if loose { in_disc(rng, play) + in_disc(rng, play) } else { Vec2::ZERO };
+                    let loose = loose + self.pushed(at, rng);
                     if turns.contains(&at) {
                         shift += lower.hypot() + upper.hypot() + loose.hypot();
                         off += by.to_radians().abs();
