@@ -69,7 +69,7 @@ with "shop.dial"
 spreads bench { kerf 0.1mm; concentricity 0.15mm; placing 1.2deg }
 outline circle(diameter: 60mm)
 layer base of birch { engrave ring gate { labels ["4", "W"]; height 6mm; radius 19mm } }
-layer cover of birch { window peep = circle(diameter: 9.4mm) at polar(19mm, 0deg) }
+layer cover of birch { window peep = obround(width: 11mm, height: 8.4mm) at polar(19mm, 0deg) }
 stack { base; turn on rivet(eyelet); cover }
 reads gate through peep"#,
     ),
@@ -90,9 +90,9 @@ reads gate beside arrow"#,
 with "shop.dial"
 spreads bench { kerf 0.05mm; concentricity 0.12mm; placing 1.2deg }
 outline circle(diameter: 60mm)
-layer base of birch { engrave ring gate { labels ["4", "W", "7"]; height 6mm; radius 19mm } }
-layer middle of birch { cut gap = circle(diameter: 11mm) at polar(19mm, 0deg) }
-layer cover of birch { window peep = circle(diameter: 10mm) at polar(19mm, 0deg) }
+layer base of birch { engrave ring gate { labels ["4", "M", "7"]; height 5mm; radius 19mm } }
+layer middle of birch { window gap = circle(diameter: 11mm) at polar(19mm, 0deg) }
+layer cover of birch { window peep = circle(diameter: 11.5mm) at polar(19mm, 0deg) }
 stack { base; turn on magnets(disc) { stops 3 }; middle; turn on magnets(disc) { stops [0deg] }; cover }
 reads gate through gap, peep"#,
     ),
@@ -110,7 +110,7 @@ fn yields_are_those_of_plain_draws() {
         let found = yields(&dial.design, check, &spreads, held);
         let drawn = plain(&dial.design, check, &spreads, held, 1_500);
         let whole = found.dial.unwrap().share;
-        assert!(check.reads() && whole.share < 0.99, "{what}: {whole}");
+        assert!(check.reads() && (0.1..0.99).contains(&whole.share), "{what}: {whole}");
         let within = |share: f64, plus_minus: f64| 4.0 * (share * (1.0 - share) / 1_500.0).sqrt() + plus_minus;
         println!("{what}: {whole} and {}", drawn.dial);
         assert!(

@@ -119,7 +119,6 @@ fn every_verb_gives_one_verdict() {
             assert_eq!(verdict["reads"], code == 0, "{verb}");
             all.push((line, verdict));
         }
-        // `turn` draws dials and may find more; what was proven of the dial is the same.
         let proven = |verdict: &Value| {
             ["reads", "stops", "stops_misread", "holds", "fits", "errors"].map(|part| verdict[part].clone())
         };
