@@ -217,15 +217,13 @@ fn off_axis(held: &Held, pairs: &[(Facing, bool)], rim: Length) -> OffAxis {
     let stop = |rings: &Rings| rings.rests.first().map_or(Angle::ZERO, |rest| rest.stop);
     let clicks = held.clicks.as_ref().map(|rings| (&rings.pattern.clicks, stop(rings)));
     let (sideways, reach) = (Sideways { axis: pairs, clicks }, held.pair.narrower() / 2.0);
-    let off = |share: f64| sideways.held(share, reach);
     // A thumb pushes with what friction's torque takes at the rim, as much for each newton of pull at any shift.
     let one = held.contact.holding(Force::newtons(1.0), held.coefficient).expected();
     let thumb = |torque: Torque| torque.as_millinewton_metres() / rim.as_mm();
-    OffAxis {
-        held: (off(held.coefficient.least), off(held.coefficient.most)),
-        turned: (off(thumb(one.least)), off(thumb(one.most))),
-        reach,
-    }
+    let mu = held.coefficient;
+    let shares = [mu.least, mu.most, thumb(one.least), thumb(one.most)];
+    let [least, most, light, hard] = sideways.held(shares, reach);
+    OffAxis { held: (least, most), turned: (light, hard), reach }
 }
 
 fn held(
