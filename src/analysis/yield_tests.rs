@@ -91,8 +91,8 @@ with "shop.dial"
 spreads bench { kerf 0.05mm; concentricity 0.12mm; placing 1.2deg }
 outline circle(diameter: 60mm)
 layer base of birch { engrave ring gate { labels ["4", "M", "7"]; height 5mm; radius 19mm } }
-layer middle of birch { window gap = circle(diameter: 11mm) at polar(19mm, 0deg) }
-layer cover of birch { window peep = circle(diameter: 11.5mm) at polar(19mm, 0deg) }
+layer middle of birch { window gap = circle(diameter: 9.5mm) at polar(19mm, 0deg) }
+layer cover of birch { window peep = circle(diameter: 10mm) at polar(19mm, 0deg) }
 stack { base; turn on magnets(disc) { stops 3 }; middle; turn on magnets(disc) { stops [0deg] }; cover }
 reads gate through gap, peep"#,
     ),

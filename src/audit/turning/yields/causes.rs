@@ -108,9 +108,10 @@ impl Causes {
             |of: fn(&TurnCauses) -> f64| turns.iter().filter_map(|at| self.turns.get(*at)).map(of).sum::<f64>().sqrt();
         Straying {
             turned: over(|turn| turn.widest().powi(2)),
-            // Two pockets; a point drawn evenly from a disc strays by half its radius along each axis.
+            // Two pockets; a point drawn evenly from a disc strays by half its radius along each axis. A push has an end, so
+            // less of it is far.
             shifted: over(|turn| {
-                2.0 * (turn.pocket.powi(2) + turn.play.powi(2) / 4.0) + turn.pushed(1.0).powi(2) / 4.0
+                2.0 * (turn.pocket.powi(2) + turn.play.powi(2) / 4.0) + (turn.pushed(1.0) / 3.5).powi(2)
             }),
             wider: self.wider,
         }

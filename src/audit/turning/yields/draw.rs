@@ -18,14 +18,15 @@ use crate::statistics::{Mean, normal};
 /// Answers that are compared.
 const REPLICATES: usize = 8;
 /// Dials drawn for each of them at first, and at most.
-const FIRST: u32 = 32;
-const MOST: u32 = 1024;
+const FIRST: u32 = 16;
+const MOST: u32 = 512;
 /// No more are drawn once the whole dial's share is known to within this.
-const ENOUGH: f64 = 2e-4;
+const ENOUGH: f64 = 5e-4;
 /// Turns of one reading that are told apart; more than any dial has.
 const LOTS: usize = 32;
-/// Bounds looked at before it is left at what is known.
-const BOUNDS: usize = 1_500_000;
+/// Bounds looked at before it is left at what is known, and how many of them a setting counts for by itself.
+const BOUNDS: usize = 400_000;
+const SETTING: usize = 20;
 
 /// Readings that cross the same turns are looked at together: one setting of the dial shows them all.
 pub(super) struct Setting<'a> {
@@ -119,9 +120,10 @@ pub(super) fn drawn(settings: &[Setting], causes: &Causes) -> Drawn {
     if places.is_empty() {
         return Drawn { dial: Share { share: 1.0, plus_minus: 0.0 }, parts: Vec::new() };
     }
-    let bounds: usize = settings.iter().flat_map(|setting| &setting.parts).map(|part| part.bounds.len()).sum();
+    let bounds: usize =
+        settings.iter().flat_map(|setting| &setting.parts).map(|part| part.bounds.len() + SETTING).sum();
     let mut replicates: Vec<Replicate> =
-        (0..REPLICATES).map(|seed| Replicate::new(seed, causes, places.len())).collect();
+        (0..REPLICATES).map(|seed| Replicate::new(seed, causes, (settings.len(), places.len()))).collect();
     let (mut done, mut goal) = (0, FIRST);
     loop {
         replicates.iter_mut().for_each(|replicate| replicate.draw(done..goal, settings, causes));
@@ -150,10 +152,18 @@ fn share(replicates: &[Replicate], of: impl Fn(&Sums) -> f64) -> Share {
 
 struct Replicate {
     rng: Rng,
-    begins: Vec<f64>,
-    steps: Vec<f64>,
+    /// Where each axis of what a dial keeps begins, and by how much it steps from dial to dial.
+    kept: Vec<(f64, f64)>,
+    /// The same for what is anew, setting by setting, turn by turn.
+    anew: Vec<(f64, f64)>,
     sums: Sums,
 }
+
+/// What a dial keeps: its kerf; for each turn two pockets of two deviations each, where in them the pivot lies, and friction.
+const KEPT: usize = 9;
+/// What is anew for each turn of a setting: where the pivot lies in either pocket, how far it is pushed and which way, and from
+/// which side it comes.
+const ANEW: usize = 7;
 
 /// How one turn of a dial strays.
 #[derive(Clone, Copy, Default)]
@@ -171,13 +181,15 @@ struct Strayed {
 }
 
 impl Replicate {
-    fn new(seed: usize, causes: &Causes, parts: usize) -> Self {
+    fn new(seed: usize, causes: &Causes, (settings, parts): (usize, usize)) -> Self {
         let mut rng = Rng::with_seed(seed as u64);
-        // The kerf; for each of two pockets two deviations, and where in it the pivot lies; and friction.
-        let axes = 1 + 9 * causes.turns.len();
-        let begins = (0..axes).map(|_| rng.f64()).collect();
-        let steps = primes().take(axes).map(|prime| f64::from(prime).sqrt()).collect();
-        Self { rng, begins, steps, sums: Sums { parts: vec![0.0; parts], ..Sums::default() } }
+        let turns = causes.turns.len();
+        let steps: Vec<f64> = primes().take(1 + (KEPT + ANEW) * turns).map(|prime| f64::from(prime).sqrt()).collect();
+        let (kept, anew) = steps.split_at_checked(1 + KEPT * turns).unwrap_or_default();
+        let mut begun = |step: &f64| (rng.f64(), *step);
+        let kept = kept.iter().map(&mut begun).collect();
+        let anew = (0..settings).flat_map(|_| anew).map(begun).collect();
+        Self { rng, kept, anew, sums: Sums { parts: vec![0.0; parts], ..Sums::default() } }
     }
 
     fn draw(&mut self, dials: std::ops::Range<u32>, settings: &[Setting], causes: &Causes) {
@@ -185,8 +197,8 @@ impl Replicate {
         for dial in dials {
             let wider = self.dial(dial, causes, &mut pockets);
             let (mut whole, mut at) = (1.0, 0);
-            for setting in settings {
-                self.set(setting, causes, &mut pockets);
+            for (place, setting) in settings.iter().enumerate() {
+                self.set((place, dial), setting, causes, &mut pockets);
                 for part in &setting.parts {
                     let right = self.chance(setting, std::slice::from_ref(part), &pockets, wider);
                     if let Some(sum) = self.sums.parts.get_mut(at) {
@@ -208,11 +220,7 @@ impl Replicate {
 
     /// Draws what a dial keeps; gives how far its edges are cut back.
     fn dial(&self, dial: u32, causes: &Causes, pockets: &mut [Strayed]) -> f64 {
-        let mut axes = self.begins.iter().zip(&self.steps).map(|(begin, step)| {
-            let place = f64::from(dial).mul_add(*step, *begin).fract();
-            // Folded, so that the ends meet (baker's transformation).
-            1.0 - (2.0 * place - 1.0).abs()
-        });
+        let mut axes = self.kept.iter().map(|axis| even_place(*axis, dial));
         let mut even = || axes.next().unwrap_or(0.5);
         let wider = causes.wider * normal::quantile(even());
         for (turn, pockets) in causes.turns.iter().zip(pockets) {
@@ -226,25 +234,21 @@ impl Replicate {
         wider
     }
 
-    /// Draws what is anew in a setting.
-    fn set(&mut self, setting: &Setting, causes: &Causes, all: &mut [Strayed]) {
+    /// Draws what is anew in a setting of a dial, both given by their places.
+    fn set(&self, (place, dial): (usize, u32), setting: &Setting, causes: &Causes, all: &mut [Strayed]) {
         for (at, stop) in setting.turns.iter().zip(setting.stops) {
             let Some((turn, strayed)) = causes.turns.get(*at).zip(all.get_mut(*at)) else { continue };
-            let mut drawn = |radius: f64| {
-                if radius > 0.0 { in_disc(self.rng.f64(), self.rng.f64()) * radius } else { Vec2::ZERO }
-            };
-            let play = if turn.loose { drawn(turn.play) + drawn(turn.play) } else { Vec2::ZERO };
+            let first = ANEW * (causes.turns.len() * place + at);
+            let mut axes = self.anew.iter().skip(first).map(|axis| even_place(*axis, dial));
+            let mut even = || axes.next().unwrap_or(0.5);
             // Pushed as hard as it may be, or less: evenly along the way, not over the disc.
-            let pushed = turn.pushed(strayed.friction);
-            let pushed =
-                if pushed > 0.0 { in_disc(1.0, self.rng.f64()) * (pushed * self.rng.f64()) } else { Vec2::ZERO };
-            strayed.anew = play + pushed;
-            let placing = turn.placed(*stop, strayed.friction);
-            let (from, to) = placing.ends;
+            let pushed = in_disc(1.0, even()) * (turn.pushed(strayed.friction) * even());
+            let (from, to) = turn.placed(*stop, strayed.friction).ends;
             // It comes to either end of the dead band, by where it was turned from.
-            let end = |rng: &mut Rng| if rng.bool() { from } else { to };
-            strayed.off = if from < to { end(&mut self.rng) } else { from };
-            strayed.placing = placing.placing;
+            strayed.off = if even() < 0.5 { from } else { to };
+            strayed.placing = turn.placed(*stop, strayed.friction).placing;
+            let play = if turn.loose { turn.play } else { 0.0 };
+            strayed.anew = pushed + (in_disc(even(), even()) + in_disc(even(), even())) * play;
         }
     }
 
@@ -304,6 +308,13 @@ impl Part<'_> {
         };
         frames.iter().map(of).fold(Vec2::ZERO, |sum, shift| sum + shift) * *sign
     }
+}
+
+/// Where an axis that begins somewhere and steps on stands at one of the dials, from 0 to 1: folded, so that the ends meet (the
+/// baker's transformation).
+fn even_place((begin, step): (f64, f64), dial: u32) -> f64 {
+    let place = f64::from(dial).mul_add(step, begin).fract();
+    1.0 - (2.0 * place - 1.0).abs()
 }
 
 /// Turned clockwise by the angle with this sine and cosine.
