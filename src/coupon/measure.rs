@@ -13,9 +13,8 @@ use crate::statistics::{FittedLine, Mean, of_line, of_mean};
 use crate::syntax::{Word, word};
 use crate::units::Length;
 
-/// What a calliper's reading strays for being rounded and for the hand, in mm: two of its steps. Nothing nearer is said to
-/// stand out (common practice, no source).
-const STEP: f64 = 0.02;
+/// The step that a calliper's readings are rounded to, in mm (common practice, no source).
+const STEP: f64 = 0.01;
 
 /// What was measured of one stock, and of the magnets with it.
 #[derive(Clone, Debug, PartialEq)]
@@ -176,10 +175,10 @@ impl<'r> Bench<'r> {
         Mean::of(&values).map(|mean| Figure { written, mean })
     }
 
-    fn grubbs(&mut self, what: &str, values: &[f64], places: &[Span], least: f64) {
+    fn grubbs(&mut self, what: &str, values: &[f64], places: &[Span], step: f64) {
         // It is refused and not dropped: only whoever measured knows whether it was a slip of the hand or the board
         // is like that.
-        let Some(found) = of_mean(values, least) else { return };
+        let Some(found) = of_mean(values, step) else { return };
         let mean = Mean::of(values).map_or(0.0, |mean| mean.mean);
         if let (Some(value), Some(place)) = (values.get(found.at), places.get(found.at)) {
             let (value, mean) = (Length::mm(*value), Length::mm(mean));

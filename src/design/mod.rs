@@ -328,6 +328,8 @@ pub struct Ring {
     pub radius: Length,
     /// Height of its tallest label.
     pub height: Length,
+    /// How high the capitals of its typeface are, as a share of an em.
+    pub capitals: f64,
     /// The labels, in order of the stops.
     pub labels: Vec<Label>,
     /// How dark, 1 being as dark as the stock goes.

@@ -111,6 +111,23 @@ mod tests {
         }
     }
 
+    /// ISO 3098, type B (from memory), in tenths of the capitals' height: small letters 7, tails 3, a line 1 wide, 2 between
+    /// letters and 6 between words, both measured from the edges of lines. Ours keep them to half a tenth.
+    #[test]
+    fn proportions_are_near_those_of_iso_3098() {
+        let near = |tenths: f64, wanted: f64, what: char| assert!((tenths - wanted).abs() < 0.5, "{what} {tenths}");
+        let room = |wanted: char| drawn(LETTERS, wanted).unwrap().bounding_box();
+        let tenth = CAP_HEIGHT / 10.0;
+        for small in "acemnorsuvwxz".chars() {
+            near(room(small).y1 / tenth, 7.0, small);
+        }
+        for tailed in "gjpqy".chars() {
+            near(-room(tailed).y0 / tenth, 3.0, tailed);
+        }
+        near(BETWEEN / tenth - 1.0, 2.0, '-');
+        near((SPACE + BETWEEN) / tenth - 1.0, 6.0, ' ');
+    }
+
     #[test]
     fn no_character_is_drawn_twice() {
         let mut seen: Vec<char> = LETTERS.iter().map(|(character, _)| *character).collect();

@@ -10,9 +10,11 @@ pub const LEAST_FOR_TEXT: f64 = 4.5;
 /// Least contrast for large text and for pictures that carry meaning (WCAG 2.2, 1.4.3 and 1.4.11).
 pub const LEAST_FOR_LARGE: f64 = 3.0;
 
-/// Capitals of this height and more are large text: 18 point and up (WCAG 2.2, "large scale"), of which capitals are
-/// some 0.7 (common practice, no source).
-pub const LARGE: Length = Length::mm(18.0 * 25.4 / 72.0 * 0.7);
+/// The least height of the capitals of large text, in a typeface whose capitals are this share of an em high: text is large
+/// from 18 point up (WCAG 2.2, "large scale"; 72 points to the inch, CSS Values and Units).
+pub fn large(capitals: f64) -> Length {
+    Length::mm(18.0 * 25.4 / 72.0 * capitals)
+}
 
 /// A contrast ratio, 1 to 21; no unit.
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]

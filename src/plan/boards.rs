@@ -38,6 +38,9 @@ pub(super) fn boards(
             matches!(it.method, FlipMethod::Holder(_)),
         ));
     }
+    for it in group.layers.iter().filter(|it| widest(it) < SMALL_MM) {
+        problems.push(findings::part_very_small(it.layer, Length::mm(widest(it)), Length::mm(SMALL_MM)));
+    }
     let boards: Vec<Board> = laid.boards.iter().map(|placements| board(group, &names, &parts, placements)).collect();
     let laid_parts = laid.boards.iter().flatten().filter_map(|it| parts.get(it.item));
     let used: f64 = laid_parts.map(|(_, it)| it.cuts.outline.finished.area()).sum();
@@ -50,6 +53,15 @@ pub(super) fn boards(
     let stock_use =
         StockUse { stock, figures, boards: boards.len(), least_boards: laid.least_boards, share: used / area };
     (boards, stock_use)
+}
+
+/// A part that is smaller every way may fall between the slats or through the comb that boards lie on, in mm (common practice,
+/// no source: combs are 6 to 13 wide, slats 15 and more apart).
+const SMALL_MM: f64 = 15.0;
+
+/// How wide a part is where it is widest along or across its board, in mm.
+fn widest(part: &LayerPlan) -> f64 {
+    part.layer.outline.bounds().map_or(f64::INFINITY, |bounds| bounds.width().max(bounds.height()))
 }
 
 /// What the names of each design's parts begin with: nothing where there is one design, else its title or variant in

@@ -31,6 +31,16 @@ pub fn part_larger_than_board(layer: &Layer, size: Size, sheet: &Sheet, with_hol
     found.help("make the outline smaller, give the stock a larger `board`, or lessen the `margin`")
 }
 
+/// A part that the bed of a machine may lose.
+pub fn part_very_small(layer: &Layer, widest: Length, least: Length) -> Diagnostic {
+    let message =
+        format!("layer `{}` is {widest} across, and parts below {least} may fall through the bed", layer.name);
+    Diagnostic::advice(Finding::PartVerySmall, message)
+        .about(&layer.name)
+        .label(layer.outline_origin, "so small a part")
+        .help("cut it on a sacrificial sheet or under tape, or make it larger")
+}
+
 /// No axis of symmetry: the part does not drop back into its own opening.
 pub fn no_flip_axis(layer: &Layer) -> Diagnostic {
     let message = format!(

@@ -39,5 +39,6 @@ topics! {
     Changes = "changes", "what `diff` compares, and how git uses it";
     Repositories = "repositories", "logs for hosts, hooks, completions";
     WaysToFail = "ways-to-fail", "how a dial can fail, and what tells of it";
+    Figures = "figures", "what the figures mean, how sure they are, and why some have no ±";
     Limits = "limits", "what input may be at most";
 }

@@ -152,6 +152,7 @@ pub fn ring(name: &str, radius: f64, bearings: &[f64], ink: impl Fn(usize) -> Re
         face: Face::Front,
         radius: mm(radius),
         height: mm(7.0),
+        capitals: 0.729,
         labels,
         tone: 1.0,
         ink: None,

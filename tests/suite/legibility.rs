@@ -67,6 +67,12 @@ fn contrast_is_that_of_the_w3c() {
         let large = analysed("engrave ring r { labels 1 to 6; height 5mm }", &board);
         assert_eq!(severities(&large, Finding::ContrastTooLow), []);
     }
+    // Capitals are 1493 of the 2048 units of an em in DejaVu Sans (fontTools): 4.629 mm at 18 points.
+    let grey = board("colour #ffffff; engraved #777777");
+    for (height, faint) in [(4.62, 1), (4.64, 0)] {
+        let found = analysed(&format!("engrave ring r {{ labels 1 to 6; height {height}mm }}"), &grey);
+        assert_eq!(severities(&found, Finding::ContrastTooLow).len(), faint, "{height}");
+    }
 }
 
 #[test]

@@ -51,6 +51,7 @@ mod rings;
 mod rooms;
 mod run_sheet;
 mod same_bytes;
+mod schemas;
 mod shells;
 mod stage;
 mod strength;

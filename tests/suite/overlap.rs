@@ -86,3 +86,20 @@ fn areas_that_are_shared_are_added_up() {
     let diamond = BezPath::from_svg("M2,-1 L5,2 L2,5 L-1,2 Z").unwrap();
     assert!((shared_area(&square(0.0, 0.0, 4.0), &Chords::of(&diamond)) - 14.0).abs() < 1e-12);
 }
+
+/// Outlines laid at random against stored answers of shapely (`tests/data/overlaps.py`): whoever judges layouts is held to another
+/// library. Its curves are chords ten times as fine, and ours lie a micrometre inside of them all round.
+#[test]
+fn areas_that_are_shared_agree_with_shapely() {
+    let path = crate::dials::root().join("tests/data/overlaps.json");
+    let stored: serde_json::Value = serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap();
+    let pairs = stored["pairs"].as_array().unwrap();
+    assert_eq!((stored["library"].as_str(), pairs.len()), (Some("shapely 2.2.0"), 60));
+    let drawn = |one: &serde_json::Value| Chords::of(&BezPath::from_svg(one.as_str().unwrap()).unwrap());
+    for pair in pairs {
+        let wanted = pair["shared_mm2"].as_f64().unwrap();
+        let found = shared_area(&drawn(&pair["one"]), &drawn(&pair["other"]));
+        assert!((found - wanted).abs() <= 4e-3 * wanted.sqrt() + 1e-4, "{found} and not {wanted}");
+        assert_eq!(found > 0.0, wanted > 0.0);
+    }
+}

@@ -24,8 +24,14 @@ fn with(more: &str) -> String {
 
 #[test]
 fn a_sound_dial_reads_and_holds_and_nothing_is_claimed_of_a_slot_that_is_not_stated() {
-    assert_eq!(said(SOUND), "1 dial: reads right at all 10 stops, as drawn; holds");
-    assert_eq!(said(&with("run 8")), "8 dials: read right at all 10 stops, as drawn; hold");
+    // How many, and what that may be off by, is told elsewhere in this suite (`turning`).
+    let sure = |said: &str| {
+        let (share, _) = said.split_once(" % ± ").unwrap();
+        share.rsplit(' ').next().unwrap().parse::<f64>().unwrap() > 99.0
+    };
+    let (one, several) = (said(SOUND), said(&with("run 8")));
+    assert!(one.starts_with("1 dial: ") && one.ends_with(" read right at every stop; holds") && sure(&one), "{one}");
+    assert!(several.starts_with("8 dials: ") && several.ends_with(" read right at every stop; hold"), "{several}");
 }
 
 #[test]
@@ -67,7 +73,7 @@ fn a_rivet_is_not_said_to_hold() {
     let project = MemoryProject::default().with("own.dial", riveted).with("shop.dial", shop);
     let analysis = analyse(&project, "own.dial", "", &Request::default()).unwrap();
     let said = analysis.verdict.to_string();
-    assert!(said.starts_with("24 dials: read right at all 5 stops, as drawn; ") && !said.contains("hold"), "{said}");
+    assert!(said.starts_with("24 dials: 100 % ± 0.1 read right at every stop; ") && !said.contains("hold"), "{said}");
 }
 
 #[test]

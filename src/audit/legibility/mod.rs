@@ -62,7 +62,7 @@ pub fn legibility(design: &Design) -> (Legibility, Problems) {
             {
                 problems.push(say::label_too_small(ring, reads, seen.height, distance, angle));
             }
-            let wanted = least_contrast(seen.height);
+            let wanted = least_contrast(ring);
             if let Some(contrast) = seen.contrast.filter(|contrast| !contrast.reaches(wanted)) {
                 faint = true;
                 let ground =
@@ -127,9 +127,10 @@ fn ground(layer: &Layer, face: Face, at: Point) -> Tone {
     paint.filter(|_| !over.contains(&&Work::Bare)).unwrap_or_else(|| layer.surface())
 }
 
-/// What text of this height wants.
-fn least_contrast(height: Length) -> f64 {
-    if height >= contrast::LARGE { contrast::LEAST_FOR_LARGE } else { contrast::LEAST_FOR_TEXT }
+/// What labels as high as these want.
+fn least_contrast(ring: &Ring) -> f64 {
+    let is_large = ring.height >= contrast::large(ring.capitals);
+    if is_large { contrast::LEAST_FOR_LARGE } else { contrast::LEAST_FOR_TEXT }
 }
 
 /// Engravings of full tone that hardly show; fainter ones are meant to be faint.

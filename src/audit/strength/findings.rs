@@ -70,6 +70,28 @@ pub(crate) fn loose_seat(layer: &Layer, seat: &Seat, cut: Option<(String, Span)>
         .help("leave bridges across the opening: take a thin rectangle away from it with `less`")
 }
 
+/// An engraving that goes through its board, or leaves too little of it.
+pub(crate) fn engraved_through(layer: &Layer, burn: &Burn, left: Length) -> Diagnostic {
+    let (stock, least) = (&layer.stock, layer.stock.least_floor);
+    let found = if left.as_mm() > 0.0 {
+        let message = format!(
+            "{} of `{}` leaves {left} of {}, and {least} is wanted",
+            burn.called, layer.name, stock.thickness.mean
+        );
+        Diagnostic::warning(Finding::EngravedThrough, message)
+    } else {
+        let message = format!(
+            "{} of `{}` goes through the board, which is {} thick",
+            burn.called, layer.name, stock.thickness.mean
+        );
+        Diagnostic::error(Finding::EngravedThrough, message)
+    };
+    found
+        .label(burn.origin, "this deep")
+        .about(&layer.name)
+        .help(format!("make it {} shallower, or cut it through on purpose with `hole`", least - left))
+}
+
 /// A layer of which the openings leave nothing.
 pub(crate) fn nothing_left(layer: &Layer, widest: &Cutout) -> Diagnostic {
     Diagnostic::error(

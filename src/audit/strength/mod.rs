@@ -6,6 +6,7 @@ mod floor;
 mod magnets;
 mod marks;
 mod seats;
+mod through;
 mod web;
 
 pub use feature::finest_of;
@@ -77,6 +78,7 @@ pub fn strength(design: &Design) -> (Strength, Problems) {
         let web = web::narrowest(&parts, &mut problems);
         let floor = floor::thinnest(&parts, &mut problems);
         floor::unmeasured(&parts, &mut problems);
+        through::check(&parts, &mut problems);
         seats::check(&parts, design, &mut problems);
         marks::check(&parts, &mut problems);
         feature::check(&parts, &mut problems);

@@ -87,6 +87,7 @@ impl<'t> Assembler<'_, 't> {
         let (layers, joints) = stacked?;
         self.materials(&layers);
         let readings = self.readings(&layers, &joints);
+        self.unread(&layers, &joints);
         self.nominal(&layers, &joints, frame);
         let (slot, run) = (slot?, run?);
         Some(Design {
@@ -237,6 +238,17 @@ impl<'t> Assembler<'_, 't> {
         let finding =
             of_rings::labels_and_stops(&ring.name, ring.labels.len(), turn.stops.len(), ring.origin, turn.origin);
         self.eval.problems.push(finding);
+    }
+
+    /// Rings of a dial that turns which nothing reads, so that nothing of them is proven.
+    fn unread(&mut self, layers: &[Layer], joints: &[Joint]) {
+        if !joints.iter().any(|joint| matches!(joint, Joint::Turn(_))) {
+            return;
+        }
+        let is_read = |name: &str| self.program.reads.iter().any(|reads| reads.ring.text == name);
+        let unread = layers.iter().flat_map(|layer| &layer.rings).filter(|ring| !is_read(&ring.name));
+        let found: Vec<_> = unread.map(|ring| of_rings::ring_not_read(&ring.name, ring.origin)).collect();
+        self.eval.problems.extend(found);
     }
 
     /// Reports materials that the language does not know, each stock once.

@@ -214,8 +214,8 @@ impl<'t> Assembler<'_, 't> {
         let ink = self.ink(written.fields.expr(fields::Ring::Ink), written.fields.expr(fields::Ring::Colour))?;
         let ticks = self.ticks(written, &bearings, radius, (tone, ink.as_ref()))?;
         let height = labels.iter().map(|label| label.height).reduce(|a, b| if a > b { a } else { b })?;
-        let name = written.name.text.clone();
-        Some((Ring { name, face: written.face, radius, height, labels, tone, ink, origin }, ticks))
+        let (name, capitals) = (written.name.text.clone(), typeface.cap_height() / typeface.units_per_em());
+        Some((Ring { name, face: written.face, radius, height, capitals, labels, tone, ink, origin }, ticks))
     }
 
     /// What puts a label out of bounds: its height where that alone does it, else how far out the ring stands.

@@ -225,6 +225,9 @@ impl<'t> Assembler<'_, 't> {
                     if bearings.is_empty() {
                         return self.eval.report(say::no_stops(expr.span));
                     }
+                    if let Some((one, other)) = stops_twice(&bearings) {
+                        self.eval.problems.push(say::stop_twice(one, other, expr.span));
+                    }
                     return Some(bearings);
                 }
                 _ => self.eval.count(expr, "the number of stops", 1, most)?,
@@ -444,4 +447,16 @@ pub(super) fn face_word(face: Face) -> &'static str {
         Face::Front => "front",
         Face::Back => "back",
     }
+}
+
+/// The first two stops, by their place in the list, at which a turn stands alike.
+fn stops_twice(bearings: &[Angle]) -> Option<(usize, usize)> {
+    let alike = |one: Angle, other: Angle| {
+        let apart = (one - other).as_degrees().rem_euclid(360.0);
+        apart.min(360.0 - apart) < 1e-6
+    };
+    bearings.iter().enumerate().find_map(|(at, bearing)| {
+        let before = bearings.iter().take(at).position(|other| alike(*bearing, *other))?;
+        Some((before, at))
+    })
 }

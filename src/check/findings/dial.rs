@@ -246,6 +246,14 @@ pub fn no_stops(span: Span) -> Diagnostic {
         .help("write how many stops there are, or their bearings: `stops [0deg, 40deg, 130deg]`")
 }
 
+/// A list of stops with one bearing in it twice.
+pub fn stop_twice(one: usize, other: usize, span: Span) -> Diagnostic {
+    let message = format!("stops {} and {} of this list are one and the same place", one + 1, other + 1);
+    Diagnostic::warning(Finding::StopTwice, message)
+        .label(span, "one bearing twice")
+        .help("take one of them out, or give it the bearing that it was meant to have")
+}
+
 /// A turn whose stops cannot be told.
 pub fn stops_unknown(span: Span) -> Diagnostic {
     Diagnostic::error(

@@ -96,6 +96,17 @@ pub fn no_room_for_labels(ring: &str, clear: Length, span: Span) -> Diagnostic {
     .help("make the opening larger, or put the ring's radius and bearings where the opening is")
 }
 
+/// A ring that no line reads.
+pub fn ring_not_read(ring: &str, span: Span) -> Diagnostic {
+    Diagnostic::advice(
+        Finding::RingNotRead,
+        format!("nothing reads ring `{ring}`, so nothing is proven of what it shows"),
+    )
+    .label(span, "no `reads` for it")
+    .about(ring)
+    .help(format!("say how it is read: `reads {ring} through OPENING` or `reads {ring} beside POINTER`"))
+}
+
 /// A ring that is read but not in the stack.
 pub fn ring_not_in_stack(name: &Name) -> Diagnostic {
     Diagnostic::error(Finding::NotInStack, format!("ring `{}` is on no layer of the stack", name.text))

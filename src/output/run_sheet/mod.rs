@@ -232,7 +232,9 @@ fn reckoned(quote: &Quote) -> Vec<Part> {
     });
     let head = vec!["Work", "Time", "Reckoned from"];
     let table = Part::Table { shares: vec![2.6, 1.0, 4.0], head, rows: work.chain(hands).collect() };
-    vec![heading("Time and price"), table, Part::Words(vec![TextRun::strong(super::quote::line(quote))])]
+    let sure = ". Times at the machine are lengths over the speeds that the shop states, so they have no ±: it takes longer, for it must speed up and slow down. All else is counted as stated.";
+    let words = vec![TextRun::strong(super::quote::line(quote)), TextRun::plain(sure)];
+    vec![heading("Time and price"), table, Part::Words(words)]
 }
 
 fn time(time: Option<Time>) -> String {

@@ -5,7 +5,7 @@ use dialwright::diagnostics::Finding::*;
 use super::By::*;
 use super::Fault::*;
 use super::Twin::*;
-use super::{CLIENT, MAKER, MAKER_AND_SHOP, PLAYER, SHOP, Way};
+use super::*;
 
 pub const WAYS: &[Way] = &[
     Way {
@@ -115,5 +115,59 @@ pub const WAYS: &[Way] = &[
         fault: Test("tests/suite/plan.rs", "spares_are_made_and_boards_added"),
         twin: Beside,
         rests_on: "common practice, no source",
+    },
+    Way {
+        says: "a glue that dries into pores holds on a stock without pores",
+        suffers: PLAYER,
+        told: Finding(GlueDoesNotTake),
+        computed: "audit/bonds/mod.rs",
+        fault: Ui("glue-does-not-take"),
+        twin: With("glue pva", "glue epoxy"),
+        rests_on: "common practice, no source",
+    },
+    Way {
+        says: "a joint is glued on paint",
+        suffers: PLAYER,
+        told: Finding(GluedOnPaint),
+        computed: "audit/bonds/mod.rs",
+        fault: Ui("glued-on-paint"),
+        twin: With("  paint circle", "  back paint circle"),
+        rests_on: "common practice, no source",
+    },
+    Way {
+        says: "a drawing to approve is printed larger or smaller than it is",
+        suffers: CLIENT,
+        told: Prevented("pages are of true size and carry a scale bar"),
+        computed: "output/page/print.rs",
+        fault: Test("tests/suite/proof.rs", "a_hundred_millimetres_are_a_hundred_millimetres"),
+        twin: Beside,
+        rests_on: "ISO 216; ISO 32000-2",
+    },
+    Way {
+        says: "texts of others act on a page, a terminal or in a spreadsheet",
+        suffers: SHOP,
+        told: Prevented("every output shows texts as texts"),
+        computed: "output/markup.rs",
+        fault: Test("tests/suite/let_in.rs", "every_output_shows_texts_as_texts"),
+        twin: Beside,
+        rests_on: "HTML, ISO 32000-2",
+    },
+    Way {
+        says: "spares are paid by nobody",
+        suffers: MAKER_AND_CLIENT,
+        told: Prevented("the price of one bears its share of them"),
+        computed: "quote/mod.rs",
+        fault: Test("tests/suite/quote.rs", "spares_and_finishes_are_paid_by_the_dials_that_are_wanted"),
+        twin: Beside,
+        rests_on: "by hand",
+    },
+    Way {
+        says: "readings of a shop are written over by an empty table",
+        suffers: SHOP,
+        told: Prevented("a table with readings is never written over"),
+        computed: "coupon/sheet.rs",
+        fault: Test("tests/suite/coupon.rs", "sheets_are_written_and_readings_never_written_over"),
+        twin: Beside,
+        rests_on: "by hand",
     },
 ];

@@ -5,7 +5,7 @@ use dialwright::diagnostics::Finding::*;
 use super::By::*;
 use super::Fault::*;
 use super::Twin::*;
-use super::{SHOP, Way};
+use super::*;
 
 pub const WAYS: &[Way] = &[
     Way {
@@ -96,7 +96,7 @@ pub const WAYS: &[Way] = &[
         computed: "plan/nest/verify.rs",
         fault: Test("tests/suite/output.rs", "parts_that_are_written_share_no_board"),
         twin: Beside,
-        rests_on: "shapely",
+        rests_on: "shapely in tests/data/overlaps.py",
     },
     Way {
         says: "a stock gives off chlorine under the laser",
@@ -124,5 +124,77 @@ pub const WAYS: &[Way] = &[
         fault: Ui("deeper-than-measured"),
         twin: With("1.22mm]", "1.22mm, 1.7mm]"),
         rests_on: "line of least squares, by hand; NIST's certified lines in tests/suite/coupon.rs",
+    },
+    Way {
+        says: "a part falls through the bed of the machine",
+        suffers: SHOP,
+        told: Finding(PartVerySmall),
+        computed: "plan/boards.rs",
+        fault: Ui("part-very-small"),
+        twin: With("diameter: 12mm) }\nstack", "diameter: 18mm) }\nstack"),
+        rests_on: "common practice, no source",
+    },
+    Way {
+        says: "a part shifts, since it was cut free before its openings",
+        suffers: SHOP,
+        told: Prevented("openings are cut before outlines, and small cuts before large ones"),
+        computed: "plan/order.rs",
+        fault: Test("tests/suite/order.rs", "every_board_keeps_the_order_of_the_trade"),
+        twin: Beside,
+        rests_on: "common practice, no source",
+    },
+    Way {
+        says: "a part that lies in an opening falls with the waste before it is cut",
+        suffers: SHOP,
+        told: Prevented("what lies in an opening is cut before it"),
+        computed: "plan/nest/holes.rs",
+        fault: Test("tests/suite/plan.rs", "what_lies_in_an_opening_is_cut_before_it"),
+        twin: Beside,
+        rests_on: "common practice, no source",
+    },
+    Way {
+        says: "a mark on the back comes out mirrored",
+        suffers: MAKER_AND_SHOP,
+        told: Prevented("the plan alone mirrors, and mirrors all that lies on a back"),
+        computed: "plan/boards.rs",
+        fault: Test("tests/suite/plan.rs", "a_mark_on_the_back_lands_mirrored"),
+        twin: Beside,
+        rests_on: "by hand",
+    },
+    Way {
+        says: "parts come out smaller, and openings wider, by half of the cut",
+        suffers: MAKER_AND_SHOP,
+        told: Prevented("paths are moved into the waste by half of the kerf"),
+        computed: "plan/kerf.rs",
+        fault: Test("tests/suite/plan.rs", "kerf_moves_outlines_out_and_openings_in"),
+        twin: Beside,
+        rests_on: "by Steiner's formula",
+    },
+    Way {
+        says: "a clamp is cut into, or stands where a turned part should lie",
+        suffers: SHOP,
+        told: Prevented("what is kept free is kept free on both faces"),
+        computed: "plan/stock_group.rs",
+        fault: Test("tests/suite/plan.rs", "clamps_are_kept_free_on_both_faces_of_a_turned_board"),
+        twin: Beside,
+        rests_on: "by hand",
+    },
+    Way {
+        says: "a part that is turned over lies farther off than was reckoned with",
+        suffers: SHOP,
+        told: Prevented("its play is an upper bound, and counts among what makes a reading unsure"),
+        computed: "plan/play.rs",
+        fault: Test("tests/suite/plan.rs", "no_misplacement_exceeds_the_play_that_is_stated"),
+        twin: Beside,
+        rests_on: "by a search over the ways in which a part can lie",
+    },
+    Way {
+        says: "a drawing is cut at another scale than it was drawn",
+        suffers: SHOP,
+        told: Prevented("width, height and view box of every drawing are its true size"),
+        computed: "output/svg.rs",
+        fault: Test("tests/suite/output.rs", "a_drawing_reads_back_at_its_true_size"),
+        twin: Beside,
+        rests_on: "usvg 0.49",
     },
 ];

@@ -5,7 +5,7 @@ use dialwright::diagnostics::Finding::*;
 use super::By::*;
 use super::Fault::*;
 use super::Twin::*;
-use super::{MAKER, PLAYER, PLAYER_AND_CLIENT, SHOP, Way};
+use super::*;
 
 pub const WAYS: &[Way] = &[
     Way {

@@ -5,7 +5,7 @@ use dialwright::diagnostics::Finding::*;
 use super::By::*;
 use super::Fault::*;
 use super::Twin::*;
-use super::{MAKER, MAKER_AND_CLIENT, PLAYER, Way};
+use super::*;
 
 pub const WAYS: &[Way] = &[
     Way {
@@ -234,6 +234,15 @@ pub const WAYS: &[Way] = &[
         computed: "check/assemble/layers.rs",
         fault: Ui("nothing-to-mark"),
         twin: With("r > 9mm", "r > 5mm"),
+        rests_on: "by hand",
+    },
+    Way {
+        says: "something is engraved on a face that is glued over",
+        suffers: MAKER_AND_CLIENT,
+        told: Finding(NeverSeen),
+        computed: "audit/bonds/mod.rs",
+        fault: Ui("never-seen"),
+        twin: With("  engrave title", "  back score title"),
         rests_on: "by hand",
     },
 ];

@@ -5,7 +5,7 @@ use dialwright::diagnostics::Finding::*;
 use super::By::*;
 use super::Fault::*;
 use super::Twin::*;
-use super::{CLIENT, MAKER, PLAYER, PLAYER_AND_CLIENT, Way};
+use super::*;
 
 pub const WAYS: &[Way] = &[
     Way {
@@ -214,5 +214,23 @@ pub const WAYS: &[Way] = &[
         fault: Ui("not-as-expected"),
         twin: With("< 50mm", "< 60mm"),
         rests_on: "by the brief",
+    },
+    Way {
+        says: "nobody said how a ring is read, so nothing is proven of it",
+        suffers: MAKER,
+        told: Finding(RingNotRead),
+        computed: "check/assemble/mod.rs",
+        fault: Ui("ring-not-read"),
+        twin: With("{ stops 6 }; cover }\n", "{ stops 6 }; cover }\nreads bells through peep\n"),
+        rests_on: "by hand",
+    },
+    Way {
+        says: "two stops of a list are one and the same place",
+        suffers: PLAYER,
+        told: Finding(StopTwice),
+        computed: "check/assemble/stack.rs",
+        fault: Ui("stop-twice"),
+        twin: With("360deg", "270deg"),
+        rests_on: "by hand",
     },
 ];

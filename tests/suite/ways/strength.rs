@@ -5,7 +5,7 @@ use dialwright::diagnostics::Finding::*;
 use super::By::*;
 use super::Fault::*;
 use super::Twin::*;
-use super::{MAKER, MAKER_AND_SHOP, PLAYER, SHOP, Way};
+use super::*;
 
 pub const WAYS: &[Way] = &[
     Way {
@@ -190,5 +190,14 @@ pub const WAYS: &[Way] = &[
         fault: Ui("outline-in-pieces"),
         twin: With("(0mm, 32mm)", "(0mm, 29mm)"),
         rests_on: "by hand",
+    },
+    Way {
+        says: "an engraving goes through its board, or leaves next to nothing of it",
+        suffers: MAKER_AND_SHOP,
+        told: Finding(EngravedThrough),
+        computed: "audit/strength/through.rs",
+        fault: Ui("engraved-through"),
+        twin: Dial("tests/dials/09-back-text.dial"),
+        rests_on: "by hand; the least is common practice, no source",
     },
 ];

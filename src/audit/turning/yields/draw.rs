@@ -25,7 +25,7 @@ const ENOUGH: f64 = 5e-4;
 /// Turns of one reading that are told apart; more than any dial has.
 const LOTS: usize = 32;
 /// Bounds looked at before it is left at what is known, and how many of them a setting counts for by itself.
-const BOUNDS: usize = 400_000;
+const BOUNDS: usize = 800_000;
 const SETTING: usize = 20;
 
 /// Readings that cross the same turns are looked at together: one setting of the dial shows them all.
