@@ -39,8 +39,8 @@ pub(crate) fn plain(
                 continue;
             }
             done.push(&reading.turns);
-            for stop in 0..reading.stops.len() {
-                let placed = dial.placed(design, spreads, &reading.turns, &reading.stops[stop].stops, &mut rng);
+            for (stop, checked) in reading.stops.iter().enumerate() {
+                let placed = dial.placed(design, spreads, &reading.turns, &checked.stops, &mut rng);
                 for (at, other) in check.readings.iter().enumerate().filter(|(_, other)| other.turns == reading.turns) {
                     let reads = placed.reads(&scenes[at], &other.stops[stop]);
                     right[at][stop] += u32::from(reads);
