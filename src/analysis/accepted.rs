@@ -1,31 +1,32 @@
 //! Findings that a design accepts with a reason.
 
 use crate::check::findings::dial as say;
-use crate::design::{Accepted, Design};
-use crate::diagnostics::{Problems, Severity};
+use crate::design::Accepted;
+use crate::diagnostics::{Diagnostic, Problems, Severity};
 
-/// Marks the findings that the design accepts, and reports acceptances that cover nothing.
-pub(super) fn accepted(problems: Problems, design: &Design) -> Problems {
-    let mut used = vec![false; design.accepted.len()];
+/// Marks what is accepted: whatever is found but errors, which must be mended.
+pub(super) fn marked(problems: Problems, all: &[Accepted]) -> Problems {
     let mut marked = Problems::default();
-    for mut finding in problems {
-        let covers = |accepted: &Accepted| {
-            accepted.finding == finding.finding.name()
-                && accepted.on.as_ref().is_none_or(|on| finding.subject.as_ref() == Some(on))
-        };
-        // Only warnings: an error cannot be accepted, and advice asks for nothing.
-        if let (Severity::Warning, Some(at)) = (finding.severity, design.accepted.iter().position(covers)) {
-            finding.accepted = design.accepted.get(at).map(|accepted| accepted.reason.clone());
-            if let Some(used) = used.get_mut(at) {
-                *used = true;
-            }
-        }
-        marked.push(finding);
-    }
-    for (accepted, used) in design.accepted.iter().zip(used) {
-        if !used {
-            marked.push(say::accepts_nothing(&accepted.finding, accepted.on.as_deref(), accepted.origin));
-        }
-    }
+    marked.extend(problems.into_iter().map(|found| {
+        let by = all.iter().find(|accepted| found.severity < Severity::Error && covers(accepted, &found));
+        Diagnostic { accepted: by.map(|accepted| accepted.reason.clone()), ..found }
+    }));
     marked
+}
+
+/// Acceptances that cover nothing of what was found, of the file as a whole or of one dial.
+pub(super) fn unused(all: &[Accepted], shared: &Problems, own: &Problems) -> Problems {
+    let mut unused = Problems::default();
+    for accepted in all {
+        let found = || shared.iter().chain(own.iter()).filter(|found| covers(accepted, found));
+        if found().all(|found| found.severity == Severity::Error) {
+            let error = found().next().is_some();
+            unused.push(say::accepts_nothing(&accepted.finding, accepted.on.as_deref(), error, accepted.origin));
+        }
+    }
+    unused
+}
+
+fn covers(accepted: &Accepted, found: &Diagnostic) -> bool {
+    accepted.finding == found.finding.name() && accepted.on.as_ref().is_none_or(|on| found.subject.as_ref() == Some(on))
 }

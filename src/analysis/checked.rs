@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use super::accepted::accepted;
+use super::accepted::{marked, unused};
 use super::centring::{Examined, examined};
 use super::unread::independent;
 use super::{Dial, Session};
@@ -127,6 +127,7 @@ impl CheckedSession<'_> {
         let values = self.values(variant);
         let (dial, problems) = self.dial(variant, &values, &project);
         let problems = independent(problems, &self.session.unread, &self.session.loaded.sources);
+        let problems = marked(problems, &self.checked.accepted());
         let files: Files = self.shared.clone().into_iter().chain(project.files()).collect();
         let dial = dial.map(|dial| Dial { revision: Revision::of(&files, &values), files: files.clone(), ..dial });
         VariantResult { dial, problems, files }
@@ -150,7 +151,7 @@ impl CheckedSession<'_> {
         problems.extend(found);
         problems.extend(of_plan);
         let quote = plan.as_ref().map(|plan| quote(&design, plan));
-        let problems = accepted(problems, &design);
+        problems.extend(unused(&design.accepted, &self.problems, &problems));
         let (files, revision) = (Files::new(), Revision::of(&Files::new(), values));
         (Some(Dial { design, centring, audit, plan, quote, expectations, files, revision }), problems)
     }

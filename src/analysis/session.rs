@@ -1,6 +1,7 @@
 //! A design that was read, with what is asked of it.
 
 use super::Request;
+use super::accepted::marked;
 use super::checked::CheckedSession;
 use super::unread::{Unread, independent};
 use super::variants::chosen;
@@ -88,6 +89,7 @@ impl Session {
         let (all, mut found) = checked.variants(&settings, &recorder);
         let variants = chosen(all, self.request.variant.as_deref(), &mut found);
         problems.extend(independent(found, &self.unread, &self.loaded.sources));
+        let problems = marked(problems, &checked.accepted());
         let shared = self.texts_read.clone().into_iter().chain(recorder.files()).collect();
         CheckedSession { session: self, project, checked, settings, shared, variants, problems }
     }

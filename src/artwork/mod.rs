@@ -5,13 +5,18 @@
 //! that a picture which looks black on white comes out as it looks.
 
 mod bitmap;
+mod css;
+mod dashes;
 mod outline;
 mod paint;
+mod plain;
 mod preview;
 mod survey;
 mod svg;
 
-pub use bitmap::{SPECK_PX2, Scan, ToneShare, UNSTATED_MM, art_from_bitmap, between_class_variances, otsu};
+pub use bitmap::{
+    SPECK_PX2, STRAYS_TOLD, Scan, ToneShare, UNSTATED_MM, art_from_bitmap, between_class_variances, otsu,
+};
 pub use preview::{Preview, preview};
 pub use svg::{art_from_svg, closed_options};
 
@@ -20,6 +25,7 @@ use std::fmt;
 
 use kurbo::{Affine, Point, Rect};
 
+use crate::diagnostics::counted;
 use crate::geometry::{GeometryError, Region};
 use crate::limits::SIZE_MM;
 
@@ -35,6 +41,8 @@ pub struct Art {
     pub colours: Vec<[u8; 3]>,
     /// What could not be taken as drawn, once each.
     pub dropped: Vec<Dropped>,
+    /// What was drawn beyond the edge of the page and is cut off there, in mm².
+    pub off_page_mm2: f64,
     /// The middle of its page.
     pub middle: Point,
     /// The tones of a picture of pixels; none for a drawing.
@@ -193,18 +201,55 @@ pub struct Dropped {
     pub what: Untaken,
     /// The id of the element it is on; empty where it has none.
     pub on: String,
+    /// The line of the file that the element begins in, from 1; 0 where it has an id, or its line is not known.
+    pub line: u32,
 }
 
-/// As a noun with its article, and the element's id in backticks where it has one.
+impl Dropped {
+    /// Where it is: the element's id in backticks, or its line.
+    fn place(&self) -> Option<String> {
+        match (self.on.as_str(), self.line) {
+            ("", 0) => None,
+            ("", line) => Some(format!("in line {line}")),
+            (id, _) => Some(format!("on `{id}`")),
+        }
+    }
+
+    /// A sentence's worth of them: each kind once, with the first places where it is.
+    pub fn told(dropped: &[Self]) -> Vec<String> {
+        let mut kinds: Vec<(&Untaken, Vec<String>)> = Vec::new();
+        for one in dropped {
+            match kinds.last_mut().filter(|(what, _)| **what == one.what) {
+                Some((_, places)) => places.extend(one.place()),
+                None => kinds.push((&one.what, one.place().into_iter().collect())),
+            }
+        }
+        let told = kinds.into_iter().map(|(what, places)| {
+            let more = places.len().saturating_sub(PLACES);
+            let mut some: Vec<String> = places.into_iter().take(PLACES).collect();
+            if more > 0 {
+                some.push(format!("and {}", counted(more, "more place")));
+            }
+            let what = what.described();
+            if some.is_empty() { what.into_owned() } else { format!("{what} {}", some.join(", ")) }
+        });
+        told.collect()
+    }
+}
+
+/// Places of one kind that are told before the rest are counted.
+const PLACES: usize = 3;
+
+/// As a noun with its article, and where it is.
 impl fmt::Display for Dropped {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&self.what.described())?;
-        if self.on.is_empty() { Ok(()) } else { write!(f, " on `{}`", self.on) }
+        self.place().map_or(Ok(()), |place| write!(f, " {place}"))
     }
 }
 
 /// What cannot be taken from a picture, or not as drawn.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Untaken {
     /// A gradient; what it paints is left out.
     Gradient,
@@ -216,8 +261,6 @@ pub enum Untaken {
     Filter,
     /// A part-transparent paint; taken as the solid colour that it gives on white.
     Transparency,
-    /// A blend mode; what it blends is taken as painted over.
-    BlendMode,
     /// A bitmap inside the file; left out.
     Bitmap,
     /// Live text that asks for another typeface; set in one of those that come with the program.
@@ -230,21 +273,61 @@ pub enum Untaken {
     ForeignContent,
     /// What follows the first picture of one that moves; left out.
     LaterPictures,
+    /// A rule of a style sheet that is not understood, as written before its block; left out.
+    Rule(String),
+    /// A property of a style that is not understood, or its value; as if it were not written.
+    Style(String),
+    /// An attribute that is not understood, or its value.
+    Attribute(String),
+    /// Movement; what moves is taken as it stands.
+    Animation,
+    /// A program in the file; never run.
+    Script,
+    /// What is shown to the readers of some languages alone; taken for those of English.
+    Language,
+    /// Text along a path; its letters may stand a little elsewhere.
+    TextOnPath,
+    /// Text that goes on in other letters; these may stand a little elsewhere.
+    MixedText,
+    /// Letters that are set apart and joined at once; taken as joined.
+    SpacedLigature,
+    /// A marker at the seam of a closed line, or on one of fixed width; it may stand or be sized otherwise.
+    OddMarker,
+    /// Dots of a dashed line with square ends; laid along the line, where some browsers keep them upright.
+    SquareDots,
+    /// What lies wholly off the page; left out.
+    OffPage,
 }
 
 impl Untaken {
+    /// Whether it is how a style is written, rather than what is drawn.
+    pub fn is_style(&self) -> bool {
+        matches!(self, Self::Rule(_) | Self::Style(_))
+    }
+
     /// As a noun with its article.
-    pub fn described(self) -> Cow<'static, str> {
+    pub fn described(&self) -> Cow<'static, str> {
         let plain = match self {
             Self::Character(missing) => {
                 return format!("the character `{missing}`, which no built-in typeface has,").into();
             }
+            Self::Rule(text) => return format!("the style rule `{}`", short(text)).into(),
+            Self::Style(text) => return format!("the style `{}`", short(text)).into(),
+            Self::Attribute(text) => return format!("the attribute `{}`", short(text)).into(),
+            Self::Animation => "movement",
+            Self::Script => "a script",
+            Self::Language => "a choice by language",
+            Self::TextOnPath => "text along a path",
+            Self::MixedText => "a line of text that goes on in another type",
+            Self::SpacedLigature => "joined letters (`ff`, `fi`, `fl`) that are set apart",
+            Self::OddMarker => "a marker on a closed line or one of fixed width",
+            Self::SquareDots => "square dots along a line",
+            Self::OffPage => "all that lies off the page",
             Self::Gradient => "a gradient",
             Self::Pattern => "a pattern",
             Self::Mask => "a mask",
             Self::Filter => "a filter",
             Self::Transparency => "a part-transparent paint",
-            Self::BlendMode => "a blend mode",
             Self::Bitmap => "a bitmap",
             Self::Text => "live text in a typeface that is not here",
             Self::ExternalReference => "a reference to another file",
@@ -252,5 +335,14 @@ impl Untaken {
             Self::LaterPictures => "every picture after the first",
         };
         plain.into()
+    }
+}
+
+/// The beginning of a text that may be long.
+fn short(text: &str) -> String {
+    const MOST: usize = 60;
+    match text.char_indices().nth(MOST) {
+        None => text.to_owned(),
+        Some((end, _)) => format!("{}…", text.get(..end).unwrap_or_default()),
     }
 }

@@ -6,6 +6,7 @@ use kurbo::BezPath;
 use usvg::{Color, Paint};
 
 use super::outline::region;
+use super::plain::line_of;
 use super::{ArtError, Dropped, Untaken};
 use crate::geometry::{Region, Rule};
 
@@ -60,7 +61,9 @@ impl Canvas {
 
     /// Notes that something was not taken as drawn.
     pub(super) fn drop(&mut self, what: Untaken, on: &str) {
-        self.dropped.insert(Dropped { what, on: on.to_owned() });
+        let line = line_of(on);
+        let on = if line.is_some() { String::new() } else { on.to_owned() };
+        self.dropped.insert(Dropped { what, on, line: line.unwrap_or(0) });
     }
 
     /// Whether a paint is dark; none where it leaves no trace or cannot be taken.

@@ -30,7 +30,7 @@ pub fn preview(bytes: &[u8], most: usize) -> Result<Preview, ArtError> {
 }
 
 fn of_drawing(bytes: &[u8], most: usize) -> Result<Preview, ArtError> {
-    let (_, tree) = read(bytes)?;
+    let tree = read(bytes)?.tree;
     let size = Size::new(f64::from(tree.size().width()), f64::from(tree.size().height()));
     let (width, height) = cells(size, most);
     #[allow(clippy::cast_possible_truncation, clippy::cast_precision_loss, reason = "a few hundred cells")]

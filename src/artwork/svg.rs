@@ -3,15 +3,16 @@
 use std::collections::BTreeSet;
 use std::sync::{Arc, LazyLock};
 
-use kurbo::{Affine, Point};
+use kurbo::{Affine, Rect, Shape};
 use usvg::roxmltree::{Document, ParsingOptions};
 use usvg::{Group, ImageHrefResolver, Node, Options, PaintOrder, Tree};
 
 use super::outline::{self, affine};
 use super::paint::Canvas;
+use super::plain::{Plain, line_of, plain};
 use super::{Art, ArtError, Untaken, survey};
 use crate::geometry::path_data::arcs;
-use crate::geometry::{GeometryError, Region};
+use crate::geometry::{GeometryError, Region, Rule, TOLERANCE_MM};
 use crate::lettering::Typeface;
 use crate::limits::{ART_BYTES, DRAWING_NODES, DRAWING_SIZE, SEGMENTS};
 
@@ -26,7 +27,7 @@ pub(super) const MM_PER_PX: f64 = 25.4 / 96.0;
 /// # Errors
 /// All of [`ArtError`].
 pub fn art_from_svg(bytes: &[u8], part: Option<&str>) -> Result<Art, ArtError> {
-    let (document, tree) = read(bytes)?;
+    let Read { document, plain, tree } = read(bytes)?;
     let height = f64::from(tree.size().height());
     let page = Affine::new([MM_PER_PX, 0.0, 0.0, -MM_PER_PX, 0.0, height * MM_PER_PX]);
     let mut drawing = Drawing { page, part, found: part.is_none(), canvas: Canvas::default() };
@@ -37,18 +38,43 @@ pub fn art_from_svg(bytes: &[u8], part: Option<&str>) -> Result<Art, ArtError> {
     }
     let mut canvas = drawing.canvas;
     let ink = canvas.ink()?;
-    canvas.dropped.extend(survey::passed_over(&document, part));
+    canvas.dropped.extend(survey::passed_over(&document, &plain, part));
+    let page = Rect::new(0.0, 0.0, f64::from(tree.size().width()), height).scale_from_origin(MM_PER_PX);
+    let (ink, off_page_mm2) = on_page(ink, page);
+    if ink.is_empty() && off_page_mm2 > 0.0 {
+        canvas.drop(Untaken::OffPage, "");
+    }
     let dropped: Vec<_> = canvas.dropped.into_iter().collect();
     if ink.is_empty() {
         return Err(ArtError::Nothing { dropped });
     }
-    let (half_width, half_height) = (f64::from(tree.size().width()) / 2.0, height / 2.0);
-    let middle = Point::new(half_width * MM_PER_PX, half_height * MM_PER_PX);
-    Ok(Art { ink, frame: None, colours: canvas.colours.into_iter().collect(), dropped, middle, scan: None })
+    let colours = canvas.colours.into_iter().collect();
+    Ok(Art { ink, frame: None, colours, dropped, off_page_mm2, middle: page.center(), scan: None })
+}
+
+/// What of the ink lies on the page, which is all that anybody is shown of it, and how much does not, in mm².
+fn on_page(ink: Region, page: Rect) -> (Region, f64) {
+    let is_inside = |bounds: Rect| page.inflate(TOLERANCE_MM, TOLERANCE_MM).contains_rect(bounds);
+    let is_whole = ink.bounds().is_none_or(is_inside);
+    let Some(sheet) = (!is_whole).then(|| Region::from_path(&page.to_path(TOLERANCE_MM), Rule::NonZero).ok()).flatten()
+    else {
+        return (ink, 0.0);
+    };
+    let kept = ink.intersection(&sheet);
+    let lost = ink.area() - kept.area();
+    (kept, lost)
+}
+
+/// A drawing as it was read.
+pub(super) struct Read<'b> {
+    document: Document<'b>,
+    plain: Plain,
+    /// The picture that it makes.
+    pub(super) tree: Tree,
 }
 
 /// The file's elements, and the picture that they make.
-pub(super) fn read(bytes: &[u8]) -> Result<(Document<'_>, Tree), ArtError> {
+pub(super) fn read(bytes: &[u8]) -> Result<Read<'_>, ArtError> {
     if bytes.len() > ART_BYTES {
         return Err(ArtError::TooLarge { bytes: bytes.len() });
     }
@@ -58,14 +84,21 @@ pub(super) fn read(bytes: &[u8]) -> Result<(Document<'_>, Tree), ArtError> {
     if text.contains("<!ENTITY") {
         return Err(unreadable("it declares entities, which are never expanded".to_owned()));
     }
+    let document = parsed(text)?;
+    let plain = plain(&document)?;
+    let tree = {
+        let document = parsed(&plain.text)?;
+        // Before the tree is made, since making it bends all arcs into curves.
+        bounded(&document)?;
+        Tree::from_xmltree(&document, &closed_options()).map_err(|error| unreadable(no_drawing(&error).to_owned()))?
+    };
+    Ok(Read { document, plain, tree })
+}
+
+fn parsed(text: &str) -> Result<Document<'_>, ArtError> {
     // Many programs write a document type without any entities, which is harmless.
     let options = ParsingOptions { allow_dtd: true, nodes_limit: DRAWING_NODES, ..ParsingOptions::default() };
-    let document = Document::parse_with_options(text, options).map_err(|error| unreadable(malformed(&error)))?;
-    // Before the tree is made, since making it bends all arcs into curves.
-    bounded(&document)?;
-    let tree =
-        Tree::from_xmltree(&document, &closed_options()).map_err(|error| unreadable(no_drawing(&error).to_owned()))?;
-    Ok((document, tree))
+    Document::parse_with_options(text, options).map_err(|error| ArtError::Unreadable { why: malformed(&error) })
 }
 
 /// That nothing in a drawing is so large, and so often bent, that it could not be held.
@@ -119,8 +152,12 @@ fn no_drawing(error: &usvg::Error) -> &'static str {
 pub fn closed_options() -> Options<'static> {
     let image_href_resolver =
         ImageHrefResolver { resolve_data: Box::new(|_, _, _| None), resolve_string: Box::new(|_, _| None) };
-    let font_family = "DejaVu Sans".to_owned();
-    Options { resources_dir: None, image_href_resolver, font_family, fontdb: built_in_fonts(), ..Options::default() }
+    // The name of no typeface, so that text which names none is told from text which does.
+    let font_family = "unstated".to_owned();
+    // What `medium` is in all browsers (CSS Fonts Level 4, section 2.5).
+    let font_size = 16.0;
+    let fontdb = built_in_fonts();
+    Options { resources_dir: None, image_href_resolver, font_family, font_size, fontdb, ..Options::default() }
 }
 
 /// The typefaces that come with the program: no other is ever looked for, so that a drawing looks the same everywhere.
@@ -166,16 +203,13 @@ impl Drawing<'_> {
         view.opacity *= f64::from(group.opacity().get());
         if view.is_taken {
             // What a mask lets through cannot be told in two tones, so what it masks is left out and named. A filter
-            // or a blend mode mostly changes little, and its shapes are worth having.
+            // mostly changes little, and its shapes are worth having.
             if group.mask().is_some() {
                 self.canvas.drop(Untaken::Mask, group.id());
                 return Ok(());
             }
             if !group.filters().is_empty() {
                 self.canvas.drop(Untaken::Filter, group.id());
-            }
-            if group.blend_mode() != usvg::BlendMode::Normal {
-                self.canvas.drop(Untaken::BlendMode, group.id());
             }
         }
         if let Some(clip) = group.clip_path() {
@@ -200,6 +234,9 @@ impl Drawing<'_> {
         self.enter(text.id(), &mut view);
         if view.is_taken && !is_known(text) {
             self.canvas.drop(Untaken::Text, text.id());
+        }
+        if view.is_taken && has_spaced_ligatures(text) {
+            self.canvas.drop(Untaken::SpacedLigature, text.id());
         }
         if view.is_taken {
             for missing in missing(text) {
@@ -248,6 +285,9 @@ impl Drawing<'_> {
         let Some(stroke) = path.stroke() else { return Ok(()) };
         let opacity = view.opacity * f64::from(stroke.opacity().get());
         let Some(is_dark) = self.canvas.is_dark(stroke.paint(), opacity, path.id()) else { return Ok(()) };
+        if outline::has_square_dots(path, stroke) {
+            self.canvas.drop(Untaken::SquareDots, path.id());
+        }
         let shape = outline::stroke(path, stroke, self.page * affine(path.abs_transform()))?;
         self.add(shape, is_dark, view)
     }
@@ -258,14 +298,35 @@ impl Drawing<'_> {
     }
 }
 
-/// Whether a text asks for nothing but typefaces that come with the program, or for any of a kind.
+/// Whether a text asks for typefaces that come with the program, as light or bold and as wide as they come.
 fn is_known(text: &usvg::Text) -> bool {
-    let spans = || text.chunks().iter().flat_map(usvg::TextChunk::spans);
-    let known = |family: &usvg::FontFamily| match family {
-        usvg::FontFamily::Named(name) => Typeface::built_in_names().any(|known| known == name),
-        _ => true,
+    let fonts = built_in_fonts();
+    let known = |font: &usvg::Font| {
+        let Some(usvg::FontFamily::Named(name)) = font.families().first() else { return false };
+        fonts.faces().any(|face| {
+            face.families.iter().any(|(family, _)| family == name)
+                && (face.weight.0 >= BOLD_FROM) == (font.weight() >= BOLD_FROM)
+                && (face.stretch.to_number() < 5) == is_narrow(font.stretch())
+        })
     };
-    spans().all(|span| span.font().families().first().is_none_or(known))
+    text.chunks().iter().flat_map(usvg::TextChunk::spans).all(|span| known(span.font()))
+}
+
+/// Whether letters are set apart that the typefaces here join, as browsers then do not.
+fn has_spaced_ligatures(text: &usvg::Text) -> bool {
+    text.chunks().iter().any(|chunk| {
+        let is_spaced = chunk.spans().iter().any(|span| span.letter_spacing() != 0.0);
+        is_spaced && ["ff", "fi", "fl"].iter().any(|pair| chunk.text().contains(pair))
+    })
+}
+
+/// Weights from here on are served by a bold face (CSS Fonts Level 4, section 5.2).
+const BOLD_FROM: u16 = 600;
+
+/// Whether letters are narrower than usual.
+fn is_narrow(stretch: usvg::FontStretch) -> bool {
+    use usvg::FontStretch::{Condensed, ExtraCondensed, SemiCondensed, UltraCondensed};
+    matches!(stretch, UltraCondensed | ExtraCondensed | Condensed | SemiCondensed)
 }
 
 /// The characters of a text that no typeface that comes with the program has, once each: the parser leaves them out
@@ -282,7 +343,7 @@ fn missing(text: &usvg::Text) -> BTreeSet<char> {
 fn ids(group: &Group) -> Vec<String> {
     fn gather(group: &Group, seen: &mut BTreeSet<String>, ids: &mut Vec<String>) {
         for node in group.children() {
-            if !node.id().is_empty() && seen.insert(node.id().to_owned()) {
+            if !node.id().is_empty() && line_of(node.id()).is_none() && seen.insert(node.id().to_owned()) {
                 ids.push(node.id().to_owned());
             }
             if let Node::Group(inner) = node {

@@ -1,6 +1,6 @@
 //! The measures that `expect` may name.
 
-use super::{Audit, CheckedStop, fit};
+use super::{Audit, CheckedStop, fit, strength};
 use crate::design::Design;
 use crate::units::{Angle, Length, Quantity};
 use crate::vocabulary::measures::MeasureName;
@@ -62,7 +62,7 @@ impl Audit {
             MeasureName::Swept => design.layer(subject).map(|(_, layer)| fit::swept(&layer.outline).into()),
             MeasureName::Thickness => Some(design.thickness().into()),
             MeasureName::TurningClearance => self.fit.as_ref().map(|fit| fit.turning.into()),
-            MeasureName::Web => layer()?.web.as_ref().map(|web| web.width.into()),
+            MeasureName::Web => strength::narrowest_web(design, layer()?).map(MeasureValue::from),
             MeasureName::StackPull
             | MeasureName::CentringStiffness
             | MeasureName::ClickTorque

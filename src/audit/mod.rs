@@ -8,6 +8,7 @@ pub mod holding;
 pub mod legibility;
 pub mod measures;
 pub mod runout;
+mod seat_depth;
 pub mod strength;
 pub mod turning;
 
@@ -92,7 +93,8 @@ pub fn audit(design: &Design) -> Audit {
     let ((reading_check, mut problems), rest) = side_by_side(|| check_readings(design), rest);
     let ((fit, unfit), (runout, untrue), (strength, weak), (holding, unheld)) = rest;
     let (legibility, faint) = legibility::legibility(design);
-    for more in [unfit, untrue, weak, unheld, faint, bonds::bonds(design)] {
+    let unsettled = holding::settled(design, &holding, &reading_check);
+    for more in [unfit, untrue, weak, unheld, unsettled, faint, bonds::bonds(design)] {
         problems.extend(more);
     }
     Audit {

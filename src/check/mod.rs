@@ -26,7 +26,7 @@ pub use params::{Range, Ranged, SettingText};
 pub use typecheck::{Wanted, type_of};
 pub use value::Value;
 
-use crate::design::Design;
+use crate::design::{Accepted, Design};
 use crate::diagnostics::Problems;
 use crate::format;
 use crate::lettering::Typeface;
@@ -80,6 +80,11 @@ impl<'t> Checked<'t> {
     /// The variants of the family; none for a file without one.
     pub fn variants(&self, settings: &BTreeMap<String, Value>, project: &dyn Project) -> (Vec<Variant>, Problems) {
         family::variants(&self.program, self.world(settings, project))
+    }
+
+    /// The findings that the file accepts.
+    pub fn accepted(&self) -> Vec<Accepted> {
+        self.program.accepted()
     }
 
     /// What the dial is called; empty where the file does not say.

@@ -4,7 +4,8 @@ use std::collections::BTreeMap;
 
 use super::evaluate::Fields;
 use crate::check::findings::dial as say;
-use crate::diagnostics::Problems;
+use crate::design::Accepted;
+use crate::diagnostics::{Finding, Problems};
 use crate::source::Span;
 use crate::syntax::tree::{
     Accept, Expect, Family, Field, File, Item, Layer, LayerItem, Marked, Name, Outline, Param, Reads, Run, Slot, Stack,
@@ -45,6 +46,18 @@ pub struct Program<'t> {
 }
 
 impl<'t> Program<'t> {
+    /// The findings that are accepted, but for names that are none.
+    pub fn accepted(&self) -> Vec<Accepted> {
+        let known = self.accepts.iter().filter(|accept| Finding::named(&accept.finding.text).is_some());
+        let accepted = known.map(|accept| Accepted {
+            finding: accept.finding.text.clone(),
+            on: accept.on.as_ref().map(|name| name.text.clone()),
+            reason: accept.reason.value.clone(),
+            origin: accept.span,
+        });
+        accepted.collect()
+    }
+
     /// Sorts the items of all files. The design itself comes first, so that what it says goes before what it
     /// shares (a typeface, an outline); two of a kind in one file are a finding.
     pub fn sort(files: &[&'t File]) -> (Self, Problems) {

@@ -8,8 +8,9 @@ use crate::limits;
 use crate::project::{Project, beside};
 use crate::source::Span;
 
-/// Endings of font files; any other name is that of a typeface.
-const FILE_ENDINGS: [&str; 3] = [".ttf", ".otf", ".ttc"];
+/// Endings of font files, and of what fonts come in and is none that can be read; any other name is that of a typeface.
+const FILE_ENDINGS: [&str; 11] =
+    [".ttf", ".otf", ".ttc", ".woff", ".woff2", ".eot", ".pfb", ".pfa", ".dfont", ".svg", ".zip"];
 
 /// Opens what `name` stands for where the file `from` names it at `span`. Where that cannot be had, the built-in
 /// typeface serves and a problem says so.
@@ -34,12 +35,30 @@ fn file(name: &str, span: Span, from: &str, project: &dyn Project, problems: &mu
     };
     match project.read(&path, limits::ART_BYTES) {
         Err(problem) => problems.push(say::typeface_missing(name, &problem, span)),
-        Ok(bytes) => match Typeface::from_bytes(bytes, name) {
-            Ok(typeface) => return Some(typeface),
-            Err(_) => problems.push(say::not_a_typeface(name, span)),
-        },
+        Ok(bytes) => {
+            let instead = packed_as(&bytes);
+            match Typeface::from_bytes(bytes, name) {
+                Ok(typeface) => return Some(typeface),
+                Err(_) => problems.push(say::not_a_typeface(name, instead, span)),
+            }
+        }
     }
     None
+}
+
+/// What a file that is no font is, by its first bytes: W3C WOFF 1.0 and WOFF 2.0, APPNOTE.TXT of ZIP, XML, and from memory
+/// Adobe Type 1 and Embedded OpenType, which has its mark in bytes 34 and 35.
+fn packed_as(bytes: &[u8]) -> Option<&'static str> {
+    const MARKS: [(&[u8], &str); 6] = [
+        (b"wOFF", "a web font (WOFF)"),
+        (b"wOF2", "a web font (WOFF 2)"),
+        (b"PK\x03\x04", "a folder packed in a .zip"),
+        (b"%!", "a Type 1 font"),
+        (b"\x80\x01", "a Type 1 font"),
+        (b"<", "an SVG or a page"),
+    ];
+    let known = MARKS.iter().find(|(mark, _)| bytes.starts_with(mark)).map(|(_, what)| *what);
+    known.or_else(|| (bytes.get(34..36)? == b"LP").then_some("a web font (Embedded OpenType)"))
 }
 
 fn named(name: &str, span: Span, project: &dyn Project, problems: &mut Problems) -> Option<Typeface> {
@@ -59,7 +78,7 @@ fn named(name: &str, span: Span, project: &dyn Project, problems: &mut Problems)
             Some(typeface)
         }
         Err(_) => {
-            problems.push(say::not_a_typeface(name, span));
+            problems.push(say::not_a_typeface(name, None, span));
             None
         }
     }

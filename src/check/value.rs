@@ -4,7 +4,7 @@ use std::fmt;
 use std::sync::Arc;
 
 use crate::geometry::{Region, Trace};
-use crate::units::{Quantity, plain};
+use crate::units::{Angle, Quantity, plain};
 
 /// A value.
 #[derive(Clone, Debug, PartialEq)]
@@ -40,12 +40,14 @@ pub struct Figure {
     pub says: Option<Arc<str>>,
     /// Artwork whose height nobody has given yet; a ring gives it its own.
     pub unsized_art: bool,
+    /// Where the tops of its letters point, as a bearing; none for what is no lettering.
+    pub up: Option<Angle>,
 }
 
 impl Figure {
     /// A plain region.
     pub fn plain(region: Region) -> Self {
-        Self { region: Arc::new(region), says: None, unsized_art: false }
+        Self { region: Arc::new(region), says: None, unsized_art: false, up: None }
     }
 }
 

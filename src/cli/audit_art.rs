@@ -138,10 +138,9 @@ fn findings(name: &str, read: &Result<Looked, ArtError>, wanted: &Wanted) -> Vec
     let mut found = match read {
         Err(error) => vec![say::bad_artwork(name, error, nowhere, None)],
         Ok(Looked { art, .. }) => {
-            let dropped: Vec<String> = art.dropped.iter().map(ToString::to_string).collect();
-            let dropped = (!dropped.is_empty()).then(|| say::art_dropped(name, &dropped, nowhere));
+            let dropped = (!art.dropped.is_empty()).then(|| say::art_dropped(name, &art.dropped, nowhere));
             let scan = art.scan.iter().flat_map(|scan| say_art::of_scan(name, scan, wanted, nowhere));
-            dropped.into_iter().chain(scan).collect()
+            dropped.into_iter().chain(say_art::off_page(name, art, nowhere)).chain(scan).collect()
         }
     };
     found.iter_mut().for_each(|finding| finding.labels.clear());

@@ -80,11 +80,12 @@ fn heading(design: &Design, checked: &CheckedReading) -> String {
 }
 
 /// Names of the columns with their units, and which end of them is flush.
-const COLUMNS: [(&str, CellAlignment); 9] = [
+const COLUMNS: [(&str, CellAlignment); 10] = [
     ("stop", CellAlignment::Right),
     ("bearing\ndeg", CellAlignment::Right),
     ("due", CellAlignment::Left),
     ("shows", CellAlignment::Left),
+    ("stands\ndeg", CellAlignment::Right),
     ("margin\nmm", CellAlignment::Right),
     ("slack\ndeg", CellAlignment::Right),
     ("centring\nmm", CellAlignment::Right),
@@ -115,7 +116,7 @@ fn table_of(dial: &Dial) {
     }
 }
 
-fn row(stop: &CheckedStop, sure: &StopTolerance) -> [String; 9] {
+fn row(stop: &CheckedStop, sure: &StopTolerance) -> [String; 10] {
     let numbers: Vec<String> = stop.stops.iter().map(|at| (at + 1).to_string()).collect();
     let bearings: Vec<String> = stop.bearings.iter().map(|by| plain(by.as_degrees(), 2)).collect();
     let (back, on) = (stop.slack.0.as_degrees(), stop.slack.1.as_degrees());
@@ -125,12 +126,20 @@ fn row(stop: &CheckedStop, sure: &StopTolerance) -> [String; 9] {
         bearings.join(", "),
         stop.due_says.clone(),
         stop.shows(),
+        stop.stands.map_or_else(String::new, |stands| plain(stands.as_degrees(), 1)),
         if has_margin(stop, stop.margin) { mm(stop.near_margin()) } else { "none".to_owned() },
         if stop.reads { format!("{} +{}", fixed(-back, 2), fixed(on, 2)) } else { "none".to_owned() },
         mm(stop.near_centring_slack()),
         sure.share.in_percent(),
-        if stop.reads { String::new() } else { "misreads".to_owned() },
+        remark(stop),
     ]
+}
+
+/// What is amiss at a stop, in words.
+fn remark(stop: &CheckedStop) -> String {
+    let elsewhere = stop.elsewhere.as_ref().map(|seen| format!("{} shows elsewhere", seen.says));
+    let amiss = (!stop.reads).then(|| "misreads".to_owned());
+    amiss.into_iter().chain(elsewhere).collect::<Vec<_>>().join("; ")
 }
 
 /// Whether there is a margin to tell of: room round a label that reads wrong for another reason is none, how deep it is covered
@@ -209,6 +218,11 @@ fn stop_json((stop, sure): (&CheckedStop, &StopTolerance)) -> Value {
         "due": stop.due_says,
         "shows": stop.shows(),
         "reads": stop.reads,
+        "stands_deg": stop.stands.map(|stands| rounded(stands.as_degrees())),
+        "others_mm": mm(stop.foreign_gap),
+        "elsewhere": stop.elsewhere.as_ref().map(|seen| json!({
+            "label": seen.says, "share_percent": rounded(100.0 * seen.part), "area_mm2": rounded(seen.area),
+        })),
         "margin_mm": mm(stop.near_margin().filter(|margin| has_margin(stop, *margin))),
         "slack_anticlockwise_deg": rounded(stop.slack.0.as_degrees()),
         "slack_clockwise_deg": rounded(stop.slack.1.as_degrees()),

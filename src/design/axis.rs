@@ -1,5 +1,6 @@
 //! The magnets on the axis: where each stands in the stack, and which pole it shows.
 
+use super::standing::standing;
 use super::{Depth, Design, Face, Joint, Magnet, Pivot, Pole, Seat};
 use crate::source::Span;
 use crate::units::Length;
@@ -52,38 +53,21 @@ pub struct Contradiction<'d> {
     pub odds: Odds<'d>,
 }
 
-/// Heights of the lower faces of all layers above the bottom of the dial; magnets that stand proud hold the halves of
-/// their turn apart.
+/// Heights of the lower faces of all layers above the bottom of the dial; what stands proud between two layers keeps
+/// them apart.
 pub(crate) fn floors(design: &Design) -> Vec<Length> {
+    let standing = standing(design);
     let mut height = Length::ZERO;
     let mut floors = Vec::new();
     for (at, layer) in design.layers.iter().enumerate() {
         floors.push(height);
-        height = height + layer.stock.thickness.mean;
-        height = height
-            + match design.joints.get(at) {
-                Some(Joint::Glue(glue)) => glue.adhesive.film,
-                Some(Joint::Turn(turn)) => match &turn.pivot {
-                    Pivot::Magnets { magnet, lower, upper } => apart(design, magnet, lower, upper),
-                    Pivot::Rivet(_) => Length::ZERO,
-                },
-                None => Length::ZERO,
-            };
+        let film = match design.joints.get(at) {
+            Some(Joint::Glue(glue)) => glue.adhesive.film,
+            _ => Length::ZERO,
+        };
+        height = height + layer.stock.thickness.mean + film + standing.apart(at);
     }
     floors
-}
-
-/// How far the halves of a turn are held apart by magnets that are higher than their pockets are deep; those set back
-/// from the faces that meet have the boards between to spare.
-pub(crate) fn apart(design: &Design, magnet: &Magnet, lower: &Seat, upper: &Seat) -> Length {
-    let sink = |seat: &Seat| match seat.depth {
-        Depth::Down(depth) => depth - magnet.height - magnet.film(),
-        Depth::Through => Length::ZERO,
-    };
-    let inner = design.layers.get(lower.layer + 1..upper.layer).unwrap_or_default();
-    let between = inner.iter().fold(Length::ZERO, |all, layer| all + layer.stock.thickness.mean);
-    let free = sink(lower) + sink(upper) + between;
-    Length::mm((-free.as_mm()).max(0.0))
 }
 
 /// Every magnet on the axis, bottom first, with the pole that it shows; and what cannot be.
@@ -156,9 +140,9 @@ fn bottom(design: &Design, floors: &[Length], magnet: &Magnet, seat: &Seat) -> L
     let floor = floors.get(seat.layer).copied().unwrap_or_default();
     let thickness = design.layers.get(seat.layer).map_or(Length::ZERO, |layer| layer.stock.thickness.mean);
     match (seat.face, seat.depth) {
-        (Face::Front, Depth::Down(depth)) => floor + thickness - depth + magnet.film(),
+        (Face::Front, Depth::Down(depth)) => floor + thickness - depth.made() + magnet.film(),
         (Face::Front, Depth::Through) => floor + thickness - magnet.height,
-        (Face::Back, Depth::Down(depth)) => floor + depth - magnet.film() - magnet.height,
+        (Face::Back, Depth::Down(depth)) => floor + depth.made() - magnet.film() - magnet.height,
         (Face::Back, Depth::Through) => floor,
     }
 }

@@ -9,10 +9,13 @@ mod centring;
 mod finish;
 mod local_time;
 mod material;
+mod nominal;
 mod pass_depths;
+mod pocket_depth;
 pub(crate) mod pose;
 mod rates;
 mod spreads;
+pub mod standing;
 mod stock;
 pub mod stops;
 
@@ -22,6 +25,7 @@ pub use finish::{Finish, Finished, hex};
 pub use local_time::LocalDateTime;
 pub use material::{KNOWN as KNOWN_MATERIALS, Material};
 pub use pass_depths::{PassDepths, Passes};
+pub use pocket_depth::PocketDepth;
 pub use rates::{Rates, Speeds};
 pub use spreads::Spreads;
 pub use stock::{Adhesive, Magnet, Measured, Rivet, Stock, Tone};
@@ -53,6 +57,8 @@ pub struct Design {
     pub run: Run,
     /// Findings accepted with a reason.
     pub accepted: Vec<Accepted>,
+    /// Lettering that belongs to no ring.
+    pub lettering: Vec<Lettering>,
     /// What was left out and what was taken instead, in words.
     pub assumptions: Vec<Assumption>,
     /// How far what is made strays from what is drawn.
@@ -99,14 +105,14 @@ impl Design {
         first..=last
     }
 
-    /// Thickness of the finished stack: boards and glue films. Magnets lie below the faces and add nothing.
+    /// Thickness of the finished stack: boards, glue films, and what stands proud between layers or out of the outer faces.
     pub fn thickness(&self) -> Length {
         let boards = self.layers.iter().map(|layer| layer.stock.thickness.mean);
         let films = self.joints.iter().map(|joint| match joint {
             Joint::Glue(glue) => glue.adhesive.film,
             Joint::Turn(_) => Length::ZERO,
         });
-        boards.chain(films).fold(Length::ZERO, |sum, part| sum + part)
+        boards.chain(films).fold(standing::standing(self).sum(), |sum, part| sum + part)
     }
 
     /// The turns, bottom first, each with the place of the layer right below it.
@@ -116,6 +122,17 @@ impl Design {
             Joint::Glue(_) => None,
         })
     }
+}
+
+/// Words on a layer that are no labels of a ring.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Lettering {
+    /// Name of the layer.
+    pub layer: String,
+    /// The face they are on.
+    pub face: Face,
+    /// Where the tops of their letters point, as a bearing on the front.
+    pub up: Angle,
 }
 
 /// What was taken for something that the file leaves out.
@@ -183,7 +200,7 @@ impl Layer {
     }
 
     /// Pockets that stop short of the other face, with their depths.
-    pub fn pockets(&self) -> impl Iterator<Item = (&Mark, &Region, Length)> {
+    pub fn pockets(&self) -> impl Iterator<Item = (&Mark, &Region, PocketDepth)> {
         self.marks.iter().filter_map(|mark| match (&mark.work, &mark.shape) {
             (Work::Pocket { depth: Depth::Down(depth) }, Shape::Region(region)) => Some((mark, region, *depth)),
             _ => None,
@@ -303,7 +320,7 @@ pub struct Ink {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Depth {
     /// To this depth below the face.
-    Down(Length),
+    Down(PocketDepth),
     /// Right through.
     Through,
 }
@@ -449,8 +466,8 @@ pub struct Clicks {
     pub magnet: Magnet,
     /// How far from the axis.
     pub radius: Length,
-    /// Depth of their pockets on both faces.
-    pub depth: Length,
+    /// Depth of their pockets in the layer below the turn, and in the one above.
+    pub depths: [PocketDepth; 2],
     /// What asked for them.
     pub origin: Span,
 }

@@ -32,13 +32,16 @@ pub struct Passes {
 /// `4 passes, 1.617mm ± 0.072mm`, or `4 passes, 1.62mm` where no line serves.
 impl std::fmt::Display for Passes {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{}, {}", counted(self.count), self.reach)?;
+        write!(f, "{}, {}", self.counted(), self.reach)?;
         self.within.map_or(Ok(()), |within| write!(f, " ± {within}"))
     }
 }
 
-fn counted(passes: usize) -> String {
-    if passes == 1 { "1 pass".to_owned() } else { format!("{passes} passes") }
+impl Passes {
+    /// `4 passes`.
+    pub fn counted(&self) -> String {
+        if self.count == 1 { "1 pass".to_owned() } else { format!("{} passes", self.count) }
+    }
 }
 
 impl PassDepths {
@@ -83,6 +86,16 @@ impl PassDepths {
         // The mean is compared, not its lower end: what floor a pocket leaves is judged by itself.
         let reaches = |passes: &Passes| passes.reach.as_mm() >= depth.as_mm() - NO_DIFFERENCE_MM;
         (1..=self.readings.len()).filter_map(|count| self.after(count)).find(reaches)
+    }
+
+    /// The deepest pocket that is no deeper than this: by whole passes, or just so deep where none was measured. None where
+    /// the first pass goes deeper.
+    pub fn within(&self, most: Length) -> Option<Length> {
+        if self.is_empty() {
+            return (most > Length::ZERO).then_some(most);
+        }
+        let all = (1..=self.readings.len()).filter_map(|count| self.after(count)).map(|passes| passes.reach);
+        all.filter(|reach| *reach <= most).reduce(|one, other| if one < other { other } else { one })
     }
 
     /// The most passes measured; none where nothing was.

@@ -2,9 +2,13 @@
 //!
 //! A measured value keeps its mean and spread; a nominal one says so.
 
+use std::collections::BTreeMap;
+
+use super::material::Material;
 use super::pass_depths::PassDepths;
 use super::rates::Speeds;
 use crate::geometry::Region;
+use crate::physics::friction::Surface;
 use crate::source::Span;
 use crate::statistics::Mean;
 use crate::units::{Angle, Density, FluxDensity, Length, Mass, Pressure, Time};
@@ -78,6 +82,8 @@ pub struct Stock {
     pub weighs: Option<Mass>,
     /// Tilts at which a piece of it begins to slide on another; empty where not measured.
     pub tilts: Vec<Angle>,
+    /// The same on a piece of another stock, by its name.
+    pub tilts_on: BTreeMap<String, Vec<Angle>>,
     /// Places on the board where nothing is laid, its lower left corner at the origin; clamps, for instance.
     pub keep_out: Region,
     /// Price of a board, in the shop's currency.
@@ -90,7 +96,40 @@ pub struct Stock {
     pub origin: Option<Span>,
 }
 
+/// Words that tell card or paper, and materials that are neither wood, card nor acrylic.
+const CARD: [&str; 4] = ["card", "cardboard", "greyboard", "paper"];
+const OTHER: [&str; 12] = [
+    "acetal",
+    "cork",
+    "cotton",
+    "ethylene",
+    "eva",
+    "felt",
+    "leather",
+    "linen",
+    "polypropylene",
+    "rubber",
+    "slate",
+    "stone",
+];
+
 impl Stock {
+    /// What its faces are made of, by its material, else by its name; wood where neither says otherwise.
+    pub fn surface(&self) -> Surface {
+        let said = self.material.as_ref().unwrap_or(&self.name).to_lowercase();
+        let says = |known: &[&str]| said.split(|part: char| !part.is_alphabetic()).any(|word| known.contains(&word));
+        let unlisted = self.material.as_deref().is_some_and(|material| Material::named(material) == Material::Unlisted);
+        if self.clear || says(&["acrylic"]) {
+            Surface::Acrylic
+        } else if says(&CARD) {
+            Surface::Card
+        } else if unlisted || says(&OTHER) {
+            Surface::Other
+        } else {
+            Surface::Wood
+        }
+    }
+
     /// Density: of the board that was weighed, since a kitchen scale is at hand where a table of woods is not, else
     /// 1190 kg/m3 for clear stock (acrylic) and 700 kg/m3 for all other (about that of birch: common practice, no
     /// source).
@@ -146,6 +185,8 @@ pub struct Rivet {
     pub shank: Length,
     /// Diameter of the head.
     pub head: Length,
+    /// How far each head stands out of the face that it lies on.
+    pub head_height: Length,
     /// Least and greatest thickness it grips.
     pub grips: (Length, Length),
     /// How much wider than the shank its hole is.

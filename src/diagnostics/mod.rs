@@ -21,11 +21,11 @@ use crate::source::Span;
 /// How much a finding weighs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum Severity {
-    /// Worth knowing; changes nothing.
+    /// Worth knowing; no dial is the worse for it. May be accepted with a reason.
     Advice,
-    /// The dial can be made, but is likely not what is wanted. May be accepted with a reason.
+    /// Dials of the run will disappoint whoever holds them, or are likely not what is wanted. May be accepted with a reason.
     Warning,
-    /// Nothing can be built until this is mended.
+    /// The dial cannot be made or cannot be read. Nothing can be built until this is mended.
     Error,
 }
 

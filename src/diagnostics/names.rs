@@ -12,6 +12,8 @@ enum Category {
     Unfit,
     /// A turn does not stay where it is put, or comes apart.
     Loose,
+    /// It stands on many dials and is told at length elsewhere: one line of it is enough where findings are listed.
+    Notice,
 }
 
 macro_rules! findings {
@@ -63,6 +65,11 @@ impl Finding {
     pub fn says_loose(self) -> bool {
         self.categories().contains(&Category::Loose)
     }
+
+    /// Whether one line of it is enough where findings are listed, since it is told at length on its page and on the run sheet.
+    pub fn is_notice(self) -> bool {
+        self.categories().contains(&Category::Notice)
+    }
 }
 
 /// By its name.
@@ -84,6 +91,7 @@ findings! {
     ArgumentOrder = "argument-order",
     ArgumentTwice = "argument-twice",
     ArtDropped = "art-dropped",
+    ArtOffPage = "art-off-page",
     ArtSpecks = "art-specks",
     ArtStrays = "art-strays",
     ArtTones = "art-tones",
@@ -111,6 +119,7 @@ findings! {
     CountOutOfBounds = "count-out-of-bounds",
     CrossesItself = "crosses-itself",
     DecimalComma = "decimal-comma",
+    DeeperThanAsked = "deeper-than-asked",
     DeeperThanMeasured = "deeper-than-measured",
     DefinedTwice = "defined-twice",
     DivisionByZero = "division-by-zero",
@@ -136,10 +145,12 @@ findings! {
     GlueTooWeak = "glue-too-weak" [Loose],
     GluedOnPaint = "glued-on-paint",
     HalvesPushedApart = "halves-pushed-apart" [Loose],
+    HeadBetween = "head-between",
     ItemTwice = "item-twice",
     JointWithoutLayer = "joint-without-layer",
     KnockPartsIt = "knock-parts-it" [Loose],
     KnockTurnsIt = "knock-turns-it" [Loose],
+    LabelNearOpening = "label-near-opening",
     LabelTooSmall = "label-too-small",
     LabelsAndStops = "labels-and-stops",
     LabelsOverlap = "labels-overlap",
@@ -150,9 +161,11 @@ findings! {
     LayersNotJoined = "layers-not-joined" [Absence],
     LeadingDot = "leading-dot",
     LeadingZero = "leading-zero",
+    LettersParted = "letters-parted",
     LoosePiece = "loose-piece",
-    MagnetHazard = "magnet-hazard",
+    MagnetHazard = "magnet-hazard" [Notice],
     MagnetProud = "magnet-proud",
+    MagnetTooLoose = "magnet-too-loose",
     MagnetTooWide = "magnet-too-wide",
     MagnetWithoutPocket = "magnet-without-pocket",
     MagnetsAtOdds = "magnets-at-odds" [Loose],
@@ -193,6 +206,7 @@ findings! {
     NotPositive = "not-positive",
     NotReadSo = "not-read-so",
     NotText = "not-text",
+    NotUpright = "not-upright",
     NotWhole = "not-whole",
     NothingLeft = "nothing-left",
     NothingToMark = "nothing-to-mark",
@@ -225,6 +239,8 @@ findings! {
     ReadingsRow = "readings-row",
     ReadingsTable = "readings-table",
     ReservedWord = "reserved-word",
+    RestsOffAxis = "rests-off-axis",
+    RestsOffStop = "rests-off-stop",
     RingNotEngraved = "ring-not-engraved",
     RingNotRead = "ring-not-read",
     RingWithoutLabels = "ring-without-labels",
@@ -233,13 +249,16 @@ findings! {
     RivetDoesNotGrip = "rivet-does-not-grip",
     RowsWanted = "rows-wanted",
     SeatOnOtherHalf = "seat-on-other-half",
+    ShowsElsewhere = "shows-elsewhere",
     SlipsByItself = "slips-by-itself" [Loose],
     StackPullsApart = "stack-pulls-apart" [Loose],
     StopTwice = "stop-twice",
+    StopsAlike = "stops-alike",
     StopsUnknown = "stops-unknown" [Absence],
     StrayArgument = "stray-argument",
     SystemTypeface = "system-typeface",
     TailOutOfPlace = "tail-out-of-place",
+    ThinTip = "thin-tip",
     TooBigForSlot = "too-big-for-slot" [Unfit],
     TooDeep = "too-deep",
     TooFew = "too-few",

@@ -72,15 +72,26 @@ pub fn as_text(diagnostics: &[Diagnostic], sources: &Sources, style: Style) -> S
         sources.iter().map(|(id, file)| (id, Excerpt::harmless(file))).collect();
     let mut text = String::new();
     for diagnostic in diagnostics {
+        if diagnostic.finding.is_notice() {
+            text += &format!("{}\n\n", in_one_line(diagnostic));
+            continue;
+        }
         let mut one = String::new();
         // Writing into a string cannot fail; a report that could not be drawn still shows its sentence.
         if handler.render_report(&mut one, &shown(diagnostic, &excerpts)).is_err() {
-            one = format!("{}: {}\n", diagnostic.finding.name(), harmless::harmless_words(&diagnostic.message));
+            one = format!("{}\n", in_one_line(diagnostic));
         }
         text.extend(one.lines().flat_map(|line| [line.trim_end(), "\n"]));
         text.push('\n');
     }
     text + &more(diagnostics)
+}
+
+/// A diagnostic without its places and its help.
+fn in_one_line(diagnostic: &Diagnostic) -> String {
+    let accepted = diagnostic.accepted.as_ref().map_or_else(String::new, |reason| format!("; accepted: {reason}"));
+    let said = harmless::harmless_words(&format!("{}{}{accepted}", diagnostic.message, in_variants(diagnostic)));
+    format!("{}: {}: {said}", diagnostic.severity.word(), diagnostic.finding.name())
 }
 
 /// The last line: how to read the explanation.

@@ -136,7 +136,8 @@ fn joint(all: &Changes, (old, old_design): (&Joint, &Design), (new, new_design):
     found.extend(different("turning", turning(old), turning(new)));
     let clicks = |turn: &Turn, now: &dyn Fn(&str) -> String| {
         turn.clicks.as_ref().map_or_else(String::new, |clicks| {
-            format!("magnets({}) at radius {}, {} deep", now(&clicks.magnet.name), clicks.radius, clicks.depth)
+            let deep = clicks.depths[0].asked();
+            format!("magnets({}) at radius {}, {deep} deep", now(&clicks.magnet.name), clicks.radius)
         })
     };
     found.extend(different("clicks", clicks(old, &now), clicks(new, &str::to_owned)));

@@ -127,6 +127,7 @@ fn rivet(rivet: &Rivet) -> Thing {
     let figures = vec![
         ("shank", rivet.shank.to_string()),
         ("head", rivet.head.to_string()),
+        ("head height", rivet.head_height.to_string()),
         ("grips", format!("{} to {}", rivet.grips.0, rivet.grips.1)),
         ("clearance", rivet.clearance.to_string()),
     ];

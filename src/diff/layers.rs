@@ -276,7 +276,9 @@ fn work(mark: &Mark) -> Vec<(&'static str, String)> {
             let colour = ink.as_ref().and_then(|ink| ink.colour).map(hex).unwrap_or_default();
             (optional(*depth), percent(*tone, 2), named, colour)
         }
-        Work::Pocket { depth: Depth::Down(depth) } => (depth.to_string(), String::new(), String::new(), String::new()),
+        Work::Pocket { depth: Depth::Down(depth) } => {
+            (depth.asked().to_string(), String::new(), String::new(), String::new())
+        }
         Work::Paint { colour: paint } => (String::new(), String::new(), String::new(), hex(*paint)),
         _ => Default::default(),
     };
@@ -291,7 +293,7 @@ fn same_mark(old: &Mark, new: &Mark) -> bool {
 /// What is left under a pocket, in mm.
 fn floor(mark: &Mark, layer: &Layer) -> String {
     match mark.work {
-        Work::Pocket { depth: Depth::Down(depth) } => mm((layer.stock.thickness.mean - depth).as_mm()),
+        Work::Pocket { depth: Depth::Down(depth) } => mm((layer.stock.thickness.mean - depth.made()).as_mm()),
         _ => String::new(),
     }
 }

@@ -20,6 +20,7 @@ mod rings;
 mod second_engine;
 mod segment;
 pub mod shapes;
+mod skeleton;
 mod symmetry;
 mod trace;
 mod web;
@@ -29,6 +30,7 @@ pub(crate) use flattened::{Angles, FlattenedShape, Gap, TOUCH_MM, first_contact}
 pub(crate) use hull::convex;
 pub use hull::hull;
 pub use region::{Region, Rule};
+pub(crate) use skeleton::{Skeleton, Tip, is_wide, web_in};
 pub use symmetry::Symmetry;
 pub use trace::Trace;
 

@@ -42,21 +42,6 @@ pub(super) fn crossing(a: &Line, b: &Line) -> Option<Point> {
     (parted && across(before, after)).then(|| a.p0 + ours * (before / (before - after)))
 }
 
-/// The nearest points of two segments, that of the first one first; the same point twice where they cross.
-pub(super) fn nearest_pair(a: &Line, b: &Line) -> (Point, Point) {
-    if let Some(point) = crossing(a, b) {
-        return (point, point);
-    }
-    let ends = [
-        (a.p0, nearest_on(b, a.p0)),
-        (a.p1, nearest_on(b, a.p1)),
-        (nearest_on(a, b.p0), b.p0),
-        (nearest_on(a, b.p1), b.p1),
-    ];
-    let [first, rest @ ..] = ends;
-    rest.into_iter().fold(first, |a, b| if b.0.distance_squared(b.1) < a.0.distance_squared(a.1) { b } else { a })
-}
-
 /// The part of a segment within a box of `reach` about a place, roughly.
 pub(super) fn cut(segment: &Line, place: Point, reach: f64) -> Line {
     let along = segment.p1 - segment.p0;
@@ -116,9 +101,6 @@ pub(super) mod tests {
                 prop_assert!(apart(&a, at) < 1e-9 && apart(&b, at) < 1e-9);
                 prop_assert!(meeting(&a, &b).unwrap().distance(at) < 1e-9);
             }
-            let (p, q) = nearest_pair(&a, &b);
-            prop_assert!((p.distance(q) - apart_pair(&a, &b)).abs() < 1e-9);
-            prop_assert!(apart(&a, p) < 1e-9 && apart(&b, q) < 1e-9);
         }
 
         /// A part of a segment about a place: on the segment, within reach of the foot of the perpendicular, and no shorter.

@@ -29,6 +29,17 @@ impl Facing {
         matches!(self, Self::Outward | Self::Inward)
     }
 
+    /// What the language calls it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Outward => "outward",
+            Self::Inward => "inward",
+            Self::Upright => "upright",
+            Self::Clockwise => "clockwise",
+            Self::Anticlockwise => "anticlockwise",
+        }
+    }
+
     /// The bearing that the tops of letters at `bearing` point to.
     pub fn tops(self, bearing: Angle) -> Angle {
         match self {

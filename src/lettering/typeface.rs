@@ -181,13 +181,28 @@ impl Typeface {
     /// # Errors
     /// [`LetteringError::MissingCharacters`], [`LetteringError::BrokenFont`].
     pub fn shape(&self, line: &str, joined: bool) -> Result<Vec<Glyph>, LetteringError> {
+        self.shape_without(line, if joined { &[] } else { &[b"liga", b"clig"] })
+    }
+
+    /// Whether letters of a text are joined by strokes, as those of Arabic are: whether their shapes hang on their neighbours.
+    pub fn joins(&self, text: &str) -> bool {
+        let ids = |line: &str, without: &[&[u8; 4]]| -> Vec<u32> {
+            self.shape_without(line, without)
+                .map(|glyphs| glyphs.iter().map(|glyph| glyph.id).collect())
+                .unwrap_or_default()
+        };
+        let by_neighbours: &[&[u8; 4]] = &[b"init", b"medi", b"fina", b"med2", b"fin2", b"fin3"];
+        text.split('\n').any(|line| ids(line, &[]) != ids(line, by_neighbours))
+    }
+
+    /// Shapes a line with these features of the font switched off.
+    fn shape_without(&self, line: &str, features: &[&[u8; 4]]) -> Result<Vec<Glyph>, LetteringError> {
         let font = self.font()?;
-        let apart = [b"liga", b"clig"].map(|tag| Feature::new(Tag::new(tag), 0, ..));
-        let features: &[Feature] = if joined { &[] } else { &apart };
+        let features: Vec<Feature> = features.iter().map(|tag| Feature::new(Tag::new(tag), 0, ..)).collect();
         let shaper = self.shaper.shaper(&font).build();
         let mut glyphs: Vec<Glyph> = Vec::new();
         for run in bidi::runs(line) {
-            let shaped = shaper.shape(filled_buffer(line, &run), ShapeOptions::new().features(features));
+            let shaped = shaper.shape(filled_buffer(line, &run), ShapeOptions::new().features(&features));
             glyphs.extend(shaped.glyph_infos().iter().zip(shaped.glyph_positions()).map(|(info, position)| Glyph {
                 id: info.glyph_id,
                 cluster: run.range.start + info.cluster as usize,

@@ -86,8 +86,10 @@ struct Graph {
     marks: Vec<(f64, String)>,
     /// Points, such as rests.
     dots: Vec<(f64, f64)>,
-    /// A level band about nothing.
-    band: Option<f64>,
+    /// A band about nothing: how far it reaches either way at each place.
+    band: Vec<(f64, f64)>,
+    /// Pieces of the level at nothing.
+    bars: Vec<(f64, f64)>,
 }
 
 struct Curve {
@@ -104,7 +106,7 @@ fn graphs(design: &Design, holding: &Holding) -> Vec<Graph> {
         let variant = design.variant.as_ref().map(|variant| format!(" · {variant}")).unwrap_or_default();
         let title = format!("{}{variant}: {} on {}", design.title, name(found.below + 1), name(found.below));
         let pull = pull(&title, held);
-        pull.into_iter().chain(held.clicks.iter().flat_map(|rings| turned(&title, rings))).collect()
+        pull.into_iter().chain(held.clicks.iter().flat_map(|rings| turned(&title, held, rings))).collect()
     };
     holding.turns.iter().flat_map(of_turn).collect()
 }
@@ -131,12 +133,13 @@ fn pull(title: &str, held: &Held) -> Option<Graph> {
         ],
         marks: vec![(at.as_mm(), format!("here {}N at {}mm", plain(force, 2), plain(at.as_mm(), 2)))],
         dots: vec![(at.as_mm(), force)],
-        band: None,
+        band: Vec::new(),
+        bars: Vec::new(),
     })
 }
 
-/// Torque and energy of the clicks against the angle, with stops and rests.
-fn turned(title: &str, rings: &Rings) -> [Graph; 2] {
+/// Torque and energy of the clicks against the angle, with stops and rests, and what friction holds.
+fn turned(title: &str, held: &Held, rings: &Rings) -> [Graph; 2] {
     let pattern = &rings.pattern;
     let mut curve = pattern.clicks.curve(STEPS);
     curve.extend(curve.first().map(|first| crate::physics::clicks::Turned { at: Angle::degrees(360.0), ..*first }));
@@ -151,12 +154,21 @@ fn turned(title: &str, rings: &Rings) -> [Graph; 2] {
     let rests: Vec<_> = serving.chain(&pattern.verdict.false_stops).map(|rest| rest.point).collect();
     // A rest found just short of a whole turn is drawn at its beginning.
     let place = |at: Angle| if at.as_degrees() > 359.999 { 0.0 } else { at.as_degrees() };
-    let felt = rings.felt.as_millinewton_metres();
+    let felt: Vec<(f64, (f64, f64))> = curve
+        .iter()
+        .map(|at| {
+            let (least, most) = held.felt(at.pull);
+            (at.at.as_degrees(), (least.as_millinewton_metres(), most.as_millinewton_metres()))
+        })
+        .collect();
+    let greatest = |sign: f64| felt.iter().map(|(at, (_, most))| (*at, sign * most)).collect::<Vec<_>>();
     let extent = |points: &[(f64, f64)]| {
         points.iter().fold((0.0_f64, 0.0_f64), |(low, high), (_, value)| (low.min(*value), high.max(*value)))
     };
     let (low, high) = extent(&torque);
-    let reach = low.abs().max(high).max(felt);
+    let reach = felt.iter().fold(low.abs().max(high), |reach, (_, (_, most))| reach.max(*most));
+    let limit =
+        |name: &str, sign: f64| Curve { name: name.to_owned(), points: greatest(sign), colour: BLUE, dashed: true };
     let description = format!("{} stops, {} rests.", stops.len(), rests.len());
     let across = ("bearing of the lower layer under the upper layer's top, deg", 0.0, 360.0);
     let (deepest, highest) = extent(&energy);
@@ -166,15 +178,15 @@ fn turned(title: &str, rings: &Rings) -> [Graph; 2] {
             description: description.clone(),
             across,
             up: ("torque, mNm", -reach, reach),
-            curves: vec![Curve {
-                name: "towards greater bearings".to_owned(),
-                points: torque,
-                colour: VERMILION,
-                dashed: false,
-            }],
+            curves: vec![
+                Curve { name: "towards greater bearings".to_owned(), points: torque, colour: VERMILION, dashed: false },
+                limit("", 1.0),
+                limit("", -1.0),
+            ],
             marks: stops.clone(),
             dots: rests.iter().map(|rest| (place(rest.at), rest.torque.as_millinewton_metres())).collect(),
-            band: Some(felt),
+            band: felt.iter().map(|(at, (least, _))| (*at, *least)).collect(),
+            bars: bars(rings),
         },
         Graph {
             heading: format!("{title}: energy of the clicks"),
@@ -184,9 +196,24 @@ fn turned(title: &str, rings: &Rings) -> [Graph; 2] {
             curves: vec![Curve { name: "all pairs".to_owned(), points: energy, colour: BLUE, dashed: false }],
             marks: stops,
             dots: rests.iter().map(|rest| (place(rest.at), rest.energy.as_millijoules())).collect(),
-            band: None,
+            band: Vec::new(),
+            bars: Vec::new(),
         },
     ]
+}
+
+/// Where each stop may rest under the greatest friction with which it clicks, cut at the ends of the turn.
+fn bars(rings: &Rings) -> Vec<(f64, f64)> {
+    let widest = rings.rests.iter().filter_map(|rest| {
+        let band = rest.bands.iter().rev().flatten().next()?;
+        Some(((rest.stop + band.stays.0).as_degrees(), (rest.stop + band.stays.1).as_degrees()))
+    });
+    let pieces = widest.flat_map(|(from, to)| {
+        let whole = 360.0 * (from / 360.0).floor();
+        let (from, to) = (from - whole, to - whole);
+        [(from, to.min(360.0)), (0.0, to - 360.0)]
+    });
+    pieces.filter(|(from, to)| to > from).collect()
 }
 
 impl Graph {
@@ -201,9 +228,10 @@ impl Graph {
             lettering.line(text, height, ink, place).into_iter().fold(all, Group::add)
         };
         all = say(all, &self.heading, LETTERS.0, INK, (0.0, LETTERS.0 / 2.0, wide));
-        if let Some(band) = self.band {
-            let box_of = Rectangle::new().set("x", 0).set("y", plain(y(band), 3)).set("width", plain(wide, 3));
-            all = all.add(box_of.set("height", plain(y(-band) - y(band), 3)).set("fill", hex(PALE)));
+        if !self.band.is_empty() {
+            let side = |sign: f64| self.band.iter().map(move |(at, reach)| (x(*at), y(sign * reach)));
+            let round: Vec<(f64, f64)> = side(1.0).chain(side(-1.0).rev()).collect();
+            all = all.add(line(&round, PALE, 0.1, false).set("fill", hex(PALE)));
         }
         for value in ticks(self.up.1, self.up.2) {
             all = all.add(line(&[(0.0, y(value)), (wide, y(value))], PALE, 0.15, false));
@@ -221,20 +249,24 @@ impl Graph {
             let points: Vec<(f64, f64)> = curve.points.iter().map(|(a, b)| (x(*a), y(*b))).collect();
             all = all.add(line(&points, curve.colour, if curve.dashed { 0.25 } else { 0.45 }, curve.dashed));
         }
+        for (from, to) in &self.bars {
+            all = all.add(line(&[(x(*from), y(0.0)), (x(*to), y(0.0))], INK, 0.8, false));
+        }
         for (a, b) in &self.dots {
             let dot = Circle::new().set("cx", plain(x(*a), 3)).set("cy", plain(y(*b), 3)).set("r", 0.9);
             all = all.add(dot.set("fill", hex(INK)));
         }
         all = all.add(line(&[(0.0, top), (0.0, top + high), (wide, top + high)], INK, 0.25, false));
-        let names: Vec<&str> = self.curves.iter().map(|curve| curve.name.as_str()).collect();
-        let band = self.band.map_or("", |_| "; shaded: what the least friction hides");
-        let key = format!("upwards: {}: {}{band}; dots: at rest; dashes: stops", self.up.0, names.join(", "));
-        let key = if self.band.is_none() && self.dots.len() == 1 {
-            format!("upwards: {}: {}", self.up.0, names.join(", "))
-        } else {
-            key
-        };
+        let names = self.curves.iter().map(|curve| curve.name.as_str()).filter(|name| !name.is_empty());
+        let names: Vec<&str> = names.collect();
+        let key = format!("upwards: {}: {}; dots: at rest; upright: stops", self.up.0, names.join(", "));
+        let key = if self.dots.len() == 1 { format!("upwards: {}: {}", self.up.0, names.join(", ")) } else { key };
         all = say(all, &key, LETTERS.1, INK, (0.0, top + high + 7.4, wide));
+        if !self.band.is_empty() {
+            let friction =
+                "friction: shaded the least, dashed the greatest; bars: where it may rest under the greatest";
+            all = say(all, friction, LETTERS.1, INK, (0.0, top + high + 14.6, wide));
+        }
         say(all, &format!("to the right: {}", self.across.0), LETTERS.1, INK, (0.0, top + high + 11.0, wide))
     }
 }

@@ -245,6 +245,7 @@ enum OperationWork<'a> {
     Score,
     Pocket {
         depth: f64,
+        asked: f64,
         floor: f64,
         #[serde(skip_serializing_if = "Option::is_none")]
         passes: Option<PassesText>,
@@ -344,10 +345,15 @@ fn work(kind: &OperationKind) -> OperationWork<'_> {
             OperationWork::Engrave { tone: rounded(*tone), depth: depth.map(mm) }
         }
         OperationKind::Score { .. } => OperationWork::Score,
-        OperationKind::Pocket { depth, floor, passes, .. } => OperationWork::Pocket {
-            depth: mm(*depth),
+        OperationKind::Pocket { depth, floor, .. } => OperationWork::Pocket {
+            depth: mm(depth.made()),
+            asked: mm(depth.asked()),
             floor: mm(*floor),
-            passes: passes.map(|it| PassesText { count: it.count, reach: mm(it.reach), within: it.within.map(mm) }),
+            passes: depth.passes().map(|it| PassesText {
+                count: it.count,
+                reach: mm(it.reach),
+                within: it.within.map(mm),
+            }),
         },
         OperationKind::Cut { edge, kerf_offset, .. } => {
             let (edge, waste) = match edge {

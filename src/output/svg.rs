@@ -297,10 +297,10 @@ fn caption(operation: &Operation) -> String {
             words.push(format!("tone {} %", plain(tone * 100.0, 1)));
             words.extend(depth.map(|depth| format!("depth {depth}")));
         }
-        OperationKind::Pocket { depth, floor, passes, .. } => {
-            words.push(format!("depth {depth}"));
+        OperationKind::Pocket { depth, floor, .. } => {
+            words.push(format!("depth {}", depth.made()));
             words.push(format!("floor {floor}"));
-            words.extend(passes.map(|passes| passes.to_string()));
+            words.extend(depth.passes().map(|passes| passes.to_string()));
         }
         OperationKind::Cut { kerf_offset, .. } => words.push(format!("{kerf_offset} off the finished edge")),
         OperationKind::Score { .. } | OperationKind::Pause { .. } => {}

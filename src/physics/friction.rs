@@ -10,8 +10,38 @@ use crate::units::{Angle, Dimension, Force, Length, Mass, Torque};
 pub enum Basis {
     /// A tilt test in the shop.
     Measured,
-    /// Printed ranges.
-    Published,
+    /// Printed ranges for these two.
+    Published(Surface, Surface),
+    /// Round values of the trade for these two (common practice, no source).
+    Nominal(Surface, Surface),
+}
+
+/// What a face is made of, as far as friction goes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Surface {
+    /// Wood, and boards of wood fibre.
+    Wood,
+    /// Acrylic, and whatever else is clear.
+    Acrylic,
+    /// Card and paper.
+    Card,
+    /// Plating of magnets, heads of rivets.
+    Metal,
+    /// Something else.
+    Other,
+}
+
+impl Surface {
+    /// What it is called in a sentence.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Wood => "wood",
+            Self::Acrylic => "acrylic",
+            Self::Card => "card",
+            Self::Metal => "metal",
+            Self::Other => "a material of another kind",
+        }
+    }
 }
 
 /// A range for the static coefficient of friction; no unit.
@@ -29,7 +59,24 @@ impl Coefficient {
     /// Wood on wood, static: from 0.12 (0.12 to 0.24 for Scots pine: Aira et al., Materiales de Construcción) up to
     /// 0.65, which stands for air-dry wood on unpolished steel in "The frictional behaviour of wood" (Wood Science and
     /// Technology), where wood on wood is said to be similar; both read as abstracts only.
-    pub const WOOD_ON_WOOD: Self = Self { least: 0.12, most: 0.65, basis: Basis::Published };
+    pub const WOOD_ON_WOOD: Self =
+        Self { least: 0.12, most: 0.65, basis: Basis::Published(Surface::Wood, Surface::Wood) };
+
+    /// What is taken for two faces of which nothing was measured. Friction belongs to a pair: what wood does on wood says
+    /// nothing of acrylic or card. Wood on wood is printed, all others are nominal and wide (common practice, no source;
+    /// 0.8 for acrylic on acrylic and 1.1 for nickel on nickel stand in tables, from memory).
+    pub fn between(one: Surface, other: Surface) -> Self {
+        let (low, high) = if one < other { (one, other) } else { (other, one) };
+        let (least, most) = match (low, high) {
+            (Surface::Wood, Surface::Wood) => return Self::WOOD_ON_WOOD,
+            (Surface::Acrylic, Surface::Acrylic) => (0.15, 0.8),
+            (Surface::Card, Surface::Card) => (0.2, 0.7),
+            (Surface::Metal, Surface::Metal) => (0.15, 1.1),
+            (Surface::Wood, Surface::Card) => (0.15, 0.7),
+            _ => (0.1, 0.8),
+        };
+        Self { least, most, basis: Basis::Nominal(one, other) }
+    }
 
     /// From tilt tests: one layer lies on the other, and the board is tilted until it slides; `mu = tan(angle)`, by
     /// the balance of forces on a slope. Least and greatest of all readings; none for an empty list.

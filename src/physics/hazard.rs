@@ -37,9 +37,15 @@ pub struct Hazard {
 }
 
 impl Hazard {
-    /// Whether it counts as hazardous when loose.
-    pub fn is_hazardous(&self) -> bool {
-        self.small_part && self.index >= LIMIT_KG2_MM2
+    /// Whether it counts as hazardous when loose, where the remanence has this standard deviation as a share of it.
+    pub fn is_hazardous(&self, remanence: f64) -> bool {
+        self.small_part && self.index + self.expanded(remanence) >= LIMIT_KG2_MM2
+    }
+
+    /// Expanded uncertainty of the index, coverage factor 2: the field goes with the remanence and the index with its square,
+    /// so it is off by twice the share that the remanence is (GUM, JCGM 100:2008, 5.1.2).
+    pub fn expanded(&self, remanence: f64) -> f64 {
+        2.0 * 2.0 * remanence * self.index
     }
 }
 

@@ -61,6 +61,17 @@ pub struct Uncertainty {
 }
 
 impl Uncertainty {
+    /// A pull whose causes, each by itself, have these standard deviations in newtons.
+    pub fn of(pull: Force, by_cause: [(Cause, f64); 3]) -> Self {
+        let variance: f64 = by_cause.iter().map(|(_, deviation)| deviation * deviation).sum();
+        let parts = by_cause.map(|(cause, deviation)| {
+            let share = if variance > 0.0 { deviation * deviation / variance } else { 0.0 };
+            Part { cause, deviation: Force::newtons(deviation), share }
+        });
+        let model = Force::newtons(pull.as_newtons().abs() * MODEL_SHARE);
+        Self { pull, deviation: Force::newtons(variance.sqrt()), parts, model }
+    }
+
     /// Expanded uncertainty, coverage factor 2: some 95 % (GUM 6.3.3).
     pub fn expanded(&self) -> Force {
         self.deviation * 2.0
@@ -94,11 +105,6 @@ impl Facing {
             (Cause::Pocket, both * pocket),
             (Cause::Film, both * film),
         ];
-        let variance: f64 = by_cause.iter().map(|(_, deviation)| deviation * deviation).sum();
-        let parts = by_cause.map(|(cause, deviation)| {
-            let share = if variance > 0.0 { deviation * deviation / variance } else { 0.0 };
-            Part { cause, deviation: Force::newtons(deviation), share }
-        });
-        Ok(Uncertainty { pull, deviation: Force::newtons(variance.sqrt()), parts, model: pull * MODEL_SHARE })
+        Ok(Uncertainty::of(pull, by_cause))
     }
 }

@@ -48,7 +48,7 @@ pub fn no_flip_axis(layer: &Layer) -> Diagnostic {
          each part is turned into a mirrored holder cut beside it",
         layer.name
     );
-    Diagnostic::warning(Finding::NoFlipAxis, message)
+    Diagnostic::advice(Finding::NoFlipAxis, message)
         .about(&layer.name)
         .label(layer.outline_origin, "symmetric about no line through the turning axis")
         .help("write `flip board` to turn the whole board instead, or make the outline symmetric")

@@ -5,13 +5,13 @@
 //! stands on matters only where the maker chose one with `north`.
 
 use super::describe::face_name;
-use crate::audit::holding::{Holding, TurnHolding, layer_mass, meeting, pull_turned_over};
+use crate::audit::holding::{Holding, TurnHolding, layer_mass, meeting, pull_turned_over, rings_turned_over};
 use crate::design::axis::{AxisMagnet, magnets};
 use crate::design::stops::click_bearings;
-use crate::design::{Depth, Design, Face, Layer, Magnet, Pivot, Pole};
+use crate::design::{Depth, Design, Face, Layer, Magnet, Pivot, PocketDepth, Pole};
 use crate::physics::Polarity;
 use crate::physics::friction::weight;
-use crate::units::{Angle, Length, plain};
+use crate::units::{Angle, Force, plain};
 
 /// The steps of gluing in the magnets of one dial, in order; none where no turn is held by magnets.
 pub fn magnet_steps(design: &Design, holding: &Holding) -> Vec<String> {
@@ -100,8 +100,8 @@ fn sight(north: Pole, seen: Face) -> &'static str {
     if (north == Pole::Up) == (seen == Face::Front) { "its dot in sight" } else { "its dot out of sight" }
 }
 
-fn sunk(magnet: &Magnet, depth: Length) -> String {
-    let left = depth - magnet.height - magnet.film();
+fn sunk(magnet: &Magnet, depth: PocketDepth) -> String {
+    let left = depth.made() - magnet.height - magnet.film();
     if left.as_mm() > 0.005 {
         format!("{} below the face", left.to_decimals(2))
     } else {
@@ -152,16 +152,38 @@ fn tests(design: &Design, axis: &[AxisMagnet], found: &TurnHolding) -> Option<St
     let (low, high) = meeting(axis, found.below)?;
     let (lower, upper) = (design.layers.get(low.layer)?, design.layers.get(high.layer)?);
     let over = pull_turned_over(design, axis, found.below);
+    // Click magnets stand in the two layers that meet.
+    let meet = (low.layer, high.layer) == (found.below, found.below + 1);
+    let rings = if meet { rings_turned_over(design, found) } else { None };
     let heavy = weight(layer_mass(design, high.layer, axis));
     let felt = if -over > heavy { "is pushed off" } else { "grows lighter and slides aside" };
     // A layer with its pocket in the back is worked on front down. What else there is was laid the other way.
     let lies = matches!(high.depth, Depth::Down(_)) && high.face == Face::Back && !high.shared;
     let held = if lies { "front down, as it lies and without turning it over," } else { "front down" };
+    let newtons = |pull: Force| plain((-pull).as_newtons().max(0.0), 2);
+    let (found, amiss) = match rings {
+        Some((least, most)) if over + most > Force::ZERO => (
+            format!(
+                "turned slowly about where it is held, it is pushed off with up to {}N at some angles, and drawn down with up to {}N at others, where unlike click magnets meet",
+                newtons(over + least),
+                plain((over + most).as_newtons(), 2)
+            ),
+            "at every angle",
+        ),
+        Some((least, most)) => (
+            format!(
+                "it {felt}, for so held the two repel, with {}N to {}N where they would meet, as it is turned over the click magnets",
+                newtons(over + most),
+                newtons(over + least)
+            ),
+            "",
+        ),
+        None => (format!("it {felt}, for so held the two repel, with {}N where they would meet", newtons(over)), ""),
+    };
+    let drawn = ["Where it is drawn down", amiss].join(if amiss.is_empty() { "" } else { " " });
     Some(format!(
-        "Before the glue sets, hold `{}` {held} above `{}`, front up, and lower it slowly, no farther than you feel it: it {felt}, for so held the two repel, with {}N where they would meet. Where it is drawn down, take it away at once: a magnet stands on its head. Never let the two come together the way they lie in the dial while the glue is wet: they attract there, and draw a magnet out of its pocket.",
-        upper.name,
-        lower.name,
-        plain((-over).as_newtons().max(0.0), 2)
+        "Before the glue sets, hold `{}` {held} above `{}`, front up, and lower it slowly, no farther than you feel it: {found}. {drawn}, take it away at once: a magnet stands on its head. Never let the two come together the way they lie in the dial while the glue is wet: they attract there, and draw a magnet out of its pocket.",
+        upper.name, lower.name,
     ))
 }
 

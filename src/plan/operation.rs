@@ -2,7 +2,7 @@
 
 use kurbo::{BezPath, ParamCurveArclen};
 
-use crate::design::{Face, Passes, Shape};
+use crate::design::{Face, PocketDepth, Shape};
 use crate::source::Span;
 use crate::units::Length;
 
@@ -42,12 +42,10 @@ pub enum OperationKind {
     Pocket {
         /// Where.
         shape: Shape,
-        /// How deep.
-        depth: Length,
+        /// How deep it is asked to be and how deep its passes make it.
+        depth: PocketDepth,
         /// What is left beneath; below zero where the pocket is deeper than the stock.
         floor: Length,
-        /// The fewest measured passes that reach the depth; none where none was measured that deep.
-        passes: Option<Passes>,
     },
     /// Cut right through along closed lines.
     Cut {

@@ -125,8 +125,7 @@ fn mark_work(mark: &Mark, layer: &Layer, at: Affine, stage: Stage) -> Option<Ope
         (Work::Pocket { depth: Depth::Down(depth) }, Stage::Pocket) => Some(OperationKind::Pocket {
             shape: shape(),
             depth: *depth,
-            floor: layer.stock.thickness.mean - *depth,
-            passes: layer.stock.passes.reaching(*depth),
+            floor: layer.stock.thickness.mean - depth.made(),
         }),
         _ => None,
     }

@@ -78,8 +78,8 @@ fn amount(operation: &Operation, kind: &str) -> Option<Option<f64>> {
     match (&operation.kind, kind) {
         (OperationKind::Engrave { .. }, "engrave") => Some(Some(operation.engraved_area())),
         (OperationKind::Score { .. }, "score") => Some(Some(operation.score_length().as_mm())),
-        (OperationKind::Pocket { passes, .. }, "pocket") => {
-            Some(passes.map(|passes| operation.pocket_area() * passes.count as f64))
+        (OperationKind::Pocket { depth, .. }, "pocket") => {
+            Some(depth.passes().map(|passes| operation.pocket_area() * passes.count as f64))
         }
         (OperationKind::Cut { .. }, "cut") => Some(Some(operation.cut_length().as_mm())),
         _ => None,

@@ -54,6 +54,8 @@ pub enum ThingKind {
     Adhesive,
     /// The shop's spreads.
     Spreads,
+    /// What two stocks do on each other.
+    Friction,
     /// A finish.
     Finish,
     /// The shop's rates.
@@ -72,6 +74,7 @@ impl ThingKind {
             ThingKind::Rivet => "rivet",
             ThingKind::Adhesive => "adhesive",
             ThingKind::Spreads => "spreads",
+            ThingKind::Friction => "friction",
             ThingKind::Finish => "finish",
             ThingKind::Rates => "rates",
         }

@@ -6,13 +6,13 @@ Run from this folder with magpylib 6.3.0, numpy 2.4.6 and scipy 1.17.1 (pip inst
 It takes some minutes. The answers are stored, so the tests need no Python. Nothing of dialwright is used.
 
 Turns: two rings of disc magnets face each other, and a pull on the axis presses the halves together. The forces on every upper magnet
-come from magpylib's field and its integral over the magnet, every quarter of a degree, with a periodic cubic spline between (scipy's
+come from magpylib's field and its integral over the magnet, pair by pair every half degree, with a cubic spline between (scipy's
 CubicSpline). The upper half is let go at an angle and its motion integrated in time (scipy's solve_ivp, Radau),
 
     J w' = T(a) - mu arm (F + P(a)) tanh(w / slow) - c w,    a' = w
 
 with the friction of Coulomb, smoothed below `slow` radians a second. Damping c is large, so that it creeps (a hand, not a flywheel). It
-has come to rest when it moves by less than a thousandth of a degree in the last half of the time. `rests_deg` is where; tests hold the
+has come to rest when it moves by less than a hundredth of a degree in the last half of the time. `rests_deg` is where; tests hold the
 dead band's ends to those let go from either side, and its basin to the first that does not come.
 
 Pairs: the shift at which the force back on the axis equals mu times the pull, both by magpylib, found by scipy's brentq.
@@ -30,10 +30,10 @@ from scipy.integrate import solve_ivp
 from scipy.interpolate import CubicSpline
 from scipy.optimize import brentq
 
-MESH = (96, 24, 12)  # cells of a pair: round, outwards and up
-RING_MESH = (48, 12, 6)
+MESH = (64, 16, 8)  # cells of a magnet: round, outwards and up
+PAIR_MESH = (128, 32, 16)
 INERTIA = 2e-6  # kg m2: a disc of wood
-DAMPING = 2e-3  # N m s: overdamped by far
+DAMPING = 0.02  # N m s: overdamped by far
 SLOW = 1e-6  # radians a second
 
 
@@ -51,29 +51,34 @@ def place(radius, bearing):
 
 
 def torque_and_pull(case, turned):
-    """On the upper ring, clockwise positive, N m; and the pull of the rings, N."""
+    """Of one lower magnet at the top on one upper magnet turned by so much: clockwise positive, N m; and their pull, N."""
     size, height = case["magnet"], case["magnet"][1]
-    lower = [cylinder(size, (*place(case["radius"], at), -height / 2)) for at in case["lower"]]
-    below = magpylib.Collection(lower)
-    torque = pull = 0.0
-    for at in case["upper"]:
-        x, y = place(case["radius"], at + turned)
-        upper = cylinder(size, (x, y, case["gap"] + height / 2))
-        force, _ = magpylib.getFT(below, upper, meshing=RING_MESH)
-        torque += (y * force[0] - x * force[1]) * 1e-3
-        pull -= force[2]
-    return torque, pull
+    lower = cylinder(size, (*place(case["radius"], 0), -height / 2))
+    x, y = place(case["radius"], turned)
+    upper = cylinder(size, (x, y, case["gap"] + height / 2))
+    force, _ = magpylib.getFT(lower, upper, meshing=MESH)
+    return (y * force[0] - x * force[1]) * 1e-3, -force[2]
 
 
 def curves(case):
-    degrees = numpy.arange(0, 360, 0.25)
-    period = 360 / case["symmetry"]
-    first = degrees[degrees < period - 1e-9]
-    found = numpy.array([torque_and_pull(case, at) for at in first])
-    found = numpy.vstack([found, found[:1]])
-    knots = numpy.radians(numpy.append(first, period))
-    torque, pull = (CubicSpline(knots, found[:, at], bc_type="periodic") for at in (0, 1))
-    return torque, pull
+    """Torque and pull of the rings against the angle in radians: forces of pairs add up, and one pair is even about its middle."""
+    near, far = numpy.arange(0, 40, 0.5), numpy.arange(40, 181, 4.0)
+    degrees = numpy.append(near, far)
+    found = numpy.array([torque_and_pull(case, at) for at in degrees])
+    degrees = numpy.concatenate((-degrees[:0:-1], degrees))
+    torque, pull = (
+        CubicSpline(degrees, numpy.concatenate((sign * found[:0:-1, at], found[:, at]))) for at, sign in ((0, -1), (1, 1))
+    )
+
+    fine = numpy.linspace(0, 360, 7201)
+
+    def over_pairs(of):
+        ways = [upper - lower for upper in case["upper"] for lower in case["lower"]]
+        values = sum(of((fine + way + 180) % 360 - 180) for way in ways)
+        values[-1] = values[0]
+        return CubicSpline(numpy.radians(fine), values, bc_type="periodic")
+
+    return over_pairs(torque), over_pairs(pull)
 
 
 def let_go(case, torque, pull, mu, start):
@@ -85,18 +90,18 @@ def let_go(case, torque, pull, mu, start):
         held = mu * arm * pressed * math.tanh(speed / SLOW)
         return [speed, (float(torque(angle)) - held - DAMPING * speed) / INERTIA]
 
-    end = 4.0
+    end = 12.0
     done = solve_ivp(motion, (0, end), [math.radians(start), 0.0], method="Radau", rtol=1e-7, atol=1e-9, t_eval=[end / 2, end])
     half, last = numpy.degrees(done.y[0])
-    assert abs(last - half) < 1e-3, (start, half, last)
+    assert abs(last - half) < 1e-2, (start, half, last)
     return float(last)
 
 
 CASES = [
     # Six pairs, each stop alike; one magnet above and uneven stops, so that neighbours pull it over.
-    {"magnet": [4.0, 1.5, 1.2], "radius": 15.0, "gap": 0.3, "lower": [0, 60, 120, 180, 240, 300], "upper": [0, 60, 120, 180, 240, 300], "symmetry": 6, "axis": 6.0, "arm": 18.0, "stop": 0.0, "coefficients": [0.1, 0.3, 0.6], "starts": [-24, -14, -9, -3, 3, 9, 14, 24]},
-    {"magnet": [4.0, 1.5, 1.2], "radius": 12.0, "gap": 0.3, "lower": [0, 25, 200], "upper": [0], "symmetry": 1, "axis": 4.0, "arm": 18.0, "stop": 0.0, "coefficients": [0.05, 0.12], "starts": [-20, -10, -6, 5, 8, 11]},
-    {"magnet": [3.0, 2.0, 1.3], "radius": 20.0, "gap": 0.6, "lower": [0, 45, 90, 135, 180, 225, 270, 315], "upper": [0, 45, 90, 135, 180, 225, 270, 315], "symmetry": 8, "axis": 3.0, "arm": 20.0, "stop": 45.0, "coefficients": [0.15, 0.4], "starts": [30, 36, 40, 50, 54, 60]},
+    {"magnet": [4.0, 1.5, 1.2], "radius": 15.0, "gap": 0.3, "lower": [0, 60, 120, 180, 240, 300], "upper": [0, 60, 120, 180, 240, 300], "axis": 6.0, "arm": 18.0, "stop": 0.0, "coefficients": [0.1, 0.3, 0.6], "starts": [-24, -14, -9, -3, 3, 9, 14, 24]},
+    {"magnet": [4.0, 1.5, 1.2], "radius": 12.0, "gap": 0.3, "lower": [0, 25, 200], "upper": [0], "axis": 4.0, "arm": 18.0, "stop": 0.0, "coefficients": [0.05, 0.12], "starts": [-20, -10, -6, 5, 8, 11]},
+    {"magnet": [3.0, 2.0, 1.3], "radius": 20.0, "gap": 0.6, "lower": [0, 45, 90, 135, 180, 225, 270, 315], "upper": [0, 45, 90, 135, 180, 225, 270, 315], "axis": 3.0, "arm": 20.0, "stop": 45.0, "coefficients": [0.15, 0.4], "starts": [30, 36, 40, 50, 54, 60]},
 ]
 
 
@@ -105,14 +110,14 @@ def turns():
         torque, pull = curves(case)
         for mu in case["coefficients"]:
             rests = [let_go(case, torque, pull, mu, start) for start in case["starts"]]
-            kept = {key: value for key, value in case.items() if key not in ("coefficients", "symmetry")}
+            kept = {key: value for key, value in case.items() if key != "coefficients"}
             yield kept | {"mu": mu, "rests_deg": rests}
 
 
 def forces(size, gap, offset):
     lower = cylinder(size, (0, 0, -size[1] / 2))
     upper = cylinder(size, (offset, 0, gap + size[1] / 2))
-    newtons, _ = magpylib.getFT(lower, upper, meshing=MESH)
+    newtons, _ = magpylib.getFT(lower, upper, meshing=PAIR_MESH)
     return -float(newtons[0]), -float(newtons[2])
 
 

@@ -300,7 +300,7 @@ fn the_size_is_the_file_s_own() {
 fn a_moving_picture_gives_its_first() {
     for name in ["moving.webp", "moving.png"] {
         let found = art_from_bitmap(&picture(&format!("data/pictures/{name}")), &Wanted::default()).unwrap();
-        assert_eq!(found.dropped.iter().map(|dropped| dropped.what).collect::<Vec<_>>(), [Untaken::LaterPictures]);
+        assert_eq!(found.dropped.iter().map(|dropped| &dropped.what).collect::<Vec<_>>(), [&Untaken::LaterPictures]);
         let area = found.ink.area() / (25.4_f64 / 96.0).powi(2);
         assert!((area / (PI * 3600.0) - 1.0).abs() < 2e-3, "{name}: {area}");
     }
@@ -387,6 +387,35 @@ fn a_threshold_parts_the_tones_where_it_says() {
         [(0.9, boat(0.9)), (0.6, boat(0.6) + water(0.6)), (0.3, boat(0.3) + water(0.3) + moon(0.3))]
     {
         assert!((area(threshold) / wanted - 1.0).abs() < 1e-3, "{threshold}: {} px2 for {wanted}", area(threshold));
+    }
+}
+
+/// A disc of black on white, with a band of strays whose darkness runs from one share to another, so slowly that its pixels mix
+/// nothing and so fast that no tone comes of it.
+fn with_strays(from: f64, to: f64) -> Vec<u8> {
+    let darkness = |x: f64, y: f64| match (x, y) {
+        (x, y) if (x - 60.0).hypot(y - 80.0) < 40.0 => 1.0,
+        (x, y) if (130.0..180.0).contains(&x) && (50.0..110.0).contains(&y) => {
+            from + (to - from) * ((x * 7.3 + y * 3.1).sin() + 1.0) / 2.0
+        }
+        _ => 0.0,
+    };
+    let grey = |at: usize| (255.0 * (1.0 - darkness((at % 200) as f64, (at / 200) as f64))).round() as u8;
+    png(200, &(0..200 * 200).map(grey).collect::<Vec<u8>>())
+}
+
+#[test]
+fn the_threshold_that_is_advised_leaves_no_stray_in_doubt() {
+    // By what the picture was made of: all strays lie between these shares, so those beyond a tenth of either are sure.
+    for (from, to, wanted) in [(0.15, 0.35, Some(0.5)), (0.55, 0.85, Some(0.4)), (0.1, 0.9, None)] {
+        let bytes = with_strays(from, to);
+        let scan = |threshold| art(&bytes, &Wanted { threshold, ..Wanted::default() }).unwrap().scan.unwrap();
+        let first = scan(None);
+        assert!(first.doubtful > 0.05, "{from} to {to}: {}", first.doubtful);
+        assert_eq!(first.calm, wanted, "{from} to {to}");
+        if let Some(calm) = first.calm {
+            assert!(scan(Some(calm)).doubtful < 0.002);
+        }
     }
 }
 

@@ -300,8 +300,8 @@ fn holding_tells_programs_the_same() {
     let holding = &report["dials"][0]["holding"];
     let turn = &holding["turns"][0];
     let held = &turn["magnets"];
-    // 2 (1.6 - 1.5 - 0.05) + 2 x 0.015 mm, by hand.
-    assert_eq!(held["gap_mm"], 0.13);
+    // 2 (1.617 - 1.5 - 0.05) + 2 x 0.015 mm, by hand: four passes go 1.617 mm deep.
+    assert_eq!(held["gap_mm"], 0.164);
     let shares: f64 = held["causes"].as_array().unwrap().iter().map(|cause| cause["share"].as_f64().unwrap()).sum();
     assert!((shares - 1.0).abs() < 1e-4);
     assert_eq!(held["clicks"]["stops"].as_array().unwrap().len(), 8);

@@ -41,6 +41,7 @@ pub fn birch() -> Stock {
         grain: None,
         weighs: None,
         tilts: Vec::new(),
+        tilts_on: std::collections::BTreeMap::new(),
         keep_out: dialwright::geometry::Region::empty(),
         cost: None,
         speeds: Speeds::default(),
@@ -133,7 +134,7 @@ pub fn engraving(shape: Region) -> Mark {
 }
 
 pub fn pocket(face: Face, depth: f64, shape: Region) -> Mark {
-    Mark { face, ..mark("", Work::Pocket { depth: Depth::Down(mm(depth)) }, shape) }
+    Mark { face, ..mark("", Work::Pocket { depth: Depth::Down(mm(depth).into()) }, shape) }
 }
 
 /// Labels of one shape standing at these bearings, not turned.
@@ -198,13 +199,37 @@ impl Worked for Layer {
     }
 }
 
+/// The same with every pocket sunk by the passes of its stock, as a shop does it.
+pub fn made_by_passes(mut design: Design) -> Design {
+    let stocks: Vec<Stock> = design.layers.iter().map(|layer| layer.stock.clone()).collect();
+    let by = |layer: usize, depth: &mut Depth| {
+        if let Depth::Down(asked) = depth {
+            *depth = Depth::Down(PocketDepth::by(&stocks[layer].passes, asked.asked()));
+        }
+    };
+    for (at, layer) in design.layers.iter_mut().enumerate() {
+        for mark in &mut layer.marks {
+            if let Work::Pocket { depth } = &mut mark.work {
+                by(at, depth);
+            }
+        }
+    }
+    for joint in &mut design.joints {
+        if let Joint::Turn(Turn { pivot: Pivot::Magnets { lower, upper, .. }, .. }) = joint {
+            by(lower.layer, &mut lower.depth);
+            by(upper.layer, &mut upper.depth);
+        }
+    }
+    design
+}
+
 /// A turn on magnets between layers `below` and `below + 1`.
 pub fn turns(below: usize, stops: &[f64]) -> Joint {
     Joint::Turn(Turn {
         pivot: Pivot::Magnets {
             magnet: disc_magnet(),
-            lower: Seat { layer: below, face: Face::Front, depth: Depth::Down(mm(1.6)) },
-            upper: Seat { layer: below + 1, face: Face::Back, depth: Depth::Down(mm(1.6)) },
+            lower: Seat { layer: below, face: Face::Front, depth: Depth::Down(mm(1.6).into()) },
+            upper: Seat { layer: below + 1, face: Face::Back, depth: Depth::Down(mm(1.6).into()) },
         },
         stops: stops.iter().map(|stop| deg(*stop)).collect(),
         turning: Half::Upper,
@@ -251,6 +276,7 @@ pub fn design(layers: Vec<Layer>, joints: Vec<Joint>, readings: Vec<Reading>) ->
         slot: None,
         run: Run { dials: 1, spares: 0, margin: None, gap: None, wanted: None, origin: None },
         accepted: Vec::new(),
+        lettering: Vec::new(),
         assumptions: Vec::new(),
         shop: None,
         spreads: dialwright::design::Spreads::default(),
@@ -341,7 +367,7 @@ pub mod boards {
 
     /// A pocket this deep.
     pub fn pocket(depth: f64) -> Work {
-        Work::Pocket { depth: Depth::Down(mm(depth)) }
+        Work::Pocket { depth: Depth::Down(mm(depth).into()) }
     }
 
     /// A ring of discs of 4 mm for labels, evenly spaced.

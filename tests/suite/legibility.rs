@@ -224,3 +224,33 @@ fn labels_stand_out_from_what_is_under_them() {
     }
     near(contrast(vec![paint([110, 70, 40], 60.0)]), wood);
 }
+
+/// A mark stands out from the paint under and around it and not from the stock. The W3C's formula for #000000 on #ffffff gives 21 by
+/// its definition, for two like colours 1.
+#[test]
+fn contrast_is_that_with_the_paint_really_seen() {
+    use super::designs::*;
+    use dialwright::audit::audit;
+    use dialwright::design::{Ink, Work};
+    let faint = |paint: [u8; 3], ink: [u8; 3], patch: f64| {
+        let ink = Ink { name: "ink".into(), colour: Some(ink) };
+        let work = Work::Engrave { tone: 1.0, depth: None, ink: Some(ink) };
+        let marks = [
+            mark("patch", Work::Paint { colour: paint }, circle(patch).at(16.0, 180.0)),
+            mark("title", work, circle(2.0).at(16.0, 180.0)),
+        ];
+        let mut design = two_layers(6, |_| circle(2.0), circle(6.5).at(20.0, 0.0));
+        design.layers[1].stock.colour = [0xff; 3];
+        design.layers[1].marks.extend(marks);
+        let found = audit(&design).problems.into_iter().find(|one| one.finding.name() == "contrast-too-low");
+        found.map(|found| found.message)
+    };
+    let (black, dark, white) = ([0; 3], [0x1c, 0x2a, 0x44], [0xff; 3]);
+    let told = faint(dark, black, 6.0).expect("black on dark blue");
+    assert!(told.contains("#000000 on #1c2a44"), "{told}");
+    assert_eq!(faint(dark, white, 6.0), None, "white on dark blue");
+    assert_eq!(faint(white, black, 6.0), None, "black on white");
+    // Paint that leaves part of the mark on the white stock counts beside it, and paint elsewhere does not.
+    assert!(faint(dark, white, 1.0).is_some_and(|told| told.contains("#ffffff on #ffffff")));
+    assert_eq!(faint(black, black, 0.1), None, "a speck of paint");
+}

@@ -333,3 +333,20 @@ fn a_text_without_end_is_refused_before_it_is_shaped() {
     assert_eq!(face.along_arc(&endless, &Setting::of_height(1e-3), &arc), Err(LetteringError::TooMuch));
     assert_eq!(face.word(&"8".repeat(100_000), 1e-2), Err(LetteringError::TooMuch));
 }
+
+/// The letters of Arabic are joined (The Unicode Standard, chapter 9.2); those of Latin, Greek, Hebrew and digits are not.
+#[test]
+fn joined_scripts_are_known_by_their_shapes() {
+    let face = Typeface::embedded();
+    for (text, wanted) in [
+        ("ميناء", true),
+        ("12 سلام", true),
+        ("CREW\nبحر", true),
+        ("دور", false),
+        ("CREW fi", false),
+        ("צוות", false),
+        ("٣٤", false),
+    ] {
+        assert_eq!(face.joins(text), wanted, "{text}");
+    }
+}

@@ -46,6 +46,7 @@ mod planted;
 mod proof;
 mod quote;
 mod reference;
+mod renderings;
 mod revision;
 mod rings;
 mod rooms;
@@ -66,6 +67,7 @@ mod view;
 mod viewer;
 mod vocabulary;
 mod ways;
+mod webs;
 
 use std::fs;
 use std::path::{Path, PathBuf};

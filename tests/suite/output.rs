@@ -306,7 +306,7 @@ fn the_schema_refuses_what_it_must() {
 
 #[test]
 fn each_operation_leads_back_to_its_line() {
-    let list = operations(&everything());
+    let list = operations(&super::designs::made_by_passes(everything()));
     let all = list["boards"][0]["setups"][0]["operations"].as_array().unwrap();
     let opening = all.iter().find(|it| it["edge"] == "opening").unwrap();
     assert_eq!(opening["source"], serde_json::json!({ "file": "made-up.dial", "line": 6, "column": 1 }));

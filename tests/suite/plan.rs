@@ -13,6 +13,7 @@ use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
 
 use super::designs::boards::*;
+use super::designs::made_by_passes;
 use super::overlap::{self, Chords};
 
 fn planned(design: &Design) -> Plan {
@@ -623,13 +624,14 @@ fn bare_patches_are_told_with_the_paint() {
 
 #[test]
 fn passes_are_the_fewest_measured_that_reach_the_depth() {
-    let plan = planned(&two_layers(1));
-    let OperationKind::Pocket { depth, floor, passes, .. } = find(&plan, 0, "pocket", "base-1").kind else { panic!() };
-    assert_eq!(depth, mm(1.6));
-    assert!((floor.as_mm() - 1.4).abs() < 1e-12);
+    let plan = planned(&made_by_passes(two_layers(1)));
+    let OperationKind::Pocket { depth, floor, .. } = find(&plan, 0, "pocket", "base-1").kind else { panic!() };
+    assert_eq!(depth.asked(), mm(1.6));
+    // Of a board of 3 mm.
+    assert!((floor.as_mm() - (3.0 - 1.617)).abs() < 1e-12);
     // The line of least squares through the four readings, by hand: slope 1.99/5, 1.02 at 2.5 passes; two degrees of freedom,
     // t = 4.3027 (NIST/SEMATECH e-Handbook 1.3.6.7.2).
-    let passes = passes.unwrap();
+    let passes = depth.passes().unwrap();
     let residuals: f64 =
         [0.42 - 0.423, 0.83 - 0.821, 1.21 - 1.219, 1.62 - 1.617].map(|off: f64| off * off).iter().sum();
     let within = 4.3027 * (residuals / 2.0).sqrt() * (1.0_f64 + 0.25 + 2.25 / 5.0).sqrt();
@@ -638,10 +640,10 @@ fn passes_are_the_fewest_measured_that_reach_the_depth() {
     assert!((passes.within.unwrap().as_mm() - within).abs() < 1e-5);
     let mut deep = two_layers(1);
     deep.layers[0].marks[0].work = pocket(1.7);
-    let OperationKind::Pocket { passes, .. } = find(&planned(&deep), 0, "pocket", "base-1").kind.clone() else {
-        panic!()
-    };
-    assert_eq!(passes, None, "nothing is extrapolated");
+    let deep = planned(&made_by_passes(deep));
+    let OperationKind::Pocket { depth, .. } = find(&deep, 0, "pocket", "base-1").kind.clone() else { panic!() };
+    assert_eq!(depth.passes(), None, "nothing is extrapolated");
+    assert_eq!(depth.made(), mm(1.7));
 }
 
 #[test]

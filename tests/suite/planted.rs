@@ -68,8 +68,8 @@ fn stops_of(design: &mut Design) -> &mut Vec<dialwright::units::Angle> {
 fn seat(design: &mut Design, depth: f64) {
     let Joint::Turn(turn) = &mut design.joints[0] else { panic!("a turn is wanted") };
     let Pivot::Magnets { upper, .. } = &mut turn.pivot else { panic!("magnets are wanted") };
-    upper.depth = Depth::Down(mm(depth));
-    design.layers[1].marks[1].work = Work::Pocket { depth: Depth::Down(mm(depth)) };
+    upper.depth = Depth::Down(mm(depth).into());
+    design.layers[1].marks[1].work = Work::Pocket { depth: Depth::Down(mm(depth).into()) };
 }
 
 fn pointer_dial(hand: Region, arrow: Region) -> Design {
@@ -113,12 +113,31 @@ fn riveted(least: f64, most: f64) -> Design {
             name: "eyelet".into(),
             shank: mm(4.0),
             head: mm(7.0),
+            head_height: mm(1.0),
             grips: (mm(least), mm(most)),
             clearance: mm(0.2),
             cost: None,
             origin: None,
         });
     })
+}
+
+/// A ring on the lowest of three layers, under a hole in the layer with the ring that is read where one may be seen.
+fn seen_past(holed: bool) -> Design {
+    let stops = even(6);
+    let lowest = layer("lowest", circle(30.0)).ringed(ring("under", 20.0, &stops, |_| circle(2.0)));
+    let base = layer("base", circle(30.0)).ringed(ring("points", 20.0, &stops, |_| circle(2.0)));
+    let base = base.with(pocket(Face::Front, 1.6, circle(4.1)));
+    // Beside the label, within the window, over a label of the lowest layer that is turned there.
+    let hole = circle(1.0).at(20.0, 0.0).shifted(if holed { 4.0 } else { 9.0 }, 0.0);
+    let base = base.with(mark("", Work::Hole, hole));
+    let lowest = Layer {
+        rings: vec![ring("under", 20.0, &even(6).iter().map(|stop| stop + 11.5).collect::<Vec<_>>(), |_| circle(2.0))],
+        ..lowest
+    };
+    let cover = layer("cover", circle(30.0)).with(window("peep", circle(6.5).at(20.0, 0.0)));
+    let cover = cover.with(pocket(Face::Back, 1.6, circle(4.1)));
+    design(vec![lowest, base, cover], vec![glued(), turns(1, &stops)], vec![reads("points", &["peep"])])
 }
 
 /// Name of the finding, the dial with the fault, and its sound twin.
@@ -147,6 +166,21 @@ fn readings() -> Vec<Planted> {
         let Pivot::Magnets { lower, upper, .. } = &mut turn.pivot else { panic!("magnets are wanted") };
         (lower.face, upper.face) = (Face::Back, Face::Front);
     });
+    let second = |radius: f64, bearing: f64| {
+        with(|design| design.layers[1].marks.push(window("moon", circle(3.0).at(radius, bearing))))
+    };
+    let bitten = |from: f64| {
+        with(|design| {
+            let bite = circle(40.0).difference(&circle(from)).intersection(&rectangle(20.0, 100.0).shifted(0.0, -50.0));
+            design.layers[1].outline = circle(30.0).difference(&bite);
+        })
+    };
+    let small_cover = |radius: f64| with(|design| design.layers[1].outline = circle(radius));
+    let unpainted = {
+        let mut design = clear_dial(circle(6.5).at(20.0, 0.0));
+        design.layers[1].marks.retain(|mark| !matches!(mark.work, Work::Paint { .. }));
+        design
+    };
     let other_label = two_layers(6, |_| label(), circle(6.5).at(20.0, 60.0));
     vec![
         ("reading-wrong", "labels shifted by one place", shifted, sound()),
@@ -158,6 +192,16 @@ fn readings() -> Vec<Planted> {
         ("reading-hidden", "the window over bare wood", nowhere, sound()),
         ("reading-shared", "the window wide enough for three", twelve(9.0), twelve(4.5)),
         ("reading-shared", "a mark beside the label", decorated, decorated_aside),
+        ("reading-shared", "a label beneath a hole in the ring's layer", seen_past(true), seen_past(false)),
+        ("shows-elsewhere", "a second opening over the ring", second(20.0, 180.0), second(11.0, 180.0)),
+        ("shows-elsewhere", "a bite in the rim", bitten(18.0), bitten(26.0)),
+        ("shows-elsewhere", "a cover smaller than the ring", small_cover(21.0), small_cover(26.0)),
+        (
+            "shows-elsewhere",
+            "a clear cover that nothing is painted on",
+            unpainted,
+            clear_dial(circle(6.5).at(20.0, 0.0)),
+        ),
         ("reading-covered", "the window under the ring", under, sound()),
     ]
 }
@@ -285,7 +329,8 @@ fn webs_and_floors() -> Vec<Planted> {
     let holed_by = |x: f64| with(|design| design.layers[1].marks.push(mark("", Work::Hole, circle(2.5).at(x, 90.0))));
     let slotted = |to: f64| {
         with(|design| {
-            let slot = rectangle(3.0, 30.0).shifted(0.0, -15.0 - to);
+            // Between two labels, so that it lays none of them bare.
+            let slot = rectangle(3.0, 30.0).shifted(0.0, -15.0 - to).turned(30.0);
             design.layers[1].outline = circle(30.0).difference(&slot);
         })
     };
@@ -313,8 +358,8 @@ fn marks() -> Vec<Planted> {
     let engraved = |shape: Region| with(|design| design.layers[1].marks.push(engraving(shape)));
     let scored = |radius: f64| with(|design| design.layers[1].marks.push(mark("", Work::Score, circle(radius))));
     let holed = |shape: Region| with(|design| design.layers[1].marks.push(window("", shape)));
-    let counter = circle(3.0).difference(&circle(1.5)).at(15.0, 180.0);
-    let bridged = counter.difference(&rectangle(1.6, 8.0).at(17.0, 180.0));
+    let counter = circle(3.0).difference(&circle(1.5)).at(15.0, 150.0);
+    let bridged = counter.difference(&rectangle(1.6, 8.0).at(17.0, 150.0));
     let moat = || circle(11.5).difference(&circle(9.0));
     let on_front = with(|design| design.layers[0].marks.push(engraving(rectangle(5.0, 5.0).shifted(5.0, 0.0))));
     let on_back = with(|design| {

@@ -165,7 +165,7 @@ fn the_section_cuts_pockets_where_they_are() {
         assert!((beneath.from + radius).abs() < 1e-3 && (beneath.to - radius).abs() < 1e-3, "{mark:?}: {beneath:?}");
         let floor = beneath.top - beneath.bottom;
         let thick = layer.stock.thickness.mean.as_mm();
-        assert!((floor + depth.as_mm() - thick).abs() < 1e-9, "{floor} left");
+        assert!((floor + depth.made().as_mm() - thick).abs() < 1e-9, "{floor} left");
     }
     for magnet in &section.magnets {
         let inside = |slice: &dialwright::output::proof::section::Slice| {

@@ -55,14 +55,14 @@ fn a_pocket_takes_its_area_once_a_pass() {
         layer.stock.passes = PassDepths::new([0.5, 1.0, 1.5].map(|depth| vec![Length::mm(depth)]).to_vec());
         layer.marks.push(pocket(face, 0.9, circle(4.0)));
     }
-    let quote = quoted(&design);
+    let quote = quoted(&made_by_passes(design.clone()));
     let pocket = quote.work.iter().find(|work| work.kind == "pocket").expect("pockets are sunk");
     let area = 2.0 * 4.0 * 16.0 * std::f64::consts::PI;
     assert!((pocket.amount / area - 1.0).abs() < 1e-5, "{pocket:?}");
     assert!((pocket.time.unwrap().as_seconds() - area / 20.0).abs() < 1e-3, "{pocket:?}");
     design.layers[0].stock.passes = PassDepths::default();
     design.layers[1].stock.passes = PassDepths::default();
-    let unknown = quoted(&design);
+    let unknown = quoted(&made_by_passes(design));
     assert_eq!(unknown.work.iter().find(|work| work.kind == "pocket").unwrap().time, None);
     assert!(unknown.missing.iter().any(|missing| missing.contains("`passes`")), "{:?}", unknown.missing);
 }

@@ -284,3 +284,117 @@ fn labels_that_change_places_are_told_of_only_where_they_stand_upside_down() {
         assert_eq!(found, told, "{ring} {read}: {said}");
     }
 }
+
+/// What is found in a dial of a ring on the base under a cover, by name, each with its message.
+fn found_under(ring: &str, cover: &str, reads: &str) -> (Analysis, Vec<(Finding, String)>) {
+    let text = format!(
+        "dial \"Rings\"\noutline circle(diameter: 120mm)\nlayer base of birch {{\n{ring}\n}}\n\
+         layer cover of birch {{\n{cover}\n}}\nstack {{ base; turn on magnets(disc); cover }}\n{reads}\n"
+    );
+    let analysis = analyse(&MemoryProject::default().with("rings.dial", text), "rings.dial", "", &Request::default());
+    let analysis = analysis.unwrap();
+    let found = analysis.findings.iter().map(|one| (one.finding, one.message.clone())).collect();
+    (analysis, found)
+}
+
+/// A label that faces outward is turned by its opening's bearing, wherever its ring is turned; the other facings add theirs.
+#[test]
+fn readings_stand_as_the_closed_form_says() {
+    for bearing in [0.0, 30.0, 90.0, 180.0, 250.0] {
+        for (facing, more) in [("outward", 0.0), ("inward", 180.0), ("clockwise", 90.0), ("anticlockwise", -90.0)] {
+            let ring = format!("engrave ring r {{ labels 1 to 8; radius 40mm; height 5mm; facing {facing} }}");
+            let cover = format!("window peep = circle(diameter: 18mm) at polar(40mm, {bearing}deg)");
+            let (analysis, found) = found_under(&ring, &cover, "reads r through peep");
+            let wanted = (bearing + more + 180.0_f64).rem_euclid(360.0) - 180.0;
+            for stop in &analysis.dials[0].audit.reading_check.readings[0].stops {
+                let off = (stop.stands.unwrap().as_degrees() - wanted).rem_euclid(360.0);
+                // An automatic bearing is that of the middle of the box round the opening's curves.
+                assert!(!(1e-4..=360.0 - 1e-4).contains(&off), "{bearing} {facing}: {:?}", stop.stands);
+            }
+            let told = found.iter().any(|(name, _)| *name == Finding::NotUpright);
+            assert_eq!(told, wanted.abs() > 60.0, "{bearing} {facing}: {found:?}");
+        }
+    }
+}
+
+/// What shows how a dial is held makes a warning of what is advice alone; lettering that leans with the labels takes it away.
+#[test]
+fn lettering_and_other_rings_tell_which_way_up_a_dial_is_held() {
+    use dialwright::diagnostics::Severity::{Advice, Warning};
+    let outer = "engrave ring r { labels 1 to 8; radius 40mm; height 5mm }";
+    let two = "engrave ring r { labels 1 to 8; radius 40mm; height 5mm }\n\
+               engrave ring s { labels 1 to 8; radius 22mm; height 5mm; first 180deg }";
+    let peep = "window peep = circle(diameter: 18mm) at polar(40mm, 180deg)";
+    let word = |turned: &str| format!("{peep}\nengrave text(\"CREW\", height: 5mm){turned}");
+    let both = "window peep = circle(diameter: 18mm) at polar(40mm, 0deg)\n\
+                window hole = circle(diameter: 12mm) at polar(22mm, 180deg)";
+    let one = "reads r through peep";
+    for (ring, cover, reads, wanted) in [
+        (outer, peep.to_owned(), one, Some(Advice)),
+        (outer, word(""), one, Some(Warning)),
+        (outer, word(" turned 20deg"), one, Some(Warning)),
+        (outer, word(" turned 180deg"), one, None),
+        (outer, word(" turned 160deg"), one, None),
+        (two, both.to_owned(), "reads r through peep\nreads s through hole", Some(Warning)),
+    ] {
+        let (analysis, found) = found_under(ring, &cover, reads);
+        let told = analysis.findings.iter().find(|found| found.finding == Finding::NotUpright);
+        assert_eq!(told.map(|found| found.severity), wanted, "{cover}: {found:?}");
+    }
+}
+
+/// One label at two stops is told of where no other ring tells the stops apart.
+#[test]
+fn stops_that_read_alike_are_told_of() {
+    let peep = "window peep = circle(diameter: 24mm) at polar(40mm, 0deg)";
+    let both = "window peep = circle(diameter: 18mm) at polar(40mm, 0deg)\n\
+                window hole = circle(diameter: 12mm) at polar(20mm, 0deg)";
+    let tide = "engrave ring r { labels [\"Ebb\", \"Slack\", \"Flood\", \"Slack\"]; radius 40mm; height 5mm }";
+    let hour = "engrave ring s { labels [3, 6, 8, 12]; radius 20mm; height 5mm }";
+    let one = "reads r through peep";
+    for (ring, cover, reads, wanted) in [
+        (tide.to_owned(), peep, one, true),
+        (tide.replacen("Slack", "Calm", 1), peep, one, false),
+        (format!("{tide}\n{hour}"), both, "reads r through peep\nreads s through hole", false),
+        (
+            format!("{tide}\n{}", hour.replace('8', "6").replace("12", "6")),
+            both,
+            "reads r through peep\nreads s through hole",
+            true,
+        ),
+    ] {
+        let (_, found) = found_under(&ring, cover, reads);
+        let told = found.iter().any(|(name, _)| *name == Finding::StopsAlike);
+        assert_eq!(told, wanted, "{ring}: {found:?}");
+    }
+}
+
+/// An opening that runs off the rim shows labels no farther out than the rim: the ring stands in the middle of what is left.
+#[test]
+fn a_ring_stands_within_the_rim() {
+    // From 45 to 65 mm out, on a disc of 60: the middle is 52.5 mm out.
+    let cover = "window peep = rectangle(width: 16mm, height: 20mm) at polar(55mm, 0deg)";
+    let (analysis, _) = found_under("engrave ring r { labels 1 to 8 }", cover, "reads r through peep");
+    let ring = &analysis.dials[0].design.layers[0].rings[0];
+    assert!((ring.radius.as_mm() - 52.5).abs() < 1e-3, "{}", ring.radius);
+    for label in &ring.labels {
+        let reach = points(label.ink.path()).into_iter().map(|point| point.to_vec2().hypot()).fold(0.0, f64::max);
+        assert!(reach < 60.0 - 1.2 + 0.01, "{reach}");
+    }
+}
+
+/// A ring on a back is read from behind, through what lies beneath it.
+#[test]
+fn a_back_is_read_through_the_layer_beneath() {
+    let text = "dial \"Back\"\noutline circle(diameter: 60mm)\n\
+        layer plate of birch { window peep = circle(diameter: 12mm) at polar(20mm, 0deg) }\n\
+        layer disc of birch { back engrave ring points { labels 0 to 9 } }\n\
+        stack { plate; turn on magnets(disc); disc }\nreads points through peep\n"
+        .replace("layer disc", "layer upper")
+        .replace("; disc }", "; upper }");
+    let analysis = analyse(&MemoryProject::default().with("b.dial", text), "b.dial", "", &Request::default()).unwrap();
+    assert!(!analysis.has_errors(), "{:?}", analysis.findings);
+    let check = &analysis.dials[0].audit.reading_check;
+    assert!(check.reads() && check.shows("peep").unwrap() == ["0", "1", "2", "3", "4", "5", "6", "7", "8", "9"]);
+    assert!(check.readings[0].stops.iter().all(|stop| stop.stands.unwrap().as_degrees() == 0.0));
+}

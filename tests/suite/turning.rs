@@ -76,7 +76,7 @@ fn the_mend_of_a_hidden_label_undoes_what_is_wrong() {
 
 #[test]
 fn a_twelve_stop_proof_is_fast() {
-    let design = two_layers(12, |_| glyph(), ellipse(11.0, 9.0).at(20.0, 0.0));
+    let design = two_layers(12, |_| glyph(), ellipse(12.0, 10.0).at(20.0, 0.0));
     let (check, problems) = check_readings(&design);
     let taken = fastest(|| drop(check_readings(&design)));
     assert!(check.reads(), "{problems:?}");
@@ -371,16 +371,24 @@ fn ink_beside_a_label_is_measured() {
     assert!(outside.reads && outside.foreign_area == 0.0 && outside.foreign_says.as_deref() == Some("spark"));
     near(outside.centring_slack.as_mm(), 0.5);
     assert_eq!(outside.shows(), "0");
-    // Its nearest place to the middle stands 6.5 - 4 mm inside the edge; marks are seen, but read as no label.
+    // Its nearest place to the middle stands 6.5 - 4 mm inside the edge; marks are seen, but read as no label. What bounds the
+    // halves then is what else might come into view.
     let inside = first(&with_mark(5.0, |_| {}));
-    near(gap(&inside).unwrap(), -2.5);
-    near(inside.foreign_area, std::f64::consts::PI);
-    assert!(inside.reads && inside.centring_slack.as_mm() == 0.0);
+    let seen = inside.mark.clone().unwrap();
+    near(seen.depth.as_mm(), 2.5);
+    near(seen.area, std::f64::consts::PI);
+    assert!(inside.reads && inside.foreign_area == 0.0 && inside.shows() == "0 and mark spark");
+    near(inside.centring_slack.as_mm(), 4.5);
     let scored = first(&with_mark(8.0, |mark| mark.work = Work::Score));
     near(gap(&scored).unwrap(), 0.5);
-    let scored = first(&with_mark(5.0, |mark| mark.work = Work::Score));
-    near(gap(&scored).unwrap(), -2.5);
-    assert_eq!(scored.foreign_area, 0.0, "a line covers no area");
+    let scored = first(&with_mark(5.0, |mark| mark.work = Work::Score)).mark.unwrap();
+    near(scored.depth.as_mm(), 2.5);
+    assert_eq!(scored.area, 0.0, "a line covers no area");
+    // Beyond the band of the opening a mark is brought in by no turn, but by the halves when they are shifted.
+    let beyond =
+        first(&with_mark(0.0, |mark| mark.shape = dialwright::design::Shape::Region(circle(1.0).at(29.0, 0.0))));
+    near(gap(&beyond).unwrap(), 29.0 - 1.0 - 26.5);
+    near(beyond.centring_slack.as_mm(), 1.5);
     let line =
         |x: f64| dialwright::geometry::Trace::line(&[kurbo::Point::new(x, 15.0), kurbo::Point::new(x, 25.0)]).unwrap();
     for work in [Work::Score, Work::Engrave { tone: 1.0, depth: None, ink: None }] {
@@ -410,7 +418,7 @@ fn ink_beside_a_label_is_measured() {
     let core = core.with(engraving(circle(0.5).at(20.0, 0.0).shifted(5.0, 0.0)));
     let plate = layer("plate", circle(30.0)).with(window("eye", circle(6.5).at(20.0, 0.0)));
     let dial = design(vec![base, core, plate], vec![turns(0, &stops), glued()], vec![reads("oil", &["eye"])]);
-    near(gap(&first(&dial)).unwrap(), -(6.5 - 4.5));
+    near(first(&dial).mark.unwrap().depth.as_mm(), 6.5 - 4.5);
     // What lies under the ring's layer is not seen.
     let under = layer("under", circle(30.0)).with(engraving(circle(1.0).at(20.0, 0.0)));
     let base = layer("base", circle(30.0)).ringed(ring("oil", 20.0, &stops, |_| circle(2.0)));
@@ -467,6 +475,48 @@ fn a_covered_pointer_does_not_read() {
         checked_stops(&dial(13.9)).iter().all(|stop| stop.reads)
             && checked_stops(&dial(14.1)).iter().all(|stop| !stop.reads)
     );
+}
+
+/// A hand never comes over the ring, and each stop has the distance of its own label from it: 29 mm out less what is hand and what
+/// is label. A plate that turns by itself, with a turn that the reading does not hang on, bounds them all by its reach.
+#[test]
+fn each_stop_beside_a_pointer_has_its_own_margin() {
+    let stops = even(8);
+    let size = |at: usize| 1.0 + 0.2 * at as f64;
+    let base = layer("base", circle(35.0)).ringed(ring("wind", 29.0, &stops, |at| circle(size(at))));
+    let arrow = mark("arrow", Work::Engrave { tone: 1.0, depth: None, ink: None }, circle(2.0).at(16.0, 0.0));
+    let hand = layer("hand", circle(23.0)).with(arrow);
+    let reading = || Reading { how: ReadsHow::Beside, ..reads("wind", &["arrow"]) };
+    let dial = design(vec![base.clone(), hand.clone()], vec![turns(0, &stops)], vec![reading()]);
+    for (at, stop) in checked_stops(&dial).iter().enumerate() {
+        assert!((stop.margin.as_mm() - (6.0 - size(at))).abs() < 3e-3, "{at}: {:?}", stop.margin);
+    }
+    // Over the hand, clear of its arrow: ink from 26.6 mm out, plate as far as 24.
+    let plate = layer("plate", circle(24.0).difference(&circle(18.5)));
+    let dial = design(vec![base, hand, plate], vec![turns(0, &stops), turns(1, &even(3))], vec![reading()]);
+    for stop in checked_stops(&dial) {
+        assert!(stop.reads && (stop.margin.as_mm() - 2.6).abs() < 3e-3, "{:?}", stop.margin);
+    }
+}
+
+/// A mend that is proposed was tried: no turn of the ring helps where six stops and ten labels share no step, a layer that nobody
+/// named is to be opened, and a wider window that would let the neighbours in gives way to lower labels.
+#[test]
+fn mends_are_tried_before_they_are_proposed() {
+    let help = |design: &Design| {
+        let (_, problems) = check_readings(design);
+        problems.iter().find(|one| one.finding.name() == "reading-hidden").and_then(|one| one.help.clone()).unwrap()
+    };
+    let mut odd = two_layers(10, |_| circle(2.5), circle(5.0).at(20.0, 0.0));
+    let Joint::Turn(turn) = &mut odd.joints[0] else { panic!("a turn") };
+    turn.stops = even(6).into_iter().map(deg).collect();
+    assert!(!help(&odd).starts_with("turn the ring"), "{}", help(&odd));
+    let mut lidded = two_layers(8, |_| circle(3.0), circle(5.0).at(20.0, 0.0));
+    lidded.layers.push(layer("lens", circle(30.0)));
+    lidded.joints.push(glued());
+    assert!(help(&lidded).starts_with("cut an opening like `peep` through the layer `lens`"), "{}", help(&lidded));
+    let crowded = two_layers(8, |_| circle(7.0), circle(5.0).at(20.0, 0.0));
+    assert!(help(&crowded).starts_with("write `height "), "{}", help(&crowded));
 }
 
 /// How sure the stops of the first reading are, within these spreads.
@@ -644,8 +694,8 @@ fn every_measure_has_a_value_on_a_whole_dial() {
     design.layers[1].marks.push(mark("title", engraved, circle(2.0).at(20.0, 180.0)));
     let tiny = dialwright::design::Magnet { name: "tiny".into(), diameter: mm(4.0), ..disc_magnet() };
     if let dialwright::design::Joint::Turn(turn) = &mut design.joints[0] {
-        let (radius, depth) = (mm(12.0), mm(1.6));
-        turn.clicks = Some(dialwright::design::Clicks { magnet: tiny, radius, depth, origin: span(32) });
+        let (radius, depths) = (mm(12.0), [mm(1.6).into(); 2]);
+        turn.clicks = Some(dialwright::design::Clicks { magnet: tiny, radius, depths, origin: span(32) });
     }
     let audit = audit(&design);
     for name in MeasureName::ALL.iter().copied() {

@@ -11,6 +11,11 @@ const SQUARES: usize = 24;
 /// Most places of strays that are told.
 const MOST_PLACES: usize = 12;
 
+/// Strays are worth a word from this share on.
+pub const STRAYS_TOLD: f64 = 0.002;
+/// So many levels from a threshold, a tenth of all, another light or another scanner decides.
+const DOUBTFUL: f64 = 25.5;
+
 /// A box of pixels: `left..right`, `top..bottom`, from the upper left corner.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct PixelBox {
@@ -47,6 +52,10 @@ pub struct Scan {
     pub edges: f64,
     /// The share of stray pixels, 0 to 1: neither a tone nor a mix of tones beside them.
     pub strays: f64,
+    /// The share of strays, 0 to 1, that chance decides over: where a threshold was asked for, those within a tenth of it.
+    pub doubtful: f64,
+    /// A threshold by which chance decides over hardly any, from 0 to 1; none where there is none, or one was asked for.
+    pub calm: Option<f64>,
     /// Where the strays lie, most first.
     pub places: Vec<PixelBox>,
     /// The spread of the noise, in levels of 255.
@@ -76,12 +85,23 @@ impl Scan {
 }
 
 /// The audit, before anything is traced.
-pub(super) fn scan(picture: &Picture, tones: Vec<ToneShare>, labels: &Labels<'_>, noise: f64, pixel_mm: Vec2) -> Scan {
+pub(super) fn scan(
+    picture: &Picture,
+    tones: Vec<ToneShare>,
+    labels: &Labels<'_>,
+    noise: f64,
+    pixel_mm: Vec2,
+    threshold: Option<f64>,
+) -> Scan {
     // With a single tone there are no two to mix, and all that is not of it would count as stray.
     let strays: Vec<usize> = if tones.len() > 1 { labels.strays().collect() } else { Vec::new() };
     #[allow(clippy::cast_precision_loss, reason = "counts of pixels")]
     let share = |count: usize| count as f64 / picture.pixels.len().max(1) as f64;
+    let by_darkness = by_darkness(picture, &strays);
+    let calm = || calm(&tones, |threshold| share(near(&by_darkness, threshold)));
     Scan {
+        doubtful: share(threshold.map_or(strays.len(), |threshold| near(&by_darkness, threshold))),
+        calm: if threshold.is_none() { calm() } else { None },
         kind: picture.kind,
         pixels: (picture.width, picture.height),
         pixel_mm,
@@ -98,6 +118,37 @@ pub(super) fn scan(picture: &Picture, tones: Vec<ToneShare>, labels: &Labels<'_>
         specks: 0,
         pinholes: 0,
     }
+}
+
+/// How many of these pixels have each darkness.
+fn by_darkness(picture: &Picture, strays: &[usize]) -> [usize; 256] {
+    let mut counts = [0; 256];
+    let darkness = strays.iter().filter_map(|at| picture.pixels.get(*at)).map(|pixel| 255 - luma(*pixel));
+    darkness.for_each(|level| {
+        if let Some(count) = counts.get_mut(usize::from(level)) {
+            *count += 1;
+        }
+    });
+    counts
+}
+
+/// How many of them lie within a tenth of a threshold.
+fn near(by_darkness: &[usize; 256], threshold: f64) -> usize {
+    let level = (255.0 * threshold).round();
+    let is_near = |at: usize| (f64::from(u32::try_from(at).unwrap_or(u32::MAX)) - level).abs() <= DOUBTFUL;
+    by_darkness.iter().enumerate().filter(|(at, _)| is_near(*at)).map(|(_, count)| count).sum()
+}
+
+/// The threshold in whole twentieths that parts dark tones from light ones and has the fewest strays near it, if these are too few
+/// to be told; of several the one nearest to the middle.
+fn calm(tones: &[ToneShare], doubtful: impl Fn(f64) -> f64) -> Option<f64> {
+    let darkness = || tones.iter().map(|tone| 255 - luma(tone.colour));
+    let (least, most) = (f64::from(darkness().min()?) + DOUBTFUL, f64::from(darkness().max()?) - DOUBTFUL);
+    let parts = |threshold: &f64| (least..=most).contains(&(255.0 * threshold));
+    let thresholds = (1..20).map(|twentieth| f64::from(twentieth) / 20.0).filter(parts);
+    let tried = thresholds.map(|threshold| (doubtful(threshold), (threshold - 0.5).abs(), threshold));
+    let best = tried.min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)))?;
+    (best.0 < STRAYS_TOLD).then_some(best.2)
 }
 
 /// Neighbouring squares that hold strays, as boxes of the strays in them.

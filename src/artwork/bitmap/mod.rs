@@ -16,7 +16,7 @@ mod run;
 mod small;
 mod tones;
 
-pub use audit::Scan;
+pub use audit::{STRAYS_TOLD, Scan};
 pub use tones::{ToneShare, between_class_variances, otsu};
 
 pub(super) use decode::is_picture;
@@ -71,9 +71,9 @@ pub fn art_from_bitmap(bytes: &[u8], wanted: &Wanted) -> Result<Art, ArtError> {
         Some(_) => frame(&labels, &tones, map),
         None => None,
     };
-    let scan = audit::scan(&picture, tones, &labels, noise, pixel);
+    let scan = audit::scan(&picture, tones, &labels, noise, pixel, wanted.threshold);
     let scan = Scan { specks: traced.specks, pinholes: traced.pinholes, softened, level: level / 255.0, burnt, ..scan };
-    let later = || Dropped { what: Untaken::LaterPictures, on: String::new() };
+    let later = || Dropped { what: Untaken::LaterPictures, on: String::new(), line: 0 };
     let dropped: Vec<Dropped> = picture.moves.then(later).into_iter().collect();
     let ink = filled(&traced.path, Rule::NonZero)?;
     if ink.is_empty() {
@@ -82,7 +82,7 @@ pub fn art_from_bitmap(bytes: &[u8], wanted: &Wanted) -> Result<Art, ArtError> {
     let colours = scan.tones.iter().map(|tone| tone.colour).collect();
     #[allow(clippy::cast_precision_loss, reason = "a picture's rows and columns")]
     let middle = map * Point::new(picture.width as f64 / 2.0, picture.height as f64 / 2.0);
-    Ok(Art { ink, frame, colours, dropped, middle, scan: Some(scan) })
+    Ok(Art { ink, frame, colours, dropped, off_page_mm2: 0.0, middle, scan: Some(scan) })
 }
 
 /// Across and down, as the file states it or as is usual.

@@ -2,7 +2,7 @@
 
 use crate::design::{Glue, Layer, Mark, Work};
 use crate::diagnostics::{Diagnostic, Finding};
-use crate::units::plain;
+use crate::units::percent;
 
 /// A glue that dries into pores, on a stock that has none.
 pub fn glue_does_not_take(glue: &Glue, layer: &Layer) -> Diagnostic {
@@ -21,8 +21,8 @@ pub fn glued_on_paint(glue: &Glue, layer: &Layer, mark: &Mark, share: f64) -> Di
     Diagnostic::warning(
         Finding::GluedOnPaint,
         format!(
-            "paint lies in {} % of the joint on `{}`, and glue holds no better than the paint does",
-            plain(share * 100.0, 0),
+            "paint lies in {} of the joint on `{}`, and glue holds no better than the paint does",
+            percent(share, 0),
             layer.name
         ),
     )

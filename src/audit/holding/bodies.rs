@@ -100,7 +100,7 @@ fn add_layer(body: &mut Body, layer: &Layer) {
     let density = layer.stock.density();
     body.add_sheet(layer.material(), layer.stock.thickness.mean, density, 1.0);
     for (_, region, depth) in layer.pockets() {
-        body.add_sheet(region, depth, density, -1.0);
+        body.add_sheet(region, depth.made(), density, -1.0);
     }
 }
 

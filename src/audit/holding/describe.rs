@@ -1,10 +1,12 @@
 //! What holds a turn, in plain words with figures: for the command line, the proof and the run sheet alike.
 
 use super::{Body, Glued, Held, Holding, Rings, TurnHolding, magnets};
-use crate::design::{Depth, Design, Layer};
+use crate::design::{Depth, Design, Layer, Magnet, Pivot};
+use crate::physics::Disc;
 use crate::physics::clicks::Rest;
 use crate::physics::dead_band::DeadBand;
 use crate::physics::friction::{Basis, COMFORTABLE_THUMB, weight};
+use crate::physics::hazard::{LIMIT_KG2_MM2, hazard};
 use crate::physics::spread::Cause;
 use crate::units::{Angle, Force, Length, Torque, plain};
 
@@ -31,10 +33,12 @@ impl Holding {
         if let Some(held) = &found.magnets {
             said.extend(held.clicks.as_ref().map(|rings| ("clicks", clicks(rings))));
             said.extend(held.clicks.as_ref().map(|rings| ("rests", rests(rings))));
+            said.extend(hazards(design, found).into_iter().map(|words| ("hazard", words)));
             said.extend(held.glue.iter().map(|glued| ("glue", glue(glued))));
         }
         said.push(("play", play(design, found)));
         said.extend(self.stored.map(|pull| ("stored", stored(pull))));
+        said.extend(design.nominal().map(|what| ("nominal", what)));
         said.dedup();
         said
     }
@@ -45,11 +49,16 @@ fn steadiness(found: &TurnHolding) -> Vec<Description> {
         found.stays().map_or("where it is put: in balance, its own weight does not turn it".to_owned(), |times| {
             format!("where it is put: {} over, however it lies", times_of(times))
         });
-    let borne = |gravities: Option<f64>| gravities.map(|gravities| times_of(gravities / found.shock));
-    let (along, across) = (borne(found.shock_to_part()), borne(found.shock_to_turn()));
-    let part = along.map_or("nothing parts it".to_owned(), |times| format!("along the axis borne {times} over"));
-    let turn =
-        across.map_or("along the face it does not turn".to_owned(), |times| format!("along the face {times} over"));
+    let over = |gravities: f64| times_of(gravities / found.shock);
+    let range = |range: Option<(f64, f64)>| {
+        range.map_or(String::new(), |(least, most)| format!(" ({} to {})", over(least), over(most)))
+    };
+    let part = found.shock_to_part().map_or("nothing parts it".to_owned(), |gravities| {
+        format!("along the axis borne {} over{}", over(gravities), range(found.part_range()))
+    });
+    let turn = found.shock_to_turn().map_or("along the face it does not turn".to_owned(), |gravities| {
+        format!("along the face {} over{}", over(gravities), range(found.turn_range()))
+    });
     let knock = format!("of {} times gravity: {part}, {turn}", plain(found.shock, 1));
     let thumb = found.thumb().map(|(least, most)| {
         let (from, to) = COMFORTABLE_THUMB;
@@ -96,8 +105,9 @@ fn gap(held: &Held) -> String {
     let (pull, flush) = (held.pair.pull(), held.flush);
     let share = 100.0 * pull.as_newtons() / flush.as_newtons().max(f64::MIN_POSITIVE);
     format!(
-        "{} between what is magnetised leaves {} of the {} that the pair has face to face, {}%",
+        "{} ± {} between what is magnetised leaves {} of the {} that the pair has face to face, {}%",
         held.pair.gap().to_decimals(2),
+        held.gap_within.to_decimals(2),
         pull.to_decimals(2),
         flush.to_decimals(2),
         plain(share, 0)
@@ -110,8 +120,8 @@ fn pockets(design: &Design, found: &TurnHolding) -> Option<String> {
     let seats = axis.iter().filter(|seat| seat.turns.contains(&found.below)).filter_map(|seat| {
         let layer = design.layers.get(seat.layer)?;
         let Depth::Down(depth) = seat.depth else { return None };
-        let passes = layer.stock.passes.reaching(depth)?;
-        Some(format!("{} in `{}` by {passes}", depth.to_decimals(2), layer.name))
+        let passes = depth.passes()?;
+        Some(format!("{} in `{}` by {passes}", depth.asked().to_decimals(2), layer.name))
     });
     let words: Vec<String> = seats.collect();
     (!words.is_empty()).then(|| words.join("; "))
@@ -139,8 +149,9 @@ fn sideways(found: &TurnHolding, held: &Held) -> String {
 fn friction(held: &Held) -> String {
     let (expected, bracket, mu) = (held.friction.expected(), held.friction.bracket(), held.coefficient);
     let basis = match mu.basis {
-        Basis::Measured => "by your tilt tests",
-        Basis::Published => "printed for wood on wood",
+        Basis::Measured => "by your tilt tests".to_owned(),
+        Basis::Published(one, other) => format!("printed for {} on {}", one.word(), other.word()),
+        Basis::Nominal(one, other) => format!("nominal for {} on {}, not measured", one.word(), other.word()),
     };
     format!(
         "{} to {} (worn in at the least, even pressure at the greatest); {} to {} wherever the pressure sits; coefficient {} to {}, {basis}",
@@ -216,6 +227,31 @@ fn rests(rings: &Rings) -> String {
         }
     };
     format!("with the least friction {}; with the greatest {}", of(0.0), of(1.0))
+}
+
+/// The flux index of each kind of magnet of a turn, loose and as it is sold.
+fn hazards(design: &Design, found: &TurnHolding) -> Vec<String> {
+    let turn = design.turns().find(|(below, _)| *below == found.below);
+    let index = |magnet: &Magnet| {
+        let found = hazard(&Disc::new(magnet.diameter, magnet.height, magnet.remanence).ok()?);
+        Some(format!(
+            "`{}` has a flux index of {} ± {} kG2 mm2 when it comes loose, and {} and above is hazardous",
+            magnet.name,
+            plain(found.index, 0),
+            plain(found.expanded(design.spreads.remanence), 0),
+            plain(LIMIT_KG2_MM2, 0)
+        ))
+    };
+    let magnets = turn.into_iter().flat_map(|(_, turn)| {
+        let axis = match &turn.pivot {
+            Pivot::Magnets { magnet, .. } => Some(magnet),
+            Pivot::Rivet(_) => None,
+        };
+        axis.into_iter().chain(turn.clicks.as_ref().map(|clicks| &clicks.magnet))
+    });
+    let mut said: Vec<String> = magnets.filter_map(index).collect();
+    said.dedup();
+    said
 }
 
 fn glue(glued: &Glued) -> String {

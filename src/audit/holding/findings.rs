@@ -1,9 +1,10 @@
 //! Findings about what holds a dial together.
 
-use super::{Glued, Rings, TurnHolding};
+use super::{Glued, Rings, StopRest, TurnHolding};
+use crate::audit::turning::{CheckedReading, CheckedStop};
 use crate::design::axis::{Contradiction, Odds};
-use crate::design::{Clicks, Design, Magnet, Rivet, Turn};
-use crate::diagnostics::{Diagnostic, Finding};
+use crate::design::{Clicks, Depth, Design, Layer, Magnet, Pivot, PocketDepth, Rivet, Seat, Turn};
+use crate::diagnostics::{Diagnostic, Finding, Severity};
 use crate::physics::clicks::Rest;
 use crate::physics::hazard::{Hazard, LIMIT_KG2_MM2};
 use crate::source::Span;
@@ -26,7 +27,7 @@ pub fn magnet_hazard(magnet: &Magnet, hazard: &Hazard, span: Span) -> Diagnostic
     Diagnostic::advice(
         Finding::MagnetHazard,
         format!(
-            "`{}` is a small strong magnet, dangerous when swallowed: its flux index is {} kG2 mm2, and {} and above is hazardous in whatever fits the small-parts cylinder (16 CFR 1262, ASTM F963, EN 71-1)",
+            "`{}` is dangerous when swallowed (flux index {} kG2 mm2, hazardous from {} on)",
             magnet.name,
             plain(hazard.index, 0),
             plain(LIMIT_KG2_MM2, 0)
@@ -60,29 +61,115 @@ pub fn magnets_at_odds(design: &Design, found: &Contradiction) -> Diagnostic {
     .help(help)
 }
 
-/// Magnets that stand out of their pockets.
-pub fn magnet_proud(turn: &Turn, magnet: &Magnet, films: Length, room: Length, proud: Length) -> Diagnostic {
-    let glue = if films > Length::ZERO { format!(" on {} of glue", films.to_decimals(2)) } else { String::new() };
+/// What is told of all that keeps halves apart: where they touch, and what is seen between.
+fn apart(by: Length, upper: &Layer, turns: bool) -> String {
+    if turns {
+        format!("`{}` turns {} above the layer below it, on what stands out alone", upper.name, by.to_decimals(2))
+    } else {
+        format!("`{}` does not lie on the layer that it is glued to, but {} above it", upper.name, by.to_decimals(2))
+    }
+}
+
+/// Magnets of a turn that stand out of their pockets.
+pub fn magnets_proud(turn: &Turn, by: Length, upper: &Layer, instead: Option<String>) -> Diagnostic {
+    let Pivot::Magnets { magnet, lower, upper: above } = &turn.pivot else {
+        return Diagnostic::warning(Finding::MagnetProud, apart(by, upper, true));
+    };
+    let seat = |seat: &Seat| match seat.depth {
+        Depth::Down(depth) => format!("a pocket of {depth}"),
+        Depth::Through => "a hole".to_owned(),
+    };
+    let seats = [seat(lower), seat(above)];
+    let seats = if seats[0] == seats[1] { format!("each in {}", seats[0]) } else { seats.join(" and ") };
+    let glue = magnet.film();
+    let glue = if glue > Length::ZERO { format!(" on {} of glue", glue.to_decimals(2)) } else { String::new() };
     Diagnostic::warning(
         Finding::MagnetProud,
         format!(
-            "two magnets `{}` of {}{glue} stand {} out of pockets {} deep together",
+            "the magnets `{}` of {}{glue}, {seats}, stand {} out: {}",
             magnet.name,
             magnet.height,
-            proud.to_decimals(2),
-            room.to_decimals(2)
+            by.to_decimals(2),
+            apart(by, upper, true)
         ),
     )
     .label(turn.origin, "the halves cannot meet here")
     .about(&magnet.name)
-    .help(format!("write `pocket {}`", (magnet.height + films / 2.0 + magnet.sink).to_decimals(2)))
+    .help(instead.unwrap_or_else(|| "take a lower magnet, or thicker stock with deeper pockets".to_owned()))
+}
+
+/// Click magnets that stand out of their pockets.
+pub fn clicks_proud(turn: &Turn, by: Length, upper: &Layer) -> Diagnostic {
+    let clicks = turn.clicks.as_ref();
+    let name = clicks.map_or("", |clicks| clicks.magnet.name.as_str());
+    let origin = clicks.map_or(turn.origin, |clicks| clicks.origin);
+    let message = format!(
+        "the click magnets `{name}` stand {} out of their pockets: {}",
+        by.to_decimals(2),
+        apart(by, upper, true)
+    );
+    let found = Diagnostic::warning(Finding::MagnetProud, message).label(origin, "the halves cannot meet here");
+    let sink = clicks.map_or(by, |clicks| clicks.magnet.sink + by / 2.0);
+    found.about(name).help(format!("write `sink {}` or more in the block of `{name}`", up(sink)))
+}
+
+/// A length in hundredths, rounded up so that it suffices.
+fn up(length: Length) -> String {
+    Length::mm((length.as_mm() * 100.0 - 1e-6).ceil() / 100.0).to_decimals(2)
+}
+
+/// A magnet higher than the layer that its hole goes through, with a layer on that side of it.
+pub fn magnet_between(magnet: &Magnet, layer: &Layer, by: Length, upper: &Layer, turns: bool) -> Diagnostic {
+    let made = if turns { Diagnostic::warning } else { Diagnostic::error };
+    made(
+        Finding::MagnetProud,
+        format!(
+            "the magnet `{}` of {} in the hole through `{}`, {} thick, stands {} out of it: {}",
+            magnet.name,
+            magnet.height,
+            layer.name,
+            layer.stock.thickness.mean,
+            by.to_decimals(2),
+            apart(by, upper, turns)
+        ),
+    )
+    .label(layer.origin, "its board is lower than the magnet")
+    .about(&magnet.name)
+    .help("take a lower magnet or a thicker board, or open the layer that lies on it there")
+}
+
+/// A magnet that stands out of the finished dial.
+pub fn magnet_sticks_out(magnet: &Magnet, layer: &Layer, by: Length, side: &str) -> Diagnostic {
+    Diagnostic::warning(
+        Finding::MagnetProud,
+        format!(
+            "the magnet `{}` of {} in the hole through `{}`, {} thick, stands {} out of the {side} of the dial",
+            magnet.name,
+            magnet.height,
+            layer.name,
+            layer.stock.thickness.mean,
+            by.to_decimals(2)
+        ),
+    )
+    .label(layer.origin, "its board is lower than the magnet")
+    .about(&magnet.name)
+    .help("take a lower magnet or a thicker board, or glue a layer over it that is open there")
+}
+
+/// The head of a rivet between two layers: a second rivet would go through the same hole.
+pub fn head_between(turn: &Turn, rivet: &Rivet, by: Length, upper: &Layer) -> Diagnostic {
+    let message = format!("the head of `{}` lies between two layers: {}", rivet.name, apart(by, upper, true));
+    Diagnostic::error(Finding::HeadBetween, message)
+        .label(turn.origin, "another rivet about the same axis")
+        .about(&upper.name)
+        .help("glue two of these layers together, so that one rivet joins them all")
 }
 
 /// What brings two magnets nearer to each other.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum NearerBy {
-    /// A shallower pocket.
-    Pocket(Length),
+    /// A shallower pocket, in words.
+    Pocket(String),
     /// Seats in the layers that meet.
     Layers,
     /// Nothing but another magnet.
@@ -98,11 +185,12 @@ pub fn gap_costs_pull(
 ) -> Diagnostic {
     let share = 100.0 * pull.as_newtons() / flush.as_newtons();
     let help = match nearer {
-        NearerBy::Pocket(depth) => format!("write `pocket {depth}`, so that the magnets lie just below the faces"),
+        NearerBy::Pocket(instead) => format!("{instead}, so that the magnets lie just below the faces"),
         NearerBy::Layers => "seat the magnets in the layers that meet: take out `lower` and `upper`".to_owned(),
         NearerBy::Magnet => "take a wider magnet, which loses less over the same gap, or sink it less".to_owned(),
     };
-    Diagnostic::warning(
+    // What too little of a pull leads to is found by itself.
+    Diagnostic::advice(
         Finding::GapCostsPull,
         format!(
             "a gap of {} between the magnets leaves {} of pull, {}% of the {} that they have face to face",
@@ -115,6 +203,32 @@ pub fn gap_costs_pull(
     .label(turn.origin, "held by these magnets")
     .about(upper)
     .help(help)
+}
+
+/// Pockets that their passes make deeper than was asked, and what that costs the magnets in them.
+pub fn seat_deeper_than_asked(
+    turn: &Turn,
+    depth: &PocketDepth,
+    by: Length,
+    (pull, wished): (Force, Force),
+    instead: Option<String>,
+) -> Diagnostic {
+    let passes = depth.passes().map_or_else(String::new, |passes| passes.to_string());
+    let found = Diagnostic::advice(
+        Finding::DeeperThanAsked,
+        format!(
+            "a pocket of its magnets gets {} deeper than the {} asked for ({passes}): the pull is {} where {} would be",
+            by.to_decimals(2),
+            depth.asked(),
+            pull.to_decimals(2),
+            wished.to_decimals(2)
+        ),
+    )
+    .label(turn.origin, "made by whole passes");
+    found.help(
+        instead
+            .unwrap_or_else(|| format!("ask for {}, so that the file says what is made", depth.made().to_decimals(2))),
+    )
 }
 
 /// A half that its own weight turns.
@@ -292,7 +406,7 @@ pub fn rivet_binds(turn: &Turn, rivet: &Rivet, wanted: Length, upper: &str) -> D
     Diagnostic::warning(
         Finding::RivetBinds,
         format!(
-            "the hole for `{}` is {} wider than its shank, and the kerf's spread may take {} of it: it may bind",
+            "the hole for `{}` is {} wider than its shank, and the kerf's spread may narrow it by {}: it may bind",
             rivet.name,
             rivet.clearance.to_decimals(2),
             wanted.to_decimals(2)
@@ -301,4 +415,84 @@ pub fn rivet_binds(turn: &Turn, rivet: &Rivet, wanted: Length, upper: &str) -> D
     .label(turn.origin, "turns on this rivet")
     .about(upper)
     .help(format!("write `clearance {}` or more in the block of `{}`", wanted.to_decimals(2), rivet.name))
+}
+
+/// A stop that clicks let rest too far off for what is read there.
+pub struct OffStop<'a> {
+    /// What is read.
+    pub reading: &'a CheckedReading,
+    /// How it stands there.
+    pub stop: &'a CheckedStop,
+    /// Where it rests.
+    pub rest: &'a StopRest,
+    /// The first level of friction at which that is too far.
+    pub level: u8,
+}
+
+/// Clicks that leave a stop farther off than its reading bears.
+pub fn rests_off_stop(
+    clicks: &Clicks,
+    (found, count, stops): (&OffStop, usize, usize),
+    severity: Severity,
+    upper: &str,
+) -> Diagnostic {
+    let off = |share: f64| match found.rest.band(share) {
+        Some(band) => Angle::degrees(band.widest().as_degrees().abs()).to_decimals(1),
+        None => "wherever a hand leaves it, since nothing clicks".to_owned(),
+    };
+    let others = if count > 1 { format!(" ({count} of {stops} stops are like it)") } else { String::new() };
+    let message = format!(
+        "let go near the stop at {}{others}, `{upper}` rests up to {} off it with the least friction, and with the greatest {}, and `{}` reads right up to {} off",
+        found.rest.stop.to_decimals(1),
+        off(0.0),
+        off(1.0),
+        found.reading.ring,
+        found.stop.angular_slack().to_decimals(1)
+    );
+    graded(severity, Finding::RestsOffStop, message)
+        .label(clicks.origin, "too weak against friction")
+        .label(found.reading.origin, "read across it")
+        .about(upper)
+        .help("take stronger click magnets or a larger `radius` for them, a weaker magnet on the axis, or smoother faces; where friction is taken from tables, tilt tests of your boards (`tilts`) narrow it down")
+}
+
+/// How far off the axis a turn rests, and how far a reading bears it.
+pub struct OffAxis {
+    /// What the reading bears.
+    pub bears: Length,
+    /// What the least and the greatest friction leave.
+    pub rests: (Length, Length),
+}
+
+/// A thumb that leaves a half farther off the axis than a reading bears.
+pub fn rests_off_axis(
+    turn: &Turn,
+    reading: &CheckedReading,
+    off: &OffAxis,
+    severity: Severity,
+    upper: &str,
+) -> Diagnostic {
+    let (least, most) = off.rests;
+    let rests = if (most - least).as_mm() < 0.01 {
+        format!("up to {}", most.to_decimals(2))
+    } else {
+        format!("up to {} (least friction) or {} (greatest)", least.to_decimals(2), most.to_decimals(2))
+    };
+    graded(
+        severity,
+        Finding::RestsOffAxis,
+        format!(
+            "the thumb that turns `{upper}` pushes it off the axis too, and friction leaves it {rests} off; `{}` reads right up to {} off",
+            reading.ring,
+            off.bears.to_decimals(2)
+        ),
+    )
+    .label(turn.origin, "only the magnets' pull centres it")
+    .label(reading.origin, "read across it")
+    .about(upper)
+    .help("leave more room round the labels, bring the magnets nearer to each other, take narrower ones or smoother faces, or draw their pockets so that one magnet reaches 0.2mm into the pocket of the other half, which then keeps it; a `rivet` does as well")
+}
+
+fn graded(severity: Severity, finding: Finding, message: String) -> Diagnostic {
+    Diagnostic { severity, ..Diagnostic::warning(finding, message) }
 }

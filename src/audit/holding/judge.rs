@@ -2,11 +2,13 @@
 
 use super::findings as say;
 use super::{Glued, Held, Holding, TurnHolding};
+use crate::audit::seat_depth;
 use crate::design::axis::Contradiction;
-use crate::design::{Depth, Design, Pivot, Turn};
+use crate::design::standing::{Proud, What, standing};
+use crate::design::{Depth, Design, Pivot, Seat, Turn};
 use crate::diagnostics::Problems;
 use crate::physics::friction::COMFORTABLE_THUMB;
-use crate::physics::{self, Disc, hazard::hazard};
+use crate::physics::{Disc, Facing, hazard::hazard};
 use crate::units::{Force, Length};
 
 /// A gap that leaves less than this share of the pull in contact costs too much (common practice, no source).
@@ -30,7 +32,7 @@ pub(super) fn check(design: &Design, holding: &Holding, contradictions: &[Contra
                 }
             }
             (Pivot::Magnets { .. }, Some(held)) => {
-                check_pull(design, turn, held, upper, &mut problems);
+                check_pull(design, (found.below, turn), held, upper, &mut problems);
                 check_steadiness(turn, found, upper, &mut problems);
                 check_feel(turn, found, upper, &mut problems);
                 check_clicks(turn, held, upper, &mut problems);
@@ -40,6 +42,7 @@ pub(super) fn check(design: &Design, holding: &Holding, contradictions: &[Contra
             (Pivot::Magnets { .. }, None) => {}
         }
     }
+    check_proud(design, &mut problems);
     problems.extend(stored(design, holding));
     problems
 }
@@ -61,7 +64,9 @@ fn hazards(design: &Design) -> Problems {
             seen.push(&magnet.name);
             // The whole magnet, plating and all, errs on the safe side.
             let disc = Disc::new(magnet.diameter, magnet.height, magnet.remanence).ok();
-            if let Some(found) = disc.map(|disc| hazard(&disc)).filter(physics::hazard::Hazard::is_hazardous) {
+            if let Some(found) =
+                disc.map(|disc| hazard(&disc)).filter(|found| found.is_hazardous(design.spreads.remanence))
+            {
                 problems.push(say::magnet_hazard(magnet, &found, turn.origin));
             }
         }
@@ -69,41 +74,77 @@ fn hazards(design: &Design) -> Problems {
     problems
 }
 
-fn check_pull(design: &Design, turn: &Turn, held: &Held, upper: &str, problems: &mut Problems) {
-    let Pivot::Magnets { magnet, lower, upper: above } = &turn.pivot else { return };
+/// Whether a gap leaves too little of what a pair has face to face.
+pub(in crate::audit) fn costs_pull(pair: &Facing, flush: Force) -> bool {
+    pair.pull() < flush * LEAST_SHARE
+}
+
+fn check_pull(design: &Design, (below, turn): (usize, &Turn), held: &Held, upper: &str, problems: &mut Problems) {
+    let Pivot::Magnets { lower, upper: above, .. } = &turn.pivot else { return };
     let pull = held.pair.pull();
-    if pull < held.flush * LEAST_SHARE {
-        let usual = magnet.height + magnet.sink;
-        let deeper = |depth: Depth| matches!(depth, Depth::Down(depth) if depth.as_mm() > usual.as_mm() + 1e-9);
+    if costs_pull(&held.pair, held.flush) {
         let set_back = lower.layer + 1 < above.layer;
         let mend = if set_back {
             say::NearerBy::Layers
-        } else if deeper(lower.depth) || deeper(above.depth) {
-            say::NearerBy::Pocket(usual)
         } else {
-            say::NearerBy::Magnet
+            let instead = seat_depth::instead(design, Some(below), || None);
+            instead.map_or(say::NearerBy::Magnet, say::NearerBy::Pocket)
         };
         let gap = held.pair.gap();
         problems.push(say::gap_costs_pull(turn, (gap, pull, held.flush), mend, upper));
-    }
-    let room = [lower, above].iter().fold(Length::ZERO, |all, seat| all + depth_of(design, seat));
-    let films = match (lower.depth, above.depth) {
-        (Depth::Down(_), Depth::Down(_)) => magnet.film() * 2.0,
-        (Depth::Through, Depth::Through) => Length::ZERO,
-        _ => magnet.film(),
-    };
-    let proud = magnet.height * 2.0 + films - room;
-    if proud.as_mm() > 1e-9 && lower.layer + 1 == above.layer {
-        problems.push(say::magnet_proud(turn, magnet, films, room, proud));
+    } else {
+        problems.extend(deeper_than_asked(design, (below, turn), held, [lower, above]));
     }
 }
 
-/// Depth of a seat; the whole board for one that goes through.
-fn depth_of(design: &Design, seat: &crate::design::Seat) -> Length {
-    match seat.depth {
-        Depth::Down(depth) => depth,
-        Depth::Through => design.layers.get(seat.layer).map_or(Length::ZERO, |layer| layer.stock.thickness.mean),
+/// What stands proud where the faces of a turn, or of a glued joint, should meet, and magnets that stand out of the dial.
+fn check_proud(design: &Design, problems: &mut Problems) {
+    let standing = standing(design);
+    for (below, proud) in standing.joints.iter().enumerate().filter_map(|(below, proud)| Some((below, proud.as_ref()?)))
+    {
+        let Some(upper) = design.layers.get(below + 1) else { continue };
+        let turn = design.turns().find(|(at, _)| *at == below).map(|(_, turn)| turn);
+        problems.push(match (proud.what, turn) {
+            (What::Pair(turn), _) => {
+                let instead = seat_depth::instead(design, Some(below), || None);
+                say::magnets_proud(turn, proud.by, upper, instead)
+            }
+            (What::Clicks(turn), _) => say::clicks_proud(turn, proud.by, upper),
+            (What::Through(magnet, layer), _) => say::magnet_between(magnet, layer, proud.by, upper, turn.is_some()),
+            (What::Head(rivet), Some(turn)) => say::head_between(turn, rivet, proud.by, upper),
+            // A rivet goes through all that is glued together, so that its heads lie on no glued face.
+            (What::Head(_), None) => continue,
+        });
     }
+    for (proud, side) in [(standing.bottom, "bottom"), (standing.top, "top")] {
+        if let Some(Proud { by, what: What::Through(magnet, layer) }) = proud {
+            problems.push(say::magnet_sticks_out(magnet, layer, by, side));
+        }
+    }
+}
+
+/// Pockets of the axis that whole passes make deeper than asked.
+fn deeper_than_asked(
+    design: &Design,
+    (below, turn): (usize, &Turn),
+    held: &Held,
+    seats: [&Seat; 2],
+) -> Option<crate::diagnostics::Diagnostic> {
+    let sunk = seats.iter().filter_map(|seat| match seat.depth {
+        Depth::Down(depth) => Some(depth),
+        Depth::Through => None,
+    });
+    let deeper = sunk.map(|depth| depth.made() - depth.asked()).fold(Length::ZERO, |all, by| all + by);
+    let most = seats.iter().filter_map(|seat| match seat.depth {
+        Depth::Down(depth) => Some((depth, depth.deeper_than_asked()?)),
+        Depth::Through => None,
+    });
+    let (depth, by) = most.reduce(|one, other| if one.1 < other.1 { other } else { one })?;
+    let gap = held.pair.gap() - deeper;
+    let wished = held.pair.at_gap(if gap < Length::ZERO { Length::ZERO } else { gap }).ok()?.pull();
+    // Only a depth that brings the magnets nearer is worth proposing.
+    let instead = seat_depth::nearer(design, below);
+    Some(say::seat_deeper_than_asked(turn, &depth, by, (held.pair.pull(), wished), instead))
 }
 
 /// What slips by itself bears no shock along its face either, and where the magnets pull with less than it weighs none

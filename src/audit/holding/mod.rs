@@ -11,23 +11,29 @@ mod measures;
 mod pulls;
 mod rests;
 mod rings;
+mod settle;
+mod sureness;
 
 pub use bodies::{Body, layer_mass};
 pub use describe::{Description, TOY_TEST};
+pub(super) use judge::costs_pull;
 pub(crate) use pulls::meeting;
-pub use pulls::pull_turned_over;
+pub use pulls::{pull_turned_over, rings_turned_over};
 pub use rests::{LEVELS, OffAxis, StopRest};
 pub use rings::Rings;
+pub(in crate::audit) use settle::settled;
 
 use self::rests::Sideways;
-use crate::design::axis::{AxisMagnet, apart, magnets};
+use self::sureness::{Pairs, uncertain};
+use crate::design::axis::{AxisMagnet, magnets};
+use crate::design::standing::{self, What, standing};
 use crate::design::{Depth, Design, Half, Magnet, Pivot, Seat, Stock, Turn};
 use crate::diagnostics::Problems;
 use crate::geometry::{Region, shapes::circle};
 use crate::physics::friction::{
-    self, Coefficient, Contact, Holding as Friction, gravity_torque, holds_over, shock_to_part, shock_to_turn,
+    self, Coefficient, Contact, Holding as Friction, Surface, gravity_torque, holds_over, shock_to_part, shock_to_turn,
 };
-use crate::physics::{Facing, Spreads, Uncertainty};
+use crate::physics::{Facing, Uncertainty};
 use crate::units::{Angle, Force, Length, Torque};
 use kurbo::Point;
 use std::f64::consts::PI;
@@ -67,13 +73,17 @@ pub struct TurnHolding {
 pub struct Held {
     /// The pair on the axis, at the gap between what of them is magnetised.
     pub pair: Facing,
+    /// Half the interval that the gap lies in for 95 of 100 dials: what pockets and films vary by, twice over.
+    pub gap_within: Length,
     /// What the same pair would pull with nothing but its plating between.
     pub flush: Force,
     /// The pull of all magnets on the axis below the turn on all above it.
     pub axis: Force,
     /// The pull that lifts the upper half off at a stop, clicks included, and how sure it is.
     pub lift_off: Uncertainty,
-    /// Coefficient of friction of the faces that meet.
+    /// How far what stands proud keeps the halves apart; zero where their faces meet.
+    pub apart: Length,
+    /// Coefficient of friction of the faces that meet, or of what keeps them apart.
     pub coefficient: Coefficient,
     /// The ring on which they touch.
     pub contact: Contact,
@@ -109,6 +119,11 @@ impl Glued {
 }
 
 impl Held {
+    /// The least and the greatest friction to be expected where the rings pull like this.
+    pub fn felt(&self, clicks: Force) -> (Torque, Torque) {
+        under(&self.contact, self.axis + clicks, self.coefficient)
+    }
+
     /// The torque that its clicks hold at the weakest stop; nothing without clicks.
     pub fn click_hold(&self) -> Torque {
         self.clicks.as_ref().map_or(Torque::ZERO, |clicks| clicks.pattern.verdict.weakest)
@@ -158,6 +173,26 @@ impl TurnHolding {
     pub fn shock_to_part(&self) -> Option<f64> {
         let held = self.magnets.as_ref()?;
         self.least(|half| shock_to_part(held.lift_off.pull, half.mass))
+    }
+
+    /// How far [`TurnHolding::shock_to_part`] may be off either way: as far as the pull.
+    pub fn part_range(&self) -> Option<(f64, f64)> {
+        let (least, most) = self.magnets.as_ref()?.lift_off.range();
+        Some((self.least(|half| shock_to_part(least, half.mass))?, self.least(|half| shock_to_part(most, half.mass))?))
+    }
+
+    /// From the least to the most that [`TurnHolding::shock_to_turn`] may be: the pull, and with it the clicks, at its least
+    /// under the least friction, and at its most under the greatest.
+    pub fn turn_range(&self) -> Option<(f64, f64)> {
+        let held = self.magnets.as_ref()?;
+        let pull = held.lift_off.pull.as_newtons();
+        let (least, most) = held.lift_off.range();
+        let friction = held.friction.expected();
+        let at = |friction: Torque, force: Force| {
+            let torque = (friction + held.click_hold()) * (force.as_newtons() / pull);
+            self.least(|half| shock_to_turn(torque, half.mass, half.offset()))
+        };
+        if pull > 0.0 { Some((at(friction.least, least)?, at(friction.most, most)?)) } else { None }
     }
 
     fn least(&self, of: impl Fn(&Body) -> Option<f64>) -> Option<f64> {
@@ -237,28 +272,43 @@ fn held(
     let pair = pulls::pair(magnets, below)?;
     let flush = pair.at_gap(magnet.plating * 2.0).ok()?.pull();
     let axis = pulls::pull_of(pairs);
-    let coefficient = coefficient(stocks);
-    let contact = Contact::new((magnet.diameter + magnet.clearance) / 2.0, rim).ok()?;
-    let apart = apart(design, magnet, lower, upper);
-    let felt = |clicks: Force| {
-        let friction = contact.holding(axis + clicks, coefficient).expected();
-        (friction.least, friction.most)
-    };
+    let proud = standing(design).joints.get(below).copied().flatten();
+    let (contact, coefficient) = touching(turn, magnet, proud, (stocks, rim))?;
+    let apart = proud.map_or(Length::ZERO, |proud| proud.by);
+    let felt = |clicks: Force| under(&contact, axis + clicks, coefficient);
     let clicks = turn.clicks.as_ref().and_then(|clicks| rings::rings(turn, clicks, apart, &felt));
     let pull = axis + clicks.as_ref().map_or(Force::ZERO, |clicks| clicks.pull);
-    let sunk = [lower, upper].iter().filter(|seat| seat.depth != Depth::Through).count();
+    let usual = design.spreads.depth;
+    let sunk = [lower, upper].into_iter().filter_map(|seat| match seat.depth {
+        Depth::Down(depth) => Some((seat.layer, depth.deviation(usual))),
+        Depth::Through => None,
+    });
+    let on_axis = Pairs { magnet: &magnet.name, pair: &pair, pull: axis, count: 1, sunk: sunk.collect() };
+    let gap_within = gap_within(design, &on_axis);
+    let clicking = clicks.as_ref().zip(turn.clicks.as_ref()).map(|(rings, made)| Pairs {
+        magnet: &made.magnet.name,
+        pair: &rings.pair,
+        pull: rings.pull,
+        count: rings.bearings.1.len(),
+        sunk: [below, below + 1].into_iter().zip(made.depths.map(|depth| depth.deviation(usual))).collect(),
+    });
+    let all: Vec<Pairs> = std::iter::once(on_axis).chain(clicking).collect();
+    let lift_off = uncertain(&design.spreads, &all);
+    drop(all);
     let mut glue: Vec<Glued> =
         [lower, upper].map(|seat| glued(magnet, seat.depth, pierced_mm2(design, magnet, seat), flush)).into();
     glue.dedup();
     if let (Some(rings), Some(clicks)) = (&clicks, &turn.clicks) {
         let flush = rings.pair.at_gap(clicks.magnet.plating * 2.0).ok()?.pull();
-        glue.push(glued(&clicks.magnet, Depth::Down(clicks.depth), 0.0, flush));
+        glue.push(glued(&clicks.magnet, Depth::Down(clicks.depths[0]), 0.0, flush));
     }
     Some(Held {
         pair,
+        gap_within,
         flush,
         axis,
-        lift_off: uncertain(design, &pair, pull, sunk)?,
+        lift_off,
+        apart,
         coefficient,
         contact,
         friction: contact.holding(pull, coefficient),
@@ -267,32 +317,65 @@ fn held(
     })
 }
 
-/// How sure a pull is that is mostly the pair's: the causes are the pair's own, in proportion. Only magnets on the floor
-/// of a pocket move with its depth and their glue.
-fn uncertain(design: &Design, pair: &Facing, pull: Force, sunk: usize) -> Option<Uncertainty> {
-    let spreads = &design.spreads;
-    // The pair's formula counts both pockets.
-    #[allow(clippy::cast_precision_loss, reason = "at most two")]
-    let share = (sunk as f64 / 2.0).sqrt();
-    let spreads = Spreads { remanence: spreads.remanence, pocket: spreads.depth * share, film: spreads.film * share };
-    let mut sure = pair.uncertainty(&spreads).ok()?;
-    let alone = sure.pull.as_newtons();
-    let factor = if alone > 0.0 { pull.as_newtons() / alone } else { 1.0 };
-    sure.pull = pull;
-    sure.deviation = sure.deviation * factor.abs();
-    sure.model = sure.model * factor.abs();
-    for part in &mut sure.parts {
-        part.deviation = part.deviation * factor.abs();
-    }
-    Some(sure)
+/// The pair that meets across the turn above a layer, and what it pulls with nothing but its plating between.
+pub(super) fn facing(design: &Design, below: usize) -> Option<(Facing, Force)> {
+    let (magnets, _) = magnets(design);
+    let pair = pulls::pair(&magnets, below)?;
+    let (lower, upper) = pulls::meeting(&magnets, below)?;
+    let flush = pair.at_gap(lower.magnet.plating + upper.magnet.plating).ok()?.pull();
+    Some((pair, flush))
 }
 
-/// The friction of two stocks on each other: by the shop's tilt tests where it made some of both, else as printed.
-fn coefficient(stocks: [&Stock; 2]) -> Coefficient {
-    let tilts: Vec<Angle> = stocks.iter().flat_map(|stock| stock.tilts.iter().copied()).collect();
-    let measured = stocks.iter().all(|stock| !stock.tilts.is_empty());
-    let measured = if measured { Coefficient::from_tilts(&tilts).ok().flatten() } else { None };
-    measured.unwrap_or(Coefficient::WOOD_ON_WOOD)
+/// Twice the standard deviation of the gap of two seated magnets. Only magnets on the floor of a pocket move with its depth and
+/// their glue.
+fn gap_within(design: &Design, pair: &Pairs) -> Length {
+    let film = design.spreads.film.as_mm().powi(2);
+    let squares: f64 = pair.sunk.iter().map(|(_, depth)| depth.as_mm().powi(2) + film).sum();
+    Length::mm(2.0 * squares.sqrt())
+}
+
+fn under(contact: &Contact, pull: Force, coefficient: Coefficient) -> (Torque, Torque) {
+    let friction = contact.holding(pull, coefficient).expected();
+    (friction.least, friction.most)
+}
+
+/// Where the halves touch, and the friction there: the faces from the edge of the pocket to the rim, or what keeps them
+/// apart.
+fn touching(
+    turn: &Turn,
+    magnet: &Magnet,
+    proud: Option<standing::Proud>,
+    (stocks, rim): ([&Stock; 2], Length),
+) -> Option<(Contact, Coefficient)> {
+    let radius = magnet.diameter / 2.0;
+    let (inner, outer) = match proud.map(|proud| proud.what) {
+        None => return Some((Contact::new(radius + magnet.clearance / 2.0, rim).ok()?, coefficient(stocks))),
+        Some(What::Clicks(_)) => {
+            let clicks = turn.clicks.as_ref()?;
+            let radius = clicks.magnet.diameter / 2.0;
+            (clicks.radius - radius, clicks.radius + radius)
+        }
+        Some(What::Head(rivet)) => (Length::ZERO, rivet.head / 2.0),
+        Some(What::Pair(_) | What::Through(..)) => (Length::ZERO, radius),
+    };
+    Some((
+        Contact::new(if inner < Length::ZERO { Length::ZERO } else { inner }, outer).ok()?,
+        Coefficient::between(Surface::Metal, Surface::Metal),
+    ))
+}
+
+/// The friction of two stocks on each other: by the shop's tilt tests of this pair, or of both where they are of one kind;
+/// else what is usual for such a pair.
+fn coefficient([lower, upper]: [&Stock; 2]) -> Coefficient {
+    let kinds = (lower.surface(), upper.surface());
+    let each_alone = kinds.0 == kinds.1 && !lower.tilts.is_empty() && !upper.tilts.is_empty();
+    let tilts: Vec<Angle> = match lower.tilts_on.get(&upper.name) {
+        Some(tilts) => tilts.clone(),
+        None if each_alone => lower.tilts.iter().chain(&upper.tilts).copied().collect(),
+        None => Vec::new(),
+    };
+    let measured = Coefficient::from_tilts(&tilts).ok().flatten();
+    measured.unwrap_or_else(|| Coefficient::between(kinds.0, kinds.1))
 }
 
 /// What openings take of the floor under a magnet, as a hole to push it out by does, in mm².

@@ -2,8 +2,11 @@
 
 use crate::design::axis::{AxisMagnet, floors};
 use crate::design::{Design, Magnet, Pole};
-use crate::physics::{Disc, Facing};
-use crate::units::{Force, Length};
+use crate::physics::clicks::ClickRing;
+use crate::physics::{Clicks, Disc, Facing, Polarity};
+use crate::units::{Angle, Force, Length};
+
+use super::TurnHolding;
 
 // Here and not where the magnets are placed: a design knows where they stand, physics what they do.
 impl AxisMagnet<'_> {
@@ -100,6 +103,35 @@ pub fn pull_turned_over(design: &Design, magnets: &[AxisMagnet], below: usize) -
     let pulls =
         over.flat_map(|upper| resting().filter_map(move |one| one.pull_on(&upper, Length::ZERO)).collect::<Vec<_>>());
     pulls.fold(Force::ZERO, |all, pull| all + pull)
+}
+
+/// What the click magnets of a turn add to its repel test, from the least to the greatest pull as the layer is turned about where it
+/// is held; none without clicks.
+pub fn rings_turned_over(design: &Design, found: &TurnHolding) -> Option<(Force, Force)> {
+    const STEPS: u16 = 360;
+    let rings = found.magnets.as_ref()?.clicks.as_ref()?;
+    let (_, turn) = design.turns().find(|(below, _)| *below == found.below)?;
+    let clicks = turn.clicks.as_ref()?;
+    let upper = design.layers.get(found.below + 1)?;
+    // The upper layer lies front down, so the board under its pockets is between.
+    let [below, above] = clicks.depths.map(|depth| depth.made());
+    let sink = below - clicks.magnet.height - clicks.magnet.film();
+    let between = upper.stock.thickness.mean - above + clicks.magnet.film();
+    let pair = rings.pair.at_gap(sink + between + clicks.magnet.plating * 2.0).ok()?;
+    let ring = |bearings: &[Angle], poles: &[Polarity], over: bool| {
+        let seats = bearings.iter().zip(poles).map(|(at, pole)| match (over, pole) {
+            (false, pole) => (*at, *pole),
+            (true, Polarity::Up) => (-*at, Polarity::Down),
+            (true, Polarity::Down) => (-*at, Polarity::Up),
+        });
+        ClickRing { radius: clicks.radius, seats: seats.collect() }
+    };
+    let lower = ring(&rings.bearings.0, &rings.pattern.lower, false);
+    let upper = ring(&rings.bearings.1, &rings.pattern.upper, true);
+    let pulls = Clicks::new(&pair, &lower, &upper).ok()?.curve(STEPS);
+    let pulls = pulls.iter().map(|at| at.pull.as_newtons());
+    let (least, most) = pulls.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), pull| (a.min(pull), b.max(pull)));
+    Some((Force::newtons(least), Force::newtons(most)))
 }
 
 /// The pull between two dials of which one lies right on the other.

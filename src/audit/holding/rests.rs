@@ -1,7 +1,5 @@
 //! Where a turn rests once the hand lets go: how far off its stops, and how far off its axis.
 
-use super::TurnHolding;
-use crate::design::Spreads;
 use crate::physics::dead_band::DeadBand;
 use crate::physics::pattern::Pattern;
 use crate::physics::{Clicks, Facing};
@@ -30,25 +28,6 @@ impl StopRest {
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped")]
         let level = (share * last).round().clamp(0.0, last) as usize;
         self.bands.get(level)?.as_ref()
-    }
-
-    /// How often in a hundred it clicks at all, each friction being as likely as any other.
-    pub fn clicks(&self) -> f64 {
-        let of = self.bands.iter().filter(|band| band.is_some()).count();
-        #[allow(clippy::cast_precision_loss, reason = "a handful of levels")]
-        let share = of as f64 / f64::from(LEVELS);
-        share
-    }
-
-    /// The mean square of where it rests off the stop, in square degrees: at either end of the dead band, since a player
-    /// trusts the click, strayed by what is `clicked`; set `by_hand` where nothing clicks.
-    fn squared(&self, clicked: Angle, by_hand: Angle) -> f64 {
-        let square = |angle: Angle| angle.as_degrees().powi(2);
-        let one = |band: &Option<DeadBand>| match band {
-            Some(band) => square(clicked) + (square(band.stays.0) + square(band.stays.1)) / 2.0,
-            None => square(by_hand),
-        };
-        self.bands.iter().map(one).sum::<f64>() / f64::from(LEVELS)
     }
 }
 
@@ -136,16 +115,5 @@ impl Sideways<'_> {
             }
             Some(low.0 + (high.0 - low.0) * ((share - low.1) / (high.1 - low.1)).clamp(0.0, 1.0))
         })
-    }
-}
-
-impl TurnHolding {
-    /// Standard deviation of where it rests off a stop of its own, at the worst of them: set by hand where nothing clicks,
-    /// else as far off as the dead band of its clicks leaves it.
-    pub fn placing(&self, spreads: &Spreads) -> Angle {
-        let rings = self.magnets.as_ref().and_then(|held| held.clicks.as_ref());
-        let squares = rings.iter().flat_map(|rings| &rings.rests);
-        let squares = squares.map(|rest| rest.squared(spreads.clicked, spreads.placing));
-        squares.reduce(f64::max).map_or(spreads.placing, |square| Angle::degrees(square.sqrt()))
     }
 }

@@ -68,9 +68,14 @@ fn hardest(pattern: &Pattern, felt: Felt) -> (Torque, Torque) {
 /// Two click magnets that meet.
 fn pair(clicks: &Clicks, apart: Length) -> Option<Facing> {
     let magnet = &clicks.magnet;
-    let seat = Seating { pocket: clicks.depth, height: magnet.height, film: magnet.film(), plating: magnet.plating };
+    let [lower, upper] = clicks.depths.map(|depth| Seating {
+        pocket: depth.made(),
+        height: magnet.height,
+        film: magnet.film(),
+        plating: magnet.plating,
+    });
     let one: Disc = disc(magnet)?;
-    Facing::new(one, one, true_gap(&seat, &seat, apart).gap).ok()
+    Facing::new(one, one, true_gap(&lower, &upper, apart).gap).ok()
 }
 
 #[cfg(test)]
@@ -96,7 +101,7 @@ mod tests {
             nominal: false,
             origin: None,
         };
-        Clicks { magnet, radius: Length::mm(12.0), depth: Length::mm(1.6), origin: nowhere() }
+        Clicks { magnet, radius: Length::mm(12.0), depths: [Length::mm(1.6).into(); 2], origin: nowhere() }
     }
 
     fn nowhere() -> Span {
@@ -108,6 +113,7 @@ mod tests {
             name: "pin".into(),
             shank: Length::mm(3.0),
             head: Length::mm(6.0),
+            head_height: Length::mm(1.0),
             grips: (Length::mm(2.0), Length::mm(8.0)),
             clearance: Length::mm(0.1),
             cost: None,

@@ -1,8 +1,8 @@
 //! What is said of labels that are hard to read.
 
-use crate::design::{Layer, Mark, Reading, Ring, Tone, hex};
+use super::ground::Seen;
+use crate::design::{Layer, Mark, Reading, Ring, Work, hex};
 use crate::diagnostics::{Diagnostic, Finding};
-use crate::physics::contrast::Contrast;
 use crate::physics::legibility::{self, ArcMinutes, LEAST, PREFERRED};
 use crate::source::Span;
 use crate::units::{Length, plain};
@@ -47,44 +47,41 @@ fn up(height: Length) -> String {
     Length::mm((height.as_mm() * 100.0).ceil() / 100.0).to_decimals(2)
 }
 
-/// A ring that hardly stands out from its ground.
-pub(crate) fn ring_too_faint(
-    layer: &Layer,
-    ring: &Ring,
-    contrast: Contrast,
-    wanted: f64,
-    mark: Tone,
-    ground: Tone,
-) -> Diagnostic {
+/// A ring that hardly stands out from its ground, and whether it is seen through a clear layer.
+pub(crate) fn ring_too_faint(layer: &Layer, ring: &Ring, seen: &Seen, wanted: f64, through: bool) -> Diagnostic {
     let message = format!(
-        "the labels of ring `{}` are {} on {}, a contrast of {contrast} to 1, and {} is wanted",
+        "the labels of ring `{}` are {} on {}{}, a contrast of {} to 1, and {} is wanted",
         ring.name,
-        hex(mark),
-        hex(ground),
+        hex(seen.mark),
+        hex(seen.ground),
+        if through { ", as seen through what is clear over them" } else { "" },
+        seen.contrast,
         plain(wanted, 1)
     );
-    faint(layer, message, ring.origin).about(&ring.name)
+    faint(layer, seen, message, ring.origin).about(&ring.name)
 }
 
 /// Engravings that hardly stand out from their ground.
-pub(crate) fn marks_too_faint(
-    layer: &Layer,
-    (mark, colour): (&Mark, Tone),
-    contrast: Contrast,
-    wanted: f64,
-) -> Diagnostic {
+pub(crate) fn marks_too_faint(layer: &Layer, mark: &Mark, seen: &Seen, wanted: f64) -> Diagnostic {
     let message = format!(
-        "engravings of `{}` are {} on {}, a contrast of {contrast} to 1, and {} is wanted",
+        "engravings of `{}` are {} on {}, a contrast of {} to 1, and {} is wanted",
         layer.name,
-        hex(colour),
-        hex(layer.surface()),
+        hex(seen.mark),
+        hex(seen.ground),
+        seen.contrast,
         plain(wanted, 1)
     );
-    faint(layer, message, mark.origin).about(&layer.name)
+    faint(layer, seen, message, mark.origin).about(&layer.name)
 }
 
-fn faint(layer: &Layer, message: String, origin: Span) -> Diagnostic {
+fn faint(layer: &Layer, seen: &Seen, message: String, origin: Span) -> Diagnostic {
     let found = Diagnostic::warning(Finding::ContrastTooLow, message).label(origin, "hard to tell from its ground");
+    let paint = layer.marks.iter().find(|mark| matches!(mark.work, Work::Paint { colour } if colour == seen.ground));
+    if let Some(paint) = paint {
+        return found
+            .label(paint.origin, "the paint that it stands on")
+            .help("take paint of another tone, leave the mark out of it (`bare`), or fill the engraving with an ink that shows on it (`ink \"white\" colour #f5f0e6`)");
+    }
     match &layer.finish {
         Some(finish) => found
             .label(finish.origin, "the finish")

@@ -2,14 +2,13 @@
 //! whether the ground stays even where it is engraved.
 
 mod findings;
-
-use kurbo::Point;
+mod ground;
 
 use self::findings as say;
+use self::ground::{Form, Seen};
 use super::strength::NOMINAL_ENGRAVING;
-use crate::design::{Design, Face, Layer, Mark, Reading, Ring, Shape, Tone, Work};
+use crate::design::{Design, Layer, Mark, Reading, Ring, Tone, Work};
 use crate::diagnostics::Problems;
-use crate::geometry::polar;
 use crate::physics::contrast::{self, Contrast};
 use crate::physics::legibility::{self as sight, ArcMinutes};
 use crate::units::Length;
@@ -52,36 +51,26 @@ pub struct Legibility {
 /// Looks at every ring and every engraving.
 pub fn legibility(design: &Design) -> (Legibility, Problems) {
     let (mut found, mut problems) = (Legibility::default(), Problems::default());
-    for layer in &design.layers {
-        let mut faint = false;
+    for (at, layer) in design.layers.iter().enumerate() {
+        let mut faint: Option<Tone> = None;
         for ring in &layer.rings {
             let reads = reading(design, ring);
-            let seen = ring_legibility(layer, ring, reads);
+            let through = ground::through(design, at, by(design, ring));
+            let against = against(layer, ring, through);
+            let seen = ring_legibility(ring, reads, against);
             if let (Some(reads), Some(distance), Some(angle)) = (reads, seen.distance, seen.angle)
                 && angle < sight::PREFERRED
             {
                 problems.push(say::label_too_small(ring, reads, seen.height, distance, angle));
             }
             let wanted = least_contrast(ring);
-            if let Some(contrast) = seen.contrast.filter(|contrast| !contrast.reaches(wanted)) {
-                faint = true;
-                let ground =
-                    ring.labels.first().map_or(layer.surface(), |label| ground(layer, ring.face, centre(ring, label)));
-                problems.push(say::ring_too_faint(
-                    layer,
-                    ring,
-                    contrast,
-                    wanted,
-                    layer.inked(ring.tone, ring.ink.as_ref()),
-                    ground,
-                ));
+            if let Some(against) = against.filter(|against| !against.contrast.reaches(wanted)) {
+                faint = Some(against.ground);
+                problems.push(say::ring_too_faint(layer, ring, &against, wanted, through != [255; 3]));
             }
             found.rings.push(seen);
         }
-        // A stock on which the labels hardly show has been spoken of; its marks would say the same.
-        if !faint {
-            marks_too_faint(layer, &mut problems);
-        }
+        marks_too_faint(layer, faint, &mut problems);
         found.engraved.extend(engraved(layer, &mut problems));
     }
     (found, problems)
@@ -93,38 +82,33 @@ fn reading<'d>(design: &'d Design, ring: &Ring) -> Option<&'d Reading> {
     of_ring.reduce(|far, other| if other.distance > far.distance { other } else { far })
 }
 
-fn ring_legibility(layer: &Layer, ring: &Ring, reads: Option<&Reading>) -> RingLegibility {
+/// A reading of a ring, from however far.
+fn by<'d>(design: &'d Design, ring: &Ring) -> Option<&'d Reading> {
+    design.readings.iter().find(|reading| reading.ring == ring.name)
+}
+
+/// How the label of a ring is seen that stands out least.
+fn against(layer: &Layer, ring: &Ring, through: Tone) -> Option<Seen> {
+    let mark = layer.inked(ring.tone, ring.ink.as_ref());
+    let each = ring
+        .labels
+        .iter()
+        .filter_map(|label| ground::seen(layer, ring.face, (Form::Filled(&label.ink), mark), through));
+    each.reduce(|one, other| if other.contrast < one.contrast { other } else { one })
+}
+
+fn ring_legibility(ring: &Ring, reads: Option<&Reading>, against: Option<Seen>) -> RingLegibility {
     let height = ring.labels.iter().map(|label| label.height).reduce(|a, b| if a < b { a } else { b });
     let height = height.unwrap_or(ring.height);
     let distance = reads.and_then(|reading| reading.distance);
-    let mark = layer.inked(ring.tone, ring.ink.as_ref());
-    let contrasts =
-        ring.labels.iter().map(|label| Contrast::between(mark, ground(layer, ring.face, centre(ring, label))));
-    let contrast = contrasts.reduce(|a, b| if a < b { a } else { b }).filter(|_| !layer.stock.clear);
     RingLegibility {
         ring: ring.name.clone(),
         height,
         distance,
         angle: distance.and_then(|distance| sight::angle(height, distance)),
         farthest: sight::farthest(height, sight::LEAST),
-        contrast,
+        contrast: against.map(|against| against.contrast),
     }
-}
-
-fn centre(ring: &Ring, label: &crate::design::Label) -> Point {
-    polar(ring.radius.as_mm(), label.bearing)
-}
-
-/// What a label at this point stands on: the paint over it, else the finished face.
-fn ground(layer: &Layer, face: Face, at: Point) -> Tone {
-    let on = |mark: &&Mark| mark.face == face && matches!(&mark.shape, Shape::Region(region) if region.contains(at));
-    let over: Vec<&Work> = layer.marks.iter().filter(on).map(|mark| &mark.work).collect();
-    // The last paint in the text lies on top.
-    let paint = over.iter().rev().find_map(|work| match work {
-        Work::Paint { colour } => Some(*colour),
-        _ => None,
-    });
-    paint.filter(|_| !over.contains(&&Work::Bare)).unwrap_or_else(|| layer.surface())
 }
 
 /// What labels as high as these want.
@@ -133,18 +117,17 @@ fn least_contrast(ring: &Ring) -> f64 {
     if is_large { contrast::LEAST_FOR_LARGE } else { contrast::LEAST_FOR_TEXT }
 }
 
-/// Engravings of full tone that hardly show; fainter ones are meant to be faint.
-fn marks_too_faint(layer: &Layer, problems: &mut Problems) {
-    if layer.stock.clear {
-        return;
-    }
-    let seen = layer.marks.iter().filter_map(|mark| Some((mark, colour_in_full(layer, mark)?)));
-    let seen = seen.map(|(mark, colour)| (mark, colour, Contrast::between(colour, layer.surface())));
-    if let Some((mark, colour, contrast)) =
-        seen.into_iter().find(|(.., contrast)| !contrast.reaches(contrast::LEAST_FOR_LARGE))
-    {
-        problems.push(say::marks_too_faint(layer, (mark, colour), contrast, contrast::LEAST_FOR_LARGE));
-    }
+/// Engravings of full tone that hardly show; fainter ones are meant to be faint. A ground on which the labels hardly show has been
+/// spoken of, so marks on it would say the same.
+fn marks_too_faint(layer: &Layer, told: Option<Tone>, problems: &mut Problems) {
+    let full = layer.marks.iter().filter_map(|mark| Some((mark, colour_in_full(layer, mark)?)));
+    let mut seen = full
+        .filter_map(|(mark, colour)| {
+            Some((mark, ground::seen(layer, mark.face, ((&mark.shape).into(), colour), [255; 3])?))
+        })
+        .filter(|(_, seen)| !seen.contrast.reaches(contrast::LEAST_FOR_LARGE) && Some(seen.ground) != told);
+    problems
+        .extend(seen.next().map(|(mark, seen)| say::marks_too_faint(layer, mark, &seen, contrast::LEAST_FOR_LARGE)));
 }
 
 /// The colour of an engraving of full tone; none for any other, or where the ink that fills it has no stated colour.

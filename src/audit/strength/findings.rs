@@ -6,6 +6,7 @@ use super::seats::{Broken, Seat};
 use super::{Burn, Cutout, Web};
 use crate::design::{Layer, Magnet, Passes, Rivet, Turn};
 use crate::diagnostics::{Diagnostic, Finding};
+use crate::geometry::Tip;
 use crate::source::Span;
 use crate::units::{Length, plain};
 
@@ -13,22 +14,46 @@ fn point(at: Point) -> String {
     format!("({}mm, {}mm)", plain(at.x, 2), plain(at.y, 2))
 }
 
-/// Too little is left between two edges.
-pub(crate) fn web_too_thin(layer: &Layer, web: &Web, least: Length) -> Diagnostic {
+/// Too little is left between two edges; how wide the same place is drawn and cut, where the two differ.
+pub(crate) fn web_too_thin(layer: &Layer, web: &Web, least: Length, differs: Option<(Length, Length)>) -> Diagnostic {
     let (one, other) = &web.between;
     let places = (point(web.at.0), point(web.at.1));
-    Diagnostic::warning(
-        Finding::WebTooThin,
+    let as_cut = differs.map_or_else(String::new, |(drawn, cut)| {
+        let kerf = layer.stock.kerf;
         format!(
-            "in `{}` only {} is left between {one} and {other}, from {} to {}",
-            layer.name, web.width, places.0, places.1
-        ),
-    )
-    .label(web.origins.0, one.as_str())
-    .label(web.origins.1, other.as_str())
-    .about(&layer.name)
-    .spot(web.at.0.midpoint(web.at.1))
-    .help(format!("leave {least} at least: move or shrink one of them by {}", least - web.width))
+            "; it is {drawn} as drawn and {cut} as cut, since the kerf of {kerf} does not reach into the tip of a notch"
+        )
+    });
+    let message = format!(
+        "in `{}` only {} is left between {one} and {other}, from {} to {}{as_cut}",
+        layer.name, web.width, places.0, places.1
+    );
+    let found = Diagnostic::warning(Finding::WebTooThin, message).label(web.origins.0, one.as_str());
+    let found = if web.origins.0 == web.origins.1 { found } else { found.label(web.origins.1, other.as_str()) };
+    found
+        .about(&layer.name)
+        .spot(web.at.0.midpoint(web.at.1))
+        .help(format!("leave {least} at least: move or shrink one of them by {}", least - web.width))
+}
+
+/// Tips that are thin for long: the longest of so many, and what cuts it, where that is not the outline.
+pub(crate) fn thin_tip(layer: &Layer, opening: Option<Span>, tip: &Tip, count: usize, least: Length) -> Diagnostic {
+    let more = match count {
+        1 => String::new(),
+        2 => "; one more is like it".to_owned(),
+        count => format!("; {} more are like it", count - 1),
+    };
+    let message = format!(
+        "the tip of `{}` at {} is less than {least} wide for its last {}{more}",
+        layer.name,
+        point(tip.at),
+        Length::mm(tip.length)
+    );
+    Diagnostic::advice(Finding::ThinTip, message)
+        .label(opening.unwrap_or(layer.outline_origin), "tapers off here")
+        .about(&layer.name)
+        .spot(tip.at)
+        .help(format!("it chars and breaks easily: blunt it with `rounded` by {}, or widen it", least / 2.0))
 }
 
 /// A piece that would fall out.
@@ -117,8 +142,8 @@ pub(crate) fn opening_outside(layer: &Layer, called: &str, origin: Span) -> Diag
 }
 
 /// A pocket as deep as the board.
-pub(crate) fn pocket_too_deep(layer: &Layer, pocket: &Cutout, thickness: Length, at: Point) -> Diagnostic {
-    let depth = pocket.depth;
+pub(crate) fn pocket_too_deep(layer: &Layer, pocket: &Cutout, instead: Option<String>, at: Point) -> Diagnostic {
+    let (depth, thickness) = (pocket.depth, layer.stock.thickness.mean);
     Diagnostic::error(
         Finding::PocketTooDeep,
         format!("{} of `{}` is {depth} deep in a board of {thickness}", pocket.called(), layer.name),
@@ -126,11 +151,19 @@ pub(crate) fn pocket_too_deep(layer: &Layer, pocket: &Cutout, thickness: Length,
     .label(pocket.mark.origin, "goes right through")
     .about(&layer.name)
     .spot(at)
-    .help(format!("make it {} deep at most, or cut it through on purpose", thickness - layer.stock.least_floor))
+    .help(match instead {
+        Some(instead) => format!("{instead}, or cut it through on purpose"),
+        None => "take thicker stock, or cut it through on purpose".to_owned(),
+    })
 }
 
 /// A pocket deeper than any pass was measured to go.
-pub(crate) fn deeper_than_measured(layer: &Layer, pocket: &Cutout, deepest: &Passes) -> Diagnostic {
+pub(crate) fn deeper_than_measured(
+    layer: &Layer,
+    pocket: &Cutout,
+    deepest: &Passes,
+    instead: Option<String>,
+) -> Diagnostic {
     let stock = &layer.stock;
     let message = format!(
         "{} of `{}` is {} deep, but the passes measured on `{}` go no deeper than {}",
@@ -147,14 +180,41 @@ pub(crate) fn deeper_than_measured(layer: &Layer, pocket: &Cutout, deepest: &Pas
         Some(origin) => found.label(origin, format!("measured to {deepest}")),
         None => found,
     };
-    found.help(format!("measure more passes with `dialwright coupon`, or make it {} deep at most", deepest.reach))
+    found.help(match instead {
+        Some(instead) => format!("measure more passes with `dialwright coupon`, or {instead}"),
+        None => "measure more passes with `dialwright coupon`".to_owned(),
+    })
+}
+
+/// A pocket that its passes make deeper than was asked, and how deep one pass fewer would go.
+pub(crate) fn deeper_than_asked(layer: &Layer, pocket: &Cutout, by: Length, fewer: Option<Passes>) -> Diagnostic {
+    let passes = pocket.depth.passes().map_or_else(String::new, |passes| passes.to_string());
+    let message = format!(
+        "{} of `{}` gets {} deeper than the {} asked for: {passes}",
+        pocket.called(),
+        layer.name,
+        by.to_decimals(2),
+        pocket.depth.asked()
+    );
+    let found = Diagnostic::advice(Finding::DeeperThanAsked, message)
+        .label(pocket.mark.origin, "made by whole passes")
+        .about(&layer.name);
+    let made = pocket.depth.made().to_decimals(2);
+    found.help(match fewer {
+        Some(fewer) => format!(
+            "ask for {made}, or for {} where less will do, which {}",
+            fewer.reach.to_decimals(2),
+            if fewer.count == 1 { "one pass makes".to_owned() } else { format!("{} passes make", fewer.count) }
+        ),
+        None => format!("ask for {made}: one pass goes no less deep"),
+    })
 }
 
 /// Too little left under a pocket.
 pub(crate) fn floor_too_thin(
     layer: &Layer,
     pocket: &Cutout,
-    left: Length,
+    (left, instead): (Length, Option<String>),
     over: Option<(Length, Span)>,
     at: Point,
 ) -> Diagnostic {
@@ -166,7 +226,11 @@ pub(crate) fn floor_too_thin(
         Some((depth, origin)) => found.label(origin, format!("takes {depth} off from the other face")),
         None => found,
     };
-    found.about(&layer.name).spot(at).help(format!("make it {} shallower, or use thicker stock", least - left))
+    let thicker = format!("stock of {} or more", (layer.stock.thickness.mean + (least - left)).to_decimals(2));
+    found.about(&layer.name).spot(at).help(match instead {
+        Some(instead) => format!("{instead}, or use {thicker}"),
+        None => format!("use {thicker}"),
+    })
 }
 
 /// Pockets from both faces that meet.
@@ -368,7 +432,7 @@ pub(crate) fn pocket_off_centre(layer: &Layer, origin: Span, centre: Point) -> D
 /// A magnet that does not go into its pocket.
 pub fn magnet_too_wide(layer: &Layer, origin: Span, magnet: &Magnet, across: Length) -> Diagnostic {
     let (name, diameter) = (&magnet.name, magnet.diameter);
-    Diagnostic::warning(
+    Diagnostic::error(
         Finding::MagnetTooWide,
         format!("the magnet `{name}` of {diameter} does not go into the pocket of {across} in `{}`", layer.name),
     )
@@ -377,10 +441,29 @@ pub fn magnet_too_wide(layer: &Layer, origin: Span, magnet: &Magnet, across: Len
     .help(format!("make it {} across", diameter + magnet.clearance))
 }
 
+/// A seat so wide that its wall does not centre the magnet.
+pub fn magnet_too_loose(layer: &Layer, origin: Span, magnet: &Magnet, across: Length) -> Diagnostic {
+    let (name, diameter) = (&magnet.name, magnet.diameter);
+    let off = (across - diameter) / 2.0;
+    Diagnostic::warning(
+        Finding::MagnetTooLoose,
+        format!(
+            "the magnet `{name}` of {diameter} lies loose in its seat of {across} in `{}`: nothing keeps it nearer to the axis than {}",
+            layer.name,
+            off.to_decimals(2)
+        ),
+    )
+    .label(origin, "too wide")
+    .about(&layer.name)
+    .help(format!("make it {} across", diameter + magnet.clearance))
+}
+
 /// A rivet of the wrong length.
 pub fn rivet_grip(turn: &Turn, rivet: &Rivet, stack: Length) -> Diagnostic {
     let (least, most) = rivet.grips;
-    Diagnostic::warning(
+    // What is too thin for it rattles; what is too thick cannot be riveted at all.
+    let made = if stack > most { Diagnostic::error } else { Diagnostic::warning };
+    made(
         Finding::RivetDoesNotGrip,
         format!(
             "the rivet `{}` grips {least} to {most}, and the layers that it joins are {stack} thick together",

@@ -1,9 +1,9 @@
 //! What is left under pockets.
 
 use super::findings as say;
-use super::seats;
-use super::{Cutout, Floor, Parts};
-use crate::design::Face;
+use super::{Cutout, Floor, Parts, seats};
+use crate::audit::seat_depth;
+use crate::design::{Design, Face, PocketDepth};
 use crate::diagnostics::Problems;
 use crate::source::Span;
 use crate::units::Length;
@@ -15,57 +15,94 @@ struct Opposite {
     is_pocket: bool,
 }
 
-/// Pockets deeper than any pass of their stock was measured to go.
-pub(super) fn unmeasured(parts: &Parts, problems: &mut Problems) {
-    let Some(deepest) = parts.layer.stock.passes.deepest() else { return };
-    let too_deep = |pocket: &&Cutout| parts.layer.stock.passes.reaching(pocket.depth).is_none();
-    for pocket in parts.pockets.iter().filter(too_deep).filter(|it| it.depth < parts.layer.stock.thickness.mean) {
-        problems.push(say::deeper_than_measured(parts.layer, pocket, &deepest));
+/// What is left under one pocket, and what else is cut there.
+struct Beneath<'p, 'a> {
+    left: Length,
+    /// Other pockets of its face that overlap it, each with its place among them all.
+    beside: Vec<(usize, &'p Cutout<'a>)>,
+    opposite: Option<Opposite>,
+}
+
+/// Pockets deeper than any pass of their stock was measured to go, and those that whole passes make deeper than asked.
+pub(super) fn passes(parts: &Parts, design: &Design, problems: &mut Problems) {
+    let stock = &parts.layer.stock;
+    let Some(deepest) = stock.passes.deepest() else { return };
+    let mut told: Vec<(Span, PocketDepth)> = Vec::new();
+    for (at, pocket) in parts.pockets.iter().enumerate() {
+        let (depth, origin) = (pocket.depth, pocket.mark.origin);
+        let too_thin = || beneath(parts, at, pocket).left < stock.least_floor;
+        if told.contains(&(origin, depth)) || depth.made() >= stock.thickness.mean {
+            continue;
+        }
+        told.push((origin, depth));
+        let seat = parts.turn_of(pocket.mark);
+        match depth.passes() {
+            None => {
+                let instead = seat_depth::instead(design, seat, || Some(deepest.reach));
+                problems.push(say::deeper_than_measured(parts.layer, pocket, &deepest, instead));
+            }
+            // Of magnets on the axis it is said together with what it costs them.
+            Some(passes) if seat.is_none() => {
+                let deeper = depth.deeper_than_asked().filter(|_| !too_thin());
+                let less = || passes.count.checked_sub(1).and_then(|fewer| stock.passes.after(fewer));
+                problems.extend(deeper.map(|by| say::deeper_than_asked(parts.layer, pocket, by, less())));
+            }
+            Some(_) => {}
+        }
     }
 }
 
 /// The thinnest floor of a layer; every floor that is too thin is reported.
-pub(super) fn thinnest(parts: &Parts, problems: &mut Problems) -> Option<Floor> {
-    let floors = parts.pockets.iter().enumerate().map(|(at, pocket)| floor_of(parts, at, pocket, problems));
+pub(super) fn thinnest(parts: &Parts, design: &Design, problems: &mut Problems) -> Option<Floor> {
+    let floors = parts.pockets.iter().enumerate().map(|(at, pocket)| floor_of(parts, design, (at, pocket), problems));
     // Gathered first, since every floor has to be looked at for its own finding.
     floors.collect::<Vec<_>>().into_iter().min_by(|a, b| a.left.as_mm().total_cmp(&b.left.as_mm()))
 }
 
-fn floor_of(parts: &Parts, at: usize, pocket: &Cutout, problems: &mut Problems) -> Floor {
-    let thickness = parts.layer.stock.thickness.mean;
+/// The least that any pocket of a layer leaves beneath it.
+pub(super) fn least_left(parts: &Parts) -> Option<Length> {
+    let left = parts.pockets.iter().enumerate().map(|(at, pocket)| beneath(parts, at, pocket).left);
+    left.reduce(|one, other| if other < one { other } else { one })
+}
+
+fn beneath<'p, 'a>(parts: &'p Parts<'a>, at: usize, pocket: &Cutout<'a>) -> Beneath<'p, 'a> {
+    let overlaps = |other: &Cutout| pocket.flat.gap(&other.flat).overlaps();
+    let others = parts.pockets.iter().enumerate().filter(|(place, _)| *place != at);
+    let same_face = others.filter(|(_, other)| other.mark.face == pocket.mark.face);
+    let beside: Vec<(usize, &Cutout)> = same_face.filter(|(_, other)| overlaps(other)).collect();
+    let opposite = opposite(parts, pocket);
+    // Pockets on one face that overlap are burnt twice where they do, so their depths add up.
+    let deep = beside.iter().fold(pocket.depth.made(), |deep, (_, other)| deep + other.depth.made());
+    let left = parts.layer.stock.thickness.mean - deep - opposite.as_ref().map_or(Length::ZERO, |other| other.depth);
+    Beneath { left, beside, opposite }
+}
+
+fn floor_of(parts: &Parts, design: &Design, (at, pocket): (usize, &Cutout), problems: &mut Problems) -> Floor {
+    let stock = &parts.layer.stock;
+    let (thickness, depth) = (stock.thickness.mean, pocket.depth.made());
     let spot = pocket.region.centroid().unwrap_or_default();
     let floor = |left| Floor { left, at: spot, origin: pocket.mark.origin };
-    if pocket.depth >= thickness {
-        problems.push(say::pocket_too_deep(parts.layer, pocket, thickness, spot));
-        return floor(thickness - pocket.depth);
+    let seat = parts.turn_of(pocket.mark);
+    if depth >= thickness {
+        let instead = seat_depth::instead(design, seat, || stock.passes.within(thickness - stock.least_floor));
+        problems.push(say::pocket_too_deep(parts.layer, pocket, instead, spot));
+        return floor(thickness - depth);
     }
-    let overlapping = |other: &&Cutout| pocket.flat.gap(&other.flat).overlaps();
-    let same_face = parts.pockets.iter().enumerate().filter(|(_, other)| other.mark.face == pocket.mark.face);
-    let mut depth = pocket.depth;
-    // Pockets on one face that overlap are burnt twice where they do, so their depths add up.
-    for (place, other) in same_face.filter(|(place, other)| *place != at && overlapping(other)) {
-        depth = depth + other.depth;
-        if place > at && !seats::breaks(parts, pocket, other) {
-            problems.push(say::pockets_overlap(
-                parts.layer,
-                pocket,
-                other,
-                thickness - pocket.depth - other.depth,
-                spot,
-            ));
-        }
+    let Beneath { left, beside, opposite } = beneath(parts, at, pocket);
+    for (_, other) in beside.iter().filter(|(place, other)| *place > at && !seats::breaks(parts, pocket, other)) {
+        let both = thickness - depth - other.depth.made();
+        problems.push(say::pockets_overlap(parts.layer, pocket, other, both, spot));
     }
-    let opposite = opposite(parts, pocket);
-    let left = thickness - depth - opposite.as_ref().map_or(Length::ZERO, |other| other.depth);
     let meets = opposite.as_ref().is_some_and(|other| other.is_pocket) && left.as_mm() <= 0.0;
     match opposite {
         // Reported once, with the front one.
         Some(other) if meets && pocket.mark.face == Face::Front => {
             problems.push(say::pockets_meet(parts.layer, pocket, other.origin, -left, spot));
         }
-        other if !meets && left < parts.layer.stock.least_floor => {
+        other if !meets && left < stock.least_floor => {
             let over = other.map(|other| (other.depth, other.origin));
-            problems.push(say::floor_too_thin(parts.layer, pocket, left, over, spot));
+            let instead = seat_depth::instead(design, seat, || stock.passes.within(depth - (stock.least_floor - left)));
+            problems.push(say::floor_too_thin(parts.layer, pocket, (left, instead), over, spot));
         }
         _ => {}
     }
@@ -77,7 +114,7 @@ fn opposite(parts: &Parts, pocket: &Cutout) -> Option<Opposite> {
     let other_face = pocket.mark.face;
     let pockets = parts.pockets.iter().filter(|other| other.mark.face != other_face);
     let pockets = pockets.filter(|other| pocket.flat.gap(&other.flat).overlaps()).map(|other| Opposite {
-        depth: other.depth,
+        depth: other.depth.made(),
         origin: other.mark.origin,
         is_pocket: true,
     });

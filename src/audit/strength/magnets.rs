@@ -11,6 +11,9 @@ use crate::units::Length;
 
 /// How far off the axis a magnet's pocket may stand, in mm (common practice, no source).
 const OFF_CENTRE_MM: f64 = 0.05;
+/// How much wider than asked for by its clearance a drawn seat may be, in mm, so that its wall still centres the magnet (common
+/// practice, no source).
+const LOOSE_MM: f64 = 0.5;
 
 /// Checks the pivot of every turn.
 pub(super) fn check(design: &Design, problems: &mut Problems) {
@@ -63,10 +66,15 @@ fn check_seat(design: &Design, turn: &Turn, magnet: &Magnet, seat: &Seat, proble
     if radius < magnet.diameter.as_mm() / 2.0 - TOUCH_MM {
         problems.push(say::magnet_too_wide(layer, mark.origin, magnet, Length::mm((200.0 * radius).round() / 100.0)));
     }
+    // Of a layer that is wholly cut away that is said.
+    let stands = !layer.material().is_empty();
+    if stands && 2.0 * radius > (magnet.diameter + magnet.clearance).as_mm() + LOOSE_MM {
+        problems.push(say::magnet_too_loose(layer, mark.origin, magnet, Length::mm((200.0 * radius).round() / 100.0)));
+    }
 }
 
 /// The pocket nearest to the axis on the seat's face that the magnet could lie in.
-pub(super) fn seat_mark<'a>(layer: &'a Layer, seat: &Seat, magnet: &Magnet) -> Option<(&'a Mark, &'a Region)> {
+pub(crate) fn seat_mark<'a>(layer: &'a Layer, seat: &Seat, magnet: &Magnet) -> Option<(&'a Mark, &'a Region)> {
     let through = |mark: &Mark| matches!(mark.work, Work::Hole | Work::Window | Work::Pocket { depth: Depth::Through });
     let fits = |mark: &Mark| match seat.depth {
         Depth::Through => through(mark),

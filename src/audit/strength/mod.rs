@@ -10,10 +10,11 @@ mod through;
 mod web;
 
 pub use feature::finest_of;
+pub(super) use magnets::seat_mark;
 
 use kurbo::Point;
 
-use crate::design::{Design, Face, Layer, Mark, Shape, Work};
+use crate::design::{Design, Face, Layer, Mark, PocketDepth, Shape, Work};
 use crate::diagnostics::Problems;
 use crate::geometry::{FlattenedShape, Region};
 use crate::source::Span;
@@ -34,7 +35,8 @@ pub struct Strength {
 pub struct LayerStrength {
     /// The layer's name.
     pub layer: String,
-    /// Its narrowest web; none where nothing is cut or sunk into it.
+    /// Its narrowest web as drawn. Of necks and strips between parts of one edge only those that are too thin are looked for:
+    /// [`narrowest_web`] looks for all.
     pub web: Option<Web>,
     /// Its thinnest floor; none where it has no pockets.
     pub floor: Option<Floor>,
@@ -76,8 +78,8 @@ pub fn strength(design: &Design) -> (Strength, Problems) {
         }
         let loose = web::loose(&parts, &mut problems);
         let web = web::narrowest(&parts, &mut problems);
-        let floor = floor::thinnest(&parts, &mut problems);
-        floor::unmeasured(&parts, &mut problems);
+        let floor = floor::thinnest(&parts, design, &mut problems);
+        floor::passes(&parts, design, &mut problems);
         through::check(&parts, &mut problems);
         seats::check(&parts, design, &mut problems);
         marks::check(&parts, &mut problems);
@@ -87,6 +89,17 @@ pub fn strength(design: &Design) -> (Strength, Problems) {
     let strength = Strength { layers: layers.collect() };
     magnets::check(design, &mut problems);
     (strength, problems)
+}
+
+/// The narrowest web of a layer as drawn, of which this was found; none where nothing is cut or sunk into it and it has no neck.
+pub fn narrowest_web(design: &Design, found: &LayerStrength) -> Option<Length> {
+    let (_, layer) = design.layer(&found.layer)?;
+    web::exact(layer, found)
+}
+
+/// The least that any pocket of one layer leaves beneath it; none where it has none.
+pub(super) fn least_left(design: &Design, layer: usize) -> Option<Length> {
+    floor::least_left(&Parts::of(design.layers.get(layer)?, Vec::new()))
 }
 
 /// A layer taken apart for these checks, everything flattened once.
@@ -106,7 +119,7 @@ pub(crate) struct Cutout<'a> {
     region: &'a Region,
     flat: FlattenedShape,
     /// Zero for an opening.
-    pub(crate) depth: Length,
+    pub(crate) depth: PocketDepth,
 }
 
 impl Cutout<'_> {
@@ -135,7 +148,7 @@ pub(crate) struct Burn<'a> {
 
 impl<'a> Parts<'a> {
     fn of(layer: &'a Layer, seats: Vec<seats::Seat<'a>>) -> Self {
-        let openings = layer.openings().map(|(mark, region)| (mark, region, Length::ZERO));
+        let openings = layer.openings().map(|(mark, region)| (mark, region, Length::ZERO.into()));
         let cutout = |(mark, region, depth)| Cutout { mark, region, flat: FlattenedShape::of(region), depth };
         Self {
             layer,
@@ -144,6 +157,14 @@ impl<'a> Parts<'a> {
             pockets: layer.pockets().map(cutout).collect(),
             burns: layer.marks.iter().filter_map(burn_of).chain(labels_of(layer)).collect(),
             seats,
+        }
+    }
+
+    /// The turn (the layer below it) whose magnet on the axis sits in this mark.
+    fn turn_of(&self, mark: &Mark) -> Option<usize> {
+        match self.seats.iter().find(|seat| std::ptr::eq(seat.mark, mark))?.held {
+            seats::Held::OnAxis(below) => Some(below),
+            seats::Held::Glued | seats::Held::Loose => None,
         }
     }
 

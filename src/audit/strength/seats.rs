@@ -23,8 +23,18 @@ pub(crate) struct Seat<'a> {
     flat: FlattenedShape,
     /// What sits in it, in words.
     pub(crate) holds: String,
-    /// Whether glue holds it there.
-    glued: bool,
+    pub(super) held: Held,
+}
+
+/// What keeps a thing in its seat.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Held {
+    /// Glue: the magnet on the axis of the turn above this layer.
+    OnAxis(usize),
+    /// Glue: a click magnet.
+    Glued,
+    /// Nothing of the seat's: a rivet.
+    Loose,
 }
 
 /// What is gone of a seat.
@@ -43,31 +53,33 @@ pub(super) fn of(design: &Design, at: usize) -> Vec<Seat<'_>> {
     let Some(layer) = design.layers.get(at) else { return Vec::new() };
     let mut seats: Vec<Seat> = Vec::new();
     for (below, turn) in design.turns() {
-        let mut found: Vec<(&Mark, &Region, String, bool)> = Vec::new();
+        let mut found: Vec<(&Mark, &Region, String, Held)> = Vec::new();
         match &turn.pivot {
             Pivot::Magnets { magnet, lower, upper } => {
                 for seat in [lower, upper].into_iter().filter(|seat| seat.layer == at) {
                     let drawn = seat_mark(layer, seat, magnet);
                     let holds = || format!("the magnet `{}`", magnet.name);
-                    found.extend(drawn.map(|(mark, region)| (mark, region, holds(), true)));
+                    found.extend(drawn.map(|(mark, region)| (mark, region, holds(), Held::OnAxis(below))));
                 }
             }
             Pivot::Rivet(rivet) if design.halves(below).contains(&at) => {
                 // The narrowest hole about the axis is the one that holds it.
                 let about = layer.openings().filter(|(_, region)| region.contains(Point::ZERO));
                 let hole = about.min_by(|a, b| a.1.area().total_cmp(&b.1.area()));
-                found.extend(hole.map(|(mark, region)| (mark, region, format!("the rivet `{}`", rivet.name), false)));
+                found.extend(
+                    hole.map(|(mark, region)| (mark, region, format!("the rivet `{}`", rivet.name), Held::Loose)),
+                );
             }
             Pivot::Rivet(_) => {}
         }
         if let Some(clicks) = turn.clicks.as_ref().filter(|_| at == below || at == below + 1) {
             let theirs = layer.pockets().filter(|(mark, _, _)| mark.origin == clicks.origin);
             let holds = || format!("a click magnet `{}`", clicks.magnet.name);
-            found.extend(theirs.map(|(mark, region, _)| (mark, region, holds(), true)));
+            found.extend(theirs.map(|(mark, region, _)| (mark, region, holds(), Held::Glued)));
         }
-        for (mark, region, holds, glued) in found {
+        for (mark, region, holds, held) in found {
             if !seats.iter().any(|seat| std::ptr::eq(seat.mark, mark)) {
-                seats.push(Seat { mark, region, flat: FlattenedShape::of(region), holds, glued });
+                seats.push(Seat { mark, region, flat: FlattenedShape::of(region), holds, held });
             }
         }
     }
@@ -105,7 +117,7 @@ impl Seat<'_> {
         let deep = Length::mm((-gap.mm).max(0.0));
         let (share, at) = self.lost(|point| cut.flat.contains(point));
         // A wider pocket all round is a recess that the seat is sunk into: below it the wall stands.
-        let recess = cut.depth > Length::ZERO && share >= 1.0;
+        let recess = cut.depth.made() > Length::ZERO && share >= 1.0;
         let touched = !gap.overlaps() && share == 0.0 && !self.flat.contains(gap.at.1) && !cut.flat.contains(gap.at.0);
         match at {
             Some(at) if !recess => Some(Broken { wall: Angle::degrees(360.0 * share), at, deep }),
@@ -118,7 +130,7 @@ impl Seat<'_> {
     /// meet it only where they go through its floor, which is said of floors.
     fn is_reached_by(&self, cut: &Cutout) -> bool {
         let is_pocket = matches!(cut.mark.work, Work::Pocket { depth: Depth::Down(_) });
-        !is_pocket || self.glued && (!self.has_floor() || cut.mark.face == self.mark.face)
+        !is_pocket || self.held != Held::Loose && (!self.has_floor() || cut.mark.face == self.mark.face)
     }
 
     /// What the layer's edge takes of its wall.

@@ -1,11 +1,24 @@
-//! Narrow places, pieces that fall out, and openings that miss the part.
+//! Narrow places, tips, pieces that fall out, and openings that miss the part.
+//!
+//! A web is told as drawn and as cut. The beam is as wide as the kerf, so it does not reach into the tip of a sharp notch, and more
+//! is left there than was drawn.
 
-use super::feature::{Side, is_wider, thinnest};
+use kurbo::Point;
+
 use super::findings as say;
-use super::{Cutout, Parts, Web};
+use super::{Cutout, LayerStrength, Parts, Web};
+use crate::design::Layer;
 use crate::diagnostics::Problems;
-use crate::geometry::{FlattenedShape, TOUCH_MM};
+use crate::geometry::{FlattenedShape, Nearest, Region, Skeleton, TOUCH_MM, Tip, is_wide, web_in};
 use crate::units::Length;
+
+/// How finely contours are flattened where they are measured against one another, in mm.
+const FINE_MM: f64 = 5e-4;
+/// A tip is told where it is thinner than the least web for longer than this many of it: one of less than 19 degrees. Blunter
+/// ones have all corners of an outline, and burn as corners do (common practice, no source).
+const SLENDER: f64 = 3.0;
+/// A web that comes out wider than it was drawn by no more than this is as drawn, in mm.
+const AS_DRAWN_MM: f64 = 0.05;
 
 /// Least web: half the board, and what the stock burns cleanly (common practice, no source).
 pub(super) fn least(parts: &Parts) -> Length {
@@ -13,22 +26,43 @@ pub(super) fn least(parts: &Parts) -> Length {
     if half > parts.layer.stock.least_feature { half } else { parts.layer.stock.least_feature }
 }
 
-/// The narrowest web of a layer; reported where it is too thin.
+/// The narrowest web of a layer as drawn; reported where it is too thin, as thin tips are. Necks and strips between
+/// parts of one contour are looked for only where they are narrower than they should be; [`exact`] tells all.
 pub(super) fn narrowest(parts: &Parts, problems: &mut Problems) -> Option<Web> {
-    let mut webs: Vec<Web> = Vec::new();
-    for (at, opening) in parts.openings.iter().enumerate() {
-        webs.extend(to_edge(parts, opening));
-        webs.extend(parts.openings.iter().skip(at + 1).filter_map(|other| between(opening, other)));
-        webs.extend(parts.pockets.iter().filter_map(|pocket| between(opening, pocket)));
+    let (material, least) = (parts.layer.material(), least(parts));
+    let skeleton = (!is_wide(material, least.as_mm())).then(|| Skeleton::of(material));
+    let sunk = sunk(parts);
+    let drawn = of_region(parts, material, skeleton.as_ref(), least).into_iter().chain(sunk.clone()).reduce(narrower);
+    let thin = drawn.as_ref().filter(|web| is_less(web.width, least));
+    if let Some(thin) = thin {
+        judge(parts, thin, sunk, problems);
     }
-    webs.extend(parts.pockets.iter().filter_map(|pocket| to_edge(parts, pocket)));
-    webs.extend(neck(parts));
-    let narrowest = webs.into_iter().min_by(|a, b| a.width.as_mm().total_cmp(&b.width.as_mm()))?;
-    let least = least(parts);
-    if narrowest.width.as_mm() < least.as_mm() - TOUCH_MM {
-        problems.push(say::web_too_thin(parts.layer, &narrowest, least));
+    if let Some(skeleton) = skeleton {
+        tips(parts, &skeleton.tips(least.as_mm()), thin, problems);
     }
-    Some(narrowest)
+    drawn
+}
+
+/// The narrowest web of a layer, exactly: what [`narrowest`] found, or a wider neck.
+pub(super) fn exact(layer: &Layer, found: &LayerStrength) -> Option<Length> {
+    let drawn = layer.material().narrowest_web().map(|web| Length::mm(web.distance));
+    let found = found.web.as_ref().map(|web| web.width);
+    drawn.into_iter().chain(found).reduce(|a, b| if b < a { b } else { a })
+}
+
+fn is_less(width: Length, least: Length) -> bool {
+    width.as_mm() < least.as_mm() - TOUCH_MM
+}
+
+fn narrower(one: Web, other: Web) -> Web {
+    if other.width < one.width { other } else { one }
+}
+
+/// The narrowest web that a pocket leaves.
+fn sunk(parts: &Parts) -> Option<Web> {
+    let between =
+        parts.openings.iter().flat_map(|one| parts.pockets.iter().filter_map(move |other| between(one, other)));
+    between.chain(parts.pockets.iter().filter_map(|pocket| to_edge(parts, pocket))).reduce(narrower)
 }
 
 /// From a cutout inside the outline to the outline; none for one that crosses it.
@@ -52,16 +86,72 @@ fn between(one: &Cutout, other: &Cutout) -> Option<Web> {
     })
 }
 
-/// A neck of the material itself, as a bite in the edge or a waist leaves it, where it is thinner than allowed.
-fn neck(parts: &Parts) -> Option<Web> {
-    let (material, least) = (parts.layer.material(), least(parts).as_mm());
-    if is_wider(material, Side::Within, least) {
-        return None;
-    }
-    let (width, at) = thinnest(&FlattenedShape::of(material), Side::Within, least)?;
-    let origin = parts.layer.outline_origin;
-    let edges = ("one edge".to_owned(), "another".to_owned());
-    Some(Web { width: Length::mm(width), at, between: edges, origins: (origin, origin) })
+/// The narrowest web of a layer's material, drawn or cut.
+fn of_region(parts: &Parts, material: &Region, skeleton: Option<&Skeleton>, least: Length) -> Option<Web> {
+    let between = material.narrowest_between_contours(FINE_MM);
+    let limit = between.map_or(least.as_mm(), |web| web.distance.min(least.as_mm()));
+    let neck = skeleton.and_then(|skeleton| skeleton.narrowest_neck(limit));
+    neck.or(between).map(|web| named(parts, web))
+}
+
+/// A web with what lies on either side of it.
+fn named(parts: &Parts, web: Nearest) -> Web {
+    let (one, other) = (wall(parts, web.from), wall(parts, web.to));
+    // Openings in their order, the edge after them.
+    let ((one, from), (other, to)) = match (one, other) {
+        (Some(a), Some(b)) if a <= b => ((Some(a), web.from), (Some(b), web.to)),
+        (Some(a), None) => ((Some(a), web.from), (None, web.to)),
+        (a, b) => ((b, web.to), (a, web.from)),
+    };
+    let called = |at: Option<usize>| at.and_then(|at| parts.openings.get(at)).map(Cutout::called);
+    let origin = |at: Option<usize>| {
+        at.and_then(|at| parts.openings.get(at)).map_or(parts.layer.outline_origin, |it| it.mark.origin)
+    };
+    let between = match (called(one), called(other)) {
+        (Some(opening), Some(_)) if one == other => (format!("one side of {opening}"), "the other".to_owned()),
+        (Some(opening), Some(another)) => (opening, another),
+        (Some(opening), None) => (opening, "the edge".to_owned()),
+        _ => ("one edge".to_owned(), "another".to_owned()),
+    };
+    Web { width: Length::mm(web.distance), at: (from, to), between, origins: (origin(one), origin(other)) }
+}
+
+/// The opening whose wall a place of the material's edge is nearest to; none where that is the outline.
+fn wall(parts: &Parts, place: Point) -> Option<usize> {
+    let away = |flat: &FlattenedShape| flat.distance_to(place).map_or(f64::INFINITY, |(mm, _)| mm);
+    let openings = parts.openings.iter().enumerate().map(|(at, opening)| (at, away(&opening.flat)));
+    let nearest = openings.min_by(|a, b| a.1.total_cmp(&b.1))?;
+    (nearest.1 <= away(&parts.outline)).then_some(nearest.0)
+}
+
+/// Reports the narrowest web: that which is cut, if that is too thin; else that which is drawn too thin, and how it comes out.
+fn judge(parts: &Parts, drawn: &Web, sunk: Option<Web>, problems: &mut Problems) {
+    let (least, reach) = (least(parts), parts.layer.stock.kerf.as_mm() / 2.0);
+    let cut = parts.layer.material().offset(reach).offset(-reach);
+    let made = web_in(&cut, drawn.at).map(|made| Length::mm(made.distance));
+    let made = made.filter(|made| made.as_mm() > drawn.width.as_mm() + AS_DRAWN_MM);
+    let Some(made) = made else {
+        problems.push(say::web_too_thin(parts.layer, drawn, least, None));
+        return;
+    };
+    let narrowest = of_region(parts, &cut, Some(&Skeleton::of(&cut)), least).into_iter().chain(sunk).reduce(narrower);
+    let narrowest = narrowest.filter(|web| is_less(web.width, least));
+    let is_elsewhere = narrowest.as_ref().is_some_and(|web| web.width.as_mm() < made.as_mm() - AS_DRAWN_MM);
+    let differs = (!is_elsewhere).then_some((drawn.width, made));
+    let told = narrowest.filter(|_| is_elsewhere);
+    problems.push(say::web_too_thin(parts.layer, told.as_ref().unwrap_or(drawn), least, differs));
+}
+
+/// Reports those tips that are thin for long, in one finding.
+fn tips(parts: &Parts, tips: &[Tip], thin: Option<&Web>, problems: &mut Problems) {
+    let least = least(parts);
+    // Of a strip that ends freely it was said that it is a thin web.
+    let is_said = |tip: &Tip| thin.is_some_and(|web| web.at.0.midpoint(web.at.1).distance(tip.at) <= tip.length);
+    let long = tips.iter().filter(|tip| tip.length > SLENDER * least.as_mm() && !is_said(tip));
+    let count = long.clone().count();
+    let Some(longest) = long.max_by(|a, b| a.length.total_cmp(&b.length)) else { return };
+    let origin = wall(parts, longest.at).and_then(|at| parts.openings.get(at)).map(|opening| opening.mark.origin);
+    problems.push(say::thin_tip(parts.layer, origin, longest, count, least));
 }
 
 /// Whether openings take all of a layer, which is reported; all else that could be said of it follows from that.

@@ -2,11 +2,14 @@
 
 use kurbo::Point;
 
+use super::elsewhere::{Cause, SeenElsewhere};
+use super::mends::Mending;
 use super::yields::{Share, Spread};
+use super::{CheckedStop, SeenMark, upright};
 use crate::design::{Design, Reading, ReadsHow, Ring};
 use crate::diagnostics::{Diagnostic, Finding, Severity};
 use crate::source::Span;
-use crate::units::{Angle, Length, percent_of, plain};
+use crate::units::{Length, percent, percent_of, plain};
 
 /// The failing stops of one reading: the worst of them, and how many there are of how many.
 pub struct Failing<'a> {
@@ -54,16 +57,6 @@ impl Failing<'_> {
     }
 }
 
-/// How a ring should be changed so that its labels stand where they are read.
-pub enum Mending {
-    /// Turned clockwise by this.
-    Turn(Angle),
-    /// Moved to this radius.
-    Radius(Length),
-    /// The opening is too small by this on either side.
-    Widen(Length),
-}
-
 fn mending(reading: &Reading, mend: &Mending) -> String {
     let (ring, by) = (&reading.ring, quoted(&reading.by));
     match mend {
@@ -76,6 +69,13 @@ fn mending(reading: &Reading, mend: &Mending) -> String {
         Mending::Widen(by_side) => {
             format!("make {by} at least {} wider and higher, or the labels smaller", *by_side * 2.0)
         }
+        Mending::Narrow(by_side) => format!("make {by} at least {} narrower and lower", *by_side * 2.0),
+        Mending::Lower(height) => format!("write `height {height}` in the ring `{ring}`"),
+        Mending::Open(layer) => format!(
+            "cut an opening like {by} through the layer `{layer}` as well, with a name of its own, and add that name to \
+            the reading"
+        ),
+        Mending::Facing(facing) => format!("write `facing {}` in the ring `{ring}`", facing.word()),
     }
 }
 
@@ -84,7 +84,7 @@ fn quoted(names: &[String]) -> String {
 }
 
 /// The due label is covered, wholly or in part.
-pub fn hidden(failing: &Failing, visible: f64, area: f64, depth: Length, mend: &Mending) -> Diagnostic {
+pub fn hidden(failing: &Failing, visible: f64, area: f64, depth: Length, mend: Option<&Mending>) -> Diagnostic {
     let (due, stop, by) = (failing.due, &failing.stop, failing.by());
     let (severity, message) = if visible <= 0.0 {
         (Severity::Error, format!("at {stop} nothing of `{due}` shows through {by}"))
@@ -92,7 +92,7 @@ pub fn hidden(failing: &Failing, visible: f64, area: f64, depth: Length, mend: &
         let share = percent_of(area - visible, area, 1);
         (Severity::Warning, format!("at {stop} {share} of `{due}` is hidden, {depth} deep at the worst place"))
     };
-    let help = mending(failing.reading, mend);
+    let help = mend.map_or_else(|| agreeing(failing.reading), |mend| mending(failing.reading, mend));
     failing.diagnostic(severity, Finding::ReadingHidden, message).help(help)
 }
 
@@ -101,24 +101,138 @@ pub fn wrong(failing: &Failing, shown: &str, mend: Option<&Mending>) -> Diagnost
     let (due, stop, by) = (failing.due, &failing.stop, failing.by());
     let how = if failing.reading.how == ReadsHow::Through { "shows through" } else { "stands beside" };
     let message = format!("at {stop} `{shown}` {how} {by}, but `{due}` is due");
-    let otherwise = || {
-        "a label's bearing must be the opening's bearing plus its stop: give the ring `bearings` or the turn \
-        `stops` that agree"
-            .to_owned()
-    };
-    let help = mend.map_or_else(otherwise, |mend| mending(failing.reading, mend));
+    let help = mend.map_or_else(|| agreeing(failing.reading), |mend| mending(failing.reading, mend));
     failing.diagnostic(Severity::Error, Finding::ReadingWrong, message).help(help)
 }
 
-/// Ink that is not due shows beside the due label.
-pub fn shared(failing: &Failing, ink: &str, origin: Span, depth: Length, area: f64) -> Diagnostic {
+/// What must hold, where no single change would do.
+fn agreeing(reading: &Reading) -> String {
+    let what = if reading.how == ReadsHow::Through { "opening" } else { "pointer" };
+    format!(
+        "a label's bearing must be the {what}'s bearing plus its stop, and it must stand as far out: give the ring \
+        `bearings` or the turn `stops` that agree"
+    )
+}
+
+/// Another label shows beside the due one.
+pub fn shared(
+    failing: &Failing,
+    ink: &str,
+    origin: Span,
+    depth: Length,
+    area: f64,
+    mend: Option<&Mending>,
+) -> Diagnostic {
     let (due, stop, by) = (failing.due, &failing.stop, failing.by());
-    let what = if ink.is_empty() { "another mark".to_owned() } else { format!("`{ink}`") };
     let seen = if area > 0.0 { format!(" ({}mm²)", plain(area, 3)) } else { String::new() };
-    let message = format!("at {stop} {what} reaches {depth} into {by}{seen} beside `{due}`");
+    let message = format!("at {stop} `{ink}` reaches {depth} into {by}{seen} beside `{due}`");
     let found = failing.diagnostic(Severity::Warning, Finding::ReadingShared, message);
     let found = if origin == failing.label { found } else { found.label(origin, "this shows as well") };
-    found.help(format!("make {by} at least {depth} narrower on that side, or give the ring lower or fewer labels"))
+    let otherwise = || format!("make {by} narrower on that side, or give the ring fewer labels");
+    found.help(mend.map_or_else(otherwise, |mend| mending(failing.reading, mend)))
+}
+
+/// A mark that is no label shows beside the due one. The openings see a band round the axis, given in mm.
+pub fn marked(failing: &Failing, mark: &SeenMark, band: (f64, f64)) -> Diagnostic {
+    let (due, stop, by) = (failing.due, &failing.stop, failing.by());
+    let what = if mark.says.is_empty() { "another mark".to_owned() } else { format!("`{}`", mark.says) };
+    let seen = if mark.area > 0.0 { format!(" ({}mm²)", plain(mark.area, 3)) } else { String::new() };
+    let message = format!("at {stop} {what} reaches {} into {by}{seen} beside `{due}`", mark.depth);
+    let (ring, band) = (&failing.reading.ring, from_axis(band));
+    failing
+        .diagnostic(Severity::Warning, Finding::ReadingShared, message)
+        .label(mark.origin, "this shows as well")
+        .help(format!(
+            "keep it out of what {by} passes over, {band}; where it is meant to show: `accept reading-shared on {ring} \
+            \"REASON\"`"
+        ))
+}
+
+/// A label shows outside what its ring is read through. The ring's ink lies in a band round the axis, given in mm.
+pub fn elsewhere(failing: &Failing, seen: &SeenElsewhere, cause: Option<&Cause>, band: (f64, f64)) -> Diagnostic {
+    let (stop, by, ring) = (&failing.stop, failing.by(), &failing.reading.ring);
+    let share = percent(seen.part, 1);
+    let area = plain(seen.area, 2);
+    let message = format!(
+        "at {stop} {share} of `{}` ({area}mm²) shows outside {by}, where a player may take it for the reading",
+        seen.says
+    );
+    // Half of a numeral or letter is enough to read it by.
+    let severity = if seen.part >= 0.5 { Severity::Warning } else { Severity::Advice };
+    let found = failing.diagnostic(severity, Finding::ShowsElsewhere, message).spot(seen.at);
+    let (most, band) = (Length::mm((10.0 * band.1).ceil() / 10.0), from_axis(band));
+    match cause {
+        Some(Cause::Opening(name, origin)) => {
+            let what = name.map_or("this opening".to_owned(), |name| format!("`{name}`"));
+            let found = found.label(*origin, "shows through this");
+            found.help(format!("keep {what} out of the labels' band, {band}, or let a layer lie under it"))
+        }
+        Some(Cause::Rim(layer)) => {
+            let found = found.label(layer.outline_origin, "reaches no farther");
+            found.help(format!(
+                "let `{}` cover the labels of `{ring}` all round: their band lies {band}, so an edge that keeps {most} \
+                from the axis is enough",
+                layer.name
+            ))
+        }
+        Some(Cause::Clear(layer)) => {
+            let found = found.label(layer.origin, "is clear");
+            found.help(format!("paint `{}` over the labels' band, {band}, and leave {by} bare", layer.name))
+        }
+        None => found.help(format!("cover the labels' band, {band}, but for {by}")),
+    }
+}
+
+/// A band round the axis in words.
+fn from_axis((inner, outer): (f64, f64)) -> String {
+    // Outwards, so that what keeps out of the band as told keeps out of it.
+    let [from, to] = [(10.0 * inner).floor() / 10.0, (10.0 * outer).ceil() / 10.0].map(Length::mm);
+    format!("from {from} to {to} from the axis")
+}
+
+/// A reading that stands on its head or lies on its side for the holder. What shows which way up the dial is held is another ring
+/// that stands `upright`, or else other lettering. The mend either fits the opening or asks for lower labels.
+pub fn not_upright(
+    failing: &Failing,
+    worst: &CheckedStop,
+    severity: Severity,
+    upright: Option<&str>,
+    (mend, fits): (&Mending, bool),
+) -> Diagnostic {
+    let (due, stop, by) = (failing.due, &failing.stop, failing.by());
+    let turned = worst.stands.map_or(0.0, |stands| stands.as_degrees());
+    let how = if turned.abs() > upright::ON_ITS_HEAD { "stands upside down" } else { "lies on its side" };
+    let way = if turned < 0.0 { "anticlockwise" } else { "clockwise" };
+    let against = match (upright, severity) {
+        (Some(ring), _) => format!(", where `{ring}` stands upright"),
+        (None, Severity::Warning) => ", while other lettering shows how the dial is held".to_owned(),
+        (None, _) => String::new(),
+    };
+    let message = format!("at {stop} `{due}` {how} in {by}, turned {}deg {way}{against}", plain(turned.abs(), 1));
+    let help = mending(failing.reading, mend);
+    let help = if fits { help } else { format!("{help}, and lower labels, which then fit") };
+    failing.diagnostic(severity, Finding::NotUpright, message).help(help)
+}
+
+/// Two combinations of stops that read alike.
+pub fn stops_alike(ring: &Ring, says: &str, one: &str, other: &str) -> Diagnostic {
+    let message = format!("{says} is due at {one} and again at {other}, and nothing tells the two apart");
+    Diagnostic::advice(Finding::StopsAlike, message)
+        .label(ring.origin, "has the same label twice")
+        .about(&ring.name)
+        .help("give each stop a label of its own, or a second ring that tells the stops apart")
+}
+
+/// Labels that show whole, but stand nearer to the edge of the opening than the shop asks.
+pub fn near_opening(failing: &Failing, margin: Length, clear: Length, mend: Option<&Mending>) -> Diagnostic {
+    let (due, stop, by) = (failing.due, &failing.stop, failing.by());
+    let margin = Length::mm(margin.as_mm().max(0.0));
+    let message =
+        format!("at {stop} `{due}` stands {margin} from the edge of {by}, less than the {clear} of `clear_opening`");
+    let otherwise = || format!("make {by} larger, or the labels lower");
+    failing
+        .diagnostic(Severity::Advice, Finding::LabelNearOpening, message)
+        .help(mend.map_or_else(otherwise, |mend| mending(failing.reading, mend)))
 }
 
 /// The pointer is covered.

@@ -1,12 +1,17 @@
 //! The reading check: every stop of every turn is turned, and what shows is compared with what is due.
 
+mod alike;
+mod elsewhere;
 mod findings;
+mod ink;
 mod judge;
+mod mends;
 mod scene;
 mod slack;
 mod steps;
 pub mod tolerance;
 mod twins;
+mod upright;
 pub mod yields;
 
 use std::collections::BTreeMap;
@@ -20,7 +25,11 @@ use crate::geometry::{Gap, TOUCH_MM};
 use crate::limits::{COMBINATIONS, SIZE_MM};
 use crate::source::Span;
 use crate::units::{Angle, Length};
+use elsewhere::Elsewhere;
+pub use elsewhere::SeenElsewhere;
+use ink::Ink;
 use scene::{Scene, Unseen};
+use slack::Unwanted;
 
 /// What was found by turning a design through its stops.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -46,8 +55,21 @@ pub struct CheckedReading {
     pub origin: Span,
 }
 
-/// One reading at one combination of stops.
+/// A mark in the opening that is no label: the reading is right, but more is seen than was drawn for it.
 #[derive(Clone, Debug, PartialEq)]
+pub struct SeenMark {
+    /// Its name; empty where it has none.
+    pub says: String,
+    /// How far it reaches into the opening.
+    pub depth: Length,
+    /// How much of its ink is seen, in mm²; 0 for a scored line.
+    pub area: f64,
+    /// What asked for it.
+    pub origin: Span,
+}
+
+/// One reading at one combination of stops.
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct CheckedStop {
     /// Which stop of each of the reading's turns, counted from 0.
     pub stops: Vec<usize>,
@@ -65,15 +87,19 @@ pub struct CheckedStop {
     pub visible_area: f64,
     /// Ink of the due label, in mm².
     pub due_area: f64,
-    /// Ink of other labels and marks seen in the opening, in mm².
+    /// Ink of other labels seen in the opening, in mm².
     pub foreign_area: f64,
+    /// The mark that is seen in the opening and reaches farthest in; none where there is none.
+    pub mark: Option<SeenMark>,
+    /// The label of the ring, not the due one, that shows most outside of what the ring is read through.
+    pub elsewhere: Option<SeenElsewhere>,
     /// Least distance from the due label's ink to an edge that would cover it; negative where it is covered, by how
     /// deep. At most [`SIZE_MM`].
     pub margin: Length,
     /// Where that is: a point of the ink and the nearest of the edge, on the ring's layer.
     pub margin_at: (Point, Point),
-    /// Least distance from the opening to ink that is not due; negative where such ink is seen, by how far it
-    /// reaches in. None where no other ink is near the opening's band.
+    /// Least distance from the opening to ink that is not due, marks that are in view at this stop left out; negative where
+    /// such ink is seen, by how far it reaches in. None where no other ink is near the opening's band.
     pub foreign_gap: Option<Length>,
     /// What that ink says, or what the mark is called.
     pub foreign_says: Option<String>,
@@ -82,7 +108,10 @@ pub struct CheckedStop {
     pub slack: (Angle, Angle),
     /// How far the halves may be shifted against each other in any direction before that happens.
     pub centring_slack: Length,
-    /// Whether the due label shows whole and alone.
+    /// How far the due label's letters are turned clockwise from upright for whoever holds the dial with 0deg at the top of
+    /// the layer that is looked through (beside a pointer, of the lowest layer); none for what is no lettering.
+    pub stands: Option<Angle>,
+    /// Whether the due label shows whole, and no other label with it.
     pub reads: bool,
 }
 
@@ -92,8 +121,16 @@ impl CheckedStop {
         if self.slack.0 < self.slack.1 { self.slack.0 } else { self.slack.1 }
     }
 
-    /// What shows, in words: the due label alone where it reads right, else what is amiss with it.
+    /// What shows, in words: the due label where it reads right, with a mark that is seen beside it, else what is amiss.
     pub fn shows(&self) -> String {
+        match &self.mark {
+            Some(mark) if self.reads && mark.says.is_empty() => format!("{} and a mark", self.due_says),
+            Some(mark) if self.reads => format!("{} and mark {}", self.due_says, mark.says),
+            _ => self.label_shows(),
+        }
+    }
+
+    fn label_shows(&self) -> String {
         let shown = self.shown_says.as_deref().unwrap_or_default();
         let intruder = self.foreign_says.as_deref().unwrap_or_default();
         match self.shown {
@@ -144,7 +181,9 @@ impl ReadingCheck {
 pub fn check_readings(design: &Design) -> (ReadingCheck, Problems) {
     let mut problems = Problems::default();
     let readings = design.readings.iter().filter_map(|reading| check_reading(design, reading, &mut problems));
-    let readings = readings.collect();
+    let readings: Vec<CheckedReading> = readings.collect();
+    upright::report(design, &readings, &mut problems);
+    alike::report(design, &readings, &mut problems);
     twins::report_unread(design, &mut problems);
     (ReadingCheck { readings }, problems)
 }
@@ -164,11 +203,15 @@ fn check_reading(design: &Design, reading: &Reading, problems: &mut Problems) ->
         problems.push(findings::too_many_stops(reading, count, COMBINATIONS));
         return None;
     }
+    let elsewhere = Elsewhere::of(design, reading, &scene);
     let mut known: BTreeMap<Vec<i64>, CheckedStop> = BTreeMap::new();
     let stops = combinations(design, &turns).into_iter().map(|stops| {
         let pose = Pose::of_turns(design, &turns, &stops);
         let due = due_label(&scene, design, &stops, &pose);
-        let checked = known.entry(case_key(&scene, due, &pose)).or_insert_with(|| check_stop(&scene, due, &pose));
+        let checked = known.entry(case_key(&scene, due, &pose)).or_insert_with(|| CheckedStop {
+            elsewhere: elsewhere.as_ref().and_then(|elsewhere| elsewhere.seen(&scene, due, &pose)),
+            ..check_stop(&scene, due, &pose)
+        });
         CheckedStop { bearings: bearings_of(design, &turns, &stops), stops, ..checked.clone() }
     });
     let checked = CheckedReading {
@@ -211,26 +254,27 @@ fn nearest_label(scene: &Scene, pose: &Pose) -> Option<usize> {
 
 /// Two combinations with the same key look the same.
 fn case_key(scene: &Scene, due: usize, pose: &Pose) -> Vec<i64> {
-    let layers = scene.covers.iter().chain(&scene.pointer_covers).map(|cover| cover.layer);
-    let layers = layers.chain(scene.openings.iter().map(|opening| opening.layer));
-    let layers = layers.chain(scene.pointer.iter().map(|pointer| pointer.layer));
-    let layers = layers.chain(scene.inks.iter().map(|ink| ink.layer));
     #[allow(clippy::cast_possible_truncation, reason = "at most 360e6, and due is an index")]
-    let turned = layers.map(|layer| (pose.between(scene.ring_at, layer).rem_euclid(360.0) * 1e6).round() as i64);
+    let turned = scene
+        .layers_in_play()
+        .into_iter()
+        .map(|layer| (pose.between(scene.ring_at, layer).rem_euclid(360.0) * 1e6).round() as i64);
     let turned = turned.map(|by| if by == 360_000_000 { 0 } else { by });
     turned.chain(std::iter::once(i64::try_from(due).unwrap_or(i64::MAX))).collect()
 }
 
 fn check_stop(scene: &Scene, due: usize, pose: &Pose) -> CheckedStop {
     let edge = scene.edge(due, pose);
-    let (foreign, foreign_at) = scene.foreign(due, pose);
+    let marks = scene.marks_in_view(pose);
+    let shown_marks: Vec<usize> = marks.iter().map(|(at, _)| *at).collect();
+    let (foreign, foreign_at) = scene.foreign(due, pose, &shown_marks);
     let in_view = scene.is_in_view(due, pose) || scene.labels.get(due).is_some_and(|ink| ink.is_empty());
     let whole = in_view && !edge.overlaps() && !scene.pointer_gap(pose).overlaps();
-    let alone = !label_intrudes(scene, foreign, foreign_at, due, pose);
     let shown = shown_label(scene, due, whole && !foreign.overlaps(), pose);
     let due_area = scene.ring.labels.get(due).map_or(0.0, |label| label.ink.area());
-    let reads = whole && alone && shown == Some(due);
-    let is_free = edge.mm > 0.0 && (foreign.mm > 0.0 || scene.foreign_label(due, pose).mm > 0.0);
+    let reads = whole && !foreign.overlaps() && shown == Some(due);
+    let is_free = edge.mm > 0.0 && foreign.mm > 0.0;
+    let unwanted = Unwanted { due, shown: &shown_marks };
     let says = |label: usize| scene.ring.labels.get(label).map(|label| label.says.clone());
     CheckedStop {
         stops: Vec::new(),
@@ -242,20 +286,24 @@ fn check_stop(scene: &Scene, due: usize, pose: &Pose) -> CheckedStop {
         visible_area: if whole { due_area } else { visible_area(scene, due, pose) },
         due_area,
         foreign_area: if foreign.overlaps() { foreign_area(scene, due, pose) } else { 0.0 },
+        mark: seen_mark(scene, &marks, pose),
+        elsewhere: None,
         margin: Length::mm(edge.mm.min(SIZE_MM)),
         margin_at: edge.at,
         foreign_gap: foreign.mm.is_finite().then(|| Length::mm(foreign.mm)),
         foreign_says: foreign_at.and_then(|at| scene.inks.get(at)).map(|ink| ink.name.clone()),
-        slack: if reads && is_free { slack::slacks(scene, due, pose) } else { (Angle::ZERO, Angle::ZERO) },
+        slack: if reads && is_free { slack::slacks(scene, &unwanted, pose) } else { (Angle::ZERO, Angle::ZERO) },
         centring_slack: Length::mm(edge.mm.min(foreign.mm).clamp(0.0, SIZE_MM)),
+        stands: upright::stands(scene, due, pose),
         reads,
     }
 }
 
-/// Whether a label that is not due is seen. Ink of other marks is worth a warning, but reads as no label.
-fn label_intrudes(scene: &Scene, nearest: Gap, at: Option<usize>, due: usize, pose: &Pose) -> bool {
-    let nearest_is_label = at.and_then(|at| scene.inks.get(at)).is_some_and(|ink| ink.is_label);
-    nearest.overlaps() && (nearest_is_label || scene.foreign_label(due, pose).overlaps())
+fn seen_mark(scene: &Scene, marks: &[(usize, Gap)], pose: &Pose) -> Option<SeenMark> {
+    let deepest = marks.iter().filter(|(_, gap)| gap.overlaps()).min_by(|a, b| a.1.mm.total_cmp(&b.1.mm));
+    let (ink, gap) = deepest.and_then(|(at, gap)| Some((scene.inks.get(*at)?, gap)))?;
+    let depth = Length::mm(-gap.mm);
+    Some(SeenMark { says: ink.name.clone(), depth, area: seen_area(scene, ink, pose), origin: ink.origin })
 }
 
 /// The label with the largest part of its ink in view; the due one is preferred among equals.
@@ -282,12 +330,13 @@ fn visible_area(scene: &Scene, due: usize, pose: &Pose) -> f64 {
 }
 
 fn foreign_area(scene: &Scene, due: usize, pose: &Pose) -> f64 {
-    let inks = scene.inks.iter().filter(|ink| ink.label != Some(due));
-    let areas = inks.filter_map(|ink| {
-        let view = scene.view(ink.layer, pose).transformed(pose.map(scene.view_frame(), ink.layer));
-        ink.region.as_ref().map(|region| region.intersection(&view).area())
-    });
-    areas.map(f64::abs).sum()
+    scene.inks.iter().filter(|ink| ink.is_other_label(due)).map(|ink| seen_area(scene, ink, pose)).sum()
+}
+
+/// How much of some ink is seen through the openings, in mm².
+fn seen_area(scene: &Scene, ink: &Ink, pose: &Pose) -> f64 {
+    let view = || scene.view(ink.layer, pose).transformed(pose.map(scene.view_frame(), ink.layer));
+    ink.region.as_ref().map_or(0.0, |region| region.intersection(&view()).area().abs())
 }
 
 /// Whether overlaps of this depth are mere contact.

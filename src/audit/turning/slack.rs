@@ -3,7 +3,8 @@
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 
-use super::scene::{Ink, Scene};
+use super::ink::Ink;
+use super::scene::Scene;
 use super::steps::{Probe, stepped};
 use crate::design::Label;
 use crate::design::pose::{Pose, wrapped};
@@ -13,14 +14,27 @@ use crate::units::Angle;
 /// How far is looked for a gap where its width does not matter, in mm.
 const ANY: f64 = 1e-9;
 
+/// What must not come into view: all ink but the label that is due and the marks that are in view at the stop itself.
+pub(super) struct Unwanted<'a> {
+    pub due: usize,
+    pub shown: &'a [usize],
+}
+
+impl Unwanted<'_> {
+    fn has(&self, at: usize, ink: &Ink) -> bool {
+        ink.label != Some(self.due) && !self.shown.contains(&at)
+    }
+}
+
 /// Slack anticlockwise and clockwise of a reading that holds, over all turns that it depends on.
-pub(super) fn slacks(scene: &Scene, due: usize, pose: &Pose) -> (Angle, Angle) {
+pub(super) fn slacks(scene: &Scene, unwanted: &Unwanted, pose: &Pose) -> (Angle, Angle) {
+    let due = unwanted.due;
     let mut least = if scene.pointer.is_some() { half_ways(scene, due, pose) } else { (180.0, 180.0) };
     let mut moved = Vec::new();
     for (_, below) in &scene.turns {
         let above = scene.layers_above(*below);
         if !moved.contains(&above) {
-            least = of_turn(scene, due, pose, *below, least);
+            least = of_turn(scene, unwanted, pose, *below, least);
             moved.push(above);
         }
     }
@@ -28,17 +42,17 @@ pub(super) fn slacks(scene: &Scene, due: usize, pose: &Pose) -> (Angle, Angle) {
 }
 
 /// Slack in degrees of the turn over the layer `below`, no more than `most`.
-fn of_turn(scene: &Scene, due: usize, pose: &Pose, below: usize, most: (f64, f64)) -> (f64, f64) {
+fn of_turn(scene: &Scene, unwanted: &Unwanted, pose: &Pose, below: usize, most: (f64, f64)) -> (f64, f64) {
     let most = (most.0.to_radians(), most.1.to_radians());
-    let covered = scene.until_covered(due, pose, below, most);
-    let (back, on) = scene.until_intruded(due, pose, below, covered);
+    let covered = scene.until_covered(unwanted.due, pose, below, most);
+    let (back, on) = scene.until_intruded(unwanted, pose, below, covered);
     let least = (back.to_degrees(), on.to_degrees());
-    if !scene.sees_unsteadily(due, below) {
+    if !scene.sees_unsteadily(unwanted, below) {
         return least;
     }
-    let at_rest = scene.probe(due, pose, below);
-    let probe = |degrees: f64| scene.probe(due, &pose.nudged(below, degrees), below);
-    let clear = |degrees: f64| scene.is_clear(due, &pose.nudged(below, degrees), below);
+    let at_rest = scene.probe(unwanted, pose, below);
+    let probe = |degrees: f64| scene.probe(unwanted, &pose.nudged(below, degrees), below);
+    let clear = |degrees: f64| scene.is_clear(unwanted, &pose.nudged(below, degrees), below);
     let slack = |sign: f64, most: f64| stepped(sign, most, at_rest, probe, clear);
     (slack(-1.0, least.0), slack(1.0, least.1))
 }
@@ -54,10 +68,11 @@ impl Scene<'_> {
         })
     }
 
-    /// The same before another label comes into view, as far as the view keeps its shape.
-    fn until_intruded(&self, due: usize, pose: &Pose, below: usize, most: Angles) -> Angles {
+    /// The same before other ink comes into view, as far as the view keeps its shape.
+    fn until_intruded(&self, unwanted: &Unwanted, pose: &Pose, below: usize, most: Angles) -> Angles {
         let mut views: BTreeMap<usize, Cow<'_, FlattenedShape>> = BTreeMap::new();
-        let others = self.other_labels(due).filter(|ink| self.view_turns(ink.layer, below) == Some(ink.layer <= below));
+        let others =
+            self.unwanted(unwanted).filter(|ink| self.view_turns(ink.layer, below) == Some(ink.layer <= below));
         others.fold(most, |most, ink| {
             let view = views.entry(ink.layer).or_insert_with(|| self.flat_view(ink.layer, pose));
             let to_view = pose.map(ink.layer, self.view_frame());
@@ -80,36 +95,37 @@ impl Scene<'_> {
         above.all(|other| other == first).then_some(first)
     }
 
-    /// Whether some label that is not due is seen through what changes its shape with a turn.
-    fn sees_unsteadily(&self, due: usize, below: usize) -> bool {
-        self.other_labels(due).any(|ink| self.view_turns(ink.layer, below).is_none())
+    fn unwanted<'s>(&'s self, unwanted: &'s Unwanted) -> impl Iterator<Item = &'s Ink> {
+        self.inks.iter().enumerate().filter(|(at, ink)| unwanted.has(*at, ink)).map(|(_, ink)| ink)
     }
 
-    /// The gap from the view to the nearest label that is not due, where the view changes its shape with a turn (0 where one
+    /// Whether some other ink is seen through what changes its shape with a turn.
+    fn sees_unsteadily(&self, unwanted: &Unwanted, below: usize) -> bool {
+        self.unwanted(unwanted).any(|ink| self.view_turns(ink.layer, below).is_none())
+    }
+
+    /// The gap from the view to the nearest other ink, where the view changes its shape with a turn (0 where one
     /// shows), and how far may certainly be turned on.
-    fn probe(&self, due: usize, pose: &Pose, below: usize) -> Probe {
-        let gap = self.clear_of_labels(due, pose, below, f64::INFINITY);
+    fn probe(&self, unwanted: &Unwanted, pose: &Pose, below: usize) -> Probe {
+        let gap = self.clear_of_ink(unwanted, pose, below, f64::INFINITY);
         Probe { gap, safe_step: (gap / self.view_reach.max(1e-6)).to_degrees() }
     }
 
     /// Whether there is any such gap.
-    fn is_clear(&self, due: usize, pose: &Pose, below: usize) -> bool {
-        self.clear_of_labels(due, pose, below, ANY) > 0.0
+    fn is_clear(&self, unwanted: &Unwanted, pose: &Pose, below: usize) -> bool {
+        self.clear_of_ink(unwanted, pose, below, ANY) > 0.0
     }
 
-    fn clear_of_labels(&self, due: usize, pose: &Pose, below: usize, within: f64) -> f64 {
-        let unsteady = |ink: &Ink| ink.is_other_label(due) && self.view_turns(ink.layer, below).is_none();
+    fn clear_of_ink(&self, unwanted: &Unwanted, pose: &Pose, below: usize, within: f64) -> f64 {
+        let unsteady = |at: usize, ink: &Ink| unwanted.has(at, ink) && self.view_turns(ink.layer, below).is_none();
         let clear = |ink: &FlattenedShape, view: &FlattenedShape| Gap { mm: ink.clear(view, within), ..Gap::NONE };
         self.nearest_ink(pose, unsteady, clear, within).0.mm
     }
 
     /// The layers looked at that lie above `below`.
     fn layers_above(&self, below: usize) -> Vec<usize> {
-        let covers = self.covers.iter().map(|cover| cover.layer);
-        let openings = self.openings.iter().map(|opening| opening.layer);
-        let looked_at = covers.chain(openings).chain(self.pointer.iter().map(|pointer| pointer.layer));
-        let ring_and_inks = self.inks.iter().map(|ink| ink.layer).chain([self.ring_at]);
-        let mut above: Vec<usize> = looked_at.chain(ring_and_inks).filter(|layer| *layer > below).collect();
+        let all = self.layers_in_play().into_iter().chain([self.ring_at]);
+        let mut above: Vec<usize> = all.filter(|layer| *layer > below).collect();
         above.sort_unstable();
         above.dedup();
         above

@@ -117,8 +117,6 @@ fn worst_off_axis(strays: Length, turns: usize) -> Length {
 mod tests {
     use super::super::CheckedReading;
     use super::*;
-    use crate::units::Angle;
-    use kurbo::Point;
 
     /// Two pockets for each turn, three deviations each, by the root of the sum of the squares.
     #[test]
@@ -130,22 +128,13 @@ mod tests {
 
     fn stop(margin: f64, foreign: Option<f64>) -> CheckedStop {
         CheckedStop {
-            stops: Vec::new(),
-            bearings: Vec::new(),
-            due: 0,
-            due_says: String::new(),
             shown: Some(0),
-            shown_says: None,
             visible_area: 1.0,
             due_area: 1.0,
-            foreign_area: 0.0,
             margin: Length::mm(margin),
-            margin_at: (Point::ZERO, Point::ZERO),
             foreign_gap: foreign.map(Length::mm),
-            foreign_says: None,
-            slack: (Angle::ZERO, Angle::ZERO),
-            centring_slack: Length::ZERO,
             reads: true,
+            ..CheckedStop::default()
         }
     }
 

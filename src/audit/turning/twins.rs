@@ -67,8 +67,7 @@ pub(super) fn report(
         ReadsHow::Through => {
             let mut stops = checked.stops.iter().filter_map(|stop| {
                 let twin = twins.iter().find(|twin| twin.label == stop.due)?;
-                let pose = Pose::of_turns(design, &checked.turns, &stop.stops);
-                is_upside_down(twin.up, pose.between(scene.view_frame(), scene.ring_at)).then_some(twin)
+                stop.stands.is_some_and(|stands| is_upside_down(stands, 0.0)).then_some(twin)
             });
             stops.next()
         }

@@ -5,7 +5,9 @@ use kurbo::{Line, ParamCurveNearest as _, Point, Vec2};
 use super::Assembler;
 use super::rings::{ReadAt, Written, bearing_of, label_scale, turns_in};
 use crate::check::findings::rings as say;
+use crate::check::value::Value;
 use crate::design::Joint;
+use crate::design::pose::wrapped;
 use crate::geometry::{Region, turn};
 use crate::lettering::Facing;
 use crate::syntax::tree::ReadsHow;
@@ -45,14 +47,21 @@ impl<'t> Assembler<'_, 't> {
         };
         let walls = lines(room.path(), WALL_MM);
         let mut tallest = TALLEST_MM;
-        for (((region, bearing), stop), (value, _)) in unit.iter().zip(bearings).zip(stops).zip(&written.labels) {
+        for (((region, bearing), stop), (value, says)) in unit.iter().zip(bearings).zip(stops).zip(&written.labels) {
             // As the label lies under the opening at its stop, so that one look at the opening serves all of them.
             let placed = turn(-stop) * crate::lettering::placing(radius.as_mm(), *bearing, facing);
             let centre = placed * Point::ORIGIN;
             let inside = room.contains(centre);
+            if !place.region.contains(centre)
+                && tallest_fits(value)
+                && let Some(off) = off_middle(centre, place.centre)
+            {
+                let label = (written.name.text.as_str(), says.as_str());
+                return self.eval.report(say::labels_beside_opening(label, off, written.name.span));
+            }
             let reach = if inside { reach(&walls, centre, placed * region.path()) } else { 0.0 };
             // A label with a size of its own either fits or leaves no height at all.
-            let grows = label_scale(value, TALLEST_MM) > 1.0;
+            let grows = tallest_fits(value);
             tallest = tallest.min(if grows || reach < 1.0 { reach } else { TALLEST_MM });
         }
         // Down and never up: at the height that is stated every label must clear the opening.
@@ -69,6 +78,18 @@ impl<'t> Assembler<'_, 't> {
         self.assume(&what, height.to_string(), &why, written.name.span);
         Some(height)
     }
+}
+
+/// How far round and how far out a label stands from the middle of its opening; none where it stands there.
+fn off_middle(label: Point, middle: Point) -> Option<(Angle, Length)> {
+    let round = wrapped((bearing_of(label) - bearing_of(middle)).as_degrees());
+    let out = label.to_vec2().hypot() - middle.to_vec2().hypot();
+    (round.abs() > 0.05 || out.abs() > 0.05).then(|| (Angle::degrees(round), Length::mm(out)))
+}
+
+/// Whether a label takes the height that the ring has.
+fn tallest_fits(value: &Value) -> bool {
+    label_scale(value, TALLEST_MM) > 1.0
 }
 
 /// A path as straight pieces, to within `tolerance` mm.

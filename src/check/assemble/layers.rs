@@ -6,7 +6,9 @@ use super::Assembler;
 use crate::check::evaluate::Fields;
 use crate::check::findings::dial as say;
 use crate::check::value::Value;
-use crate::design::{Depth, Face, FlipChoice, Ink, Kept, Layer, Mark, Shape, Stock, Tone, Wait, Work};
+use crate::design::{
+    Depth, Face, FlipChoice, Ink, Kept, Layer, Lettering, Mark, PocketDepth, Shape, Stock, Tone, Wait, Work,
+};
 use crate::diagnostics::{Diagnostic, Finding};
 use crate::geometry::Region;
 use crate::source::Span;
@@ -20,13 +22,14 @@ impl<'t> Assembler<'_, 't> {
     pub(super) fn layer(&mut self, layer: &'t tree::Layer) -> Option<Layer> {
         self.eval.enter(Some(&layer.name.text));
         let outline = self.outline(layer);
+        let stock: Option<Stock> = self.shop.stocks.get(&layer.stock.text).cloned();
         let mut marks = Some(Vec::new());
         let mut flip = FlipChoice::Chosen;
         let (mut grain, mut finish) = (None, None);
         for item in &layer.items {
             match item {
                 LayerItem::Mark(mark) => {
-                    let made = self.mark(mark);
+                    let made = self.mark(&layer.name.text, mark, stock.as_ref());
                     marks = marks.zip(made).map(|(marks, made)| [marks, made].concat());
                 }
                 LayerItem::Flip(asked) => flip = self.flip(asked).unwrap_or(flip),
@@ -47,7 +50,7 @@ impl<'t> Assembler<'_, 't> {
         }
         self.eval.enter(None);
         let (outline, outline_origin) = outline?;
-        let stock: Stock = self.shop.stocks.get(&layer.stock.text).cloned()?;
+        let stock = stock?;
         // An outline drawn with holes in it is taken apart: from here on a layer's outline is its outer edge alone,
         // and all that is missing inside it is a mark.
         let holes = outline.holes().into_iter().map(|hole| Mark {
@@ -147,16 +150,18 @@ impl<'t> Assembler<'_, 't> {
 
     /// The marks that one line asks for, one for each region or trace; none where it is at fault. Rings come
     /// later, when it is known what they are read through.
-    fn mark(&mut self, mark: &'t tree::Mark) -> Option<Vec<Mark>> {
+    fn mark(&mut self, layer: &str, mark: &'t tree::Mark, stock: Option<&Stock>) -> Option<Vec<Mark>> {
         let Marked::Shape { name, value } = &mark.what else { return Some(Vec::new()) };
         let face = mark.face.map_or(Face::Front, |(face, _)| face);
         self.eval.face(face);
         let shapes = self.eval.value(value);
         self.eval.face(Face::Front);
-        let work = self.work(mark);
+        let work = self.work(mark, stock);
         let (shapes, work) = (shapes?, work?);
         let mut found = Vec::new();
         flatten(&shapes, &mut found);
+        let ways = ways_up(&shapes).into_iter().map(|up| Lettering { layer: layer.to_owned(), face, up });
+        self.lettering.extend(ways);
         // A value that is no list was of the wrong kind, which has been reported.
         if found.is_empty() && is_empty_list(&shapes) {
             self.eval.problems.push(say::nothing_to_mark(value.span));
@@ -166,7 +171,7 @@ impl<'t> Assembler<'_, 't> {
         Some(found.into_iter().map(made).collect())
     }
 
-    fn work(&mut self, mark: &'t tree::Mark) -> Option<Work> {
+    fn work(&mut self, mark: &'t tree::Mark, stock: Option<&Stock>) -> Option<Work> {
         let tail = |kind| mark.tails.iter().find(|tail| tail.kind == kind);
         let value = |kind| tail(kind).and_then(|tail| tail.value.as_ref());
         Some(match mark.work {
@@ -182,7 +187,7 @@ impl<'t> Assembler<'_, 't> {
                 ink: self.ink(value(TailKind::Ink), value(TailKind::Colour))?,
             },
             tree::Work::Score => Work::Score,
-            tree::Work::Pocket => Work::Pocket { depth: self.depth(mark)? },
+            tree::Work::Pocket => Work::Pocket { depth: self.depth(mark, stock)? },
             tree::Work::Hole => Work::Hole,
             tree::Work::Window => Work::Window,
             tree::Work::Bare => Work::Bare,
@@ -211,10 +216,13 @@ impl<'t> Assembler<'_, 't> {
         }
     }
 
-    fn depth(&mut self, mark: &'t tree::Mark) -> Option<Depth> {
+    fn depth(&mut self, mark: &'t tree::Mark, stock: Option<&Stock>) -> Option<Depth> {
         match mark.tails.iter().find(|tail| tail.kind == TailKind::Depth) {
             Some(tail) => match &tail.value {
-                Some(depth) => Some(Depth::Down(self.eval.size(depth, "the depth")?)),
+                Some(depth) => {
+                    let depth = self.eval.size(depth, "the depth")?;
+                    Some(Depth::Down(stock.map_or(depth.into(), |stock| PocketDepth::by(&stock.passes, depth))))
+                }
                 None => Some(Depth::Through),
             },
             None => self.eval.report(say::pocket_without_depth(mark.work_span)),
@@ -264,6 +272,15 @@ fn flatten(value: &Value, into: &mut Vec<Shape>) {
         Value::Trace(trace) => into.push(Shape::Trace((**trace).clone())),
         Value::List(items) => items.iter().for_each(|item| flatten(item, into)),
         _ => {}
+    }
+}
+
+/// Where the tops of the letters point, of all the lettering in a value.
+fn ways_up(value: &Value) -> Vec<Angle> {
+    match value {
+        Value::Region(figure) => figure.up.into_iter().collect(),
+        Value::List(items) => items.iter().flat_map(ways_up).collect(),
+        _ => Vec::new(),
     }
 }
 

@@ -18,8 +18,8 @@ use super::program::Program;
 use super::value::Value;
 use crate::check::findings::{dial as say, rings as of_rings, values};
 use crate::design::{
-    Accepted, Assumption, Depth, Design, Joint, Layer, LocalDateTime, Mark, Pivot, Reading, ReadsHow, Run, Slot, Turn,
-    Work,
+    Accepted, Assumption, Depth, Design, Face, Joint, Layer, Lettering, LocalDateTime, Mark, Pivot, Reading, ReadsHow,
+    Run, Slot, Turn, Work,
 };
 use crate::diagnostics::Finding;
 use crate::geometry::shapes;
@@ -51,6 +51,7 @@ pub fn assemble<'t>(eval: &mut Evaluator<'t>, frame: Frame<'t>) -> Option<Design
         program: frame.program,
         shop,
         assumptions: Vec::new(),
+        lettering: Vec::new(),
         is_turn: Vec::new(),
         magnet_pockets: BTreeSet::new(),
         holed: BTreeSet::new(),
@@ -63,6 +64,7 @@ struct Assembler<'e, 't> {
     program: &'t Program<'t>,
     shop: Shop,
     assumptions: Vec<Assumption>,
+    lettering: Vec<Lettering>,
     /// For each joint whether it turns.
     is_turn: Vec<bool>,
     /// Layer and joint of each magnet pocket made so far.
@@ -100,6 +102,7 @@ impl<'t> Assembler<'_, 't> {
             slot,
             run,
             accepted,
+            lettering: std::mem::take(&mut self.lettering),
             assumptions: std::mem::take(&mut self.assumptions),
             spreads: self.shop.spreads,
             rates: self.shop.rates.clone(),
@@ -193,8 +196,11 @@ impl<'t> Assembler<'_, 't> {
         if !self.names_known(reads) {
             return None;
         }
-        let ring_layer = layers.iter().position(|layer| layer.rings.iter().any(|ring| ring.name == reads.ring.text));
-        let Some(ring_layer) = ring_layer else {
+        let mut rings =
+            layers.iter().enumerate().flat_map(|(at, layer)| layer.rings.iter().map(move |ring| (at, ring)));
+        let Some((ring_layer, face)) =
+            rings.find(|(_, ring)| ring.name == reads.ring.text).map(|(at, ring)| (at, ring.face))
+        else {
             return self.eval.report(of_rings::ring_not_in_stack(&reads.ring));
         };
         for name in &reads.by {
@@ -204,7 +210,9 @@ impl<'t> Assembler<'_, 't> {
             if !may_read(reads.how, &mark.work) {
                 return self.eval.report(of_rings::not_read_so(name, reads.how, mark.origin));
             }
-            if reads.how == ReadsHow::Through && at <= ring_layer {
+            // A ring on a back is looked at from behind, through what lies beneath it.
+            let hides = if face == Face::Front { at <= ring_layer } else { at == ring_layer };
+            if reads.how == ReadsHow::Through && hides {
                 return self.eval.report(of_rings::opening_below_ring(name, &reads.ring, mark.origin));
             }
             let crossed: Vec<&Turn> = turns_in(joints, ring_layer.min(at)..ring_layer.max(at));
@@ -332,20 +340,9 @@ impl<'t> Assembler<'_, 't> {
     }
 
     fn accepted(&mut self) -> Vec<Accepted> {
-        let mut accepted = Vec::new();
-        for accept in &self.program.accepts {
-            if Finding::named(&accept.finding.text).is_none() {
-                self.eval.problems.push(say::unknown_finding(&accept.finding));
-                continue;
-            }
-            accepted.push(Accepted {
-                finding: accept.finding.text.clone(),
-                on: accept.on.as_ref().map(|name| name.text.clone()),
-                reason: accept.reason.value.clone(),
-                origin: accept.span,
-            });
-        }
-        accepted
+        let unknown = self.program.accepts.iter().filter(|accept| Finding::named(&accept.finding.text).is_none());
+        self.eval.problems.extend(unknown.map(|accept| say::unknown_finding(&accept.finding)));
+        self.program.accepted()
     }
 }
 

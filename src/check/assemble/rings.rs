@@ -9,7 +9,7 @@ use crate::check::findings::rings as say;
 use crate::check::findings::values::out_of_bounds;
 use crate::check::value::Value;
 use crate::design::{Face, Joint, Label, Layer, Mark, Ring, Turn};
-use crate::geometry::{Region, turn};
+use crate::geometry::{FlattenedShape, Region, turn};
 use crate::lettering::{Arc, Facing, Setting, Typeface, place_label};
 use crate::limits;
 use crate::source::Span;
@@ -98,6 +98,7 @@ impl<'t> Assembler<'_, 't> {
     }
 
     fn openings(&mut self, reads: &'t Reads, ring_layer: usize, layers: &[Layer]) -> Option<ReadAt> {
+        let cut = reads.how == ReadsHow::Through;
         let mut found: Vec<(usize, Region, Length)> = Vec::new();
         for name in &reads.by {
             let on = layers.iter().enumerate().find_map(|(at, layer)| {
@@ -111,7 +112,10 @@ impl<'t> Assembler<'_, 't> {
                     })
                     .collect();
                 let joined = regions.into_iter().cloned().reduce(|all, one| all.union(&one))?;
-                Some((at, joined, layer.stock.clear_opening))
+                // What runs off the rim, of its own layer or of the ring's, shows no label.
+                let rims = [Some(layer), layers.get(ring_layer)].into_iter().flatten();
+                let within = |region: Region, rim: &Layer| if cut { clipped(region, &rim.outline) } else { region };
+                Some((at, rims.fold(joined, within), layer.stock.clear_opening))
             });
             found.push(on?);
         }
@@ -376,6 +380,17 @@ impl<'t> Assembler<'_, 't> {
         }
         Some(regions)
     }
+}
+
+/// What of an opening lies within an outline; all of it where its middle does not, which is a fault that is told elsewhere.
+fn clipped(region: Region, outline: &Region) -> Region {
+    let rim = FlattenedShape::boundary_of(outline).annulus();
+    // The usual case, told without a boolean.
+    if rim.is_some_and(|(least, _)| FlattenedShape::of(&region).reach(Point::ZERO) <= least) {
+        return region;
+    }
+    let middle = region.bounds().map(|bounds| bounds.center());
+    if middle.is_some_and(|middle| outline.contains(middle)) { region.intersection(outline) } else { region }
 }
 
 /// The factor that makes a label `height` mm tall; regions with a size of their own keep it.

@@ -46,6 +46,7 @@ impl Shop {
         let mut shop = Self::default();
         let (mut stated, mut rated): (Option<Span>, Option<Span>) = (None, None);
         let mut glued_with: BTreeMap<String, String> = BTreeMap::new();
+        let mut rubbed: Vec<([String; 2], Vec<Angle>)> = Vec::new();
         for (name, definition) in eval.names().iter() {
             let Meaning::Thing(kind, thing) = definition.meaning else { continue };
             let name = name.to_owned();
@@ -61,6 +62,7 @@ impl Shop {
                 }
                 ThingKind::Rivet => shop.rivets.extend(rivet(eval, thing).map(|made| (name, made))),
                 ThingKind::Adhesive => shop.adhesives.extend(adhesive(eval, thing).map(|made| (name, made))),
+                ThingKind::Friction => rubbed.extend(friction(eval, thing)),
                 ThingKind::Finish => shop.finishes.extend(finish(eval, thing).map(|made| (name, made))),
                 ThingKind::Rates => {
                     once(eval, thing, &mut rated);
@@ -74,6 +76,12 @@ impl Shop {
             }
         }
         shop.glue_magnets(&glued_with);
+        for ([one, other], tilts) in rubbed {
+            for (of, on) in [(&one, &other), (&other, &one)] {
+                let stock = shop.stocks.get_mut(of);
+                stock.into_iter().for_each(|stock| stock.tilts_on.entry(on.clone()).or_default().extend(&tilts));
+            }
+        }
         shop
     }
 
@@ -111,6 +119,21 @@ impl<'e, 't, F: FieldName> Reader<'e, 't, F> {
         match self.fields.expr(name) {
             Some(expr) => self.eval.distance(expr, &quoted(name)),
             None => name.row().default.length(),
+        }
+    }
+
+    /// Angles of tilt tests, from above zero to 85deg.
+    fn tilts(&mut self, name: F) -> Option<Vec<Angle>> {
+        let Some(expr) = self.fields.expr(name) else { return Some(Vec::new()) };
+        let value = self.eval.value(expr)?;
+        let angles: Option<Vec<Angle>> =
+            value.items()?.iter().map(|item| Angle::from_quantity(item.quantity()?)).collect();
+        let angles = angles?;
+        // At 90deg the tangent is endless; what holds beyond 85deg is held by something else than friction.
+        let bad = angles.iter().find(|angle| !(0.0..=85.0).contains(&angle.as_degrees()) || **angle == Angle::ZERO);
+        match bad {
+            Some(bad) => self.eval.report(say::bad_tilt(*bad, expr.span)),
+            None => Some(angles),
         }
     }
 
@@ -244,21 +267,6 @@ impl Reader<'_, '_, fields::Stock> {
         }
     }
 
-    /// Angles of tilt tests, from above zero to 85deg.
-    fn tilts(&mut self) -> Option<Vec<Angle>> {
-        let Some(expr) = self.fields.expr(fields::Stock::Tilts) else { return Some(Vec::new()) };
-        let value = self.eval.value(expr)?;
-        let angles: Option<Vec<Angle>> =
-            value.items()?.iter().map(|item| Angle::from_quantity(item.quantity()?)).collect();
-        let angles = angles?;
-        // At 90deg the tangent is endless; what holds beyond 85deg is held by something else than friction.
-        let bad = angles.iter().find(|angle| !(0.0..=85.0).contains(&angle.as_degrees()) || **angle == Angle::ZERO);
-        match bad {
-            Some(bad) => self.eval.report(say::bad_tilt(*bad, expr.span)),
-            None => Some(angles),
-        }
-    }
-
     fn board(&mut self) -> Option<(Length, Length)> {
         let [width, height] = self.fields.sides(fields::Stock::Board)? else { return None };
         let (width, height) =
@@ -307,7 +315,7 @@ fn stock<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Optio
         Some(expr) => fields.eval.size(expr, "`face_veneer`").map(Some),
         None => Some(None),
     };
-    let (weighs, tilts) = (fields.positive(Of::Weighs), fields.tilts());
+    let (weighs, tilts) = (fields.positive(Of::Weighs), fields.tilts(Of::Tilts));
     let colour = fields.colour(Of::Colour);
     let engraved = fields.colour(Of::Engraved);
     let keep_out = match fields.fields.expr(Of::KeepOut) {
@@ -346,6 +354,7 @@ fn stock<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Optio
         grain,
         weighs: weighs?.and_then(Mass::from_quantity),
         tilts: tilts?,
+        tilts_on: BTreeMap::new(),
         keep_out: keep_out?,
         cost,
         speeds,
@@ -395,7 +404,7 @@ fn rivet<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Rivet> {
     use fields::Rivet as Of;
     let fields = &mut Reader::of(eval, thing);
     let (shank, head) = (fields.measured(Of::Shank), fields.measured(Of::Head));
-    let clearance = fields.distance(Of::Clearance);
+    let (head_height, clearance) = (fields.distance(Of::HeadHeight), fields.distance(Of::Clearance));
     let cost = fields.number(Of::Cost);
     let ExprKind::Range { from, to, .. } = &fields.fields.expr(Of::Grips)?.kind else { return None };
     let (least, most) = (fields.eval.size(from, "`grips`"), fields.eval.size(to, "`grips`"));
@@ -403,6 +412,7 @@ fn rivet<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Rivet> {
         name: thing.name.text.clone(),
         shank: shank?.mean,
         head: head?.mean,
+        head_height: head_height?,
         grips: (least?, most?),
         clearance: clearance?,
         cost,
@@ -433,6 +443,14 @@ fn spreads<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Spreads> {
         depth: depth?,
         film: film?,
     })
+}
+
+/// The two stocks, and the tilts at which one slides on the other.
+fn friction<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<([String; 2], Vec<Angle>)> {
+    use fields::Friction as Of;
+    let fields = &mut Reader::of(eval, thing);
+    let stocks = [fields.fields.word(Of::Of)?.to_owned(), fields.fields.word(Of::On)?.to_owned()];
+    Some((stocks, fields.tilts(Of::Tilts)?))
 }
 
 fn adhesive<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Adhesive> {

@@ -8,7 +8,8 @@ use crate::check::findings::values::negative;
 use crate::check::value::{PivotValue, Value};
 use crate::design::stops::{click_bearings, closest_stops};
 use crate::design::{
-    Clicks, Depth, Face, Glue, Half, Joint, Layer, Magnet, Mark, Pivot, Pole, Rivet, Seat, Shape, Turn, Work,
+    Clicks, Depth, Face, Glue, Half, Joint, Layer, Magnet, Mark, Pivot, PocketDepth, Pole, Rivet, Seat, Shape, Turn,
+    Work,
 };
 use crate::geometry::{Region, polar, shapes};
 use crate::limits;
@@ -290,7 +291,7 @@ impl<'t> Assembler<'_, 't> {
             Some(Expr { kind: ExprKind::Name(word), .. }) if ThroughWord::of_word(word).is_some() => {
                 Some(Depth::Through)
             }
-            Some(expr) => Some(Depth::Down(self.eval.size(expr, "the pocket's depth")?)),
+            Some(expr) => Some(Depth::Down(self.eval.size(expr, "the pocket's depth")?.into())),
             None => None,
         };
         let (lower, upper) = (lower?, upper?);
@@ -310,8 +311,10 @@ impl<'t> Assembler<'_, 't> {
         span: Span,
     ) -> Option<Seat> {
         let layer = layers.get_mut(at)?;
+        let made = |deep| Depth::Down(PocketDepth::by(&layer.stock.passes, deep));
+        let asked = asked.map(|depth| if let Depth::Down(deep) = depth { made(deep.asked()) } else { depth });
         let radius = (magnet.diameter + magnet.clearance).as_mm() / 2.0;
-        let what = format!("magnet pocket in the {} of {}", face_word(face), layer.name);
+        let what = seat_called(face, &layer.name);
         if let (None, Some((depth, name))) = (asked, Self::drawn_seat(layer, face, magnet.diameter.as_mm() / 2.0)) {
             self.assume(&what, depth_shown(depth), &format!("`{name}` is drawn there already"), span);
             return Some(Seat { layer: at, face, depth });
@@ -321,22 +324,27 @@ impl<'t> Assembler<'_, 't> {
             let other: f64 = layer
                 .pockets()
                 .filter(|(mark, _, _)| mark.face != face && mark.origin != span)
-                .map(|(_, _, depth)| depth.as_mm())
+                .map(|(_, _, depth)| depth.made().as_mm())
                 .fold(0.0, f64::max);
-            let floor = thickness(layer).as_mm() - deep.as_mm() - other;
+            let sunk = PocketDepth::by(&layer.stock.passes, deep);
+            let floor = thickness(layer).as_mm() - sunk.made().as_mm() - other;
             // Two pockets in a thin middle layer would leave too little floor between them: one hole through it with
             // one magnet serves both turns instead.
             let thin = other > 0.0 && floor < layer.stock.least_floor.as_mm();
             let (taken, why) = if thin {
                 (Depth::Through, "one magnet serves both turns of this thin layer".to_owned())
             } else {
-                (Depth::Down(deep), format!("the height of `{}` plus its sink of {}", magnet.name, magnet.sink))
+                (Depth::Down(sunk), format!("the height of `{}` plus its sink of {}", magnet.name, magnet.sink))
             };
+            let what = what.clone();
             self.assumptions.push(crate::design::Assumption { what, taken: depth_shown(taken), why, origin: span });
             taken
         });
         if depth == Depth::Through {
             self.holed.insert(at);
+            // Of the pocket that this hole takes the place of, nothing was taken after all.
+            let gone = [Face::Front, Face::Back].map(|other| seat_called(other, &layer.name));
+            self.assumptions.retain(|taken| taken.what == what || !gone.contains(&taken.what));
             // What another turn sank here from the other face is now part of the hole.
             layer.marks.retain(|mark| {
                 !matches!(mark.work, Work::Pocket { depth: Depth::Down(_) })
@@ -387,7 +395,9 @@ impl<'t> Assembler<'_, 't> {
         };
         let Some(radius) = radius else { return self.eval.report(say::clicks_without_radius(expr.span)) };
         let magnet = self.shop.magnets.get(&*magnet).cloned()?;
-        let depth = magnet.height + magnet.sink;
+        let deep = magnet.height + magnet.sink;
+        let depth_in = |layer: &Layer| PocketDepth::by(&layer.stock.passes, deep);
+        let depths = [depth_in(layers.get(below)?), depth_in(layers.get(below + 1)?)];
         let pocket_radius = (magnet.diameter + magnet.clearance).as_mm() / 2.0;
         let pocket = self.eval.shaped(shapes::circle(pocket_radius), expr.span)?;
         let apart = closest_stops(stops).map(|angle| 2.0 * radius * (angle.as_radians() / 2.0).sin());
@@ -400,7 +410,7 @@ impl<'t> Assembler<'_, 't> {
             ));
         }
         let (lower, upper) = click_bearings(stops);
-        let ring = |bearings: &[Angle], face| -> Vec<Mark> {
+        let ring = |bearings: &[Angle], face, depth| -> Vec<Mark> {
             bearings
                 .iter()
                 .map(|bearing| Mark {
@@ -412,10 +422,14 @@ impl<'t> Assembler<'_, 't> {
                 })
                 .collect()
         };
-        layers.get_mut(below)?.marks.extend(ring(&lower, Face::Front));
-        layers.get_mut(below + 1)?.marks.extend(ring(&upper, Face::Back));
-        Some(Clicks { magnet, radius: Length::mm(radius), depth, origin: expr.span })
+        layers.get_mut(below)?.marks.extend(ring(&lower, Face::Front, depths[0]));
+        layers.get_mut(below + 1)?.marks.extend(ring(&upper, Face::Back, depths[1]));
+        Some(Clicks { magnet, radius: Length::mm(radius), depths, origin: expr.span })
     }
+}
+
+fn seat_called(face: Face, layer: &str) -> String {
+    format!("magnet pocket in the {} of {layer}", face_word(face))
 }
 
 fn placed(region: &Region, radius: f64, bearing: Angle) -> Region {

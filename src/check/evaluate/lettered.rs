@@ -13,7 +13,7 @@ use crate::geometry::Trace;
 use crate::lettering::{self, Align, Facing, LetteringError, Setting, Typeface, single_stroke};
 use crate::source::Span;
 use crate::syntax::tree::{Expr, Face};
-use crate::units::Angle;
+use crate::units::{Angle, Length};
 use crate::vocabulary::choices::{AlignWord, FacingWord};
 use crate::vocabulary::functions::arguments;
 
@@ -53,6 +53,10 @@ impl<'t> Evaluator<'t> {
             None => self.typeface().clone(),
         };
         let around = self.around(&lettering)?;
+        if setting.tracking_mm > 0.0 && typeface.joins(&words) {
+            let tracked = lettering.tracking.map_or(span, |tracking| tracking.span);
+            self.problems.push(say::letters_parted(&words, Length::mm(setting.tracking_mm), tracked));
+        }
         let made = match around {
             Some(arc) => typeface.along_arc(&words, &setting, &arc),
             None => typeface.set(&words, &setting).map(|word| word.ink),
@@ -61,7 +65,10 @@ impl<'t> Evaluator<'t> {
             Ok(ink) => ink,
             Err(error) => return self.bad_lettering(error, &words, span),
         };
-        let figure = Figure { says: Some(words), ..Figure::plain(self.to_read(ink)) };
+        let up = around.map_or(Angle::ZERO, |arc| arc.facing.tops(arc.bearing));
+        // Drawn as it is seen from the back, where a bearing runs the other way.
+        let up = if self.face == Face::Back { -up } else { up };
+        let figure = Figure { says: Some(words), up: Some(up), ..Figure::plain(self.to_read(ink)) };
         Some(Value::Region(figure))
     }
 

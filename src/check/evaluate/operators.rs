@@ -1,11 +1,11 @@
 //! Values of arithmetic, comparisons, ranges, placings and combinations.
 
-use kurbo::Affine;
+use kurbo::{Affine, Point};
 
 use super::{Evaluator, within_bounds};
 use crate::check::findings::values as say;
 use crate::check::value::{Figure, Value};
-use crate::geometry::{Region, mirror, turn};
+use crate::geometry::{Region, mirror, polar, turn};
 use crate::limits;
 use crate::source::Span;
 use crate::syntax::tree::{Arithmetic, Combining, Comparison, Expr, Logic, Placing};
@@ -176,7 +176,11 @@ impl<'t> Evaluator<'t> {
     /// Moved, turned, scaled or mirrored; every item of a list.
     pub(super) fn mapped(&mut self, value: Value, map: Affine, span: Span) -> Option<Value> {
         let moved = match value {
-            Value::Region(figure) => Value::Region(Figure { region: figure.region.transformed(map).into(), ..figure }),
+            Value::Region(figure) => Value::Region(Figure {
+                region: figure.region.transformed(map).into(),
+                up: figure.up.map(|up| carried(up, map)),
+                ..figure
+            }),
             Value::Trace(trace) => Value::Trace(trace.transformed(map).into()),
             Value::Point(point) => Value::Point(map * point),
             Value::List(items) => {
@@ -264,4 +268,10 @@ fn same(left: &Value, right: &Value) -> bool {
             _ => left == right,
         },
     }
+}
+
+/// The bearing that a map takes a bearing to.
+fn carried(bearing: Angle, map: Affine) -> Angle {
+    let way = map * polar(1.0, bearing) - map * Point::ZERO;
+    Angle::degrees(way.x.atan2(way.y).to_degrees())
 }

@@ -164,7 +164,8 @@ impl<'t> Evaluator<'t> {
             Ok(sized) => sized.ink,
             Err(error) => return self.report(say::bad_artwork(&name, &error, span, None)),
         };
-        Some(Value::Region(Figure { region: self.to_read(region).into(), says: Some(says), unsized_art }))
+        let region = self.to_read(region).into();
+        Some(Value::Region(Figure { region, says: Some(says), unsized_art, up: None }))
     }
 
     /// What a call wants of a picture, and where it says so.
@@ -221,9 +222,9 @@ impl<'t> Evaluator<'t> {
         };
         if let Some(art) = &art {
             if !art.dropped.is_empty() {
-                let dropped: Vec<String> = art.dropped.iter().map(ToString::to_string).collect();
-                self.problems.push(say::art_dropped(name, &dropped, span));
+                self.problems.push(say::art_dropped(name, &art.dropped, span));
             }
+            self.problems.extend(say_art::off_page(name, art, span));
             if let Some(scan) = &art.scan {
                 self.problems.extend(say_art::of_scan(name, scan, wanted, span));
             }

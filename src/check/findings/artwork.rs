@@ -1,14 +1,11 @@
 //! Findings about pictures of pixels.
 
-use crate::artwork::{SPECK_PX2, Scan, ToneShare, Wanted};
+use crate::artwork::{Art, SPECK_PX2, STRAYS_TOLD, Scan, ToneShare, Wanted};
 use crate::design::hex;
 use crate::diagnostics::{Diagnostic, Finding, counted, listed};
 use crate::limits;
 use crate::source::Span;
 use crate::units::{percent, plain};
-
-/// Stray pixels are worth a word from this share on.
-const STRAYS_TOLD: f64 = 0.002;
 
 /// Small shares to a hundredth of a percent, others to a tenth.
 fn share(share: f64) -> String {
@@ -95,12 +92,34 @@ pub fn threshold_out_of_bounds(share: f64, span: Span) -> Diagnostic {
     ))
 }
 
+/// A drawing of which something lies beyond the edge of its page.
+pub fn off_page(name: &str, art: &Art, span: Span) -> Option<Diagnostic> {
+    let area = art.off_page_mm2;
+    // What a stroke along the edge loses is as it was meant.
+    let share_off = area / (area + art.ink.area()).max(f64::MIN_POSITIVE);
+    (share_off >= OFF_PAGE_TOLD).then(|| {
+        Diagnostic::advice(
+            Finding::ArtOffPage,
+            format!(
+                "{} of what is drawn in `{name}`, {}mm2, lies off its page and is cut off there, as a browser does",
+                share(share_off),
+                plain(area, 1)
+            ),
+        )
+        .label(span, "this drawing")
+        .help("if it is meant to be burnt, fit the page to the drawing in your drawing program")
+    })
+}
+
+/// What lies off the page is worth a word from this share of all that is drawn on.
+const OFF_PAGE_TOLD: f64 = 0.01;
+
 /// What a picture's audit has to say where it is used.
 pub fn of_scan(name: &str, scan: &Scan, wanted: &Wanted, span: Span) -> Vec<Diagnostic> {
     let is_whole = wanted.tone.is_none() && wanted.threshold.is_none();
     let midtones: Vec<&ToneShare> = scan.midtones().collect();
     let tones = (is_whole && !midtones.is_empty()).then(|| tones(name, scan, &midtones, span));
-    let strays = (scan.strays >= STRAYS_TOLD).then(|| strays(name, scan, span));
+    let strays = (scan.doubtful >= STRAYS_TOLD).then(|| strays(name, scan, span));
     let specks = (scan.specks + scan.pinholes > 0).then(|| specks(name, scan, span));
     tones.into_iter().chain(strays).chain(specks).collect()
 }
@@ -134,14 +153,15 @@ fn strays(name: &str, scan: &Scan, span: Span) -> Diagnostic {
             place.left, place.right, place.top, place.bottom
         )
     });
+    let instead = scan.calm.map_or_else(String::new, |calm| {
+        format!(", or write `threshold: {}`, which has hardly any of it near by", percent(calm, 2))
+    });
     Diagnostic::warning(
         Finding::ArtStrays,
-        format!("{} of `{name}` is stray grey that belongs to none of its tones{place}", share(scan.strays)),
+        format!("{} of `{name}` is stray grey that belongs to none of its tones{place}", share(scan.doubtful)),
     )
     .label(span, "this picture")
-    .help(format!(
-        "see it with `dialwright audit-art {name} --picture audit.svg`, then paint it over or set `threshold`"
-    ))
+    .help(format!("see it with `dialwright audit-art {name} --picture audit.svg`, then paint it over{instead}"))
 }
 
 fn specks(name: &str, scan: &Scan, span: Span) -> Diagnostic {

@@ -327,8 +327,14 @@ pub fn unknown_finding(name: &Name) -> Diagnostic {
 }
 
 /// An `accept` that covers nothing.
-pub fn accepts_nothing(finding: &str, on: Option<&str>, span: Span) -> Diagnostic {
+pub fn accepts_nothing(finding: &str, on: Option<&str>, error: bool, span: Span) -> Diagnostic {
     let about = on.map(|name| format!(" on `{name}`")).unwrap_or_default();
+    if error {
+        let message = format!("`{finding}`{about} is an error here, and errors cannot be accepted");
+        return Diagnostic::advice(Finding::AcceptsNothing, message)
+            .label(span, "accepts nothing")
+            .help("mend the error, then take this line out");
+    }
     Diagnostic::advice(Finding::AcceptsNothing, format!("no finding `{finding}`{about} is left to accept"))
         .label(span, "not needed any more")
         .help("take this line out")

@@ -8,6 +8,15 @@ use crate::project::ReadProblem;
 use crate::source::Span;
 use crate::units::{Length, plain};
 
+/// Letters that are joined by strokes and spaced out.
+pub fn letters_parted(words: &str, apart: Length, span: Span) -> Diagnostic {
+    let words = words.replace('\n', " ");
+    let message = format!("the letters of `{words}` are joined by strokes, and {apart} between them cuts these");
+    Diagnostic::warning(Finding::LettersParted, message)
+        .label(span, "parts letters that belong together")
+        .help("take `tracking` out of this text")
+}
+
 /// Lettering that cannot be set.
 ///
 /// `other` names a typeface that has what is missing.
@@ -101,11 +110,20 @@ pub fn typeface_missing(name: &str, problem: &ReadProblem, span: Span) -> Diagno
         .help("put the font file there, or name a typeface without an ending, such as `\"DejaVu Serif\"`")
 }
 
-/// A file that is no font.
-pub fn not_a_typeface(name: &str, span: Span) -> Diagnostic {
-    Diagnostic::error(Finding::BadTypeface, format!("`{name}` is not a font file that can be read"))
-        .label(span, "this file")
-        .help("use a TrueType or OpenType file (.ttf, .otf)")
+/// A file that is no font; what it is, where that is known.
+pub fn not_a_typeface(name: &str, instead: Option<&str>, span: Span) -> Diagnostic {
+    let (message, help) = match instead {
+        None => (
+            format!("`{name}` is not a font file that can be read"),
+            "use a TrueType or OpenType file (.ttf, .otf)".to_owned(),
+        ),
+        Some(what) => (
+            format!("`{name}` is {what}, and a font must be a TrueType or OpenType file (.ttf, .otf)"),
+            "`dialwright explain bad-typeface` shows how to convert or unpack it; whoever made it mostly offers the .ttf or .otf too"
+                .to_owned(),
+        ),
+    };
+    Diagnostic::error(Finding::BadTypeface, message).label(span, "this file").help(help)
 }
 
 /// A typeface that neither the program nor the machine has: the embedded one serves.

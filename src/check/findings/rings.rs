@@ -4,7 +4,7 @@ use crate::design::ReadsHow;
 use crate::diagnostics::{Diagnostic, Finding, counted};
 use crate::source::Span;
 use crate::syntax::tree::Name;
-use crate::units::Length;
+use crate::units::{Angle, Length, plain};
 
 /// A list of another length than the labels it is for.
 pub fn values_and_labels(ring: &str, values: usize, labels: usize, span: Span) -> Diagnostic {
@@ -94,6 +94,29 @@ pub fn no_room_for_labels(ring: &str, clear: Length, span: Span) -> Diagnostic {
     )
     .label(span, "no room")
     .help("make the opening larger, or put the ring's radius and bearings where the opening is")
+}
+
+/// A label, of this ring and these words, that does not come under its opening at its stop: how far round and how far out it
+/// stands from the opening's middle.
+pub fn labels_beside_opening((ring, says): (&str, &str), (off, out): (Angle, Length), span: Span) -> Diagnostic {
+    let round = plain(off.as_degrees().abs(), 2);
+    let way = if off.as_degrees() > 0.0 { "clockwise" } else { "anticlockwise" };
+    let (place, help) = if off.as_degrees().abs() < 0.05 {
+        let side = if out.as_mm() > 0.0 { "farther out" } else { "farther in" };
+        (
+            format!("{} {side}", Length::mm(out.as_mm().abs())),
+            "leave `radius` out, and the ring stands as far out as its opening",
+        )
+    } else {
+        let help = "leave `first` and `bearings` out, and give the turn one stop for each label: then they agree";
+        (format!("{round}deg {way} of it"), help)
+    };
+    Diagnostic::error(
+        Finding::NoRoomForLabels,
+        format!("label `{says}` of ring `{ring}` does not come under its opening at its stop, but stands {place}"),
+    )
+    .label(span, "no height would do")
+    .help(help)
 }
 
 /// A ring that no line reads.

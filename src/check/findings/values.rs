@@ -1,7 +1,7 @@
 //! Findings about values: numbers, shapes, files, lettering, artwork.
 
 use super::artwork;
-use crate::artwork::ArtError;
+use crate::artwork::{ArtError, Dropped};
 use crate::diagnostics::{Diagnostic, Finding, counted, listed, suggest};
 use crate::geometry::GeometryError;
 use crate::limits;
@@ -398,8 +398,8 @@ pub fn bad_artwork(name: &str, error: &ArtError, span: Span, part: Option<Span>)
             match dropped.as_slice() {
                 [] => diagnostic.help("fill the shapes with black; white and light fills count as bare wood"),
                 some => {
-                    let left: Vec<String> = some.iter().map(ToString::to_string).collect();
-                    diagnostic.help(format!("this was left out because it cannot be burnt: {}", left.join(", ")))
+                    let left = Dropped::told(some).join("; ");
+                    diagnostic.help(format!("this was left out because it cannot be burnt: {left}"))
                 }
             }
         }
@@ -413,16 +413,23 @@ pub fn bad_artwork(name: &str, error: &ArtError, span: Span, part: Option<Span>)
 }
 
 /// Artwork of which something was left out.
-pub fn art_dropped(name: &str, dropped: &[String], span: Span) -> Diagnostic {
+pub fn art_dropped(name: &str, dropped: &[Dropped], span: Span) -> Diagnostic {
     Diagnostic::warning(
         Finding::ArtDropped,
         format!(
             "{} in `{name}` {} not taken as drawn: {}",
             counted(dropped.len(), "thing"),
             if dropped.len() == 1 { "is" } else { "are" },
-            dropped.join(", ")
+            Dropped::told(dropped).join("; ")
         ),
     )
     .label(span, "this artwork")
-    .help("turn these into plain filled shapes in your drawing program; `dialwright explain art-dropped` says what becomes of each")
+    .help(format!(
+        "{} in your drawing program; `dialwright explain art-dropped` says what becomes of each",
+        if dropped.iter().any(|one| one.what.is_style()) {
+            "save it as plain SVG with its styles as attributes, or turn these into plain filled shapes"
+        } else {
+            "turn these into plain filled shapes"
+        }
+    ))
 }

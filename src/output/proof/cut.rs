@@ -10,6 +10,7 @@ use super::DrawnView;
 use super::draw::{Scale, centre_line, dimension, figure, leader, polyline};
 use super::section::{Cut, Section, Slice, Stretch, section};
 use crate::design::pose::Pose;
+use crate::design::standing::standing;
 use crate::design::{Depth, Design, Face, Joint, Pivot, Pole, hex};
 use crate::units::{Length, plain};
 
@@ -49,7 +50,8 @@ pub(super) fn whole(design: &Design, room: (f64, f64)) -> DrawnView {
         window: (f64::NEG_INFINITY, f64::INFINITY),
     };
     let drawn = Group::new().set("id", "section").add(place.drawn(design, &cut)).add(place.named(&names, NAMES));
-    let (bottom, top) = (place.at(right, 0.0), place.at(right, high));
+    let [below, above] = standing(design).beyond().map(|beyond| beyond.as_mm());
+    let (bottom, top) = (place.at(right, -below), place.at(right, high + above));
     let drawn = drawn.add(dimension(bottom, top, -4.0, &figure(design.thickness())));
     DrawnView { drawn, size: (NAMES + (right - left) * s + RIGHT, tall), scale, name: "Section A–A through the axis" }
 }
@@ -250,11 +252,11 @@ impl Frame {
             let Some(slice) = cut.slices.iter().find(|slice| slice.layer == layer) else { continue };
             let Depth::Down(depth) = depth else { continue };
             let (open, deep) = match face {
-                Face::Front => (slice.faces.1, slice.faces.1 - depth.as_mm()),
-                Face::Back => (slice.faces.0, slice.faces.0 + depth.as_mm()),
+                Face::Front => (slice.faces.1, slice.faces.1 - depth.made().as_mm()),
+                Face::Back => (slice.faces.0, slice.faces.0 + depth.made().as_mm()),
             };
             let (low, high) = (open.min(deep), open.max(deep));
-            drawn.push(dimension(self.at(reach, low), self.at(reach, high), -4.0, &figure(depth)));
+            drawn.push(dimension(self.at(reach, low), self.at(reach, high), -4.0, &figure(depth.made())));
             let far = if face == Face::Front { slice.faces.0 } else { slice.faces.1 };
             let (low, high) = (far.min(deep), far.max(deep));
             let floor = Length::mm(high - low);

@@ -38,6 +38,11 @@ pub(super) fn sizes(job: &Printing) -> Vec<(String, String)> {
         if let Some(least) = least.reduce(|a, b| if b < a { b } else { a }) {
             say(&format!("margin of {}, least", reading.ring), figure(least));
         }
+        let stands = reading.stops.iter().filter_map(|stop| stop.stands).map(|stands| stands.as_degrees().abs());
+        if let Some(most) = stands.reduce(f64::max) {
+            let upright = if most < 0.05 { "upright".to_owned() } else { format!("up to {}deg off", plain(most, 1)) };
+            say(&format!("{} stands, 0deg up", reading.ring), upright);
+        }
     }
     if let Some(sure) = job.audit.dial_yield(design) {
         say("read right at every stop", format!("{} of dials", sure.share));
@@ -53,6 +58,9 @@ pub(super) fn sizes(job: &Printing) -> Vec<(String, String)> {
         let (least, most) = held.lift_off.range();
         let newtons = |force: crate::units::Force| plain(force.as_newtons(), 1);
         say("lifts off between", format!("{} N and {} N", newtons(least), newtons(most)));
+    }
+    if let Some(what) = design.nominal() {
+        say("nominal", what.replace('`', ""));
     }
     rows
 }

@@ -5,7 +5,7 @@ use kurbo::{BezPath, Line, ParamCurve as _, Point};
 use super::super::look::turned;
 use crate::design::axis::{AxisMagnet, magnets};
 use crate::design::pose::Pose;
-use crate::design::{Depth, Design, Face, Joint, Layer, Pole};
+use crate::design::{Depth, Design, Face, Joint, Layer, PocketDepth, Pole};
 use crate::geometry::{Region, turn};
 use crate::units::{Angle, Length};
 
@@ -90,7 +90,7 @@ fn stretches(layer: &Layer, by: Angle, (bottom, top): (f64, f64)) -> Vec<Stretch
     let map = turn(by);
     let along = |region: &Region| spans(&region.transformed(map));
     let solid = along(layer.material());
-    let pockets: Vec<(Spans, Face, Length)> =
+    let pockets: Vec<(Spans, Face, PocketDepth)> =
         layer.pockets().map(|(mark, region, depth)| (along(region), mark.face, depth)).collect();
     let ends = pockets.iter().flat_map(|(spans, _, _)| spans).chain(&solid).flat_map(|(from, to)| [*from, *to]);
     let mut ends: Vec<f64> = ends.collect();
@@ -105,7 +105,7 @@ fn stretches(layer: &Layer, by: Angle, (bottom, top): (f64, f64)) -> Vec<Stretch
         }
         let sunk = |face: Face| {
             let deep = pockets.iter().filter(|(spans, on, _)| *on == face && inside(spans, middle));
-            deep.map(|(_, _, depth)| depth.as_mm()).fold(0.0, f64::max)
+            deep.map(|(_, _, depth)| depth.made().as_mm()).fold(0.0, f64::max)
         };
         // A pocket on either face may meet one on the other; the deepest on each counts, and nothing is left where
         // they meet.
@@ -149,7 +149,7 @@ fn spans(region: &Region) -> Spans {
     spans
 }
 
-/// The seats of magnets on the axis: place of the layer, the face they open to, their diameter and depth as drawn.
+/// The seats of magnets on the axis: place of the layer, the face they open to, their diameter and depth.
 pub fn seats(design: &Design) -> Vec<(usize, Face, Length, Depth)> {
     let magnets = magnets(design).0;
     let wide = |it: &AxisMagnet| it.magnet.diameter + it.magnet.clearance;

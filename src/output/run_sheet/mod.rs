@@ -192,6 +192,12 @@ fn checks(design: &Design, audit: &Audit) -> Vec<Part> {
         let says = format!("Lift the upper half off straight: it must take between {least} N and {most} N.");
         items.push(Item::tick(cell(says)));
     }
+    if let Some(what) = design.nominal() {
+        items.push(Item::dot(cell(format!(
+            "Nominal: {}. What is worked out from them may differ.",
+            what.replace('`', "")
+        ))));
+    }
     let thick = design.thickness();
     items.push(Item::tick(cell(format!("Measure how thick it is: {} mm.", plain(thick.as_mm(), 2)))));
     if let (Some(_), Some(fit)) = (&design.slot, &audit.fit) {

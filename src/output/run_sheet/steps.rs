@@ -43,7 +43,7 @@ fn key<'a>(board: &'a Board, operation: &'a Operation) -> Key<'a> {
     let (kind, depth) = match &operation.kind {
         OperationKind::Engrave { depth, .. } => ("Engrave", *depth),
         OperationKind::Score { .. } => ("Score", None),
-        OperationKind::Pocket { depth, .. } => ("Pocket", Some(*depth)),
+        OperationKind::Pocket { depth, .. } => ("Pocket", Some(depth.made())),
         OperationKind::Cut { edge: CutEdge::Outline, .. } => ("Cut out", None),
         OperationKind::Cut { edge: CutEdge::Opening, .. } => ("Cut openings", None),
         OperationKind::Cut { edge: CutEdge::Holder, .. } => ("Cut holders for", None),
@@ -72,9 +72,9 @@ fn figures(group: &[&Operation]) -> String {
     let scored = total(|operation| operation.score_length().as_mm());
     let area = total(Operation::engraved_area);
     match group.first().map(|operation| &operation.kind) {
-        Some(OperationKind::Pocket { depth, floor, passes, .. }) => {
-            let passes = passes.map_or("passes not measured".to_owned(), |passes| passes.to_string());
-            format!("{depth} deep, {floor} left beneath, {passes}")
+        Some(OperationKind::Pocket { depth, floor, .. }) => {
+            let passes = depth.passes().map_or("passes not measured".to_owned(), |passes| passes.to_string());
+            format!("{} deep, {floor} left beneath, {passes}", depth.made())
         }
         Some(OperationKind::Engrave { tone, depth, .. }) => {
             let depth = depth.map_or_else(String::new, |depth| format!(", {depth} deep"));

@@ -190,6 +190,7 @@ impl BlockName {
             Self::Rivet => Some(ThingKind::Rivet),
             Self::Adhesive => Some(ThingKind::Adhesive),
             Self::Finish => Some(ThingKind::Finish),
+            Self::Friction => Some(ThingKind::Friction),
             Self::Spreads => Some(ThingKind::Spreads),
             Self::Rates => Some(ThingKind::Rates),
             Self::Ring | Self::Turn | Self::Run | Self::Layer => None,

@@ -25,6 +25,7 @@ const SPEED: Holds = of(Dimension::SPEED);
 const TEXT: Holds = Holds::Type(Type::Text);
 const COLOUR: Holds = Holds::Type(Type::Colour);
 const LAYER: Holds = Holds::Type(Type::Thing(ThingKind::Layer));
+const STOCK: Holds = Holds::Type(Type::Thing(ThingKind::Stock));
 const REQUIRED: DefaultValue = DefaultValue::Required;
 /// The quote leaves out what has no price.
 const NO_PRICE: DefaultValue = DefaultValue::Described("the quote leaves it out");
@@ -181,6 +182,10 @@ blocks! {
                 holds: Holds::Readings, default: REQUIRED, usage: "head 7mm",
                 doc: "diameter of its head, as one reading or several",
             }
+            HeadHeight = "head_height" {
+                holds: LENGTH, default: mm(1.0), usage: "head_height 0.8mm",
+                doc: "how far each head stands out of the face that it lies on",
+            }
             Grips = "grips" {
                 holds: Holds::Span, default: REQUIRED, usage: "grips 3mm to 4mm",
                 doc: "the least and the most thickness that it holds together",
@@ -227,6 +232,19 @@ blocks! {
                 doc: "the colour that engravings are filled with",
             }
             Cost = "cost" { holds: NUMBER, default: NO_PRICE, usage: "cost 3.50", doc: "price of finishing one layer with it" }
+        },
+    }
+    Friction = "friction" {
+        usage: "friction smooth { of birch; on birch; tilts [13deg, 15deg] }",
+        snippet: "friction ${1:smooth} { of ${2:birch}; on ${3:card}; tilts [${4:15deg}] }",
+        doc: "how one stock slides on another",
+        fields: {
+            Of = "of" { holds: STOCK, default: REQUIRED, usage: "of birch", doc: "one of the two stocks" }
+            On = "on" { holds: STOCK, default: REQUIRED, usage: "on birch", doc: "the other one" }
+            Tilts = "tilts" {
+                holds: Holds::List(Type::ANGLE), default: REQUIRED, usage: "tilts [13deg, 15deg]",
+                doc: "the tilts at which a piece of the one begins to slide on the other",
+            }
         },
     }
     Spreads = "spreads" {

@@ -113,7 +113,7 @@ fn files(block: &str) -> MemoryProject {
     const SVG: &str = "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"10mm\" height=\"10mm\" viewBox=\"0 0 10 10\">\
         <path id=\"wheat\" d=\"M0 0H10V10H0Z\"/></svg>";
     let mut files = MemoryProject::default();
-    for name in ["owl.svg", "poster-owl.svg", "harbour-traced.svg", "goods.svg", "moon.svg"] {
+    for name in ["owl.svg", "poster-owl.svg", "harbour-traced.svg", "goods.svg", "moon.svg", "whole-page.svg"] {
         files = files.with(name, SVG);
     }
     for name in ["frame.dial", "shop.dial", "shops/bench.dial", "stocks.dial"] {
@@ -125,6 +125,7 @@ fn files(block: &str) -> MemoryProject {
     let shared = |name: &str| std::fs::read(root().join("tests/ui/shared").join(name)).unwrap();
     files
         .with("harbour.svg", shared("harbour.svg"))
+        .with("off-page.svg", shared("off-page.svg"))
         .with("photographed-owl.jpg", shared("smeared.png"))
         .with("owl-painted-over.png", spotted(1, 0))
         .with("scanned-owl.png", spotted(1, 3))

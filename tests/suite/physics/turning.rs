@@ -116,6 +116,120 @@ fn rings_agree_with_magpylib() {
     }
 }
 
+#[derive(Deserialize)]
+struct Rested {
+    magnet: [f64; 3],
+    radius: f64,
+    gap: f64,
+    lower: Vec<f64>,
+    upper: Vec<f64>,
+    axis: f64,
+    arm: f64,
+    stop: f64,
+    mu: f64,
+    starts: Vec<f64>,
+    rests_deg: Vec<f64>,
+}
+
+#[derive(Deserialize)]
+struct RestedTurns {
+    library: String,
+    turns: Vec<Rested>,
+}
+
+/// Let go at an angle, the upper half is followed through time by scipy 1.17.1's `solve_ivp` in the forces of magpylib 6.3.0 and
+/// Coulomb's friction (`tests/data/clicks-rest.py`): it comes to the end of the dead band on its side, stays where it is put
+/// within the band, and is left alone beyond the angles from which it comes.
+#[test]
+fn what_is_let_go_rests_where_the_motion_integrated_ends() {
+    let stored: RestedTurns = serde_json::from_str(include_str!("../../data/clicks-rest.json")).unwrap();
+    assert_eq!((stored.library.as_str(), stored.turns.len()), ("magpylib 6.3.0, scipy 1.17.1", 7));
+    let (mut came, mut stayed, mut none) = (0, 0, 0);
+    for turn in &stored.turns {
+        let ups = |bearings: &[f64]| ring(turn.radius, bearings, &vec![1; bearings.len()]);
+        let pair = facing(turn.magnet, turn.magnet, turn.gap);
+        let clicks = Clicks::new(&pair, &ups(&turn.lower), &ups(&turn.upper)).unwrap();
+        let friction =
+            |pull: Force| Torque::millinewton_metres(turn.mu * turn.arm * (turn.axis + pull.as_newtons()).max(0.0));
+        let rests = clicks.rests();
+        let from = |rest: &&Rest| (rest.point.at.as_degrees() - turn.stop + 180.0).rem_euclid(360.0) - 180.0;
+        let rest = rests.iter().min_by(|a, b| from(a).abs().total_cmp(&from(b).abs())).unwrap().point.at;
+        let Some(band) = clicks.dead_band(rest, friction) else {
+            // Nothing clicks on one side at least, and there all stay where they are put.
+            none += 1;
+            let still = |of: fn(f64) -> bool| {
+                let side = turn.starts.iter().zip(&turn.rests_deg).filter(|(start, _)| of(*start - turn.stop));
+                side.clone().all(|(start, rested)| (start - rested).abs() < 0.02)
+            };
+            assert!(still(|off| off < 0.0) || still(|off| off > 0.0), "{}", turn.mu);
+            continue;
+        };
+        for (start, rested) in turn.starts.iter().zip(&turn.rests_deg) {
+            let at = |angle: Angle| (rest + angle).as_degrees() - if rest.as_degrees() > 180.0 { 360.0 } else { 0.0 };
+            let (low, high) = (at(band.stays.0), at(band.stays.1));
+            let comes = at(band.comes.0) < *start && *start < at(band.comes.1);
+            let wanted = if comes { start.clamp(low, high) } else { *start };
+            if comes && *rested != *start {
+                came += 1;
+            } else {
+                stayed += 1;
+            }
+            assert!((rested - wanted).abs() < 0.06, "mu {} from {start}: {rested} and not {wanted}", turn.mu);
+        }
+    }
+    assert!(came >= 12 && stayed >= 8 && none >= 1, "{came} {stayed} {none}");
+}
+
+#[derive(Deserialize)]
+struct Off {
+    magnet: [f64; 3],
+    gap: f64,
+    mu: f64,
+    held_mm: f64,
+}
+
+#[derive(Deserialize)]
+struct OffPairs {
+    pairs: Vec<Off>,
+}
+
+/// Where the force back on the axis is the coefficient times the pull, both magpylib 6.3.0's, found by scipy's `brentq`.
+#[test]
+fn friction_holds_a_pair_where_magpylib_balances_it() {
+    let stored: OffPairs = serde_json::from_str(include_str!("../../data/clicks-rest.json")).unwrap();
+    assert_eq!(stored.pairs.len(), 9);
+    for Off { magnet, gap, mu, held_mm } in stored.pairs {
+        let beside = facing(magnet, magnet, gap).beside(Length::mm(held_mm)).unwrap();
+        near(beside.draw_back.as_newtons() / beside.pull.as_newtons(), mu, 1e-2);
+    }
+}
+
+/// Rings with the upper one shifted: the mean of two ways square to each other, each the sum over pairs of the forces beside each
+/// other, by hand; and with no shift the pull that they have on the axis.
+#[test]
+fn rings_shifted_are_the_sum_of_their_pairs() {
+    let pair = facing(TINY, TINY, 0.4);
+    let clicks = Clicks::new(&pair, &ring(12.0, &[0.0, 90.0], &[1, -1]), &ring(12.0, &[0.0], &[1])).unwrap();
+    let at = |offset: f64| clicks.shifted(Angle::degrees(10.0), Length::mm(offset));
+    near(at(0.0).0.as_newtons(), clicks.at(Angle::degrees(10.0)).pull.as_newtons(), 1e-9);
+    // The upper magnet at 10deg, those below at 0 and 90.
+    let place = |bearing: f64| [12.0 * bearing.to_radians().sin(), 12.0 * bearing.to_radians().cos()];
+    let (mut pull, mut back) = (0.0, 0.0);
+    for way in [[1.0, 0.0], [0.0, 1.0]] {
+        for (bearing, sign) in [(0.0, 1.0), (90.0, -1.0)] {
+            let (up, low) = (place(10.0), place(bearing));
+            let apart = [up[0] - low[0] + 0.7 * way[0], up[1] - low[1] + 0.7 * way[1]];
+            let distance = apart[0].hypot(apart[1]);
+            let beside = pair.beside(Length::mm(distance)).unwrap();
+            pull += 0.5 * sign * beside.pull.as_newtons();
+            let along = (apart[0] * way[0] + apart[1] * way[1]) / distance;
+            back += 0.5 * sign * beside.draw_back.as_newtons() * along;
+        }
+    }
+    near(at(0.7).0.as_newtons(), pull, 2e-3);
+    near(at(0.7).1.as_newtons(), back, 2e-3);
+}
+
 #[test]
 fn the_torque_is_the_slope_of_the_energy() {
     let clicks = alike(6, 12.0, 0.2);

@@ -7,6 +7,7 @@ use kurbo::{Affine, Point, Vec2};
 
 use super::bound::{Bound, Pair, thinned};
 use super::causes::Causes;
+use crate::audit::turning::ink::Ink;
 use crate::audit::turning::scene::Scene;
 use crate::audit::turning::slack::half_ways;
 use crate::audit::turning::{CheckedReading, CheckedStop};
@@ -122,7 +123,7 @@ impl Gathering<'_> {
         let (scene, ring_at) = (self.scene, self.scene.ring_at);
         let Some(ink) = scene.labels.get(stop.due) else { return };
         let overlap = stop.margin.as_mm() < -TOUCH_MM;
-        for cover in &scene.covers {
+        for cover in scene.all_covers() {
             let motion = self.motion(ring_at, cover.layer);
             let pair = self.pair(ink, &cover.flat, pose.map(cover.layer, ring_at), overlap, 1.0, motion);
             bounds.extend(pair.bounds().into_iter().map(|(bound, _)| Bound { motion, ..bound }));
@@ -135,7 +136,9 @@ impl Gathering<'_> {
         let overlap = stop.foreign_gap.is_some_and(|gap| gap < Length::mm(-TOUCH_MM));
         let mut views: BTreeMap<usize, Cow<'_, FlattenedShape>> = BTreeMap::new();
         let back = pose.map(scene.view_frame(), ring_at);
-        for ink in scene.other_labels(stop.due) {
+        // What lies beneath the ring is hidden by its layer.
+        let seen = |ink: &&Ink| ink.is_other_label(stop.due) && !scene.over(ring_at, ink.layer);
+        for ink in scene.inks.iter().filter(seen) {
             let view = views.entry(ink.layer).or_insert_with(|| scene.flat_view(ink.layer, pose));
             let motion = self.motion(ink.layer, scene.view_frame());
             let moved = ink.flat.moved(pose.map(ink.layer, ring_at));

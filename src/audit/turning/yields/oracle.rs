@@ -4,7 +4,8 @@ use fastrand::Rng;
 use kurbo::{Affine, Point, Vec2};
 
 use crate::audit::holding::{Holding, TurnHolding};
-use crate::audit::turning::scene::{Ink, Scene};
+use crate::audit::turning::ink::Ink;
+use crate::audit::turning::scene::Scene;
 use crate::audit::turning::{CheckedStop, ReadingCheck};
 use crate::design::pose::wrapped;
 use crate::design::{Design, Joint, Pivot, Spreads, Turn};
@@ -182,7 +183,7 @@ impl Placed {
 
     fn shows(&self, scene: &Scene, due: usize) -> bool {
         let label = &scene.labels[due];
-        let covered = scene.covers.iter().any(|cover| {
+        let covered = scene.all_covers().any(|cover| {
             let ink = label.moved(self.onto(scene.ring_at, cover.layer));
             if self.wider < 0.0 {
                 ink.closer_than(&cover.flat, -self.wider)
@@ -201,7 +202,12 @@ impl Placed {
                 }
             })
         };
-        !covered && !scene.other_labels(due).any(intrudes)
+        !covered
+            && !scene
+                .inks
+                .iter()
+                .filter(|ink| ink.is_other_label(due) && !scene.over(scene.ring_at, ink.layer))
+                .any(intrudes)
     }
 
     fn points_right(&self, scene: &Scene, due: usize) -> bool {

@@ -1,0 +1,121 @@
+//! What a mark is seen against: paint, stain or bare stock, under it and right around it, through the clear layers over it.
+
+use crate::design::pose::Pose;
+use crate::design::{Design, Face, Layer, Mark, Reading, Shape, Tone, Work};
+use crate::geometry::{Region, Trace, shapes};
+use crate::physics::contrast::Contrast;
+
+/// How far around a mark its ground counts, in mm: about a stroke (common practice, no source).
+const AROUND_MM: f64 = 0.3;
+/// A ground counts where it is at least this share of what lies under and around a mark (common practice, no source).
+const SHARE: f64 = 0.05;
+
+/// What a mark covers.
+#[derive(Clone, Copy)]
+pub(super) enum Form<'a> {
+    Filled(&'a Region),
+    Line(&'a Trace),
+}
+
+impl<'a> From<&'a Shape> for Form<'a> {
+    fn from(shape: &'a Shape) -> Self {
+        match shape {
+            Shape::Region(region) => Self::Filled(region),
+            Shape::Trace(trace) => Self::Line(trace),
+        }
+    }
+}
+
+/// A mark's colour, the ground that it stands out from least, and by how much.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Seen {
+    pub(super) mark: Tone,
+    pub(super) ground: Tone,
+    pub(super) contrast: Contrast,
+}
+
+/// How a mark of this colour is seen on a face; none on clear stock without paint, where the ground is not the layer's own.
+pub(super) fn seen(layer: &Layer, face: Face, (shape, mark): (Form, Tone), through: Tone) -> Option<Seen> {
+    let mark = tinted(mark, through);
+    let grounds = grounds(layer, face, shape).into_iter().map(|ground| tinted(ground, through));
+    let all = grounds.map(|ground| Seen { mark, ground, contrast: Contrast::between(mark, ground) });
+    all.reduce(|one, other| if other.contrast < one.contrast { other } else { one })
+}
+
+/// Paint that is seen under and around a shape, the uppermost first, and the finished face where that is left bare. Through clear
+/// stock the paint on its other face is seen as well.
+fn grounds(layer: &Layer, face: Face, shape: Form) -> Vec<Tone> {
+    let clear = layer.stock.clear;
+    let own = |mark: &&Mark| mark.face == face || clear;
+    let paints: Vec<(&Region, Face, Tone)> = layer.marks.iter().filter(own).filter_map(painted).collect();
+    let surface = (!clear).then(|| layer.surface());
+    if paints.is_empty() {
+        return surface.into_iter().collect();
+    }
+    let Some(about) = about(shape) else { return surface.into_iter().collect() };
+    let (all, mut left, mut found) = (about.area(), about, Vec::new());
+    // The last paint in the text lies on top, and what is painted on the face that is looked at over all behind it.
+    let (near, far): (Vec<_>, Vec<_>) = paints.into_iter().rev().partition(|(_, on, _)| *on == face);
+    for (region, on, colour) in near.into_iter().chain(far) {
+        let bare = layer.marks.iter().filter(|mark| mark.face == on && mark.work == Work::Bare);
+        let open = bare.filter_map(|mark| region_of(&mark.shape)).fold(region.clone(), |all, one| all.difference(one));
+        let here = left.intersection(&open);
+        if here.area() >= SHARE * all {
+            found.push(colour);
+            left = left.difference(&here);
+        }
+    }
+    if left.area() >= SHARE * all {
+        found.extend(surface);
+    }
+    found
+}
+
+fn painted(mark: &Mark) -> Option<(&Region, Face, Tone)> {
+    match mark.work {
+        Work::Paint { colour } => Some((region_of(&mark.shape)?, mark.face, colour)),
+        _ => None,
+    }
+}
+
+fn region_of(shape: &Shape) -> Option<&Region> {
+    match shape {
+        Shape::Region(region) => Some(region),
+        Shape::Trace(_) => None,
+    }
+}
+
+/// A shape and what lies right around it; of a line, a few places along it.
+fn about(shape: Form) -> Option<Region> {
+    match shape {
+        Form::Filled(region) => Some(region.offset(AROUND_MM)),
+        Form::Line(trace) => {
+            let dot = shapes::circle(AROUND_MM).ok()?;
+            let ends = trace.path().elements().iter().filter_map(kurbo::PathEl::end_point);
+            let dots: Vec<Region> =
+                ends.map(|at| dot.transformed(kurbo::Affine::translate(at.to_vec2()))).take(64).collect();
+            Some(Region::union_of(dots.iter()))
+        }
+    }
+}
+
+/// The colour that clear layers over a ring give to all that is seen through them: what they let through together, channel by
+/// channel (nominal; common practice, no source).
+pub(super) fn through(design: &Design, ring_layer: usize, reading: Option<&Reading>) -> Tone {
+    const ALL: Tone = [255; 3];
+    let Some(by) = reading.and_then(|reading| reading.by.first()) else { return ALL };
+    let Some((by_layer, by_mark)) = design.mark(by) else { return ALL };
+    let Some(at) = region_of(&by_mark.shape).and_then(Region::centroid) else { return ALL };
+    let pose = Pose::at(design, &[]);
+    let above = design.layers.iter().enumerate().skip(ring_layer + 1).filter(|(_, layer)| layer.stock.clear);
+    let over = above.filter(|(place, layer)| layer.material().contains(pose.map(by_layer, *place) * at));
+    over.fold(ALL, |all, (_, layer)| tinted(all, layer.stock.colour))
+}
+
+fn tinted(colour: Tone, by: Tone) -> Tone {
+    let mut seen = colour;
+    for (channel, through) in seen.iter_mut().zip(by) {
+        *channel = u8::try_from((u16::from(*channel) * u16::from(through) + 127) / 255).unwrap_or(u8::MAX);
+    }
+    seen
+}

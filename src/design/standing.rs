@@ -1,0 +1,187 @@
+//! What stands proud: of the faces that meet, which it keeps apart, and of the outer ones, which it makes thicker.
+
+use kurbo::Point;
+
+use super::{Depth, Design, Face, Joint, Layer, Magnet, Pivot, Rivet, Seat, Turn};
+use crate::geometry::shapes::circle;
+use crate::units::Length;
+
+/// Something that is higher than its room.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Proud<'d> {
+    /// By how much.
+    pub by: Length,
+    /// What it is.
+    pub what: What<'d>,
+}
+
+/// What can stand proud.
+#[derive(Clone, Copy, Debug)]
+pub enum What<'d> {
+    /// The two magnets on the axis of a turn, together higher than their seats.
+    Pair(&'d Turn),
+    /// Its click magnets.
+    Clicks(&'d Turn),
+    /// A magnet in a hole through a layer, which it is higher than.
+    Through(&'d Magnet, &'d Layer),
+    /// The head of a rivet.
+    Head(&'d Rivet),
+}
+
+/// A thing is the same where it is the same kind of thing: a design holds each once.
+impl PartialEq for What<'_> {
+    fn eq(&self, other: &Self) -> bool {
+        std::mem::discriminant(self) == std::mem::discriminant(other)
+    }
+}
+
+/// What stands proud in a stack.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Standing<'d> {
+    /// What keeps the layers of each joint apart; one for each joint.
+    pub joints: Vec<Option<Proud<'d>>>,
+    /// What stands out of the lowest face.
+    pub bottom: Option<Proud<'d>>,
+    /// What stands out of the uppermost face.
+    pub top: Option<Proud<'d>>,
+}
+
+impl Standing<'_> {
+    /// How far the layers of a joint are kept apart.
+    pub fn apart(&self, joint: usize) -> Length {
+        by(self.joints.get(joint).copied().flatten())
+    }
+
+    /// How far something stands out of the lowest and of the uppermost face.
+    pub fn beyond(&self) -> [Length; 2] {
+        [by(self.bottom), by(self.top)]
+    }
+
+    /// All that makes the stack higher than its boards and glue.
+    pub fn sum(&self) -> Length {
+        let [bottom, top] = self.beyond();
+        self.joints.iter().fold(bottom + top, |sum, joint| sum + by(*joint))
+    }
+}
+
+fn by(proud: Option<Proud>) -> Length {
+    proud.map_or(Length::ZERO, |proud| proud.by)
+}
+
+/// What stands proud in this stack; of several in one place the highest.
+pub fn standing(design: &Design) -> Standing<'_> {
+    let mut found = Standing { joints: vec![None; design.joints.len()], bottom: None, top: None };
+    for (below, turn) in design.turns() {
+        match &turn.pivot {
+            Pivot::Magnets { magnet, lower, upper } => {
+                let inner = design.layers.get(lower.layer + 1..upper.layer).unwrap_or_default();
+                let between = inner.iter().fold(Length::ZERO, |all, layer| all + layer.stock.thickness.mean);
+                let room = [lower, upper].map(|seat| room(design, magnet, seat));
+                found.put(below, -(room[0] + room[1] + between), What::Pair(turn));
+                for (seat, outward) in [(lower, Face::Back), (upper, Face::Front)] {
+                    if let (Depth::Through, Some(layer)) = (seat.depth, design.layers.get(seat.layer)) {
+                        let more = magnet.height - layer.stock.thickness.mean;
+                        let more = if is_shared(design, seat.layer) { more / 2.0 } else { more };
+                        found.put_beside(
+                            design,
+                            (seat.layer, outward),
+                            magnet.diameter,
+                            more,
+                            What::Through(magnet, layer),
+                        );
+                    }
+                }
+            }
+            Pivot::Rivet(rivet) => {
+                let halves = design.halves(below);
+                for (at, outward) in [(*halves.start(), Face::Back), (*halves.end(), Face::Front)] {
+                    let sunk = design.layers.get(at).map_or(Length::ZERO, |layer| recess(layer, outward, rivet.head));
+                    found.put_beside(design, (at, outward), rivet.head, rivet.head_height - sunk, What::Head(rivet));
+                }
+            }
+        }
+        if let Some(clicks) = &turn.clicks {
+            let high = (clicks.magnet.height + clicks.magnet.film()) * 2.0;
+            found.put(below, high - clicks.depths[0].made() - clicks.depths[1].made(), What::Clicks(turn));
+        }
+    }
+    found
+}
+
+impl<'d> Standing<'d> {
+    fn put(&mut self, joint: usize, by: Length, what: What<'d>) {
+        if let Some(place) = self.joints.get_mut(joint) {
+            keep_higher(place, Proud { by, what });
+        }
+    }
+
+    /// Something that stands `by` out of a face of a layer, and is so wide. A layer that lies on that face is kept off it,
+    /// unless it is open there.
+    fn put_beside(&mut self, design: &Design, (at, face): (usize, Face), wide: Length, by: Length, what: What<'d>) {
+        let (joint, next) = match face {
+            Face::Front => (Some(at), at.checked_add(1)),
+            Face::Back => (at.checked_sub(1), at.checked_sub(1)),
+        };
+        match next.and_then(|next| design.layers.get(next)) {
+            Some(next) if is_open(next, wide) => {}
+            Some(_) => {
+                let joint = joint.unwrap_or(usize::MAX);
+                // The glue between two layers leaves so much room.
+                let film = match design.joints.get(joint) {
+                    Some(Joint::Glue(glue)) => glue.adhesive.film,
+                    _ => Length::ZERO,
+                };
+                self.put(joint, by - film, what);
+            }
+            None if face == Face::Front => keep_higher(&mut self.top, Proud { by, what }),
+            None => keep_higher(&mut self.bottom, Proud { by, what }),
+        }
+    }
+}
+
+/// What no calliper reads, in mm, keeps nothing apart (common practice, no source).
+const NOT_READ_MM: f64 = 0.01;
+
+fn keep_higher<'d>(place: &mut Option<Proud<'d>>, proud: Proud<'d>) {
+    if proud.by.as_mm() > NOT_READ_MM && place.is_none_or(|known| known.by < proud.by) {
+        *place = Some(proud);
+    }
+}
+
+/// How far a seated magnet stands below the face that looks at its partner; below zero where it stands out of it.
+fn room(design: &Design, magnet: &Magnet, seat: &Seat) -> Length {
+    match seat.depth {
+        Depth::Down(depth) => depth.made() - magnet.height - magnet.film(),
+        // One that serves two turns is glued midway, any other flush with the face that looks at its partner.
+        Depth::Through if is_shared(design, seat.layer) => {
+            let thick = design.layers.get(seat.layer).map_or(magnet.height, |layer| layer.stock.thickness.mean);
+            (thick - magnet.height) / 2.0
+        }
+        Depth::Through => Length::ZERO,
+    }
+}
+
+/// Whether the magnet in the hole through a layer serves the turn below it and the one above.
+fn is_shared(design: &Design, layer: usize) -> bool {
+    let seats = design.turns().flat_map(|(_, turn)| match &turn.pivot {
+        Pivot::Magnets { lower, upper, .. } => vec![lower, upper],
+        Pivot::Rivet(_) => Vec::new(),
+    });
+    seats.filter(|seat| seat.layer == layer && seat.depth == Depth::Through).count() > 1
+}
+
+/// How deep a face is sunk where a head of this diameter lies on the axis.
+fn recess(layer: &Layer, face: Face, head: Length) -> Length {
+    let Ok(disc) = circle(head.as_mm() / 2.0) else { return Length::ZERO };
+    let holds = layer
+        .pockets()
+        .filter(|(mark, region, _)| mark.face == face && region.contains(Point::ZERO) && region.covers(&disc));
+    holds.map(|(_, _, depth)| depth.made()).fold(Length::ZERO, |deep, other| if deep < other { other } else { deep })
+}
+
+/// Whether a layer is cut through where something of this diameter stands on the axis.
+fn is_open(layer: &Layer, wide: Length) -> bool {
+    let about = |region: &crate::geometry::Region| region.contains(Point::ZERO);
+    let disc = circle(wide.as_mm() / 2.0);
+    layer.openings().any(|(_, region)| about(region) && disc.as_ref().is_ok_and(|disc| region.covers(disc)))
+}
