@@ -420,6 +420,7 @@ pub(super) fn band_of<'f>(flats: impl Iterator<Item = &'f FlattenedShape>) -> Op
 #[cfg(test)]
 mod tests {
     use super::*;
+    use kurbo::Affine;
     use crate::geometry::{polar, shapes};
     use crate::units::Angle;
 
