@@ -549,7 +549,7 @@ fn the_share_of_right_dials_follows_the_normal_distribution() {
     magnet.clearance = mm(0.0);
     let spreads = placed_within(slack);
     for stop in sure_stops(&design, &spreads) {
-        assert!((stop.share.share - 0.682_689).abs() < stop.share.plus_minus.min(2e-3), "{}", stop.share);
+        assert!((stop.share.share - 0.682_689).abs() < 1e-3, "{}", stop.share);
         assert_eq!(stop.matters_most(), Some(Spread::Placing));
         assert!(stop.worst_margin.as_mm() < 0.0);
     }
@@ -592,7 +592,7 @@ fn the_share_of_centred_dials_follows_rayleigh() {
     };
     let right = 1.0 - (-4.0_f64 / 4.0).exp();
     for stop in sure_stops(&design, &spreads) {
-        assert!((stop.share.share - right).abs() < stop.share.plus_minus.min(0.02), "{} {right}", stop.share);
+        assert!((stop.share.share - right).abs() < stop.share.plus_minus.min(0.05), "{} {right}", stop.share);
         assert_eq!(stop.matters_most(), Some(Spread::Concentricity));
     }
 }

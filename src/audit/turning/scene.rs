@@ -420,9 +420,9 @@ pub(super) fn band_of<'f>(flats: impl Iterator<Item = &'f FlattenedShape>) -> Op
 #[cfg(test)]
 mod tests {
     use super::*;
-    use kurbo::Affine;
     use crate::geometry::{polar, shapes};
     use crate::units::Angle;
+    use kurbo::Affine;
 
     #[test]
     fn bearings_run_clockwise_from_the_top() {

@@ -13,8 +13,9 @@ use crate::units::Length;
 /// A dial that reads right at every stop in less than this share of the run is worth a warning, and so is a stop (common
 /// practice, no source).
 pub const SURE: f64 = 0.99;
-/// A stop that reads right in less than this share is oftener wrong than right: it cannot be read.
-pub const READABLE: f64 = 0.5;
+/// A stop that reads right in less than this share of the run cannot be read: hardly a dial of ten does (common practice, no
+/// source).
+pub const READABLE: f64 = 0.1;
 /// How many standard deviations the worst case takes, for spreads that have no bound of their own.
 const WORST: f64 = 3.0;
 
