@@ -71,8 +71,8 @@ fn is_chosen(node: &Node) -> bool {
     let asks = |node: &Node| node.attribute("requiredExtensions").is_some();
     let is_in_switch = node.parent_element().is_some_and(|parent| parent.tag_name().name() == "switch");
     let is_first = || {
-        let before = node.prev_siblings().skip(1).filter(Node::is_element);
-        before.filter(|other| !asks(other) && !other.has_attribute("systemLanguage")).next().is_none()
+        let mut before = node.prev_siblings().skip(1).filter(Node::is_element);
+        !before.any(|other| !asks(&other) && !other.has_attribute("systemLanguage"))
     };
     !asks(node) && (!is_in_switch || is_first())
 }

@@ -434,6 +434,7 @@ pub enum Half {
 
 /// What holds a turn together.
 #[derive(Clone, Debug)]
+#[allow(clippy::large_enum_variant, reason = "a stack has a handful of turns")]
 pub enum Pivot {
     /// A pair of magnets in pockets; each seat names the layer (place in the stack) and depth.
     Magnets {
