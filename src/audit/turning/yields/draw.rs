@@ -19,7 +19,7 @@ use crate::statistics::{Mean, normal};
 const REPLICATES: usize = 8;
 /// Dials drawn for each of them at first, and at most.
 const FIRST: u32 = 16;
-const MOST: u32 = 512;
+const MOST: u32 = 1024;
 /// No more are drawn once the whole dial's share is known to within this.
 const ENOUGH: f64 = 5e-4;
 /// Turns of one reading that are told apart; more than any dial has.
