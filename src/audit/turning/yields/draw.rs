@@ -20,7 +20,9 @@ const REPLICATES: usize = 8;
 /// Dials drawn for each of them at first, and at most.
 const FIRST: u32 = 16;
 const MOST: u32 = 1024;
-/// No more are drawn once the whole dial's share is known to within this.
+/// No more are drawn once the whole dial's share is known to within this, by so many for each of them: eight answers of a few
+/// agree by chance too often.
+const SOME: u32 = 128;
 const ENOUGH: f64 = 5e-4;
 /// Turns of one reading that are told apart; more than any dial has.
 const LOTS: usize = 32;
@@ -129,7 +131,7 @@ pub(super) fn drawn(settings: &[Setting], causes: &Causes) -> Drawn {
         replicates.iter_mut().for_each(|replicate| replicate.draw(done..goal, settings, causes));
         let dial = share(&replicates, |sums| sums.dial);
         let spent = bounds.saturating_mul(REPLICATES).saturating_mul(usize::try_from(goal).unwrap_or(usize::MAX));
-        if goal >= MOST || 2 * spent > BOUNDS || dial.plus_minus <= ENOUGH && goal > FIRST {
+        if goal >= MOST || 2 * spent > BOUNDS || dial.plus_minus <= ENOUGH && goal >= SOME {
             let of_part = |at: usize| share(&replicates, |sums| sums.parts.get(at).copied().unwrap_or(0.0));
             return Drawn {
                 dial,
