@@ -2,7 +2,7 @@
 
 use crate::check::findings::dial as say;
 use crate::design::Accepted;
-use crate::diagnostics::{Diagnostic, Finding, Problems, Severity};
+use crate::diagnostics::{Diagnostic, Problems, Severity};
 
 /// Marks what is accepted: whatever is found but errors, which must be mended.
 pub(super) fn marked(problems: Problems, all: &[Accepted]) -> Problems {
@@ -14,14 +14,12 @@ pub(super) fn marked(problems: Problems, all: &[Accepted]) -> Problems {
     marked
 }
 
-/// Acceptances that cover nothing of what was found, of the file as a whole or of one dial. What only the draws can find may be
-/// accepted where none were made.
-pub(super) fn unused(all: &[Accepted], shared: &Problems, own: &Problems, drawn: bool) -> Problems {
+/// Acceptances that cover nothing of what was found, of the file as a whole or of one dial.
+pub(super) fn unused(all: &[Accepted], shared: &Problems, own: &Problems) -> Problems {
     let mut unused = Problems::default();
     for accepted in all {
         let found = || shared.iter().chain(own.iter()).filter(|found| covers(accepted, found));
-        let by_draws = Finding::named(&accepted.finding).is_some_and(Finding::is_found_by_draws);
-        if (drawn || !by_draws) && found().all(|found| found.severity == Severity::Error) {
+        if found().all(|found| found.severity == Severity::Error) {
             let error = found().next().is_some();
             unused.push(say::accepts_nothing(&accepted.finding, accepted.on.as_deref(), error, accepted.origin));
         }

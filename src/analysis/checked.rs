@@ -145,15 +145,13 @@ impl CheckedSession<'_> {
         let Some(design) = design else { return (None, problems) };
         let Examined { audit, centring, plan, problems: of_plan } = examined(&design, request.effort);
         problems.extend(audit.problems.clone());
-        if request.draws {
-            problems.extend(audit.unsure(&design).clone());
-        }
+        problems.extend(audit.unsure(&design));
         let measure = |name: MeasureName, subject: Option<&str>| measured(&audit, &design, name, subject);
         let (expectations, found) = self.checked.expectations(values, project, &measure);
         problems.extend(found);
         problems.extend(of_plan);
         let quote = plan.as_ref().map(|plan| quote(&design, plan));
-        problems.extend(unused(&design.accepted, &self.problems, &problems, request.draws));
+        problems.extend(unused(&design.accepted, &self.problems, &problems));
         let (files, revision) = (Files::new(), Revision::of(&Files::new(), values));
         (Some(Dial { design, centring, audit, plan, quote, expectations, files, revision }), problems)
     }

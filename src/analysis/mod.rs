@@ -38,7 +38,10 @@ mod session;
 mod unread;
 mod variants;
 mod verdict;
+#[cfg(test)]
+mod yield_tests;
 
+pub use crate::audit::Share;
 pub use checked::{CheckedSession, VariantResult};
 pub(crate) use merge::merged;
 pub use quick_check::{QuickCheck, quick_check};
@@ -66,8 +69,6 @@ pub struct Request {
     pub settings: Vec<(String, String)>,
     /// One variant of the family; all of them where none is named.
     pub variant: Option<String>,
-    /// Whether dials are drawn within the shop's spreads, to find readings that are right too seldom.
-    pub draws: bool,
     /// How hard a layout on fewer boards is searched for.
     pub effort: Effort,
     /// Once it is set, no further variant is looked at: nobody waits for the answer any more.

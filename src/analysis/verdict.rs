@@ -138,7 +138,7 @@ impl Verdict {
             "reads": self.reads(),
             "stops": self.reading.map(|it| it.stops),
             "stops_misread": self.reading.map(|it| it.misread),
-            "yield_percent": hundredths(|it| it.of_dials),
+            "yield_percent": hundredths(|it| it.share),
             "yield_plus_minus_percent": hundredths(|it| it.plus_minus),
             "holds": self.holds(),
             "turns": self.holding.map(|it| it.turns),
@@ -182,7 +182,7 @@ impl fmt::Display for Verdict {
 impl Reading {
     fn and(self, other: Self) -> Self {
         let both = self.share.zip(other.share);
-        let least = both.map(|(one, other)| if other.of_dials < one.of_dials { other } else { one });
+        let least = both.map(|(one, other)| if other.share < one.share { other } else { one });
         Self { stops: self.stops + other.stops, misread: self.misread + other.misread, share: least }
     }
 
@@ -190,7 +190,7 @@ impl Reading {
         match (self.misread, self.share) {
             (0, Some(share)) => {
                 let least = if variants > 1 { " in the variant that is least sure" } else { "" };
-                format!("{} read right at every stop{least}", share.words())
+                format!("{share} read right at every stop{least}")
             }
             (0, None) if self.stops == 1 => format!("read{s} right at the only stop, as drawn"),
             (0, None) => format!("read{s} right at all {} stops, as drawn", self.stops),
@@ -313,7 +313,7 @@ mod tests {
 
     #[test]
     fn each_part_has_its_words_for_one_dial_and_for_several() {
-        let sure = Share { of_dials: 0.992, plus_minus: 0.002 };
+        let sure = Share { share: 0.992, plus_minus: 0.002 };
         let reading = |stops, misread, share| Some(Reading { stops, misread, share });
         let holding = |turns, loose| Some(Holding { turns, loose });
         let slot = |unfit, stuck| Some(InSlot { asked: 1, unfit, stuck });
@@ -364,7 +364,7 @@ mod tests {
     #[test]
     fn variants_are_summed_up_by_the_worst_of_them() {
         let one = |share: f64, slot: Option<InSlot>| Verdict {
-            reading: Some(Reading { stops: 10, misread: 0, share: Some(Share { of_dials: share, plus_minus: 0.001 }) }),
+            reading: Some(Reading { stops: 10, misread: 0, share: Some(Share { share, plus_minus: 0.001 }) }),
             slot,
             ..of(8, 1, 0)
         };

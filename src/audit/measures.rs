@@ -90,8 +90,8 @@ impl Audit {
     }
 
     fn sure(&self, design: &Design, ring: &str) -> Option<f64> {
-        let stops =
-            self.tolerance(design).iter().filter(|reading| reading.ring == ring).flat_map(|reading| &reading.stops);
-        stops.map(|stop| stop.share).reduce(f64::min)
+        let readings = self.reading_check.readings.iter().zip(&self.yields(design).readings);
+        let stops = readings.filter(|(reading, _)| reading.ring == ring).flat_map(|(_, shares)| shares);
+        stops.map(|share| share.share).reduce(f64::min)
     }
 }

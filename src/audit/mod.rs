@@ -18,15 +18,16 @@ pub use legibility::Legibility;
 pub use measures::MeasureValue;
 pub use runout::Runout;
 pub use strength::Strength;
-pub use turning::tolerance::{self, ReadingTolerance, Spread, Spreads, StopTolerance};
-pub use turning::yields::{DialYield, Share, WorstStop};
+pub use turning::tolerance::{self, ReadingTolerance, StopTolerance};
+pub use turning::yields::{DialYield, Share, Spread, WorstStop, Yields};
 pub use turning::{CheckedReading, CheckedStop, ReadingCheck, check_readings};
 
 use std::sync::OnceLock;
 
-use crate::design::Design;
+use crate::design::{Design, Spreads};
 use crate::diagnostics::Problems;
 use crate::parallel::side_by_side;
+use turning::yields::yields;
 
 /// What was found out about a design.
 #[derive(Clone, Debug)]
@@ -43,40 +44,43 @@ pub struct Audit {
     pub legibility: Legibility,
     /// What holds it together.
     pub holding: Holding,
-    /// Everything found, accepted findings included; what the draws find is in [`Audit::unsure`].
+    /// Everything found, accepted findings included, but for what [`Audit::unsure`] tells.
     pub problems: Problems,
     spreads: Spreads,
-    draws: OnceLock<(Vec<ReadingTolerance>, Problems)>,
+    yields: OnceLock<Yields>,
+    tolerance: OnceLock<Vec<ReadingTolerance>>,
 }
 
 impl Audit {
-    /// How sure each stop is within the shop's spreads, in the order of the reading check. `design` is the one audited.
+    /// How many dials read right at each stop and at all of them, within the shop's spreads. `design` is the one audited.
     ///
-    /// The draws can take longer than all the rest together, so they are made when first asked for: always by `turn`,
-    /// elsewhere only where `expect` asks `sure(...)`.
+    /// Worked out when it is first asked for, since what turning parts over leaves of the centring is only known from the plan.
+    pub fn yields(&self, design: &Design) -> &Yields {
+        let found = || yields(design, &self.reading_check, &self.spreads, Some(&self.holding));
+        self.yields.get_or_init(found)
+    }
+
+    /// How many dials read right at every stop; none where nothing is read. `design` is the one audited.
+    pub fn dial_yield(&self, design: &Design) -> Option<&DialYield> {
+        self.yields(design).dial.as_ref()
+    }
+
+    /// How sure each stop is, and what it has left at worst, in the order of the reading check. `design` is the one audited.
     pub fn tolerance(&self, design: &Design) -> &[ReadingTolerance] {
-        &self.drawn(design).0
+        let yields = self.yields(design);
+        let found = || tolerance::tolerance(design, &self.reading_check, &self.spreads, Some(&self.holding), yields);
+        self.tolerance.get_or_init(found)
     }
 
-    /// How many dials read right at every stop; none where nothing is read, or where it is not worked out. `design` is the one
-    /// audited.
-    pub fn dial_yield(&self, _design: &Design) -> Option<&DialYield> {
-        None
+    /// Whether too few dials read right. `design` is the one audited.
+    pub fn unsure(&self, design: &Design) -> Problems {
+        tolerance::unsure(design, &self.reading_check, self.yields(design))
     }
 
-    /// The readings that are not sure enough. `design` is the one audited.
-    pub fn unsure(&self, design: &Design) -> &Problems {
-        &self.drawn(design).1
-    }
-
-    /// The same with dials that are drawn within these spreads. Nothing else rests on them, so that what turning parts over
+    /// The same with dials that are made within these spreads. Nothing else rests on them, so that what turning parts over
     /// leaves of the centring, which the plan tells, is given afterwards.
     pub fn within(self, spreads: Spreads) -> Self {
-        Self { spreads, draws: OnceLock::new(), ..self }
-    }
-
-    fn drawn(&self, design: &Design) -> &(Vec<ReadingTolerance>, Problems) {
-        self.draws.get_or_init(|| tolerance::tolerance(design, &self.reading_check, &self.spreads))
+        Self { spreads, yields: OnceLock::new(), tolerance: OnceLock::new(), ..self }
     }
 }
 
@@ -102,6 +106,7 @@ pub fn audit(design: &Design) -> Audit {
         holding,
         problems,
         spreads: design.spreads,
-        draws: OnceLock::new(),
+        yields: OnceLock::new(),
+        tolerance: OnceLock::new(),
     }
 }

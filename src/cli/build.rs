@@ -22,7 +22,7 @@ pub(super) fn run(arguments: &BuildArguments) -> u8 {
 
 fn built(arguments: &BuildArguments) -> Result<u8, u8> {
     let format = arguments.design.asked.message_format;
-    let (project, session) = report::opened(&arguments.design, false, Effort(arguments.effort))?;
+    let (project, session) = report::opened(&arguments.design, Effort(arguments.effort))?;
     if session.has_family() && arguments.design.asked.variant.is_none() {
         return family::build::built(arguments, &project, session, &arguments.how());
     }

@@ -120,7 +120,7 @@ fn with_lost(mut log: Value, lost: &[String]) -> Value {
 fn one(arguments: &CheckArguments, file: &Path, alone: bool) -> Result<Option<Checked>, u8> {
     let design = DesignArguments { file: file.to_path_buf(), ..arguments.design.clone() };
     // No layout is shown, so none is searched for.
-    let (project, mut session) = report::opened(&design, false, Effort(0))?;
+    let (project, mut session) = report::opened(&design, Effort(0))?;
     if !alone && session.is_shared() {
         return Ok(None);
     }
@@ -130,7 +130,7 @@ fn one(arguments: &CheckArguments, file: &Path, alone: bool) -> Result<Option<Ch
             .map_err(|sentence| report::fail(&sentence, design.asked.message_format))?;
         if mended > 0 {
             // Read again from the disc and not patched in memory: what is told of last is what the files hold now.
-            (_, session) = report::opened(&design, false, Effort(0))?;
+            (_, session) = report::opened(&design, Effort(0))?;
             found = look(&session, &project, file);
         }
         found.mended = mended;

@@ -37,7 +37,7 @@ fn held(arguments: &HoldArguments) -> Result<u8, u8> {
     let fail = |sentence: String| report::fail(&sentence, format);
     let plot = arguments.plot.as_deref().map(Picture::named).transpose().map_err(fail)?;
     // No layout is shown, so none is searched for.
-    let analysis = report::analysed_with(&arguments.design, false, Effort(0))?;
+    let analysis = report::analysed_with(&arguments.design, Effort(0))?;
     let written = match plot.filter(|_| !analysis.dials.is_empty()) {
         Some(plot) => Some(draw(&plot, &analysis).map_err(fail)?),
         None => None,

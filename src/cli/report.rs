@@ -14,21 +14,19 @@ use crate::source::Sources;
 use crate::units;
 use serde_json::{Value, json};
 
-/// Reads and analyses the design, drawing dials within the shop's spreads where `draws` is set, with so much effort to save
-/// boards; prints why where it cannot be read.
-pub(super) fn analysed_with(arguments: &DesignArguments, draws: bool, effort: Effort) -> Result<Analysis, u8> {
-    let (project, session) = opened(arguments, draws, effort)?;
+/// Reads and analyses the design with so much effort to save boards; prints why where it cannot be read.
+pub(super) fn analysed_with(arguments: &DesignArguments, effort: Effort) -> Result<Analysis, u8> {
+    let (project, session) = opened(arguments, effort)?;
     Ok(analyse_session(&session, &project))
 }
 
 /// The design, read but not looked into; prints why where it cannot be read.
-pub(super) fn opened(arguments: &DesignArguments, draws: bool, effort: Effort) -> Result<(DiskProject, Session), u8> {
+pub(super) fn opened(arguments: &DesignArguments, effort: Effort) -> Result<(DiskProject, Session), u8> {
     let (project, name, shown_in) = DiskProject::of(&arguments.file);
     let project = project.with_installed_typefaces();
     let request = Request {
         settings: arguments.asked.set.clone(),
         variant: arguments.asked.variant.clone(),
-        draws,
         effort,
         ..Request::default()
     };
@@ -108,13 +106,17 @@ pub(super) struct Taken {
     pub(super) title: String,
     pub(super) variant: Option<String>,
     pub(super) assumptions: Vec<Assumption>,
+    /// How many of these dials read right; null where nothing is read.
+    pub(super) reads_right: Value,
 }
 
 impl Taken {
     pub(super) fn by(dial: &Dial) -> Self {
         let Dial { design, .. } = dial;
         let assumptions = dial.assumptions().cloned().collect();
-        Self { title: design.title.clone(), variant: design.variant.clone(), assumptions }
+        let reads_right = dial.audit.dial_yield(design).map(|it| it.as_json(&dial.audit.reading_check));
+        let reads_right = reads_right.unwrap_or(Value::Null);
+        Self { title: design.title.clone(), variant: design.variant.clone(), assumptions, reads_right }
     }
 }
 
@@ -128,7 +130,7 @@ pub(super) fn findings_as_json(
     let assumption = |it: &Assumption| json!({ "what": it.what, "taken": it.taken, "why": it.why });
     let dials = dials.iter().map(|dial| {
         let defaults: Vec<Value> = dial.assumptions.iter().map(assumption).collect();
-        json!({ "title": dial.title, "variant": dial.variant, "defaults": defaults })
+        json!({ "title": dial.title, "variant": dial.variant, "defaults": defaults, "reads_right": dial.reads_right })
     });
     json!({
         "findings": diagnostics::as_json(findings, sources),

@@ -66,7 +66,7 @@ fn analysed(arguments: &BuildArguments) -> Result<Vec<Analysis>, u8> {
     for file in files {
         let one = DesignArguments { file: file.clone(), ..arguments.design.clone() };
         // The plan of each by itself is thrown away, so no effort is spent on it.
-        let analysis = report::analysed_with(&one, false, Effort(0)).map_err(|_| COULD_NOT_RUN)?;
+        let analysis = report::analysed_with(&one, Effort(0)).map_err(|_| COULD_NOT_RUN)?;
         if one.asked.message_format == MessageFormat::Text {
             report::findings(&analysis);
         }

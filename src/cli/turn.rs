@@ -34,9 +34,8 @@ fn turned(arguments: &TurnArguments) -> Result<u8, u8> {
     let format = arguments.design.asked.message_format;
     let fail = |sentence: String| report::fail(&sentence, format);
     let picture = arguments.picture.as_deref().map(Picture::named).transpose().map_err(fail)?;
-    // The only verb that draws dials at random without being asked by `expect`: that can take longer than all else.
     // No layout is shown, so none is searched for.
-    let analysis = report::analysed_with(&arguments.design, true, Effort(0))?;
+    let analysis = report::analysed_with(&arguments.design, Effort(0))?;
     let written = match picture.filter(|_| !analysis.dials.is_empty()) {
         Some(picture) => Some(picture.write(sheet(&analysis)).map_err(fail)?),
         None => None,
@@ -111,8 +110,9 @@ fn table_of(dial: &Dial) {
         worst(checked, sure).iter().for_each(|(what, words)| println!("{what:<12} {words}"));
         println!();
     }
-    if dial.audit.reading_check.readings.is_empty() {
-        println!("{}: nothing is read\n", dial.design.title);
+    match dial.audit.dial_yield(&dial.design) {
+        Some(whole) => println!("{:<12} {} of dials read right at every stop\n", "yield", whole.share),
+        None => println!("{}: nothing is read\n", dial.design.title),
     }
 }
 
@@ -130,7 +130,7 @@ fn row(stop: &CheckedStop, sure: &StopTolerance) -> [String; 10] {
         if has_margin(stop, stop.margin) { mm(stop.near_margin()) } else { "none".to_owned() },
         if stop.reads { format!("{} +{}", fixed(-back, 2), fixed(on, 2)) } else { "none".to_owned() },
         mm(stop.near_centring_slack()),
-        fixed(100.0 * sure.share, 2),
+        sure.share.in_percent(),
         remark(stop),
     ]
 }
@@ -152,11 +152,9 @@ fn has_margin(stop: &CheckedStop, margin: Length) -> bool {
 fn worst(checked: &CheckedReading, sure: &ReadingTolerance) -> Vec<(&'static str, String)> {
     let stops = stops_of(checked, sure);
     let place = |stop: &CheckedStop| format!("{}, due {}", in_words(&stop.stops, &stop.bearings), stop.due_says);
-    let least = stops.clone().min_by(|a, b| a.1.share.total_cmp(&b.1.share));
-    let least = least.map(|(stop, sure)| match sure.share {
-        1.0 => ("yield", "every dial drawn reads right at every stop".to_owned()),
-        share => ("least sure", format!("{}: {}% of dials read right", place(stop), plain(100.0 * share, 2))),
-    });
+    let least = stops.clone().min_by(|a, b| a.1.share.share.total_cmp(&b.1.share.share));
+    let least =
+        least.map(|(stop, sure)| ("least sure", format!("{}: {} of dials read right", place(stop), sure.share)));
     let worst = worst_of(stops);
     let margin = worst.map(|(stop, sure)| {
         ("worst case", format!("{}: {} of margin with every spread at its worst", place(stop), near(sure.worst_margin)))
@@ -229,7 +227,8 @@ fn stop_json((stop, sure): (&CheckedStop, &StopTolerance)) -> Value {
         "slack_anticlockwise_deg": rounded(stop.slack.0.as_degrees()),
         "slack_clockwise_deg": rounded(stop.slack.1.as_degrees()),
         "centring_slack_mm": mm(stop.near_centring_slack()),
-        "yield_percent": rounded(100.0 * sure.share),
+        "yield_percent": rounded(100.0 * sure.share.share),
+        "yield_plus_minus_percent": rounded(100.0 * sure.share.plus_minus),
         "worst_margin_mm": mm(Some(sure.worst_margin).filter(|margin| has_margin(stop, *margin))),
         "losses": losses.collect::<Vec<_>>(),
     })

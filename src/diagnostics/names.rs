@@ -14,8 +14,6 @@ enum Category {
     Loose,
     /// It stands on many dials and is told at length elsewhere: one line of it is enough where findings are listed.
     Notice,
-    /// Only dials drawn within their spreads can show it.
-    ByDraws,
 }
 
 macro_rules! findings {
@@ -71,11 +69,6 @@ impl Finding {
     /// Whether one line of it is enough where findings are listed, since it is told at length on its page and on the run sheet.
     pub fn is_notice(self) -> bool {
         self.categories().contains(&Category::Notice)
-    }
-
-    /// Whether only dials drawn within their spreads can show it, so that its absence means nothing where none were drawn.
-    pub fn is_found_by_draws(self) -> bool {
-        self.categories().contains(&Category::ByDraws)
     }
 }
 
@@ -240,7 +233,7 @@ findings! {
     ReadingHidden = "reading-hidden",
     ReadingShared = "reading-shared",
     ReadingStandsOut = "reading-stands-out",
-    ReadingUnsure = "reading-unsure" [ByDraws],
+    ReadingUnsure = "reading-unsure",
     ReadingWrong = "reading-wrong",
     ReadingsCell = "readings-cell",
     ReadingsRow = "readings-row",

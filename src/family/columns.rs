@@ -28,6 +28,7 @@ struct Known<'a> {
 impl Known<'_> {
     fn figure(&self, name: FigureName, dial: Option<&Dial>) -> Option<Figure> {
         let plan = || dial?.plan.as_ref();
+        let sure = || self.verdict.reading?.share;
         let length = |length: Length| Figure::number(length.as_mm());
         let time = |time: Time| Figure::number(time.as_seconds());
         match name {
@@ -38,6 +39,8 @@ impl Known<'_> {
             FigureName::Fits => self.verdict.fits().map(Figure::Truth),
             FigureName::Reads => self.verdict.reads().map(Figure::Truth),
             FigureName::Holds => self.verdict.holds().map(Figure::Truth),
+            FigureName::Yield => sure().map(|share| Figure::number(share.share)),
+            FigureName::YieldPlusMinus => sure().map(|share| Figure::number(share.plus_minus)),
             FigureName::LeastMargin => {
                 let stops = dial?.audit.reading_check.readings.iter().flat_map(|reading| &reading.stops);
                 let least = stops.map(|stop| stop.margin.as_mm()).reduce(f64::min);

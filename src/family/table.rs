@@ -3,6 +3,7 @@
 use serde_json::{Map, Value, json};
 
 use super::{Figure, Record};
+use crate::analysis::Share;
 use crate::diagnostics::Severity;
 use crate::output::OutputFile;
 use crate::output::quote::in_words;
@@ -180,6 +181,12 @@ pub fn columns_for_people(records: &[Record]) -> Vec<(String, Vec<String>)> {
         Some(Figure::Number(seconds)) => in_words(Time::seconds(*seconds)),
         _ => String::new(),
     };
+    let right = |record: &Record| match (record.figures.get("yield"), record.figures.get("yield_plus_minus")) {
+        (Some(Figure::Number(share)), Some(Figure::Number(plus_minus))) => {
+            Share { share: *share, plus_minus: *plus_minus }.in_percent()
+        }
+        _ => String::new(),
+    };
     let mut all = vec![("variant".to_owned(), records.iter().map(|record| record.variant.clone()).collect())];
     for name in param_names(records) {
         let of =
@@ -191,6 +198,7 @@ pub fn columns_for_people(records: &[Record]) -> Vec<(String, Vec<String>)> {
         ("size, mm".to_owned(), records.iter().map(size).collect()),
         plain_column("fits", "fits", 0),
         plain_column("reads", "reads", 0),
+        ("read right, %".to_owned(), records.iter().map(right).collect()),
         plain_column("holds", "holds", 0),
         plain_column("least margin, mm", "least_margin", 2),
         plain_column("lift-off, N", "least_lift_off", 2),

@@ -78,6 +78,7 @@ pub fn all_files(
     let shown = viewer::Shown {
         design: &dial.design,
         reading_check: &dial.audit.reading_check,
+        dial_yield: dial.audit.dial_yield(&dial.design),
         findings: findings.iter().collect(),
         revision: dial.revision,
         sources,

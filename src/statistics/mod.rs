@@ -4,6 +4,7 @@
 
 mod line;
 mod mean;
+pub mod normal;
 mod outlier;
 mod student;
 

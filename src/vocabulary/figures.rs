@@ -29,6 +29,8 @@ table! {
         Fits = "fits" { holds: Type::Truth, usage: "fits", doc: "whether it drops into its slot and turns there" }
         Reads = "reads" { holds: Type::Truth, usage: "reads", doc: "whether every stop shows what is due" }
         Holds = "holds" { holds: Type::Truth, usage: "holds", doc: "whether every turn stays where it is put, and whole" }
+        Yield = "yield" { holds: Type::NUMBER, usage: "yield > 98%", doc: "share of dials that read right at every stop, within the shop's spreads" }
+        YieldPlusMinus = "yield_plus_minus" { holds: Type::NUMBER, usage: "yield - yield_plus_minus > 98%", doc: "what that share may be off by, either way" }
         LeastMargin = "least_margin" { holds: Type::LENGTH, usage: "least_margin > 0.8mm", doc: "least distance of a due label from an edge over it" }
         LeastLiftOff = "least_lift_off" { holds: FORCE, usage: "least_lift_off > 2N", doc: "least force that lifts a half off, +-15 %" }
         Parts = "parts" { holds: Type::NUMBER, usage: "parts < 30", doc: "parts on all boards" }

@@ -232,18 +232,24 @@ fn a_turn_that_misreads_says_so() {
     reviewed("turn-misreads", &said(&output, folder.path()));
 }
 
-/// What only the draws find is found by `turn` alone, and may be accepted without `check` calling it vain.
+/// How many dials read right is told by every verb alike, and that it is too few may be accepted.
 #[test]
-fn draws_are_made_where_they_are_asked_for() {
-    let toll = "examples/saltmarsh/toll.dial";
-    let says = |arguments: &[&str]| String::from_utf8_lossy(&run(arguments).stderr).contains("reading-unsure");
-    assert!(says(&["turn", toll]) && !says(&["check", toll]));
-    let text = fs::read_to_string(root().join(toll)).unwrap();
-    let (folder, path) = written(&(text + "\naccept reading-unsure \"a game for steady hands\"\n"));
-    fs::copy(root().join("examples/saltmarsh/shop.dial"), folder.path().join("shop.dial")).unwrap();
+fn too_few_dials_that_read_right_are_told_by_every_verb() {
+    let text = fs::read_to_string(root().join("tests/ui/reading-unsure.dial")).unwrap();
+    let says = |arguments: &[&str]| {
+        let output = run(arguments);
+        let code = output.status.code();
+        (code, String::from_utf8_lossy(&output.stderr).contains("reading-unsure"))
+    };
+    let (folder, path) = written(&text);
+    let out = folder.path().join("out");
+    let build = ["build", path.to_str().unwrap(), "--out", out.to_str().unwrap()];
+    for verb in [&["check", path.to_str().unwrap()][..], &["turn", path.to_str().unwrap()], &build] {
+        assert_eq!(says(verb), (Some(1), true), "{verb:?}");
+    }
+    let (_folder, path) = written(&(text + "\naccept reading-unsure \"a game for steady hands\"\n"));
     for verb in ["turn", "check"] {
-        let output = run(&[verb, path.to_str().unwrap()]);
-        assert_eq!(output.status.code(), Some(0), "{}", said(&output, folder.path()));
+        assert_eq!(says(&[verb, path.to_str().unwrap()]), (Some(0), true), "{verb}");
     }
 }
 

@@ -36,7 +36,7 @@ pub(crate) fn designs(folder: &str) -> Vec<PathBuf> {
 /// What is known of a design on disk, its folder left out of all messages.
 pub(crate) fn analysed(path: &Path) -> Analysis {
     let (project, name, _) = DiskProject::of(path);
-    analyse(&project, &name, "", &Request { draws: true, ..Request::default() }).expect("a design that can be read")
+    analyse(&project, &name, "", &Request::default()).expect("a design that can be read")
 }
 
 fn digest(analysis: &Analysis) -> String {

@@ -40,7 +40,7 @@ fn measures(analysis: &Analysis, renamed: &impl Fn(&str) -> String) -> Measures 
     found
 }
 
-/// What takes thousands of draws is measured where a test asks for it alone.
+/// What is worked out from drawn dials is measured where a test asks for it alone.
 const DRAWN: MeasureName = MeasureName::Sure;
 
 fn measured(at: usize, design: &Design, audit: &Audit, renamed: &impl Fn(&str) -> String) -> Measures {
@@ -337,7 +337,7 @@ fn a_whole_design_turned_or_mirrored_keeps_its_measures() {
     }
 }
 
-/// How sure the stops are, which takes draws, is the same by other words for the same thing.
+/// How sure the stops are is the same by other words for the same thing.
 #[test]
 fn surety_does_not_hang_on_how_a_dial_is_written() {
     for name in ["examples/first.dial", "tests/dials/08-uneven.dial"] {

@@ -17,7 +17,7 @@ fn found(design: &Design) -> Vec<&'static str> {
     names
 }
 
-/// Everything found, what the draws find included.
+/// Everything found.
 fn all_found(design: &Design) -> Vec<Diagnostic> {
     let audit = audit(design);
     audit.problems.iter().chain(audit.unsure(design).iter()).cloned().collect()

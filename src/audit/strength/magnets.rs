@@ -59,16 +59,17 @@ fn check_seat(design: &Design, turn: &Turn, magnet: &Magnet, seat: &Seat, proble
     };
     let flat = FlattenedShape::of(region);
     let centre = region.centroid().unwrap_or_default();
-    if centre.to_vec2().hypot() > OFF_CENTRE_MM {
+    let off_centre = centre.to_vec2().hypot() > OFF_CENTRE_MM;
+    if off_centre {
         problems.push(say::pocket_off_centre(layer, mark.origin, centre));
     }
     let radius = flat.distance_to(centre).map_or(0.0, |(mm, _)| mm);
     if radius < magnet.diameter.as_mm() / 2.0 - TOUCH_MM {
         problems.push(say::magnet_too_wide(layer, mark.origin, magnet, Length::mm((200.0 * radius).round() / 100.0)));
     }
-    // Of a layer that is wholly cut away that is said.
-    let stands = !layer.material().is_empty();
-    if stands && 2.0 * radius > (magnet.diameter + magnet.clearance).as_mm() + LOOSE_MM {
+    // Of a seat beside the axis, and of a layer that is wholly cut away, that is said.
+    let sound = !off_centre && !layer.material().is_empty();
+    if sound && 2.0 * radius > (magnet.diameter + magnet.clearance).as_mm() + LOOSE_MM {
         problems.push(say::magnet_too_loose(layer, mark.origin, magnet, Length::mm((200.0 * radius).round() / 100.0)));
     }
 }
@@ -89,5 +90,10 @@ pub(crate) fn seat_mark<'a>(layer: &'a Layer, seat: &Seat, magnet: &Magnet) -> O
     };
     let near =
         regions.filter(|(_, region)| region.contains(Point::ZERO) || off(region) < magnet.diameter.as_mm() / 2.0);
-    near.min_by(|a, b| off(a.1).total_cmp(&off(b.1)))
+    // Of a recess and the seat sunk into it both are centred alike: the narrower one holds the magnet.
+    let place = |region: &Region| ((off(region) / TOUCH_MM).round(), region.area());
+    near.min_by(|a, b| {
+        let (one, other) = (place(a.1), place(b.1));
+        one.0.total_cmp(&other.0).then(one.1.total_cmp(&other.1))
+    })
 }

@@ -4,6 +4,7 @@ use kurbo::Point;
 
 use super::elsewhere::{Cause, SeenElsewhere};
 use super::mends::Mending;
+use super::yields::{Share, Spread};
 use super::{CheckedStop, SeenMark, upright};
 use crate::design::{Design, Reading, ReadsHow, Ring};
 use crate::diagnostics::{Diagnostic, Finding, Severity};
@@ -242,16 +243,26 @@ pub fn pointer_covered(failing: &Failing, depth: Length) -> Diagnostic {
         .help("put the pointer on the uppermost layer, or cut an opening over it")
 }
 
-/// The reading fails too often within the shop's spreads.
-pub fn unsure(failing: &Failing, share: f64, worst: Length, matters_most: &str) -> Diagnostic {
-    let share = percent(share, 1);
-    let message = format!(
-        "at {} `{}` reads right in {share} of dials only, with {worst} of margin at worst",
-        failing.stop, failing.due
-    );
-    failing
-        .diagnostic(Severity::Warning, Finding::ReadingUnsure, message)
-        .help(format!("{matters_most} matters most: lessen it, or leave more room round the labels"))
+/// Too few dials read right within the shop's spreads: `whole` at every stop, where they do as drawn.
+pub fn unsure(
+    failing: &Failing,
+    severity: Severity,
+    share: Share,
+    whole: Option<Share>,
+    matters_most: Option<Spread>,
+) -> Diagnostic {
+    let (due, stop) = (failing.due, &failing.stop);
+    let message = match whole {
+        Some(whole) => {
+            format!("{whole} of dials read right at every stop, and {share} at {stop}, where `{due}` is due")
+        }
+        None => format!("{share} of dials read right at {stop}, where `{due}` is due"),
+    };
+    let help = match matters_most {
+        Some(spread) => format!("{} matters most: lessen it, or leave more room round the labels", spread.name()),
+        None => "leave more room round the labels".to_owned(),
+    };
+    failing.diagnostic(severity, Finding::ReadingUnsure, message).help(help)
 }
 
 /// A label that is seen upside down, where it reads as another of its ring; none reads a ring that lies open.

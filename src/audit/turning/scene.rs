@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 
-use kurbo::{Affine, Point};
+use kurbo::Point;
 
 use super::ink::Ink;
 use crate::design::pose::{Pose, wrapped};
@@ -38,27 +38,6 @@ pub(super) struct Opening {
     pub name: String,
     pub region: Region,
     pub flat: FlattenedShape,
-}
-
-/// A rougher copy of something seen, with the layer whose frame it is in.
-pub(super) struct Seen {
-    pub layer: usize,
-    pub flat: FlattenedShape,
-    centre: Point,
-    reach: f64,
-}
-
-impl Seen {
-    fn new(layer: usize, region: &Region, mm: f64) -> Self {
-        let flat = FlattenedShape::to_within(region, mm);
-        let centre = flat.bounds().map_or(Point::ZERO, |bounds| bounds.center());
-        Self { layer, reach: flat.reach(centre), flat, centre }
-    }
-
-    /// Whether this shape, moved, could come as near as `mm` to another, going by the circles round both.
-    pub(super) fn may_meet(&self, map: Affine, other: &Self, mm: f64) -> bool {
-        (map * self.centre).distance(other.centre) <= self.reach + other.reach + mm.max(0.0)
-    }
 }
 
 /// The pointer of a `beside` reading.
@@ -353,21 +332,16 @@ impl<'a> Scene<'a> {
         best
     }
 
-    /// The covers, flattened to within `mm`.
-    pub(super) fn rough_covers(&self, mm: f64) -> Vec<Seen> {
-        self.covers.iter().map(|cover| Seen::new(cover.layer, &cover.region, mm)).collect()
+    /// Least distance from the labels' band to a cover that no turning can bring over them and that has no distance of its own at
+    /// each stop, in mm; none without one.
+    pub(super) fn aside(&self) -> Option<f64> {
+        self.asides.iter().filter(|aside| !aside.steady).map(|aside| aside.apart).reduce(f64::min)
     }
 
-    /// The openings, flattened to within `mm`.
-    pub(super) fn rough_openings(&self, mm: f64) -> Vec<Seen> {
-        self.openings.iter().map(|one| Seen::new(one.layer, &one.region, mm)).collect()
-    }
-
-    /// Every label that is not due and that the ring's layer does not hide, flattened to within `mm`.
-    pub(super) fn rough_labels(&self, due: usize, mm: f64) -> Vec<Seen> {
-        let labels = self.inks.iter().filter(|ink| ink.is_other_label(due) && !self.over(self.ring_at, ink.layer));
-        let regions = labels.filter_map(|ink| ink.region.as_ref().map(|region| (ink.layer, region)));
-        regions.map(|(layer, region)| Seen::new(layer, region, mm)).collect()
+    /// Everything that a shift or a turn may bring over a label, each with a distance of its own.
+    pub(super) fn all_covers(&self) -> impl Iterator<Item = &Cover> {
+        let asides = self.asides.iter().filter(|aside| aside.steady).map(|aside| &aside.cover);
+        self.covers.iter().chain(asides)
     }
 
     /// The gap that a reading has left at a pose, in mm; below zero by how deep it fails.
@@ -448,6 +422,7 @@ mod tests {
     use super::*;
     use crate::geometry::{polar, shapes};
     use crate::units::Angle;
+    use kurbo::Affine;
 
     #[test]
     fn bearings_run_clockwise_from_the_top() {
@@ -496,20 +471,5 @@ mod tests {
         let (inner, outer) = band_of(flats.iter()).unwrap();
         assert!((inner - 8.0).abs() < 1e-3 && (outer - 14.0).abs() < 1e-3);
         assert_eq!(band_of([FlattenedShape::default()].iter()), None);
-    }
-
-    /// Two shapes may meet where the circles round them come as near as asked.
-    #[test]
-    fn circles_tell_what_may_meet() {
-        let seen = |radius: f64, x: f64| {
-            let disc = shapes::circle(radius).unwrap().transformed(Affine::translate((x, 0.0)));
-            Seen::new(0, &disc, 1e-3)
-        };
-        let (one, other) = (seen(2.0, 1.0), seen(3.0, 9.0));
-        assert!(one.may_meet(Affine::IDENTITY, &other, 3.01) && !one.may_meet(Affine::IDENTITY, &other, 2.99));
-        let moved = Affine::translate((3.5, 0.0));
-        assert!(one.may_meet(moved, &other, 0.0) && one.may_meet(moved, &other, -1.0));
-        let away = Affine::translate((-3.5, 0.0));
-        assert!(!one.may_meet(away, &other, 6.0) && one.may_meet(away, &other, 6.6));
     }
 }

@@ -78,7 +78,7 @@ pub(in crate::cli) fn run(arguments: &ListArguments) -> u8 {
 fn shown(arguments: &ListArguments) -> Result<u8, u8> {
     let format = arguments.design.asked.message_format;
     let fail = |sentence: String| report::fail(&sentence, format);
-    let (project, mut read) = report::opened(&arguments.design, false, Effort::default())?;
+    let (project, mut read) = report::opened(&arguments.design, Effort::default())?;
     if !read.has_family() {
         return Err(fail(format!("`{}` has no family", arguments.design.file.display())));
     }

@@ -96,6 +96,7 @@ impl FlattenedShape {
     }
 
     /// Whether the two overlap by more than `mm` (0 or more), as the vertices of either show it.
+    #[cfg(test)]
     pub(crate) fn deeper_than(&self, other: &Self, mm: f64) -> bool {
         let deep = |points: &Self, body: &Self| {
             let inside = points.vertices().filter(|point| body.contains(*point));

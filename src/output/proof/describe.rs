@@ -44,6 +44,10 @@ pub(super) fn sizes(job: &Printing) -> Vec<(String, String)> {
             say(&format!("{} stands, 0deg up", reading.ring), upright);
         }
     }
+    if let Some(sure) = job.audit.dial_yield(design) {
+        say("read right at every stop", format!("{} of dials", sure.share));
+        say("at the stop that is least sure", format!("{} of dials", sure.worst.share));
+    }
     for (layer, floor) in job.audit.strength.layers.iter().filter_map(|layer| Some((layer, layer.floor.as_ref()?))) {
         say(&format!("floor in {}, least", layer.layer), figure(floor.left));
     }

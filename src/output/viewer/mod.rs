@@ -13,7 +13,7 @@ use super::OutputFile;
 use super::look::Look;
 use super::markup::hash;
 use crate::analysis::{Analysis, Dial};
-use crate::audit::ReadingCheck;
+use crate::audit::{DialYield, ReadingCheck};
 use crate::design::{Design, Face};
 use crate::diagnostics::Diagnostic;
 use crate::revision::Revision;
@@ -32,6 +32,8 @@ pub struct Shown<'a> {
     pub design: &'a Design,
     /// What reads at each stop.
     pub reading_check: &'a ReadingCheck,
+    /// How many of these dials read right at every stop; none where nothing is read.
+    pub dial_yield: Option<&'a DialYield>,
     /// What was found, in order of place.
     pub findings: Vec<&'a Diagnostic>,
     /// The state that it was made from.
@@ -46,6 +48,7 @@ impl<'a> Shown<'a> {
         Self {
             design: &dial.design,
             reading_check: &dial.audit.reading_check,
+            dial_yield: dial.audit.dial_yield(&dial.design),
             findings: analysis.of_dial(dial).collect(),
             revision: dial.revision,
             sources: &analysis.sources,
@@ -106,7 +109,7 @@ pub fn body(shown: &Shown<'_>) -> Markup {
                 (picture::stage(design, front, back))
                 div.controls {
                     (picture::turns(design))
-                    (reads(shown.reading_check))
+                    (reads(shown))
                     (picture::views(design, front))
                 }
             }
@@ -136,12 +139,15 @@ fn brief(design: &Design) -> String {
 }
 
 /// What reads where the dial stands; the script fills it in.
-fn reads(check: &ReadingCheck) -> Markup {
+fn reads(shown: &Shown<'_>) -> Markup {
     html! {
         div.reads {
-            @if check.readings.is_empty() { p { "Nothing on this dial is to be read." } }
+            @if shown.reading_check.readings.is_empty() { p { "Nothing on this dial is to be read." } }
             p.stands data-stands="" { }
             ul data-reads="" { }
+            @if let Some(sure) = shown.dial_yield {
+                p.sure { "Read right at every stop: " (sure.in_words(shown.reading_check)) "." }
+            }
             noscript { p { "Without scripts the dial does not turn; every stop is drawn below." } }
         }
         p.unseen data-told="" role="status" aria-live="polite" { }

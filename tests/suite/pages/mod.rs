@@ -168,7 +168,7 @@ impl Project for Shown {
 
 /// What is asked for where a page's finding is about that.
 fn request(page: &str) -> Request {
-    let mut request = Request { draws: page == "reading-unsure", ..Request::default() };
+    let mut request = Request::default();
     match page {
         "unknown-setting" => request.settings = vec![("across".to_owned(), "46mm".to_owned())],
         "unknown-variant" => request.variant = Some("table_size".to_owned()),

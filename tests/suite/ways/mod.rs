@@ -184,10 +184,7 @@ impl Way {
     /// The sound twin where it is a dial of its own, as the tool sees it.
     fn twin(&self) -> Option<Result<Analysis, String>> {
         match (&self.twin, &self.fault) {
-            (Twin::With(from, to), Fault::Ui(name)) => {
-                let draws = self.finding().is_some_and(Finding::is_found_by_draws);
-                Some(changed(name, from, to, &Request { draws, ..Request::default() }))
-            }
+            (Twin::With(from, to), Fault::Ui(name)) => Some(changed(name, from, to, &Request::default())),
             (Twin::With(..), _) => Some(Err("only a file of tests/ui can be changed".to_owned())),
             (Twin::Dial(path), _) if root().join(path).is_file() => Some(Ok(analysed(&root().join(path)))),
             (Twin::Dial(path), _) => Some(Err(format!("there is no {path}"))),

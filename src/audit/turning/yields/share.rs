@@ -1,27 +1,36 @@
 //! A share of dials with what it may be off by.
 
+use std::fmt;
+
 use serde::{Deserialize, Serialize};
 
-use crate::units::{fixed, plain};
+use crate::units::plain;
 
-/// A share of dials, 0 to 1.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+/// A share of the dials that are made.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Share {
-    /// The share.
-    pub of_dials: f64,
-    /// What it may be off by either way, as a share too (95 % confidence).
+    /// From 0 to 1.
+    pub share: f64,
+    /// How far the truth may be off it, either way (95 % confidence).
     pub plus_minus: f64,
 }
 
 impl Share {
-    /// In percent, "99.2% ± 0.2", with as many places as the uncertainty has. The uncertainty is rounded up.
-    pub fn words(&self) -> String {
-        let off = 100.0 * self.plus_minus;
-        let places = if off > 0.9 { 0 } else { usize::from(off > 0.0) + usize::from(off <= 0.09) };
-        let step = [1.0, 10.0, 100.0].get(places).copied().unwrap_or(1.0);
-        // A share of exactly a tenth is no tenth once it was multiplied.
-        let off = (off * step - 1e-9).ceil() / step;
-        format!("{}% ± {}", fixed(100.0 * self.of_dials, places), plain(off, places))
+    /// Both in percent, to a tenth, for columns: `99.2 ± 0.2`. What is not sure to be all is never called 100 %.
+    pub fn in_percent(&self) -> String {
+        let tenths = (1000.0 * self.share).round();
+        let tenths = if tenths >= 1000.0 && self.share < 1.0 { 999.0 } else { tenths };
+        // Upwards, so that what is told is never surer than what is known.
+        let plus_minus = (1000.0 * self.plus_minus - 1e-9).ceil().max(1.0);
+        format!("{} ± {}", plain(tenths / 10.0, 1), plain(plus_minus / 10.0, 1))
+    }
+}
+
+/// `99.2 % ± 0.2`.
+impl fmt::Display for Share {
+    fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let words = self.in_percent();
+        to.write_str(&words.replacen(' ', " % ", 1))
     }
 }
 
@@ -30,17 +39,15 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_share_is_told_to_the_places_that_are_known_of_it() {
-        for (of_dials, plus_minus, wanted) in [
-            (0.9921, 0.002, "99.2% ± 0.2"),
-            (0.9921, 0.0011, "99.2% ± 0.2"),
-            (0.99984, 0.0002, "99.98% ± 0.02"),
-            (1.0, 0.0001, "100.00% ± 0.01"),
-            (0.4, 0.0094, "40% ± 1"),
-            (0.395, 0.0089, "39.5% ± 0.9"),
-            (0.395, 0.034, "40% ± 4"),
+    fn a_share_is_never_told_surer_than_it_is() {
+        for (share, plus_minus, wanted) in [
+            (0.9921, 0.0021, "99.2 % ± 0.3"),
+            (0.9921, 0.001, "99.2 % ± 0.1"),
+            (0.99996, 0.0002, "99.9 % ± 0.1"),
+            (1.0, 0.0002, "100 % ± 0.1"),
+            (0.4, 0.25, "40 % ± 25"),
         ] {
-            assert_eq!(Share { of_dials, plus_minus }.words(), wanted);
+            assert_eq!(Share { share, plus_minus }.to_string(), wanted);
         }
     }
 }

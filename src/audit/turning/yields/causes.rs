@@ -1,0 +1,119 @@
+//! What makes a dial stray: figures of each of its turns.
+
+use super::bound::Straying;
+use crate::audit::holding::{Holding, LEVELS, StopRest, TurnHolding};
+use crate::design::{Design, Pivot, Spreads, Turn};
+
+/// The causes of one turn. Lengths in mm, angles in radians.
+#[derive(Clone, Debug)]
+pub(super) struct TurnCauses {
+    /// The layer below it.
+    pub below: usize,
+    /// Standard deviation of a placing by hand.
+    pub placing: f64,
+    /// Standard deviation of where a click leaves it, beside its dead band.
+    pub clicked: f64,
+    /// Where its clicks let each stop rest, in order of the stops; none without clicks, or where they are not known.
+    rests: Vec<StopRest>,
+    /// Whether it clicks at all.
+    clicks: bool,
+    /// Standard deviation of each of its two pockets along each axis.
+    pub pocket: f64,
+    /// How far the pivot may lie off the middle of either pocket.
+    pub play: f64,
+    /// Whether it is at play anew each time the dial is turned, as a rivet is. Magnets are glued where they lie.
+    pub loose: bool,
+    /// How far off the axis a hand may leave it, with friction at its least and at its greatest.
+    off_axis: (f64, f64),
+}
+
+/// Where a turn is left at one of its stops.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Placing {
+    /// How far off the stop it is drawn to, in radians either way.
+    pub ends: (f64, f64),
+    /// Standard deviation about that.
+    pub placing: f64,
+}
+
+impl TurnCauses {
+    fn of(below: usize, turn: &Turn, spreads: &Spreads, held: Option<&TurnHolding>) -> Self {
+        let (play, loose) = match &turn.pivot {
+            Pivot::Magnets { magnet, .. } => (magnet.clearance.as_mm() / 2.0, false),
+            Pivot::Rivet(rivet) => (rivet.clearance.as_mm() / 2.0, true),
+        };
+        let rings = held.and_then(|held| held.magnets.as_ref()?.clicks.as_ref());
+        let off_axis = held.map(|held| held.off_axis.range()).unwrap_or_default();
+        Self {
+            below,
+            placing: spreads.placing.as_radians(),
+            clicked: spreads.clicked.as_radians(),
+            rests: rings.map(|rings| rings.rests.clone()).unwrap_or_default(),
+            clicks: turn.clicks.is_some(),
+            pocket: spreads.centring().as_mm(),
+            play,
+            loose,
+            off_axis: (off_axis.0.as_mm(), off_axis.1.as_mm()),
+        }
+    }
+
+    /// Where it is left at a stop, with friction so far between its least (0) and its greatest (1).
+    pub(super) fn placed(&self, stop: usize, friction: f64) -> Placing {
+        let by_hand = Placing { ends: (0.0, 0.0), placing: self.placing };
+        let clicked = Placing { ends: (0.0, 0.0), placing: self.clicked };
+        if !self.clicks {
+            return by_hand;
+        }
+        let Some(rest) = self.rests.get(stop) else { return clicked };
+        rest.band(friction)
+            .map_or(by_hand, |band| Placing { ends: (band.stays.0.as_radians(), band.stays.1.as_radians()), ..clicked })
+    }
+
+    /// How far off the axis a hand leaves it at the most, with friction so far between its least and its greatest.
+    pub(super) fn pushed(&self, friction: f64) -> f64 {
+        self.off_axis.0 + (self.off_axis.1 - self.off_axis.0) * friction
+    }
+
+    /// How far off a stop it is left, in radians either way, with so many standard deviations and friction at its worst.
+    pub(super) fn farthest(&self, stop: usize, deviations: f64) -> f64 {
+        // Rests are known at even steps of the friction.
+        let levels = (0..LEVELS).map(|level| f64::from(level) / f64::from(LEVELS - 1));
+        let all = levels.map(|friction| self.placed(stop, friction));
+        all.map(|it| deviations * it.placing + (-it.ends.0).max(it.ends.1).max(0.0)).fold(0.0, f64::max)
+    }
+
+    /// The same at its worst stop.
+    fn widest(&self) -> f64 {
+        (0..self.rests.len().max(1)).map(|stop| self.farthest(stop, 1.0)).fold(0.0, f64::max)
+    }
+}
+
+/// All causes of a dial.
+pub(in crate::audit::turning) struct Causes {
+    pub(super) turns: Vec<TurnCauses>,
+    /// Standard deviation of how far each edge is cut back, in mm.
+    pub(super) wider: f64,
+}
+
+impl Causes {
+    pub(in crate::audit::turning) fn of(design: &Design, spreads: &Spreads, holding: Option<&Holding>) -> Self {
+        let held = |below: usize| holding.and_then(|all| all.turns.iter().find(|turn| turn.below == below));
+        let turns = design.turns().map(|(below, turn)| TurnCauses::of(below, turn, spreads, held(below)));
+        Self { turns: turns.collect(), wider: spreads.kerf.as_mm() / 2.0 }
+    }
+
+    /// How far the layers on either side of some turns, by order in the stack, stray from each other at the most.
+    pub(super) fn straying(&self, turns: &[usize]) -> Straying {
+        let over =
+            |of: fn(&TurnCauses) -> f64| turns.iter().filter_map(|at| self.turns.get(*at)).map(of).sum::<f64>().sqrt();
+        Straying {
+            turned: over(|turn| turn.widest().powi(2)),
+            // Two pockets; a point drawn evenly from a disc strays by half its radius along each axis. A push has an end, so
+            // less of it is far.
+            shifted: over(|turn| {
+                2.0 * (turn.pocket.powi(2) + turn.play.powi(2) / 4.0) + (turn.pushed(1.0) / 3.5).powi(2)
+            }),
+            wider: self.wider,
+        }
+    }
+}

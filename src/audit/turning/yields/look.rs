@@ -1,0 +1,201 @@
+//! What a reading asks of each place that it may be looked at in.
+
+use std::borrow::Cow;
+use std::collections::BTreeMap;
+
+use kurbo::{Affine, Point, Vec2};
+
+use super::bound::{Bound, Pair, thinned};
+use super::causes::Causes;
+use crate::audit::turning::ink::Ink;
+use crate::audit::turning::scene::Scene;
+use crate::audit::turning::slack::half_ways;
+use crate::audit::turning::{CheckedReading, CheckedStop};
+use crate::design::Design;
+use crate::design::pose::Pose;
+use crate::geometry::{FlattenedShape, TOUCH_MM};
+use crate::units::Length;
+
+/// Sides of the polygon that stands for a circle.
+const SIDES: u32 = 16;
+
+/// The turns between two layers.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Motion {
+    /// By order in the stack.
+    pub turns: Vec<usize>,
+    /// 1 where the turns carry the first layer on, -1 where they carry the other.
+    pub sign: f64,
+}
+
+/// How the pockets of one turn lie at a pose: what takes those of its lower and of its upper half to the frame of the ring, as
+/// sine and cosine.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Frame {
+    pub turn: usize,
+    pub lower: (f64, f64),
+    pub upper: (f64, f64),
+}
+
+/// One reading at one combination of stops.
+pub(super) struct Look {
+    /// Which of the reading's different looks it is.
+    pub case: usize,
+    pub frames: Vec<Frame>,
+}
+
+/// Everything that one reading asks.
+pub(super) struct Looks {
+    pub motions: Vec<Motion>,
+    /// The bounds of each different look; none where it reads wrong as drawn.
+    pub cases: Vec<Option<Vec<Bound>>>,
+    /// One for each stop that was checked.
+    pub all: Vec<Look>,
+}
+
+impl Looks {
+    /// The bounds of a stop; none where it reads wrong as drawn.
+    pub(super) fn case(&self, stop: usize) -> Option<&[Bound]> {
+        self.cases.get(self.all.get(stop)?.case)?.as_deref()
+    }
+}
+
+/// Gathers it for a reading.
+pub(super) fn looks(design: &Design, scene: &Scene, reading: &CheckedReading, causes: &Causes) -> Looks {
+    let mut gathered = Gathering { scene, causes, motions: Vec::new() };
+    let mut known: BTreeMap<(usize, [u64; 3]), usize> = BTreeMap::new();
+    let mut cases = Vec::new();
+    let all = reading.stops.iter().map(|stop| {
+        let pose = Pose::of_turns(design, &reading.turns, &stop.stops);
+        // Combinations that were found to look the same are worked out once.
+        let case = *known.entry(key(stop)).or_insert_with(|| {
+            let right = stop.shown == Some(stop.due);
+            cases.push(right.then(|| gathered.case(stop, &pose)));
+            cases.len() - 1
+        });
+        let frame = |turn: &usize| {
+            let below = causes.turns.get(*turn)?.below;
+            let of = |layer: usize| pose.between(scene.ring_at, layer).to_radians().sin_cos();
+            Some(Frame { turn: *turn, lower: of(below), upper: of(below + 1) })
+        };
+        Look { case, frames: reading.turns.iter().filter_map(frame).collect() }
+    });
+    let all = all.collect();
+    Looks { motions: gathered.motions, cases, all }
+}
+
+fn key(stop: &CheckedStop) -> (usize, [u64; 3]) {
+    let figures = [stop.margin.as_mm(), stop.slack.0.as_degrees(), stop.slack.1.as_degrees()];
+    (stop.due, figures.map(f64::to_bits))
+}
+
+struct Gathering<'a> {
+    scene: &'a Scene<'a>,
+    causes: &'a Causes,
+    motions: Vec<Motion>,
+}
+
+impl Gathering<'_> {
+    /// The motion of a layer against another, by place.
+    fn motion(&mut self, from: usize, to: usize) -> usize {
+        let between = from.min(to)..from.max(to);
+        let turns = self.scene.turns.iter().filter(|(_, below)| between.contains(below)).map(|(at, _)| *at);
+        let motion = Motion { turns: turns.collect(), sign: if from < to { -1.0 } else { 1.0 } };
+        self.motions.iter().position(|known| *known == motion).unwrap_or_else(|| {
+            self.motions.push(motion);
+            self.motions.len() - 1
+        })
+    }
+
+    fn case(&mut self, stop: &CheckedStop, pose: &Pose) -> Vec<Bound> {
+        let mut bounds = Vec::new();
+        self.covered(stop, pose, &mut bounds);
+        self.intruded(stop, pose, &mut bounds);
+        self.aside(&mut bounds);
+        self.pointed(stop, pose, &mut bounds);
+        let straying: Vec<_> = self.motions.iter().map(|motion| self.causes.straying(&motion.turns)).collect();
+        let default = self.causes.straying(&[]);
+        thinned(bounds, |motion| straying.get(motion).copied().unwrap_or(default))
+    }
+
+    /// No cover may meet the label.
+    fn covered(&mut self, stop: &CheckedStop, pose: &Pose, bounds: &mut Vec<Bound>) {
+        let (scene, ring_at) = (self.scene, self.scene.ring_at);
+        let Some(ink) = scene.labels.get(stop.due) else { return };
+        let overlap = stop.margin.as_mm() < -TOUCH_MM;
+        for cover in scene.all_covers() {
+            let motion = self.motion(ring_at, cover.layer);
+            let pair = self.pair(ink, &cover.flat, pose.map(cover.layer, ring_at), overlap, 1.0, motion);
+            bounds.extend(pair.bounds().into_iter().map(|(bound, _)| Bound { motion, ..bound }));
+        }
+    }
+
+    /// No other label may come into view.
+    fn intruded(&mut self, stop: &CheckedStop, pose: &Pose, bounds: &mut Vec<Bound>) {
+        let (scene, ring_at) = (self.scene, self.scene.ring_at);
+        let overlap = stop.foreign_gap.is_some_and(|gap| gap < Length::mm(-TOUCH_MM));
+        let mut views: BTreeMap<usize, Cow<'_, FlattenedShape>> = BTreeMap::new();
+        let back = pose.map(scene.view_frame(), ring_at);
+        // What lies beneath the ring is hidden by its layer.
+        let seen = |ink: &&Ink| ink.is_other_label(stop.due) && !scene.over(ring_at, ink.layer);
+        for ink in scene.inks.iter().filter(seen) {
+            let view = views.entry(ink.layer).or_insert_with(|| scene.flat_view(ink.layer, pose));
+            let motion = self.motion(ink.layer, scene.view_frame());
+            let moved = ink.flat.moved(pose.map(ink.layer, ring_at));
+            for (bound, at) in self.pair(&moved, view, back, overlap, -1.0, motion).bounds() {
+                let owner = owner(scene, pose, ink.layer, at).unwrap_or(scene.view_frame());
+                bounds.push(Bound { motion: self.motion(ink.layer, owner), ..bound });
+            }
+        }
+    }
+
+    fn pair<'p>(
+        &self,
+        ink: &'p FlattenedShape,
+        body: &'p FlattenedShape,
+        map: Affine,
+        overlap: bool,
+        wider: f64,
+        motion: usize,
+    ) -> Pair<'p> {
+        let motion = self.motions.get(motion);
+        let (turns, sign) = motion.map_or((&[] as &[usize], 1.0), |motion| (&motion.turns, motion.sign));
+        Pair { ink, body, map, wider, overlap, sign, straying: self.causes.straying(turns) }
+    }
+
+    /// A cover in another band comes over the label where it is shifted that far, whichever way.
+    fn aside(&mut self, bounds: &mut Vec<Bound>) {
+        let Some(room) = self.scene.aside() else { return };
+        let all: Vec<usize> = self.scene.turns.iter().map(|(at, _)| *at).collect();
+        self.motions.push(Motion { turns: all, sign: 1.0 });
+        let motion = self.motions.len() - 1;
+        let ways = (0..SIDES).map(|side| Vec2::from_angle(std::f64::consts::TAU * f64::from(side) / f64::from(SIDES)));
+        bounds.extend(ways.map(|normal| Bound { normal, along: 0.0, bend: 0.0, room, wider: 1.0, motion }));
+    }
+
+    /// A pointer must stay nearer to the due label than to any other, by bearing.
+    fn pointed(&mut self, stop: &CheckedStop, pose: &Pose, bounds: &mut Vec<Bound>) {
+        let Some(pointer) = &self.scene.pointer else { return };
+        let (back, on) = half_ways(self.scene, stop.due, pose);
+        let above = pointer.layer > self.scene.ring_at;
+        let (back, on) = if above { (back, on) } else { (on, back) };
+        let motion = self.motion(pointer.layer, self.scene.ring_at);
+        let sign = self.motions.get(motion).map_or(1.0, |motion| motion.sign);
+        let reach = pointer.flat.reach(Point::ZERO);
+        let bearing = self.scene.looks_at(pose).unwrap_or(0.0).to_radians();
+        // Clockwise along the circle that the tip runs on.
+        let clockwise = Vec2::new(bearing.cos(), -bearing.sin());
+        let bound = |way: f64, most: f64| {
+            let room = reach * most.to_radians();
+            Bound { normal: clockwise * way, along: way * sign * reach, bend: 0.0, room, wider: 0.0, motion }
+        };
+        bounds.extend([bound(1.0, on), bound(-1.0, back)]);
+    }
+}
+
+/// The layer whose edge bounds the view of another at a place, given in the ring's frame.
+fn owner(scene: &Scene, pose: &Pose, seen: usize, at: Point) -> Option<usize> {
+    let bounds = |layer: usize, flat: &FlattenedShape| flat.within(2.0 * TOUCH_MM, pose.map(scene.ring_at, layer) * at);
+    let over = scene.covers.iter().filter(|cover| scene.over(cover.layer, seen));
+    over.filter(|cover| bounds(cover.layer, &cover.flat)).map(|cover| cover.layer).next()
+}
