@@ -300,7 +300,7 @@ fn found_under(ring: &str, cover: &str, reads: &str) -> (Analysis, Vec<(Finding,
 /// A label that faces outward is turned by its opening's bearing, wherever its ring is turned; the other facings add theirs.
 #[test]
 fn readings_stand_as_the_closed_form_says() {
-    for bearing in [0.0, 30.0, 90.0, 180.0, 250.0] {
+    for bearing in [0.0, 40.0, 90.0, 180.0, 250.0] {
         for (facing, more) in [("outward", 0.0), ("inward", 180.0), ("clockwise", 90.0), ("anticlockwise", -90.0)] {
             let ring = format!("engrave ring r {{ labels 1 to 8; radius 40mm; height 5mm; facing {facing} }}");
             let cover = format!("window peep = circle(diameter: 18mm) at polar(40mm, {bearing}deg)");
