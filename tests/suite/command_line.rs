@@ -44,6 +44,7 @@ fn help_of_every_verb_is_as_reviewed() {
         "check",
         "build",
         "audit-art",
+        "rehearse",
         "hold",
         "explain",
         "tidy",

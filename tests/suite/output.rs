@@ -296,7 +296,9 @@ fn the_schema_refuses_what_it_must() {
         (first, "path", Value::from(vec!["M0,0 L1,1"])),
         (first, "path", Value::from(vec!["M0.0001,0 L1,1 Z"])),
         ("/boards/0/parts/0", "dial", Value::from(0)),
-        ("", "version", Value::from(2)),
+        ("", "version", Value::from(3)),
+        ("/designs/0", "power", Value::from(40)),
+        ("/designs/0/layers/0", "thickness", Value::from(-1)),
     ] {
         let mut bad = good.clone();
         bad.pointer_mut(at).unwrap().as_object_mut().unwrap().insert(key.to_owned(), value);
@@ -337,7 +339,10 @@ fn a_moved_window_changes_few_lines() {
     let after = text(&built(&moved), "operations.json");
     let changed = before.lines().zip(after.lines()).filter(|(a, b)| a != b).count();
     assert_eq!(before.lines().count(), after.lines().count());
-    assert_eq!(changed, 3, "its path, and in the summary how far the machine moves between cuts and what that saves");
+    assert_eq!(
+        changed, 4,
+        "its path as cut and as meant, and in the summary how far the machine moves and what that saves"
+    );
 }
 
 /// What the DTD of SVG 1.1 allows of what drawings may use: each element with its own attributes and what may stand in it. Written

@@ -134,17 +134,17 @@ type Alter = fn(&mut Altered);
 fn each_is_found(file: &str, alterations: &[(&str, Kind, Alter)]) {
     let sound = Altered::of(file).found();
     assert!(sound.remarks.is_empty(), "{file} itself: {:?}", sound.remarks);
-    for (what, kind, alter) in alterations {
-        let mut altered = Altered::of(file);
-        alter(&mut altered);
-        let found = altered.found();
-        assert!(
-            found.remarks.iter().any(|remark| remark.kind == *kind),
-            "{file}, {what}: not named {}: {:#?}",
-            kind.name(),
-            found.remarks
-        );
-    }
+    let missed: Vec<String> = alterations
+        .iter()
+        .filter_map(|(what, kind, alter)| {
+            let mut altered = Altered::of(file);
+            alter(&mut altered);
+            let found = altered.found();
+            let named = found.remarks.iter().any(|remark| remark.kind == *kind);
+            (!named).then(|| format!("{what}: not named {}: {:#?}", kind.name(), found.remarks))
+        })
+        .collect();
+    assert!(missed.is_empty(), "{file}: {}", missed.join("\n"));
 }
 
 /// Drawings that someone opened, and saved otherwise.
@@ -228,7 +228,7 @@ fn altered_work_is_named() {
             let map = about(it, "base-1", 1, Affine::scale_non_uniform(-1.0, 1.0));
             moved(it.operation(1, "base-1", "engrave"), map);
         }),
-        ("the front mirrored", Kind::Ink, |it| {
+        ("the front mirrored", Kind::Mirrored, |it| {
             let map = about(it, "cover-1", 0, Affine::scale_non_uniform(-1.0, 1.0));
             moved(it.operation(0, "cover-1", "engrave"), map);
         }),

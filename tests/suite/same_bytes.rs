@@ -16,6 +16,7 @@ const VERBS: [&[&str]; 20] = [
     &["build", "lantern.dial", "--no-print", "--shard", "2/2", "--jobs", "2", "--out", "two"],
     &["gather", "one", "two", "--out", "whole"],
     &["build", "crew.dial", "weather.dial", "--together", "--no-print", "--out", "together"],
+    &["rehearse", "together", "--picture", "made.png"],
     &["check", "crew.dial", "lantern.dial", "--sarif", "log.sarif"],
     &["check", "toll.dial", "--message-format", "json"],
     &["turn", "crew.dial", "--picture", "stops.svg"],

@@ -35,6 +35,7 @@ const PRINTED: [&[&str]; 26] = [
     &["tidy", "a.dial", "--check"],
     &["tidy", "-"],
     &["audit-art", "goods.svg"],
+    &["rehearse", "one"],
     &["completions", "bash"],
     &["manual", "--page", "reference.html"],
     &["explain"],
