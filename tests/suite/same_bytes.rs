@@ -9,7 +9,7 @@ use std::process::{Command, Stdio};
 use crate::dials::root;
 
 /// Each verb that prints or writes, called in a folder that holds the examples.
-const VERBS: [&[&str]; 20] = [
+const VERBS: [&[&str]; 21] = [
     &["build", "weather.dial", "--out", "weather"],
     &["build", "lantern.dial", "--no-print", "--jobs", "1", "--out", "lantern"],
     &["build", "lantern.dial", "--no-print", "--shard", "1/2", "--cache", "cache", "--out", "one"],
