@@ -327,7 +327,7 @@ mod tests {
                     counts: warned,
                     ..of(8, 1, 0)
                 },
-                "8 dials: 99.2% ± 0.2 read right at every stop; hold; fit; 1 warning",
+                "8 dials: 99.2 % ± 0.2 read right at every stop; hold; fit; 1 warning",
             ),
             (
                 Verdict { reading: reading(10, 0, None), holding: holding(1, 1), slot: slot(1, 0), ..of(1, 1, 0) },
@@ -370,7 +370,7 @@ mod tests {
         };
         let fits = Some(InSlot { asked: 1, unfit: 0, stuck: 0 });
         let all = Verdict::of_all(&[one(0.999, fits), one(0.98, None)], &[]);
-        let said = "2 variants: 98.0% ± 0.1 read right at every stop in the variant that is least sure; fit where a slot is stated (1 of 2); no findings";
+        let said = "2 variants: 98 % ± 0.1 read right at every stop in the variant that is least sure; fit where a slot is stated (1 of 2); no findings";
         assert_eq!((all.to_string().as_str(), all.dials, all.fits()), (said, 16, Some(true)));
         let unfit = Some(InSlot { asked: 1, unfit: 1, stuck: 0 });
         let all = Verdict::of_all(&[one(1.0, fits), one(1.0, unfit)], &[]);
