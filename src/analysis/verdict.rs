@@ -163,7 +163,7 @@ impl Verdict {
     }
 }
 
-/// `8 dials: 99.2% ± 0.2 read right at every stop; hold; fit; 1 warning`.
+/// `8 dials: 99.2 % ± 0.2 read right at every stop; hold; fit; 1 warning`.
 impl fmt::Display for Verdict {
     fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
         // The verb after one dial, and after several or none.
