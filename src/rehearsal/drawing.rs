@@ -5,15 +5,11 @@ use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::{self, Node, Tree};
 
 use super::list::{Board, Edge, Operation, Work};
-use super::raster::{Patch, filled, scale_for, traced};
+use super::raster::{Differ, Patch, SLACK, filled, scale_for, traced};
 use super::remark::{Kind, Remarks, mm2};
 
 /// Width of a line in a drawing, in mm: it is a line to be followed, and no area.
 const LINE_MM: f64 = 0.1;
-/// How far drawing and list may differ, in pixels: both are written to three decimals, and rastered by two programs.
-const SLACK: i32 = 1;
-/// What differs by less in all is a speck of two rasters, in mm².
-const SPECK_MM2: f64 = 0.02;
 /// CSS: 96 pixels are an inch.
 const PX_MM: f64 = 25.4 / 96.0;
 
@@ -127,7 +123,7 @@ fn of_group(
             burnt.iter().for_each(|burnt| listed.add(burnt));
         }
         let Some(drawn) = drawn(node, outer, &listed, scale) else { continue };
-        if let Some(differ) = drawn.differs(&listed, SLACK, scale).filter(|it| it.more + it.less > SPECK_MM2) {
+        if let Some(differ) = drawn.differs(&listed, SLACK, scale).filter(Differ::is_worth_telling) {
             let says = format!(
                 "{} is drawn otherwise than it is listed: {} more and {} less near {:.1}mm, {:.1}mm",
                 super::board::called(operation),

@@ -188,16 +188,12 @@ fn look_at(design: &Design, dial: u32, stack: &Stack, remarks: &mut Remarks) -> 
     stack.fits(&place, remarks);
     let stops = stack.read();
     for stop in &stops {
-        let surely = match stop.reads {
-            Reads::Right => Some(true),
-            Reads::Wrong => Some(false),
-            Reads::Close => None,
-        };
-        if surely == Some(false) || (surely.is_some() && surely != Some(stop.said)) {
+        let told_wrong = stop.reads == Reads::Right && !stop.said;
+        if told_wrong || stop.reads == Reads::Wrong {
             let numbers: Vec<String> = stop.at.iter().map(|at| (at + 1).to_string()).collect();
             let shows =
                 if stop.others.is_empty() { String::new() } else { format!("; also seen: {}", stop.others.join(", ")) };
-            let says = if surely == Some(true) {
+            let says = if told_wrong {
                 format!(
                     "stop {} of ring `{}` reads `{}` right, and the list says that it does not",
                     numbers.join("/"),

@@ -4,15 +4,11 @@ use kurbo::{Affine, Point, Rect};
 
 use super::board::{called, operations_of};
 use super::list::{Board, Edge, Face, Layer, Lines, Magnet, MarkWork, Part, Work};
-use super::raster::{Differ, HALF, Patch, filled, scale_for, traced};
+use super::raster::{Differ, HALF, Patch, SLACK, SPECK_MM2, filled, mm2_of, scale_for, traced};
 use super::remark::{Kind, Remarks, mm, mm2};
 
-/// How far made and meant may differ before it is told, in pixels: one for the raster, half a one for three decimals.
-const SLACK: i32 = 1;
 /// Depths that differ by less are the same: half the step that a calliper reads (common practice, no source).
 const SAME_DEPTH_MM: f64 = 0.005;
-/// What differs by less than this in all is a speck of two rasters, in mm².
-const SPECK_MM2: f64 = 0.02;
 
 /// A part as it was made.
 pub(super) struct Made {
@@ -180,16 +176,15 @@ fn told(differ: Differ) -> String {
     }
 }
 
-fn worth_telling(differ: &Differ) -> bool {
-    differ.more + differ.less > SPECK_MM2
-}
-
 /// Outline and openings.
 fn edges(made: &Made, meant: &Meant, remarks: &mut Remarks) {
-    let Some(differ) = made.material.differs(&meant.material, SLACK, made.scale).filter(worth_telling) else { return };
+    let Some(differ) = made.material.differs(&meant.material, SLACK, made.scale).filter(Differ::is_worth_telling)
+    else {
+        return;
+    };
     // A beam as wide as the kerf cannot reach into a notch that is narrower: what it leaves there is told apart from a wrong edge.
     if differ.less <= SPECK_MM2
-        && made.material.differs(&reached(made, meant), SLACK, made.scale).is_none_or(|it| !worth_telling(&it))
+        && made.material.differs(&reached(made, meant), SLACK, made.scale).is_none_or(|it| !it.is_worth_telling())
     {
         return;
     }
@@ -225,21 +220,20 @@ fn is_notch(meant: &Meant, x: i32, y: i32, reach: i32) -> bool {
 fn faces(made: &Made, meant: &Meant, layer: &Layer, face: Face, remarks: &mut Remarks) {
     let (Some(ink), Some(wanted)) = (made.ink.get(index(face)), meant.ink.get(index(face))) else { return };
     let place = format!("{}, {}", made.name, face.name());
-    let Some(differ) = ink.differs(wanted, SLACK, made.scale).filter(worth_telling) else {
+    let Some(differ) = ink.differs(wanted, SLACK, made.scale).filter(Differ::is_worth_telling) else {
         if made.tones.get(index(face)) != meant.tones.get(index(face)) {
             remarks.push(Kind::Ink, &place, "something is engraved darker or paler than was meant");
         }
         return;
     };
-    if ink.differs(&mirrored(wanted), SLACK + 1, made.scale).is_none_or(|it| !worth_telling(&it)) {
+    if ink.differs(&mirrored(wanted), SLACK + 1, made.scale).is_none_or(|it| !it.is_worth_telling()) {
         return remarks.push(Kind::Mirrored, &place, "the face is worked as its own mirror image");
     }
     let mut named = false;
     for (ring, label) in labels_on(layer, face) {
         let Some(patch) = filled(&label.path.path, Affine::IDENTITY, made.scale) else { continue };
         let missing = patch.pixels().filter(|(x, y, value)| *value >= 250 && ink.get(*x, *y) < HALF).count();
-        #[allow(clippy::cast_precision_loss, reason = "pixels of a label")]
-        let missing = missing as f64 / (made.scale * made.scale);
+        let missing = mm2_of(missing, made.scale);
         if missing > SPECK_MM2 {
             named = true;
             let whole = patch.area(made.scale);
@@ -268,16 +262,13 @@ fn mirrored(patch: &Patch) -> Patch {
 fn pockets(made: &Made, meant: &Meant, remarks: &mut Remarks) {
     for face in [Face::Front, Face::Back] {
         let place = format!("{}, {}", made.name, face.name());
-        let depths = |sunk: &[Sunk]| -> Vec<f64> {
-            let mut depths: Vec<f64> = sunk.iter().filter(|it| it.face == face).map(|it| it.depth).collect();
-            depths.sort_by(f64::total_cmp);
-            depths
-        };
+        let depths = |sunk: &[Sunk]| sorted(sunk.iter().filter(|it| it.face == face).map(|it| it.depth).collect());
         let all = |sunk: &[Sunk]| {
             Patch::joined(&sunk.iter().filter(|it| it.face == face).map(|it| it.patch.clone()).collect::<Vec<Patch>>())
         };
         let (is, wanted) = (depths(&made.pockets), depths(&meant.pockets));
-        if let Some(differ) = all(&made.pockets).differs(&all(&meant.pockets), SLACK, made.scale).filter(worth_telling)
+        if let Some(differ) =
+            all(&made.pockets).differs(&all(&meant.pockets), SLACK, made.scale).filter(Differ::is_worth_telling)
         {
             remarks.push(Kind::Pocket, &place, format!("what is sunk is not what was meant: {}", told(differ)));
         } else if is.len() != wanted.len() {
@@ -359,8 +350,7 @@ fn seat(made: &Made, magnet: &Magnet, remarks: &mut Remarks) {
     }
     // What is dug out beside a pocket takes the wall that holds the magnet.
     let void = sunk.patch.pixels().filter(|(x, y, value)| *value >= HALF && made.material.get(*x, *y) < HALF).count();
-    #[allow(clippy::cast_precision_loss, reason = "pixels of a pocket")]
-    let void = void as f64 / (made.scale * made.scale);
+    let void = mm2_of(void, made.scale);
     if void > SPECK_MM2 {
         let says = format!("the pocket of `{}` {where_} runs {} into what is cut away", magnet.magnet, mm2(void));
         remarks.push(Kind::Floor, &place, says);
@@ -389,8 +379,7 @@ pub(super) fn overlaps(board: &Board, made: &Made, part: &Part, remarks: &mut Re
             continue;
         };
         let lost = beam.pixels().filter(|(x, y, value)| *value >= HALF && made.material.get(*x, *y) >= HALF).count();
-        #[allow(clippy::cast_precision_loss, reason = "pixels of a cut")]
-        let lost = lost as f64 / (made.scale * made.scale);
+        let lost = mm2_of(lost, made.scale);
         if lost > SPECK_MM2 {
             remarks.push(Kind::Overlap, &part.name, format!("{} takes {} of it", called(other), mm2(lost)));
         }

@@ -12,6 +12,10 @@ pub(super) const FINE: f64 = 20.0;
 const WIDEST: f64 = 6000.0;
 /// From this value on a pixel counts as covered.
 pub(super) const HALF: u8 = 128;
+/// How far two pictures of the same thing may differ, in pixels: one for the raster, and what three decimals round is far below.
+pub(super) const SLACK: i32 = 1;
+/// What differs by no more in all is a speck of two rasters, in mm².
+pub(super) const SPECK_MM2: f64 = 0.02;
 /// Two pixels that differ by no more are alike: the rasters of two programs round differently.
 const ALIKE: u8 = 72;
 
@@ -57,6 +61,19 @@ pub(super) struct Differ {
     pub(super) less: f64,
     /// The middle of what differs, in mm.
     pub(super) at: Point,
+}
+
+impl Differ {
+    /// Whether it is more than a speck.
+    pub(super) fn is_worth_telling(&self) -> bool {
+        self.more + self.less > SPECK_MM2
+    }
+}
+
+/// What so many pixels cover, in mm².
+#[allow(clippy::cast_precision_loss, reason = "pixels of a part")]
+pub(super) fn mm2_of(pixels: usize, scale: f64) -> f64 {
+    pixels as f64 / (scale * scale)
 }
 
 impl Patch {

@@ -228,6 +228,15 @@ fn rooms_take_only_from_rooms_below() {
     assert!(faults.is_empty(), "files that take from a room that is not below their own:\n{}", faults.join("\n"));
 }
 
+/// What reads a build back must make none of the mistakes of what wrote it, so it shares no room with it that knows of dials.
+#[test]
+fn what_reads_a_build_back_shares_nothing_with_what_wrote_it() {
+    let taken: BTreeSet<String> =
+        uses().into_iter().filter(|(path, _)| room(path) == "rehearsal").flat_map(|(_, names)| names).collect();
+    let may = ["lettering", "parallel", "rehearsal", "units"];
+    assert!(taken.contains("parallel") && taken.iter().all(|name| may.contains(&name.as_str())), "{taken:?}");
+}
+
 #[test]
 fn what_is_taken_is_found_wherever_it_is_written() {
     let text = r##"

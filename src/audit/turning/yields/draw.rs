@@ -93,7 +93,7 @@ impl<'a> Setting<'a> {
                     let moves = |lot: &[usize]| lot.iter().any(|turn| motion.contains(turn));
                     let bits = lots
                         .iter()
-                        .take(32)
+                        .take(LOTS)
                         .enumerate()
                         .filter(|(_, lot)| moves(lot))
                         .fold(0_u32, |bits, (at, _)| bits | 1 << at);
