@@ -43,6 +43,8 @@ pub struct Design {
     pub title: String,
     /// Which variant of the family it is; none for a file without one.
     pub variant: Option<String>,
+    /// The first cell of the row of a table that the variant was made from, by which people know the row.
+    pub row: Option<String>,
     /// The value of every param, as shown to people, in the order declared.
     pub params: Vec<(String, String)>,
     /// The layers, bottom first.

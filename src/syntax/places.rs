@@ -3,7 +3,7 @@
 use super::tree::{
     Accept, Argument, Arithmetic, Bounds, Combining, Comparison, Expect, Expr, ExprKind, Face, Family, FamilyItem,
     Field, FieldValue, Flip, FlipWay, ForEach, Formal, Item, Layer, LayerItem, Let, Logic, Mark, Marked, Name, Number,
-    Outline, Param, Placing, Reads, ReadsHow, Run, Size, Slot, SlotShape, Stack, StackItem, Tail, TailKind, Text,
+    Outline, Param, Piece, Placing, Reads, ReadsHow, Run, Size, Slot, SlotShape, Stack, StackItem, Tail, TailKind, Text,
     Thing, Work,
 };
 use crate::source::Span;
@@ -21,7 +21,8 @@ impl Item {
     /// Its first byte; that of the text for `dial`, `shop`, `with` and `typeface`.
     pub fn start(&self) -> u32 {
         match self {
-            Item::Dial(text) | Item::Shop(text) | Item::With(text) | Item::Typeface(text) => text.span.start,
+            Item::Dial(text) => text.span.start,
+            Item::Shop(text) | Item::With(text) | Item::Typeface(text) => text.span.start,
             Item::Param(item) => item.span.start,
             Item::Let(item) => item.span.start,
             Item::Outline(item) => item.span.start,
@@ -121,7 +122,8 @@ macro_rules! enums {
 }
 enums! {
     Item {
-        Item::Dial(text) | Item::Shop(text) | Item::With(text) | Item::Typeface(text) => text;
+        Item::Dial(text) => text;
+        Item::Shop(text) | Item::With(text) | Item::Typeface(text) => text;
         Item::Param(item) => item;
         Item::Let(item) => item;
         Item::Outline(item) => item;
@@ -168,6 +170,10 @@ enums! {
         FamilyItem::Variant { name, bindings, span } => name bindings span;
         FamilyItem::LeaveOut { condition, span } => condition span;
     }
+    Piece {
+        Piece::Letters(letters) => letters;
+        Piece::Value(value) => value;
+    }
     FieldValue {
         FieldValue::None => ;
         FieldValue::Expr(value) => value;
@@ -176,6 +182,7 @@ enums! {
     ExprKind {
         ExprKind::Number(number) => number;
         ExprKind::Text(text) | ExprKind::Name(text) => text;
+        ExprKind::Filled(pieces) => pieces;
         ExprKind::Colour(colour) => colour;
         ExprKind::Truth(truth) => truth;
         ExprKind::Call { function, arguments } => function arguments;

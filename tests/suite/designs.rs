@@ -269,6 +269,7 @@ pub fn design(layers: Vec<Layer>, joints: Vec<Joint>, readings: Vec<Reading>) ->
     Design {
         title: "By hand".into(),
         variant: None,
+        row: None,
         params: Vec::new(),
         layers,
         joints,

@@ -66,7 +66,7 @@ macro_rules! subjects {
 }
 
 subjects!(
-    strength, turning, runout, holding, bonds, plan, legibility, fit, artwork, lettering, rings, dial, values, names,
+    strength, turning, runout, holding, bonds, plan, legibility, fit, artwork, lettering, rings, dial, values, names, tables,
     types, units, signs, order, syntax
 );
 

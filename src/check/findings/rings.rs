@@ -70,11 +70,9 @@ pub fn leading_zero(
     ring: &str,
     (written, shown): (&str, &str),
     (lost, of): (usize, usize),
-    (kept, direct): (&[String], bool),
+    (instead, direct): (&str, bool),
     span: Span,
 ) -> Diagnostic {
-    let more = if kept.len() > 3 { ", …" } else { "" };
-    let list = format!("[{}{more}]", kept.iter().take(3).cloned().collect::<Vec<_>>().join(", "));
     let field = if direct { "labels " } else { "" };
     let message = format!(
         "ring `{ring}` shows `{shown}` where `{written}` is written: the leading zeros of {lost} of its {} are lost",
@@ -82,7 +80,7 @@ pub fn leading_zero(
     );
     Diagnostic::warning(Finding::LeadingZero, message)
         .label(span, "numbers keep no leading zeros")
-        .help(format!("write the labels as texts: `{field}{list}`"))
+        .help(format!("write the labels as texts: `{field}{instead}`"))
         .about(ring)
 }
 
