@@ -145,7 +145,8 @@ fn of_table(values: &Expr) -> Option<&[Argument]> {
 /// Letters and digits of any script, in small letters and normal form C, and one `-` for all between them.
 fn in_file_name(text: &str) -> String {
     let small: String = text.to_lowercase().nfc().collect();
-    let words: Vec<&str> = small.split(|letter: char| !letter.is_alphanumeric()).filter(|word| !word.is_empty()).collect();
+    let words: Vec<&str> =
+        small.split(|letter: char| !letter.is_alphanumeric()).filter(|word| !word.is_empty()).collect();
     words.join("-")
 }
 

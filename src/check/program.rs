@@ -8,8 +8,8 @@ use crate::design::Accepted;
 use crate::diagnostics::{Finding, Problems};
 use crate::source::Span;
 use crate::syntax::tree::{
-    Accept, Expect, Expr, Family, Field, File, Item, Layer, LayerItem, Marked, Name, Outline, Param, Reads, Run, Slot, Stack,
-    StackItem, Text,
+    Accept, Expect, Expr, Family, Field, File, Item, Layer, LayerItem, Marked, Name, Outline, Param, Reads, Run, Slot,
+    Stack, StackItem, Text,
 };
 use crate::vocabulary::blocks::fields;
 use crate::vocabulary::items::ItemWord;

@@ -116,8 +116,7 @@ fn column(table: &Table, file: &str, name: &str, span: Span, problems: &mut Prob
 }
 
 fn open(name: &str, path: &str, span: Span, project: &dyn Project) -> Result<Table, Box<Diagnostic>> {
-    let bytes =
-        project.read(path, limits::TABLE_BYTES).map_err(|problem| values::cannot_read(name, &problem, span))?;
+    let bytes = project.read(path, limits::TABLE_BYTES).map_err(|problem| values::cannot_read(name, &problem, span))?;
     let text = String::from_utf8(bytes).map_err(|error| {
         let before = error.as_bytes().get(..error.utf8_error().valid_up_to()).unwrap_or_default();
         values::not_text(name, before.iter().filter(|byte| **byte == b'\n').count() + 1, span)

@@ -299,7 +299,9 @@ impl<'t> About<'_, 't> {
             Gives::Type(kind) => format!("gives {}", kind.described()),
             Gives::Labels => format!("gives {}", Type::list(Type::Label).described()),
             Gives::SameAsFirst => "gives what its first argument is".to_owned(),
-            Gives::EachOf(kind) => format!("gives {}; of a list, {}", kind.described(), Type::list(kind.clone()).described()),
+            Gives::EachOf(kind) => {
+                format!("gives {}; of a list, {}", kind.described(), Type::list(kind.clone()).described())
+            }
             Gives::OfTable => "gives a list".to_owned(),
             Gives::Root => "gives the square root".to_owned(),
         });

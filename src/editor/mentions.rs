@@ -3,9 +3,8 @@
 use crate::check::names::{Definition, Meaning, Names};
 use crate::source::Span;
 use crate::syntax::tree::{
-    Piece,
     Accept, Argument, Bounds, Expr, ExprKind, Family, FamilyItem, Field, FieldValue, File, FlipWay, Formal, Item,
-    Layer, LayerItem, Let, Mark, Marked, Name, Param, SlotShape, Stack, StackItem, Thing,
+    Layer, LayerItem, Let, Mark, Marked, Name, Param, Piece, SlotShape, Stack, StackItem, Thing,
 };
 use crate::vocabulary::blocks::{BlockName, BlockSpec, FieldSpec, Holds};
 use crate::vocabulary::functions::{Function, Parameter, function_named};

@@ -107,7 +107,12 @@ impl Example {
             }
             _ => (framed, SHOP.to_owned()),
         };
-        MemoryProject::default().with(Self::FILE, design).with("shop.dial", shop).with("boat.svg", BOAT).with("crew.csv", CREW).with("quays.csv", QUAYS)
+        MemoryProject::default()
+            .with(Self::FILE, design)
+            .with("shop.dial", shop)
+            .with("boat.svg", BOAT)
+            .with("crew.csv", CREW)
+            .with("quays.csv", QUAYS)
     }
 }
 

@@ -96,12 +96,8 @@ pub fn lexemes_in_strings(text: &str) -> Vec<Lexeme> {
 /// The pieces of a part of a text.
 pub fn lexemes_at(text: &str, part: Range<usize>) -> Vec<Lexeme> {
     let from = part.start;
-    let moved = |piece: Lexeme| Lexeme {
-        start: piece.start + from,
-        end: piece.end + from,
-        unit: piece.unit + from,
-        ..piece
-    };
+    let moved =
+        |piece: Lexeme| Lexeme { start: piece.start + from, end: piece.end + from, unit: piece.unit + from, ..piece };
     lexemes(text.get(part).unwrap_or("")).into_iter().map(moved).collect()
 }
 

@@ -3,8 +3,8 @@
 use super::tree::{
     Accept, Argument, Arithmetic, Bounds, Combining, Comparison, Expect, Expr, ExprKind, Face, Family, FamilyItem,
     Field, FieldValue, Flip, FlipWay, ForEach, Formal, Item, Layer, LayerItem, Let, Logic, Mark, Marked, Name, Number,
-    Outline, Param, Piece, Placing, Reads, ReadsHow, Run, Size, Slot, SlotShape, Stack, StackItem, Tail, TailKind, Text,
-    Thing, Work,
+    Outline, Param, Piece, Placing, Reads, ReadsHow, Run, Size, Slot, SlotShape, Stack, StackItem, Tail, TailKind,
+    Text, Thing, Work,
 };
 use crate::source::Span;
 

@@ -80,19 +80,23 @@ pub fn unknown_column(file: &str, name: &str, known: &[&str], span: Span) -> Dia
 pub fn blank_cell(file: &str, column: &str, line: u64, of: usize, span: Span) -> Diagnostic {
     let more = if of > 1 { format!(", and on {}", counted(of - 1, "more line")) } else { String::new() };
     Diagnostic::error(Finding::BlankCell, format!("column `{column}` of `{file}` is blank on line {line}{more}"))
-    .label(span, "this column")
-    .help("fill it in, or take its row out of the table")
+        .label(span, "this column")
+        .help("fill it in, or take its row out of the table")
 }
 
 /// A cell that is not what is wanted of its column.
 pub fn cell_misfit(column: &str, cell: &Cell, wanted: &Type, span: Span) -> Diagnostic {
     let Cell { text, line } = cell;
-    let found =
-        Diagnostic::error(Finding::CellMisfit, format!("`{text}` on line {line}, column `{column}`, is not {}", wanted.described()))
-            .label(span, "each cell must be one");
+    let found = Diagnostic::error(
+        Finding::CellMisfit,
+        format!("`{text}` on line {line}, column `{column}`, is not {}", wanted.described()),
+    )
+    .label(span, "each cell must be one");
     let zeros = text.len() > 1 && text.starts_with('0') && text.bytes().all(|byte| byte.is_ascii_digit());
     match wanted {
-        _ if zeros => found.help("with its leading zeros it is a text: write it without them, and show it with `digits`"),
+        _ if zeros => {
+            found.help("with its leading zeros it is a text: write it without them, and show it with `digits`")
+        }
         Type::Quantity(_) => found.help("write it in the table as in the language: `12`, `2.5mm`, `90deg`"),
         Type::Colour => found.help("write it in the table as `#c8a06e`"),
         _ => found.help("a cell holds a number, a quantity with its unit, a colour or a text"),

@@ -70,9 +70,9 @@ pub fn column_wanted(params: &[Name], function: &Name, certain: bool) -> Diagnos
 /// Columns of a table for params that walk together, of another number.
 pub fn columns_wanted(names: usize, columns: usize, span: Span) -> Diagnostic {
     let message = format!("{names} params walk together, and {columns} of the table's columns are taken");
-    Diagnostic::error(Finding::RowsWanted, message)
-        .label(span, "a column for each is wanted")
-        .help("name a column for each param, in their order: `each who, number in rows(\"crew.csv\", \"name\", \"number\")`")
+    Diagnostic::error(Finding::RowsWanted, message).label(span, "a column for each is wanted").help(
+        "name a column for each param, in their order: `each who, number in rows(\"crew.csv\", \"name\", \"number\")`",
+    )
 }
 
 /// A value within a text that letters cannot tell.

@@ -10,7 +10,9 @@ use crate::diagnostics::{Diagnostic, suggest};
 use crate::source::Span;
 use crate::syntax::tree::{Argument, Expr, ExprKind, Let, Name};
 use crate::vocabulary::foreign::our_function;
-use crate::vocabulary::functions::{Callee, FUNCTIONS, Function, FunctionName, Gives, Parameter, Rest, Takes, function_named};
+use crate::vocabulary::functions::{
+    Callee, FUNCTIONS, Function, FunctionName, Gives, Parameter, Rest, Takes, function_named,
+};
 use crate::vocabulary::types::Type;
 
 impl<'t> TypeChecker<'t> {

@@ -6,8 +6,8 @@ use crate::check::names::Meaning;
 use crate::diagnostics::suggest;
 use crate::source::Span;
 use crate::syntax::tree::{
-    Argument, Bounds, Expr, ExprKind, Face, Family, FamilyItem, Field, FieldValue, FlipWay, Item, Layer, LayerItem, Let, Mark,
-    Marked, Name, Param, Reads, Size, SlotShape, StackItem, Tail, TailKind, Thing, Work,
+    Argument, Bounds, Expr, ExprKind, Face, Family, FamilyItem, Field, FieldValue, FlipWay, Item, Layer, LayerItem,
+    Let, Mark, Marked, Name, Param, Reads, Size, SlotShape, StackItem, Tail, TailKind, Thing, Work,
 };
 use crate::vocabulary::blocks::{BlockName, BlockSpec, FieldSpec, Holds};
 use crate::vocabulary::foreign::our_type;

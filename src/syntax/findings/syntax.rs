@@ -60,9 +60,9 @@ pub fn brace_in_text(span: Span, rest: &str) -> Diagnostic {
 /// A value in a text that is read before there are values.
 pub fn value_too_soon(span: Span, written: &str) -> Diagnostic {
     let message = format!("{} stands in a text that is read before any value", quoted(written));
-    Diagnostic::error(Finding::ValueTooSoon, message)
-        .label(span, "nothing is put in here")
-        .help("names of files, shops and typefaces, and notes and reasons, hold no values; write `\\{` for the sign itself")
+    Diagnostic::error(Finding::ValueTooSoon, message).label(span, "nothing is put in here").help(
+        "names of files, shops and typefaces, and notes and reasons, hold no values; write `\\{` for the sign itself",
+    )
 }
 
 /// A number in a text that is written with leading zeros.
