@@ -383,6 +383,8 @@ pub struct Label {
     pub height: Length,
     /// Where the tops of its letters point, as a bearing; none for what is no lettering.
     pub up: Option<Angle>,
+    /// Whether a line stands under it, which tells which way up it is.
+    pub underlined: bool,
     /// Its outline, placed on the layer.
     pub ink: Region,
     /// What asked for it.

@@ -281,6 +281,8 @@ findings! {
     UnclearComparison = "unclear-comparison",
     UnclearOrder = "unclear-order",
     UnclosedText = "unclosed-text",
+    UnderlineBent = "underline-bent",
+    UnderlinesNothing = "underlines-nothing",
     UnexpectedText = "unexpected-text",
     UnitMismatch = "unit-mismatch",
     UnknownArgument = "unknown-argument",

@@ -1,7 +1,7 @@
 //! Findings about rings, their labels, and what they are read by.
 
 use crate::design::ReadsHow;
-use crate::diagnostics::{Diagnostic, Finding, counted};
+use crate::diagnostics::{Diagnostic, Finding, counted, suggest};
 use crate::source::Span;
 use crate::syntax::tree::Name;
 use crate::units::{Angle, Length, plain};
@@ -90,6 +90,20 @@ pub fn leading_zero(
         .label(span, "numbers keep no leading zeros")
         .help(format!("write the labels as texts: `{field}{instead}`"))
         .about(ring)
+}
+
+/// A line under a label that the ring has not.
+pub fn underlines_nothing(ring: &str, label: &str, known: &[&str], span: Span) -> Diagnostic {
+    let found =
+        Diagnostic::error(Finding::UnderlinesNothing, format!("ring `{ring}` has no label `{label}` to underline"))
+            .label(span, "no lettering of this ring")
+            .about(ring);
+    match suggest::nearest(label, known.iter().copied()) {
+        Some(nearest) => found.help(format!("name a label as it stands in `labels`, such as `{nearest}`")),
+        None => {
+            found.help("name labels as they stand in `labels`: numbers as numbers, texts in quotes; art takes no line")
+        }
+    }
 }
 
 /// An opening too small for any label.

@@ -222,6 +222,9 @@ impl<'t> TypeChecker<'t> {
                 self.columns(arguments);
                 self.report(say::column_wanted(names, function, arguments.len() == 2));
             }
+            (kinds @ [_], ExprKind::Call { function, arguments }) if function.text == FunctionName::Column.word() => {
+                self.rows_of_table(kinds, arguments, values);
+            }
             ([kind], _) => {
                 self.expect(values, &Type::list(kind.clone()));
             }

@@ -157,6 +157,10 @@ functions! {
                 takes: TEXT, default: DefaultValue::Described("that of the dial"),
                 doc: "a family or a font file",
             }
+            Underlined = "underlined" {
+                takes: Takes::Type(Type::Truth), default: DefaultValue::Truth(false),
+                doc: "whether a line stands under it, as under a 6 that could be a 9",
+            }
         },
     }
     Stencil = "stencil" in Shape {
