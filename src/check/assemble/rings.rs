@@ -80,7 +80,7 @@ impl<'t> Assembler<'_, 't> {
                 let LayerItem::Mark(mark) = item else { continue };
                 let Marked::Ring { name, fields } = &mark.what else { continue };
                 if mark.work != tree::Work::Engrave {
-                    self.eval.problems.push(say::ring_not_engraved(mark.work_span));
+                    self.eval.problems.push(say::ring_not_engraved(&name.text, mark.work.word(), mark.work_span));
                     whole = false;
                     continue;
                 }
