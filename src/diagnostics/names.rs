@@ -307,6 +307,7 @@ findings! {
     ValueTooSoon = "value-too-soon",
     VariantTwice = "variant-twice",
     WebTooThin = "web-too-thin",
+    WhichCopy = "which-copy",
     WithTooDeep = "with-too-deep",
     WorkOutOfOrder = "work-out-of-order",
     WrongArguments = "wrong-arguments",

@@ -3,7 +3,7 @@
 use super::doc::{self, Doc, Gap};
 use super::items::Builder;
 use crate::source::Span;
-use crate::syntax::tree::{Argument, Arithmetic, Comparison, Expr, ExprKind, ForEach, Logic, Piece, Placing, Size};
+use crate::syntax::tree::{Argument, Arithmetic, Comparison, Expr, ExprKind, ForEach, Logic, Placing, Size, TextPiece};
 
 impl Builder<'_> {
     /// An expression.
@@ -45,9 +45,9 @@ impl Builder<'_> {
     }
 
     /// A text with its values laid out on one line: a text never breaks.
-    fn filled(&mut self, pieces: &[Piece], span: Span) -> String {
+    fn filled(&mut self, pieces: &[TextPiece], span: Span) -> String {
         let (mut text, mut from) = (String::new(), span.range().start);
-        for value in pieces.iter().filter_map(Piece::value) {
+        for value in pieces.iter().filter_map(TextPiece::value) {
             // Blanks round a value are no letters of the text.
             let before = self.text_between(from, value.span.range().start).trim_end_matches([' ', '\t']);
             text.push_str(before);

@@ -11,7 +11,7 @@ mod lines;
 
 use crate::diagnostics::Problems;
 use crate::source::Sources;
-use crate::syntax::tree::{Expr, ExprKind, Field, Item, Piece};
+use crate::syntax::tree::{Expr, ExprKind, Field, Item, TextPiece};
 use crate::syntax::{Comment, Parsed, parse};
 
 /// Lines are kept within this many columns where they can be.
@@ -70,9 +70,9 @@ pub fn written(value: &Expr, text: &str) -> String {
     match &value.kind {
         ExprKind::Text(words) => words.clone(),
         ExprKind::Filled(pieces) => {
-            let piece = |piece: &Piece| match piece {
-                Piece::Letters(letters) => letters.clone(),
-                Piece::Value(value) => format!("{{{}}}", one_line(value, text)),
+            let piece = |piece: &TextPiece| match piece {
+                TextPiece::Letters(letters) => letters.clone(),
+                TextPiece::Value(value) => format!("{{{}}}", one_line(value, text)),
             };
             pieces.iter().map(piece).collect()
         }

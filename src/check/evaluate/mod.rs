@@ -27,7 +27,7 @@ use crate::lettering::Typeface;
 use crate::limits;
 use crate::project::Project;
 use crate::source::{Sources, Span};
-use crate::syntax::tree::{Argument, Expr, ExprKind, Face, ForEach, Let, Piece};
+use crate::syntax::tree::{Argument, Expr, ExprKind, Face, ForEach, Let, TextPiece};
 use crate::units::{Angle, Dimension, Length, Quantity};
 use crate::vocabulary::measures::MeasureName;
 
@@ -256,12 +256,12 @@ impl<'t> Evaluator<'t> {
     }
 
     /// A text with its values put in: counts and texts as labels are, quantities as people write them.
-    fn with_values(&mut self, pieces: &'t [Piece]) -> Option<String> {
+    fn with_values(&mut self, pieces: &'t [TextPiece]) -> Option<String> {
         let mut text = String::new();
         for piece in pieces {
             match piece {
-                Piece::Letters(letters) => text.push_str(letters),
-                Piece::Value(value) => text.push_str(&in_letters(&self.value(value)?)?),
+                TextPiece::Letters(letters) => text.push_str(letters),
+                TextPiece::Value(value) => text.push_str(&in_letters(&self.value(value)?)?),
             }
         }
         Some(text)
@@ -292,7 +292,7 @@ impl<'t> Evaluator<'t> {
             },
             Meaning::Let(Let { formals: Some(_), .. }) => None,
             Meaning::Let(binding) => self.apart(within, &[], |own| own.value(&binding.value)),
-            Meaning::Layer(_) | Meaning::Ring(_) | Meaning::Mark(_) | Meaning::Thing(..) => {
+            Meaning::Layer(_) | Meaning::Copy(_) | Meaning::Ring(_) | Meaning::Mark(_) | Meaning::Thing(..) => {
                 Some(Value::Thing(name.into()))
             }
         };

@@ -14,7 +14,7 @@ use super::tables::Tables;
 use crate::check::findings::{names as say_name, types as say};
 use crate::diagnostics::{Diagnostic, Problems, suggest};
 use crate::source::Span;
-use crate::syntax::tree::{Expr, ExprKind, File, ForEach, Let, Name, Piece};
+use crate::syntax::tree::{Expr, ExprKind, File, ForEach, Let, Name, TextPiece};
 use crate::vocabulary::types::Type;
 
 /// Checks every expression and field of the files.
@@ -195,7 +195,7 @@ impl<'t> TypeChecker<'t> {
                 self.report(say_name::function_not_called(name, span, definition.span))
             }
             Meaning::Let(binding) => self.binding(key, binding, span),
-            Meaning::Layer(_) | Meaning::Ring(_) | Meaning::Mark(_) | Meaning::Thing(..) => {
+            Meaning::Layer(_) | Meaning::Copy(_) | Meaning::Ring(_) | Meaning::Mark(_) | Meaning::Thing(..) => {
                 definition.meaning.thing().map_or(Type::Error, Type::Thing)
             }
         }
@@ -229,8 +229,8 @@ impl<'t> TypeChecker<'t> {
     }
 
     /// A text with values in it, each something that can be told in letters.
-    fn filled(&mut self, pieces: &'t [Piece]) -> Type {
-        for value in pieces.iter().filter_map(Piece::value) {
+    fn filled(&mut self, pieces: &'t [TextPiece]) -> Type {
+        for value in pieces.iter().filter_map(TextPiece::value) {
             let found = self.type_of(value);
             if !matches!(found, Type::Quantity(_) | Type::Zero | Type::Text | Type::Any | Type::Error) {
                 self.report(say::not_told_in_letters(&found, value.span));

@@ -7,7 +7,7 @@ use crate::syntax::depth::too_deep;
 use crate::syntax::findings::{syntax as findings, units as units_say};
 use crate::syntax::parse::Rule;
 use crate::syntax::recover::{Place, Recovered};
-use crate::syntax::tree::{Expr, ExprKind, Number, Piece, Text};
+use crate::syntax::tree::{Expr, ExprKind, Number, Text, TextPiece};
 use crate::units::unit_named;
 use pest::iterators::Pair;
 
@@ -90,9 +90,9 @@ impl Lower<'_> {
         for part in Parts::of(pair) {
             if part.as_rule() == Rule::value_in {
                 if !letters.is_empty() {
-                    pieces.push(Piece::Letters(std::mem::take(&mut letters)));
+                    pieces.push(TextPiece::Letters(std::mem::take(&mut letters)));
                 }
-                pieces.push(Piece::Value(self.value_in(part)));
+                pieces.push(TextPiece::Value(self.value_in(part)));
             } else {
                 letters.push_str(&self.letters(&part));
             }
@@ -101,7 +101,7 @@ impl Lower<'_> {
             return ExprKind::Text(letters);
         }
         if !letters.is_empty() {
-            pieces.push(Piece::Letters(letters));
+            pieces.push(TextPiece::Letters(letters));
         }
         ExprKind::Filled(pieces)
     }

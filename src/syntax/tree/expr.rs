@@ -39,7 +39,7 @@ pub enum ExprKind {
     /// A string.
     Text(String),
     /// A string with values in it: `"Lantern of {who}"`
-    Filled(Vec<Piece>),
+    Filled(Vec<TextPiece>),
     /// `#rrggbb`
     Colour([u8; 3]),
     /// `true` or `false`
@@ -144,7 +144,7 @@ impl Expr {
             | ExprKind::Placed { subject: left, argument: right, .. }
             | ExprKind::Combined { left, right, .. } => vec![left, right],
             ExprKind::List(items) => items.iter().collect(),
-            ExprKind::Filled(pieces) => pieces.iter().filter_map(Piece::value).collect(),
+            ExprKind::Filled(pieces) => pieces.iter().filter_map(TextPiece::value).collect(),
             ExprKind::ForEach(walk) => [&walk.list].into_iter().chain(&walk.condition).chain([&walk.value]).collect(),
             ExprKind::Range { from, to, by } => [from, to].into_iter().chain(by).map(|part| &**part).collect(),
             ExprKind::Compare { first, rest } => [&**first].into_iter().chain(rest.iter().map(|(_, it)| it)).collect(),
@@ -161,19 +161,19 @@ impl Expr {
 
 /// A piece of a string.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Piece {
+pub enum TextPiece {
     /// Letters, escapes resolved.
     Letters(String),
     /// A value in braces; its text stands in its place.
     Value(Expr),
 }
 
-impl Piece {
+impl TextPiece {
     /// The value, where it is one.
     pub fn value(&self) -> Option<&Expr> {
         match self {
-            Piece::Value(value) => Some(value),
-            Piece::Letters(_) => None,
+            TextPiece::Value(value) => Some(value),
+            TextPiece::Letters(_) => None,
         }
     }
 }
