@@ -21,10 +21,9 @@ pub(super) struct CompletionsArguments {
 }
 
 #[derive(Debug, Args)]
-#[group(required = true, multiple = true)]
 pub(super) struct ManualArguments {
     /// The folder that all pages go into: those for `man` in one named `man1`, as it wants it, beside `reference.html`
-    #[arg(long, value_name = "DIR")]
+    #[arg(long, value_name = "DIR", required_unless_present = "page")]
     out: Option<PathBuf>,
     /// The illustrated reference of the language alone, as an HTML file of this name
     #[arg(long, value_name = "FILE")]

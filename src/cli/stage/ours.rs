@@ -34,8 +34,6 @@ pub enum Edited {
 
 /// The flag by which a verb that writes a folder is told to lose changes.
 #[derive(Clone, Copy, Debug, clap::Args)]
-// In no group of its own, so that it does not count where a verb wants one of its arguments.
-#[group(skip)]
 pub(in crate::cli) struct EditedArguments {
     /// Writes over files of the folder that were changed since they were written here; the changes are lost
     #[arg(long)]
