@@ -83,6 +83,18 @@ impl Design {
         self.layers.iter().enumerate().find(|(_, layer)| layer.name == name)
     }
 
+    /// What lies several times in the stack under this name: its copies, or what is on each of them. Empty where it lies once.
+    pub fn copies_named(&self, name: &str) -> Vec<&str> {
+        if name.is_empty() || self.layer(name).is_some() || self.ring(name).is_some() || self.mark(name).is_some() {
+            return Vec::new();
+        }
+        let is_copy = |own: &&str| own.strip_prefix(name).is_some_and(|rest| rest.starts_with(" of "));
+        let rings = self.layers.iter().flat_map(|layer| &layer.rings).map(|ring| ring.name.as_str());
+        let marks = self.layers.iter().flat_map(|layer| &layer.marks).filter_map(|mark| mark.name.as_deref());
+        let layers = self.layers.iter().filter(|layer| layer.of == name).map(|layer| layer.name.as_str());
+        layers.chain(rings.chain(marks).filter(is_copy)).collect()
+    }
+
     /// The ring of this name, and the place of its layer in the stack.
     pub fn ring(&self, name: &str) -> Option<(usize, &Ring)> {
         let rings =
@@ -151,8 +163,10 @@ pub struct Assumption {
 /// One layer: a flat piece of one stock.
 #[derive(Clone, Debug)]
 pub struct Layer {
-    /// Its name.
+    /// What it is called in the stack.
     pub name: String,
+    /// The layer that it is a copy of; its own name where it lies once under it.
+    pub of: String,
     /// What it is cut from.
     pub stock: Stock,
     /// Its outer edge. Holes in it are cut as openings.
@@ -349,12 +363,25 @@ pub struct Ring {
     pub capitals: f64,
     /// The labels, in order of the stops.
     pub labels: Vec<Label>,
+    /// Who says how they follow each other.
+    pub laid: Laid,
     /// How dark, 1 being as dark as the stock goes.
     pub tone: f64,
     /// What its labels are filled with afterwards.
     pub ink: Option<Ink>,
     /// What asked for it.
     pub origin: Span,
+}
+
+/// Who says how the labels of a ring follow each other.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Laid {
+    /// Nobody: they stand where the stops carry them.
+    ByStops,
+    /// The maker says which way round they go, so that what is due is what stands there.
+    Round,
+    /// The maker says where each of them stands.
+    AtBearings,
 }
 
 /// One label of a ring.
@@ -484,6 +511,8 @@ pub struct Reading {
     pub by: Vec<String>,
     /// From how far; none where not stated.
     pub distance: Option<Length>,
+    /// Whether an expectation states what it shows.
+    pub stated: bool,
     /// What asked for it.
     pub origin: Span,
 }

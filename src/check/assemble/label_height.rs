@@ -6,8 +6,8 @@ use super::Assembler;
 use super::rings::{ReadAt, Written, bearing_of, label_scale, turns_in};
 use crate::check::findings::rings as say;
 use crate::check::value::Value;
-use crate::design::Joint;
 use crate::design::pose::wrapped;
+use crate::design::{Joint, Laid};
 use crate::geometry::{Region, turn};
 use crate::lettering::Facing;
 use crate::syntax::tree::ReadsHow;
@@ -31,7 +31,7 @@ impl<'t> Assembler<'_, 't> {
         (radius, bearings, facing): (Length, &[Angle], Facing),
         joints: &[Joint],
     ) -> Option<Length> {
-        let what = format!("height of ring `{}`", written.name.text);
+        let what = format!("height of ring `{}`", written.key);
         let opening = place.filter(|place| place.how == ReadsHow::Through);
         let Some(place) = opening else {
             let height = fields::Ring::Height.spec().default.length()?;
@@ -40,7 +40,7 @@ impl<'t> Assembler<'_, 't> {
         };
         let room = place.region.offset(-place.clear_opening.as_mm());
         let stops: Vec<Angle> = match turns_in(joints, place.joints.clone()).as_slice() {
-            [only] if only.stops.len() == bearings.len() => {
+            [only] if only.stops.len() == bearings.len() && written.laid() != Laid::Round => {
                 only.stops.iter().map(|stop| place.carried(*stop)).collect()
             }
             _ => bearings.iter().map(|bearing| *bearing - bearing_of(place.centre)).collect(),
@@ -56,7 +56,7 @@ impl<'t> Assembler<'_, 't> {
                 && tallest_fits(value)
                 && let Some(off) = off_middle(centre, place.centre)
             {
-                let label = (written.name.text.as_str(), says.as_str());
+                let label = (written.key.as_str(), says.as_str());
                 return self.eval.report(say::labels_beside_opening(label, off, written.name.span));
             }
             let reach = if inside { reach(&walls, centre, placed * region.path()) } else { 0.0 };
@@ -67,11 +67,7 @@ impl<'t> Assembler<'_, 't> {
         // Down and never up: at the height that is stated every label must clear the opening.
         let height = Length::mm((tallest * 100.0).floor() / 100.0);
         if height.as_mm() <= 0.0 {
-            return self.eval.report(say::no_room_for_labels(
-                &written.name.text,
-                place.clear_opening,
-                written.name.span,
-            ));
+            return self.eval.report(say::no_room_for_labels(&written.key, place.clear_opening, written.name.span));
         }
         let set = if self.is_curved(written) { ", set straight," } else { "" };
         let why = format!("the largest at which every label{set} clears the opening by {}", place.clear_opening);
