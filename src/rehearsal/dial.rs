@@ -187,6 +187,8 @@ struct Scene<'s> {
     stack: &'s Stack<'s>,
     ring: &'s Ring,
     ring_at: usize,
+    /// The side that one looks from.
+    side: Face,
     /// Each label's pixels in the frame of the ring's layer.
     labels: Vec<Patch>,
     /// Labels of other rings that look the same way, each with its layer and what it says.
@@ -203,8 +205,9 @@ impl<'s> Scene<'s> {
         let (ring_at, ring) = layers
             .clone()
             .find_map(|(at, layer)| Some((at, layer.rings.iter().find(|ring| ring.ring == reading.ring)?)))?;
+        let side = reading.side.unwrap_or(ring.face);
         let rings = layers.clone().flat_map(|(at, layer)| layer.rings.iter().map(move |ring| (at, ring)));
-        let others = rings.filter(|(_, other)| other.face == ring.face && !std::ptr::eq(*other, ring));
+        let others = rings.filter(|(_, other)| other.face == side && !std::ptr::eq(*other, ring));
         let strangers = others.flat_map(|(at, other)| {
             let burnt = burnt(stack, at, other).into_iter().flatten();
             burnt.zip(&other.labels).map(move |(patch, label)| (at, patch, label.says.as_str()))
@@ -213,7 +216,7 @@ impl<'s> Scene<'s> {
         let named = named.filter(|(_, mark)| mark.name.as_ref().is_some_and(|name| reading.by.contains(name)));
         let labels = burnt(stack, ring_at, ring)?;
         let strangers = strangers.collect();
-        let mut scene = Self { stack, ring, ring_at, labels, strangers, openings: Vec::new(), pointer: None };
+        let mut scene = Self { stack, ring, ring_at, side, labels, strangers, openings: Vec::new(), pointer: None };
         for (at, mark) in named {
             let scale = stack.parts.get(at)?.scale;
             match reading.how {
@@ -228,7 +231,7 @@ impl<'s> Scene<'s> {
 
     /// Whether a layer lies between the eye and another one.
     fn over(&self, layer: usize, other: usize) -> bool {
-        match self.ring.face {
+        match self.side {
             Face::Front => layer > other,
             Face::Back => layer < other,
         }
@@ -277,8 +280,11 @@ impl<'s> Scene<'s> {
             None => (true, false),
         };
         let beside = self.pointer.is_some();
-        let wrong =
-            maybe || own.whole == 0 || own.surely_covered > SPECK_PIXELS || (!beside && foreign(&|it| it.surely_shows));
+        let wrong = self.side != self.ring.face
+            || maybe
+            || own.whole == 0
+            || own.surely_covered > SPECK_PIXELS
+            || (!beside && foreign(&|it| it.surely_shows));
         let right = sure && own.maybe_covered == 0 && own.whole > 0 && (beside || !foreign(&|it| it.maybe_shows));
         #[allow(clippy::cast_precision_loss, reason = "pixels of a label")]
         let covered = own.surely_covered as f64 / (own.whole.max(1)) as f64;

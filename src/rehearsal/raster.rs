@@ -120,6 +120,13 @@ impl Patch {
         self.pixels().filter(|(_, _, value)| *value >= HALF).map(move |(x, y, _)| middle(x, y, scale))
     }
 
+    /// The box of the picture in mm; none where it holds nothing.
+    pub(super) fn reach(&self, scale: f64) -> Option<Rect> {
+        let side = |from: i32, size: i32| (f64::from(from) / scale, f64::from(from + size) / scale);
+        let ((x0, x1), (y0, y1)) = (side(self.x, self.width), side(self.y, self.height));
+        self.data.iter().any(|value| *value > 0).then(|| Rect::new(x0, y0, x1, y1))
+    }
+
     /// What is covered, in mm².
     pub(super) fn area(&self, scale: f64) -> f64 {
         let sum: u64 = self.data.iter().map(|value| u64::from(*value)).sum();

@@ -123,8 +123,12 @@ fn compared(dial: &Dial, findings: &[Finding], found: &Rehearsal) -> Vec<Disagre
             push(&format!("{} not by pixels", finding.name()), String::new());
         }
     }
+    let stops = || dial.audit.reading_check.readings.iter().flat_map(|reading| &reading.stops);
+    if stops().count() != found.stops.len() {
+        push("stops not looked at", format!("{} of {}", found.stops.len(), stops().count()));
+    }
     // A reading that fails must have been told.
-    let fails = dial.audit.reading_check.readings.iter().flat_map(|reading| &reading.stops).any(|stop| !stop.reads);
+    let fails = stops().any(|stop| !stop.reads);
     let told = [Finding::ReadingHidden, Finding::ReadingWrong, Finding::ReadingShared, Finding::ReadingCovered];
     if fails && !findings.iter().any(|finding| told.contains(finding)) {
         push("a misreading that no finding tells of", format!("{findings:?}"));

@@ -44,7 +44,7 @@ pub fn magnets_at_odds(design: &Design, found: &Contradiction) -> Diagnostic {
     let (wants, help) = match found.odds {
         Odds::Magnets(one, other) => (
             format!("to be `{one}` for one turn and `{other}` for the other"),
-            "name the same magnet for both turns, or give each a pocket of its own: `pocket 1.2mm`",
+            "name the same magnet for both turns, or give each a pocket of its own, in a board thick enough for both",
         ),
         Odds::Poles => (
             "its north pole up for one turn and down for the other".to_owned(),
@@ -469,7 +469,7 @@ pub fn rests_off_axis(
     turn: &Turn,
     reading: &CheckedReading,
     off: &OffAxis,
-    severity: Severity,
+    (severity, reach): (Severity, Length),
     upper: &str,
 ) -> Diagnostic {
     let (least, most) = off.rests;
@@ -490,7 +490,11 @@ pub fn rests_off_axis(
     .label(turn.origin, "only the magnets' pull centres it")
     .label(reading.origin, "read across it")
     .about(upper)
-    .help("leave more room round the labels, bring the magnets nearer to each other, take narrower ones or smoother faces, or draw their pockets so that one magnet reaches 0.2mm into the pocket of the other half, which then keeps it; a `rivet` does as well")
+    .help(format!(
+        "leave more room round the labels, bring the magnets nearer to each other, take narrower ones or smoother faces, or draw \
+        their pockets so that one magnet reaches {reach} into the pocket of the other half, which then keeps it; a `rivet` does \
+        as well"
+    ))
 }
 
 fn graded(severity: Severity, finding: Finding, message: String) -> Diagnostic {

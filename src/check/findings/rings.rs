@@ -57,6 +57,14 @@ pub fn bearings_and_labels(ring: &str, bearings: usize, labels: usize, span: Spa
     .help("give every label its bearing, in the same order")
 }
 
+/// Bearings that say where each label stands, and a word that says which way round they go.
+pub fn runs_and_bearings(runs: Span, bearings: Span) -> Diagnostic {
+    Diagnostic::error(Finding::ChooseOne, "a ring takes one of `bearings` and `runs`, not both")
+        .label(runs, "`runs` says which way round")
+        .label(bearings, "`bearings` says where each label stands")
+        .help("keep one: bearings of your own go whichever way round you write them")
+}
+
 /// A label with nothing to see.
 pub fn blank_label(ring: &str, span: Span) -> Diagnostic {
     Diagnostic::error(Finding::BlankLabel, format!("a label of `{ring}` would leave no mark on the wood"))
