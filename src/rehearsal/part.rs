@@ -262,11 +262,17 @@ fn mirrored(patch: &Patch) -> Patch {
 fn pockets(made: &Made, meant: &Meant, remarks: &mut Remarks) {
     for face in [Face::Front, Face::Back] {
         let place = format!("{}, {}", made.name, face.name());
-        let depths = |sunk: &[Sunk]| sorted(sunk.iter().filter(|it| it.face == face).map(|it| it.depth).collect());
+        // What lies beyond the part is sunk nowhere.
+        let depths = |sunk: &[Sunk], material: &Patch| {
+            let there = |it: &&Sunk| {
+                it.face == face && on(material, std::slice::from_ref(&it.patch)).covered(made.scale).next().is_some()
+            };
+            sorted(sunk.iter().filter(there).map(|it| it.depth).collect())
+        };
         let all = |sunk: &[Sunk], material: &Patch| {
             on(material, &sunk.iter().filter(|it| it.face == face).map(|it| it.patch.clone()).collect::<Vec<Patch>>())
         };
-        let (is, wanted) = (depths(&made.pockets), depths(&meant.pockets));
+        let (is, wanted) = (depths(&made.pockets, &made.material), depths(&meant.pockets, &meant.material));
         if let Some(differ) = all(&made.pockets, &made.material)
             .differs(&all(&meant.pockets, &meant.material), SLACK, made.scale)
             .filter(Differ::is_worth_telling)
