@@ -299,6 +299,7 @@ findings! {
     UpsideDownTwin = "upside-down-twin",
     VariantTwice = "variant-twice",
     WebTooThin = "web-too-thin",
+    WhichCopy = "which-copy",
     WithTooDeep = "with-too-deep",
     WorkOutOfOrder = "work-out-of-order",
     WrongArguments = "wrong-arguments",

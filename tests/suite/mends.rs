@@ -33,13 +33,13 @@ impl Project for Mended<'_> {
 }
 
 /// What is said of a text.
-struct Seen {
-    findings: Vec<Diagnostic>,
+pub(crate) struct Seen {
+    pub(crate) findings: Vec<Diagnostic>,
     sources: Sources,
 }
 
 /// Every file of `tests/ui` with what is said of it, worked out once for all these tests.
-static SEEN: LazyLock<Vec<(PathBuf, Seen)>> = LazyLock::new(|| {
+pub(crate) static SEEN: LazyLock<Vec<(PathBuf, Seen)>> = LazyLock::new(|| {
     in_halves(&files("ui", "dial"), |path| {
         let (disk, name, _) = DiskProject::of(path);
         (path.clone(), Seen::whole(&disk, &name))

@@ -8,7 +8,7 @@ use crate::design::{Layer, Magnet, Passes, Rivet, Turn};
 use crate::diagnostics::{Diagnostic, Finding, Severity};
 use crate::geometry::Tip;
 use crate::source::Span;
-use crate::units::{Length, plain};
+use crate::units::{Length, percent, plain};
 
 fn point(at: Point) -> String {
     format!("({}mm, {}mm)", plain(at.x, 2), plain(at.y, 2))
@@ -349,7 +349,7 @@ pub(crate) fn mark_cut_away(
 ) -> Diagnostic {
     let called = &burn.called;
     let message = match lost {
-        Some(share) => format!("{cut} of `{}` takes away {}% of {called}", layer.name, plain(100.0 * share, 1)),
+        Some(share) => format!("{cut} of `{}` takes away {} of {called}", layer.name, percent(share, 1)),
         None => format!("{cut} of `{}` cuts through {called}", layer.name),
     };
     Diagnostic::warning(Finding::MarkCutAway, message)

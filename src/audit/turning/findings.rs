@@ -11,6 +11,10 @@ use crate::diagnostics::{Diagnostic, Finding, Severity};
 use crate::source::Span;
 use crate::units::{Length, percent, percent_of, plain};
 
+/// The share of a label's ink from which on it can be read: half of a numeral or letter is mostly enough to tell it by (common
+/// practice, no source).
+const READABLE: f64 = 0.5;
+
 /// The failing stops of one reading: the worst of them, and how many there are of how many.
 pub struct Failing<'a> {
     /// The reading.
@@ -93,7 +97,8 @@ pub fn hidden(failing: &Failing, visible: f64, area: f64, depth: Length, mend: O
         (Severity::Error, format!("at {stop} nothing of `{due}` shows through {by}"))
     } else {
         let share = percent_of(area - visible, area, 1);
-        (Severity::Warning, format!("at {stop} {share} of `{due}` is hidden, {depth} deep at the worst place"))
+        let severity = if visible < READABLE * area { Severity::Error } else { Severity::Warning };
+        (severity, format!("at {stop} {share} of `{due}` is hidden, {depth} deep at the worst place"))
     };
     let help = mend.map_or_else(|| agreeing(failing), |mend| mending(failing.reading, mend));
     failing.diagnostic(severity, Finding::ReadingHidden, message).help(help)
@@ -162,8 +167,7 @@ pub fn elsewhere(failing: &Failing, seen: &SeenElsewhere, cause: Option<&Cause>,
         "at {stop} {share} of `{}` ({area}mm²) shows outside {by}, where a player may take it for the reading",
         seen.says
     );
-    // Half of a numeral or letter is enough to read it by.
-    let severity = if seen.part >= 0.5 { Severity::Warning } else { Severity::Advice };
+    let severity = if seen.part >= READABLE { Severity::Warning } else { Severity::Advice };
     let found = failing.diagnostic(severity, Finding::ShowsElsewhere, message).spot(seen.at);
     let (most, band) = (Length::mm((10.0 * band.1).ceil() / 10.0), from_axis(band));
     match cause {

@@ -211,7 +211,7 @@ pub(super) const NOT_DONE: &[(&str, &str, &str)] = &[
     ("not-text", "UTF-8", "the name of an encoding"),
     ("opening-outside-outline", "axis at (0, 0)", "the place of the axis"),
     ("out-of-bounds", "`3m` is three metres", "what a unit means"),
-    ("out-of-bounds", "50% burns what is darker", "what a share means"),
+    ("out-of-bounds", "burns what is darker", "what a share means"),
     ("paint-without-colour", "colour #1d3b5a", FORM),
     ("pocket-without-depth", "depth 1mm", FORM),
     ("ring-without-labels", "labels 0 to 9", FORM),
