@@ -219,7 +219,8 @@ impl<'t> Assembler<'_, 't> {
         let ticks = self.ticks(written, &bearings, radius, (tone, ink.as_ref()))?;
         let height = labels.iter().map(|label| label.height).reduce(|a, b| if a > b { a } else { b })?;
         let (name, capitals) = (written.name.text.clone(), typeface.cap_height() / typeface.units_per_em());
-        Some((Ring { name, face: written.face, radius, height, capitals, labels, tone, ink, origin }, ticks))
+        let (typeface, face) = (typeface.name().to_owned(), written.face);
+        Some((Ring { name, face, radius, height, typeface, capitals, labels, tone, ink, origin }, ticks))
     }
 
     /// What puts a label out of bounds: its height where that alone does it, else how far out the ring stands.
