@@ -156,6 +156,7 @@ pub fn ring(name: &str, radius: f64, bearings: &[f64], ink: impl Fn(usize) -> Re
         typeface: "plain".into(),
         capitals: 0.729,
         labels,
+        laid: Laid::ByStops,
         tone: 1.0,
         ink: None,
         origin: span(20),
@@ -262,6 +263,7 @@ pub fn reads(ring: &str, by: &[&str]) -> Reading {
         how: ReadsHow::Through,
         by: by.iter().map(|name| (*name).to_owned()).collect(),
         distance: None,
+        stated: false,
         origin: span(50),
     }
 }
