@@ -128,7 +128,7 @@ impl<'s> Fields<'s> {
     fn table(&mut self, heading: &str, node: &'s Value, base: Option<&Value>) {
         let Some(fields) = node["properties"].as_object() else { return };
         let tag = fields.iter().find_map(|(name, field)| Some((name, field["const"].as_str()?)));
-        let tag = tag.filter(|_| base.is_some()).map(|(name, value)| format!("`{name}`: `{value}`"));
+        let tag = tag.filter(|_| base.is_some()).map(|(name, value)| format!("`{name}`: {value}"));
         let base = base.unwrap_or(&Value::Null);
         let mut rows = String::new();
         for (name, field) in fields {
@@ -180,9 +180,7 @@ impl<'s> Fields<'s> {
             Some(number) => number.to_owned(),
             None if field["oneOf"].is_array() => self.link(heading, name, field),
             None => match field["enum"].as_array() {
-                Some(words) => {
-                    words.iter().map(|it| format!("`{}`", it.as_str().unwrap())).collect::<Vec<_>>().join(" ")
-                }
+                Some(words) => words.iter().map(|it| it.as_str().unwrap()).collect::<Vec<_>>().join(", "),
                 None => format!("`{}`", field["const"]).replace('"', ""),
             },
         }
