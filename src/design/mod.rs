@@ -83,6 +83,18 @@ impl Design {
         self.layers.iter().enumerate().find(|(_, layer)| layer.name == name)
     }
 
+    /// What lies several times in the stack under this name: its copies, or what is on each of them. Empty where it lies once.
+    pub fn copies_named(&self, name: &str) -> Vec<&str> {
+        if name.is_empty() || self.layer(name).is_some() || self.ring(name).is_some() || self.mark(name).is_some() {
+            return Vec::new();
+        }
+        let is_copy = |own: &&str| own.strip_prefix(name).is_some_and(|rest| rest.starts_with(" of "));
+        let rings = self.layers.iter().flat_map(|layer| &layer.rings).map(|ring| ring.name.as_str());
+        let marks = self.layers.iter().flat_map(|layer| &layer.marks).filter_map(|mark| mark.name.as_deref());
+        let layers = self.layers.iter().filter(|layer| layer.of == name).map(|layer| layer.name.as_str());
+        layers.chain(rings.chain(marks).filter(is_copy)).collect()
+    }
+
     /// The ring of this name, and the place of its layer in the stack.
     pub fn ring(&self, name: &str) -> Option<(usize, &Ring)> {
         let rings =
@@ -151,8 +163,10 @@ pub struct Assumption {
 /// One layer: a flat piece of one stock.
 #[derive(Clone, Debug)]
 pub struct Layer {
-    /// Its name.
+    /// What it is called in the stack.
     pub name: String,
+    /// The layer that it is a copy of; its own name where it lies once under it.
+    pub of: String,
     /// What it is cut from.
     pub stock: Stock,
     /// Its outer edge. Holes in it are cut as openings.

@@ -57,7 +57,9 @@ impl Outline<'_> {
             Item::Outline(outline) => self.symbol("outline", "", SymbolKind::OBJECT, outline.span, outline.span),
             Item::Layer(layer) => self.layer(layer),
             Item::Stack(stack) => self.stack(stack),
-            Item::Reads(reads) => self.symbol("reads", &reads.ring.text, SymbolKind::EVENT, reads.span, reads.span),
+            Item::Reads(reads) => {
+                self.symbol("reads", &reads.ring.name.text, SymbolKind::EVENT, reads.span, reads.span)
+            }
             Item::Slot(slot) => self.symbol("slot", "", SymbolKind::OBJECT, slot.span, slot.span),
             Item::Run(run) => self.symbol("run", "", SymbolKind::OBJECT, run.span, run.dials.span),
             Item::Expect(expect) => {
@@ -112,7 +114,10 @@ impl Outline<'_> {
 
     fn stack(&self, stack: &Stack) -> DocumentSymbol {
         let children = stack.items.iter().map(|item| match item {
-            StackItem::Layer(name) => self.named(name, "", SymbolKind::CLASS, name.span),
+            StackItem::Layer(copy) => {
+                let of = copy.own.as_ref().map_or("", |_| copy.layer.text.as_str());
+                self.named(copy.name(), of, SymbolKind::CLASS, copy.name().span)
+            }
             StackItem::Glue { adhesive, span } => {
                 let adhesive = adhesive.as_ref().map_or("", |name| name.text.as_str());
                 self.symbol("glue", adhesive, SymbolKind::OPERATOR, *span, *span)

@@ -4,7 +4,7 @@ use super::doc::{Doc, Gap, Remark};
 use crate::source::Span;
 use crate::syntax::tree::{
     Accept, Bounds, Expr, Face, Family, FamilyItem, Field, FieldValue, File, FlipWay, Formal, Item, Layer, LayerItem,
-    Let, Mark, Marked, Name, Param, Reads, ReadsHow, Slot, SlotShape, StackItem, Tail, Text,
+    Let, Mark, Marked, Name, Param, Piece, Reads, ReadsHow, Slot, SlotShape, StackItem, StackLayer, Tail, Text,
 };
 use crate::syntax::{Comment, blank_line_before};
 
@@ -208,7 +208,11 @@ impl<'a> Builder<'a> {
 
     fn stack_item(&mut self, item: &StackItem) -> Doc {
         match item {
-            StackItem::Layer(name) => Doc::text(&name.text),
+            StackItem::Layer(StackLayer { own: Some(own), layer }) => {
+                let gap = self.gap(layer.span.start, " ", true);
+                Doc::group(vec![Doc::text(format!("{} =", own.text)), Doc::Indent(vec![gap, Doc::text(&layer.text)])])
+            }
+            StackItem::Layer(StackLayer { own: None, layer }) => Doc::text(&layer.text),
             StackItem::Glue { adhesive: Some(name), .. } => Doc::text(format!("glue {}", name.text)),
             StackItem::Glue { adhesive: None, .. } => Doc::text("glue"),
             StackItem::Turn { pivot, fields, span } => {
@@ -220,11 +224,12 @@ impl<'a> Builder<'a> {
 
     fn reads(&mut self, reads: &Reads) -> Doc {
         let how = if reads.how == ReadsHow::Through { "through" } else { "beside" };
-        let mut parts = vec![Doc::text(format!("reads {} {how}", reads.ring.text))];
-        for (at, name) in reads.by.iter().enumerate() {
+        let piece = |piece: &Piece| piece.names().map(|name| name.text.as_str()).collect::<Vec<_>>().join(" of ");
+        let mut parts = vec![Doc::text(format!("reads {} {how}", piece(&reads.ring)))];
+        for (at, one) in reads.by.iter().enumerate() {
             parts.push(Doc::text(if at == 0 { " " } else { "," }));
-            let gap = self.gap(name.span.start, if at == 0 { "" } else { " " }, at > 0);
-            parts.push(Doc::Indent(vec![gap, Doc::text(&name.text)]));
+            let gap = self.gap(one.name.span.start, if at == 0 { "" } else { " " }, at > 0);
+            parts.push(Doc::Indent(vec![gap, Doc::text(piece(one))]));
         }
         parts.extend(reads.distance.iter().map(|distance| self.after(" from ", distance)));
         Doc::group(parts)
@@ -337,7 +342,7 @@ fn without_first_blank(gap: Doc) -> Doc {
 
 fn stack_item_start(item: &StackItem) -> u32 {
     match item {
-        StackItem::Layer(name) => name.span.start,
+        StackItem::Layer(copy) => copy.name().span.start,
         StackItem::Glue { span, .. } | StackItem::Turn { span, .. } => span.start,
     }
 }

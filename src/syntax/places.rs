@@ -3,8 +3,8 @@
 use super::tree::{
     Accept, Argument, Arithmetic, Bounds, Combining, Comparison, Expect, Expr, ExprKind, Face, Family, FamilyItem,
     Field, FieldValue, Flip, FlipWay, ForEach, Formal, Item, Layer, LayerItem, Let, Logic, Mark, Marked, Name, Number,
-    Outline, Param, Placing, Reads, ReadsHow, Run, Size, Slot, SlotShape, Stack, StackItem, Tail, TailKind, Text,
-    Thing, Work,
+    Outline, Param, Piece, Placing, Reads, ReadsHow, Run, Size, Slot, SlotShape, Stack, StackItem, StackLayer, Tail,
+    TailKind, Text, Thing, Work,
 };
 use crate::source::Span;
 
@@ -89,6 +89,7 @@ macro_rules! structs {
 structs! {
     Accept { finding on reason span }
     Argument { name value }
+    StackLayer { own layer }
     Expect { condition note span }
     Expr { kind span }
     Family { items span }
@@ -102,6 +103,7 @@ structs! {
     Name { span }
     Outline { value span }
     Param { name kind value bounds note span }
+    Piece { name of }
     Reads { ring how by distance span }
     Run { dials fields span }
     Size { sides span }
@@ -155,7 +157,7 @@ enums! {
         Marked::Shape { name, value } => name value;
     }
     StackItem {
-        StackItem::Layer(name) => name;
+        StackItem::Layer(copy) => copy;
         StackItem::Glue { adhesive, span } => adhesive span;
         StackItem::Turn { pivot, fields, span } => pivot fields span;
     }

@@ -171,6 +171,7 @@ pub fn even(count: usize) -> Vec<f64> {
 pub fn layer(name: &str, outline: Region) -> Layer {
     Layer {
         name: name.into(),
+        of: name.into(),
         stock: birch(),
         outline,
         outline_origin: span(10),

@@ -3,7 +3,7 @@
 use kurbo::{Affine, Point};
 
 use super::Assembler;
-use super::stack::as_angle;
+use super::stack::{Order, as_angle};
 use crate::check::evaluate::{Evaluator, Fields, facing_of, label_text};
 use crate::check::findings::rings as say;
 use crate::check::findings::values::out_of_bounds;
@@ -13,7 +13,7 @@ use crate::geometry::{FlattenedShape, Region, turn};
 use crate::lettering::{Arc, Facing, Setting, Typeface, place_label};
 use crate::limits;
 use crate::source::Span;
-use crate::syntax::tree::{self, Expr, ExprKind, FieldValue, LayerItem, Marked, Name, Reads, ReadsHow};
+use crate::syntax::tree::{self, Expr, ExprKind, FieldValue, LayerItem, Marked, Name, ReadsHow};
 use crate::units::{Angle, Length};
 use crate::vocabulary::blocks::fields;
 use crate::vocabulary::choices::{FacingWord, RunsWord};
@@ -22,6 +22,8 @@ use crate::vocabulary::choices::{FacingWord, RunsWord};
 pub(super) struct Written<'t> {
     pub(super) layer: usize,
     pub(super) name: &'t Name,
+    /// What it is called in the design.
+    pub(super) key: String,
     pub(super) fields: Fields<'t, fields::Ring>,
     pub(super) face: Face,
     pub(super) labels: Vec<(Value, String)>,
@@ -66,7 +68,11 @@ impl ReadAt {
 
 impl<'t> Assembler<'_, 't> {
     /// Every ring of the stack with its labels evaluated; none where one of them is at fault.
-    pub(super) fn written_rings(&mut self, layers: &[(usize, &'t tree::Layer)]) -> Option<Vec<Written<'t>>> {
+    pub(super) fn written_rings(
+        &mut self,
+        layers: &[(usize, &'t tree::Layer)],
+        order: &Order<'t>,
+    ) -> Option<Vec<Written<'t>>> {
         let mut rings = Vec::new();
         let mut whole = true;
         for (at, layer) in layers {
@@ -85,9 +91,12 @@ impl<'t> Assembler<'_, 't> {
                 let labels = self.labels(fields, name);
                 self.eval.face(Face::Front);
                 self.eval.enter(None);
-                match labels {
-                    Some(labels) => rings.push(Written { layer: *at, name, fields, face, labels }),
-                    None => whole = false,
+                match (labels, order.layers.get(*at)) {
+                    (Some(labels), Some(copy)) => {
+                        let key = order.key(copy, &name.text);
+                        rings.push(Written { layer: *at, name, key, fields, face, labels });
+                    }
+                    _ => whole = false,
                 }
             }
         }
@@ -108,19 +117,21 @@ impl<'t> Assembler<'_, 't> {
 
     /// Where a ring is read, from the first reading of it.
     pub(super) fn read_at(&mut self, ring: &Written<'t>, layers: &[Layer]) -> Option<ReadAt> {
-        let reads = self.program.reads.iter().find(|reads| reads.ring.text == ring.name.text)?;
-        self.openings(reads, ring.layer, layers)
+        let asked = self.program.reads.iter().zip(&self.asked);
+        let asked = asked.filter_map(|(reads, asked)| Some((reads.how, asked.as_ref()?)));
+        let (how, asked) = asked.into_iter().find(|(_, asked)| asked.ring == ring.key)?;
+        Self::openings(how, &asked.by, ring.layer, layers)
     }
 
-    fn openings(&mut self, reads: &'t Reads, ring_layer: usize, layers: &[Layer]) -> Option<ReadAt> {
-        let cut = reads.how == ReadsHow::Through;
+    fn openings(how: ReadsHow, by: &[String], ring_layer: usize, layers: &[Layer]) -> Option<ReadAt> {
+        let cut = how == ReadsHow::Through;
         let mut found: Vec<(usize, Region, Length)> = Vec::new();
-        for name in &reads.by {
+        for name in by {
             let on = layers.iter().enumerate().find_map(|(at, layer)| {
                 let regions: Vec<&Region> = layer
                     .marks
                     .iter()
-                    .filter(|mark| mark.name.as_deref() == Some(&name.text))
+                    .filter(|mark| mark.name.as_ref() == Some(name))
                     .filter_map(|mark| match &mark.shape {
                         crate::design::Shape::Region(region) => Some(region),
                         crate::design::Shape::Trace(_) => None,
@@ -141,11 +152,11 @@ impl<'t> Assembler<'_, 't> {
         let region = found.into_iter().map(|(_, region, _)| region).reduce(|all, one| all.intersection(&one))?;
         let bounds = region.bounds()?;
         let joints = ring_layer.min(highest)..lowest.max(ring_layer);
-        let centre = match reads.how {
+        let centre = match how {
             ReadsHow::Through => bounds.center(),
             ReadsHow::Beside => region.centroid()?,
         };
-        Some(ReadAt { how: reads.how, region, centre, joints, ring_above: ring_layer > highest, clear_opening })
+        Some(ReadAt { how, region, centre, joints, ring_above: ring_layer > highest, clear_opening })
     }
 
     /// How many stops the readings suggest for each joint, and which ring does: first those that cross it alone.
@@ -159,8 +170,7 @@ impl<'t> Assembler<'_, 't> {
             rings.iter().zip(places).find_map(|(ring, place)| {
                 let place = place.as_ref()?;
                 let turns = place.joints.clone().filter(|at| self.is_turn.get(*at).copied().unwrap_or(false)).count();
-                (place.joints.contains(&joint) && (!alone || turns == 1))
-                    .then(|| (ring.labels.len(), ring.name.text.clone()))
+                (place.joints.contains(&joint) && (!alone || turns == 1)).then(|| (ring.labels.len(), ring.key.clone()))
             })
         };
         // A ring that only this turn moves has one label for each of its stops. One behind several turns has one for
@@ -233,7 +243,7 @@ impl<'t> Assembler<'_, 't> {
         let ink = self.ink(written.fields.expr(fields::Ring::Ink), written.fields.expr(fields::Ring::Colour))?;
         let ticks = self.ticks(written, &bearings, radius, (tone, ink.as_ref()))?;
         let height = labels.iter().map(|label| label.height).reduce(|a, b| if a > b { a } else { b })?;
-        let (name, capitals) = (written.name.text.clone(), typeface.cap_height() / typeface.units_per_em());
+        let (name, capitals) = (written.key.clone(), typeface.cap_height() / typeface.units_per_em());
         let (typeface, face, laid) = (typeface.name().to_owned(), written.face, written.laid());
         Some((Ring { name, face, radius, height, typeface, capitals, labels, laid, tone, ink, origin }, ticks))
     }
@@ -274,7 +284,7 @@ impl<'t> Assembler<'_, 't> {
             return Some(vec![read(self.eval, expr)?; count]);
         };
         if items.len() != count {
-            return self.eval.report(say::values_and_labels(&written.name.text, items.len(), count, expr.span));
+            return self.eval.report(say::values_and_labels(&written.key, items.len(), count, expr.span));
         }
         items.iter().map(|item| read(self.eval, item)).collect()
     }
@@ -301,7 +311,7 @@ impl<'t> Assembler<'_, 't> {
         if let Some(radius) = written.fields.expr(fields::Ring::Radius) {
             return self.eval.size(radius, "`radius`");
         }
-        let name = &written.name.text;
+        let name = &written.key;
         let Some(place) = place else { return self.eval.report(say::ring_without_radius(name, written.name.span)) };
         let radius = Length::mm(place.centre.to_vec2().hypot());
         if radius.as_mm() < 1e-6 {
@@ -326,12 +336,7 @@ impl<'t> Assembler<'_, 't> {
             let bearings: Option<Vec<Angle>> = value.items()?.iter().map(as_angle).collect();
             let bearings = bearings?;
             if bearings.len() != count {
-                return self.eval.report(say::bearings_and_labels(
-                    &written.name.text,
-                    bearings.len(),
-                    count,
-                    expr.span,
-                ));
+                return self.eval.report(say::bearings_and_labels(&written.key, bearings.len(), count, expr.span));
             }
             return Some(bearings);
         }
@@ -341,7 +346,7 @@ impl<'t> Assembler<'_, 't> {
                 let bearing = bearing_of(place.centre);
                 // At the top nobody would expect anything else, so it is not worth stating.
                 if bearing.as_degrees() != 0.0 {
-                    let what = format!("first bearing of ring `{}`", written.name.text);
+                    let what = format!("first bearing of ring `{}`", written.key);
                     self.assume(&what, bearing.to_string(), "where what it is read by stands", written.name.span);
                 }
                 bearing
@@ -387,10 +392,9 @@ impl<'t> Assembler<'_, 't> {
                         }
                     };
                     if word.is_empty() {
-                        return self.eval.report(say::blank_label(
-                            &written.name.text,
-                            written.fields.expr(fields::Ring::Labels)?.span,
-                        ));
+                        return self
+                            .eval
+                            .report(say::blank_label(&written.key, written.fields.expr(fields::Ring::Labels)?.span));
                     }
                     if written.face == Face::Back { word.transformed(Affine::FLIP_X) } else { word }
                 }

@@ -71,12 +71,36 @@ pub fn empty_stack(span: Span) -> Diagnostic {
     )
 }
 
-/// A layer named twice in the stack.
+/// A layer that lies in the stack twice, one of them without a name of its own.
 pub fn layer_twice(name: &Name, first: Span) -> Diagnostic {
-    Diagnostic::error(Finding::LayerTwice, format!("layer `{}` lies in the stack twice", name.text))
+    let layer = &name.text;
+    Diagnostic::error(Finding::LayerTwice, format!("layer `{layer}` lies in the stack twice"))
         .label(name.span, "again here")
         .label(first, "first here")
-        .help("each layer is one piece; define a second layer if there are two alike")
+        .help(format!("give each copy a name of its own, as in `low = {layer}` and `high = {layer}`"))
+}
+
+/// A ring, an opening or a layer of which there are several copies, these: which is meant is not said, or is none of them.
+/// `through` where it is an opening, of which one may look through all.
+pub fn which_copy(name: &Name, layer: &str, of: Option<&Name>, copies: &[&str], through: bool) -> Diagnostic {
+    let text = &name.text;
+    let message = match of {
+        Some(of) => format!("`{}` is no copy of the layer `{layer}`, which has `{text}`", of.text),
+        None => {
+            let known = listed(copies.iter().copied(), "and");
+            format!("the layer `{layer}` lies in the stack as {known}, and it is not said which is meant")
+        }
+    };
+    let of_each: Vec<String> = copies.iter().map(|copy| format!("{text} of {copy}")).collect();
+    let first = of_each.first().map_or("", String::as_str);
+    let help = match (copies.first(), of_each.as_slice()) {
+        (Some(copy), _) if text == layer => format!("name the copy: `{copy}`"),
+        (_, [_, _, ..]) if through => {
+            format!("say of which, as in `{first}`, or of each that is looked through: `{}`", of_each.join(", "))
+        }
+        _ => format!("say of which, as in `{first}`"),
+    };
+    Diagnostic::error(Finding::WhichCopy, message).label(of.map_or(name.span, |of| of.span), "which one?").help(help)
 }
 
 /// Two layers with nothing between them.

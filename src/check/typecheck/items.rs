@@ -2,7 +2,7 @@
 
 use super::TypeChecker;
 use crate::check::findings::{names as say_name, types as say};
-use crate::check::names::Meaning;
+use crate::check::names::{Definition, Meaning};
 use crate::diagnostics::suggest;
 use crate::source::Span;
 use crate::syntax::tree::{
@@ -155,7 +155,7 @@ impl<'t> TypeChecker<'t> {
 
     fn stack_item(&mut self, item: &'t StackItem) {
         match item {
-            StackItem::Layer(name) => self.thing_name(name, ThingKind::Layer),
+            StackItem::Layer(copy) => self.layer_itself(&copy.layer),
             StackItem::Glue { adhesive, .. } => {
                 if let Some(name) = adhesive {
                     self.thing_name(name, ThingKind::Adhesive);
@@ -169,10 +169,22 @@ impl<'t> TypeChecker<'t> {
     }
 
     fn reads(&mut self, reads: &'t Reads) {
-        self.thing_name(&reads.ring, ThingKind::Ring);
-        reads.by.iter().for_each(|name| self.thing_name(name, ThingKind::Mark));
+        self.thing_name(&reads.ring.name, ThingKind::Ring);
+        reads.by.iter().for_each(|piece| self.thing_name(&piece.name, ThingKind::Mark));
+        let pieces = std::iter::once(&reads.ring).chain(&reads.by);
+        pieces.filter_map(|piece| piece.of.as_ref()).for_each(|of| self.thing_name(of, ThingKind::Layer));
         if let Some(distance) = &reads.distance {
             self.expect(distance, &Type::LENGTH);
+        }
+    }
+
+    /// A name that must be that of a layer, and not of a copy of one.
+    fn layer_itself(&mut self, name: &'t Name) {
+        match self.names.get(&name.text, None) {
+            Some(Definition { meaning: Meaning::Copy(copy), span, .. }) => {
+                self.report(say_name::copy_of_a_copy(name, &copy.layer.text, span));
+            }
+            _ => self.thing_name(name, ThingKind::Layer),
         }
     }
 

@@ -6,7 +6,7 @@ use crate::syntax::findings::syntax as findings;
 use crate::syntax::parse::Rule;
 use crate::syntax::recover::{self, Place};
 use crate::syntax::tree::{
-    Accept, Bounds, Expect, Expr, Formal, Item, Layer, Let, Outline, Param, Reads, ReadsHow, Run, Size, Slot,
+    Accept, Bounds, Expect, Expr, Formal, Item, Layer, Let, Outline, Param, Piece, Reads, ReadsHow, Run, Size, Slot,
     SlotShape, Text, Thing,
 };
 use pest::iterators::Pair;
@@ -151,15 +151,22 @@ impl Lower<'_> {
     fn reads(&mut self, pair: Pair<'_, Rule>, span: Span) -> Option<Reads> {
         let mut parts = Parts::of(pair);
         parts.get(Rule::READS)?;
-        let ring = self.take_name(&mut parts)?;
+        let ring = self.piece(&mut parts)?;
         let how = if parts.has(Rule::THROUGH) { ReadsHow::Through } else { ReadsHow::Beside };
         parts.has(Rule::BESIDE);
-        let mut by = vec![self.take_name(&mut parts)?];
+        let mut by = vec![self.piece(&mut parts)?];
         while parts.has(Rule::comma) {
-            by.push(self.take_name(&mut parts)?);
+            by.push(self.piece(&mut parts)?);
         }
         let distance = parts.get(Rule::FROM).and_then(|_| parts.next()).map(|sum| self.expr(sum));
         Some(Reads { ring, how, by, distance, span })
+    }
+
+    fn piece(&mut self, parts: &mut Parts<'_>) -> Option<Piece> {
+        let mut parts = Parts::of(parts.get(Rule::piece)?);
+        let name = self.take_name(&mut parts)?;
+        let of = parts.get(Rule::OF).and_then(|_| self.take_name(&mut parts));
+        Some(Piece { name, of })
     }
 
     fn slot(&mut self, pair: Pair<'_, Rule>, span: Span) -> Option<Slot> {

@@ -171,7 +171,7 @@ fn our_words_may_be_the_makers_names() {
     else {
         panic!("{stack:#?}")
     };
-    assert_eq!(first.text, "turn");
+    assert_eq!((first.name().text.as_str(), &first.own), ("turn", &None));
 }
 
 #[test]
@@ -244,4 +244,19 @@ fn chains_and_brackets_stay_far_from_the_end_of_the_stack() {
     }
     parsed(&"if a then 1 else ".repeat(5_000));
     parsed(&format!("let a = {}2", "if a then 1 else ".repeat(5_000)));
+}
+
+/// A copy of a layer has a name of its own, and a reading says of which copy its ring and openings are.
+#[test]
+fn copies_of_layers_are_named_and_meant() {
+    let items =
+        items("stack { low = plate; glue; high =\nplate }\nreads tide of low through eye, eye of high from 60cm");
+    let [Item::Stack(stack), Item::Reads(reads)] = items.as_slice() else { panic!("{items:#?}") };
+    let [StackItem::Layer(low), _, StackItem::Layer(high)] = stack.items.as_slice() else { panic!("{stack:#?}") };
+    let names = |copy: &StackLayer| (copy.name().text.clone(), copy.layer.text.clone());
+    assert_eq!([names(low), names(high)], [("low", "plate"), ("high", "plate")].map(|(a, b)| (a.into(), b.into())));
+    let piece = |piece: &Piece| piece.names().map(|name| name.text.clone()).collect::<Vec<_>>();
+    let pieces: Vec<Vec<String>> = std::iter::once(&reads.ring).chain(&reads.by).map(piece).collect();
+    assert_eq!(pieces, [vec!["tide", "low"], vec!["eye"], vec!["eye", "high"]]);
+    assert!(reads.distance.is_some());
 }
