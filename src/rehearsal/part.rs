@@ -400,7 +400,7 @@ pub(super) fn overlaps(board: &Board, made: &Made, part: &Part, remarks: &mut Re
                 _ if !near => None,
                 Work::Engrave { .. } | Work::Pocket { .. } => filled(&other.path.path, frame, made.scale),
                 Work::Cut { .. } if Some(at) != cut_in => None,
-                Work::Cut { .. } | Work::Score => traced(&other.path.path, board.kerf, frame, made.scale),
+                Work::Cut { .. } | Work::Score { .. } => traced(&other.path.path, board.kerf, frame, made.scale),
                 Work::Pause {} => None,
             };
             let Some(burnt) = burnt else { continue };
