@@ -44,6 +44,8 @@ pub struct Design {
     pub title: String,
     /// Which variant of the family it is; none for a file without one.
     pub variant: Option<String>,
+    /// The first cell of the row of a table that the variant was made from, by which people know the row.
+    pub row: Option<String>,
     /// The value of every param, as shown to people, in the order declared.
     pub params: Vec<(String, String)>,
     /// The layers, bottom first.
@@ -398,6 +400,8 @@ pub struct Label {
     pub height: Length,
     /// Where the tops of its letters point, as a bearing; none for what is no lettering.
     pub up: Option<Angle>,
+    /// Whether a line stands under it, which tells which way up it is.
+    pub underlined: bool,
     /// Its outline, placed on the layer.
     pub ink: Region,
     /// What asked for it.
