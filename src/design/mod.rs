@@ -362,6 +362,8 @@ pub struct Ring {
     pub radius: Length,
     /// Height of its tallest label.
     pub height: Length,
+    /// The typeface of its lettering.
+    pub typeface: String,
     /// How high the capitals of its typeface are, as a share of an em.
     pub capitals: f64,
     /// The labels, in order of the stops.

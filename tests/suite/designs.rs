@@ -154,6 +154,7 @@ pub fn ring(name: &str, radius: f64, bearings: &[f64], ink: impl Fn(usize) -> Re
         face: Face::Front,
         radius: mm(radius),
         height: mm(7.0),
+        typeface: "plain".into(),
         capitals: 0.729,
         labels,
         laid: Laid::ByStops,

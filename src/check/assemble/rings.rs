@@ -271,8 +271,8 @@ impl<'t> Assembler<'_, 't> {
         let ticks = self.ticks(written, &bearings, radius, (tone, ink.as_ref()))?;
         let height = labels.iter().map(|label| label.height).reduce(|a, b| if a > b { a } else { b })?;
         let (name, capitals) = (written.key.clone(), typeface.cap_height() / typeface.units_per_em());
-        let (face, laid) = (written.face, written.laid());
-        Some((Ring { name, face, radius, height, capitals, labels, laid, tone, ink, origin }, ticks))
+        let (typeface, face, laid) = (typeface.name().to_owned(), written.face, written.laid());
+        Some((Ring { name, face, radius, height, typeface, capitals, labels, laid, tone, ink, origin }, ticks))
     }
 
     /// What puts a label out of bounds: its height where that alone does it, else how far out the ring stands.
