@@ -7,7 +7,7 @@ use super::super::drawing::INK;
 use super::super::page::text::{SMALL, Style, line};
 use super::super::page::{THICK, THIN};
 use super::DrawnView;
-use super::draw::{Scale, centre_line, dimension, figure, leader, polyline};
+use super::draw::{Scale, centre_line, dimension, figure, leader, overrun, polyline};
 use super::section::{Cut, Section, Slice, Stretch, section};
 use crate::design::pose::Pose;
 use crate::design::standing::standing;
@@ -42,17 +42,21 @@ pub(super) fn whole(design: &Design, room: (f64, f64)) -> DrawnView {
     });
     let names: Vec<(String, (f64, f64))> = names.collect();
     #[allow(clippy::cast_precision_loss, reason = "a handful of layers")]
-    let tall = (high * s).max(names.len() as f64 * LINE) + 2.0 * ABOVE;
+    let even = (high * s).max(names.len() as f64 * LINE) + 2.0 * ABOVE;
+    let [below, above] = standing(design).beyond().map(|beyond| beyond.as_mm());
+    let thick = figure(design.thickness());
+    // The figures of a thin dial stand above it, and must not reach what is drawn there.
+    let over = (overrun((below + high + above) * s, &thick) - (even - high * s) / 2.0).max(0.0);
+    let tall = even + over;
     let place = Frame {
         axis: NAMES - left * s,
-        floor: tall / 2.0 + high * s / 2.0,
+        floor: over + even / 2.0 + high * s / 2.0,
         s,
         window: (f64::NEG_INFINITY, f64::INFINITY),
     };
     let drawn = Group::new().set("id", "section").add(place.drawn(design, &cut)).add(place.named(&names, NAMES));
-    let [below, above] = standing(design).beyond().map(|beyond| beyond.as_mm());
     let (bottom, top) = (place.at(right, -below), place.at(right, high + above));
-    let drawn = drawn.add(dimension(bottom, top, -4.0, &figure(design.thickness())));
+    let drawn = drawn.add(dimension(bottom, top, -4.0, &thick));
     DrawnView { drawn, size: (NAMES + (right - left) * s + RIGHT, tall), scale, name: "Section A–A through the axis" }
 }
 

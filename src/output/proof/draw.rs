@@ -14,6 +14,8 @@ use crate::units::{Length, plain};
 
 /// Half the length of the oblique stroke at the end of a dimension line, across.
 const TICK: f64 = 0.8;
+/// What a line is longer than figures that stand beyond its end, in mm.
+const PAST_FIGURES: f64 = 2.5;
 /// Extension lines reach past the dimension line by this.
 const PAST: f64 = 1.2;
 /// Figures stand off their line by this.
@@ -77,18 +79,22 @@ pub fn dimension(from: Point, to: Point, off: f64, text: &str) -> Group {
     for (start, end) in [(from, a), (to, b)] {
         drawn = drawn.add(stroke(start + aside * off.signum() * 0.6, end + past, THIN));
     }
-    let room = (b - a).hypot();
-    let wide = width(text, SMALL, Voice::Plain);
     // Figures that do not fit between the ends go beyond the second one, on the line made longer.
-    let outside = wide + 2.0 * TICK > room;
-    let reach = if outside { along * (wide + 2.5) } else { along * 0.0 };
+    let beyond = overrun((b - a).hypot(), text);
+    let (outside, reach) = (beyond > 0.0, along * beyond);
     let tick = (along + aside) * TICK;
     drawn = drawn.add(stroke(a - along * if outside { 2.0 } else { 0.0 }, b + reach, THIN));
     for end in [a, b] {
         drawn = drawn.add(stroke(end - tick, end + tick, 2.0 * THIN));
     }
-    let middle = if outside { b + along * (1.5 + wide / 2.0) } else { a.midpoint(b) };
+    let middle = if outside { b + along * (1.5 + (beyond - PAST_FIGURES) / 2.0) } else { a.midpoint(b) };
     drawn.add(figures(middle, along, text))
+}
+
+/// How far the figures of a dimension of this length on paper reach past its second end, in mm; 0 where they fit between the ends.
+pub fn overrun(long: f64, text: &str) -> f64 {
+    let wide = width(text, SMALL, Voice::Plain);
+    if wide + 2.0 * TICK > long { wide + PAST_FIGURES } else { 0.0 }
 }
 
 /// Figures above a line of this direction, read from below or from the right.
