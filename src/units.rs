@@ -8,7 +8,7 @@ mod format;
 use std::fmt;
 
 pub(crate) use format::push_plain;
-pub use format::{fixed, mm, percent, percent_of, plain, rounded};
+pub use format::{fixed, mm, percent, percent_of, plain, rounded, typed_percent};
 
 /// Exponents of the base dimensions.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Default)]

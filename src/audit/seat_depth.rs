@@ -120,7 +120,9 @@ fn works(design: &Design, below: usize) -> bool {
             Depth::Through => true,
             Depth::Down(depth) => {
                 let known = layer.stock.passes.is_empty() || depth.passes().is_some();
-                known && strength::least_left(design, seat.layer).is_some_and(|left| left >= layer.stock.least_floor)
+                known
+                    && strength::least_left(design, seat.layer)
+                        .is_some_and(|left| !strength::is_less(left, layer.stock.least_floor))
             }
         }
     });

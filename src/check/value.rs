@@ -101,7 +101,7 @@ impl fmt::Display for Value {
             Value::Point(point) => write!(f, "({}mm, {}mm)", plain(point.x, 3), plain(point.y, 3)),
             Value::Region(figure) => match &figure.says {
                 Some(says) => write!(f, "\"{says}\""),
-                None => write!(f, "a region of {}mm2", plain(figure.region.area(), 1)),
+                None => write!(f, "a region of {}mm²", plain(figure.region.area(), 1)),
             },
             Value::Trace(trace) => write!(f, "a trace {}mm long", plain(trace.length(), 1)),
             Value::List(items) => {

@@ -185,7 +185,7 @@ fn burnt_told(art: &Art) {
     let (pieces, holes) = pieces_and_holes(art);
     let burnt = art.ink.bounds().map(|bounds| mm(bounds.width(), bounds.height())).unwrap_or_default();
     println!(
-        "burnt      {burnt}, {}mm2 in {} with {}",
+        "burnt      {burnt}, {}mm² in {} with {}",
         plain(art.ink.area(), 1),
         counted(pieces, "piece"),
         counted(holes, "hole")

@@ -157,7 +157,13 @@ fn worst(checked: &CheckedReading, sure: &ReadingTolerance) -> Vec<(&'static str
         least.map(|(stop, sure)| ("least sure", format!("{}: {} of dials read right", place(stop), sure.share)));
     let worst = worst_of(stops);
     let margin = worst.map(|(stop, sure)| {
-        ("worst case", format!("{}: {} of margin with every spread at its worst", place(stop), near(sure.worst_margin)))
+        let left = sure.worst_margin;
+        let told = if left < Length::ZERO {
+            format!("{} too little", near(-left))
+        } else {
+            format!("{} to spare", near(left))
+        };
+        ("worst case", format!("{}: {told} with every spread at its worst", place(stop)))
     });
     let most = worst.and_then(|(_, sure)| {
         let loss = loss_of(sure, sure.matters_most()?);

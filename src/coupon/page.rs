@@ -51,11 +51,13 @@ pub(super) fn page(subject: &Subject<'_>, cards: &[Card], rows: &[Row], boards: 
                     p { "Cards to cut from one kind of stock and to measure, so that the shop file says what your machine does "
                         "and not what is usual." }
                 }
-                (cautions(subject))
-                (to_cut(boards))
-                (to_read(cards))
-                (readings(rows))
-                (afterwards())
+                main {
+                    (cautions(subject))
+                    (to_cut(boards))
+                    (to_read(cards))
+                    (readings(rows))
+                    (afterwards())
+                }
             }
         }
     };

@@ -349,12 +349,25 @@ pub struct Ring {
     pub capitals: f64,
     /// The labels, in order of the stops.
     pub labels: Vec<Label>,
+    /// Who says how they follow each other.
+    pub laid: Laid,
     /// How dark, 1 being as dark as the stock goes.
     pub tone: f64,
     /// What its labels are filled with afterwards.
     pub ink: Option<Ink>,
     /// What asked for it.
     pub origin: Span,
+}
+
+/// Who says how the labels of a ring follow each other.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Laid {
+    /// Nobody: they stand where the stops carry them.
+    ByStops,
+    /// The maker says which way round they go, so that what is due is what stands there.
+    Round,
+    /// The maker says where each of them stands.
+    AtBearings,
 }
 
 /// One label of a ring.
@@ -484,6 +497,8 @@ pub struct Reading {
     pub by: Vec<String>,
     /// From how far; none where not stated.
     pub distance: Option<Length>,
+    /// Whether an expectation states what it shows.
+    pub stated: bool,
     /// What asked for it.
     pub origin: Span,
 }

@@ -245,6 +245,7 @@ findings! {
     RingNotRead = "ring-not-read",
     RingWithoutLabels = "ring-without-labels",
     RingWithoutRadius = "ring-without-radius" [Absence],
+    RingsRunApart = "rings-run-apart",
     RivetBinds = "rivet-binds",
     RivetDoesNotGrip = "rivet-does-not-grip",
     RowsWanted = "rows-wanted",

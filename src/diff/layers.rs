@@ -7,7 +7,7 @@ use super::{Changes, Detail, How, Topic};
 use crate::design::{Centring, Depth, Design, Face, FlipChoice, Layer, Mark, Ring, Shape, Work, hex};
 use crate::geometry::Region;
 use crate::plan::face_name;
-use crate::units::{mm, percent, plain};
+use crate::units::{mm, plain, typed_percent};
 
 /// The layers of both designs: which there are, in what order, and what is on each.
 pub(super) fn layers(
@@ -274,7 +274,7 @@ fn work(mark: &Mark) -> Vec<(&'static str, String)> {
         Work::Engrave { tone, depth, ink } => {
             let named = optional(ink.as_ref().map(|ink| &ink.name));
             let colour = ink.as_ref().and_then(|ink| ink.colour).map(hex).unwrap_or_default();
-            (optional(*depth), percent(*tone, 2), named, colour)
+            (optional(*depth), typed_percent(*tone, 2), named, colour)
         }
         Work::Pocket { depth: Depth::Down(depth) } => {
             (depth.asked().to_string(), String::new(), String::new(), String::new())
@@ -364,7 +364,7 @@ fn ring_details(old: &Ring, new: &Ring) -> Vec<Detail> {
     details.extend(different("radius", old.radius.to_string(), new.radius.to_string()));
     details.extend(different("height", old.height.to_string(), new.height.to_string()));
     let placed_alike = details.is_empty();
-    details.extend(different("tone", percent(old.tone, 2), percent(new.tone, 2)));
+    details.extend(different("tone", typed_percent(old.tone, 2), typed_percent(new.tone, 2)));
     let named = |ring: &Ring| optional(ring.ink.as_ref().map(|ink| &ink.name));
     details.extend(different("ink", named(old), named(new)));
     let colour = |ring: &Ring| ring.ink.as_ref().and_then(|ink| ink.colour).map(hex).unwrap_or_default();

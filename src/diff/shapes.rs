@@ -59,7 +59,7 @@ pub(super) fn region(old: &Region, new: &Region) -> Vec<Detail> {
     let mut details = Vec::new();
     let (area, new_area) = (old.area(), new.area());
     if (area - new_area).abs() >= SAME_MM2 {
-        details.push(Detail::new("area", format!("{}mm2", plain(area, 2)), format!("{}mm2", plain(new_area, 2))));
+        details.push(Detail::new("area", format!("{}mm²", plain(area, 2)), format!("{}mm²", plain(new_area, 2))));
     }
     details.extend(different("size", size(old.bounds()), size(new.bounds())));
     details.extend(old.farthest_apart(new).map(edges));

@@ -128,8 +128,8 @@ fn pull(title: &str, held: &Held) -> Option<Graph> {
         up: ("pull, N", 0.0, top),
         curves: vec![
             line("as the model has it".to_owned(), 1.0, false),
-            line("15% more".to_owned(), 1.0 + share, true),
-            line("15% less".to_owned(), 1.0 - share, true),
+            line("15 % more".to_owned(), 1.0 + share, true),
+            line("15 % less".to_owned(), 1.0 - share, true),
         ],
         marks: vec![(at.as_mm(), format!("here {}N at {}mm", plain(force, 2), plain(at.as_mm(), 2)))],
         dots: vec![(at.as_mm(), force)],

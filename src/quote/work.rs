@@ -67,7 +67,7 @@ fn row(stock: &Stock, kind: &'static str, fills: bool, plan: &Plan, missing: &mu
         (None, _) => "no speed measured".to_owned(),
         (Some(speed), _) if !fills => format!("{} mm at {speed}", plain(amount, 0)),
         (Some(_), None) => "no line spacing stated".to_owned(),
-        (Some(speed), Some(spacing)) => format!("{} mm² at {speed}, lines {spacing} apart", plain(amount, 0)),
+        (Some(speed), Some(spacing)) => format!("{}mm² at {speed}, lines {spacing} apart", plain(amount, 0)),
     };
     Some(WorkTime { stock: stock.name.clone(), kind, amount, time, basis })
 }

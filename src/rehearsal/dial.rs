@@ -187,6 +187,8 @@ struct Scene<'s> {
     stack: &'s Stack<'s>,
     ring: &'s Ring,
     ring_at: usize,
+    /// The side that one looks from.
+    side: Face,
     /// Each label's pixels in the frame of the ring's layer.
     labels: Vec<Patch>,
     /// The openings that are named, each with its layer; empty beside a pointer.
@@ -211,7 +213,9 @@ impl<'s> Scene<'s> {
         });
         let named = layers.flat_map(|(at, layer)| layer.marks.iter().map(move |mark| (at, mark)));
         let named = named.filter(|(_, mark)| mark.name.as_ref().is_some_and(|name| reading.by.contains(name)));
-        let mut scene = Self { stack, ring, ring_at, labels: labels.collect(), openings: Vec::new(), pointer: None };
+        let side = reading.side.unwrap_or(ring.face);
+        let labels = labels.collect();
+        let mut scene = Self { stack, ring, ring_at, side, labels, openings: Vec::new(), pointer: None };
         for (at, mark) in named {
             let scale = stack.parts.get(at)?.scale;
             match reading.how {
@@ -225,7 +229,7 @@ impl<'s> Scene<'s> {
     }
 
     fn over(&self, layer: usize) -> bool {
-        match self.ring.face {
+        match self.side {
             Face::Front => layer > self.ring_at,
             Face::Back => layer < self.ring_at,
         }
@@ -255,8 +259,11 @@ impl<'s> Scene<'s> {
             None => (true, false),
         };
         let beside = self.pointer.is_some();
-        let wrong =
-            maybe || own.whole == 0 || own.surely_covered > SPECK_PIXELS || (!beside && foreign(&|it| it.surely_shows));
+        let wrong = self.side != self.ring.face
+            || maybe
+            || own.whole == 0
+            || own.surely_covered > SPECK_PIXELS
+            || (!beside && foreign(&|it| it.surely_shows));
         let right = sure && own.maybe_covered == 0 && own.whole > 0 && (beside || !foreign(&|it| it.maybe_shows));
         let says = |at: usize| self.ring.labels.get(at).map(|label| label.says.clone());
         #[allow(clippy::cast_precision_loss, reason = "pixels of a label")]

@@ -160,6 +160,9 @@ pub(super) enum North {
 pub(super) struct Reading {
     pub(super) ring: String,
     pub(super) how: How,
+    /// The side that one looks from; lists that do not tell it mean that of the ring's face.
+    #[serde(default)]
+    pub(super) side: Option<Face>,
     pub(super) by: Vec<String>,
     pub(super) turns: Vec<usize>,
     pub(super) stops: Vec<Due>,

@@ -22,7 +22,7 @@ pub use remark::{Kind, Remark};
 
 use crate::parallel;
 use dial::Stack;
-use list::{Board, Design, List, Part};
+use list::{Board, Design, Face, List, Part};
 use part::Made;
 use remark::Remarks;
 
@@ -237,16 +237,17 @@ fn pictured(list: &List, made: &[Made], remarks: &Remarks) -> Result<Vec<u8>, St
         tiles.extend(layer.into_iter().flat_map(|layer| picture::faces(it, layer)));
     }
     for (design, stack) in &stacks {
-        // Of readings that look at the same turns one picture a stop does for all.
-        let mut seen: Vec<&[usize]> = Vec::new();
+        // Of readings that look at the same turns from one side one picture a stop does for all.
+        let mut seen: Vec<(&[usize], Face)> = Vec::new();
         for reading in &design.readings {
-            if seen.contains(&reading.turns.as_slice()) {
+            let side = reading.side.unwrap_or(Face::Front);
+            if seen.contains(&(reading.turns.as_slice(), side)) {
                 continue;
             }
-            seen.push(&reading.turns);
+            seen.push((&reading.turns, side));
             for due in reading.stops.iter().take(STOPS_DRAWN) {
                 let caption = format!("{} reads {}", reading.ring, due.says);
-                tiles.push(picture::at_stop(stack, design, &reading.turns, &due.at, caption));
+                tiles.push(picture::at_stop(stack, design, (&reading.turns, &due.at), side, caption));
             }
         }
     }

@@ -44,12 +44,12 @@ pub(super) fn faces<'a>(made: &'a Made, layer: &'a Layer) -> Vec<Tile<'a>> {
         .into()
 }
 
-/// The dial seen from the front, every turn of a reading at one of its stops.
+/// The dial seen from a side, every turn of a reading at one of its stops.
 pub(super) fn at_stop<'a>(
     stack: &'a Stack<'a>,
     design: &'a Design,
-    turns: &[usize],
-    at: &[usize],
+    (turns, at): (&[usize], &[usize]),
+    side: Face,
     caption: String,
 ) -> Tile<'a> {
     let turned = stack.turned(turns, at);
@@ -57,19 +57,24 @@ pub(super) fn at_stop<'a>(
         caption,
         radius: stack.parts.iter().map(|made| extent(made)).fold(0.0, f64::max),
         colour: Box::new(move |at: Point| {
-            let layers = stack.parts.iter().zip(&design.layers).zip(stack.opaque.iter().zip(&turned)).rev();
-            layers.into_iter().find_map(|((made, layer), (opaque, by))| {
+            let at = if side == Face::Back { Point::new(-at.x, at.y) } else { at };
+            let seen = |layer: usize| {
+                let (made, meant) = (stack.parts.get(layer)?, design.layers.get(layer)?);
                 // The lowest layer stands still; a layer turned on clockwise is looked up where the place was before.
-                let at = Affine::rotate(by.to_radians()) * at;
-                (opaque.at(at, made.scale) >= HALF || marked(made, at))
-                    .then(|| face_colour(made, layer, Face::Front, at))
-            })
+                let at = Affine::rotate(turned.get(layer).copied().unwrap_or(0.0).to_radians()) * at;
+                let opaque = stack.opaque.get(layer).is_some_and(|opaque| opaque.at(at, made.scale) >= HALF);
+                (opaque || marked(made, side, at)).then(|| face_colour(made, meant, side, at))
+            };
+            match side {
+                Face::Front => (0..stack.parts.len()).rev().find_map(seen),
+                Face::Back => (0..stack.parts.len()).find_map(seen),
+            }
         }),
     }
 }
 
-fn marked(made: &Made, at: Point) -> bool {
-    made.ink.first().is_some_and(|ink| ink.at(at, made.scale) >= HALF)
+fn marked(made: &Made, side: Face, at: Point) -> bool {
+    made.ink.get(index(side)).is_some_and(|ink| ink.at(at, made.scale) >= HALF)
 }
 
 fn extent(made: &Made) -> f64 {

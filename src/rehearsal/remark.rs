@@ -98,5 +98,5 @@ pub(super) fn mm(value: f64) -> String {
 
 /// An area in mm² for a sentence.
 pub(super) fn mm2(value: f64) -> String {
-    format!("{} mm2", crate::units::plain(value, 2))
+    format!("{}mm²", crate::units::plain(value, 2))
 }

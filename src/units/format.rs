@@ -15,14 +15,28 @@ pub fn mm(value: f64) -> String {
     Length::mm(value).to_string()
 }
 
-/// A share from 0 to 1 in hundredths, with so many decimals at most: `12.3%`.
+/// What the rounding of a sum leaves of a whole.
+const ROUNDING: f64 = 1e-5;
+
+/// A share from 0 to 1 as prose tells it, in hundredths with so many decimals at most: `12.3 %` (a space before the sign: SI
+/// Brochure, 9th edition, 5.4.7). Only nothing is `0 %`, and only all of it `100 %`.
 pub fn percent(share: f64, decimals: usize) -> String {
-    percent_of(share, 1.0, decimals)
+    let smallest = 10.0_f64.powi(-i32::try_from(decimals).unwrap_or(0));
+    match plain(100.0 * share, decimals).as_str() {
+        "0" if share > 0.0 => format!("less than {} %", plain(smallest, decimals)),
+        "100" if share < 1.0 - ROUNDING => format!("more than {} %", plain(100.0 - smallest, decimals)),
+        told => format!("{told} %"),
+    }
 }
 
-/// What share of a whole above zero a part is, as [`percent`] writes it.
+/// What share of a whole above zero a part is, as [`percent`] tells it.
 pub fn percent_of(part: f64, whole: f64, decimals: usize) -> String {
-    format!("{}%", plain(100.0 * part / whole.max(f64::MIN_POSITIVE), decimals))
+    percent(part / whole.max(f64::MIN_POSITIVE), decimals)
+}
+
+/// A share from 0 to 1 as the language takes it, with so many decimals at most: `12.3%`.
+pub fn typed_percent(share: f64, decimals: usize) -> String {
+    format!("{}%", plain(100.0 * share, decimals))
 }
 
 /// A number for programs, to so many decimals, never -0.0.
@@ -120,9 +134,13 @@ mod tests {
     fn shares_are_written_in_hundredths() {
         assert_eq!(
             (percent(0.123_4, 1), percent(1.0, 2), percent(0.0, 0)),
-            ("12.3%".into(), "100%".into(), "0%".into())
+            ("12.3 %".into(), "100 %".into(), "0 %".into())
         );
-        assert_eq!((percent_of(1.0, 3.0, 2), percent_of(0.0, 0.0, 2)), ("33.33%".into(), "0%".into()));
+        assert_eq!((percent_of(1.0, 3.0, 2), percent_of(0.0, 0.0, 2)), ("33.33 %".into(), "0 %".into()));
+        assert_eq!(
+            (percent(0.000_1, 1), percent(0.999_9, 1), percent(0.999, 1), typed_percent(0.6, 2)),
+            ("less than 0.1 %".into(), "more than 99.9 %".into(), "99.9 %".into(), "60%".into())
+        );
     }
 
     #[test]

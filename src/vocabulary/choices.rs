@@ -30,6 +30,14 @@ impl FacingWord {
 }
 
 table! {
+    /// Which way round the labels of a ring may go.
+    enum RunsWord of Choice {
+        Clockwise = "clockwise" { doc: "each label stands clockwise of the one before it" }
+        Anticlockwise = "anticlockwise" { doc: "each label stands anticlockwise of the one before it" }
+    }
+}
+
+table! {
     /// Which part of a text stands where the text is placed.
     enum AlignWord of Choice {
         Start = "start" { doc: "the end where it begins: the left one, or the right one of Hebrew and Arabic" }

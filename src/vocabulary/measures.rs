@@ -88,7 +88,7 @@ table! {
         }
         FluxIndex = "flux_index" {
             subject: Subject::Layer, gives: NUMBER, usage: "flux_index(cover)",
-            doc: "of the strongest magnet of its turn, in kG2 mm2; 50 and above is hazardous",
+            doc: "of the strongest magnet of its turn, in kG² mm²; 50 and above is hazardous",
         }
         FrictionTorque = "friction_torque" {
             subject: Subject::Layer, gives: TORQUE, usage: "friction_torque(cover)",

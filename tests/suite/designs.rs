@@ -155,6 +155,7 @@ pub fn ring(name: &str, radius: f64, bearings: &[f64], ink: impl Fn(usize) -> Re
         height: mm(7.0),
         capitals: 0.729,
         labels,
+        laid: Laid::ByStops,
         tone: 1.0,
         ink: None,
         origin: span(20),
@@ -261,6 +262,7 @@ pub fn reads(ring: &str, by: &[&str]) -> Reading {
         how: ReadsHow::Through,
         by: by.iter().map(|name| (*name).to_owned()).collect(),
         distance: None,
+        stated: false,
         origin: span(50),
     }
 }

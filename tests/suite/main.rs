@@ -69,6 +69,7 @@ mod viewer;
 mod vocabulary;
 mod ways;
 mod webs;
+mod wording;
 
 use std::fs;
 use std::path::{Path, PathBuf};

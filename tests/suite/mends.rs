@@ -3,9 +3,11 @@
 //! not made by us is made by hand in `stated`.
 
 mod stated;
+mod table;
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
+use std::sync::LazyLock;
 
 use dialwright::analysis::{Request, analyse, quick_check};
 use dialwright::cli::disk::DiskProject;
@@ -31,9 +33,27 @@ impl Project for Mended<'_> {
 }
 
 /// What is said of a text.
-struct Seen {
-    findings: Vec<Diagnostic>,
+pub(crate) struct Seen {
+    pub(crate) findings: Vec<Diagnostic>,
     sources: Sources,
+}
+
+/// Every file of `tests/ui` with what is said of it, worked out once for all these tests.
+pub(crate) static SEEN: LazyLock<Vec<(PathBuf, Seen)>> = LazyLock::new(|| {
+    in_halves(&files("ui", "dial"), |path| {
+        let (disk, name, _) = DiskProject::of(path);
+        (path.clone(), Seen::whole(&disk, &name))
+    })
+});
+
+/// What becomes of each of some things, worked out half by half at the same time.
+fn in_halves<T: Sync, U: Send>(things: &[T], of: impl Fn(&T) -> U + Sync) -> Vec<U> {
+    let (one, other) = things.split_at(things.len() / 2);
+    let all = |things: &[T]| things.iter().map(&of).collect::<Vec<_>>();
+    std::thread::scope(|scope| {
+        let other = scope.spawn(|| all(other));
+        all(one).into_iter().chain(other.join().unwrap()).collect()
+    })
 }
 
 impl Seen {
@@ -103,10 +123,9 @@ fn faults_of_syntax(name: &str, text: &str) -> usize {
 }
 
 /// What is wrong with the mends of a file, and how many there are.
-fn verdicts(path: &Path) -> (Vec<String>, usize) {
+fn verdicts(path: &Path, whole: &Seen) -> (Vec<String>, usize) {
     let (disk, name, _) = DiskProject::of(path);
     let quick = Seen::quickly(&disk, &name);
-    let whole = Seen::whole(&disk, &name);
     let faults = faults_of_syntax(&name, &std::fs::read_to_string(path).unwrap());
     let (mut wrong, mut tried) = (Vec::new(), 0);
     for found in &whole.findings {
@@ -124,7 +143,7 @@ fn verdicts(path: &Path) -> (Vec<String>, usize) {
         let (before, after) = if quick.count(found) > 0 && after.errors().next().is_some() {
             (&quick, after)
         } else {
-            (&whole, Seen::whole(&project, &name))
+            (whole, Seen::whole(&project, &name))
         };
         if after.count(found) >= before.count(found) {
             fault("it is still found".to_owned());
@@ -142,9 +161,8 @@ fn verdicts(path: &Path) -> (Vec<String>, usize) {
 #[test]
 fn whatever_is_shown_but_errors_can_be_accepted() {
     let (mut wrong, mut tried) = (Vec::new(), 0);
-    for path in files("ui", "dial") {
-        let (disk, name, _) = DiskProject::of(&path);
-        let before = Seen::whole(&disk, &name);
+    for (path, before) in &*SEEN {
+        let (disk, name, _) = DiskProject::of(path);
         let shown: BTreeSet<Finding> = before.findings.iter().map(|found| found.finding).collect();
         let shown: Vec<Finding> = shown.into_iter().filter(|finding| *finding != Finding::AcceptsNothing).collect();
         if before.errors().next().is_some() || shown.is_empty() {
@@ -152,13 +170,13 @@ fn whatever_is_shown_but_errors_can_be_accepted() {
         }
         tried += shown.len();
         let lines = shown.iter().map(|finding| format!("accept {} \"seen\"\n", finding.name()));
-        let text = std::fs::read_to_string(&path).unwrap() + "\n" + &lines.collect::<String>();
+        let text = std::fs::read_to_string(path).unwrap() + "\n" + &lines.collect::<String>();
         let after = Seen::whole(&Mended { disk, name: &name, text }, &name);
         // What the file accepts in vain by itself is no matter here.
         let vain = before.count_of(Finding::AcceptsNothing) == after.count_of(Finding::AcceptsNothing);
         let open = after.findings.iter().filter(|found| found.accepted.is_none());
         let open = open.filter(|found| !vain || found.finding != Finding::AcceptsNothing);
-        wrong.extend(open.map(|found| format!("{}: {}: {}", stem(&path), found.finding.name(), found.message)));
+        wrong.extend(open.map(|found| format!("{}: {}: {}", stem(path), found.finding.name(), found.message)));
     }
     assert!(wrong.is_empty(), "of {tried}, these are not accepted:\n{}", wrong.join("\n"));
     assert!(tried >= 60, "only {tried} were tried");
@@ -166,15 +184,7 @@ fn whatever_is_shown_but_errors_can_be_accepted() {
 
 #[test]
 fn every_mend_takes_its_finding_away_and_brings_no_other() {
-    let files = files("ui", "dial");
-    let (one, other) = files.split_at(files.len() / 2);
-    let all = |files: &[PathBuf]| files.iter().map(|path| verdicts(path)).collect::<Vec<_>>();
-    let found = std::thread::scope(|scope| {
-        let other = scope.spawn(|| all(other));
-        let mut found = all(one);
-        found.extend(other.join().unwrap());
-        found
-    });
+    let found = in_halves(&SEEN, |(path, whole)| verdicts(path, whole));
     let tried: usize = found.iter().map(|(_, tried)| tried).sum();
     let wrong: Vec<String> = found.into_iter().flat_map(|(wrong, _)| wrong).collect();
     assert!(wrong.is_empty(), "of {tried} mends, these do not mend:\n{}", wrong.join("\n"));

@@ -82,6 +82,20 @@ fn pointer_dial(hand: Region, arrow: Region) -> Design {
     design(vec![base, hand], vec![turns(0, &stops)], vec![reading])
 }
 
+/// Read on both sides: a ring below the turn from the front, one above it from behind, its labels so far round for each stop.
+fn two_sided(laid: Laid, round: f64) -> Design {
+    let stops = even(8);
+    let tide = ring("tide", 24.0, &stops, |_| circle(2.5));
+    let around: Vec<f64> = stops.iter().map(|stop| stop * round).collect();
+    let toll = ring("toll", 14.0, &around, |_| circle(1.5));
+    let base = layer("base", circle(34.0)).ringed(tide).with(window("hatch", circle(4.5).at(14.0, 0.0)));
+    let cover = layer("cover", circle(34.0)).with(window("eye", circle(6.0).at(24.0, 0.0)));
+    let cover = cover.ringed(Ring { face: Face::Back, laid, ..toll });
+    let layers =
+        vec![base.with(pocket(Face::Front, 1.6, circle(4.1))), cover.with(pocket(Face::Back, 1.6, circle(4.1)))];
+    design(layers, vec![turns(0, &stops)], vec![reads("tide", &["eye"]), reads("toll", &["hatch"])])
+}
+
 fn arrow() -> Region {
     regular(3, 4.0).at(18.0, 0.0)
 }
@@ -227,12 +241,15 @@ fn readings_of_other_kinds() -> Vec<Planted> {
             design.joints.push(turns(at - 1, &stops));
         }
     });
+    let both_sides = || two_sided(Laid::ByStops, -1.0);
     vec![
         ("reading-wrong", "the pointer 30 degrees off", turned_pointer, pointer()),
         ("reading-hidden", "the hand covers the labels", wide_hand, pointer()),
         ("reading-hidden", "the second of two windows off", glued_off, glued_dial(window(), window())),
         ("reading-hidden", "the bare patch too small", clear_small, clear_dial(window())),
         ("reading-hidden", "engraving over the bare patch", frosted(), clear_dial(window())),
+        ("reading-wrong", "a ring above its turn laid as one below it", two_sided(Laid::ByStops, 1.0), both_sides()),
+        ("rings-run-apart", "a ring that counts back behind", two_sided(Laid::Round, 1.0), both_sides()),
         ("reading-unsure", "0.3 mm of room", tight, sound()),
         ("too-many-stops", "three turns of 120 stops", many, sound()),
     ]

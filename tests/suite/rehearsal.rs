@@ -413,6 +413,7 @@ fn altered_turning_and_assembly_are_named() {
         ("a stop at another bearing", Kind::Reading, |it| it.design()["joints"][0]["stops"][3] = json!(120.0)),
         ("another label due", Kind::Reading, |it| it.design()["readings"][0]["stops"][3]["due"] = json!(4)),
         ("a reading told to fail", Kind::Reading, |it| it.design()["readings"][0]["stops"][3]["reads"] = json!(false)),
+        ("read from the other side", Kind::Reading, |it| it.design()["readings"][0]["side"] = json!("back")),
         ("two layers exchanged", Kind::Reading, |it| it.design()["layers"].as_array_mut().unwrap().swap(0, 1)),
         ("a narrower slot", Kind::Slot, |it| {
             it.design()["slot"]["path"] = json!(["M29,29 L-29,29 L-29,-29 L29,-29 L29,29 Z"]);

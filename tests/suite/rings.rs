@@ -398,3 +398,47 @@ fn a_back_is_read_through_the_layer_beneath() {
     assert!(check.reads() && check.shows("peep").unwrap() == ["0", "1", "2", "3", "4", "5", "6", "7", "8", "9"]);
     assert!(check.readings[0].stops.iter().all(|stop| stop.stands.unwrap().as_degrees() == 0.0));
 }
+
+/// A dial that is read on both sides, with `runs` in the ring behind and more at the end of the file.
+fn both_sides(runs: &str, more: &str) -> dialwright::analysis::Analysis {
+    let text = format!(
+        "dial \"Both\"\noutline circle(diameter: 66mm)\nlayer base of birch {{\n  \
+        engrave ring tide {{ labels 1 to 8; radius 24mm; height 5mm }}\n  \
+        window hatch = circle(diameter: 11mm) at polar(14mm, 0deg)\n}}\nlayer cover of birch {{\n  \
+        window eye = circle(diameter: 12mm) at polar(24mm, 0deg)\n  \
+        back engrave ring toll {{ labels [0, 1, 1, 2, 3, 5, 8, 13]; height 4mm{runs} }}\n}}\n\
+        stack {{ base; turn on magnets(disc); cover }}\nreads tide through eye\nreads toll through hatch\n{more}"
+    );
+    analyse(&MemoryProject::default().with("b.dial", text), "b.dial", "", &Request::default()).unwrap()
+}
+
+/// By hand: the hatch is cut below the turn, so at stop k it looks at the bearing -45k of the ring above.
+#[test]
+fn a_ring_behind_stands_in_the_order_of_the_stops_unless_it_is_laid_the_other_way() {
+    let tolls = ["0", "1", "1", "2", "3", "5", "8", "13"];
+    let mut back = tolls;
+    back[1..].reverse();
+    for (runs, wanted) in [("", tolls), ("; runs anticlockwise", tolls), ("; runs clockwise", back)] {
+        let analysis = both_sides(runs, "");
+        assert!(!analysis.has_errors(), "{:?}", analysis.findings);
+        let check = &analysis.dials[0].audit.reading_check;
+        assert!(check.reads(), "{runs}");
+        assert_eq!(check.shows("hatch").unwrap(), wanted, "{runs}");
+        assert_eq!(check.shows("eye").unwrap(), ["1", "2", "3", "4", "5", "6", "7", "8"]);
+    }
+}
+
+/// The advice is given where rings count against each other, its mend silences it, and so does an expectation that states it.
+#[test]
+fn rings_that_count_against_each_other_are_told_of() {
+    let told = |runs: &str, more: &str| {
+        let found = both_sides(runs, more).findings;
+        found.iter().find(|one| one.finding.name() == "rings-run-apart").map(|one| one.help.clone().unwrap_or_default())
+    };
+    let help = told("; runs clockwise", "").unwrap();
+    assert!(help.starts_with("write `runs anticlockwise` in the ring `toll`"), "{help}");
+    let stated = "expect shows(hatch) is [0, 13, 8, 5, 3, 2, 1, 1]\n";
+    for (runs, more) in [("", ""), ("; runs anticlockwise", ""), ("; runs clockwise", stated)] {
+        assert_eq!(told(runs, more), None, "{runs} {more}");
+    }
+}

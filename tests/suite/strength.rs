@@ -264,9 +264,9 @@ fn what_is_cut_away_is_told_by_its_share() {
     let engrave = || Work::Engrave { tone: 1.0, depth: None, ink: None };
     let bar = |x: f64| rectangle(4.0, 2.0).shifted(x, 0.0);
     let share = |x: f64| said(engrave(), bar(x));
-    assert_eq!(share(5.0).as_deref(), Some("a window of `plate` takes away 50% of the engraving"));
-    assert_eq!(share(6.0).as_deref(), Some("a window of `plate` takes away 25% of the engraving"));
-    assert_eq!(share(0.0).as_deref(), Some("a window of `plate` takes away 100% of the engraving"));
+    assert_eq!(share(5.0).as_deref(), Some("a window of `plate` takes away 50 % of the engraving"));
+    assert_eq!(share(6.0).as_deref(), Some("a window of `plate` takes away 25 % of the engraving"));
+    assert_eq!(share(0.0).as_deref(), Some("a window of `plate` takes away 100 % of the engraving"));
     assert_eq!(share(9.0), None);
     assert_eq!(said(Work::Score, bar(5.0)).as_deref(), Some("a window of `plate` cuts through the scored line"));
 }

@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use dialwright::source::Sources;
 use dialwright::syntax::parse;
 use dialwright::vocabulary::blocks::{BlockName, BlockSpec, Holds};
-use dialwright::vocabulary::choices::{AlignWord, FacingWord, PoleWord, StainedWord, ThroughWord};
+use dialwright::vocabulary::choices::{AlignWord, FacingWord, PoleWord, RunsWord, StainedWord, ThroughWord};
 use dialwright::vocabulary::figures::FigureName;
 use dialwright::vocabulary::functions::{FUNCTIONS, Takes};
 use dialwright::vocabulary::types::{Type, TypeWord};
@@ -208,7 +208,9 @@ fn every_row_says_what_it_is() {
     }
     TypeWord::ROWS.iter().for_each(|row| assert_said(row.word, row.doc));
     FigureName::ROWS.iter().for_each(|row| assert_said(row.word, row.doc));
-    let choices = [FacingWord::ROWS, AlignWord::ROWS, PoleWord::ROWS, StainedWord::ROWS, ThroughWord::ROWS].concat();
+    let choices =
+        [FacingWord::ROWS, AlignWord::ROWS, PoleWord::ROWS, RunsWord::ROWS, StainedWord::ROWS, ThroughWord::ROWS]
+            .concat();
     choices.iter().for_each(|row| assert_said(row.word, row.doc));
 }
 

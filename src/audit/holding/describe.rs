@@ -89,7 +89,7 @@ fn lifted(held: &Held) -> String {
         plain(100.0 * part.map_or(0.0, |part| part.share), 0)
     };
     format!(
-        "at {}, from {} to {}: {} by the model itself (15%) and {} by spreads, of whose variance the remanence makes {}%, the pockets' depth {}%, the glue films {}%",
+        "at {}, from {} to {}: {} by the model itself (15 %) and {} by spreads, of whose variance the remanence makes {} %, the pockets' depth {} %, the glue films {} %",
         sure.pull.to_decimals(2),
         least.to_decimals(2),
         most.to_decimals(2),
@@ -105,7 +105,7 @@ fn gap(held: &Held) -> String {
     let (pull, flush) = (held.pair.pull(), held.flush);
     let share = 100.0 * pull.as_newtons() / flush.as_newtons().max(f64::MIN_POSITIVE);
     format!(
-        "{} ± {} between what is magnetised leaves {} of the {} that the pair has face to face, {}%",
+        "{} ± {} between what is magnetised leaves {} of the {} that the pair has face to face, {} %",
         held.pair.gap().to_decimals(2),
         held.gap_within.to_decimals(2),
         pull.to_decimals(2),
@@ -235,7 +235,7 @@ fn hazards(design: &Design, found: &TurnHolding) -> Vec<String> {
     let index = |magnet: &Magnet| {
         let found = hazard(&Disc::new(magnet.diameter, magnet.height, magnet.remanence).ok()?);
         Some(format!(
-            "`{}` has a flux index of {} ± {} kG2 mm2 when it comes loose, and {} and above is hazardous",
+            "`{}` has a flux index of {} ± {} kG² mm² when it comes loose, and {} and above is hazardous",
             magnet.name,
             plain(found.index, 0),
             plain(found.expanded(design.spreads.remanence), 0),
@@ -258,7 +258,7 @@ fn glue(glued: &Glued) -> String {
     let name = glued.adhesive.as_deref().unwrap_or("the glue");
     match (glued.pull_out, glued.times()) {
         (Some(out), Some(times)) => format!(
-            "{} tears `{}` from {name} over {} mm2: {} what a like magnet pulls; tests of toys pull with up to {} (16 CFR 1500.53)",
+            "{} tears `{}` from {name} over {}mm²: {} what a like magnet pulls; tests of toys pull with up to {} (16 CFR 1500.53)",
             out.to_decimals(2),
             glued.magnet,
             plain(glued.area_mm2, 1),

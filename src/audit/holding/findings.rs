@@ -8,7 +8,7 @@ use crate::diagnostics::{Diagnostic, Finding, Severity};
 use crate::physics::clicks::Rest;
 use crate::physics::hazard::{Hazard, LIMIT_KG2_MM2};
 use crate::source::Span;
-use crate::units::{Angle, Force, Length, Torque, plain};
+use crate::units::{Angle, Force, Length, Torque, percent, plain};
 
 /// Bearings in a sentence: the first few of them.
 fn bearings(angles: &[Angle]) -> String {
@@ -27,7 +27,7 @@ pub fn magnet_hazard(magnet: &Magnet, hazard: &Hazard, span: Span) -> Diagnostic
     Diagnostic::advice(
         Finding::MagnetHazard,
         format!(
-            "`{}` is dangerous when swallowed (flux index {} kG2 mm2, hazardous from {} on)",
+            "`{}` is dangerous when swallowed (flux index {} kG² mm², hazardous from {} on)",
             magnet.name,
             plain(hazard.index, 0),
             plain(LIMIT_KG2_MM2, 0)
@@ -44,7 +44,7 @@ pub fn magnets_at_odds(design: &Design, found: &Contradiction) -> Diagnostic {
     let (wants, help) = match found.odds {
         Odds::Magnets(one, other) => (
             format!("to be `{one}` for one turn and `{other}` for the other"),
-            "name the same magnet for both turns, or give each a pocket of its own: `pocket 1.2mm`",
+            "name the same magnet for both turns, or give each a pocket of its own, in a board thick enough for both",
         ),
         Odds::Poles => (
             "its north pole up for one turn and down for the other".to_owned(),
@@ -183,7 +183,7 @@ pub fn gap_costs_pull(
     nearer: NearerBy,
     upper: &str,
 ) -> Diagnostic {
-    let share = 100.0 * pull.as_newtons() / flush.as_newtons();
+    let share = pull.as_newtons() / flush.as_newtons();
     let help = match nearer {
         NearerBy::Pocket(instead) => format!("{instead}, so that the magnets lie just below the faces"),
         NearerBy::Layers => "seat the magnets in the layers that meet: take out `lower` and `upper`".to_owned(),
@@ -193,10 +193,10 @@ pub fn gap_costs_pull(
     Diagnostic::advice(
         Finding::GapCostsPull,
         format!(
-            "a gap of {} between the magnets leaves {} of pull, {}% of the {} that they have face to face",
+            "a gap of {} between the magnets leaves {} of pull, {} of the {} that they have face to face",
             gap.to_decimals(2),
             pull.to_decimals(2),
-            plain(share, 0),
+            percent(share, 0),
             flush.to_decimals(2)
         ),
     )
@@ -401,15 +401,16 @@ pub fn stack_pulls_apart(turn: &Turn, stored: Force, pull: Force, upper: &str) -
     .help("store them with something between, or bring the magnets of a dial nearer to each other than to its outer faces")
 }
 
-/// A rivet's hole without room to turn.
-pub fn rivet_binds(turn: &Turn, rivet: &Rivet, wanted: Length, upper: &str) -> Diagnostic {
+/// A rivet's hole without room to turn, the room that is wanted, and the share of holes that bind.
+pub fn rivet_binds(turn: &Turn, rivet: &Rivet, (wanted, binding): (Length, f64), upper: &str) -> Diagnostic {
     Diagnostic::warning(
         Finding::RivetBinds,
         format!(
-            "the hole for `{}` is {} wider than its shank, and the kerf's spread may narrow it by {}: it may bind",
+            "the hole for `{}` is {} wider than its shank, and the kerf's spread may narrow it by {}: {} of such holes bind",
             rivet.name,
             rivet.clearance.to_decimals(2),
-            wanted.to_decimals(2)
+            wanted.to_decimals(2),
+            percent(binding, 1)
         ),
     )
     .label(turn.origin, "turns on this rivet")
@@ -469,7 +470,7 @@ pub fn rests_off_axis(
     turn: &Turn,
     reading: &CheckedReading,
     off: &OffAxis,
-    severity: Severity,
+    (severity, reach): (Severity, Length),
     upper: &str,
 ) -> Diagnostic {
     let (least, most) = off.rests;
@@ -490,7 +491,11 @@ pub fn rests_off_axis(
     .label(turn.origin, "only the magnets' pull centres it")
     .label(reading.origin, "read across it")
     .about(upper)
-    .help("leave more room round the labels, bring the magnets nearer to each other, take narrower ones or smoother faces, or draw their pockets so that one magnet reaches 0.2mm into the pocket of the other half, which then keeps it; a `rivet` does as well")
+    .help(format!(
+        "leave more room round the labels, bring the magnets nearer to each other, take narrower ones or smoother faces, or draw \
+        their pockets so that one magnet reaches {reach} into the pocket of the other half, which then keeps it; a `rivet` does \
+        as well"
+    ))
 }
 
 fn graded(severity: Severity, finding: Finding, message: String) -> Diagnostic {

@@ -9,6 +9,7 @@ use crate::design::{Depth, Design, Pivot, Seat, Turn};
 use crate::diagnostics::Problems;
 use crate::physics::friction::COMFORTABLE_THUMB;
 use crate::physics::{Disc, Facing, hazard::hazard};
+use crate::statistics::normal;
 use crate::units::{Force, Length};
 
 /// A gap that leaves less than this share of the pull in contact costs too much (common practice, no source).
@@ -28,7 +29,12 @@ pub(super) fn check(design: &Design, holding: &Holding, contradictions: &[Contra
             (Pivot::Rivet(rivet), _) => {
                 let wanted = design.spreads.kerf * FREE;
                 if rivet.clearance < wanted {
-                    problems.push(say::rivet_binds(turn, rivet, wanted, upper));
+                    problems.push(say::rivet_binds(
+                        turn,
+                        rivet,
+                        (wanted, binding(rivet.clearance, design.spreads.kerf)),
+                        upper,
+                    ));
                 }
             }
             (Pivot::Magnets { .. }, Some(held)) => {
@@ -45,6 +51,11 @@ pub(super) fn check(design: &Design, holding: &Holding, contradictions: &[Contra
     check_proud(design, &mut problems);
     problems.extend(stored(design, holding));
     problems
+}
+
+/// The share of holes that come out narrower than the shank, where widths stray by this standard deviation.
+fn binding(clearance: Length, deviation: Length) -> f64 {
+    normal::below(-clearance.as_mm() / deviation.as_mm())
 }
 
 /// Says of every magnet of the dial whether it is a hazard when it comes loose.

@@ -1,7 +1,7 @@
 //! Where a turn that is let go rests farther off than what is read across it bears.
 
 use super::findings as say;
-use super::{Holding, LEVELS, StopRest, TurnHolding};
+use super::{Holding, LEVELS, StopRest, TurnHolding, pulls};
 use crate::audit::turning::{CheckedReading, CheckedStop, ReadingCheck};
 use crate::design::{Design, Turn};
 use crate::diagnostics::{Diagnostic, Problems, Severity};
@@ -87,7 +87,8 @@ fn off_axis(design: &Design, turns: &[(usize, &Turn, &TurnHolding)], check: &Rea
     let over = |it: &say::OffAxis| it.rests.0.as_mm() / it.bears.as_mm().max(f64::MIN_POSITIVE);
     let (reading, turn, found, off, friction) = short.max_by(|a, b| over(&a.3).total_cmp(&over(&b.3)))?;
     let severity = severity(off.rests.0 > off.bears, friction);
-    Some(say::rests_off_axis(turn, reading, &off, severity, upper(design, found)))
+    let reach = pulls::surely(design.spreads.depth);
+    Some(say::rests_off_axis(turn, reading, &off, (severity, reach), upper(design, found)))
 }
 
 fn upper<'d>(design: &'d Design, found: &TurnHolding) -> &'d str {

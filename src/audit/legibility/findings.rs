@@ -1,8 +1,9 @@
 //! What is said of labels that are hard to read.
 
 use super::ground::Seen;
-use crate::design::{Layer, Mark, Reading, Ring, Work, hex};
+use crate::design::{Layer, Mark, Reading, Ring, Tone, Work, hex};
 use crate::diagnostics::{Diagnostic, Finding};
+use crate::physics::contrast::Contrast;
 use crate::physics::legibility::{self, ArcMinutes, LEAST, PREFERRED};
 use crate::source::Span;
 use crate::units::{Length, plain};
@@ -58,7 +59,9 @@ pub(crate) fn ring_too_faint(layer: &Layer, ring: &Ring, seen: &Seen, wanted: f6
         seen.contrast,
         plain(wanted, 1)
     );
-    faint(layer, seen, message, ring.origin).about(&ring.name)
+    let full = || Contrast::between(layer.inked(1.0, ring.ink.as_ref()), seen.ground).reaches(wanted);
+    let full_does = (ring.tone < 1.0).then(full);
+    faint(layer, seen, message, ring.origin, full_does).about(&ring.name)
 }
 
 /// Engravings that hardly stand out from their ground.
@@ -71,23 +74,38 @@ pub(crate) fn marks_too_faint(layer: &Layer, mark: &Mark, seen: &Seen, wanted: f
         seen.contrast,
         plain(wanted, 1)
     );
-    faint(layer, seen, message, mark.origin).about(&layer.name)
+    // Marks of less than full tone are meant to be faint, and are not told of.
+    faint(layer, seen, message, mark.origin, None).about(&layer.name)
 }
 
-fn faint(layer: &Layer, seen: &Seen, message: String, origin: Span) -> Diagnostic {
+/// A colour to fill engravings with that shows on this ground: a light one or a dark one.
+fn filling(ground: Tone) -> (&'static str, String) {
+    let [light, dark] = [[0xf5, 0xf0, 0xe6], [0x1a, 0x18, 0x16]];
+    let is_light = Contrast::between(light, ground) >= Contrast::between(dark, ground);
+    if is_light { ("white", hex(light)) } else { ("black", hex(dark)) }
+}
+
+/// What is said of either: of what is engraved fainter than it could be, whether full tone would do by itself.
+fn faint(layer: &Layer, seen: &Seen, message: String, origin: Span, full_does: Option<bool>) -> Diagnostic {
     let found = Diagnostic::warning(Finding::ContrastTooLow, message).label(origin, "hard to tell from its ground");
+    let (name, fill) = filling(seen.ground);
     let paint = layer.marks.iter().find(|mark| matches!(mark.work, Work::Paint { colour } if colour == seen.ground));
     if let Some(paint) = paint {
-        return found
-            .label(paint.origin, "the paint that it stands on")
-            .help("take paint of another tone, leave the mark out of it (`bare`), or fill the engraving with an ink that shows on it (`ink \"white\" colour #f5f0e6`)");
+        return found.label(paint.origin, "the paint that it stands on").help(format!(
+            "take paint of another tone, leave the mark out of it (`bare`), or fill the engraving with an ink that shows on it (`ink \"{name}\" colour {fill}`)"
+        ));
     }
+    let place = if layer.finish.is_some() { "" } else { " in a `finish`" };
+    let engraved = match full_does {
+        Some(true) => "engrave in full tone".to_owned(),
+        Some(false) => format!("engrave in full tone and fill the engravings (`fill {fill}`{place})"),
+        None => format!("fill the engravings (`fill {fill}`{place})"),
+    };
     match &layer.finish {
         Some(finish) => found
             .label(finish.origin, "the finish")
-            .help("choose a lighter stain or stain before cutting, fill the engravings (`fill #f5f0e6`), or engrave in full tone"),
-        None => found
-            .help("engrave in full tone, fill the engravings (`fill #f5f0e6` in a `finish`), or use a stock of other colours"),
+            .help(format!("{engraved}, or choose a lighter stain or stain before cutting")),
+        None => found.help(format!("{engraved}, or use a stock of other colours")),
     }
 }
 

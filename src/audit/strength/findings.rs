@@ -5,10 +5,10 @@ use kurbo::Point;
 use super::seats::{Broken, Seat};
 use super::{Burn, Cutout, Web};
 use crate::design::{Layer, Magnet, Passes, Rivet, Turn};
-use crate::diagnostics::{Diagnostic, Finding};
+use crate::diagnostics::{Diagnostic, Finding, Severity};
 use crate::geometry::Tip;
 use crate::source::Span;
-use crate::units::{Length, plain};
+use crate::units::{Length, percent, plain};
 
 fn point(at: Point) -> String {
     format!("({}mm, {}mm)", plain(at.x, 2), plain(at.y, 2))
@@ -36,6 +36,13 @@ pub(crate) fn web_too_thin(layer: &Layer, web: &Web, least: Length, differs: Opt
         .help(format!("leave {least} at least: move or shrink one of them by {}", least - web.width))
 }
 
+/// A web that is too thin as drawn alone.
+pub(crate) fn web_thin_as_drawn(layer: &Layer, web: &Web, cut: Length, least: Length) -> Diagnostic {
+    let drawn = web_too_thin(layer, web, least, Some((web.width, cut)));
+    Diagnostic { severity: Severity::Advice, ..drawn }
+        .help(format!("as cut it suffices, so nothing need be done; leave {least} as drawn to be free of the kerf"))
+}
+
 /// Tips that are thin for long: the longest of so many, and what cuts it, where that is not the outline.
 pub(crate) fn thin_tip(layer: &Layer, opening: Option<Span>, tip: &Tip, count: usize, least: Length) -> Diagnostic {
     let more = match count {
@@ -56,8 +63,13 @@ pub(crate) fn thin_tip(layer: &Layer, opening: Option<Span>, tip: &Tip, count: u
         .help(format!("it chars and breaks easily: blunt it with `rounded` by {}, or widen it", least / 2.0))
 }
 
-/// A piece that would fall out.
-pub(crate) fn loose_piece(layer: &Layer, cut: Option<(String, Span)>, area: f64, at: Point) -> Diagnostic {
+/// A piece that would fall out, and the least web, which a bridge is too.
+pub(crate) fn loose_piece(
+    layer: &Layer,
+    cut: Option<(String, Span)>,
+    (area, at): (f64, Point),
+    least_web: Length,
+) -> Diagnostic {
     let area = plain(area, 2);
     match cut {
         Some((called, origin)) => Diagnostic::warning(
@@ -65,7 +77,10 @@ pub(crate) fn loose_piece(layer: &Layer, cut: Option<(String, Span)>, area: f64,
             format!("{called} of `{}` frees a piece of {area}mm² at {}, which falls out", layer.name, point(at)),
         )
         .label(origin, "this cuts it off")
-        .help("leave a bridge: `stencil(…, bridge: 1mm)` puts one across every hole, or take a thin rectangle away with `less`"),
+        .help(format!(
+            "leave a bridge: `stencil(…, bridge: {})` puts one across every hole, or take a thin rectangle away with `less`",
+            least_web
+        )),
         None => Diagnostic::warning(
             Finding::LoosePiece,
             format!("the outline of `{}` has a second piece of {area}mm² at {}", layer.name, point(at)),
@@ -334,7 +349,7 @@ pub(crate) fn mark_cut_away(
 ) -> Diagnostic {
     let called = &burn.called;
     let message = match lost {
-        Some(share) => format!("{cut} of `{}` takes away {}% of {called}", layer.name, plain(100.0 * share, 1)),
+        Some(share) => format!("{cut} of `{}` takes away {} of {called}", layer.name, percent(share, 1)),
         None => format!("{cut} of `{}` cuts through {called}", layer.name),
     };
     Diagnostic::warning(Finding::MarkCutAway, message)

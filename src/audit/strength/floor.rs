@@ -1,7 +1,7 @@
 //! What is left under pockets.
 
 use super::findings as say;
-use super::{Cutout, Floor, Parts, seats};
+use super::{Cutout, Floor, Parts, is_less, seats};
 use crate::audit::seat_depth;
 use crate::design::{Design, Face, PocketDepth};
 use crate::diagnostics::Problems;
@@ -30,7 +30,7 @@ pub(super) fn passes(parts: &Parts, design: &Design, problems: &mut Problems) {
     let mut told: Vec<(Span, PocketDepth)> = Vec::new();
     for (at, pocket) in parts.pockets.iter().enumerate() {
         let (depth, origin) = (pocket.depth, pocket.mark.origin);
-        let too_thin = || beneath(parts, at, pocket).left < stock.least_floor;
+        let too_thin = || is_less(beneath(parts, at, pocket).left, stock.least_floor);
         if told.contains(&(origin, depth)) || depth.made() >= stock.thickness.mean {
             continue;
         }
@@ -99,7 +99,7 @@ fn floor_of(parts: &Parts, design: &Design, (at, pocket): (usize, &Cutout), prob
         Some(other) if meets && pocket.mark.face == Face::Front => {
             problems.push(say::pockets_meet(parts.layer, pocket, other.origin, -left, spot));
         }
-        other if !meets && left < stock.least_floor => {
+        other if !meets && is_less(left, stock.least_floor) => {
             let over = other.map(|other| (other.depth, other.origin));
             let instead = seat_depth::instead(design, seat, || stock.passes.within(depth - (stock.least_floor - left)));
             problems.push(say::floor_too_thin(parts.layer, pocket, (left, instead), over, spot));

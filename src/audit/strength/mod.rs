@@ -16,12 +16,17 @@ use kurbo::Point;
 
 use crate::design::{Design, Face, Layer, Mark, PocketDepth, Shape, Work};
 use crate::diagnostics::Problems;
-use crate::geometry::{FlattenedShape, Region};
+use crate::geometry::{FlattenedShape, Region, TOUCH_MM};
 use crate::source::Span;
 use crate::units::Length;
 
 /// Depth taken for an engraving that states none (nominal; common practice, no source).
 pub const NOMINAL_ENGRAVING: Length = Length::mm(0.3);
+
+/// Whether a length is less than is wanted, by more than the rounding of its sum.
+pub(super) fn is_less(is: Length, wanted: Length) -> bool {
+    is.as_mm() < wanted.as_mm() - TOUCH_MM
+}
 
 /// What was found about the strength of each layer, bottom first.
 #[derive(Clone, Debug, Default, PartialEq)]

@@ -1,7 +1,7 @@
 //! Engravings deep enough to go through their board, or nearly so. What pockets leave is told by their floors.
 
 use super::findings as say;
-use super::{Burn, Parts};
+use super::{Burn, Parts, is_less};
 use crate::design::{Mark, Work};
 use crate::diagnostics::Problems;
 use crate::units::Length;
@@ -17,7 +17,7 @@ pub(super) fn check(parts: &Parts, problems: &mut Problems) {
         let left = stock.thickness.mean - depth - opposite.unwrap_or(Length::ZERO);
         // Of two that meet the front one is told of.
         let told = opposite.is_some() && mark.face == crate::design::Face::Back;
-        if left < stock.least_floor && !told {
+        if is_less(left, stock.least_floor) && !told {
             problems.push(say::engraved_through(parts.layer, burn, left));
         }
     }

@@ -6,7 +6,7 @@
 use kurbo::Point;
 
 use super::findings as say;
-use super::{Cutout, LayerStrength, Parts, Web};
+use super::{Cutout, LayerStrength, Parts, Web, is_less};
 use crate::design::Layer;
 use crate::diagnostics::Problems;
 use crate::geometry::{FlattenedShape, Nearest, Region, Skeleton, TOUCH_MM, Tip, is_wide, web_in};
@@ -48,10 +48,6 @@ pub(super) fn exact(layer: &Layer, found: &LayerStrength) -> Option<Length> {
     let drawn = layer.material().narrowest_web().map(|web| Length::mm(web.distance));
     let found = found.web.as_ref().map(|web| web.width);
     drawn.into_iter().chain(found).reduce(|a, b| if b < a { b } else { a })
-}
-
-fn is_less(width: Length, least: Length) -> bool {
-    width.as_mm() < least.as_mm() - TOUCH_MM
 }
 
 fn narrower(one: Web, other: Web) -> Web {
@@ -136,6 +132,10 @@ fn judge(parts: &Parts, drawn: &Web, sunk: Option<Web>, problems: &mut Problems)
     };
     let narrowest = of_region(parts, &cut, Some(&Skeleton::of(&cut)), least).into_iter().chain(sunk).reduce(narrower);
     let narrowest = narrowest.filter(|web| is_less(web.width, least));
+    if narrowest.is_none() {
+        problems.push(say::web_thin_as_drawn(parts.layer, drawn, made, least));
+        return;
+    }
     let is_elsewhere = narrowest.as_ref().is_some_and(|web| web.width.as_mm() < made.as_mm() - AS_DRAWN_MM);
     let differs = (!is_elsewhere).then_some((drawn.width, made));
     let told = narrowest.filter(|_| is_elsewhere);
@@ -182,7 +182,7 @@ pub(super) fn loose(parts: &Parts, problems: &mut Problems) -> usize {
         let cut = cut.map(|cut| (cut.called(), cut.mark.origin));
         problems.push(match parts.seats.iter().find(|seat| seat.lies_in(piece, &flat)) {
             Some(seat) => say::loose_seat(parts.layer, seat, cut, piece.area(), at),
-            None => say::loose_piece(parts.layer, cut, piece.area(), at),
+            None => say::loose_piece(parts.layer, cut, (piece.area(), at), least(parts)),
         });
     }
     pieces.len().saturating_sub(1)

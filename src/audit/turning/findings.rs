@@ -6,10 +6,14 @@ use super::elsewhere::{Cause, SeenElsewhere};
 use super::mends::Mending;
 use super::yields::{Share, Spread};
 use super::{CheckedStop, SeenMark, upright};
-use crate::design::{Design, Reading, ReadsHow, Ring};
+use crate::design::{Design, Laid, Reading, ReadsHow, Ring};
 use crate::diagnostics::{Diagnostic, Finding, Severity};
 use crate::source::Span;
 use crate::units::{Length, percent, percent_of, plain};
+
+/// The share of a label's ink from which on it can be read: half of a numeral or letter is mostly enough to tell it by (common
+/// practice, no source).
+const READABLE: f64 = 0.5;
 
 /// The failing stops of one reading: the worst of them, and how many there are of how many.
 pub struct Failing<'a> {
@@ -29,6 +33,8 @@ pub struct Failing<'a> {
     pub opening: Span,
     /// The worst place, on the ring's layer.
     pub spot: Point,
+    /// Whether the ring lies above what it is read by.
+    pub ring_above: bool,
 }
 
 impl Failing<'_> {
@@ -75,6 +81,7 @@ fn mending(reading: &Reading, mend: &Mending) -> String {
             "cut an opening like {by} through the layer `{layer}` as well, with a name of its own, and add that name to \
             the reading"
         ),
+        Mending::Runs(way) => format!("write `runs {}` in the ring `{ring}`", way.word()),
         Mending::Facing(facing) => format!("write `facing {}` in the ring `{ring}`", facing.word()),
     }
 }
@@ -90,9 +97,10 @@ pub fn hidden(failing: &Failing, visible: f64, area: f64, depth: Length, mend: O
         (Severity::Error, format!("at {stop} nothing of `{due}` shows through {by}"))
     } else {
         let share = percent_of(area - visible, area, 1);
-        (Severity::Warning, format!("at {stop} {share} of `{due}` is hidden, {depth} deep at the worst place"))
+        let severity = if visible < READABLE * area { Severity::Error } else { Severity::Warning };
+        (severity, format!("at {stop} {share} of `{due}` is hidden, {depth} deep at the worst place"))
     };
-    let help = mend.map_or_else(|| agreeing(failing.reading), |mend| mending(failing.reading, mend));
+    let help = mend.map_or_else(|| agreeing(failing), |mend| mending(failing.reading, mend));
     failing.diagnostic(severity, Finding::ReadingHidden, message).help(help)
 }
 
@@ -101,15 +109,17 @@ pub fn wrong(failing: &Failing, shown: &str, mend: Option<&Mending>) -> Diagnost
     let (due, stop, by) = (failing.due, &failing.stop, failing.by());
     let how = if failing.reading.how == ReadsHow::Through { "shows through" } else { "stands beside" };
     let message = format!("at {stop} `{shown}` {how} {by}, but `{due}` is due");
-    let help = mend.map_or_else(|| agreeing(failing.reading), |mend| mending(failing.reading, mend));
+    let help = mend.map_or_else(|| agreeing(failing), |mend| mending(failing.reading, mend));
     failing.diagnostic(Severity::Error, Finding::ReadingWrong, message).help(help)
 }
 
 /// What must hold, where no single change would do.
-fn agreeing(reading: &Reading) -> String {
-    let what = if reading.how == ReadsHow::Through { "opening" } else { "pointer" };
+fn agreeing(failing: &Failing) -> String {
+    let what = if failing.reading.how == ReadsHow::Through { "opening" } else { "pointer" };
+    // A ring above its turn is carried on by it, and its labels come round the other way.
+    let way = if failing.ring_above { "less" } else { "plus" };
     format!(
-        "a label's bearing must be the {what}'s bearing plus its stop, and it must stand as far out: give the ring \
+        "a label's bearing must be the {what}'s bearing {way} its stop, and it must stand as far out: give the ring \
         `bearings` or the turn `stops` that agree"
     )
 }
@@ -157,8 +167,7 @@ pub fn elsewhere(failing: &Failing, seen: &SeenElsewhere, cause: Option<&Cause>,
         "at {stop} {share} of `{}` ({area}mm²) shows outside {by}, where a player may take it for the reading",
         seen.says
     );
-    // Half of a numeral or letter is enough to read it by.
-    let severity = if seen.part >= 0.5 { Severity::Warning } else { Severity::Advice };
+    let severity = if seen.part >= READABLE { Severity::Warning } else { Severity::Advice };
     let found = failing.diagnostic(severity, Finding::ShowsElsewhere, message).spot(seen.at);
     let (most, band) = (Length::mm((10.0 * band.1).ceil() / 10.0), from_axis(band));
     match cause {
@@ -221,6 +230,45 @@ pub fn stops_alike(ring: &Ring, says: &str, one: &str, other: &str) -> Diagnosti
         .label(ring.origin, "has the same label twice")
         .about(&ring.name)
         .help("give each stop a label of its own, or a second ring that tells the stops apart")
+}
+
+/// Two rings read across one turn, of which the first goes on as its stops go up and the second goes back, with what either shows
+/// at its stops.
+pub fn rings_run_apart(
+    reading: &Reading,
+    [up, down]: [&Ring; 2],
+    stops: [&[CheckedStop]; 2],
+    mend: Option<&Mending>,
+) -> Diagnostic {
+    let [on, back] = stops.map(|stops| {
+        let says = stops.iter().map(|stop| stop.due_says.as_str());
+        let mut says: Vec<&str> = says.fold(Vec::new(), |mut all, one| {
+            if all.last() != Some(&one) {
+                all.push(one);
+            }
+            all
+        });
+        says.truncate(3);
+        says.join(", ")
+    });
+    let (up_name, down_name) = (&up.name, &down.name);
+    let message = format!(
+        "the rings `{up_name}` and `{down_name}` run against each other: as the stops go up, one shows {on} … and the other {back} …"
+    );
+    let stated =
+        format!("state what is meant with `expect shows({}) is […]`", reading.by.first().map_or("", String::as_str));
+    let help = match mend {
+        Some(mend) if down.laid == Laid::AtBearings => {
+            format!("{} in place of its `bearings`, or {stated}", mending(reading, mend))
+        }
+        Some(mend) => format!("{}, or {stated}", mending(reading, mend)),
+        None => stated,
+    };
+    Diagnostic::advice(Finding::RingsRunApart, message)
+        .label(down.origin, "goes back")
+        .label(up.origin, "goes on")
+        .about(down_name)
+        .help(help)
 }
 
 /// Labels that show whole, but stand nearer to the edge of the opening than the shop asks.

@@ -54,8 +54,10 @@ pub(super) fn failing<'a>(
     count: usize,
     of: usize,
 ) -> Option<Failing<'a>> {
-    let (_, ring) = design.ring(&reading.ring)?;
-    let opening = reading.by.first().and_then(|name| design.mark(name)).map_or(reading.origin, |(_, mark)| mark.origin);
+    let (ring_at, ring) = design.ring(&reading.ring)?;
+    let opening = reading.by.first().and_then(|name| design.mark(name));
+    let ring_above = opening.is_some_and(|(at, _)| at < ring_at);
+    let opening = opening.map_or(reading.origin, |(_, mark)| mark.origin);
     let label = ring.labels.get(worst.due).map_or(ring.origin, |label| label.origin);
     let spot = worst.margin_at.0;
     Some(Failing {
@@ -67,6 +69,7 @@ pub(super) fn failing<'a>(
         label,
         opening,
         spot,
+        ring_above,
     })
 }
 

@@ -7,11 +7,12 @@ use kurbo::Affine;
 use super::scene::Scene;
 use super::{case_key, due_label, shown_label};
 use crate::design::pose::{Pose, combinations};
-use crate::design::{Design, Face, Label, Mark, Reading, Ring, Shape, Work};
+use crate::design::{Design, Face, Label, Laid, Mark, Reading, Ring, Shape, Work};
 use crate::geometry::{Region, TOUCH_MM, polar, turn};
 use crate::lettering::Facing;
 use crate::limits::COMBINATIONS;
 use crate::units::{Angle, Length};
+use crate::vocabulary::choices::RunsWord;
 
 /// Heights are proposed in hundredths of a millimetre and found by halving so often, to within some of them.
 const HALVINGS: u32 = 8;
@@ -35,6 +36,27 @@ pub enum Mending {
     Open(String),
     /// The labels turned about their middles to face so.
     Facing(Facing),
+    /// The labels laid round the other way, from the first.
+    Runs(Way),
+}
+
+/// Which way round labels follow each other, seen from the front.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Way {
+    /// As a clock's hands go.
+    Clockwise,
+    /// Against them.
+    Anticlockwise,
+}
+
+impl Way {
+    /// The language's word for it.
+    pub(super) const fn word(self) -> &'static str {
+        match self {
+            Self::Clockwise => RunsWord::Clockwise.word(),
+            Self::Anticlockwise => RunsWord::Anticlockwise.word(),
+        }
+    }
 }
 
 /// The first of these that makes every stop of the reading read right.
@@ -107,6 +129,16 @@ pub(super) fn apply(design: &mut Design, reading: &mut Reading, mend: &Mending) 
                 label.bearing = label.bearing + *by;
                 label.up = label.up.map(|up| up + *by);
             }
+        }),
+        Mending::Runs(_) => of_labels(design, reading, |ring| {
+            let first = ring.labels.first().map_or(Angle::ZERO, |label| label.bearing);
+            for label in &mut ring.labels {
+                let by = (first - label.bearing) * 2.0;
+                label.ink = label.ink.transformed(turn(by));
+                label.bearing = label.bearing + by;
+                label.up = label.up.map(|up| up + by);
+            }
+            ring.laid = Laid::Round;
         }),
         Mending::Radius(to) => of_labels(design, reading, |ring| {
             let out = to.as_mm() - ring.radius.as_mm();

@@ -1,5 +1,6 @@
 //! The reading check: every stop of every turn is turned, and what shows is compared with what is due.
 
+mod against;
 mod alike;
 mod elsewhere;
 mod findings;
@@ -19,7 +20,7 @@ use std::collections::BTreeMap;
 use kurbo::Point;
 
 use crate::design::pose::{Pose, combination_count, combinations, wrapped};
-use crate::design::{Design, Reading, ReadsHow};
+use crate::design::{Design, Laid, Reading, ReadsHow};
 use crate::diagnostics::Problems;
 use crate::geometry::{Gap, TOUCH_MM};
 use crate::limits::{COMBINATIONS, SIZE_MM};
@@ -184,6 +185,7 @@ pub fn check_readings(design: &Design) -> (ReadingCheck, Problems) {
     let readings: Vec<CheckedReading> = readings.collect();
     upright::report(design, &readings, &mut problems);
     alike::report(design, &readings, &mut problems);
+    against::report(design, &readings, &mut problems);
     twins::report_unread(design, &mut problems);
     (ReadingCheck { readings }, problems)
 }
@@ -234,10 +236,11 @@ fn bearings_of(design: &Design, turns: &[usize], stops: &[usize]) -> Vec<Angle> 
     turns.iter().zip(stops).map(bearing).collect()
 }
 
-/// The label that must show. Labels stand in order of the stops of a single turn that has as many; else the one
-/// nearest to the bearing that is looked at.
+/// The label that must show. Labels stand in order of the stops of a single turn that has as many, unless the maker says which way
+/// round they go; else the one nearest to the bearing that is looked at.
 fn due_label(scene: &Scene, design: &Design, stops: &[usize], pose: &Pose) -> usize {
     if let ([(turn, _)], [stop]) = (scene.turns.as_slice(), stops)
+        && scene.ring.laid != Laid::Round
         && design.turns().nth(*turn).is_some_and(|(_, turn)| turn.stops.len() == scene.labels.len())
     {
         return *stop;

@@ -6,8 +6,8 @@ use super::Assembler;
 use super::rings::{ReadAt, Written, bearing_of, label_scale, turns_in};
 use crate::check::findings::rings as say;
 use crate::check::value::Value;
-use crate::design::Joint;
 use crate::design::pose::wrapped;
+use crate::design::{Joint, Laid};
 use crate::geometry::{Region, turn};
 use crate::lettering::Facing;
 use crate::syntax::tree::ReadsHow;
@@ -40,7 +40,7 @@ impl<'t> Assembler<'_, 't> {
         };
         let room = place.region.offset(-place.clear_opening.as_mm());
         let stops: Vec<Angle> = match turns_in(joints, place.joints.clone()).as_slice() {
-            [only] if only.stops.len() == bearings.len() => {
+            [only] if only.stops.len() == bearings.len() && written.laid() != Laid::Round => {
                 only.stops.iter().map(|stop| place.carried(*stop)).collect()
             }
             _ => bearings.iter().map(|bearing| *bearing - bearing_of(place.centre)).collect(),

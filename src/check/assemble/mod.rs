@@ -13,6 +13,7 @@ mod ticks;
 use std::collections::BTreeSet;
 
 use super::evaluate::{Evaluator, Fields};
+use super::expect::measures;
 use super::names::Meaning;
 use super::program::Program;
 use super::value::Value;
@@ -25,9 +26,10 @@ use crate::diagnostics::Finding;
 use crate::geometry::shapes;
 use crate::limits;
 use crate::source::Span;
-use crate::syntax::tree::{self, Expr, SlotShape};
+use crate::syntax::tree::{self, Expr, ExprKind, SlotShape};
 use crate::units::Length;
 use crate::vocabulary::blocks::fields;
+use crate::vocabulary::measures::MeasureName;
 pub(crate) use likely::Likely;
 use rings::turns_in;
 pub use shop::{Shop, doubted};
@@ -225,8 +227,23 @@ impl<'t> Assembler<'_, 't> {
                 _ => {}
             }
         }
-        let by = reads.by.iter().map(|name| name.text.clone()).collect();
-        Some(Reading { ring: reads.ring.text.clone(), how: reads.how, by, distance, origin: reads.span })
+        let by: Vec<String> = reads.by.iter().map(|name| name.text.clone()).collect();
+        let stated = self.is_stated(&by);
+        Some(Reading { ring: reads.ring.text.clone(), how: reads.how, by, distance, stated, origin: reads.span })
+    }
+
+    /// Whether an expectation says what shows through one of these openings.
+    fn is_stated(&self, by: &[String]) -> bool {
+        let mut calls = Vec::new();
+        self.program.expects.iter().for_each(|expect| measures(&expect.condition, &mut calls));
+        calls.iter().any(|call| match &call.kind {
+            ExprKind::Call { function, arguments } => {
+                let named = |name: &str| by.iter().any(|opening| opening == name);
+                function.text == MeasureName::Shows.word()
+                    && arguments.iter().any(|one| matches!(&one.value.kind, ExprKind::Name(name) if named(name)))
+            }
+            _ => false,
+        })
     }
 
     /// However far away it is: nothing is drawn by it.

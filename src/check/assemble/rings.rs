@@ -8,7 +8,7 @@ use crate::check::evaluate::{Evaluator, Fields, facing_of, label_text};
 use crate::check::findings::rings as say;
 use crate::check::findings::values::out_of_bounds;
 use crate::check::value::Value;
-use crate::design::{Face, Joint, Label, Layer, Mark, Ring, Turn};
+use crate::design::{Face, Joint, Label, Laid, Layer, Mark, Ring, Turn};
 use crate::geometry::{FlattenedShape, Region, turn};
 use crate::lettering::{Arc, Facing, Setting, Typeface, place_label};
 use crate::limits;
@@ -16,7 +16,7 @@ use crate::source::Span;
 use crate::syntax::tree::{self, Expr, ExprKind, FieldValue, LayerItem, Marked, Name, Reads, ReadsHow};
 use crate::units::{Angle, Length};
 use crate::vocabulary::blocks::fields;
-use crate::vocabulary::choices::FacingWord;
+use crate::vocabulary::choices::{FacingWord, RunsWord};
 
 /// A ring as written.
 pub(super) struct Written<'t> {
@@ -25,6 +25,21 @@ pub(super) struct Written<'t> {
     pub(super) fields: Fields<'t, fields::Ring>,
     pub(super) face: Face,
     pub(super) labels: Vec<(Value, String)>,
+}
+
+impl Written<'_> {
+    /// Who says how its labels follow each other.
+    pub(super) fn laid(&self) -> Laid {
+        match (self.fields.expr(fields::Ring::Bearings), self.runs()) {
+            (Some(_), _) => Laid::AtBearings,
+            (None, Some(_)) => Laid::Round,
+            (None, None) => Laid::ByStops,
+        }
+    }
+
+    fn runs(&self) -> Option<RunsWord> {
+        self.fields.word(fields::Ring::Runs).and_then(RunsWord::of_word)
+    }
 }
 
 /// Where a ring is read: the hole one looks through (or the pointer), in the front frame of its layer, and
@@ -59,7 +74,7 @@ impl<'t> Assembler<'_, 't> {
                 let LayerItem::Mark(mark) = item else { continue };
                 let Marked::Ring { name, fields } = &mark.what else { continue };
                 if mark.work != tree::Work::Engrave {
-                    self.eval.problems.push(say::ring_not_engraved(mark.work_span));
+                    self.eval.problems.push(say::ring_not_engraved(&name.text, mark.work.word(), mark.work_span));
                     whole = false;
                     continue;
                 }
@@ -219,7 +234,8 @@ impl<'t> Assembler<'_, 't> {
         let ticks = self.ticks(written, &bearings, radius, (tone, ink.as_ref()))?;
         let height = labels.iter().map(|label| label.height).reduce(|a, b| if a > b { a } else { b })?;
         let (name, capitals) = (written.name.text.clone(), typeface.cap_height() / typeface.units_per_em());
-        Some((Ring { name, face: written.face, radius, height, capitals, labels, tone, ink, origin }, ticks))
+        let (face, laid) = (written.face, written.laid());
+        Some((Ring { name, face, radius, height, capitals, labels, laid, tone, ink, origin }, ticks))
     }
 
     /// What puts a label out of bounds: its height where that alone does it, else how far out the ring stands.
@@ -303,6 +319,9 @@ impl<'t> Assembler<'_, 't> {
     fn bearings(&mut self, written: &Written<'t>, place: Option<&ReadAt>, joints: &[Joint]) -> Option<Vec<Angle>> {
         let count = written.labels.len();
         if let Some(expr) = written.fields.expr(fields::Ring::Bearings) {
+            if let Some(runs) = written.fields.expr(fields::Ring::Runs) {
+                return self.eval.report(say::runs_and_bearings(runs.span, expr.span));
+            }
             let value = self.eval.value(expr)?;
             let bearings: Option<Vec<Angle>> = value.items()?.iter().map(as_angle).collect();
             let bearings = bearings?;
@@ -330,18 +349,18 @@ impl<'t> Assembler<'_, 't> {
             (None, None) => Angle::ZERO,
         };
         let crossed: Vec<&Turn> = place.map(|place| turns_in(joints, place.joints.clone())).unwrap_or_default();
-        Some(match crossed.as_slice() {
-            [only] if only.stops.len() == count => {
-                only.stops.iter().map(|stop| first + place.map_or(*stop, |place| place.carried(*stop))).collect()
-            }
+        let (from_first, backwards) = match crossed.as_slice() {
+            [only] if only.stops.len() == count => (only.stops.clone(), place.is_some_and(|place| place.ring_above)),
             _ => {
                 #[allow(clippy::cast_precision_loss, reason = "the limit on lists is small")]
                 let step = 360.0 / count as f64;
                 #[allow(clippy::cast_precision_loss, reason = "the limit on lists is small")]
-                let bearings = (0..count).map(|at| first + Angle::degrees(step * at as f64)).collect();
-                bearings
+                let evenly = (0..count).map(|at| Angle::degrees(step * at as f64)).collect();
+                (evenly, false)
             }
-        })
+        };
+        let backwards = written.runs().map_or(backwards, |runs| runs == RunsWord::Anticlockwise);
+        Some(from_first.into_iter().map(|by| if backwards { first - by } else { first + by }).collect())
     }
 
     /// Each label about its own centre: lettering 1 mm tall, artwork without a height scaled to 1 mm, other

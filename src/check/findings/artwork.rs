@@ -5,7 +5,7 @@ use crate::design::hex;
 use crate::diagnostics::{Diagnostic, Finding, counted, listed};
 use crate::limits;
 use crate::source::Span;
-use crate::units::{percent, plain};
+use crate::units::{percent, plain, typed_percent};
 
 /// Small shares to a hundredth of a percent, others to a tenth.
 fn share(share: f64) -> String {
@@ -83,12 +83,12 @@ pub fn tone_and_threshold(tone: Span, threshold: Span) -> Diagnostic {
 pub fn threshold_out_of_bounds(share: f64, span: Span) -> Diagnostic {
     Diagnostic::error(
         Finding::OutOfBounds,
-        format!("`threshold` must lie between 0% (white) and 100% (black), and this is {}", percent(share, 3)),
+        format!("`threshold` must lie between `0%` (white) and `100%` (black), and this is {}", percent(share, 3)),
     )
     .label(span, "parts nothing from nothing")
     .help(super::dial::percent_meant(
         share,
-        "50% burns what is darker than middle grey; without `threshold` it is found from the picture",
+        "`50%` burns what is darker than middle grey; without `threshold` it is found from the picture",
     ))
 }
 
@@ -101,7 +101,7 @@ pub fn off_page(name: &str, art: &Art, span: Span) -> Option<Diagnostic> {
         Diagnostic::advice(
             Finding::ArtOffPage,
             format!(
-                "{} of what is drawn in `{name}`, {}mm2, lies off its page and is cut off there, as a browser does",
+                "{} of what is drawn in `{name}`, {}mm², lies off its page and is cut off there, as a browser does",
                 share(share_off),
                 plain(area, 1)
             ),
@@ -154,7 +154,7 @@ fn strays(name: &str, scan: &Scan, span: Span) -> Diagnostic {
         )
     });
     let instead = scan.calm.map_or_else(String::new, |calm| {
-        format!(", or write `threshold: {}`, which has hardly any of it near by", percent(calm, 2))
+        format!(", or write `threshold: {}`, which has hardly any of it near by", typed_percent(calm, 2))
     });
     Diagnostic::warning(
         Finding::ArtStrays,

@@ -156,10 +156,10 @@ pub fn pocket_without_depth(span: Span) -> Diagnostic {
 pub fn bad_tone(found: Quantity, span: Span) -> Diagnostic {
     Diagnostic::error(
         Finding::BadTone,
-        format!("a tone is more than 0% and at most 100%, not {}%", crate::units::plain(found.value * 100.0, 1)),
+        format!("a tone is more than 0 % and at most 100 %, not {} %", crate::units::plain(found.value * 100.0, 1)),
     )
     .label(span, "no such tone")
-    .help(percent_meant(found.value, "write `tone 60%`; 100% is as dark as the stock goes"))
+    .help(percent_meant(found.value, "write `tone 60%`; `100%` is as dark as the stock goes"))
 }
 
 /// What to write where a percentage was given without its sign; otherwise `otherwise`.

@@ -23,11 +23,11 @@ pub fn tick_without_ticks(field: &str, span: Span) -> Diagnostic {
         .help("say how many stand between two labels with `ticks 4`, or take this out")
 }
 
-/// A ring that is not engraved.
-pub fn ring_not_engraved(span: Span) -> Diagnostic {
-    Diagnostic::error(Finding::RingNotEngraved, "a ring of labels is engraved")
-        .label(span, "cannot make a ring")
-        .help("write `engrave ring NAME { … }`")
+/// A ring that is not engraved, but worked otherwise.
+pub fn ring_not_engraved(ring: &str, work: &str, span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::RingNotEngraved, format!("`{work}` makes no ring of labels: only `engrave` does"))
+        .label(span, "a ring is read, and what is read is engraved")
+        .help(format!("write `engrave ring {ring} {{ … }}`; a shape that goes round is `repeated`"))
 }
 
 /// A ring with an empty list of labels.
@@ -55,6 +55,14 @@ pub fn bearings_and_labels(ring: &str, bearings: usize, labels: usize, span: Spa
     )
     .label(span, "one for each label is wanted")
     .help("give every label its bearing, in the same order")
+}
+
+/// Bearings that say where each label stands, and a word that says which way round they go.
+pub fn runs_and_bearings(runs: Span, bearings: Span) -> Diagnostic {
+    Diagnostic::error(Finding::ChooseOne, "a ring takes one of `bearings` and `runs`, not both")
+        .label(runs, "`runs` says which way round")
+        .label(bearings, "`bearings` says where each label stands")
+        .help("keep one: bearings of your own go whichever way round you write them")
 }
 
 /// A label with nothing to see.

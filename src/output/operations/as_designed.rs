@@ -51,7 +51,7 @@ impl<'a> DesignText<'a> {
             layers: design.layers.iter().map(LayerText::of).collect(),
             joints: design.joints.iter().map(joint_text).collect(),
             magnets: all_magnets(design, audit),
-            readings: readings(audit),
+            readings: readings(design, audit),
             slot: design
                 .slot
                 .as_ref()
@@ -346,6 +346,8 @@ fn of_clicks<'a>(design: &'a Design, turn: &'a Turn, below: usize, rings: &'a Ri
 struct ReadingText<'a> {
     ring: &'a str,
     how: &'static str,
+    /// The side that one looks from.
+    side: &'static str,
     by: &'a [String],
     /// The turns that it depends on, by order in the stack, from 0.
     turns: &'a [usize],
@@ -363,13 +365,14 @@ struct DueText<'a> {
     reads: bool,
 }
 
-fn readings(audit: &Audit) -> Vec<ReadingText<'_>> {
+fn readings<'a>(design: &Design, audit: &'a Audit) -> Vec<ReadingText<'a>> {
     let each = audit.reading_check.readings.iter().map(|reading| ReadingText {
         ring: &reading.ring,
         how: match reading.how {
             crate::design::ReadsHow::Through => "through",
             crate::design::ReadsHow::Beside => "beside",
         },
+        side: face_name(design.ring(&reading.ring).map_or(Face::Front, |(_, ring)| ring.face)),
         by: &reading.by,
         turns: &reading.turns,
         stops: reading

@@ -1,4 +1,4 @@
-//! The finished dial from the front, with the sizes that can be measured on it.
+//! The finished dial from the front, and from behind where it is read there, with the sizes that can be measured on it.
 
 use kurbo::{Affine, Point, Rect, Vec2};
 use svg::node::element::Group;
@@ -8,7 +8,7 @@ use super::super::page::text::{SMALL, Style, line};
 use super::DrawnView;
 use super::draw::{Scale, centre_line, dimension, figure, stroke};
 use crate::design::pose::Pose;
-use crate::design::{Design, Face, Mark, ReadsHow, Shape};
+use crate::design::{Design, Face, Mark, Reading, ReadsHow, Shape};
 use crate::geometry::{Region, turn};
 use crate::units::{Angle, Length};
 
@@ -21,24 +21,39 @@ const LEAST: f64 = 0.3;
 
 /// The dial at its first stops, drawn at the largest scale up to true size that fits into the room.
 pub(super) fn front(design: &Design, room: (f64, f64)) -> DrawnView {
+    view(design, Face::Front, room)
+}
+
+/// The same from behind; none where nothing is read there.
+pub(super) fn back(design: &Design, room: (f64, f64)) -> Option<DrawnView> {
+    first_reader(design, Face::Back, &Pose::at(design, &[])).map(|_| view(design, Face::Back, room))
+}
+
+fn view(design: &Design, face: Face, room: (f64, f64)) -> DrawnView {
     let pose = Pose::at(design, &[]);
-    let look = Look::new(design, Face::Front, "front".to_owned());
-    let whole = bounds(design, &pose);
+    let (name, word) = if face == Face::Front { ("Front", "front") } else { ("Back", "back") };
+    let look = Look::new(design, face, word.to_owned());
+    let whole = seen_from(face).transform_rect_bbox(bounds(design, &pose));
     let free = (room.0 - 2.0 * SIDES.0, room.1 - 2.0 * SIDES.1);
     let scale = Scale::fitting((whole.width(), whole.height()), free, 1.0);
     let axis = Point::new(SIDES.0, SIDES.1) + Vec2::new(-whole.x0, whole.y1) * scale.factor();
     let place = Frame { axis, scale: scale.factor(), whole };
     let dial = look.at(&pose).set("transform", super::transform(axis, scale.factor()));
     let drawn = Group::new()
-        .set("id", "front-view")
+        .set("id", format!("{word}-view"))
         .add(look.definitions())
         .add(dial)
         .add(place.centre_lines())
         .add(place.overall(design))
-        .add(place.opening(design, &pose))
-        .add(place.plane(cutting(design, &pose)));
+        .add(place.opening(first_reader(design, face, &pose)));
+    let drawn = if face == Face::Front { drawn.add(place.plane(cutting(design, &pose))) } else { drawn };
     let size = (whole.width() * scale.factor() + 2.0 * SIDES.0, whole.height() * scale.factor() + 2.0 * SIDES.1);
-    DrawnView { drawn, size, scale, name: "Front" }
+    DrawnView { drawn, size, scale, name }
+}
+
+/// From the front frame to what is seen from a side.
+fn seen_from(face: Face) -> Affine {
+    if face == Face::Front { Affine::IDENTITY } else { Affine::FLIP_X }
 }
 
 /// The box round all layers as they lie at this pose, in the frame of the picture.
@@ -50,18 +65,24 @@ fn bounds(design: &Design, pose: &Pose) -> Rect {
     boxes.reduce(|all, one| all.union(one)).unwrap_or(Rect::new(-1.0, -1.0, 1.0, 1.0))
 }
 
-/// The first opening or pointer that something is read by, as it lies at this pose.
-fn first_reader(design: &Design, pose: &Pose) -> Option<(Region, Region, ReadsHow)> {
-    let reading = design.readings.first()?;
+/// The first opening or pointer that something is read by from a side, as it is seen there at this pose.
+fn first_reader(design: &Design, face: Face, pose: &Pose) -> Option<(Region, ReadsHow)> {
+    let from_here = |reading: &&Reading| design.ring(&reading.ring).is_some_and(|(_, ring)| ring.face == face);
+    let reading = design.readings.iter().find(from_here)?;
     let (at, Mark { shape, .. }) = design.mark(reading.by.first()?)?;
     let Shape::Region(region) = shape else { return None };
-    let map = turn(Angle::degrees(turned(design, pose, at)));
-    Some((region.clone(), region.transformed(map), reading.how))
+    let map = seen_from(face) * turn(Angle::degrees(turned(design, pose, at)));
+    Some((region.transformed(map), reading.how))
 }
 
 /// The bearing of the plane that the section is cut along: through the first opening, so that it is seen in it.
 pub(super) fn cutting(design: &Design, pose: &Pose) -> Angle {
-    let centre = first_reader(design, pose).and_then(|(_, placed, _)| placed.centroid());
+    let reader = first_reader(design, Face::Front, pose);
+    let behind = || {
+        let (seen, _) = first_reader(design, Face::Back, pose)?;
+        Some(seen.transformed(seen_from(Face::Back)))
+    };
+    let centre = reader.map(|(placed, _)| placed).or_else(behind).and_then(|placed| placed.centroid());
     let off = centre.filter(|centre| centre.to_vec2().hypot() > LEAST);
     off.map_or(Angle::ZERO, |centre| Angle::radians(centre.x.atan2(centre.y)))
 }
@@ -105,9 +126,9 @@ impl Frame {
     }
 
     /// Width and place of what is read through or by.
-    fn opening(&self, design: &Design, pose: &Pose) -> Group {
+    fn opening(&self, reader: Option<(Region, ReadsHow)>) -> Group {
         let drawn = Group::new();
-        let Some((_, placed, how)) = first_reader(design, pose) else { return drawn };
+        let Some((placed, how)) = reader else { return drawn };
         let (Some(size), Some(centre)) = (placed.bounds(), placed.centroid()) else { return drawn };
         let mut drawn = drawn;
         if how == ReadsHow::Through && size.width() > LEAST {

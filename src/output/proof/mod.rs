@@ -30,6 +30,8 @@ const CAPTION: f64 = 4.8;
 const VIEWS: (f64, f64) = (101.0, 101.0);
 /// Room for the section and for the axis, in mm.
 const SECTION: f64 = 34.0;
+/// How high the view from behind may be, in mm.
+const BACK: f64 = 72.0;
 const DETAIL: (f64, f64) = (113.0, 52.0);
 
 /// A view that was drawn, its upper left corner at the origin.
@@ -78,7 +80,7 @@ fn title(flow: &mut Flow, job: &Printing) {
     flow.put(Group::new().add(rule((0.0, 0.0), (wide, 0.0), THICK, INK)), 2.0);
 }
 
-/// Front and stack side by side, the section below them.
+/// Front and stack side by side, the section below them, and the back where it is read.
 fn views(flow: &mut Flow, job: &Printing) {
     let wide = flow.width();
     let front = front::front(job.design, VIEWS);
@@ -96,6 +98,11 @@ fn views(flow: &mut Flow, job: &Printing) {
     let name = section.name_and_scale();
     let row = Group::new().add(section.drawn).add(caption(&name, (0.0, section.size.1), wide));
     flow.put(row, section.size.1 + CAPTION);
+    if let Some(back) = front::back(job.design, (wide, BACK)) {
+        let row =
+            Group::new().add(back.drawn.clone()).add(caption(&back.name_and_scale(), (0.0, back.size.1), back.size.0));
+        flow.put(row, back.size.1 + CAPTION);
+    }
 }
 
 impl DrawnView {

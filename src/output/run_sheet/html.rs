@@ -17,7 +17,7 @@ pub(super) fn page(title: &str, parts: &[Part]) -> String {
             (head(&format!("Run sheet: {title}"), STYLE))
             body {
                 header { h1 { (title) } }
-                @for part in parts { (part_of(part)) }
+                main { @for part in parts { (part_of(part)) } }
             }
         }
     };

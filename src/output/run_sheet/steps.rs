@@ -78,7 +78,7 @@ fn figures(group: &[&Operation]) -> String {
         }
         Some(OperationKind::Engrave { tone, depth, .. }) => {
             let depth = depth.map_or_else(String::new, |depth| format!(", {depth} deep"));
-            format!("{} mm² at tone {} %{depth}", plain(area, 0), plain(tone * 100.0, 0))
+            format!("{}mm² at tone {} %{depth}", plain(area, 0), plain(tone * 100.0, 0))
         }
         Some(OperationKind::Score { .. }) => format!("{} mm", plain(scored, 0)),
         Some(OperationKind::Cut { kerf_offset, .. }) => {

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::units::{Angle, Dimension, Length};
-use crate::vocabulary::choices::{FacingWord, PoleWord, StainedWord, ThroughWord};
+use crate::vocabulary::choices::{FacingWord, PoleWord, RunsWord, StainedWord, ThroughWord};
 use crate::vocabulary::usual;
 
 const fn of(dimension: Dimension) -> Holds {
@@ -361,6 +361,10 @@ blocks! {
             Bearings = "bearings" {
                 holds: Holds::List(Type::ANGLE), default: DefaultValue::Described("where the stops carry the labels, else evenly all round"), usage: "bearings [0deg, 40deg, 130deg]",
                 doc: "where each label stands",
+            }
+            Runs = "runs" {
+                holds: Holds::Word(RunsWord::ROWS), default: DefaultValue::Described("as the stops carry the labels, else clockwise"), usage: "runs anticlockwise",
+                doc: "which way round the labels go, seen from the front of the layer",
             }
             First = "first" {
                 holds: ANGLE, default: DefaultValue::Described("where what it is read by stands, else 0deg"), usage: "first 180deg",

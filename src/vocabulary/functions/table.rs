@@ -202,7 +202,7 @@ functions! {
             }
             Threshold = "threshold" {
                 takes: NUMBER, default: DefaultValue::Described("halfway between the picture's dark and light tones"),
-                doc: "where dark begins in a picture: 0% is white, 100% black",
+                doc: "where dark begins in a picture: `0%` is white, `100%` black",
             }
         },
     }
