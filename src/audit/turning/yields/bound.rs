@@ -96,7 +96,9 @@ impl Pair<'_> {
             bounds.extend(nearest(edges.iter(), corner).and_then(|edge| self.overlapping(corner, edge, true)));
         }
         for outline in &outlines {
-            outline.iter().for_each(|edge| self.of_edge(edge, &outside, (true, outline, reach), &mut bounds));
+            let faces = |edge: &Line| outward(edge).is_none_or(|normal| normal.dot(centre - edge.p0) >= 0.0);
+            let round = if outline.iter().all(faces) { outline.as_slice() } else { &[] };
+            outline.iter().for_each(|edge| self.of_edge(edge, &outside, (true, round, reach), &mut bounds));
         }
         for corner in convex_corners(&edges) {
             if self.overlap && self.ink.contains(corner) {
@@ -121,12 +123,12 @@ impl Pair<'_> {
     }
 
     /// Corners that must not cross an edge: those of the ink an edge of the body, or those of the body an edge of the ink. Where
-    /// all of its outline lies on one side of the edge, as round a convex opening, it counts past its ends too.
+    /// an outline goes round the ink and lies on one side of the edge, as that of a convex opening, it counts past its ends too.
     fn of_edge(
         &self,
         edge: &Line,
         corners: &[Point],
-        (of_ink, outline, reach): (bool, &[Line], f64),
+        (of_ink, round, reach): (bool, &[Line], f64),
         bounds: &mut Vec<(Bound, Point)>,
     ) {
         let Some(normal) = outward(edge) else { return };
@@ -135,7 +137,7 @@ impl Pair<'_> {
         let near = || corners.iter().filter(|corner| (-TOUCH_MM..=reach).contains(&room(corner)));
         let Some(lowest) = near().min_by(|a, b| room(a).total_cmp(&room(b))) else { return };
         let mut past_ends = None;
-        let wraps = || of_ink && outline.iter().all(|other| normal.dot(other.p1 - edge.p0) >= -TOUCH_MM);
+        let wraps = || !round.is_empty() && round.iter().all(|other| normal.dot(other.p1 - edge.p0) >= -TOUCH_MM);
         let mut counted = |corner: &Point| {
             let bound = self.bound(*corner, edge, normal, of_ink);
             let (turned, shift) = bound.likeliest(&self.straying);
