@@ -7,7 +7,9 @@ use crate::geometry::{FlattenedShape, TOUCH_MM, convex};
 /// What is farther than this many standard deviations is left out: it comes about in seven of two million dials.
 const FAR: f64 = 4.5;
 /// How far past the end of an edge a corner may meet it and still count, as a part of the standard deviation of the shift.
-const NEAR_END: f64 = 0.03;
+/// Less where other labels come into view, of which round ends leave many near.
+const NEAR_END: f64 = 0.3;
+const NEAR_END_IN_VIEW: f64 = 0.03;
 /// A bound that another one makes superfluous to within this is left out, in mm.
 const SPARE_MM: f64 = 1e-3;
 
@@ -136,13 +138,14 @@ impl Pair<'_> {
         // What lies on the inner side of an edge without being inside has nothing to do with it.
         let near = || corners.iter().filter(|corner| (-TOUCH_MM..=reach).contains(&room(corner)));
         let Some(lowest) = near().min_by(|a, b| room(a).total_cmp(&room(b))) else { return };
+        let near_end = if self.wider < 0.0 { NEAR_END_IN_VIEW } else { NEAR_END };
         let mut past_ends = None;
         let wraps = || !round.is_empty() && round.iter().all(|other| normal.dot(other.p1 - edge.p0) >= -TOUCH_MM);
         let mut counted = |corner: &Point| {
             let bound = self.bound(*corner, edge, normal, of_ink);
             let (turned, shift) = bound.likeliest(&self.straying);
             let (past, at) = self.meets(*corner, edge, of_ink, turned, shift)?;
-            let counts = past <= 0.01 + NEAR_END * self.straying.shifted || *past_ends.get_or_insert_with(wraps);
+            let counts = past <= 0.01 + near_end * self.straying.shifted || *past_ends.get_or_insert_with(wraps);
             (counts && !bound.is_far(&self.straying)).then_some((bound, at))
         };
         let first = counted(lowest);

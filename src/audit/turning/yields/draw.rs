@@ -30,6 +30,9 @@ const ENOUGH: f64 = 5e-4;
 const LOTS: usize = 32;
 /// Settings looked at before it is left at what is known, and how many bounds of turns that are bounded apart count for one.
 const LOOKS: usize = 7_000;
+/// So many times as many are looked at while the whole dial's share is not known to within this.
+const LONGER: usize = 8;
+const ROUGH: f64 = 0.01;
 const BOUNDS: usize = 24;
 
 /// The chance of each way that a dial drawn is turned.
@@ -141,7 +144,8 @@ pub(super) fn drawn(settings: &[Setting], causes: &Causes) -> Drawn {
         replicates.iter_mut().for_each(|replicate| replicate.draw(done..goal, settings, causes));
         let dial = share(&replicates, |sums| sums.dial);
         let spent = once.saturating_mul(REPLICATES).saturating_mul(usize::try_from(goal).unwrap_or(usize::MAX));
-        if goal >= MOST || 2 * spent > LOOKS || dial.plus_minus <= ENOUGH && goal >= SOME {
+        let most = if dial.plus_minus > ROUGH { LONGER * LOOKS } else { LOOKS };
+        if goal >= MOST || 2 * spent > most || dial.plus_minus <= ENOUGH && goal >= SOME {
             let of_part = |at: usize| share(&replicates, |sums| sums.parts.get(at).copied().unwrap_or(0.0));
             return Drawn {
                 dial,
