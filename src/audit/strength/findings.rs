@@ -393,6 +393,24 @@ pub(crate) fn feature_too_small(
     })
 }
 
+/// A pocket finer than the stock burns.
+pub(crate) fn pocket_too_fine(layer: &Layer, pocket: &Cutout, is: Length, least: Length, at: Point) -> Diagnostic {
+    Diagnostic::warning(
+        Finding::FeatureTooSmall,
+        format!(
+            "{} of `{}` is {is} wide at {}, and `{}` burns no finer than {least}",
+            pocket.called(),
+            layer.name,
+            point(at),
+            layer.stock.name
+        ),
+    )
+    .label(pocket.mark.origin, "comes out wider, or not at all")
+    .about(&layer.name)
+    .spot(at)
+    .help(format!("make it {least} wide or more, or `score` it as a line"))
+}
+
 /// Art that would have to grow by more than this is better mended where it is too fine.
 const LARGER: f64 = 3.0;
 
