@@ -15,6 +15,7 @@ use std::collections::BTreeSet;
 
 use super::evaluate::{Evaluator, Fields};
 use super::expect::measures;
+use super::family::Variant;
 use super::names::Meaning;
 use super::program::Program;
 use super::value::Value;
@@ -41,8 +42,8 @@ pub use shop::{Shop, doubted};
 pub struct Frame<'t> {
     /// The items.
     pub program: &'t Program<'t>,
-    /// Name of the variant.
-    pub variant: Option<&'t str>,
+    /// The variant.
+    pub variant: Option<&'t Variant>,
     /// Whether the built-in shop serves.
     pub nominal_shop: bool,
 }
@@ -101,7 +102,8 @@ impl<'t> Assembler<'_, 't> {
         let (slot, run) = (slot?, run?);
         Some(Design {
             title,
-            variant: frame.variant.map(str::to_owned),
+            variant: frame.variant.map(|variant| variant.name.clone()),
+            row: frame.variant.and_then(|variant| variant.row.clone()),
             params,
             layers,
             joints,
@@ -119,7 +121,7 @@ impl<'t> Assembler<'_, 't> {
 
     fn title(&mut self) -> String {
         match self.program.title {
-            Some(title) => title.value.clone(),
+            Some(title) => self.eval.words(title).map_or_else(String::new, |words| words.to_string()),
             None => {
                 let shop = self.program.shop.map(|shop| shop.span).filter(|span| self.eval.is_own(*span));
                 self.eval.problems.push(say::no_title(shop, self.eval.own_start()));
