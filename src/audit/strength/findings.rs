@@ -32,13 +32,9 @@ pub(crate) fn web_too_thin(layer: &Layer, web: &Web, least: Length, differs: Opt
             "; it is {drawn} as drawn and {cut} as cut, since the kerf of {kerf} does not reach into the tip of a notch"
         )
     });
-    let message = format!(
-        "in `{}` only {} is left between {one} and {other}, from {} to {}{as_cut}",
-        layer.name,
-        web.width,
-        point(web.at.0),
-        point(web.at.1)
-    );
+    let (from, to) = (point(web.at.0), point(web.at.1));
+    let (name, is) = (&layer.name, web.width);
+    let message = format!("in `{name}` only {is} is left between {one} and {other}, from {from} to {to}{as_cut}");
     let found = Diagnostic::warning(Finding::WebTooThin, message).label(web.origins.0, one.as_str());
     let found = if web.origins.0 == web.origins.1 { found } else { found.label(web.origins.1, other.as_str()) };
     found
@@ -281,8 +277,7 @@ pub(crate) fn pockets_overlap(layer: &Layer, pocket: &Cutout, other: &Cutout, le
         .help("join them into one pocket with `plus`, or move one aside")
 }
 
-/// A magnet's pocket or a rivet's hole whose wall is cut into: by what, what is gone, in how many seats of one line, and the
-/// least that must be left beside them.
+/// A seat whose wall is cut into: by what, what is gone, in how many seats of one line, and the least to be left.
 pub(crate) fn pocket_broken(
     layer: &Layer,
     seat: &Seat,
