@@ -32,10 +32,28 @@ impl From<f64> for MeasureValue {
     }
 }
 
+/// The lesser of two values of one measure; of labels the first.
+fn least(one: MeasureValue, other: MeasureValue) -> MeasureValue {
+    match (&one, &other) {
+        (MeasureValue::Quantity(first), MeasureValue::Quantity(second)) if second.value < first.value => other,
+        _ => one,
+    }
+}
+
 impl Audit {
     /// The value of a measure; none where the subject is unknown or there is nothing to measure (no slot, no pocket, no
-    /// reading). `subject` is empty for the whole dial.
+    /// reading). `subject` is empty for the whole dial; where there are several copies of it, the least of theirs counts.
     pub fn measure(&self, design: &Design, name: MeasureName, subject: &str) -> Option<MeasureValue> {
+        match design.copies_named(subject).as_slice() {
+            [] => self.measure_one(design, name, subject),
+            copies => {
+                let each = copies.iter().map(|copy| self.measure_one(design, name, copy));
+                each.collect::<Option<Vec<_>>>()?.into_iter().reduce(least)
+            }
+        }
+    }
+
+    fn measure_one(&self, design: &Design, name: MeasureName, subject: &str) -> Option<MeasureValue> {
         let ring = || self.legibility.rings.iter().find(|ring| ring.ring == subject);
         let layer = || self.strength.layers.iter().find(|layer| layer.layer == subject);
         match name {

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use crate::check::findings::names as say;
 use crate::diagnostics::{Problems, suggest};
 use crate::source::{SourceId, Span};
-use crate::syntax::tree::{File, Item, Layer, LayerItem, Let, Mark, Marked, Name, Param, Thing};
+use crate::syntax::tree::{File, Item, Layer, LayerItem, Let, Mark, Marked, Name, Param, StackItem, StackLayer, Thing};
 use crate::vocabulary::blocks::BlockName;
 use crate::vocabulary::types::ThingKind;
 
@@ -19,6 +19,8 @@ pub enum Meaning<'t> {
     Let(&'t Let),
     /// A layer.
     Layer(&'t Layer),
+    /// One copy of a layer, as it lies in the stack.
+    Copy(&'t StackLayer),
     /// A ring of labels on a layer.
     Ring(&'t Mark),
     /// A named mark on a layer.
@@ -32,7 +34,7 @@ impl Meaning<'_> {
     pub fn thing(self) -> Option<ThingKind> {
         match self {
             Meaning::Param(_) | Meaning::Let(_) => None,
-            Meaning::Layer(_) => Some(ThingKind::Layer),
+            Meaning::Layer(_) | Meaning::Copy(_) => Some(ThingKind::Layer),
             Meaning::Ring(_) => Some(ThingKind::Ring),
             Meaning::Mark(_) => Some(ThingKind::Mark),
             Meaning::Thing(kind, _) => Some(kind),
@@ -107,6 +109,13 @@ impl<'t> Names<'t> {
                 if let Some(kind) = BlockName::of_word(&thing.kind.text).and_then(BlockName::defines) {
                     self.define(&thing.name, Meaning::Thing(kind, thing), None, problems);
                 }
+            }
+            Item::Stack(stack) => {
+                let copies = stack.items.iter().filter_map(|item| match item {
+                    StackItem::Layer(copy) => Some((copy.own.as_ref()?, copy)),
+                    _ => None,
+                });
+                copies.for_each(|(own, copy)| self.define(own, Meaning::Copy(copy), None, problems));
             }
             _ => {}
         }

@@ -8,8 +8,8 @@ use crate::design::Accepted;
 use crate::diagnostics::{Finding, Problems};
 use crate::source::Span;
 use crate::syntax::tree::{
-    Accept, Expect, Family, Field, File, Item, Layer, LayerItem, Marked, Name, Outline, Param, Reads, Run, Slot, Stack,
-    StackItem, Text,
+    Accept, Expect, Expr, Family, Field, File, Item, Layer, LayerItem, Marked, Outline, Param, Piece, Reads, Run, Slot,
+    Stack, StackItem, Text,
 };
 use crate::vocabulary::blocks::fields;
 use crate::vocabulary::items::ItemWord;
@@ -18,7 +18,7 @@ use crate::vocabulary::items::ItemWord;
 #[derive(Clone, Debug, Default)]
 pub struct Program<'t> {
     /// `dial "…"`
-    pub title: Option<&'t Text>,
+    pub title: Option<&'t Expr>,
     /// `shop "…"`
     pub shop: Option<&'t Text>,
     /// `typeface "…"`
@@ -87,18 +87,13 @@ impl<'t> Program<'t> {
         };
         let items = self.stack.iter().flat_map(|stack| &stack.items);
         let by_turn = items.into_iter().any(|item| matches!(item, StackItem::Turn { fields, .. } if names(fields)));
-        let is_on_it = |name: &Name| {
-            let marks = layer.items.iter().filter_map(|item| match item {
-                LayerItem::Mark(mark) => Some(&mark.what),
-                _ => None,
-            });
-            let mut names = marks.filter_map(|what| match what {
-                Marked::Ring { name, .. } => Some(name),
-                Marked::Shape { name, .. } => name.as_ref(),
-            });
-            names.any(|own| own.text == name.text)
-        };
+        let is_on_it = |piece: &Piece| is_on(layer, &piece.name.text);
         by_turn || self.reads.iter().any(|reads| reads.by.iter().chain([&reads.ring]).any(is_on_it))
+    }
+
+    /// The layer that a ring or a named mark is on.
+    pub fn layer_of(&self, name: &str) -> Option<&'t Layer> {
+        self.layers.iter().copied().find(|layer| is_on(layer, name))
     }
 
     fn place(&mut self, item: &'t Item) {
@@ -119,6 +114,19 @@ impl<'t> Program<'t> {
             Item::With(_) | Item::Let(_) | Item::Thing(_) => {}
         }
     }
+}
+
+/// Whether a layer has a ring or a mark of this name.
+fn is_on(layer: &Layer, name: &str) -> bool {
+    let marks = layer.items.iter().filter_map(|item| match item {
+        LayerItem::Mark(mark) => Some(&mark.what),
+        _ => None,
+    });
+    let mut names = marks.filter_map(|what| match what {
+        Marked::Ring { name, .. } => Some(name),
+        Marked::Shape { name, .. } => name.as_ref(),
+    });
+    names.any(|own| own.text == name)
 }
 
 /// The word and place of an item that may stand only once in a file.

@@ -24,6 +24,7 @@ pub use centring::{Centred, Centring, Room};
 pub use finish::{Finish, Finished, hex};
 pub use local_time::LocalDateTime;
 pub use material::{KNOWN as KNOWN_MATERIALS, Material};
+pub use nominal::Nominal;
 pub use pass_depths::{PassDepths, Passes};
 pub use pocket_depth::PocketDepth;
 pub use rates::{Rates, Speeds};
@@ -43,6 +44,8 @@ pub struct Design {
     pub title: String,
     /// Which variant of the family it is; none for a file without one.
     pub variant: Option<String>,
+    /// The first cell of the row of a table that the variant was made from, by which people know the row.
+    pub row: Option<String>,
     /// The value of every param, as shown to people, in the order declared.
     pub params: Vec<(String, String)>,
     /// The layers, bottom first.
@@ -81,6 +84,18 @@ impl Design {
     /// The layer of this name, and its place in the stack.
     pub fn layer(&self, name: &str) -> Option<(usize, &Layer)> {
         self.layers.iter().enumerate().find(|(_, layer)| layer.name == name)
+    }
+
+    /// What lies several times in the stack under this name: its copies, or what is on each of them. Empty where it lies once.
+    pub fn copies_named(&self, name: &str) -> Vec<&str> {
+        if name.is_empty() || self.layer(name).is_some() || self.ring(name).is_some() || self.mark(name).is_some() {
+            return Vec::new();
+        }
+        let is_copy = |own: &&str| own.strip_prefix(name).is_some_and(|rest| rest.starts_with(" of "));
+        let rings = self.layers.iter().flat_map(|layer| &layer.rings).map(|ring| ring.name.as_str());
+        let marks = self.layers.iter().flat_map(|layer| &layer.marks).filter_map(|mark| mark.name.as_deref());
+        let layers = self.layers.iter().filter(|layer| layer.of == name).map(|layer| layer.name.as_str());
+        layers.chain(rings.chain(marks).filter(is_copy)).collect()
     }
 
     /// The ring of this name, and the place of its layer in the stack.
@@ -151,8 +166,10 @@ pub struct Assumption {
 /// One layer: a flat piece of one stock.
 #[derive(Clone, Debug)]
 pub struct Layer {
-    /// Its name.
+    /// What it is called in the stack.
     pub name: String,
+    /// The layer that it is a copy of; its own name where it lies once under it.
+    pub of: String,
     /// What it is cut from.
     pub stock: Stock,
     /// Its outer edge. Holes in it are cut as openings.
@@ -345,6 +362,8 @@ pub struct Ring {
     pub radius: Length,
     /// Height of its tallest label.
     pub height: Length,
+    /// The typeface of its lettering.
+    pub typeface: String,
     /// How high the capitals of its typeface are, as a share of an em.
     pub capitals: f64,
     /// The labels, in order of the stops.
@@ -381,6 +400,8 @@ pub struct Label {
     pub height: Length,
     /// Where the tops of its letters point, as a bearing; none for what is no lettering.
     pub up: Option<Angle>,
+    /// Whether a line stands under it, which tells which way up it is.
+    pub underlined: bool,
     /// Its outline, placed on the layer.
     pub ink: Region,
     /// What asked for it.

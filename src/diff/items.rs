@@ -87,7 +87,7 @@ fn called(item: &Item) -> String {
         Item::Outline(_) => "outline".to_owned(),
         Item::Layer(layer) => named("layer", &layer.name),
         Item::Stack(_) => "stack".to_owned(),
-        Item::Reads(reads) => named("reads", &reads.ring),
+        Item::Reads(reads) => named("reads", &reads.ring.name),
         Item::Slot(_) => "slot".to_owned(),
         Item::Run(_) => "run".to_owned(),
         Item::Expect(_) => "expect".to_owned(),

@@ -16,7 +16,7 @@ use crate::project::Project;
 use crate::reference::{self, Entry, Role};
 use crate::source::{SourceId, Span};
 use crate::syntax::tree::{Bounds, Expr, FieldValue};
-use crate::syntax::{Lexeme, LexemeKind, lexemes};
+use crate::syntax::{Lexeme, LexemeKind, lexemes_in_strings};
 use crate::units::{Quantity, unit_named};
 use crate::vocabulary::functions::{Function, Gives};
 use crate::vocabulary::types::Type;
@@ -73,7 +73,7 @@ fn explained(view: &View, insight: Option<&Insight>, file: SourceId, offset: usi
 }
 
 fn piece_at(text: &str, offset: usize) -> Option<Lexeme> {
-    lexemes(text).into_iter().rfind(|piece| piece.start <= offset && offset <= piece.end)
+    lexemes_in_strings(text).into_iter().rfind(|piece| piece.start <= offset && offset <= piece.end)
 }
 
 /// What can be said of a word or number by itself.
@@ -171,6 +171,7 @@ impl<'t> About<'_, 't> {
                 parts.extend(self.valued(name, definition));
             }
             Meaning::Layer(layer) => parts.push(format!("a layer cut from {}", code(&layer.stock.text))),
+            Meaning::Copy(copy) => parts.push(format!("a copy of the layer {}", code(&copy.layer.text))),
             Meaning::Ring(_) => parts.push("a ring of labels".to_owned()),
             Meaning::Mark(mark) => {
                 parts.push(format!("what {} names", code(mark.work.word())));
@@ -216,6 +217,7 @@ impl<'t> About<'_, 't> {
             Meaning::Param(param) => param.span,
             Meaning::Let(binding) => binding.span,
             Meaning::Layer(layer) => layer.span,
+            Meaning::Copy(copy) => copy.name().span.to(copy.layer.span),
             Meaning::Ring(mark) | Meaning::Mark(mark) => mark.span,
             Meaning::Thing(_, thing) => thing.span,
         };
@@ -299,6 +301,10 @@ impl<'t> About<'_, 't> {
             Gives::Type(kind) => format!("gives {}", kind.described()),
             Gives::Labels => format!("gives {}", Type::list(Type::Label).described()),
             Gives::SameAsFirst => "gives what its first argument is".to_owned(),
+            Gives::EachOf(kind) => {
+                format!("gives {}; of a list, {}", kind.described(), Type::list(kind.clone()).described())
+            }
+            Gives::OfTable => "gives a list".to_owned(),
             Gives::Root => "gives the square root".to_owned(),
         });
         if !function.is_measure() {

@@ -4,7 +4,7 @@ use crate::check::names::{Definition, Meaning, Names};
 use crate::source::Span;
 use crate::syntax::tree::{
     Accept, Argument, Bounds, Expr, ExprKind, Family, FamilyItem, Field, FieldValue, File, FlipWay, Formal, Item,
-    Layer, LayerItem, Let, Mark, Marked, Name, Param, SlotShape, Stack, StackItem, Thing,
+    Layer, LayerItem, Let, Mark, Marked, Name, Param, Piece, SlotShape, Stack, StackItem, TextPiece, Thing,
 };
 use crate::vocabulary::blocks::{BlockName, BlockSpec, FieldSpec, Holds};
 use crate::vocabulary::functions::{Function, Parameter, function_named};
@@ -145,15 +145,16 @@ impl<'t> Walk<'_, 't> {
 
     fn item(&mut self, item: &'t Item) {
         match item {
-            Item::Dial(_) | Item::Shop(_) | Item::With(_) | Item::Typeface(_) => {}
+            Item::Dial(text) => self.expr(text),
+            Item::Shop(_) | Item::With(_) | Item::Typeface(_) => {}
             Item::Param(param) => self.param(param),
             Item::Let(binding) => self.binding(binding, None),
             Item::Outline(outline) => self.expr(&outline.value),
             Item::Layer(layer) => self.layer(layer),
             Item::Stack(stack) => self.stack(stack),
             Item::Reads(reads) => {
-                self.name(&reads.ring);
-                reads.by.iter().for_each(|name| self.name(name));
+                let pieces = std::iter::once(&reads.ring).chain(&reads.by);
+                pieces.flat_map(Piece::names).for_each(|name| self.name(name));
                 reads.distance.iter().for_each(|distance| self.expr(distance));
             }
             Item::Slot(slot) => match &slot.shape {
@@ -232,7 +233,12 @@ impl<'t> Walk<'_, 't> {
     fn stack(&mut self, stack: &'t Stack) {
         for item in &stack.items {
             match item {
-                StackItem::Layer(name) => self.name(name),
+                StackItem::Layer(copy) => {
+                    if let Some(own) = &copy.own {
+                        self.defines(own, None, Meaning::Copy(copy));
+                    }
+                    self.name(&copy.layer);
+                }
                 StackItem::Glue { adhesive, .. } => adhesive.iter().for_each(|name| self.name(name)),
                 StackItem::Turn { pivot, fields, .. } => {
                     self.expr(pivot);
@@ -334,6 +340,7 @@ impl<'t> Walk<'_, 't> {
     fn expr(&mut self, expr: &'t Expr) {
         match &expr.kind {
             ExprKind::Number(_) | ExprKind::Text(_) | ExprKind::Colour(_) | ExprKind::Truth(_) | ExprKind::Broken => {}
+            ExprKind::Filled(pieces) => pieces.iter().filter_map(TextPiece::value).for_each(|value| self.expr(value)),
             ExprKind::Name(name) => self.uses(name, expr.span),
             ExprKind::Call { function, arguments } => self.call(expr, function, arguments),
             ExprKind::Group(inner) | ExprKind::Negate(inner) | ExprKind::Not(inner) => self.expr(inner),

@@ -3,6 +3,7 @@
 use lsp_types::{DocumentSymbol, SymbolKind};
 
 use super::view::View;
+use crate::format;
 use crate::source::{SourceId, Span};
 use crate::syntax::tree::{
     Family, FamilyItem, Item, Layer, LayerItem, Let, Mark, Marked, Name, Stack, StackItem, Text,
@@ -48,7 +49,10 @@ impl Outline<'_> {
 
     fn item(&self, item: &Item) -> Option<DocumentSymbol> {
         Some(match item {
-            Item::Dial(text) => self.text("dial", text, SymbolKind::MODULE),
+            Item::Dial(text) => {
+                let name = format::written(text, self.view.text(text.span.source));
+                self.symbol(&name, "dial", SymbolKind::MODULE, text.span, text.span)
+            }
             Item::Shop(text) => self.text("shop", text, SymbolKind::MODULE),
             Item::With(text) => self.text("with", text, SymbolKind::FILE),
             Item::Typeface(text) => self.text("typeface", text, SymbolKind::FILE),
@@ -57,7 +61,9 @@ impl Outline<'_> {
             Item::Outline(outline) => self.symbol("outline", "", SymbolKind::OBJECT, outline.span, outline.span),
             Item::Layer(layer) => self.layer(layer),
             Item::Stack(stack) => self.stack(stack),
-            Item::Reads(reads) => self.symbol("reads", &reads.ring.text, SymbolKind::EVENT, reads.span, reads.span),
+            Item::Reads(reads) => {
+                self.symbol("reads", &reads.ring.name.text, SymbolKind::EVENT, reads.span, reads.span)
+            }
             Item::Slot(slot) => self.symbol("slot", "", SymbolKind::OBJECT, slot.span, slot.span),
             Item::Run(run) => self.symbol("run", "", SymbolKind::OBJECT, run.span, run.dials.span),
             Item::Expect(expect) => {
@@ -112,7 +118,10 @@ impl Outline<'_> {
 
     fn stack(&self, stack: &Stack) -> DocumentSymbol {
         let children = stack.items.iter().map(|item| match item {
-            StackItem::Layer(name) => self.named(name, "", SymbolKind::CLASS, name.span),
+            StackItem::Layer(copy) => {
+                let of = copy.own.as_ref().map_or("", |_| copy.layer.text.as_str());
+                self.named(copy.name(), of, SymbolKind::CLASS, copy.name().span)
+            }
             StackItem::Glue { adhesive, span } => {
                 let adhesive = adhesive.as_ref().map_or("", |name| name.text.as_str());
                 self.symbol("glue", adhesive, SymbolKind::OPERATOR, *span, *span)

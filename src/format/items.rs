@@ -4,7 +4,7 @@ use super::doc::{Doc, Gap, Remark};
 use crate::source::Span;
 use crate::syntax::tree::{
     Accept, Bounds, Expr, Face, Family, FamilyItem, Field, FieldValue, File, FlipWay, Formal, Item, Layer, LayerItem,
-    Let, Mark, Marked, Name, Param, Reads, ReadsHow, Slot, SlotShape, StackItem, Tail, Text,
+    Let, Mark, Marked, Name, Param, Piece, Reads, ReadsHow, Slot, SlotShape, StackItem, StackLayer, Tail, Text,
 };
 use crate::syntax::{Comment, blank_line_before};
 
@@ -48,6 +48,11 @@ impl<'a> Builder<'a> {
         self.text.get(span.range()).unwrap_or("")
     }
 
+    /// What stands from one byte to another.
+    pub(super) fn text_between(&self, from: usize, to: usize) -> &'a str {
+        self.text.get(from..to).unwrap_or("")
+    }
+
     /// The gap before the byte at `before`, with the comments that stand there.
     pub(super) fn gap(&mut self, before: u32, flat: &'static str, breaks: bool) -> Doc {
         let count = self.comments.partition_point(|comment| comment.span.start < before);
@@ -68,7 +73,7 @@ impl<'a> Builder<'a> {
     /// One item of a file.
     pub(super) fn item(&mut self, item: &Item) -> Doc {
         match item {
-            Item::Dial(text) => self.worded("dial", text),
+            Item::Dial(text) => self.after("dial ", text),
             Item::Shop(text) => self.worded("shop", text),
             Item::With(text) => self.worded("with", text),
             Item::Typeface(text) => self.worded("typeface", text),
@@ -208,7 +213,11 @@ impl<'a> Builder<'a> {
 
     fn stack_item(&mut self, item: &StackItem) -> Doc {
         match item {
-            StackItem::Layer(name) => Doc::text(&name.text),
+            StackItem::Layer(StackLayer { own: Some(own), layer }) => {
+                let gap = self.gap(layer.span.start, " ", true);
+                Doc::group(vec![Doc::text(format!("{} =", own.text)), Doc::Indent(vec![gap, Doc::text(&layer.text)])])
+            }
+            StackItem::Layer(StackLayer { own: None, layer }) => Doc::text(&layer.text),
             StackItem::Glue { adhesive: Some(name), .. } => Doc::text(format!("glue {}", name.text)),
             StackItem::Glue { adhesive: None, .. } => Doc::text("glue"),
             StackItem::Turn { pivot, fields, span } => {
@@ -220,11 +229,12 @@ impl<'a> Builder<'a> {
 
     fn reads(&mut self, reads: &Reads) -> Doc {
         let how = if reads.how == ReadsHow::Through { "through" } else { "beside" };
-        let mut parts = vec![Doc::text(format!("reads {} {how}", reads.ring.text))];
-        for (at, name) in reads.by.iter().enumerate() {
+        let piece = |piece: &Piece| piece.names().map(|name| name.text.as_str()).collect::<Vec<_>>().join(" of ");
+        let mut parts = vec![Doc::text(format!("reads {} {how}", piece(&reads.ring)))];
+        for (at, one) in reads.by.iter().enumerate() {
             parts.push(Doc::text(if at == 0 { " " } else { "," }));
-            let gap = self.gap(name.span.start, if at == 0 { "" } else { " " }, at > 0);
-            parts.push(Doc::Indent(vec![gap, Doc::text(&name.text)]));
+            let gap = self.gap(one.name.span.start, if at == 0 { "" } else { " " }, at > 0);
+            parts.push(Doc::Indent(vec![gap, Doc::text(piece(one))]));
         }
         parts.extend(reads.distance.iter().map(|distance| self.after(" from ", distance)));
         Doc::group(parts)
@@ -337,7 +347,7 @@ fn without_first_blank(gap: Doc) -> Doc {
 
 fn stack_item_start(item: &StackItem) -> u32 {
     match item {
-        StackItem::Layer(name) => name.span.start,
+        StackItem::Layer(copy) => copy.name().span.start,
         StackItem::Glue { span, .. } | StackItem::Turn { span, .. } => span.start,
     }
 }

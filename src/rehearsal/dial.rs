@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use kurbo::{Affine, Point};
 
-use super::list::{Design, Due, Face, HeldBy, How, Joint, Layer, Lines, MarkWork, North, Reading, Ring};
+use super::list::{Design, Due, Face, HeldBy, How, Joint, Label, Layer, Lines, MarkWork, North, Reading, Ring};
 use super::part::{Made, index};
 use super::raster::{HALF, Patch, filled, middle};
 use super::remark::{Kind, Remarks, mm};
@@ -44,7 +44,7 @@ pub struct Stop {
 
 /// A dial that is put together.
 pub(super) struct Stack<'a> {
-    design: &'a Design,
+    pub(super) design: &'a Design,
     /// Its parts, bottom first.
     pub(super) parts: Vec<&'a Made>,
     /// What hides what lies beneath, layer by layer.
@@ -125,45 +125,6 @@ impl<'a> Stack<'a> {
             }
         }
     }
-
-    /// Whether it is as thick as was told, and goes into its slot at every stop.
-    pub(super) fn fits(&self, place: &str, remarks: &mut Remarks) {
-        let films = self.design.joints.iter().map(|joint| if let Joint::Glue { film } = joint { *film } else { 0.0 });
-        let thick: f64 = self.design.layers.iter().map(|layer| layer.thickness).chain(films).sum();
-        let thick = thick.max(self.design.thickness);
-        let Some(slot) = &self.design.slot else { return };
-        if let Some(depth) = slot.depth.filter(|depth| thick > *depth) {
-            remarks.push(Kind::Slot, place, format!("it is {} thick, and its slot {} deep", mm(thick), mm(depth)));
-        }
-        let Some(well) = slot.path.bounds() else { return };
-        let Some(outer) = self.parts.iter().filter_map(|made| reach(made)).reduce(f64::max) else { return };
-        // Round dials alone are told by their pixels: how others stand in a slot is a question of turning them there.
-        let Some(inner) = self.parts.iter().filter_map(|made| inreach(made)).reduce(f64::max) else { return };
-        let least = well.size().min_side();
-        if outer - inner < 0.2 && 2.0 * outer > least + 0.1 {
-            let says = format!("it is {} across, and its slot {}", mm(2.0 * outer), mm(least));
-            remarks.push(Kind::Slot, place, says);
-        }
-    }
-}
-
-/// The farthest place of a part from its axis, in mm.
-fn reach(made: &Made) -> Option<f64> {
-    made.material.covered(made.scale).map(|at| at.to_vec2().hypot()).reduce(f64::max)
-}
-
-/// The nearest place to the axis that lies outside a part's outline, in mm, looked for along rays.
-fn inreach(made: &Made) -> Option<f64> {
-    let far = reach(made)?;
-    let ray = |step: u32| {
-        let way = kurbo::Vec2::from_angle(f64::from(step) * std::f64::consts::TAU / 720.0);
-        let mut at = far;
-        while at > 0.0 && made.material.at((way * at).to_point(), made.scale) < HALF {
-            at -= 0.5 / made.scale;
-        }
-        at
-    };
-    (0..720).map(ray).reduce(f64::min)
 }
 
 /// What hides what lies beneath a layer: its material; of a clear one only what is painted and not left bare.
@@ -191,6 +152,8 @@ struct Scene<'s> {
     side: Face,
     /// Each label's pixels in the frame of the ring's layer.
     labels: Vec<Patch>,
+    /// Labels of other rings that look the same way, each with its layer and what it says.
+    strangers: Vec<(usize, Patch, &'s str)>,
     /// The openings that are named, each with its layer; empty beside a pointer.
     openings: Vec<(usize, Patch, f64)>,
     /// The pointer's layer and bearing.
@@ -203,19 +166,18 @@ impl<'s> Scene<'s> {
         let (ring_at, ring) = layers
             .clone()
             .find_map(|(at, layer)| Some((at, layer.rings.iter().find(|ring| ring.ring == reading.ring)?)))?;
-        let made = *stack.parts.get(ring_at)?;
-        let ink = made.ink.get(index(ring.face))?;
-        let labels = ring.labels.iter().map(|label| {
-            let mut patch = filled(&label.path.path, Affine::IDENTITY, made.scale)
-                .unwrap_or_else(|| Patch::of(kurbo::Rect::ZERO, made.scale));
-            patch.keep(ink);
-            patch
+        let side = reading.side.unwrap_or(ring.face);
+        let rings = layers.clone().flat_map(|(at, layer)| layer.rings.iter().map(move |ring| (at, ring)));
+        let others = rings.filter(|(_, other)| other.face == side && !std::ptr::eq(*other, ring));
+        let strangers = others.flat_map(|(at, other)| {
+            let burnt = burnt(stack, at, other).into_iter().flatten();
+            burnt.zip(&other.labels).map(move |(patch, label)| (at, patch, label.says.as_str()))
         });
         let named = layers.flat_map(|(at, layer)| layer.marks.iter().map(move |mark| (at, mark)));
         let named = named.filter(|(_, mark)| mark.name.as_ref().is_some_and(|name| reading.by.contains(name)));
-        let side = reading.side.unwrap_or(ring.face);
-        let labels = labels.collect();
-        let mut scene = Self { stack, ring, ring_at, side, labels, openings: Vec::new(), pointer: None };
+        let labels = burnt(stack, ring_at, ring)?;
+        let strangers = strangers.collect();
+        let mut scene = Self { stack, ring, ring_at, side, labels, strangers, openings: Vec::new(), pointer: None };
         for (at, mark) in named {
             let scale = stack.parts.get(at)?.scale;
             match reading.how {
@@ -228,31 +190,51 @@ impl<'s> Scene<'s> {
         Some(scene)
     }
 
-    fn over(&self, layer: usize) -> bool {
+    /// Whether a layer lies between the eye and another one.
+    fn over(&self, layer: usize, other: usize) -> bool {
         match self.side {
-            Face::Front => layer > self.ring_at,
-            Face::Back => layer < self.ring_at,
+            Face::Front => layer > other,
+            Face::Back => layer < other,
         }
+    }
+
+    /// What hides a layer, and what it is looked at through, each with the way from that layer's frame to its own.
+    fn before(&self, at: usize, turned: &[f64]) -> (Vec<Placed<'_>>, Vec<Placed<'_>>) {
+        let of = |at: usize| turned.get(at).copied().unwrap_or(0.0);
+        // Clockwise by how much farther the one layer is turned on than the other.
+        let onto = |layer: usize| Affine::rotate(-(of(at) - of(layer)).to_radians());
+        let covers = (0..self.stack.parts.len())
+            .filter(|layer| self.over(*layer, at))
+            .filter_map(|layer| Some((onto(layer), self.stack.opaque.get(layer)?, self.stack.parts.get(layer)?.scale)));
+        let openings = self.openings.iter().filter(|(layer, ..)| self.over(*layer, at));
+        let openings = openings.map(|(layer, patch, scale)| (onto(*layer), patch, *scale));
+        (covers.collect(), openings.collect())
     }
 
     /// Looks at one stop.
     fn look(&self, due: &Due, reading: &Reading) -> Stop {
         let turned = self.stack.turned(&reading.turns, &due.at);
-        let onto = |layer: usize| {
-            let of = |at: usize| turned.get(at).copied().unwrap_or(0.0);
-            // Clockwise by how much farther the ring's layer is turned on than the other.
-            Affine::rotate(-(of(self.ring_at) - of(layer)).to_radians())
-        };
-        let covers: Vec<(Affine, &Patch, f64)> = (0..self.stack.parts.len())
-            .filter(|layer| self.over(*layer))
-            .filter_map(|layer| Some((onto(layer), self.stack.opaque.get(layer)?, self.stack.parts.get(layer)?.scale)))
+        let (covers, openings) = self.before(self.ring_at, &turned);
+        let scale = self.scale_of(self.ring_at);
+        let seen = self.labels.iter().map(|label| Seen::of(label, scale, &covers, &openings)).collect::<Vec<Seen>>();
+        let strangers: Vec<(Seen, &str)> = self
+            .strangers
+            .iter()
+            .filter_map(|(at, label, says)| {
+                let (covers, openings) = self.before(*at, &turned);
+                (!openings.is_empty()).then(|| (Seen::of(label, self.scale_of(*at), &covers, &openings), *says))
+            })
             .collect();
-        let openings: Vec<(Affine, &Patch, f64)> =
-            self.openings.iter().map(|(layer, patch, scale)| (onto(*layer), patch, *scale)).collect();
-        let seen = self.labels.iter().map(|label| self.seen(label, &covers, &openings)).collect::<Vec<Seen>>();
         let own = seen.get(due.due).copied().unwrap_or_default();
-        let others = || seen.iter().enumerate().filter(|(at, _)| *at != due.due);
-        let foreign = |shows: &dyn Fn(&Seen) -> usize| others().any(|(_, it)| shows(it) > SPECK_PIXELS);
+        let says = |at: usize| self.ring.labels.get(at).map(|label| label.says.as_str());
+        let others: Vec<(Seen, &str)> = seen
+            .iter()
+            .enumerate()
+            .filter(|(at, _)| *at != due.due)
+            .filter_map(|(at, it)| Some((*it, says(at)?)))
+            .chain(strangers)
+            .collect();
+        let foreign = |shows: &dyn Fn(&Seen) -> usize| others.iter().any(|(it, _)| shows(it) > SPECK_PIXELS);
         let points = self.pointer.map(|(layer, bearing)| self.points_at(&turned, layer, bearing));
         let (sure, maybe) = match points {
             Some((at, clear)) => (at == due.due && clear, at != due.due && clear),
@@ -265,7 +247,6 @@ impl<'s> Scene<'s> {
             || own.surely_covered > SPECK_PIXELS
             || (!beside && foreign(&|it| it.surely_shows));
         let right = sure && own.maybe_covered == 0 && own.whole > 0 && (beside || !foreign(&|it| it.maybe_shows));
-        let says = |at: usize| self.ring.labels.get(at).map(|label| label.says.clone());
         #[allow(clippy::cast_precision_loss, reason = "pixels of a label")]
         let covered = own.surely_covered as f64 / (own.whole.max(1)) as f64;
         Stop {
@@ -282,34 +263,24 @@ impl<'s> Scene<'s> {
             said: due.reads,
             covered,
             others: if beside {
-                points.filter(|(at, _)| *at != due.due).and_then(|(at, _)| says(at)).into_iter().collect()
+                points
+                    .filter(|(at, _)| *at != due.due)
+                    .and_then(|(at, _)| says(at))
+                    .map(str::to_owned)
+                    .into_iter()
+                    .collect()
             } else {
-                others().filter(|(_, it)| it.surely_shows > SPECK_PIXELS).filter_map(|(at, _)| says(at)).collect()
+                others
+                    .iter()
+                    .filter(|(it, _)| it.surely_shows > SPECK_PIXELS)
+                    .map(|(_, says)| (*says).to_owned())
+                    .collect()
             },
         }
     }
 
-    /// How much of a label is seen.
-    fn seen(&self, label: &Patch, covers: &[(Affine, &Patch, f64)], openings: &[(Affine, &Patch, f64)]) -> Seen {
-        let scale = self.stack.parts.get(self.ring_at).map_or(1.0, |made| made.scale);
-        let mut seen = Seen::default();
-        for (x, y, value) in label.pixels().filter(|(_, _, value)| *value > 0) {
-            let at = middle(x, y, scale);
-            // Deep inside the label, or only near its edge.
-            let core = value >= HALF
-                && [(1, 0), (-1, 0), (0, 1), (0, -1)].iter().all(|(dx, dy)| label.get(x + dx, y + dy) >= HALF);
-            let over = around(at, covers);
-            let inside = openings
-                .iter()
-                .map(|one| around(at, &[*one]))
-                .fold((true, true), |all, one| (all.0 && one.0, all.1 && one.1));
-            seen.whole += usize::from(value >= HALF);
-            seen.surely_covered += usize::from(core && over.0);
-            seen.maybe_covered += usize::from(over.1);
-            seen.surely_shows += usize::from(core && inside.0 && !over.1);
-            seen.maybe_shows += usize::from(inside.1 && !over.0);
-        }
-        seen
+    fn scale_of(&self, layer: usize) -> f64 {
+        self.stack.parts.get(layer).map_or(1.0, |made| made.scale)
     }
 
     /// The label whose bearing is nearest to the pointer's, and whether it clearly is.
@@ -338,8 +309,48 @@ struct Seen {
     maybe_shows: usize,
 }
 
+impl Seen {
+    /// How much of a label is seen past what hides it, and through what it is looked at.
+    fn of(label: &Patch, scale: f64, covers: &[Placed], openings: &[Placed]) -> Self {
+        let mut seen = Self::default();
+        for (x, y, value) in label.pixels().filter(|(_, _, value)| *value > 0) {
+            let at = middle(x, y, scale);
+            // Deep inside the label, or only near its edge.
+            let core = value >= HALF
+                && [(1, 0), (-1, 0), (0, 1), (0, -1)].iter().all(|(dx, dy)| label.get(x + dx, y + dy) >= HALF);
+            let over = around(at, covers);
+            let inside = openings
+                .iter()
+                .map(|one| around(at, &[*one]))
+                .fold((true, true), |all, one| (all.0 && one.0, all.1 && one.1));
+            seen.whole += usize::from(value >= HALF);
+            seen.surely_covered += usize::from(core && over.0);
+            seen.maybe_covered += usize::from(over.1);
+            seen.surely_shows += usize::from(core && inside.0 && !over.1);
+            seen.maybe_shows += usize::from(inside.1 && !over.0);
+        }
+        seen
+    }
+}
+
+/// A picture with its pixels a millimetre, and the way to its frame.
+type Placed<'p> = (Affine, &'p Patch, f64);
+
+/// The pixels of a ring's labels, as far as they were burnt.
+fn burnt(stack: &Stack, at: usize, ring: &Ring) -> Option<Vec<Patch>> {
+    let made = *stack.parts.get(at)?;
+    let ink = made.ink.get(index(ring.face))?;
+    let label = |label: &Label| {
+        let mut patch = filled(&label.path.path, Affine::IDENTITY, made.scale)
+            .unwrap_or_else(|| Patch::of(kurbo::Rect::ZERO, made.scale));
+        patch.keep(ink);
+        patch
+    };
+    Some(ring.labels.iter().map(label).collect())
+}
+
 /// Whether a place lies surely, and whether it may lie, under any of some pictures: all of the pixel and its neighbours, or one.
-fn around(at: Point, pictures: &[(Affine, &Patch, f64)]) -> (bool, bool) {
+fn around(at: Point, pictures: &[Placed]) -> (bool, bool) {
     pictures.iter().fold((false, false), |known, (map, patch, scale)| {
         if known.0 {
             return known;

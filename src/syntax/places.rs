@@ -3,8 +3,8 @@
 use super::tree::{
     Accept, Argument, Arithmetic, Bounds, Combining, Comparison, Expect, Expr, ExprKind, Face, Family, FamilyItem,
     Field, FieldValue, Flip, FlipWay, ForEach, Formal, Item, Layer, LayerItem, Let, Logic, Mark, Marked, Name, Number,
-    Outline, Param, Placing, Reads, ReadsHow, Run, Size, Slot, SlotShape, Stack, StackItem, Tail, TailKind, Text,
-    Thing, Work,
+    Outline, Param, Piece, Placing, Reads, ReadsHow, Run, Size, Slot, SlotShape, Stack, StackItem, StackLayer, Tail,
+    TailKind, Text, TextPiece, Thing, Work,
 };
 use crate::source::Span;
 
@@ -21,7 +21,8 @@ impl Item {
     /// Its first byte; that of the text for `dial`, `shop`, `with` and `typeface`.
     pub fn start(&self) -> u32 {
         match self {
-            Item::Dial(text) | Item::Shop(text) | Item::With(text) | Item::Typeface(text) => text.span.start,
+            Item::Dial(text) => text.span.start,
+            Item::Shop(text) | Item::With(text) | Item::Typeface(text) => text.span.start,
             Item::Param(item) => item.span.start,
             Item::Let(item) => item.span.start,
             Item::Outline(item) => item.span.start,
@@ -89,6 +90,7 @@ macro_rules! structs {
 structs! {
     Accept { finding on reason span }
     Argument { name value }
+    StackLayer { own layer }
     Expect { condition note span }
     Expr { kind span }
     Family { items span }
@@ -102,6 +104,7 @@ structs! {
     Name { span }
     Outline { value span }
     Param { name kind value bounds note span }
+    Piece { name of }
     Reads { ring how by distance span }
     Run { dials fields span }
     Size { sides span }
@@ -121,7 +124,8 @@ macro_rules! enums {
 }
 enums! {
     Item {
-        Item::Dial(text) | Item::Shop(text) | Item::With(text) | Item::Typeface(text) => text;
+        Item::Dial(text) => text;
+        Item::Shop(text) | Item::With(text) | Item::Typeface(text) => text;
         Item::Param(item) => item;
         Item::Let(item) => item;
         Item::Outline(item) => item;
@@ -155,7 +159,7 @@ enums! {
         Marked::Shape { name, value } => name value;
     }
     StackItem {
-        StackItem::Layer(name) => name;
+        StackItem::Layer(copy) => copy;
         StackItem::Glue { adhesive, span } => adhesive span;
         StackItem::Turn { pivot, fields, span } => pivot fields span;
     }
@@ -168,6 +172,10 @@ enums! {
         FamilyItem::Variant { name, bindings, span } => name bindings span;
         FamilyItem::LeaveOut { condition, span } => condition span;
     }
+    TextPiece {
+        TextPiece::Letters(letters) => letters;
+        TextPiece::Value(value) => value;
+    }
     FieldValue {
         FieldValue::None => ;
         FieldValue::Expr(value) => value;
@@ -176,6 +184,7 @@ enums! {
     ExprKind {
         ExprKind::Number(number) => number;
         ExprKind::Text(text) | ExprKind::Name(text) => text;
+        ExprKind::Filled(pieces) => pieces;
         ExprKind::Colour(colour) => colour;
         ExprKind::Truth(truth) => truth;
         ExprKind::Call { function, arguments } => function arguments;

@@ -31,7 +31,7 @@ impl<'t> Assembler<'_, 't> {
         (radius, bearings, facing): (Length, &[Angle], Facing),
         joints: &[Joint],
     ) -> Option<Length> {
-        let what = format!("height of ring `{}`", written.name.text);
+        let what = format!("height of ring `{}`", written.key);
         let opening = place.filter(|place| place.how == ReadsHow::Through);
         let Some(place) = opening else {
             let height = fields::Ring::Height.spec().default.length()?;
@@ -56,7 +56,7 @@ impl<'t> Assembler<'_, 't> {
                 && tallest_fits(value)
                 && let Some(off) = off_middle(centre, place.centre)
             {
-                let label = (written.name.text.as_str(), says.as_str());
+                let label = (written.key.as_str(), says.as_str());
                 return self.eval.report(say::labels_beside_opening(label, off, written.name.span));
             }
             let reach = if inside { reach(&walls, centre, placed * region.path()) } else { 0.0 };
@@ -67,11 +67,7 @@ impl<'t> Assembler<'_, 't> {
         // Down and never up: at the height that is stated every label must clear the opening.
         let height = Length::mm((tallest * 100.0).floor() / 100.0);
         if height.as_mm() <= 0.0 {
-            return self.eval.report(say::no_room_for_labels(
-                &written.name.text,
-                place.clear_opening,
-                written.name.span,
-            ));
+            return self.eval.report(say::no_room_for_labels(&written.key, place.clear_opening, written.name.span));
         }
         let set = if self.is_curved(written) { ", set straight," } else { "" };
         let why = format!("the largest at which every label{set} clears the opening by {}", place.clear_opening);

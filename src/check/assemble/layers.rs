@@ -64,6 +64,7 @@ impl<'t> Assembler<'_, 't> {
         let waits = self.waits(layer)?;
         let name = layer.name.text.clone();
         Some(Layer {
+            of: name.clone(),
             name,
             stock,
             outline: outline.outer(),

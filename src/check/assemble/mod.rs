@@ -1,6 +1,7 @@
 //! From evaluated items to a [`Design`]: what was left out is filled in and stated, what contradicts itself
 //! is reported.
 
+mod copies;
 mod label_height;
 mod layers;
 mod leading_zeros;
@@ -14,13 +15,14 @@ use std::collections::BTreeSet;
 
 use super::evaluate::{Evaluator, Fields};
 use super::expect::measures;
+use super::family::Variant;
 use super::names::Meaning;
 use super::program::Program;
 use super::value::Value;
 use crate::check::findings::{dial as say, rings as of_rings, values};
 use crate::design::{
-    Accepted, Assumption, Depth, Design, Face, Joint, Layer, Lettering, LocalDateTime, Mark, Pivot, Reading, ReadsHow,
-    Run, Slot, Turn, Work,
+    Accepted, Assumption, Depth, Design, Face, Joint, Layer, Lettering, LocalDateTime, Mark, Nominal, Reading,
+    ReadsHow, Run, Slot, Turn, Work,
 };
 use crate::diagnostics::Finding;
 use crate::geometry::shapes;
@@ -30,6 +32,7 @@ use crate::syntax::tree::{self, Expr, ExprKind, SlotShape};
 use crate::units::Length;
 use crate::vocabulary::blocks::fields;
 use crate::vocabulary::measures::MeasureName;
+use copies::Asked;
 pub(crate) use likely::Likely;
 use rings::turns_in;
 pub use shop::{Shop, doubted};
@@ -39,8 +42,8 @@ pub use shop::{Shop, doubted};
 pub struct Frame<'t> {
     /// The items.
     pub program: &'t Program<'t>,
-    /// Name of the variant.
-    pub variant: Option<&'t str>,
+    /// The variant.
+    pub variant: Option<&'t Variant>,
     /// Whether the built-in shop serves.
     pub nominal_shop: bool,
 }
@@ -57,6 +60,7 @@ pub fn assemble<'t>(eval: &mut Evaluator<'t>, frame: Frame<'t>) -> Option<Design
         is_turn: Vec::new(),
         magnet_pockets: BTreeSet::new(),
         holed: BTreeSet::new(),
+        asked: Vec::new(),
     };
     assembler.design(frame)
 }
@@ -73,6 +77,8 @@ struct Assembler<'e, 't> {
     magnet_pockets: BTreeSet<(usize, Span)>,
     /// Layers with a magnet in a hole right through.
     holed: BTreeSet<usize>,
+    /// Every reading of the program by its names in the design; none for one that names something unclear.
+    asked: Vec<Option<Asked>>,
 }
 
 impl<'t> Assembler<'_, 't> {
@@ -92,11 +98,12 @@ impl<'t> Assembler<'_, 't> {
         self.materials(&layers);
         let readings = self.readings(&layers, &joints);
         self.unread(&layers, &joints);
-        self.nominal(&layers, &joints, frame);
+        self.nominal(&layers, &joints);
         let (slot, run) = (slot?, run?);
         Some(Design {
             title,
-            variant: frame.variant.map(str::to_owned),
+            variant: frame.variant.map(|variant| variant.name.clone()),
+            row: frame.variant.and_then(|variant| variant.row.clone()),
             params,
             layers,
             joints,
@@ -114,7 +121,7 @@ impl<'t> Assembler<'_, 't> {
 
     fn title(&mut self) -> String {
         match self.program.title {
-            Some(title) => title.value.clone(),
+            Some(title) => self.eval.words(title).map_or_else(String::new, |words| words.to_string()),
             None => {
                 let shop = self.program.shop.map(|shop| shop.span).filter(|span| self.eval.is_own(*span));
                 self.eval.problems.push(say::no_title(shop, self.eval.own_start()));
@@ -139,16 +146,21 @@ impl<'t> Assembler<'_, 't> {
             .layers
             .iter()
             .enumerate()
-            .map(|(at, name)| match self.eval.names().get(&name.text, None)?.meaning {
+            .map(|(at, copy)| match self.eval.names().get(&copy.layer.text, None)?.meaning {
                 Meaning::Layer(layer) => Some((at, layer)),
                 _ => None,
             })
             .collect();
-        let rings = self.written_rings(&trees?);
+        self.asked = self.asked(&order);
+        self.letter_copies(&order);
+        let rings = self.written_rings(&trees?, &order);
         let layers: Option<Vec<Layer>> = order
             .layers
             .iter()
-            .map(|name| built.iter().find(|(known, _)| *known == name.text).and_then(|(_, layer)| layer.clone()))
+            .map(|copy| {
+                let (_, layer) = built.iter().find(|(known, _)| *known == copy.layer.text)?;
+                Some(order.made(copy, layer.as_ref()?))
+            })
             .collect();
         let (mut layers, rings) = (layers?, rings?);
         // In this order because each needs the one before: openings tell how many stops the readings suggest, stops
@@ -173,12 +185,14 @@ impl<'t> Assembler<'_, 't> {
     fn readings(&mut self, layers: &[Layer], joints: &[Joint]) -> Option<Vec<Reading>> {
         let mut readings = Vec::new();
         let mut whole = true;
-        for reads in &self.program.reads {
-            match self.reading(reads, layers, joints) {
+        let asked = std::mem::take(&mut self.asked);
+        for (reads, asked) in self.program.reads.iter().zip(&asked) {
+            match asked.as_ref().and_then(|asked| self.reading(reads, asked, layers, joints)) {
                 Some(reading) => readings.push(reading),
                 None => whole = false,
             }
         }
+        self.asked = asked;
         whole.then_some(readings)
     }
 
@@ -187,10 +201,16 @@ impl<'t> Assembler<'_, 't> {
         let is_known = |name: &tree::Name| {
             self.eval.names().get(&name.text, None).is_some_and(|found| found.meaning.thing().is_some())
         };
-        reads.by.iter().chain([&reads.ring]).all(is_known)
+        reads.by.iter().chain([&reads.ring]).map(|piece| &piece.name).all(is_known)
     }
 
-    fn reading(&mut self, reads: &'t tree::Reads, layers: &[Layer], joints: &[Joint]) -> Option<Reading> {
+    fn reading(
+        &mut self,
+        reads: &'t tree::Reads,
+        asked: &Asked,
+        layers: &[Layer],
+        joints: &[Joint],
+    ) -> Option<Reading> {
         let distance = match &reads.distance {
             Some(distance) => Some(self.reading_distance(distance)?),
             None => None,
@@ -201,12 +221,13 @@ impl<'t> Assembler<'_, 't> {
         let mut rings =
             layers.iter().enumerate().flat_map(|(at, layer)| layer.rings.iter().map(move |ring| (at, ring)));
         let Some((ring_layer, face)) =
-            rings.find(|(_, ring)| ring.name == reads.ring.text).map(|(at, ring)| (at, ring.face))
+            rings.find(|(_, ring)| ring.name == asked.ring).map(|(at, ring)| (at, ring.face))
         else {
-            return self.eval.report(of_rings::ring_not_in_stack(&reads.ring));
+            return self.eval.report(of_rings::ring_not_in_stack(&reads.ring.name));
         };
-        for name in &reads.by {
-            let Some((at, mark)) = find_mark(layers, &name.text) else {
+        let ring_name = &reads.ring.name;
+        for (name, key) in reads.by.iter().map(|piece| &piece.name).zip(&asked.by) {
+            let Some((at, mark)) = find_mark(layers, key) else {
                 return self.eval.report(of_rings::mark_not_in_stack(name));
             };
             if !may_read(reads.how, &mark.work) {
@@ -215,30 +236,30 @@ impl<'t> Assembler<'_, 't> {
             // A ring on a back is looked at from behind, through what lies beneath it.
             let hides = if face == Face::Front { at <= ring_layer } else { at == ring_layer };
             if reads.how == ReadsHow::Through && hides {
-                return self.eval.report(of_rings::opening_below_ring(name, &reads.ring, mark.origin));
+                return self.eval.report(of_rings::opening_below_ring(name, ring_name, mark.origin));
             }
             let crossed: Vec<&Turn> = turns_in(joints, ring_layer.min(at)..ring_layer.max(at));
             match crossed.as_slice() {
-                [] => return self.eval.report(of_rings::nothing_turns_between(name, &reads.ring)),
+                [] => return self.eval.report(of_rings::nothing_turns_between(name, ring_name)),
                 // Told once, though several openings may be looked through.
-                [only] if name.span == reads.by.first().map_or(name.span, |first| first.span) => {
-                    self.labels_for_stops(&reads.ring, layers, only);
+                [only] if name.span == reads.by.first().map_or(name.span, |first| first.name.span) => {
+                    self.labels_for_stops(&asked.ring, layers, only);
                 }
                 _ => {}
             }
         }
-        let by: Vec<String> = reads.by.iter().map(|name| name.text.clone()).collect();
-        let stated = self.is_stated(&by);
-        Some(Reading { ring: reads.ring.text.clone(), how: reads.how, by, distance, stated, origin: reads.span })
+        let (ring, by, how) = (asked.ring.clone(), asked.by.clone(), reads.how);
+        let stated = self.is_stated(&reads.by);
+        Some(Reading { ring, how, by, distance, stated, origin: reads.span })
     }
 
     /// Whether an expectation says what shows through one of these openings.
-    fn is_stated(&self, by: &[String]) -> bool {
+    fn is_stated(&self, by: &[tree::Piece]) -> bool {
         let mut calls = Vec::new();
         self.program.expects.iter().for_each(|expect| measures(&expect.condition, &mut calls));
         calls.iter().any(|call| match &call.kind {
             ExprKind::Call { function, arguments } => {
-                let named = |name: &str| by.iter().any(|opening| opening == name);
+                let named = |name: &str| by.iter().any(|opening| opening.name.text == name);
                 function.text == MeasureName::Shows.word()
                     && arguments.iter().any(|one| matches!(&one.value.kind, ExprKind::Name(name) if named(name)))
             }
@@ -257,8 +278,8 @@ impl<'t> Assembler<'_, 't> {
     }
 
     /// With one turn between, there should be a label for every stop and a stop for every label.
-    fn labels_for_stops(&mut self, name: &tree::Name, layers: &[Layer], turn: &Turn) {
-        let ring = layers.iter().flat_map(|layer| &layer.rings).find(|ring| ring.name == name.text);
+    fn labels_for_stops(&mut self, name: &str, layers: &[Layer], turn: &Turn) {
+        let ring = layers.iter().flat_map(|layer| &layer.rings).find(|ring| ring.name == name);
         let Some(ring) = ring.filter(|ring| ring.labels.len() != turn.stops.len()) else { return };
         let finding =
             of_rings::labels_and_stops(&ring.name, ring.labels.len(), turn.stops.len(), ring.origin, turn.origin);
@@ -270,7 +291,7 @@ impl<'t> Assembler<'_, 't> {
         if !joints.iter().any(|joint| matches!(joint, Joint::Turn(_))) {
             return;
         }
-        let is_read = |name: &str| self.program.reads.iter().any(|reads| reads.ring.text == name);
+        let is_read = |name: &str| self.asked.iter().flatten().any(|asked| asked.ring == name);
         let unread = layers.iter().flat_map(|layer| &layer.rings).filter(|ring| !is_read(&ring.name));
         let found: Vec<_> = unread.map(|ring| of_rings::ring_not_read(&ring.name, ring.origin)).collect();
         self.eval.problems.extend(found);
@@ -284,19 +305,16 @@ impl<'t> Assembler<'_, 't> {
     }
 
     /// Says that figures nobody measured were used.
-    fn nominal(&mut self, layers: &[Layer], joints: &[Joint], frame: Frame<'t>) {
-        if !frame.nominal_shop {
-            return;
+    fn nominal(&mut self, layers: &[Layer], joints: &[Joint]) {
+        let Nominal { figures, depths } = Nominal::of(layers, joints);
+        if !figures.is_empty() {
+            self.eval.problems.push(say::nominal_figures(figures));
         }
-        let mut names: Vec<&str> = layers.iter().map(|layer| layer.stock.name.as_str()).collect();
-        names.extend(joints.iter().map(|joint| match joint {
-            Joint::Turn(Turn { pivot: Pivot::Magnets { magnet, .. }, .. }) => magnet.name.as_str(),
-            Joint::Turn(Turn { pivot: Pivot::Rivet(rivet), .. }) => rivet.name.as_str(),
-            Joint::Glue(glue) => glue.adhesive.name.as_str(),
-        }));
-        names.sort_unstable();
-        names.dedup();
-        self.eval.problems.push(say::nominal_figures(&names));
+        if !depths.is_empty() {
+            let unmeasured = |layer: &&Layer| depths.contains(layer.stock.name.as_str());
+            let at = layers.iter().filter(unmeasured).filter_map(|layer| layer.stock.origin);
+            self.eval.problems.push(say::nominal_depths(depths.iter().copied(), at));
+        }
     }
 
     /// `Some(None)` where there is no slot, `None` where it is at fault.

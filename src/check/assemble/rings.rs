@@ -3,7 +3,7 @@
 use kurbo::{Affine, Point};
 
 use super::Assembler;
-use super::stack::as_angle;
+use super::stack::{Order, as_angle};
 use crate::check::evaluate::{Evaluator, Fields, facing_of, label_text};
 use crate::check::findings::rings as say;
 use crate::check::findings::values::out_of_bounds;
@@ -13,7 +13,7 @@ use crate::geometry::{FlattenedShape, Region, turn};
 use crate::lettering::{Arc, Facing, Setting, Typeface, place_label};
 use crate::limits;
 use crate::source::Span;
-use crate::syntax::tree::{self, Expr, ExprKind, FieldValue, LayerItem, Marked, Name, Reads, ReadsHow};
+use crate::syntax::tree::{self, Expr, ExprKind, FieldValue, LayerItem, Marked, Name, ReadsHow};
 use crate::units::{Angle, Length};
 use crate::vocabulary::blocks::fields;
 use crate::vocabulary::choices::{FacingWord, RunsWord};
@@ -22,9 +22,13 @@ use crate::vocabulary::choices::{FacingWord, RunsWord};
 pub(super) struct Written<'t> {
     pub(super) layer: usize,
     pub(super) name: &'t Name,
+    /// What it is called in the design.
+    pub(super) key: String,
     pub(super) fields: Fields<'t, fields::Ring>,
     pub(super) face: Face,
     pub(super) labels: Vec<(Value, String)>,
+    /// Which of them have a line under them.
+    pub(super) underlined: Vec<bool>,
 }
 
 impl Written<'_> {
@@ -66,7 +70,11 @@ impl ReadAt {
 
 impl<'t> Assembler<'_, 't> {
     /// Every ring of the stack with its labels evaluated; none where one of them is at fault.
-    pub(super) fn written_rings(&mut self, layers: &[(usize, &'t tree::Layer)]) -> Option<Vec<Written<'t>>> {
+    pub(super) fn written_rings(
+        &mut self,
+        layers: &[(usize, &'t tree::Layer)],
+        order: &Order<'t>,
+    ) -> Option<Vec<Written<'t>>> {
         let mut rings = Vec::new();
         let mut whole = true;
         for (at, layer) in layers {
@@ -82,12 +90,18 @@ impl<'t> Assembler<'_, 't> {
                 self.eval.enter(Some(&layer.name.text));
                 self.eval.face(face);
                 let fields = Fields::of(fields);
-                let labels = self.labels(fields, name);
+                let labels = self.labels(fields, name).and_then(|labels| {
+                    let underlined = self.underlined(fields, name, &labels)?;
+                    Some((labels, underlined))
+                });
                 self.eval.face(Face::Front);
                 self.eval.enter(None);
-                match labels {
-                    Some(labels) => rings.push(Written { layer: *at, name, fields, face, labels }),
-                    None => whole = false,
+                match (labels, order.layers.get(*at)) {
+                    (Some((labels, underlined)), Some(copy)) => {
+                        let key = order.key(copy, &name.text);
+                        rings.push(Written { layer: *at, name, key, fields, face, labels, underlined });
+                    }
+                    _ => whole = false,
                 }
             }
         }
@@ -106,21 +120,44 @@ impl<'t> Assembler<'_, 't> {
         Some(items.iter().map(|item| (item.clone(), label_text(item).unwrap_or_else(|| unnamed.clone()))).collect())
     }
 
-    /// Where a ring is read, from the first reading of it.
-    pub(super) fn read_at(&mut self, ring: &Written<'t>, layers: &[Layer]) -> Option<ReadAt> {
-        let reads = self.program.reads.iter().find(|reads| reads.ring.text == ring.name.text)?;
-        self.openings(reads, ring.layer, layers)
+    /// Which labels have a line under them; one that is asked for and is no lettering of the ring is reported.
+    fn underlined(
+        &mut self,
+        fields: Fields<'t, fields::Ring>,
+        name: &Name,
+        labels: &[(Value, String)],
+    ) -> Option<Vec<bool>> {
+        let Some(expr) = fields.expr(fields::Ring::Underlined) else { return Some(vec![false; labels.len()]) };
+        let value = self.eval.value(expr)?;
+        let asked: Vec<String> = value.items()?.iter().filter_map(label_text).collect();
+        let lettered: Vec<Option<&str>> = labels
+            .iter()
+            .map(|(value, says)| matches!(value, Value::Quantity(_) | Value::Text(_)).then_some(says.as_str()))
+            .collect();
+        if let Some(other) = asked.iter().find(|asked| !lettered.contains(&Some(asked.as_str()))) {
+            let known: Vec<&str> = lettered.iter().copied().flatten().collect();
+            return self.eval.report(say::underlines_nothing(&name.text, other, &known, expr.span));
+        }
+        Some(lettered.iter().map(|says| says.is_some_and(|says| asked.iter().any(|asked| asked == says))).collect())
     }
 
-    fn openings(&mut self, reads: &'t Reads, ring_layer: usize, layers: &[Layer]) -> Option<ReadAt> {
-        let cut = reads.how == ReadsHow::Through;
+    /// Where a ring is read, from the first reading of it.
+    pub(super) fn read_at(&mut self, ring: &Written<'t>, layers: &[Layer]) -> Option<ReadAt> {
+        let asked = self.program.reads.iter().zip(&self.asked);
+        let asked = asked.filter_map(|(reads, asked)| Some((reads.how, asked.as_ref()?)));
+        let (how, asked) = asked.into_iter().find(|(_, asked)| asked.ring == ring.key)?;
+        Self::openings(how, &asked.by, ring.layer, layers)
+    }
+
+    fn openings(how: ReadsHow, by: &[String], ring_layer: usize, layers: &[Layer]) -> Option<ReadAt> {
+        let cut = how == ReadsHow::Through;
         let mut found: Vec<(usize, Region, Length)> = Vec::new();
-        for name in &reads.by {
+        for name in by {
             let on = layers.iter().enumerate().find_map(|(at, layer)| {
                 let regions: Vec<&Region> = layer
                     .marks
                     .iter()
-                    .filter(|mark| mark.name.as_deref() == Some(&name.text))
+                    .filter(|mark| mark.name.as_ref() == Some(name))
                     .filter_map(|mark| match &mark.shape {
                         crate::design::Shape::Region(region) => Some(region),
                         crate::design::Shape::Trace(_) => None,
@@ -141,11 +178,11 @@ impl<'t> Assembler<'_, 't> {
         let region = found.into_iter().map(|(_, region, _)| region).reduce(|all, one| all.intersection(&one))?;
         let bounds = region.bounds()?;
         let joints = ring_layer.min(highest)..lowest.max(ring_layer);
-        let centre = match reads.how {
+        let centre = match how {
             ReadsHow::Through => bounds.center(),
             ReadsHow::Beside => region.centroid()?,
         };
-        Some(ReadAt { how: reads.how, region, centre, joints, ring_above: ring_layer > highest, clear_opening })
+        Some(ReadAt { how, region, centre, joints, ring_above: ring_layer > highest, clear_opening })
     }
 
     /// How many stops the readings suggest for each joint, and which ring does: first those that cross it alone.
@@ -159,8 +196,7 @@ impl<'t> Assembler<'_, 't> {
             rings.iter().zip(places).find_map(|(ring, place)| {
                 let place = place.as_ref()?;
                 let turns = place.joints.clone().filter(|at| self.is_turn.get(*at).copied().unwrap_or(false)).count();
-                (place.joints.contains(&joint) && (!alone || turns == 1))
-                    .then(|| (ring.labels.len(), ring.name.text.clone()))
+                (place.joints.contains(&joint) && (!alone || turns == 1)).then(|| (ring.labels.len(), ring.key.clone()))
             })
         };
         // A ring that only this turn moves has one label for each of its stops. One behind several turns has one for
@@ -202,13 +238,13 @@ impl<'t> Assembler<'_, 't> {
         };
         let curved = self.is_curved(written).then_some(&typeface);
         let mut labels = Vec::new();
-        for ((((region, bearing), height), tilt), (value, says)) in
-            unit.iter().zip(&bearings).zip(&heights).zip(&tilts).zip(&written.labels)
-        {
+        let each = unit.iter().zip(&bearings).zip(&heights).zip(&tilts).zip(&written.labels).zip(&written.underlined);
+        for (((((region, bearing), height), tilt), (value, says)), underlined) in each {
             let bent = match (curved, value) {
                 (Some(typeface), Value::Quantity(_) | Value::Text(_)) if facing.bends() => {
                     let arc = Arc { radius_mm: radius.as_mm(), bearing: Angle::ZERO, facing };
-                    Some(self.bent(written, says, typeface, *height, &arc)?.transformed(turn(*bearing)))
+                    let setting = Setting { underlined: *underlined, ..Setting::of_height(height.as_mm()) };
+                    Some(self.bent(written, says, typeface, &setting, &arc)?.transformed(turn(*bearing)))
                 }
                 _ => None,
             };
@@ -228,14 +264,15 @@ impl<'t> Assembler<'_, 't> {
             let height = own_height(value).unwrap_or(*height);
             let lettering = matches!(value, Value::Quantity(_) | Value::Text(_));
             let up = lettering.then(|| facing.tops(*bearing) + *tilt);
-            labels.push(Label { says: says.clone(), bearing: *bearing, height, up, ink, origin });
+            let (says, underlined) = (says.clone(), *underlined);
+            labels.push(Label { says, bearing: *bearing, height, up, underlined, ink, origin });
         }
         let ink = self.ink(written.fields.expr(fields::Ring::Ink), written.fields.expr(fields::Ring::Colour))?;
         let ticks = self.ticks(written, &bearings, radius, (tone, ink.as_ref()))?;
         let height = labels.iter().map(|label| label.height).reduce(|a, b| if a > b { a } else { b })?;
-        let (name, capitals) = (written.name.text.clone(), typeface.cap_height() / typeface.units_per_em());
-        let (face, laid) = (written.face, written.laid());
-        Some((Ring { name, face, radius, height, capitals, labels, laid, tone, ink, origin }, ticks))
+        let (name, capitals) = (written.key.clone(), typeface.cap_height() / typeface.units_per_em());
+        let (typeface, face, laid) = (typeface.name().to_owned(), written.face, written.laid());
+        Some((Ring { name, face, radius, height, typeface, capitals, labels, laid, tone, ink, origin }, ticks))
     }
 
     /// What puts a label out of bounds: its height where that alone does it, else how far out the ring stands.
@@ -274,7 +311,7 @@ impl<'t> Assembler<'_, 't> {
             return Some(vec![read(self.eval, expr)?; count]);
         };
         if items.len() != count {
-            return self.eval.report(say::values_and_labels(&written.name.text, items.len(), count, expr.span));
+            return self.eval.report(say::values_and_labels(&written.key, items.len(), count, expr.span));
         }
         items.iter().map(|item| read(self.eval, item)).collect()
     }
@@ -285,10 +322,10 @@ impl<'t> Assembler<'_, 't> {
         written: &Written<'t>,
         says: &str,
         typeface: &Typeface,
-        height: Length,
+        setting: &Setting,
         arc: &Arc,
     ) -> Option<Region> {
-        match typeface.along_arc(says, &Setting::of_height(height.as_mm()), arc) {
+        match typeface.along_arc(says, setting, arc) {
             // Drawn in the front frame, lettering on a back is mirrored here, so that it reads once the layer is
             // turned over.
             Ok(ink) if written.face == Face::Back => Some(ink.transformed(Affine::FLIP_X)),
@@ -301,7 +338,7 @@ impl<'t> Assembler<'_, 't> {
         if let Some(radius) = written.fields.expr(fields::Ring::Radius) {
             return self.eval.size(radius, "`radius`");
         }
-        let name = &written.name.text;
+        let name = &written.key;
         let Some(place) = place else { return self.eval.report(say::ring_without_radius(name, written.name.span)) };
         let radius = Length::mm(place.centre.to_vec2().hypot());
         if radius.as_mm() < 1e-6 {
@@ -326,12 +363,7 @@ impl<'t> Assembler<'_, 't> {
             let bearings: Option<Vec<Angle>> = value.items()?.iter().map(as_angle).collect();
             let bearings = bearings?;
             if bearings.len() != count {
-                return self.eval.report(say::bearings_and_labels(
-                    &written.name.text,
-                    bearings.len(),
-                    count,
-                    expr.span,
-                ));
+                return self.eval.report(say::bearings_and_labels(&written.key, bearings.len(), count, expr.span));
             }
             return Some(bearings);
         }
@@ -341,7 +373,7 @@ impl<'t> Assembler<'_, 't> {
                 let bearing = bearing_of(place.centre);
                 // At the top nobody would expect anything else, so it is not worth stating.
                 if bearing.as_degrees() != 0.0 {
-                    let what = format!("first bearing of ring `{}`", written.name.text);
+                    let what = format!("first bearing of ring `{}`", written.key);
                     self.assume(&what, bearing.to_string(), "where what it is read by stands", written.name.span);
                 }
                 bearing
@@ -367,7 +399,7 @@ impl<'t> Assembler<'_, 't> {
     /// regions as they are; turned by its tilt.
     fn unit_labels(&mut self, written: &Written<'t>, typeface: &Typeface, tilts: &[Angle]) -> Option<Vec<Region>> {
         let mut regions = Vec::new();
-        for ((value, says), tilt) in written.labels.iter().zip(tilts) {
+        for (((value, says), tilt), underlined) in written.labels.iter().zip(tilts).zip(&written.underlined) {
             let upright = match value {
                 Value::Region(figure) => {
                     let bounds = figure.region.bounds()?;
@@ -376,7 +408,8 @@ impl<'t> Assembler<'_, 't> {
                     figure.region.transformed(Affine::scale(scale) * centred)
                 }
                 _ => {
-                    let word = match typeface.word(says, 1.0) {
+                    let setting = Setting { underlined: *underlined, ..Setting::of_height(1.0) };
+                    let word = match typeface.set(says, &setting) {
                         Ok(word) => word.ink,
                         Err(error) => {
                             return self.eval.bad_lettering(
@@ -387,10 +420,9 @@ impl<'t> Assembler<'_, 't> {
                         }
                     };
                     if word.is_empty() {
-                        return self.eval.report(say::blank_label(
-                            &written.name.text,
-                            written.fields.expr(fields::Ring::Labels)?.span,
-                        ));
+                        return self
+                            .eval
+                            .report(say::blank_label(&written.key, written.fields.expr(fields::Ring::Labels)?.span));
                     }
                     if written.face == Face::Back { word.transformed(Affine::FLIP_X) } else { word }
                 }

@@ -14,7 +14,7 @@ use crate::design::{
 use crate::geometry::{Region, polar, shapes};
 use crate::limits;
 use crate::source::Span;
-use crate::syntax::tree::{self, Expr, ExprKind, StackItem};
+use crate::syntax::tree::{self, Expr, ExprKind, StackItem, StackLayer};
 use crate::units::{Angle, Length};
 use crate::vocabulary::blocks::fields;
 use crate::vocabulary::choices::{PoleWord, ThroughWord};
@@ -35,7 +35,7 @@ impl Written<'_> {
 
 /// The stack as written: layer names, and the joint above each but the last.
 pub(super) struct Order<'t> {
-    pub(super) layers: Vec<&'t tree::Name>,
+    pub(super) layers: Vec<StackLayer>,
     pub(super) joints: Vec<Written<'t>>,
 }
 
@@ -50,16 +50,19 @@ impl<'t> Assembler<'_, 't> {
         for item in &stack.items {
             let pending = order.joints.len() == order.layers.len() && !order.layers.is_empty();
             match item {
-                StackItem::Layer(name) => {
-                    if let Some(first) = order.layers.iter().find(|other| other.text == name.text) {
-                        self.eval.problems.push(say::layer_twice(name, first.span));
+                StackItem::Layer(copy) => {
+                    let alike = |other: &&StackLayer| {
+                        other.layer.text == copy.layer.text && (other.own.is_none() || copy.own.is_none())
+                    };
+                    if let Some(first) = order.layers.iter().find(alike) {
+                        self.eval.problems.push(say::layer_twice(&copy.layer, first.layer.span));
                         whole = false;
                     }
                     if let (false, Some(below)) = (pending, order.layers.last()) {
-                        self.eval.problems.push(say::layers_not_joined(below, name));
+                        self.eval.problems.push(say::layers_not_joined(below.name(), copy.name()));
                         whole = false;
                     }
-                    order.layers.push(name);
+                    order.layers.push(copy.clone());
                 }
                 StackItem::Glue { adhesive, span } => {
                     whole &=
@@ -81,9 +84,9 @@ impl<'t> Assembler<'_, 't> {
             return self.eval.report(say::joint_without_layer("above", last.span()));
         }
         // A misspelt layer was reported; the one that was meant is not left out on purpose.
-        let all_known = order.layers.iter().all(|name| self.eval.names().get(&name.text, None).is_some());
+        let all_known = order.layers.iter().all(|copy| self.eval.names().get(&copy.layer.text, None).is_some());
         for layer in self.program.layers.iter().filter(|_| all_known) {
-            let left_out = !order.layers.iter().any(|name| name.text == layer.name.text);
+            let left_out = !order.layers.iter().any(|copy| copy.layer.text == layer.name.text);
             if left_out && !self.program.asks_for(layer) {
                 self.eval.problems.push(say::layer_not_in_stack(&layer.name, stack.span));
             }
@@ -111,7 +114,9 @@ impl<'t> Assembler<'_, 't> {
             // A file that is no dial has no layers either, and was told so.
             [] if self.program.title.is_none() => None,
             [] => self.eval.report(say::no_layers(self.program.title.map(|title| title.span))),
-            [only] => Some(Order { layers: vec![&only.name], joints: Vec::new() }),
+            [only] => {
+                Some(Order { layers: vec![StackLayer { own: None, layer: only.name.clone() }], joints: Vec::new() })
+            }
             [.., last] => self.eval.report(say::no_stack(&last.name)),
         }
     }
@@ -237,7 +242,8 @@ impl<'t> Assembler<'_, 't> {
                 self.assume("stops", labels.to_string(), &format!("one for each label of ring `{ring}`"), span);
                 u32::try_from(labels).ok()?
             }
-            // A reading whose names stand for nothing was reported, and its labels are not known.
+            // A reading whose names stand for nothing, or for several things, was reported, and its labels are not known.
+            (None, None) if self.asked.iter().any(Option::is_none) => return None,
             (None, None) if self.program.reads.iter().any(|reads| !self.names_known(reads)) => return None,
             (None, None) => return self.eval.report(say::stops_unknown(span)),
         };
@@ -246,11 +252,8 @@ impl<'t> Assembler<'_, 't> {
 
     fn turning(&mut self, order: &Order<'t>, below: usize, fields: Fields<'t, fields::Turn>) -> Option<Half> {
         let Some(name) = fields.word(fields::Turn::Turning) else { return Some(Half::Upper) };
-        let at = order.layers.iter().position(|layer| layer.text == name);
-        match at {
-            Some(at) => Some(if at <= below { Half::Lower } else { Half::Upper }),
-            None => self.eval.report(say::not_in_stack(name, fields.expr(fields::Turn::Turning).map(|expr| expr.span))),
-        }
+        let at = self.place_named(order, name, fields.expr(fields::Turn::Turning).map(|expr| expr.span))?;
+        Some(if at <= below { Half::Lower } else { Half::Upper })
     }
 
     /// The place in the stack of the layer that a field names; it must be glued to the half it stands for.
@@ -264,9 +267,7 @@ impl<'t> Assembler<'_, 't> {
     ) -> Option<usize> {
         let Some(chosen) = fields.word(name) else { return Some(near) };
         let span = fields.expr(name).map(|expr| expr.span);
-        let Some(at) = order.layers.iter().position(|layer| layer.text == chosen) else {
-            return self.eval.report(say::not_in_stack(chosen, span));
-        };
+        let at = self.place_named(order, chosen, span)?;
         // The layer must be glued to the half it stands for, all the way.
         let (from, to) = if upper { (near, at) } else { (at, near) };
         let glued = from <= to

@@ -1,5 +1,7 @@
 //! Findings about how the dial is put together: items, layers, stack, rings, readings, family.
 
+use std::collections::BTreeSet;
+
 use crate::check::assemble::Likely;
 use crate::design::{Magnet, Wait};
 use crate::diagnostics::{Diagnostic, Finding, listed, suggest};
@@ -71,12 +73,36 @@ pub fn empty_stack(span: Span) -> Diagnostic {
     )
 }
 
-/// A layer named twice in the stack.
+/// A layer that lies in the stack twice, one of them without a name of its own.
 pub fn layer_twice(name: &Name, first: Span) -> Diagnostic {
-    Diagnostic::error(Finding::LayerTwice, format!("layer `{}` lies in the stack twice", name.text))
+    let layer = &name.text;
+    Diagnostic::error(Finding::LayerTwice, format!("layer `{layer}` lies in the stack twice"))
         .label(name.span, "again here")
         .label(first, "first here")
-        .help("each layer is one piece; define a second layer if there are two alike")
+        .help(format!("give each copy a name of its own, as in `low = {layer}` and `high = {layer}`"))
+}
+
+/// A ring, an opening or a layer of which there are several copies, these: which is meant is not said, or is none of them.
+/// `through` where it is an opening, of which one may look through all.
+pub fn which_copy(name: &Name, layer: &str, of: Option<&Name>, copies: &[&str], through: bool) -> Diagnostic {
+    let text = &name.text;
+    let message = match of {
+        Some(of) => format!("`{}` is no copy of the layer `{layer}`, which has `{text}`", of.text),
+        None => {
+            let known = listed(copies.iter().copied(), "and");
+            format!("the layer `{layer}` lies in the stack as {known}, and it is not said which is meant")
+        }
+    };
+    let of_each: Vec<String> = copies.iter().map(|copy| format!("{text} of {copy}")).collect();
+    let first = of_each.first().map_or("", String::as_str);
+    let help = match (copies.first(), of_each.as_slice()) {
+        (Some(copy), _) if text == layer => format!("name the copy: `{copy}`"),
+        (_, [_, _, ..]) if through => {
+            format!("say of which, as in `{first}`, or of each that is looked through: `{}`", of_each.join(", "))
+        }
+        _ => format!("say of which, as in `{first}`"),
+    };
+    Diagnostic::error(Finding::WhichCopy, message).label(of.map_or(name.span, |of| of.span), "which one?").help(help)
 }
 
 /// Two layers with nothing between them.
@@ -391,15 +417,24 @@ pub fn not_as_expected(values: &str, note: Option<&str>, span: Span, parts: &[(S
 }
 
 /// Figures that nobody measured.
-pub fn nominal_figures(names: &[&str]) -> Diagnostic {
+pub fn nominal_figures<'a>(names: impl IntoIterator<Item = &'a str>) -> Diagnostic {
     Diagnostic::advice(
         Finding::NominalFigures,
-        format!(
-            "the figures of {} are nominal, not measured, and all results rest on them",
-            listed(names.iter().copied(), "and")
-        ),
+        format!("the figures of {} are nominal, not measured, and all results rest on them", listed(names, "and")),
     )
     .help("measure your own boards and magnets, write them into a shop file, and share it: `with \"shop.dial\"`")
+}
+
+/// Pockets in stocks of which no pass was measured.
+pub fn nominal_depths<'a>(stocks: impl IntoIterator<Item = &'a str>, at: impl IntoIterator<Item = Span>) -> Diagnostic {
+    let message = format!(
+        "the depths of pockets in {} are nominal, for no `passes` are stated, and so is what rests on them",
+        listed(stocks, "and")
+    );
+    let found = Diagnostic::advice(Finding::NominalFigures, message)
+        .help("measure how deep each pass goes with `dialwright coupon`, and write that into the stock as `passes`");
+    let places: BTreeSet<Span> = at.into_iter().collect();
+    places.into_iter().fold(found, |found, at| found.label(at, "has no `passes`"))
 }
 
 /// Work that waits for itself, by way of what it waits for.

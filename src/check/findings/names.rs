@@ -361,3 +361,12 @@ pub fn unknown_word(spec: &FieldSpec, word: &str, words: &[&str], span: Span, ne
         .label(span, "not one of its words");
     with_nearest(diagnostic, span, nearest, || format!("it may be {}", listed(words.iter().copied(), "or")))
 }
+
+/// A copy in the stack that names another copy and not a layer.
+pub fn copy_of_a_copy(name: &Name, layer: &str, defined: Span) -> Diagnostic {
+    let text = &name.text;
+    Diagnostic::error(Finding::UnknownName, format!("`{text}` is a copy of the layer `{layer}`, not a layer"))
+        .label(name.span, "lies here again")
+        .label(defined, "this copy")
+        .help(format!("name the layer, with a name for this copy too: `NAME = {layer}`"))
+}

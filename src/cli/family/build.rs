@@ -45,7 +45,7 @@ pub(in crate::cli) fn built(
         paper: arguments.printed_on(),
         shard: arguments.shard,
         threads: arguments.family.threads(),
-        folder: &DiskFolder(&folder),
+        folder: &DiskFolder(&folder, arguments.edited.edited()),
         cache: store.as_ref().map(|store| Cache(store)),
     };
     let bar = progress::bar(variants.len(), format);
@@ -87,7 +87,7 @@ fn nothing_built(found: &[Diagnostic], session: &CheckedSession<'_>, kept: Optio
     match format {
         MessageFormat::Json => {
             let records: Vec<Record> = kept.into_iter().flat_map(Kept::built).cloned().collect();
-            report::json(&as_json((session.title(), &records), found, session, Value::Null));
+            report::json(&as_json((&session.title(), &records), found, session, Value::Null));
         }
         MessageFormat::Text => {
             print_findings(found, session.sources());

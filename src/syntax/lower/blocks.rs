@@ -5,7 +5,7 @@ use crate::source::Span;
 use crate::syntax::findings::syntax as findings;
 use crate::syntax::parse::Rule;
 use crate::syntax::recover::{Place, Recovered};
-use crate::syntax::tree::{Expr, Family, FamilyItem, Field, FieldValue, Name, Stack, StackItem};
+use crate::syntax::tree::{Expr, Family, FamilyItem, Field, FieldValue, Name, Stack, StackItem, StackLayer};
 use pest::iterators::Pair;
 
 impl Lower<'_> {
@@ -31,7 +31,10 @@ impl Lower<'_> {
         let rule = pair.as_rule();
         let mut parts = Parts::of(pair);
         match rule {
-            Rule::layer_ref => self.take_name(&mut parts).map(StackItem::Layer),
+            Rule::layer_ref => {
+                let own = parts.get(Rule::own_name).and_then(|own| self.take_name(&mut Parts::of(own)));
+                Some(StackItem::Layer(StackLayer { own, layer: self.take_name(&mut parts)? }))
+            }
             Rule::glue => {
                 parts.get(Rule::GLUE)?;
                 Some(StackItem::Glue { adhesive: self.take_name(&mut parts), span })

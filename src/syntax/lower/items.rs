@@ -6,7 +6,7 @@ use crate::syntax::findings::syntax as findings;
 use crate::syntax::parse::Rule;
 use crate::syntax::recover::{self, Place};
 use crate::syntax::tree::{
-    Accept, Bounds, Expect, Expr, Formal, Item, Layer, Let, Outline, Param, Reads, ReadsHow, Run, Size, Slot,
+    Accept, Bounds, Expect, Expr, Formal, Item, Layer, Let, Outline, Param, Piece, Reads, ReadsHow, Run, Size, Slot,
     SlotShape, Text, Thing,
 };
 use pest::iterators::Pair;
@@ -15,10 +15,13 @@ impl Lower<'_> {
     pub(super) fn item(&mut self, pair: Pair<'_, Rule>) -> Option<Item> {
         let span = self.span(&pair);
         match pair.as_rule() {
-            Rule::dial_item => self.only_text(pair).map(Item::Dial),
+            Rule::dial_item => {
+                let text = Parts::of(pair).find(|part| matches!(part.as_rule(), Rule::string | Rule::curly))?;
+                Some(Item::Dial(self.expr(text)))
+            }
             Rule::shop_item => self.only_text(pair).map(Item::Shop),
-            Rule::with_item => self.only_text(pair).map(Item::With),
-            Rule::typeface => self.only_text(pair).map(Item::Typeface),
+            Rule::with_item => self.name_of_file(pair).map(Item::With),
+            Rule::typeface => self.name_of_file(pair).map(Item::Typeface),
             Rule::param => self.param(pair, span).map(Item::Param),
             Rule::let_item => self.let_item(pair).map(Item::Let),
             Rule::outline => self.outline(pair).map(Item::Outline),
@@ -42,6 +45,12 @@ impl Lower<'_> {
         let mut parts = Parts::of(pair);
         parts.next()?;
         self.take_text(&mut parts)
+    }
+
+    /// The same, where a name without its values would be looked for in vain.
+    fn name_of_file(&mut self, pair: Pair<'_, Rule>) -> Option<Text> {
+        let has_values = pair.clone().into_inner().flatten().any(|part| part.as_rule() == Rule::value_in);
+        self.only_text(pair).filter(|_| !has_values)
     }
 
     fn param(&mut self, pair: Pair<'_, Rule>, span: Span) -> Option<Param> {
@@ -151,15 +160,22 @@ impl Lower<'_> {
     fn reads(&mut self, pair: Pair<'_, Rule>, span: Span) -> Option<Reads> {
         let mut parts = Parts::of(pair);
         parts.get(Rule::READS)?;
-        let ring = self.take_name(&mut parts)?;
+        let ring = self.piece(&mut parts)?;
         let how = if parts.has(Rule::THROUGH) { ReadsHow::Through } else { ReadsHow::Beside };
         parts.has(Rule::BESIDE);
-        let mut by = vec![self.take_name(&mut parts)?];
+        let mut by = vec![self.piece(&mut parts)?];
         while parts.has(Rule::comma) {
-            by.push(self.take_name(&mut parts)?);
+            by.push(self.piece(&mut parts)?);
         }
         let distance = parts.get(Rule::FROM).and_then(|_| parts.next()).map(|sum| self.expr(sum));
         Some(Reads { ring, how, by, distance, span })
+    }
+
+    fn piece(&mut self, parts: &mut Parts<'_>) -> Option<Piece> {
+        let mut parts = Parts::of(parts.get(Rule::piece)?);
+        let name = self.take_name(&mut parts)?;
+        let of = parts.get(Rule::OF).and_then(|_| self.take_name(&mut parts));
+        Some(Piece { name, of })
     }
 
     fn slot(&mut self, pair: Pair<'_, Rule>, span: Span) -> Option<Slot> {

@@ -49,7 +49,9 @@ pub(super) fn fixed(error: &Error<Rule>) -> Vec<&'static str> {
 
 /// Whether a name would have been right there.
 pub(super) fn wants_name(error: &Error<Rule>) -> bool {
-    tried(error).iter().any(|rule| matches!(rule, Rule::name | Rule::layer_ref | Rule::binding | Rule::mark_name))
+    tried(error).iter().any(|rule| {
+        matches!(rule, Rule::name | Rule::layer_ref | Rule::own_name | Rule::piece | Rule::binding | Rule::mark_name)
+    })
 }
 
 /// All that would have been right there, as the end of "expected …".
@@ -87,7 +89,7 @@ fn piece(rule: Rule) -> Option<Piece> {
     use Piece::{Fixed, Kind, Operator};
     Some(match rule {
         Rule::EOI | Rule::ring_alone => Piece::End,
-        Rule::name | Rule::layer_ref | Rule::binding | Rule::mark_name => Kind("a name"),
+        Rule::name | Rule::layer_ref | Rule::own_name | Rule::piece | Rule::binding | Rule::mark_name => Kind("a name"),
         Rule::word | Rule::argument_word | Rule::field => Kind("a word"),
         Rule::formal => Kind("a name with its kind"),
         Rule::finding => Kind("the name of a finding"),

@@ -24,7 +24,7 @@ pub struct File {
 #[derive(Clone, Debug, PartialEq)]
 pub enum Item {
     /// `dial "NAME"`
-    Dial(Text),
+    Dial(Expr),
     /// `shop "NAME"`
     Shop(Text),
     /// `with "FILE"`
@@ -127,7 +127,7 @@ pub struct Stack {
 #[derive(Clone, Debug, PartialEq)]
 pub enum StackItem {
     /// A layer.
-    Layer(Name),
+    Layer(StackLayer),
     /// `glue NAME`
     Glue {
         /// The adhesive, where one is named.
@@ -146,15 +146,47 @@ pub enum StackItem {
     },
 }
 
+/// `LAYER` or `NAME = LAYER`: a layer as it lies in the stack.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StackLayer {
+    /// What this copy is called; none where it has the layer's name.
+    pub own: Option<Name>,
+    /// The layer.
+    pub layer: Name,
+}
+
+impl StackLayer {
+    /// What it is called in the stack.
+    pub fn name(&self) -> &Name {
+        self.own.as_ref().unwrap_or(&self.layer)
+    }
+}
+
+/// A ring or an opening, and of which copy of its layer.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Piece {
+    /// The ring or opening.
+    pub name: Name,
+    /// `of NAME`
+    pub of: Option<Name>,
+}
+
+impl Piece {
+    /// Both its names.
+    pub fn names(&self) -> impl Iterator<Item = &Name> {
+        std::iter::once(&self.name).chain(&self.of)
+    }
+}
+
 /// What must be read through (or beside) what.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reads {
     /// The ring.
-    pub ring: Name,
+    pub ring: Piece,
     /// How it is read.
     pub how: ReadsHow,
     /// The openings or the pointer.
-    pub by: Vec<Name>,
+    pub by: Vec<Piece>,
     /// `from DISTANCE`
     pub distance: Option<Expr>,
     /// The whole item.

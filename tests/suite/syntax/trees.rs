@@ -12,6 +12,13 @@ fn shown(expr: &Expr) -> String {
     match &expr.kind {
         ExprKind::Number(Number { value, unit }) => format!("{value}{}", unit.map_or("", |unit| unit.name)),
         ExprKind::Text(text) => format!("{text:?}"),
+        ExprKind::Filled(pieces) => {
+            let piece = |piece: &TextPiece| match piece {
+                TextPiece::Letters(letters) => format!("{letters:?}"),
+                TextPiece::Value(value) => format!("{{{}}}", shown(value)),
+            };
+            format!("text({})", pieces.iter().map(piece).collect::<Vec<_>>().join(" "))
+        }
         ExprKind::Colour([r, g, b]) => format!("#{r:02x}{g:02x}{b:02x}"),
         ExprKind::Truth(truth) => truth.to_string(),
         ExprKind::Name(name) => name.clone(),
@@ -99,6 +106,36 @@ fn operators_bind_in_the_order_of_the_language() {
 }
 
 #[test]
+fn values_in_texts_are_read_as_expressions() {
+    let cases = [
+        (r#""No. {n}""#, r#"text("No. " {n})"#),
+        (r#""{a + b * 2}{c} of""#, r#"text({(a Add (b Multiply 2))} {c} " of")"#),
+        (r#""\{n} is } {n}\u{2014}""#, r#"text("{n} is } " {n} "—")"#),
+        (r#""\{n}""#, r#""{n}""#),
+        (r#"["{if a then b else c}"]"#, "[text({(if a then b else c)})]"),
+    ];
+    for (text, expected) in cases {
+        assert_eq!(read(text), expected, "{text}");
+    }
+}
+
+/// What stands within a text is hidden from the count of brackets in a file.
+#[test]
+fn values_in_texts_keep_the_bounds_on_nesting() {
+    let deep = |depth: usize| format!("\"{{{}1{}}}\"", "(".repeat(depth), ")".repeat(depth));
+    let problems = |text: &str| {
+        let mut sources = Sources::default();
+        let id = sources.add("expression", text);
+        parse_expression(&sources, id).1.into_sorted()
+    };
+    assert!(problems(&deep(60)).is_empty());
+    for depth in [70, 100_000] {
+        let found: Vec<&str> = problems(&deep(depth)).iter().map(|found| found.finding.name()).collect();
+        assert_eq!(found, ["too-deep"]);
+    }
+}
+
+#[test]
 fn numbers_are_read_as_written() {
     let cases = [
         ("1/8in", "0.125in"),
@@ -171,7 +208,7 @@ fn our_words_may_be_the_makers_names() {
     else {
         panic!("{stack:#?}")
     };
-    assert_eq!(first.text, "turn");
+    assert_eq!((first.name().text.as_str(), &first.own), ("turn", &None));
 }
 
 #[test]
@@ -244,4 +281,19 @@ fn chains_and_brackets_stay_far_from_the_end_of_the_stack() {
     }
     parsed(&"if a then 1 else ".repeat(5_000));
     parsed(&format!("let a = {}2", "if a then 1 else ".repeat(5_000)));
+}
+
+/// A copy of a layer has a name of its own, and a reading says of which copy its ring and openings are.
+#[test]
+fn copies_of_layers_are_named_and_meant() {
+    let items =
+        items("stack { low = plate; glue; high =\nplate }\nreads tide of low through eye, eye of high from 60cm");
+    let [Item::Stack(stack), Item::Reads(reads)] = items.as_slice() else { panic!("{items:#?}") };
+    let [StackItem::Layer(low), _, StackItem::Layer(high)] = stack.items.as_slice() else { panic!("{stack:#?}") };
+    let names = |copy: &StackLayer| (copy.name().text.clone(), copy.layer.text.clone());
+    assert_eq!([names(low), names(high)], [("low", "plate"), ("high", "plate")].map(|(a, b)| (a.into(), b.into())));
+    let piece = |piece: &Piece| piece.names().map(|name| name.text.clone()).collect::<Vec<_>>();
+    let pieces: Vec<Vec<String>> = std::iter::once(&reads.ring).chain(&reads.by).map(piece).collect();
+    assert_eq!(pieces, [vec!["tide", "low"], vec!["eye"], vec!["eye", "high"]]);
+    assert!(reads.distance.is_some());
 }

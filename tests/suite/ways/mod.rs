@@ -133,6 +133,7 @@ const NO_WAY: &[Finding] = &[
     Finding::UnknownVariant,
     Finding::UnknownWord,
     Finding::VariantTwice,
+    Finding::WhichCopy,
     Finding::WrongArguments,
 ];
 
