@@ -363,10 +363,13 @@ fn seat(made: &Made, magnet: &Magnet, remarks: &mut Remarks) {
         );
         remarks.push(Kind::Magnet, &place, says);
     }
-    // What is dug out beside a pocket takes the wall that holds the magnet.
-    let void = sunk.patch.pixels().filter(|(x, y, value)| *value >= HALF && made.material.get(*x, *y) < HALF).count();
-    let void = mm2_of(void, made.scale);
-    if void > SPECK_MM2 {
+    // What is dug out beside a pocket takes the wall that holds the magnet. A hole in its floor leaves the wall as it is.
+    let void = || sunk.patch.pixels().filter(|(x, y, value)| *value >= HALF && made.material.get(*x, *y) < HALF);
+    let sides = [(1, 0), (-1, 0), (0, 1), (0, -1)];
+    let is_wall = |x: i32, y: i32| sides.iter().any(|(dx, dy)| sunk.patch.get(x + dx, y + dy) < HALF);
+    let wall = mm2_of(void().filter(|(x, y, _)| is_wall(*x, *y)).count(), made.scale);
+    let void = mm2_of(void().count(), made.scale);
+    if wall > SPECK_MM2 {
         let says = format!("the pocket of `{}` {where_} runs {} into what is cut away", magnet.magnet, mm2(void));
         remarks.push(Kind::Floor, &place, says);
     }
