@@ -10,6 +10,10 @@ pub const WITH_DEPTH: usize = 16;
 pub const EVALUATIONS: usize = 2_000_000;
 /// Longest list, and most copies that `repeated` makes.
 pub const LIST_LENGTH: usize = 1_000;
+/// Largest table that a design takes columns of, in bytes. Of rows it may have [`LIST_LENGTH`].
+pub const TABLE_BYTES: usize = 1024 * 1024;
+/// Most digits that a number is written with.
+pub const DIGITS: u32 = 20;
 /// Longest side of anything drawn, in millimetres.
 pub const SIZE_MM: f64 = 10_000.0;
 /// Longest length that anything is made with, in millimetres: what lies within [`SIZE_MM`] of the axis is no longer.

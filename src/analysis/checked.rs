@@ -82,8 +82,8 @@ impl CheckedSession<'_> {
         self.shared.contains_key(name)
     }
 
-    /// What the dial is called; empty where the file does not say.
-    pub fn title(&self) -> &str {
+    /// What the dial is called, values in it as written; empty where the file does not say.
+    pub fn title(&self) -> String {
         self.checked.title()
     }
 
@@ -141,7 +141,7 @@ impl CheckedSession<'_> {
         project: &Recorder<'_>,
     ) -> (Option<Dial>, Problems) {
         let request = &self.session.request;
-        let (design, mut problems) = self.checked.design(variant.map(|variant| variant.name.as_str()), values, project);
+        let (design, mut problems) = self.checked.design(variant, values, project);
         let Some(design) = design else { return (None, problems) };
         let Examined { audit, centring, plan, problems: of_plan } = examined(&design, request.effort);
         problems.extend(audit.problems.clone());

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use crate::check::Loaded;
 use crate::diagnostics::{Diagnostic, Finding, Problems, Severity};
 use crate::source::{Sources, Span};
-use crate::syntax::{LexemeKind, lexemes};
+use crate::syntax::{LexemeKind, lexemes_in_strings};
 
 /// Text that could not be read.
 #[derive(Clone, Debug)]
@@ -21,7 +21,7 @@ impl Unread {
         let errors = problems.iter().filter(|found| found.severity == Severity::Error);
         let texts = loaded.lost.iter().map(|lost| loaded.sources.text(*lost));
         let words = texts.flat_map(|text| {
-            let words = lexemes(text).into_iter().filter(|piece| piece.kind == LexemeKind::Word);
+            let words = lexemes_in_strings(text).into_iter().filter(|piece| piece.kind == LexemeKind::Word);
             words.map(|word| word.of(text).to_owned()).collect::<Vec<String>>()
         });
         Self { places: errors.filter_map(Diagnostic::span).collect(), words: words.collect() }

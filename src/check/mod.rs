@@ -12,6 +12,7 @@ pub mod load;
 pub mod names;
 mod params;
 pub mod program;
+mod tables;
 mod typecheck;
 mod typefaces;
 pub mod value;
@@ -39,6 +40,7 @@ pub use assemble::{Shop, doubted};
 use evaluate::{Evaluator, World};
 use names::Names;
 use program::Program;
+use tables::Tables;
 
 /// A design whose names and kinds have been checked.
 pub struct Checked<'t> {
@@ -58,7 +60,7 @@ impl<'t> Checked<'t> {
         let (names, mut problems) = Names::gather_beside(&files, built_in);
         let (program, twice) = Program::sort(&files);
         problems.extend(twice);
-        problems.extend(typecheck::typecheck(&files, &names));
+        problems.extend(typecheck::typecheck(&files, &names, Tables::new(&loaded.sources, project)));
         let typeface = typeface(&program, &loaded.sources, project, &mut problems);
         (Self { sources: &loaded.sources, nominal_shop: loaded.nominal_shop, program, names, typeface }, problems)
     }
@@ -87,9 +89,11 @@ impl<'t> Checked<'t> {
         self.program.accepted()
     }
 
-    /// What the dial is called; empty where the file does not say.
-    pub fn title(&self) -> &'t str {
-        self.program.title.map_or("", |title| title.value.as_str())
+    /// What the dial is called, values in it as written: they differ from variant to variant. Empty where the file does not
+    /// say.
+    pub fn title(&self) -> String {
+        let text = |title: &Expr| format::written(title, &self.sources.file(title.span.source).text);
+        self.program.title.map_or_else(String::new, text)
     }
 
     /// Whether a name means something outside of the layers.
@@ -138,7 +142,7 @@ impl<'t> Checked<'t> {
     /// The design with these values set, and everything wrong with it.
     pub fn design(
         &self,
-        variant: Option<&str>,
+        variant: Option<&Variant>,
         settings: &BTreeMap<String, Value>,
         project: &dyn Project,
     ) -> (Option<Design>, Problems) {

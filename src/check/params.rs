@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::evaluate::{Evaluator, World};
 use super::program::Program;
+use super::tables::Tables;
 use super::typecheck::typecheck_value;
 use super::value::Value;
 use crate::check::findings::values as say;
@@ -95,7 +96,7 @@ pub(super) fn settings(
             continue;
         };
         let wanted = Type::of_word(&param.kind.text).unwrap_or(Type::Error);
-        let misfits = typecheck_value(&text.value, &wanted, world.names);
+        let misfits = typecheck_value(&text.value, &wanted, world.names, Tables::new(world.sources, world.project));
         // A kind that does not fit is reported once, and not again by the evaluator.
         if misfits.has_errors() {
             problems.extend(misfits);

@@ -8,7 +8,7 @@ use crate::design::Accepted;
 use crate::diagnostics::{Finding, Problems};
 use crate::source::Span;
 use crate::syntax::tree::{
-    Accept, Expect, Family, Field, File, Item, Layer, LayerItem, Marked, Outline, Param, Piece, Reads, Run, Slot,
+    Accept, Expect, Expr, Family, Field, File, Item, Layer, LayerItem, Marked, Outline, Param, Piece, Reads, Run, Slot,
     Stack, StackItem, Text,
 };
 use crate::vocabulary::blocks::fields;
@@ -18,7 +18,7 @@ use crate::vocabulary::items::ItemWord;
 #[derive(Clone, Debug, Default)]
 pub struct Program<'t> {
     /// `dial "…"`
-    pub title: Option<&'t Text>,
+    pub title: Option<&'t Expr>,
     /// `shop "…"`
     pub shop: Option<&'t Text>,
     /// `typeface "…"`

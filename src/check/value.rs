@@ -94,7 +94,11 @@ impl fmt::Display for Value {
         match self {
             Value::Quantity(quantity) => quantity.fmt(f),
             Value::Text(text) => {
-                write!(f, "\"{}\"", text.replace('\\', "\\\\").replace('"', "\\\"").replace('\n', "\\n"))
+                write!(
+                    f,
+                    "\"{}\"",
+                    text.replace('\\', "\\\\").replace('"', "\\\"").replace('{', "\\{").replace('\n', "\\n")
+                )
             }
             Value::Colour([r, g, b]) => write!(f, "#{r:02x}{g:02x}{b:02x}"),
             Value::Truth(truth) => truth.fmt(f),

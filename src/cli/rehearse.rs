@@ -12,6 +12,7 @@ use super::{FINDINGS, FINE, MessageFormat, report};
 use crate::diagnostics::counted;
 use crate::project::Project as _;
 use crate::rehearsal::{Folder, Reads, Rehearsal, rehearse};
+use crate::units::plain;
 
 /// Bytes of one file that are read.
 const LARGEST: usize = 256 * 1024 * 1024;
@@ -124,6 +125,18 @@ fn print(folder: &Path, found: &Rehearsal) {
             of(Reads::Close)
         );
     }
+    for left in &found.left {
+        let asked = format!("{} asked", mm(left.least_web));
+        let web = match left.web {
+            Some(web) => format!("{} ± {}, {asked}", mm(web), mm(left.web_within)),
+            None => format!("none thinner than the {asked}"),
+        };
+        let floor = left.floor.map(|floor| format!("; floors {}, {} asked", mm(floor), mm(left.least_floor)));
+        println!("left       {}: walls {web}{}", left.layer, floor.unwrap_or_default());
+    }
+    if let Some(least) = found.slots.iter().min_by(|a, b| a.room.total_cmp(&b.room)) {
+        println!("slot       {} ± {} of room at least", mm(least.room), mm(least.within));
+    }
     if !found.says_what_was_meant {
         println!("meant      not told: the list is of version 1");
     }
@@ -140,6 +153,10 @@ fn print(folder: &Path, found: &Rehearsal) {
     println!("verdict    {verdict}");
 }
 
+fn mm(value: f64) -> String {
+    format!("{}mm", plain(value, 2))
+}
+
 fn as_json(folder: &Path, found: &Rehearsal) -> Value {
     let stops = found.stops.iter().map(|stop| {
         let reads = match stop.reads {
@@ -149,6 +166,19 @@ fn as_json(folder: &Path, found: &Rehearsal) -> Value {
         };
         json!({ "ring": stop.ring, "stops": stop.at, "due": stop.due, "reads": reads, "covered": stop.covered, "others": stop.others })
     });
+    let left = found.left.iter().map(|left| {
+        json!({
+            "layer": left.layer,
+            "web_mm": left.web,
+            "web_plus_minus_mm": left.web_within,
+            "least_web_mm": left.least_web,
+            "floor_mm": left.floor,
+            "least_floor_mm": left.least_floor,
+        })
+    });
+    let slots = found.slots.iter();
+    let slots =
+        slots.map(|slot| json!({ "room_mm": slot.room, "room_plus_minus_mm": slot.within, "said_mm": slot.said }));
     json!({
         "folder": folder.display().to_string(),
         "dial": found.dial,
@@ -156,6 +186,8 @@ fn as_json(folder: &Path, found: &Rehearsal) -> Value {
         "dials": found.dials,
         "says_what_was_meant": found.says_what_was_meant,
         "stops": stops.collect::<Vec<Value>>(),
+        "left": left.collect::<Vec<Value>>(),
+        "slots": slots.collect::<Vec<Value>>(),
         "remarks": found.remarks,
         "as_meant": found.remarks.is_empty(),
     })

@@ -15,7 +15,7 @@ use crate::audit::{CheckedReading, CheckedStop, ReadingTolerance, Spread, StopTo
 use crate::design::{Design, ReadsHow};
 use crate::output::stops;
 use crate::plan::Effort;
-use crate::units::{Length, fixed, plain};
+use crate::units::{Angle, Length, fixed, plain};
 
 #[derive(Debug, Args)]
 pub(super) struct TurnArguments {
@@ -201,7 +201,7 @@ fn reading_json((checked, sure): (&CheckedReading, &ReadingTolerance)) -> Value 
     let worst = worst_of(stops_of(checked, sure)).map(|(stop, sure)| {
         json!({
             "stops": counted_from_1(stop),
-            "margin_mm": rounded(sure.worst_margin.as_mm()),
+            "margin_mm": Some(sure.worst_margin).filter(|margin| has_margin(stop, *margin)).map(|it| rounded(it.as_mm())),
             "matters_most": sure.matters_most().map(Spread::name),
         })
     });
@@ -209,6 +209,8 @@ fn reading_json((checked, sure): (&CheckedReading, &ReadingTolerance)) -> Value 
         "ring": checked.ring,
         "how": if checked.how == ReadsHow::Through { "through" } else { "beside" },
         "by": checked.by,
+        "reads": checked.stops.iter().all(|stop| stop.reads),
+        "stops_misread": checked.stops.iter().filter(|stop| !stop.reads).count(),
         "stops": stops_of(checked, sure).map(stop_json).collect::<Vec<_>>(),
         "worst_case": worst,
     })
@@ -216,6 +218,8 @@ fn reading_json((checked, sure): (&CheckedReading, &ReadingTolerance)) -> Value 
 
 fn stop_json((stop, sure): (&CheckedStop, &StopTolerance)) -> Value {
     let mm = |length: Option<Length>| length.map(|length| rounded(length.as_mm()));
+    // What does not read has no room to read in, so that nothing beside `reads` can be taken for a verdict.
+    let slack = |angle: Angle| stop.reads.then(|| rounded(angle.as_degrees()));
     let losses =
         sure.losses.iter().map(|(spread, loss)| json!({ "spread": spread.name(), "mm": rounded(loss.as_mm()) }));
     json!({
@@ -230,9 +234,9 @@ fn stop_json((stop, sure): (&CheckedStop, &StopTolerance)) -> Value {
             "label": seen.says, "share_percent": rounded(100.0 * seen.part), "area_mm2": rounded(seen.area),
         })),
         "margin_mm": mm(stop.near_margin().filter(|margin| has_margin(stop, *margin))),
-        "slack_anticlockwise_deg": rounded(stop.slack.0.as_degrees()),
-        "slack_clockwise_deg": rounded(stop.slack.1.as_degrees()),
-        "centring_slack_mm": mm(stop.near_centring_slack()),
+        "slack_anticlockwise_deg": slack(stop.slack.0),
+        "slack_clockwise_deg": slack(stop.slack.1),
+        "centring_slack_mm": mm(stop.near_centring_slack().filter(|_| stop.reads)),
         "yield_percent": rounded(100.0 * sure.share.share),
         "yield_plus_minus_percent": rounded(100.0 * sure.share.plus_minus),
         "worst_margin_mm": mm(Some(sure.worst_margin).filter(|margin| has_margin(stop, *margin))),

@@ -24,6 +24,7 @@ pub use centring::{Centred, Centring, Room};
 pub use finish::{Finish, Finished, hex};
 pub use local_time::LocalDateTime;
 pub use material::{KNOWN as KNOWN_MATERIALS, Material};
+pub use nominal::Nominal;
 pub use pass_depths::{PassDepths, Passes};
 pub use pocket_depth::PocketDepth;
 pub use rates::{Rates, Speeds};
@@ -43,6 +44,8 @@ pub struct Design {
     pub title: String,
     /// Which variant of the family it is; none for a file without one.
     pub variant: Option<String>,
+    /// The first cell of the row of a table that the variant was made from, by which people know the row.
+    pub row: Option<String>,
     /// The value of every param, as shown to people, in the order declared.
     pub params: Vec<(String, String)>,
     /// The layers, bottom first.
@@ -359,6 +362,8 @@ pub struct Ring {
     pub radius: Length,
     /// Height of its tallest label.
     pub height: Length,
+    /// The typeface of its lettering.
+    pub typeface: String,
     /// How high the capitals of its typeface are, as a share of an em.
     pub capitals: f64,
     /// The labels, in order of the stops.
@@ -395,6 +400,8 @@ pub struct Label {
     pub height: Length,
     /// Where the tops of its letters point, as a bearing; none for what is no lettering.
     pub up: Option<Angle>,
+    /// Whether a line stands under it, which tells which way up it is.
+    pub underlined: bool,
     /// Its outline, placed on the layer.
     pub ink: Region,
     /// What asked for it.

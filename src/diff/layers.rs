@@ -345,6 +345,12 @@ fn rings(all: &mut Changes, old: &Layer, new: &Layer) {
     }
 }
 
+/// The labels with a line under them.
+fn underlined(ring: &Ring) -> String {
+    let lined = ring.labels.iter().filter(|label| label.underlined).map(|label| label.says.as_str());
+    lined.collect::<Vec<_>>().join(", ")
+}
+
 fn labels(ring: &Ring) -> String {
     let says: Vec<&str> = ring.labels.iter().map(|label| label.says.as_str()).collect();
     says.join(", ")
@@ -360,6 +366,7 @@ fn ring_details(old: &Ring, new: &Ring) -> Vec<Detail> {
     let mut details: Vec<Detail> = Vec::new();
     details.extend(different("face", face_name(old.face), face_name(new.face)));
     details.extend(different("labels", labels(old), labels(new)));
+    details.extend(different("underlined", underlined(old), underlined(new)));
     details.extend(different("bearings", along(old), along(new)));
     details.extend(different("radius", old.radius.to_string(), new.radius.to_string()));
     details.extend(different("height", old.height.to_string(), new.height.to_string()));

@@ -283,7 +283,11 @@ fn variants<'a>(all: &mut Changes, old: &'a [Dial], new: &'a [Dial]) -> Vec<(&'a
         return vec![(old, new)];
     }
     let name = |dial: &Dial| dial.design.variant.clone().unwrap_or_else(|| dial.design.title.clone());
-    let same = |old: &Dial, new: &Dial| old.design.params == new.design.params;
+    // A row of a table keeps its first cell while others of it change, and with them the variant's name.
+    let same = |old: &Dial, new: &Dial| {
+        let (old, new) = (&old.design, &new.design);
+        old.params == new.params || (old.row.is_some() && old.row == new.row)
+    };
     let mut both = Vec::new();
     for pair in pairs::paired(old, new, name, same) {
         match pair {

@@ -1,6 +1,6 @@
 //! What may stand at a place of a text that need not be whole, told from its words and signs alone.
 
-use crate::syntax::{Lexeme, LexemeKind, lexemes};
+use crate::syntax::{Lexeme, LexemeKind, lexemes, lexemes_at, value_begun};
 use crate::vocabulary::blocks::{BlockName, BlockSpec, Holds};
 use crate::vocabulary::functions::{Function, function_named};
 use crate::vocabulary::items::{FamilyWord, InnerWord, ItemWord, LayerWord, StackWord};
@@ -125,7 +125,7 @@ impl Token<'_> {
     }
 }
 
-/// An open bracket, with what stood before it and what stands in it since the last separator.
+/// An open bracket, or the quote of a text in which a value is typed, with what stood before it and what stands in it since the last separator.
 #[derive(Clone, Debug)]
 struct Frame<'a> {
     sign: char,
@@ -139,7 +139,7 @@ struct Frame<'a> {
 
 /// What may stand at a byte of a text.
 pub(super) fn context(text: &str, offset: usize) -> Context {
-    let all = lexemes(text);
+    let (all, value) = pieces(text, offset);
     let mut typed = offset..offset;
     let mut frames = vec![Frame { sign: '{', head: Vec::new(), item: Vec::new(), given: Vec::new() }];
     let mut last = 0;
@@ -156,6 +156,10 @@ pub(super) fn context(text: &str, offset: usize) -> Context {
             LexemeKind::Word if touches => typed = piece.range(),
             _ => {}
         }
+        if value.is_some_and(|start| piece.start >= start && last < start) {
+            last = piece.start;
+            frames.push(Frame { sign: '"', head: Vec::new(), item: Vec::new(), given: Vec::new() });
+        }
         if touches && slot.is_some() {
             typed = piece.start..offset;
         }
@@ -168,6 +172,9 @@ pub(super) fn context(text: &str, offset: usize) -> Context {
         last = piece.end;
     }
     line_end(&mut frames, text.get(last..typed.start).unwrap_or(""), None);
+    if value.is_some_and(|start| last < start) {
+        frames.push(Frame { sign: '"', head: Vec::new(), item: Vec::new(), given: Vec::new() });
+    }
     let (found, wanted) = wanted(&frames);
     let layer = frames.iter().find_map(|frame| match frame.head.as_slice() {
         [first, name, ..] if first.text == ItemWord::Layer.word() => Some(name.text.to_owned()),
@@ -178,6 +185,22 @@ pub(super) fn context(text: &str, offset: usize) -> Context {
         first(&frame.item) || first(&frame.head)
     });
     Context { slot: slot.unwrap_or(found), wanted, typed, layer, measures, locals: locals(&frames) }
+}
+
+/// The pieces of a text up to a byte, and where the value begins that is typed there within a string, which is then no piece.
+fn pieces(text: &str, offset: usize) -> (Vec<Lexeme>, Option<usize>) {
+    let mut all = lexemes(text);
+    let is_string = |piece: &Lexeme| matches!(piece.kind, LexemeKind::Text | LexemeKind::UnclosedText);
+    let string = all.iter().position(|piece| is_string(piece) && piece.start < offset && piece.end >= offset);
+    let begun = string.and_then(|at| {
+        let start = all.get(at)?.start;
+        Some((at, start + value_begun(text.get(start..offset)?)?))
+    });
+    let Some((at, value)) = begun else { return (all, None) };
+    all.truncate(at);
+    let line = text.get(offset..).and_then(|rest| rest.find(['\n', '"', '}'])).map_or(text.len(), |end| offset + end);
+    all.extend(lexemes_at(text, value..line));
+    (all, Some(value))
 }
 
 /// Ends the item where a line ends in a block, unless it goes on.
@@ -283,6 +306,8 @@ fn wanted(frames: &[Frame<'_>]) -> (Slot, Option<Type>) {
             Some(function) => in_call(function, frame),
             None => in_value(&frame.item, inherited(outer, frame), false),
         },
+        // A value within a text: numbers, quantities and texts alike.
+        '"' => in_value(&frame.item, None, false),
         _ => {
             let kind = inherited(outer, frame).map(|kind| match kind {
                 Type::List(of) => *of,

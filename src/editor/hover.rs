@@ -16,7 +16,7 @@ use crate::project::Project;
 use crate::reference::{self, Entry, Role};
 use crate::source::{SourceId, Span};
 use crate::syntax::tree::{Bounds, Expr, FieldValue};
-use crate::syntax::{Lexeme, LexemeKind, lexemes};
+use crate::syntax::{Lexeme, LexemeKind, lexemes_in_strings};
 use crate::units::{Quantity, unit_named};
 use crate::vocabulary::functions::{Function, Gives};
 use crate::vocabulary::types::Type;
@@ -73,7 +73,7 @@ fn explained(view: &View, insight: Option<&Insight>, file: SourceId, offset: usi
 }
 
 fn piece_at(text: &str, offset: usize) -> Option<Lexeme> {
-    lexemes(text).into_iter().rfind(|piece| piece.start <= offset && offset <= piece.end)
+    lexemes_in_strings(text).into_iter().rfind(|piece| piece.start <= offset && offset <= piece.end)
 }
 
 /// What can be said of a word or number by itself.
@@ -301,6 +301,10 @@ impl<'t> About<'_, 't> {
             Gives::Type(kind) => format!("gives {}", kind.described()),
             Gives::Labels => format!("gives {}", Type::list(Type::Label).described()),
             Gives::SameAsFirst => "gives what its first argument is".to_owned(),
+            Gives::EachOf(kind) => {
+                format!("gives {}; of a list, {}", kind.described(), Type::list(kind.clone()).described())
+            }
+            Gives::OfTable => "gives a list".to_owned(),
             Gives::Root => "gives the square root".to_owned(),
         });
         if !function.is_measure() {

@@ -4,7 +4,7 @@ use crate::check::names::{Definition, Meaning, Names};
 use crate::source::Span;
 use crate::syntax::tree::{
     Accept, Argument, Bounds, Expr, ExprKind, Family, FamilyItem, Field, FieldValue, File, FlipWay, Formal, Item,
-    Layer, LayerItem, Let, Mark, Marked, Name, Param, Piece, SlotShape, Stack, StackItem, Thing,
+    Layer, LayerItem, Let, Mark, Marked, Name, Param, Piece, SlotShape, Stack, StackItem, TextPiece, Thing,
 };
 use crate::vocabulary::blocks::{BlockName, BlockSpec, FieldSpec, Holds};
 use crate::vocabulary::functions::{Function, Parameter, function_named};
@@ -145,7 +145,8 @@ impl<'t> Walk<'_, 't> {
 
     fn item(&mut self, item: &'t Item) {
         match item {
-            Item::Dial(_) | Item::Shop(_) | Item::With(_) | Item::Typeface(_) => {}
+            Item::Dial(text) => self.expr(text),
+            Item::Shop(_) | Item::With(_) | Item::Typeface(_) => {}
             Item::Param(param) => self.param(param),
             Item::Let(binding) => self.binding(binding, None),
             Item::Outline(outline) => self.expr(&outline.value),
@@ -339,6 +340,7 @@ impl<'t> Walk<'_, 't> {
     fn expr(&mut self, expr: &'t Expr) {
         match &expr.kind {
             ExprKind::Number(_) | ExprKind::Text(_) | ExprKind::Colour(_) | ExprKind::Truth(_) | ExprKind::Broken => {}
+            ExprKind::Filled(pieces) => pieces.iter().filter_map(TextPiece::value).for_each(|value| self.expr(value)),
             ExprKind::Name(name) => self.uses(name, expr.span),
             ExprKind::Call { function, arguments } => self.call(expr, function, arguments),
             ExprKind::Group(inner) | ExprKind::Negate(inner) | ExprKind::Not(inner) => self.expr(inner),

@@ -3,6 +3,7 @@
 use lsp_types::{DocumentSymbol, SymbolKind};
 
 use super::view::View;
+use crate::format;
 use crate::source::{SourceId, Span};
 use crate::syntax::tree::{
     Family, FamilyItem, Item, Layer, LayerItem, Let, Mark, Marked, Name, Stack, StackItem, Text,
@@ -48,7 +49,10 @@ impl Outline<'_> {
 
     fn item(&self, item: &Item) -> Option<DocumentSymbol> {
         Some(match item {
-            Item::Dial(text) => self.text("dial", text, SymbolKind::MODULE),
+            Item::Dial(text) => {
+                let name = format::written(text, self.view.text(text.span.source));
+                self.symbol(&name, "dial", SymbolKind::MODULE, text.span, text.span)
+            }
             Item::Shop(text) => self.text("shop", text, SymbolKind::MODULE),
             Item::With(text) => self.text("with", text, SymbolKind::FILE),
             Item::Typeface(text) => self.text("typeface", text, SymbolKind::FILE),

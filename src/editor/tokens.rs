@@ -7,7 +7,7 @@ use super::text::Lines;
 use super::view::View;
 use crate::check::names::{Meaning, Names};
 use crate::source::SourceId;
-use crate::syntax::{Lexeme, LexemeKind, lexemes};
+use crate::syntax::{Lexeme, LexemeKind, lexemes_in_strings};
 use crate::vocabulary::keywords;
 
 /// What a piece of text is. The order is that of the legend.
@@ -100,7 +100,7 @@ pub fn classes(view: &View, file: SourceId) -> Vec<Token> {
         let (class, modifiers) = meant.or_else(|| formed(piece, text))?;
         Some(Token { start: piece.start, end: piece.end, class, modifiers })
     };
-    joined(lexemes(text), &known).into_iter().filter_map(token).collect()
+    joined(lexemes_in_strings(text), &known).into_iter().filter_map(token).collect()
 }
 
 /// The pieces with those of a finding's name, which has dashes, as one.

@@ -1,9 +1,9 @@
 //! Expressions as documents.
 
-use super::doc::{Doc, Gap};
+use super::doc::{self, Doc, Gap};
 use super::items::Builder;
 use crate::source::Span;
-use crate::syntax::tree::{Argument, Arithmetic, Comparison, Expr, ExprKind, ForEach, Logic, Placing, Size};
+use crate::syntax::tree::{Argument, Arithmetic, Comparison, Expr, ExprKind, ForEach, Logic, Placing, Size, TextPiece};
 
 impl Builder<'_> {
     /// An expression.
@@ -14,6 +14,7 @@ impl Builder<'_> {
             ExprKind::Colour(_) => Doc::text(self.source(expr.span).to_ascii_lowercase()),
             ExprKind::Name(name) => Doc::text(name),
             ExprKind::Text(_) | ExprKind::Truth(_) | ExprKind::Broken => Doc::text(self.source(expr.span)),
+            ExprKind::Filled(pieces) => Doc::text(self.filled(pieces, expr.span)),
             ExprKind::Call { function, arguments } => self.call(&function.text, arguments, expr.span),
             ExprKind::Group(inner) => {
                 let inner = self.values(std::iter::once(inner.as_ref()));
@@ -41,6 +42,21 @@ impl Builder<'_> {
                 self.chain(first, rest)
             }
         }
+    }
+
+    /// A text with its values laid out on one line: a text never breaks.
+    fn filled(&mut self, pieces: &[TextPiece], span: Span) -> String {
+        let (mut text, mut from) = (String::new(), span.range().start);
+        for value in pieces.iter().filter_map(TextPiece::value) {
+            // Blanks round a value are no letters of the text.
+            let before = self.text_between(from, value.span.range().start).trim_end_matches([' ', '\t']);
+            text.push_str(before);
+            text.push_str(&doc::flat(&self.expr(value)));
+            let after = self.text_between(value.span.range().end, span.range().end);
+            from = value.span.range().end + after.find('}').unwrap_or(0);
+        }
+        text.push_str(self.text_between(from, span.range().end));
+        text
     }
 
     /// Operands of one strength with what stands between them; all on one line, or each further one on its own.
@@ -198,7 +214,12 @@ impl Builder<'_> {
 fn is_plain(value: &Expr) -> bool {
     matches!(
         value.kind,
-        ExprKind::Number(_) | ExprKind::Text(_) | ExprKind::Colour(_) | ExprKind::Name(_) | ExprKind::Truth(_)
+        ExprKind::Number(_)
+            | ExprKind::Text(_)
+            | ExprKind::Filled(_)
+            | ExprKind::Colour(_)
+            | ExprKind::Name(_)
+            | ExprKind::Truth(_)
     )
 }
 

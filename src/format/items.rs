@@ -48,6 +48,11 @@ impl<'a> Builder<'a> {
         self.text.get(span.range()).unwrap_or("")
     }
 
+    /// What stands from one byte to another.
+    pub(super) fn text_between(&self, from: usize, to: usize) -> &'a str {
+        self.text.get(from..to).unwrap_or("")
+    }
+
     /// The gap before the byte at `before`, with the comments that stand there.
     pub(super) fn gap(&mut self, before: u32, flat: &'static str, breaks: bool) -> Doc {
         let count = self.comments.partition_point(|comment| comment.span.start < before);
@@ -68,7 +73,7 @@ impl<'a> Builder<'a> {
     /// One item of a file.
     pub(super) fn item(&mut self, item: &Item) -> Doc {
         match item {
-            Item::Dial(text) => self.worded("dial", text),
+            Item::Dial(text) => self.after("dial ", text),
             Item::Shop(text) => self.worded("shop", text),
             Item::With(text) => self.worded("with", text),
             Item::Typeface(text) => self.worded("typeface", text),

@@ -11,7 +11,7 @@ mod lines;
 
 use crate::diagnostics::Problems;
 use crate::source::Sources;
-use crate::syntax::tree::{Expr, Field, Item};
+use crate::syntax::tree::{Expr, ExprKind, Field, Item, TextPiece};
 use crate::syntax::{Comment, Parsed, parse};
 
 /// Lines are kept within this many columns where they can be.
@@ -63,6 +63,21 @@ pub fn layout(parsed: &Parsed, text: &str) -> String {
 /// An expression on one line, as [`layout`] would write it were there room. `text` is the text of its file.
 pub fn one_line(value: &Expr, text: &str) -> String {
     doc::flat(&items::Builder::new(text, &[]).expr(value))
+}
+
+/// What a text says, with the values in it as they are written. `text` is the text of its file.
+pub fn written(value: &Expr, text: &str) -> String {
+    match &value.kind {
+        ExprKind::Text(words) => words.clone(),
+        ExprKind::Filled(pieces) => {
+            let piece = |piece: &TextPiece| match piece {
+                TextPiece::Letters(letters) => letters.clone(),
+                TextPiece::Value(value) => format!("{{{}}}", one_line(value, text)),
+            };
+            pieces.iter().map(piece).collect()
+        }
+        _ => String::new(),
+    }
 }
 
 /// An item on one line, however long, its comments left out. `text` is the text of its file.

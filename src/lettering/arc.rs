@@ -99,6 +99,9 @@ impl Typeface {
             let word = self.set(text, setting)?;
             return Ok(place_label(&word.ink, arc.radius_mm, arc.bearing, arc.facing));
         }
+        if setting.underlined {
+            return Err(LetteringError::BentUnderline);
+        }
         // Without ligatures: one glyph for three letters cannot be bent.
         let path = bent(setting, arc, |setting| self.lines(text, setting, false))?;
         let region = filled(&path, Rule::NonZero)?;

@@ -43,6 +43,8 @@ pub enum LetteringError {
         /// Circumference at the middle of the letters, in mm.
         circumference_mm: f64,
     },
+    /// A line under a text that bends.
+    BentUnderline,
     /// More outline than [`crate::limits::SEGMENTS`] allows in one region.
     TooMuch,
     /// The font's own tables are broken, so that the text cannot be shaped or a glyph not drawn.

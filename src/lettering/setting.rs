@@ -44,12 +44,26 @@ pub struct Setting {
     pub tracking_mm: f64,
     /// Widest the ink may be, in mm: a wider text is made smaller as a whole until it fits.
     pub fit_mm: Option<f64>,
+    /// Whether a line stands under each line of the text.
+    pub underlined: bool,
 }
+
+/// How wide the line under a text is, in heights: about as wide as the stems of the built-in typeface.
+const UNDERLINE: f64 = 0.12;
+/// What is left free between it and the letters, tails included, in heights.
+const UNDERLINE_GAP: f64 = 0.16;
 
 impl Setting {
     /// This high and otherwise as usual: lines centred, 1.6 heights apart, letters as the font spaces them.
     pub fn of_height(height_mm: f64) -> Self {
-        Self { height_mm, align: Align::Middle, line_spacing: usual::LINE_SPACING, tracking_mm: 0.0, fit_mm: None }
+        Self {
+            height_mm,
+            align: Align::Middle,
+            line_spacing: usual::LINE_SPACING,
+            tracking_mm: 0.0,
+            fit_mm: None,
+            underlined: false,
+        }
     }
 
     /// Refuses sizes that cannot be and texts that are too long to try.
@@ -188,11 +202,21 @@ pub(super) fn block(lines: &[LetterLine], setting: &Setting) -> BezPath {
     let mut baseline = 0.0;
     for line in lines {
         if let Some(ink) = line.ink {
-            place(line, Vec2::new(-setting.align.of(line, ink), baseline), &mut path);
+            let by = Vec2::new(-setting.align.of(line, ink), baseline);
+            place(line, by, &mut path);
+            if setting.underlined {
+                path.extend((Affine::translate(by) * underline(ink, setting.height_mm).to_path(0.1)).iter());
+            }
         }
         baseline -= setting.line_spacing * setting.height_mm;
     }
     path
+}
+
+/// The line under a line of letters.
+fn underline(ink: Rect, height: f64) -> Rect {
+    let top = ink.y0.min(0.0) - UNDERLINE_GAP * height;
+    Rect::new(ink.x0, top - UNDERLINE * height, ink.x1, top)
 }
 
 /// What brings a block of lines about the origin, and the factor in it by which it is made smaller to fit.

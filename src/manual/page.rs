@@ -29,7 +29,7 @@ fn of_group(role: &Role, groups: &[Group]) -> bool {
 }
 
 /// All parts with entries, in order. Fields and arguments stand in the tables of what has them.
-const PARTS: [Part; 14] = [
+const PARTS: [Part; 15] = [
     part("items", "Items of a file", "What a file is made of, one item on a line.", |role| matches!(role, Role::Item)),
     part("layers", "Items of a layer", "What stands inside a layer, beside works.", |role| matches!(role, Role::Layer)),
     part("works", "Works", "What is done to a face of a layer.", |role| matches!(role, Role::Work)),
@@ -56,6 +56,7 @@ const PARTS: [Part; 14] = [
     part("reckoning", "Reckoning and pivots", "Functions of numbers, and what a turn turns on.", |role| {
         of_group(role, &[Group::Arithmetic, Group::Pivot])
     }),
+    part("words", "Texts and tables", "Functions that make texts and lists.", |role| of_group(role, &[Group::Words])),
     part("values", "Words of values and items", "Words between values, before them, and inside items.", |role| {
         matches!(role, Role::Between | Role::Leading | Role::Inside)
     }),

@@ -41,7 +41,9 @@ pub(super) fn boards(
     for it in group.layers.iter().filter(|it| widest(it) < SMALL_MM) {
         problems.push(findings::part_very_small(it.layer, Length::mm(widest(it)), Length::mm(SMALL_MM)));
     }
-    let boards: Vec<Board> = laid.boards.iter().map(|placements| board(group, &names, &parts, placements)).collect();
+    let kept = (Length::mm(sheet.margin), Length::mm(sheet.gap));
+    let boards: Vec<Board> =
+        laid.boards.iter().map(|placements| board(group, &names, &parts, placements, kept)).collect();
     let laid_parts = laid.boards.iter().flatten().filter_map(|it| parts.get(it.item));
     let used: f64 = laid_parts.map(|(_, it)| it.cuts.outline.finished.area()).sum();
     #[allow(clippy::cast_precision_loss, reason = "far fewer boards than that")]
@@ -82,7 +84,13 @@ fn names(designs: &[Centred<'_>]) -> Vec<String> {
     names
 }
 
-fn board(group: &StockGroup<'_>, names: &[String], parts: &[(u32, &LayerPlan<'_>)], placements: &[Placement]) -> Board {
+fn board(
+    group: &StockGroup<'_>,
+    names: &[String],
+    parts: &[(u32, &LayerPlan<'_>)],
+    placements: &[Placement],
+    (margin, gap): (Length, Length),
+) -> Board {
     let stock = group.stock;
     let on_board = || placements.iter().filter_map(|it| parts.get(it.item).map(|(dial, plan)| (it, *dial, *plan)));
     let turns = group.turns(on_board().map(|(_, _, plan)| plan));
@@ -90,21 +98,28 @@ fn board(group: &StockGroup<'_>, names: &[String], parts: &[(u32, &LayerPlan<'_>
     let turned = group.board_over && turns > 1;
     let any_lifted = on_board().any(|(_, _, plan)| !matches!(plan.method, FlipMethod::OneFace(_)));
     let count = if turned { turns } else { 1 + usize::from(any_lifted) };
-    let placed: Vec<(PlacedPart, &LayerPlan)> = on_board()
+    let mut placed: Vec<(PlacedPart, &LayerPlan)> = on_board()
         .map(|(placement, dial, plan)| {
             let at = placement.at * plan.base;
             let lies = if turned { turned_lies(plan, at, stock.board.0, count) } else { lies(plan, at, count) };
             let design = names.get(plan.design).map_or("", String::as_str);
             let name = format!("{design}{}-{dial}", plan.layer.name);
-            (PlacedPart { name, design: plan.design, layer: plan.layer.name.clone(), dial, lies }, plan)
+            (PlacedPart { name, design: plan.design, layer: plan.layer.name.clone(), dial, inside: None, lies }, plan)
         })
         .collect();
+    for guest in setups::guests(&placed) {
+        if let Some((part, _)) = placed.get_mut(guest.part) {
+            part.inside = Some(guest.host);
+        }
+    }
     Board {
         stock: stock.name.clone(),
         colour: stock.colour,
         size: stock.board,
         thickness: stock.thickness.mean,
         kerf: stock.kerf,
+        margin,
+        gap,
         setups: setups::setups(&placed, stock, turned, count),
         parts: placed.into_iter().map(|(part, _)| part).collect(),
     }

@@ -209,7 +209,7 @@ mod tests {
 
     fn part(design: usize, layer: &str, dial: u32) -> PlacedPart {
         let name = format!("{}{layer}-{dial}", ["", "other."][design]);
-        PlacedPart { name, design, layer: layer.to_owned(), dial, lies: Vec::new() }
+        PlacedPart { name, design, layer: layer.to_owned(), dial, inside: None, lies: Vec::new() }
     }
 
     fn named(parts: &[(usize, &str, u32)]) -> String {

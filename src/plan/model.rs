@@ -123,6 +123,10 @@ pub struct Board {
     pub thickness: Length,
     /// Width of a cut.
     pub kerf: Length,
+    /// Kept free all along its edge, from the finished edges of parts and of the openings that hold turned parts.
+    pub margin: Length,
+    /// Kept free between finished edges of different parts.
+    pub gap: Length,
     /// What is cut from it, nearest row first, each row from left to right.
     pub parts: Vec<PlacedPart>,
     /// The work, in order; never empty.
@@ -140,6 +144,8 @@ pub struct PlacedPart {
     pub layer: String,
     /// Which dial it belongs to, from 1; spares come after the dials wanted.
     pub dial: u32,
+    /// The part in whose opening it lies, so that it must be free before that opening's waste falls out.
+    pub inside: Option<String>,
     /// How it lies, setup by setup.
     pub lies: Vec<Lie>,
 }

@@ -58,12 +58,10 @@ pub(super) fn setups(parts: &[(PlacedPart, &LayerPlan<'_>)], stock: &Stock, turn
 /// The operations of one setup, how far the machine moves between them, and how much less that is than as laid.
 fn work(parts: &[(PlacedPart, &LayerPlan<'_>)], setup: usize, count: usize) -> (Vec<Operation>, f64, f64) {
     let lying = || parts.iter().filter_map(|(part, plan)| part.lies.get(setup).map(|lie| (part, *plan, *lie)));
-    let guests = guests(parts, setup);
     let staged = STAGES.into_iter().map(|stage| {
-        let guests = &guests;
         let each = lying().flat_map(move |(part, plan, lie)| match stage {
             Stage::Openings | Stage::GuestOutlines | Stage::HostOpenings | Stage::Outlines if lie.cut => {
-                cut(part, plan, lie, stage, guests)
+                cut((part, plan, lie), stage, parts)
             }
             Stage::Engrave | Stage::Score | Stage::Pocket if lie.worked => {
                 worked(part, plan, lie, stage, visit(plan, setup, count))
@@ -138,36 +136,49 @@ fn transformed(shape: &Shape, at: Affine) -> Shape {
     }
 }
 
-/// The places of parts, by name, that lie in an opening of another one.
-fn guests(parts: &[(PlacedPart, &LayerPlan<'_>)], setup: usize) -> Vec<(String, Point)> {
-    let cut =
-        || parts.iter().filter_map(|(part, plan)| Some((part, *plan, part.lies.get(setup).filter(|lie| lie.cut)?)));
+/// A part that lies in an opening of another one.
+pub(super) struct Guest {
+    /// Its place among the parts.
+    pub(super) part: usize,
+    /// The other one's name.
+    pub(super) host: String,
+}
+
+/// Which parts of a board lie in an opening of another one.
+pub(super) fn guests(parts: &[(PlacedPart, &LayerPlan<'_>)]) -> Vec<Guest> {
+    // Every part is cut once, and all of a board in the same setup.
+    let cut = || parts.iter().filter_map(|(part, plan)| Some((part, *plan, part.lies.iter().find(|lie| lie.cut)?)));
     let boxes = |region: &Region, at: Affine| region.transformed(at).bounds().unwrap_or_default();
     let size = |plan: &LayerPlan<'_>| plan.cuts.outline.tool_path().bounds().unwrap_or_default().size().min_side();
     // Only openings wide enough for the narrowest part can hold one, and most are windows and seats of magnets: they
     // are left out before any region is moved.
     let least = cut().map(|(_, plan, _)| size(plan)).fold(f64::INFINITY, f64::min);
     let is_wide = |region: &&Region| region.bounds().unwrap_or_default().size().max_side() > least;
-    let openings = cut().flat_map(|(_, plan, lie)| {
+    let openings = cut().flat_map(|(part, plan, lie)| {
         let wide = plan.cuts.openings.iter().map(|opening| &opening.region).filter(is_wide);
-        wide.map(|region| (region.transformed(lie.at), boxes(region, lie.at))).collect::<Vec<_>>()
+        wide.map(|region| (part, region.transformed(lie.at), boxes(region, lie.at))).collect::<Vec<_>>()
     });
-    let openings: Vec<(Region, Rect)> = openings.collect();
+    let openings: Vec<(&PlacedPart, Region, Rect)> = openings.collect();
     if openings.is_empty() {
         return Vec::new();
     }
-    let lies_in = |(part, plan, lie): (&PlacedPart, &LayerPlan<'_>, &Lie)| {
+    let lies_in = |(part, (own, plan)): (usize, &(PlacedPart, &LayerPlan<'_>))| {
+        let lie = own.lies.iter().find(|lie| lie.cut)?;
         let own = boxes(plan.cuts.outline.tool_path(), lie.at);
-        let inside = |(region, box_): &&(Region, Rect)| {
+        let inside = |(_, region, box_): &&(&PlacedPart, Region, Rect)| {
             box_.contains_rect(own) && region.covers(&plan.cuts.outline.tool_path().transformed(lie.at))
         };
-        openings.iter().find(inside).map(|_| (part.name.clone(), own.center()))
+        openings.iter().find(inside).map(|(host, ..)| Guest { part, host: host.name.clone() })
     };
-    cut().filter_map(lies_in).collect()
+    parts.iter().enumerate().filter_map(lies_in).collect()
 }
 
 /// What is cut for a part in one stage: its openings, or its outline with the holder that it needs later.
-fn cut(part: &PlacedPart, plan: &LayerPlan<'_>, lie: Lie, stage: Stage, guests: &[(String, Point)]) -> Vec<Operation> {
+fn cut(
+    (part, plan, lie): (&PlacedPart, &LayerPlan<'_>, Lie),
+    stage: Stage,
+    parts: &[(PlacedPart, &LayerPlan<'_>)],
+) -> Vec<Operation> {
     let kind = |region: &Region, at: Affine, edge: CutEdge| OperationKind::Cut {
         shape: Shape::Region(region.transformed(at)),
         edge,
@@ -175,10 +186,12 @@ fn cut(part: &PlacedPart, plan: &LayerPlan<'_>, lie: Lie, stage: Stage, guests: 
     };
     let cuts = &plan.cuts;
     if matches!(stage, Stage::Openings | Stage::HostOpenings) {
+        let own = || parts.iter().filter(|(it, _)| it.inside.as_ref() == Some(&part.name));
         let holds = |region: &Region| {
-            !guests.is_empty() && {
+            let mut middles = own().filter_map(|(guest, plan)| middle(guest, plan)).peekable();
+            middles.peek().is_some() && {
                 let there = region.transformed(lie.at);
-                guests.iter().any(|(_, at)| there.contains(*at))
+                middles.any(|at| there.contains(at))
             }
         };
         let is_now = |region: &Region| !region.is_empty() && holds(region) == (stage == Stage::HostOpenings);
@@ -193,7 +206,7 @@ fn cut(part: &PlacedPart, plan: &LayerPlan<'_>, lie: Lie, stage: Stage, guests: 
         });
         return openings.collect();
     }
-    if guests.iter().any(|(name, _)| *name == part.name) != (stage == Stage::GuestOutlines) {
+    if part.inside.is_some() != (stage == Stage::GuestOutlines) {
         return Vec::new();
     }
     let holder = match plan.method {
@@ -208,6 +221,12 @@ fn cut(part: &PlacedPart, plan: &LayerPlan<'_>, lie: Lie, stage: Stage, guests: 
     };
     let outline = kind(cuts.outline.tool_path(), lie.at, CutEdge::Outline);
     holder.into_iter().chain([operation(part, outline, lie.up, None, plan.layer.outline_origin)]).collect()
+}
+
+/// The middle of a part's outline on its board.
+fn middle(part: &PlacedPart, plan: &LayerPlan<'_>) -> Option<Point> {
+    let lie = part.lies.iter().find(|lie| lie.cut)?;
+    Some(plan.cuts.outline.tool_path().transformed(lie.at).bounds()?.center())
 }
 
 fn turned_parts(parts: &[(PlacedPart, &LayerPlan<'_>)]) -> Vec<TurnedPart> {

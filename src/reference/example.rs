@@ -65,6 +65,10 @@ const BOAT: &str = "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"40mm\" hei
 /// The shop file that whole examples share.
 const SHOP: &str = "shop \"Reedbank workshop\"\nstock birch { thickness 3mm; board 300mm by 300mm }\n";
 
+/// The tables that examples of `column` and `rows` take.
+const CREW: &str = "name,number\nAda,1\n\"Brun, the elder\",2\n";
+const QUAYS: &str = "quay,depth\nReed,2m\nSluice,3m\nSaltern,1.5m\nHeron,4m\n";
+
 /// An example of the reference.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Example {
@@ -103,7 +107,12 @@ impl Example {
             }
             _ => (framed, SHOP.to_owned()),
         };
-        MemoryProject::default().with(Self::FILE, design).with("shop.dial", shop).with("boat.svg", BOAT)
+        MemoryProject::default()
+            .with(Self::FILE, design)
+            .with("shop.dial", shop)
+            .with("boat.svg", BOAT)
+            .with("crew.csv", CREW)
+            .with("quays.csv", QUAYS)
     }
 }
 

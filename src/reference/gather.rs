@@ -200,6 +200,9 @@ pub(super) fn field_row(field: &'static FieldSpec) -> Row {
 pub(super) fn argument_row(function: &'static Function, parameter: &'static Parameter) -> Row {
     let (holds, dimension) = match &parameter.takes {
         Takes::Type(of) => (of.described(), of.dimension()),
+        Takes::OneOrList(of) => {
+            (format!("{}, or {}", of.described(), Type::list(of.clone()).described()), of.dimension())
+        }
         Takes::Quantity => ("a number, with any unit".to_owned(), None),
         Takes::Word(choices) => {
             let words: Vec<String> = choices.iter().map(|choice| format!("`\"{}\"`", choice.word)).collect();
@@ -215,7 +218,7 @@ pub(super) fn argument_row(function: &'static Function, parameter: &'static Para
 fn quoted(parameter: &Parameter) -> &'static [&'static Choice] {
     match parameter.takes {
         Takes::Word(choices) => choices,
-        Takes::Type(_) | Takes::Quantity => &[],
+        Takes::Type(_) | Takes::OneOrList(_) | Takes::Quantity => &[],
     }
 }
 

@@ -1,8 +1,9 @@
 //! What a board's operations are by themselves: in an order that can be worked, on the board, each part freed once.
 
-use kurbo::{Affine, BezPath, Point, Rect, Shape as _};
+use kurbo::Affine;
 
-use super::list::{Board, Design, Edge, Into, Lie, Operation, Part, Turned, TurnedPart, Waste, Work};
+use super::laid;
+use super::list::{Board, Design, Edge, Into, Lie, Operation, Part, Turned, TurnedPart, Wait, Waste, Work};
 use super::raster::{filled, scale_for};
 use super::remark::{Kind, Remarks, mm};
 
@@ -18,11 +19,12 @@ pub(super) fn look_over(board: &Board, number: usize, designs: &[Design], remark
             look_at(board, at, operation, &place, remarks);
         }
         order(&setup.operations, &place, remarks);
-        hosts(&setup.operations, &place, remarks);
+        laid::look_over(board, &setup.operations, &place, remarks);
         turned(board, at, &place, remarks);
     }
     for part in &board.parts {
         freed(board, part, remarks);
+        waits(board, part, remarks);
         if let Some(design) = designs.get(part.design) {
             meant(board, part, design, remarks);
         }
@@ -40,7 +42,7 @@ pub(super) fn operations_of<'b>(board: &'b Board, part: &'b Part) -> impl Iterat
 pub(super) fn called(operation: &Operation) -> String {
     let work = match &operation.work {
         Work::Engrave { .. } => "engraving",
-        Work::Score => "scored line",
+        Work::Score { .. } => "scored line",
         Work::Pocket { .. } => "pocket",
         Work::Cut { edge: Edge::Outline, .. } => "outline",
         Work::Cut { edge: Edge::Opening, .. } => "opening",
@@ -63,7 +65,7 @@ fn look_at(board: &Board, setup: usize, operation: &Operation, place: &str, rema
     if !operation.path.whole {
         remarks.push(Kind::Path, place, format!("{what} holds what is no path"));
     }
-    if !operation.path.closed && !matches!(operation.work, Work::Score) {
+    if !operation.path.closed && !matches!(operation.work, Work::Score { .. }) {
         remarks.push(Kind::Path, place, format!("{what} stands open: nothing falls out, and nothing can be filled"));
     }
     let beam = if matches!(operation.work, Work::Cut { .. }) { board.kerf / 2.0 } else { 0.0 };
@@ -111,34 +113,16 @@ fn order(operations: &[Operation], place: &str, remarks: &mut Remarks) {
     }
 }
 
-/// A part that lies in an opening of another one must be free before that opening's waste falls out.
-fn hosts(operations: &[Operation], place: &str, remarks: &mut Remarks) {
-    let cuts = |wanted: Edge| {
-        operations.iter().enumerate().filter(move |(_, it)| matches!(it.work, Work::Cut { edge, .. } if edge == wanted))
-    };
-    for (late, guest) in cuts(Edge::Outline) {
-        let Some(own) = guest.path.bounds() else { continue };
-        let holds = |host: &Operation| {
-            host.part != guest.part
-                && host.path.bounds().is_some_and(|bounds| holds(bounds, own))
-                && host.path.path.contains(first(&guest.path.path))
-        };
-        if let Some((_, host)) = cuts(Edge::Opening).find(|(early, host)| *early < late && holds(host)) {
-            remarks.push(
-                Kind::Order,
-                place,
-                format!("{} is cut before {}, which lies in its waste", called(host), called(guest)),
-            );
+/// Work that is done before work of the same part that it waits for.
+fn waits(board: &Board, part: &Part, remarks: &mut Remarks) {
+    let all: Vec<&Operation> = operations_of(board, part).map(|(_, operation)| operation).collect();
+    for (at, waiting) in all.iter().enumerate() {
+        let later = || all.iter().skip(at + 1);
+        for after in waiting.after.iter().filter(|after| later().any(|it| it.name.as_ref() == Some(after))) {
+            let says = format!("{} is done before `{after}`, which it waits for", called(waiting));
+            remarks.push(Kind::Order, &part.name, says);
         }
     }
-}
-
-fn holds(outer: Rect, inner: Rect) -> bool {
-    outer.x0 <= inner.x0 && outer.y0 <= inner.y0 && outer.x1 >= inner.x1 && outer.y1 >= inner.y1
-}
-
-fn first(path: &BezPath) -> Point {
-    path.segments().next().map_or(Point::ORIGIN, |segment| kurbo::ParamCurve::start(&segment))
 }
 
 /// Whether every part lies after a setup's turning as that turning leaves it.
@@ -160,7 +144,7 @@ fn turned(board: &Board, setup: usize, place: &str, remarks: &mut Remarks) {
             Some(Turned::BoardOver) => Affine::new([-1.0, 0.0, 0.0, 1.0, board.width, 0.0]) * was.at(),
             Some(Turned::PartsOver { parts }) => match parts.iter().find(|it| it.part == part.name) {
                 Some(over) => {
-                    part_over(board, part, over, (was, is), place, remarks);
+                    part_over(board, (part, setup), over, (was, is), place, remarks);
                     continue;
                 }
                 None => was.at(),
@@ -183,7 +167,14 @@ fn turned(board: &Board, setup: usize, place: &str, remarks: &mut Remarks) {
 }
 
 /// A part that was lifted out, turned about a line and laid back: it must come to lie in what is open for it.
-fn part_over(board: &Board, part: &Part, over: &TurnedPart, (was, is): (Lie, Lie), place: &str, remarks: &mut Remarks) {
+fn part_over(
+    board: &Board,
+    (part, setup): (&Part, usize),
+    over: &TurnedPart,
+    (was, is): (Lie, Lie),
+    place: &str,
+    remarks: &mut Remarks,
+) {
     if was.up == is.up {
         return remarks.push(
             Kind::TurnedOver,
@@ -200,7 +191,8 @@ fn part_over(board: &Board, part: &Part, over: &TurnedPart, (was, is): (Lie, Lie
         return remarks.push(Kind::TurnedOver, place, says);
     }
     let cut = |wanted: Edge| {
-        operations_of(board, part).find(|(_, it)| matches!(it.work, Work::Cut { edge, .. } if edge == wanted))
+        let is_wanted = |work: &Work| matches!(work, Work::Cut { edge, .. } if *edge == wanted);
+        operations_of(board, part).find(|(at, it)| *at < setup && is_wanted(&it.work))
     };
     let open = match over.into {
         Into::OwnOpening => cut(Edge::Outline),
@@ -253,15 +245,11 @@ fn meant(board: &Board, part: &Part, design: &Design, remarks: &mut Remarks) {
         let says = format!("it is cut from a board of {}, and {} was meant", mm(board.thickness), mm(layer.thickness));
         remarks.push(Kind::Floor, &part.name, says);
     }
-    let when = |name: &str| -> Vec<usize> {
-        let all = operations_of(board, part).enumerate();
-        all.filter(|(_, (_, it))| it.name.as_deref() == Some(name)).map(|(at, _)| at).collect()
-    };
-    for wait in &layer.waits {
-        let Some(work) = wait.work.as_deref() else { continue };
-        if when(work).iter().min().zip(when(&wait.after).iter().max()).is_some_and(|(work, after)| work < after) {
-            let says = format!("`{work}` is done before `{}`, which it was to wait for", wait.after);
-            remarks.push(Kind::Order, &part.name, says);
-        }
+    let waits =
+        |wait: &Wait| operations_of(board, part).any(|(_, it)| it.name == wait.work && it.after.contains(&wait.after));
+    for wait in layer.waits.iter().filter(|wait| !waits(wait)) {
+        let work = wait.work.as_deref().map_or_else(|| "work without a name".to_owned(), |name| format!("`{name}`"));
+        let says = format!("{work} was to wait for `{}`, and no work is told to", wait.after);
+        remarks.push(Kind::Order, &part.name, says);
     }
 }

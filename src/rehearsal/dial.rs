@@ -44,7 +44,7 @@ pub struct Stop {
 
 /// A dial that is put together.
 pub(super) struct Stack<'a> {
-    design: &'a Design,
+    pub(super) design: &'a Design,
     /// Its parts, bottom first.
     pub(super) parts: Vec<&'a Made>,
     /// What hides what lies beneath, layer by layer.
@@ -125,45 +125,6 @@ impl<'a> Stack<'a> {
             }
         }
     }
-
-    /// Whether it is as thick as was told, and goes into its slot at every stop.
-    pub(super) fn fits(&self, place: &str, remarks: &mut Remarks) {
-        let films = self.design.joints.iter().map(|joint| if let Joint::Glue { film } = joint { *film } else { 0.0 });
-        let thick: f64 = self.design.layers.iter().map(|layer| layer.thickness).chain(films).sum();
-        let thick = thick.max(self.design.thickness);
-        let Some(slot) = &self.design.slot else { return };
-        if let Some(depth) = slot.depth.filter(|depth| thick > *depth) {
-            remarks.push(Kind::Slot, place, format!("it is {} thick, and its slot {} deep", mm(thick), mm(depth)));
-        }
-        let Some(well) = slot.path.bounds() else { return };
-        let Some(outer) = self.parts.iter().filter_map(|made| reach(made)).reduce(f64::max) else { return };
-        // Round dials alone are told by their pixels: how others stand in a slot is a question of turning them there.
-        let Some(inner) = self.parts.iter().filter_map(|made| inreach(made)).reduce(f64::max) else { return };
-        let least = well.size().min_side();
-        if outer - inner < 0.2 && 2.0 * outer > least + 0.1 {
-            let says = format!("it is {} across, and its slot {}", mm(2.0 * outer), mm(least));
-            remarks.push(Kind::Slot, place, says);
-        }
-    }
-}
-
-/// The farthest place of a part from its axis, in mm.
-fn reach(made: &Made) -> Option<f64> {
-    made.material.covered(made.scale).map(|at| at.to_vec2().hypot()).reduce(f64::max)
-}
-
-/// The nearest place to the axis that lies outside a part's outline, in mm, looked for along rays.
-fn inreach(made: &Made) -> Option<f64> {
-    let far = reach(made)?;
-    let ray = |step: u32| {
-        let way = kurbo::Vec2::from_angle(f64::from(step) * std::f64::consts::TAU / 720.0);
-        let mut at = far;
-        while at > 0.0 && made.material.at((way * at).to_point(), made.scale) < HALF {
-            at -= 0.5 / made.scale;
-        }
-        at
-    };
-    (0..720).map(ray).reduce(f64::min)
 }
 
 /// What hides what lies beneath a layer: its material; of a clear one only what is painted and not left bare.

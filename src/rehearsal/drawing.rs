@@ -17,7 +17,7 @@ const PX_MM: f64 = 25.4 / 96.0;
 fn group_of(operation: &Operation) -> Option<&'static str> {
     match operation.work {
         Work::Engrave { .. } => Some("engrave"),
-        Work::Score => Some("score"),
+        Work::Score { .. } => Some("score"),
         Work::Pocket { .. } => Some("pocket"),
         Work::Cut { edge: Edge::Opening, .. } => Some("cut-opening"),
         Work::Cut { edge: Edge::Outline | Edge::Holder, .. } => Some("cut-outline"),

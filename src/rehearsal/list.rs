@@ -63,6 +63,12 @@ pub(super) struct Layer {
     pub(super) thickness: f64,
     pub(super) clear: bool,
     pub(super) colour: String,
+    pub(super) least_web: f64,
+    #[serde(default)]
+    pub(super) web: Option<f64>,
+    pub(super) least_floor: f64,
+    #[serde(default)]
+    pub(super) floor: Option<f64>,
     pub(super) outline: Lines,
     #[serde(default)]
     pub(super) marks: Vec<Mark>,
@@ -86,7 +92,7 @@ pub(super) struct Mark {
 #[derive(Clone, Debug, Deserialize)]
 #[serde(tag = "work", rename_all = "kebab-case")]
 pub(super) enum MarkWork {
-    Opening {},
+    Opening { over_the_rim: bool },
     Engrave { tone: f64, colour: String },
     Score { width: f64 },
     Pocket { depth: f64 },
@@ -188,6 +194,11 @@ pub(super) struct Slot {
     pub(super) path: Lines,
     #[serde(default)]
     pub(super) depth: Option<f64>,
+    /// How the axis is moved from its origin.
+    pub(super) moved: [f64; 2],
+    /// Least room at any stop, below zero where the dial stands over its edge.
+    pub(super) room: f64,
+    pub(super) fits: bool,
 }
 
 /// A face of a layer.
@@ -213,6 +224,11 @@ pub(super) struct Board {
     pub(super) height: f64,
     pub(super) thickness: f64,
     pub(super) kerf: f64,
+    /// Left out of lists of version 1, as `gap` is.
+    #[serde(default)]
+    pub(super) margin: Option<f64>,
+    #[serde(default)]
+    pub(super) gap: Option<f64>,
     pub(super) parts: Vec<Part>,
     pub(super) setups: Vec<Setup>,
 }
@@ -224,6 +240,8 @@ pub(super) struct Part {
     pub(super) dial: u32,
     #[serde(default)]
     pub(super) design: usize,
+    #[serde(default)]
+    pub(super) inside: Option<String>,
     pub(super) lies: Vec<Lie>,
 }
 
@@ -288,6 +306,8 @@ pub(super) struct Operation {
     #[serde(default)]
     pub(super) name: Option<String>,
     #[serde(default)]
+    pub(super) after: Vec<String>,
+    #[serde(default)]
     pub(super) path: Lines,
 }
 
@@ -297,7 +317,11 @@ pub(super) enum Work {
     Engrave {
         tone: f64,
     },
-    Score,
+    Score {
+        /// Left out of lists of version 1: as wide as a cut.
+        #[serde(default)]
+        width: Option<f64>,
+    },
     Pocket {
         depth: f64,
         #[serde(default)]

@@ -8,17 +8,23 @@
 mod board;
 mod dial;
 mod drawing;
+mod laid;
 mod list;
 mod part;
 mod picture;
 mod raster;
 mod remark;
+mod slot;
+mod walls;
+mod webs;
 
 use std::collections::BTreeMap;
 use std::num::NonZeroUsize;
 
 pub use dial::{Reads, Stop};
 pub use remark::{Kind, Remark};
+pub use slot::InSlot;
+pub use walls::Left;
 
 use crate::parallel;
 use dial::Stack;
@@ -42,6 +48,10 @@ pub struct Rehearsal {
     pub remarks: Vec<Remark>,
     /// Every stop of every reading of each dial that was looked at.
     pub stops: Vec<Stop>,
+    /// What is left of the parts of each layer, its weakest places.
+    pub left: Vec<Left>,
+    /// The room in their slots of the dials that were looked at.
+    pub slots: Vec<InSlot>,
     /// Whether the list says what was meant; lists of version 1 do not.
     pub says_what_was_meant: bool,
     /// Both faces of the parts of the first dial and of every part that is amiss, and that dial at every stop: a PNG, where one was
@@ -69,9 +79,9 @@ pub fn rehearse(folder: &Folder, threads: NonZeroUsize, with_picture: bool) -> R
         board::look_over(board, number, &list.designs, &mut remarks);
     }
     drawings(&list, folder, threads, &mut remarks);
-    let made = burnt(&list, threads, &mut remarks);
+    let (made, left) = burnt(&list, threads, &mut remarks);
     counts(&list, &mut remarks);
-    let (dials, stops) = turned(&list, &made, &mut remarks);
+    let (dials, stops, slots) = turned(&list, &made, &mut remarks);
     let picture = if with_picture { Some(pictured(&list, &made, &remarks)?) } else { None };
     Ok(Rehearsal {
         picture,
@@ -80,6 +90,8 @@ pub fn rehearse(folder: &Folder, threads: NonZeroUsize, with_picture: bool) -> R
         dials,
         remarks: remarks.0,
         stops,
+        left,
+        slots,
         says_what_was_meant: !list.designs.is_empty(),
     })
 }
@@ -108,11 +120,12 @@ fn drawings(list: &List, folder: &Folder, threads: NonZeroUsize, remarks: &mut R
 }
 
 /// Burns every part, and compares it with what was meant.
-fn burnt(list: &List, threads: NonZeroUsize, remarks: &mut Remarks) -> Vec<Made> {
+fn burnt(list: &List, threads: NonZeroUsize, remarks: &mut Remarks) -> (Vec<Made>, Vec<Left>) {
     let parts: Vec<(&Board, &Part)> =
         list.boards.iter().flat_map(|board| board.parts.iter().map(move |part| (board, part))).collect();
     let layers: Vec<&list::Layer> = list.designs.iter().flat_map(|design| &design.layers).collect();
     let meant = in_order(&layers, threads, |layer| part::meant(layer));
+    layers.iter().for_each(|layer| part::rims(layer, remarks));
     // The layer of a part, its place in the stack, and the layer as it was meant.
     let of = |part: &Part| {
         let design = list.designs.get(part.design)?;
@@ -124,20 +137,24 @@ fn burnt(list: &List, threads: NonZeroUsize, remarks: &mut Remarks) -> Vec<Made>
         let mut found = Remarks::default();
         let known = of(part);
         let made = part::burn(board, part, known.map_or(0, |it| it.2), known.map(|it| it.3));
+        let mut left = None;
         if let Some(made) = &made {
             part::overlaps(board, made, part, &mut found);
             if let Some((design, layer, _, meant)) = known {
-                part::compare(made, meant, layer, &design.magnets, &mut found);
+                left = Some(part::compare(made, meant, layer, &design.magnets, &mut found));
             }
         }
-        (made, found.0)
+        (made, left, found.0)
     };
-    let mut all = Vec::new();
-    for (made, found) in in_order(&parts, threads, work) {
+    let (mut all, mut weakest) = (Vec::new(), BTreeMap::new());
+    for (made, left, found) in in_order(&parts, threads, work) {
+        if let Some((made, left)) = made.as_ref().zip(left) {
+            weakest.entry((made.design, made.layer)).and_modify(|known: &mut Left| known.and(&left)).or_insert(left);
+        }
         all.extend(made);
         remarks.0.extend(found);
     }
-    all
+    (all, weakest.into_values().collect())
 }
 
 /// Whether every dial of the run has each of its parts once.
@@ -160,8 +177,8 @@ fn counts(list: &List, remarks: &mut Remarks) {
 }
 
 /// Puts the dials together and turns them: the first of each design, and every other one that has a part amiss.
-fn turned(list: &List, made: &[Made], remarks: &mut Remarks) -> (usize, Vec<Stop>) {
-    let (mut count, mut stops) = (0, Vec::new());
+fn turned(list: &List, made: &[Made], remarks: &mut Remarks) -> (usize, Vec<Stop>, Vec<InSlot>) {
+    let (mut count, mut stops, mut slots) = (0, Vec::new(), Vec::new());
     for (at, design) in list.designs.iter().enumerate() {
         let mut looked = false;
         for dial in 1..=design.dials + design.spares {
@@ -173,19 +190,20 @@ fn turned(list: &List, made: &[Made], remarks: &mut Remarks) -> (usize, Vec<Stop
                 continue;
             }
             looked = true;
-            stops.extend(look_at(design, dial, &stack, remarks));
+            let (read, slot) = look_at(design, dial, &stack, remarks);
+            stops.extend(read);
+            slots.extend(slot);
         }
     }
-    (count, stops)
+    (count, stops, slots)
 }
 
-fn look_at(design: &Design, dial: u32, stack: &Stack, remarks: &mut Remarks) -> Vec<Stop> {
+fn look_at(design: &Design, dial: u32, stack: &Stack, remarks: &mut Remarks) -> (Vec<Stop>, Option<InSlot>) {
     let named =
         design.variant.as_ref().map_or_else(|| design.dial.clone(), |variant| format!("{}, {variant}", design.dial));
     let place = format!("{named}, dial {dial}");
     stack.poles(&place, remarks);
     stack.rivets(&place, remarks);
-    stack.fits(&place, remarks);
     let stops = stack.read();
     for stop in &stops {
         let told_wrong = stop.reads == Reads::Right && !stop.said;
@@ -212,7 +230,7 @@ fn look_at(design: &Design, dial: u32, stack: &Stack, remarks: &mut Remarks) -> 
             remarks.push(Kind::Reading, &place, says);
         }
     }
-    stops
+    (stops, slot::fit(stack, &place, remarks))
 }
 
 /// The picture of what was made.

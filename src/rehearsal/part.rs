@@ -1,11 +1,13 @@
 //! One part as its board's operations make it, burnt pixel by pixel in the front frame of its layer.
 
-use kurbo::{Affine, Point, Rect};
+use kurbo::{Affine, BezPath, PathEl, Point, Rect};
 
 use super::board::{called, operations_of};
 use super::list::{Board, Edge, Face, Layer, Lines, Magnet, MarkWork, Part, Work};
 use super::raster::{Differ, HALF, Patch, SLACK, SPECK_MM2, filled, mm2_of, scale_for, traced};
 use super::remark::{Kind, Remarks, mm, mm2};
+use super::walls::{self, Left};
+use super::webs::Wall;
 
 /// Depths that differ by less are the same: half the step that a calliper reads (common practice, no source).
 const SAME_DEPTH_MM: f64 = 0.005;
@@ -28,6 +30,13 @@ pub(super) struct Made {
     pub(super) pockets: Vec<Sunk>,
 }
 
+impl Made {
+    /// The farthest place from the axis, in mm.
+    pub(super) fn reach(&self) -> Option<f64> {
+        self.material.covered(self.scale).map(|at| at.to_vec2().hypot()).reduce(f64::max)
+    }
+}
+
 /// A pocket as it was made.
 pub(super) struct Sunk {
     pub(super) face: Face,
@@ -43,6 +52,8 @@ pub(super) struct Meant {
     ink: [Patch; 2],
     tones: [Vec<f64>; 2],
     pockets: Vec<Sunk>,
+    /// Its thinnest wall, where that is about as thin as it may be, or thinner.
+    pub(super) wall: Option<Wall>,
 }
 
 pub(super) const fn index(face: Face) -> usize {
@@ -76,7 +87,7 @@ pub(super) fn burn(board: &Board, part: &Part, layer: usize, meant: Option<&Mean
         let (Some(frame), Some(lie)) = (from_board(setup), part.lies.get(setup)) else { continue };
         let burnt = match &operation.work {
             Work::Engrave { .. } => filled(&operation.path.path, frame, scale),
-            Work::Score => traced(&operation.path.path, board.kerf, frame, scale),
+            Work::Score { width } => traced(&operation.path.path, width.unwrap_or(board.kerf), frame, scale),
             Work::Pocket { depth, passes } => {
                 let depth = passes.as_ref().map_or(*depth, |passes| passes.reach);
                 let sunk = filled(&operation.path.path, frame, scale);
@@ -122,7 +133,7 @@ pub(super) fn meant(layer: &Layer) -> Option<Meant> {
     let scale = scale_for(layer.outline.bounds()?.size().max_side());
     let fill = |lines: &Lines| filled(&lines.path, Affine::IDENTITY, scale);
     let mut material = fill(&layer.outline)?;
-    for mark in layer.marks.iter().filter(|mark| matches!(mark.work, MarkWork::Opening {})) {
+    for mark in layer.marks.iter().filter(|mark| matches!(mark.work, MarkWork::Opening { .. })) {
         fill(&mark.path).iter().for_each(|void| material.take(void));
     }
     let mut burnt_on = [Vec::new(), Vec::new()];
@@ -136,7 +147,7 @@ pub(super) fn meant(layer: &Layer) -> Option<Meant> {
                 pockets.extend(fill(&mark.path).map(|patch| Sunk { face: mark.face, patch, depth }));
                 None
             }
-            MarkWork::Opening {} | MarkWork::Paint { .. } | MarkWork::Bare => None,
+            MarkWork::Opening { .. } | MarkWork::Paint { .. } | MarkWork::Bare => None,
         };
         if let (MarkWork::Engrave { tone, .. }, Some(patch), Some(tones)) =
             (&mark.work, &burnt, tones.get_mut(index(mark.face)))
@@ -161,20 +172,51 @@ pub(super) fn meant(layer: &Layer) -> Option<Meant> {
     }
     let ink = burnt_on.map(|burnt| on(&material, &burnt));
     let tones = tones.map(sorted);
-    Some(Meant { scale, material, ink, tones, pockets })
+    let wall = walls::of_meant(layer, &material, &pockets, scale);
+    Some(Meant { scale, material, ink, tones, pockets, wall })
+}
+
+/// Openings that are told to run over the outline, and do not, or the other way round.
+pub(super) fn rims(layer: &Layer, remarks: &mut Remarks) {
+    let openings = layer.marks.iter().filter_map(|mark| match mark.work {
+        MarkWork::Opening { over_the_rim } => Some((mark, over_the_rim)),
+        _ => None,
+    });
+    let mut openings = openings.peekable();
+    let Some(bounds) = layer.outline.bounds().filter(|_| openings.peek().is_some()) else { return };
+    let scale = scale_for(bounds.size().max_side());
+    let fill = |path: &BezPath| filled(path, Affine::IDENTITY, scale);
+    // Each contour by itself: its holes belong to the outline.
+    let contours = layer.outline.path.elements().split(|it| matches!(it, PathEl::ClosePath));
+    let contours = contours.filter_map(|contour| fill(&BezPath::from_vec(contour.to_vec())));
+    let outer = Patch::joined(&contours.collect::<Vec<Patch>>());
+    for (mark, told) in openings {
+        let Some(opening) = fill(&mark.path.path) else { continue };
+        let near = |x: i32, y: i32| (-1..=1).any(|dx| (-1..=1).any(|dy| outer.get(x + dx, y + dy) < HALF));
+        let over = opening.pixels().any(|(x, y, value)| value >= 250 && outer.get(x, y) < HALF);
+        let reaches = opening.pixels().any(|(x, y, value)| value >= HALF && near(x, y));
+        if over != told && (over || !reaches) {
+            let name = mark.name.as_deref().map_or_else(String::new, |name| format!(" `{name}`"));
+            let (told, is) = if told { ("", "does not") } else { ("not ", "does") };
+            let says = format!("the opening{name} is told {told}to run over the outline, and {is}");
+            remarks.push(Kind::Edge, &layer.layer, says);
+        }
+    }
 }
 
 /// Compares a part as made with its layer as meant, and looks at what is left of it.
-pub(super) fn compare(made: &Made, meant: &Meant, layer: &Layer, magnets: &[Magnet], remarks: &mut Remarks) {
+pub(super) fn compare(made: &Made, meant: &Meant, layer: &Layer, magnets: &[Magnet], remarks: &mut Remarks) -> Left {
+    let before = remarks.0.len();
     edges(made, meant, remarks);
+    pockets(made, meant, remarks);
+    let altered = remarks.0.len() > before;
     for face in [Face::Front, Face::Back] {
         faces(made, meant, layer, face, remarks);
     }
-    pockets(made, meant, remarks);
-    floors(made, layer, remarks);
     for magnet in magnets.iter().filter(|it| it.layer == layer.layer) {
         seat(made, magnet, remarks);
     }
+    walls::look_at(made, meant, layer, altered, remarks)
 }
 
 fn told(differ: Differ) -> String {
@@ -301,31 +343,6 @@ fn pockets(made: &Made, meant: &Meant, remarks: &mut Remarks) {
     }
 }
 
-/// What pockets leave beneath them.
-fn floors(made: &Made, layer: &Layer, remarks: &mut Remarks) {
-    for (at, sunk) in made.pockets.iter().enumerate() {
-        let floor = layer.thickness - sunk.depth;
-        if floor <= 0.0 {
-            let says = format!("a pocket {} deep goes through {} of stock", mm(sunk.depth), mm(layer.thickness));
-            remarks.push(Kind::Floor, &made.name, says);
-        }
-        let facing = made.pockets.iter().skip(at + 1).filter(|it| it.face != sunk.face);
-        for other in facing {
-            let left = floor - other.depth;
-            let meets = sunk.patch.pixels().any(|(x, y, value)| value >= HALF && other.patch.get(x, y) >= HALF);
-            if meets && left <= 0.0 {
-                let says = format!(
-                    "pockets on both faces meet: {} and {} of {}",
-                    mm(sunk.depth),
-                    mm(other.depth),
-                    mm(layer.thickness)
-                );
-                remarks.push(Kind::Floor, &made.name, says);
-            }
-        }
-    }
-}
-
 /// Whether a magnet has a seat that it goes into, as deep as was told.
 fn seat(made: &Made, magnet: &Magnet, remarks: &mut Remarks) {
     let bearing = magnet.bearing.to_radians();
@@ -394,7 +411,7 @@ pub(super) fn overlaps(board: &Board, made: &Made, part: &Part, remarks: &mut Re
                 _ if !near => None,
                 Work::Engrave { .. } | Work::Pocket { .. } => filled(&other.path.path, frame, made.scale),
                 Work::Cut { .. } if Some(at) != cut_in => None,
-                Work::Cut { .. } | Work::Score => traced(&other.path.path, board.kerf, frame, made.scale),
+                Work::Cut { .. } | Work::Score { .. } => traced(&other.path.path, board.kerf, frame, made.scale),
                 Work::Pause {} => None,
             };
             let Some(burnt) = burnt else { continue };

@@ -78,8 +78,7 @@ fn marked(made: &Made, side: Face, at: Point) -> bool {
 }
 
 fn extent(made: &Made) -> f64 {
-    let farthest = made.material.covered(made.scale).map(|at| at.to_vec2().hypot());
-    farthest.reduce(f64::max).unwrap_or(1.0)
+    made.reach().unwrap_or(1.0)
 }
 
 fn face_colour(made: &Made, layer: &Layer, face: Face, at: Point) -> Colour {

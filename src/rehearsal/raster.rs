@@ -95,11 +95,21 @@ impl Patch {
 
     /// The value of a pixel; 0 outside.
     pub(super) fn get(&self, x: i32, y: i32) -> u8 {
+        self.data.get(self.place(x, y)).copied().unwrap_or(0)
+    }
+
+    /// Where a pixel stands among all, row by row; after the last where it lies outside.
+    pub(super) fn place(&self, x: i32, y: i32) -> usize {
         let (x, y) = (x - self.x, y - self.y);
         if x < 0 || y < 0 || x >= self.width || y >= self.height {
-            return 0;
+            return usize::MAX;
         }
-        self.data.get(pixels(self.width, y) + pixels(x, 1)).copied().unwrap_or(0)
+        pixels(self.width, y) + pixels(x, 1)
+    }
+
+    /// The same in a window that holds a box in mm as well.
+    pub(super) fn clone_within(&self, bounds: Rect, scale: f64) -> Self {
+        self.framed(Self::of(bounds, scale).window().around(self.window()))
     }
 
     /// The same for a point in mm.

@@ -31,6 +31,12 @@ pub enum Kind {
     OffBoard,
     /// A cut runs into another part.
     Overlap,
+    /// A part comes nearer to the edge of the board than is told.
+    Margin,
+    /// Parts lie nearer to one another than is told.
+    Gap,
+    /// A part does not lie in the opening that it is told to lie in, or in one that is not told.
+    Guest,
     /// Work is done when it can no longer be done, or before what it waits for.
     Order,
     /// How a part or board is turned over is not how it lies afterwards.
@@ -47,6 +53,8 @@ pub enum Kind {
     Pocket,
     /// A pocket leaves too little, or nothing.
     Floor,
+    /// A wall is thinner than is asked for, or than is told.
+    Web,
     /// A magnet or rivet has no seat, or a pole looks the wrong way.
     Magnet,
     /// A reading is not what is due.
@@ -66,6 +74,9 @@ impl Kind {
             Self::Count => "count",
             Self::OffBoard => "off-board",
             Self::Overlap => "overlap",
+            Self::Margin => "margin",
+            Self::Gap => "gap",
+            Self::Guest => "guest",
             Self::Order => "order",
             Self::TurnedOver => "turned-over",
             Self::Face => "face",
@@ -74,6 +85,7 @@ impl Kind {
             Self::Mirrored => "mirrored",
             Self::Pocket => "pocket",
             Self::Floor => "floor",
+            Self::Web => "web",
             Self::Magnet => "magnet",
             Self::Reading => "reading",
             Self::Slot => "slot",

@@ -76,6 +76,53 @@ pub fn lexemes(text: &str) -> Vec<Lexeme> {
     pieces.collect()
 }
 
+/// The same with every string that holds values parted at their braces, and the values as pieces of their own.
+pub fn lexemes_in_strings(text: &str) -> Vec<Lexeme> {
+    let mut all = Vec::new();
+    for piece in lexemes(text) {
+        let values = if piece.kind == LexemeKind::Text { values_in(piece.of(text)) } else { Vec::new() };
+        let mut start = piece.start;
+        for value in values {
+            let (from, to) = (piece.start + value.start, piece.start + value.end);
+            all.push(Lexeme { kind: LexemeKind::Text, start, end: from, unit: from });
+            all.extend(lexemes_at(text, from..to));
+            start = to;
+        }
+        all.push(Lexeme { start, ..piece });
+    }
+    all
+}
+
+/// The pieces of a part of a text.
+pub fn lexemes_at(text: &str, part: Range<usize>) -> Vec<Lexeme> {
+    let from = part.start;
+    let moved =
+        |piece: Lexeme| Lexeme { start: piece.start + from, end: piece.end + from, unit: piece.unit + from, ..piece };
+    lexemes(text.get(part).unwrap_or("")).into_iter().map(moved).collect()
+}
+
+/// Where the values of a string stand that is written like this, quotes included; braces left out.
+fn values_in(string: &str) -> Vec<Range<usize>> {
+    let Ok(pairs) = with_rule(Rule::string, string) else { return Vec::new() };
+    let values = pairs.flatten().filter(|part| part.as_rule() == Rule::value_text);
+    values.map(|value| value.as_span().start()..value.as_span().end()).collect()
+}
+
+/// Where the value begins that is being typed at the end of a string begun like this; none outside of braces.
+pub fn value_begun(string: &str) -> Option<usize> {
+    let (mut begun, mut escaped) = (None, false);
+    for (at, sign) in string.char_indices() {
+        match sign {
+            _ if escaped => {}
+            '{' => begun = Some(at + 1),
+            '}' => begun = None,
+            _ => {}
+        }
+        escaped = sign == '\\' && !escaped;
+    }
+    begun
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -99,5 +146,17 @@ mod tests {
             (UnclosedText, "\"half"),
         ];
         assert_eq!(shown, wanted);
+    }
+
+    #[test]
+    fn values_are_found_in_a_string_whole_or_begun() {
+        let string = r#""No. {digits(n, 2)} of \{{lot}""#;
+        let values: Vec<&str> = values_in(string).into_iter().map(|value| &string[value]).collect();
+        assert_eq!(values, ["digits(n, 2)", "lot"]);
+        assert_eq!(values_in("\"plain\""), []);
+        assert_eq!(value_begun("\"No. {dig"), Some(6));
+        assert_eq!(value_begun("\"No. {n} of "), None);
+        assert_eq!(value_begun("\"No. \\{n"), None);
+        assert_eq!(value_begun("\"No. \\\\{n"), Some(8));
     }
 }

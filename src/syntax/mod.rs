@@ -14,6 +14,6 @@ mod recover;
 pub mod tree;
 mod trivia;
 
-pub use lexemes::{Lexeme, LexemeKind, lexemes};
+pub use lexemes::{Lexeme, LexemeKind, lexemes, lexemes_at, lexemes_in_strings, value_begun};
 pub use parse::{Parsed, Word, parse, parse_expression, word};
 pub use trivia::{Comment, blank_line_before};

@@ -4,7 +4,7 @@ use super::tree::{
     Accept, Argument, Arithmetic, Bounds, Combining, Comparison, Expect, Expr, ExprKind, Face, Family, FamilyItem,
     Field, FieldValue, Flip, FlipWay, ForEach, Formal, Item, Layer, LayerItem, Let, Logic, Mark, Marked, Name, Number,
     Outline, Param, Piece, Placing, Reads, ReadsHow, Run, Size, Slot, SlotShape, Stack, StackItem, StackLayer, Tail,
-    TailKind, Text, Thing, Work,
+    TailKind, Text, TextPiece, Thing, Work,
 };
 use crate::source::Span;
 
@@ -21,7 +21,8 @@ impl Item {
     /// Its first byte; that of the text for `dial`, `shop`, `with` and `typeface`.
     pub fn start(&self) -> u32 {
         match self {
-            Item::Dial(text) | Item::Shop(text) | Item::With(text) | Item::Typeface(text) => text.span.start,
+            Item::Dial(text) => text.span.start,
+            Item::Shop(text) | Item::With(text) | Item::Typeface(text) => text.span.start,
             Item::Param(item) => item.span.start,
             Item::Let(item) => item.span.start,
             Item::Outline(item) => item.span.start,
@@ -123,7 +124,8 @@ macro_rules! enums {
 }
 enums! {
     Item {
-        Item::Dial(text) | Item::Shop(text) | Item::With(text) | Item::Typeface(text) => text;
+        Item::Dial(text) => text;
+        Item::Shop(text) | Item::With(text) | Item::Typeface(text) => text;
         Item::Param(item) => item;
         Item::Let(item) => item;
         Item::Outline(item) => item;
@@ -170,6 +172,10 @@ enums! {
         FamilyItem::Variant { name, bindings, span } => name bindings span;
         FamilyItem::LeaveOut { condition, span } => condition span;
     }
+    TextPiece {
+        TextPiece::Letters(letters) => letters;
+        TextPiece::Value(value) => value;
+    }
     FieldValue {
         FieldValue::None => ;
         FieldValue::Expr(value) => value;
@@ -178,6 +184,7 @@ enums! {
     ExprKind {
         ExprKind::Number(number) => number;
         ExprKind::Text(text) | ExprKind::Name(text) => text;
+        ExprKind::Filled(pieces) => pieces;
         ExprKind::Colour(colour) => colour;
         ExprKind::Truth(truth) => truth;
         ExprKind::Call { function, arguments } => function arguments;

@@ -56,6 +56,25 @@ fn a_file_may_have_so_many_bytes() {
 }
 
 #[test]
+fn a_table_may_have_so_many_bytes_and_rows() {
+    let of = |table: String| {
+        let label = "let who = [for name in column(\"crew.csv\", \"name\"): text(name, height: 4mm)]";
+        let project = MemoryProject::default().with("bound.dial", dial(label, ""));
+        named(&analysed(project.with("crew.csv", table), &Request::default()))
+    };
+    let bytes = |bytes: usize| of(format!("name,{}\nAda,1\n", "a".repeat(bytes - "name,\nAda,1\n".len())));
+    assert_bound("file-too-large", &bytes(limits::TABLE_BYTES), &bytes(limits::TABLE_BYTES + 1));
+    let rows = |rows: usize| of(format!("name\n{}", "a\n".repeat(rows)));
+    assert_bound("bad-table", &rows(limits::LIST_LENGTH), &rows(limits::LIST_LENGTH + 1));
+}
+
+#[test]
+fn numbers_have_so_many_digits() {
+    let of = |width: u32| names(dial(&format!("let mark = text(digits(7, {width}), height: 4mm)"), "engrave mark"));
+    assert_bound("count-out-of-bounds", &of(limits::DIGITS), &of(limits::DIGITS + 1));
+}
+
+#[test]
 fn brackets_and_operators_may_go_so_deep() {
     let brackets = |deep: usize| names(dial(&format!("let x = {}1mm{}", "(".repeat(deep), ")".repeat(deep)), ""));
     assert_bound("too-deep", &brackets(limits::NESTING), &brackets(limits::NESTING + 1));
@@ -500,6 +519,8 @@ fn figures() -> Vec<(&'static str, String, &'static str)> {
     let signed = |value: i64| usize::try_from(value).unwrap();
     vec![
         ("FILE_BYTES", mib(limits::FILE_BYTES), "a design or shared file"),
+        ("TABLE_BYTES", mib(limits::TABLE_BYTES), "a table that"),
+        ("DIGITS", count(limits::DIGITS as usize), "digits that"),
         ("NESTING", deep(limits::NESTING), "brackets within brackets"),
         ("WITH_DEPTH", deep(limits::WITH_DEPTH), "shared files within"),
         ("EVALUATIONS", count(limits::EVALUATIONS), "values worked out"),

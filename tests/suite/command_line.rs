@@ -233,6 +233,30 @@ fn a_turn_that_misreads_says_so() {
     reviewed("turn-misreads", &said(&output, folder.path()));
 }
 
+/// Beside `reads` nothing can be taken for a verdict: a stop that misreads has no room to read in.
+#[test]
+fn a_turn_that_misreads_tells_programs_one_verdict() {
+    let (_folder, path) = misreading();
+    let output = run(&["turn", path.to_str().unwrap(), "--message-format", "json"]);
+    let report: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    let reading = &report["dials"][0]["readings"][0];
+    let stops = reading["stops"].as_array().unwrap();
+    let wrong: Vec<&serde_json::Value> = stops.iter().filter(|stop| stop["reads"] == false).collect();
+    assert!(!wrong.is_empty() && wrong.len() < stops.len());
+    for stop in &wrong {
+        for name in ["slack_anticlockwise_deg", "slack_clockwise_deg", "centring_slack_mm"] {
+            assert!(stop[name].is_null(), "{name} of {stop}");
+        }
+        for name in ["margin_mm", "worst_margin_mm"] {
+            assert!(stop[name].as_f64().is_none_or(|margin| margin < 0.0), "{name} of {stop}");
+        }
+    }
+    assert_eq!((&reading["reads"], &report["verdict"]["reads"]), (&false.into(), &false.into()));
+    assert_eq!(reading["stops_misread"], wrong.len());
+    assert_eq!(report["verdict"]["stops_misread"], wrong.len());
+    assert!(reading["worst_case"]["margin_mm"].as_f64().is_none_or(|margin| margin < 0.0));
+}
+
 /// How many dials read right is told by every verb alike, and that it is too few may be accepted.
 #[test]
 fn too_few_dials_that_read_right_are_told_by_every_verb() {

@@ -144,6 +144,7 @@ pub fn ring(name: &str, radius: f64, bearings: &[f64], ink: impl Fn(usize) -> Re
         bearing: deg(*bearing),
         height: mm(7.0),
         up: None,
+        underlined: false,
         ink: ink(at).at(radius, *bearing),
         origin: span(100 + at),
     };
@@ -153,6 +154,7 @@ pub fn ring(name: &str, radius: f64, bearings: &[f64], ink: impl Fn(usize) -> Re
         face: Face::Front,
         radius: mm(radius),
         height: mm(7.0),
+        typeface: "plain".into(),
         capitals: 0.729,
         labels,
         laid: Laid::ByStops,
@@ -272,6 +274,7 @@ pub fn design(layers: Vec<Layer>, joints: Vec<Joint>, readings: Vec<Reading>) ->
     Design {
         title: "By hand".into(),
         variant: None,
+        row: None,
         params: Vec::new(),
         layers,
         joints,
@@ -383,6 +386,7 @@ pub mod boards {
                 bearing,
                 height: mm(4.0),
                 up: None,
+                underlined: false,
                 ink: disc_at(4.0, centre.x, centre.y),
                 origin: at(line),
             }

@@ -59,6 +59,7 @@ mod shells;
 mod stage;
 mod strength;
 mod syntax;
+mod tables;
 mod textmate;
 mod tidy;
 mod together;

@@ -4,6 +4,7 @@
 //! translation validation (Pnueli, Siegel and Singerman, 1998).
 
 use std::num::NonZeroUsize;
+use std::path::Path;
 
 use dialwright::analysis::Dial;
 use dialwright::output;
@@ -13,6 +14,8 @@ use kurbo::{Affine, BezPath};
 use serde_json::{Value, json};
 
 use super::dials::{analysed, designs, root};
+
+mod told;
 
 fn written(dial: &Dial, sources: &Sources) -> Folder {
     let mut folder = Folder::default();
@@ -63,7 +66,11 @@ struct Altered {
 
 impl Altered {
     fn of(name: &str) -> Self {
-        let analysis = analysed(&root().join(name));
+        Self::of_file(&root().join(name))
+    }
+
+    fn of_file(path: &Path) -> Self {
+        let analysis = analysed(path);
         let folder = written(&analysis.dials[0], &analysis.sources);
         Self { list: serde_json::from_str(&folder.list).unwrap(), folder }
     }
@@ -132,12 +139,16 @@ const CREW: &str = "examples/saltmarsh/crew.dial";
 type Alter = fn(&mut Altered);
 
 fn each_is_found(file: &str, alterations: &[(&str, Kind, Alter)]) {
-    let sound = Altered::of(file).found();
+    each_is_found_in(file, || Altered::of(file), alterations);
+}
+
+fn each_is_found_in(file: &str, fresh: impl Fn() -> Altered, alterations: &[(&str, Kind, Alter)]) {
+    let sound = fresh().found();
     assert!(sound.remarks.is_empty(), "{file} itself: {:?}", sound.remarks);
     let missed: Vec<String> = alterations
         .iter()
         .filter_map(|(what, kind, alter)| {
-            let mut altered = Altered::of(file);
+            let mut altered = fresh();
             alter(&mut altered);
             let found = altered.found();
             let named = found.remarks.iter().any(|remark| remark.kind == *kind);
@@ -471,6 +482,18 @@ fn lists_of_other_forms_are_refused_or_read() {
     assert!(refused(later.to_string()).contains("version 9"));
     altered.list["version"] = json!(1);
     altered.list.as_object_mut().unwrap().remove("designs");
+    // Nor does it tell these.
+    for board in altered.list["boards"].as_array_mut().unwrap() {
+        let tells = |it: &mut Value, names: &[&str]| {
+            names.iter().filter(|it_| it.as_object_mut().unwrap().remove(**it_).is_some()).count()
+        };
+        assert_eq!(tells(board, &["margin", "gap"]), 2);
+        for operation in
+            board["setups"].as_array_mut().unwrap().iter_mut().flat_map(|it| it["operations"].as_array_mut().unwrap())
+        {
+            tells(operation, &["width", "after"]);
+        }
+    }
     let found = altered.found();
     assert!(found.remarks.is_empty(), "{:?}", found.remarks);
     assert!(!found.says_what_was_meant && found.parts == 16 && found.stops.is_empty());

@@ -183,8 +183,14 @@ fn grammar() -> Value {
         "string": {
             "begin": "\"", "end": "\"|$", "name": "string.quoted.double.dial",
             "patterns": [
-                { "match": r#"\\(?:["\\n]|u\{[0-9A-Fa-f]{1,6}\})"#, "name": "constant.character.escape.dial" },
+                { "match": r#"\\(?:["\\n{]|u\{[0-9A-Fa-f]{1,6}\})"#, "name": "constant.character.escape.dial" },
                 { "match": r"\\.", "name": "invalid.illegal.escape.dial" },
+                {
+                    "begin": r#"\{(?=[^"\\{}]+\})"#, "end": r#"\}|(?=")|$"#, "name": "meta.embedded.line.dial",
+                    "beginCaptures": { "0": { "name": "punctuation.section.embedded.begin.dial" } },
+                    "endCaptures": { "0": { "name": "punctuation.section.embedded.end.dial" } },
+                    "patterns": [include("expression")],
+                },
             ],
         },
         "number": { "patterns": [

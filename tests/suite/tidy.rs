@@ -73,6 +73,21 @@ fn the_layout_is_the_one_that_the_readme_tells() {
     assert_eq!(tidied("a.dial", text).unwrap(), tidy);
 }
 
+#[test]
+fn values_in_texts_are_laid_out_and_their_letters_kept() {
+    let laid_out = |text: &str| tidied("a.dial", text).unwrap();
+    for (text, tidy) in [
+        ("dial \"A {  who } of {a+b*2}\"\n", "dial \"A {who} of {a + b * 2}\"\n"),
+        ("dial \" \\{ {digits( n,2 )}  }\"\n", "dial \" \\{ {digits(n, 2)}  }\"\n"),
+        ("let a=[\"{ n}{m }\",3]\n", "let a = [\"{n}{m}\", 3]\n"),
+    ] {
+        assert_eq!(laid_out(text), tidy);
+        assert_eq!(laid_out(tidy), tidy);
+    }
+    let long = format!("dial \"{{{}}}\"\n", ["anchorage"; 20].join(" + "));
+    assert_eq!(laid_out(&long), long, "a text never breaks");
+}
+
 fn run(arguments: &[&str], folder: &Path) -> Output {
     let mut command = Command::new(env!("CARGO_BIN_EXE_dialwright"));
     command.args(arguments).current_dir(folder).env("NO_COLOR", "1").output().unwrap()

@@ -55,6 +55,12 @@ impl Fit {
     pub fn worst(&self) -> Option<&StopFit> {
         self.stops.iter().min_by(|a, b| a.clearance.as_mm().total_cmp(&b.clearance.as_mm()))
     }
+
+    /// Whether it goes into its slot at every stop, and is not too thick for it.
+    pub fn goes_in(&self) -> bool {
+        self.worst().is_none_or(|worst| worst.clearance.as_mm() >= -TOUCH_MM)
+            && self.above.is_none_or(|above| above.as_mm() >= -1e-9)
+    }
 }
 
 /// Diameter swept about the axis by a layer's outline.

@@ -96,6 +96,12 @@ pub fn strength(design: &Design) -> (Strength, Problems) {
     (strength, problems)
 }
 
+/// Least web: half the board, and what the stock burns cleanly (common practice, no source).
+pub fn least_web(layer: &Layer) -> Length {
+    let half = layer.stock.thickness.mean / 2.0;
+    if half > layer.stock.least_feature { half } else { layer.stock.least_feature }
+}
+
 /// The narrowest web of a layer as drawn, of which this was found; none where nothing is cut or sunk into it and it has no neck.
 pub fn narrowest_web(design: &Design, found: &LayerStrength) -> Option<Length> {
     let (_, layer) = design.layer(&found.layer)?;

@@ -20,10 +20,8 @@ const SLENDER: f64 = 3.0;
 /// A web that comes out wider than it was drawn by no more than this is as drawn, in mm.
 const AS_DRAWN_MM: f64 = 0.05;
 
-/// Least web: half the board, and what the stock burns cleanly (common practice, no source).
 pub(super) fn least(parts: &Parts) -> Length {
-    let half = parts.layer.stock.thickness.mean / 2.0;
-    if half > parts.layer.stock.least_feature { half } else { parts.layer.stock.least_feature }
+    super::least_web(parts.layer)
 }
 
 /// The narrowest web of a layer as drawn; reported where it is too thin, as thin tips are. Necks and strips between

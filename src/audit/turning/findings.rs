@@ -321,7 +321,15 @@ pub fn upside_down_twin(ring: &Ring, says: &str, reads_as: &str, reading: Option
     );
     let found = Diagnostic::advice(Finding::UpsideDownTwin, message).label(ring.origin, "has both");
     let found = reading.into_iter().fold(found, |found, reading| found.label(reading.origin, "read here"));
-    found.about(name).help(format!("show which way up they are, as in `\"{says}.\"` and `\"{reads_as}.\"`"))
+    let written = |says: &str| {
+        let is_number = says.bytes().all(|byte| byte.is_ascii_digit());
+        if is_number { says.to_owned() } else { format!("\"{says}\"") }
+    };
+    found.about(name).help(format!(
+        "show which way up they are: write `underlined [{}, {}]` in the ring `{name}`",
+        written(says),
+        written(reads_as)
+    ))
 }
 
 /// An opening that lies on the side of the ring that nobody looks at.

@@ -105,8 +105,9 @@ fn is_upside_down(up: Angle, turned: f64) -> bool {
 }
 
 fn twins(ring: &Ring) -> Vec<Twin<'_>> {
-    let lettered =
-        || ring.labels.iter().enumerate().filter_map(|(at, label)| Some((at, label.up?, label.says.as_str())));
+    // A line under one of the two tells which way up it is.
+    let plain = || ring.labels.iter().enumerate().filter(|(_, label)| !label.underlined);
+    let lettered = || plain().filter_map(|(at, label)| Some((at, label.up?, label.says.as_str())));
     let twin = |(label, up, says): (usize, Angle, &'_ str)| {
         let reads_as = upside_down(says).filter(|other| other != says)?;
         lettered().any(|(_, _, other)| other == reads_as).then_some((label, up, reads_as))

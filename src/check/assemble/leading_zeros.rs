@@ -1,13 +1,14 @@
 //! Labels that are written as numbers with leading zeros, which a number does not keep.
 
 use super::Assembler;
-use crate::check::evaluate::label_text;
+use crate::check::evaluate::{label_text, with_zeros};
 use crate::check::findings::rings as say;
 use crate::check::value::Value;
 use crate::source::Span;
 use crate::syntax::tree::{Expr, ExprKind, Name};
+use crate::units::plain;
 
-/// Longest list that is written out in full: a longer one would bury what stands round it.
+/// Most labels that are put in quotes one by one: more would bury what stands round them.
 const MENDED: usize = 60;
 
 /// The labels of a ring as they would be written to keep their zeros, with the edits that do it where they are certain.
@@ -16,6 +17,8 @@ struct Kept {
     /// Which of them lose zeros.
     lost: Vec<usize>,
     edits: Vec<(Span, String)>,
+    /// What the help shows.
+    instead: String,
 }
 
 impl<'t> Assembler<'_, 't> {
@@ -37,9 +40,9 @@ impl<'t> Assembler<'_, 't> {
         };
         let counts = (kept.lost.len(), items.len());
         let direct = std::ptr::eq(written, labels);
-        let found = say::leading_zero(&ring.text, (written_as, &shown), counts, (&kept.labels, direct), written.span);
+        let found = say::leading_zero(&ring.text, (written_as, &shown), counts, (&kept.instead, direct), written.span);
         // A list that stands elsewhere may serve others too, as numbers.
-        let mends = direct && items.len() <= MENDED;
+        let mends = direct && kept.edits.len() <= MENDED;
         let edits = kept.edits.into_iter().filter(|_| mends);
         self.eval.problems.push(edits.fold(found, |found, (span, text)| found.mend(span, text)));
     }
@@ -53,19 +56,26 @@ impl<'t> Assembler<'_, 't> {
         let width = [from, to].into_iter().filter_map(|end| self.zeros(end)).map(|written| whole_part(written).len());
         let width = width.max()?;
         let shown: Vec<String> = items.iter().map(|item| label_text(item).unwrap_or_default()).collect();
-        let padded: Vec<String> = shown.iter().map(|shown| padded(shown, width)).collect();
-        let lost = shown.iter().zip(&padded).enumerate().filter(|(_, (shown, padded))| shown != padded);
+        let labels: Vec<String> = shown.iter().map(|shown| with_zeros(shown, width)).collect();
+        let lost = shown.iter().zip(&labels).enumerate().filter(|(_, (shown, label))| shown != label);
         let lost = lost.map(|(at, _)| at).collect();
-        let labels: Vec<String> = padded.iter().map(|label| format!("\"{label}\"")).collect();
-        // An end that is worked out may come out otherwise another time.
-        let certain = [from, to].into_iter().chain(by).all(|part| matches!(part.kind, ExprKind::Number(_)));
-        let edits = if certain { vec![(span, format!("[{}]", labels.join(", ")))] } else { Vec::new() };
-        Some(Kept { labels, lost, edits })
+        let instead = if items.iter().all(|item| item.quantity().is_some_and(|number| number.whole().is_some())) {
+            let end = |end: &Expr| match end.kind {
+                ExprKind::Number(number) => plain(number.value, 6),
+                _ => self.eval.text(end.span).to_owned(),
+            };
+            let steps = by.map_or_else(String::new, |by| format!(" by {}", end(by)));
+            format!("digits({} to {}{steps}, {width})", end(from), end(to))
+        } else {
+            // `digits` takes whole numbers alone.
+            format!("[{}]", labels.iter().map(|label| format!("\"{label}\"")).collect::<Vec<_>>().join(", "))
+        };
+        Some(Kept { labels, lost, edits: vec![(span, instead.clone())], instead })
     }
 
     fn kept_in_list(&self, parts: &[Expr]) -> Option<Kept> {
         let lost = parts.iter().enumerate().filter(|(_, part)| self.zeros(part).is_some()).map(|(at, _)| at);
-        let mut kept = Kept { labels: Vec::new(), lost: lost.collect(), edits: Vec::new() };
+        let mut kept = Kept { labels: Vec::new(), lost: lost.collect(), edits: Vec::new(), instead: String::new() };
         for part in parts {
             let written = self.eval.text(part.span);
             match &part.kind {
@@ -76,6 +86,8 @@ impl<'t> Assembler<'_, 't> {
                 _ => kept.labels.push(written.to_owned()),
             }
         }
+        let more = if kept.labels.len() > 3 { ", …" } else { "" };
+        kept.instead = format!("[{}{more}]", kept.labels.iter().take(3).cloned().collect::<Vec<_>>().join(", "));
         Some(kept)
     }
 
@@ -91,14 +103,4 @@ impl<'t> Assembler<'_, 't> {
 /// What stands before the decimal point.
 fn whole_part(number: &str) -> &str {
     number.split('.').next().unwrap_or(number)
-}
-
-/// A number with zeros before it, until its whole part has this many digits.
-fn padded(number: &str, width: usize) -> String {
-    let (sign, digits) = match number.strip_prefix('-') {
-        Some(digits) => ("-", digits),
-        None => ("", number),
-    };
-    let zeros = width.saturating_sub(whole_part(digits).len());
-    format!("{sign}{}{digits}", "0".repeat(zeros))
 }

@@ -15,13 +15,14 @@ use std::collections::BTreeSet;
 
 use super::evaluate::{Evaluator, Fields};
 use super::expect::measures;
+use super::family::Variant;
 use super::names::Meaning;
 use super::program::Program;
 use super::value::Value;
 use crate::check::findings::{dial as say, rings as of_rings, values};
 use crate::design::{
-    Accepted, Assumption, Depth, Design, Face, Joint, Layer, Lettering, LocalDateTime, Mark, Pivot, Reading, ReadsHow,
-    Run, Slot, Turn, Work,
+    Accepted, Assumption, Depth, Design, Face, Joint, Layer, Lettering, LocalDateTime, Mark, Nominal, Reading,
+    ReadsHow, Run, Slot, Turn, Work,
 };
 use crate::diagnostics::Finding;
 use crate::geometry::shapes;
@@ -41,8 +42,8 @@ pub use shop::{Shop, doubted};
 pub struct Frame<'t> {
     /// The items.
     pub program: &'t Program<'t>,
-    /// Name of the variant.
-    pub variant: Option<&'t str>,
+    /// The variant.
+    pub variant: Option<&'t Variant>,
     /// Whether the built-in shop serves.
     pub nominal_shop: bool,
 }
@@ -97,11 +98,12 @@ impl<'t> Assembler<'_, 't> {
         self.materials(&layers);
         let readings = self.readings(&layers, &joints);
         self.unread(&layers, &joints);
-        self.nominal(&layers, &joints, frame);
+        self.nominal(&layers, &joints);
         let (slot, run) = (slot?, run?);
         Some(Design {
             title,
-            variant: frame.variant.map(str::to_owned),
+            variant: frame.variant.map(|variant| variant.name.clone()),
+            row: frame.variant.and_then(|variant| variant.row.clone()),
             params,
             layers,
             joints,
@@ -119,7 +121,7 @@ impl<'t> Assembler<'_, 't> {
 
     fn title(&mut self) -> String {
         match self.program.title {
-            Some(title) => title.value.clone(),
+            Some(title) => self.eval.words(title).map_or_else(String::new, |words| words.to_string()),
             None => {
                 let shop = self.program.shop.map(|shop| shop.span).filter(|span| self.eval.is_own(*span));
                 self.eval.problems.push(say::no_title(shop, self.eval.own_start()));
@@ -303,19 +305,16 @@ impl<'t> Assembler<'_, 't> {
     }
 
     /// Says that figures nobody measured were used.
-    fn nominal(&mut self, layers: &[Layer], joints: &[Joint], frame: Frame<'t>) {
-        if !frame.nominal_shop {
-            return;
+    fn nominal(&mut self, layers: &[Layer], joints: &[Joint]) {
+        let Nominal { figures, depths } = Nominal::of(layers, joints);
+        if !figures.is_empty() {
+            self.eval.problems.push(say::nominal_figures(figures));
         }
-        let mut names: Vec<&str> = layers.iter().map(|layer| layer.stock.name.as_str()).collect();
-        names.extend(joints.iter().map(|joint| match joint {
-            Joint::Turn(Turn { pivot: Pivot::Magnets { magnet, .. }, .. }) => magnet.name.as_str(),
-            Joint::Turn(Turn { pivot: Pivot::Rivet(rivet), .. }) => rivet.name.as_str(),
-            Joint::Glue(glue) => glue.adhesive.name.as_str(),
-        }));
-        names.sort_unstable();
-        names.dedup();
-        self.eval.problems.push(say::nominal_figures(&names));
+        if !depths.is_empty() {
+            let unmeasured = |layer: &&Layer| depths.contains(layer.stock.name.as_str());
+            let at = layers.iter().filter(unmeasured).filter_map(|layer| layer.stock.origin);
+            self.eval.problems.push(say::nominal_depths(depths.iter().copied(), at));
+        }
     }
 
     /// `Some(None)` where there is no slot, `None` where it is at fault.

@@ -27,6 +27,8 @@ pub(super) struct Written<'t> {
     pub(super) fields: Fields<'t, fields::Ring>,
     pub(super) face: Face,
     pub(super) labels: Vec<(Value, String)>,
+    /// Which of them have a line under them.
+    pub(super) underlined: Vec<bool>,
 }
 
 impl Written<'_> {
@@ -88,13 +90,16 @@ impl<'t> Assembler<'_, 't> {
                 self.eval.enter(Some(&layer.name.text));
                 self.eval.face(face);
                 let fields = Fields::of(fields);
-                let labels = self.labels(fields, name);
+                let labels = self.labels(fields, name).and_then(|labels| {
+                    let underlined = self.underlined(fields, name, &labels)?;
+                    Some((labels, underlined))
+                });
                 self.eval.face(Face::Front);
                 self.eval.enter(None);
                 match (labels, order.layers.get(*at)) {
-                    (Some(labels), Some(copy)) => {
+                    (Some((labels, underlined)), Some(copy)) => {
                         let key = order.key(copy, &name.text);
-                        rings.push(Written { layer: *at, name, key, fields, face, labels });
+                        rings.push(Written { layer: *at, name, key, fields, face, labels, underlined });
                     }
                     _ => whole = false,
                 }
@@ -113,6 +118,27 @@ impl<'t> Assembler<'_, 't> {
         self.leading_zeros(name, expr, items);
         let unnamed = "a shape".to_owned();
         Some(items.iter().map(|item| (item.clone(), label_text(item).unwrap_or_else(|| unnamed.clone()))).collect())
+    }
+
+    /// Which labels have a line under them; one that is asked for and is no lettering of the ring is reported.
+    fn underlined(
+        &mut self,
+        fields: Fields<'t, fields::Ring>,
+        name: &Name,
+        labels: &[(Value, String)],
+    ) -> Option<Vec<bool>> {
+        let Some(expr) = fields.expr(fields::Ring::Underlined) else { return Some(vec![false; labels.len()]) };
+        let value = self.eval.value(expr)?;
+        let asked: Vec<String> = value.items()?.iter().filter_map(label_text).collect();
+        let lettered: Vec<Option<&str>> = labels
+            .iter()
+            .map(|(value, says)| matches!(value, Value::Quantity(_) | Value::Text(_)).then_some(says.as_str()))
+            .collect();
+        if let Some(other) = asked.iter().find(|asked| !lettered.contains(&Some(asked.as_str()))) {
+            let known: Vec<&str> = lettered.iter().copied().flatten().collect();
+            return self.eval.report(say::underlines_nothing(&name.text, other, &known, expr.span));
+        }
+        Some(lettered.iter().map(|says| says.is_some_and(|says| asked.iter().any(|asked| asked == says))).collect())
     }
 
     /// Where a ring is read, from the first reading of it.
@@ -212,13 +238,13 @@ impl<'t> Assembler<'_, 't> {
         };
         let curved = self.is_curved(written).then_some(&typeface);
         let mut labels = Vec::new();
-        for ((((region, bearing), height), tilt), (value, says)) in
-            unit.iter().zip(&bearings).zip(&heights).zip(&tilts).zip(&written.labels)
-        {
+        let each = unit.iter().zip(&bearings).zip(&heights).zip(&tilts).zip(&written.labels).zip(&written.underlined);
+        for (((((region, bearing), height), tilt), (value, says)), underlined) in each {
             let bent = match (curved, value) {
                 (Some(typeface), Value::Quantity(_) | Value::Text(_)) if facing.bends() => {
                     let arc = Arc { radius_mm: radius.as_mm(), bearing: Angle::ZERO, facing };
-                    Some(self.bent(written, says, typeface, *height, &arc)?.transformed(turn(*bearing)))
+                    let setting = Setting { underlined: *underlined, ..Setting::of_height(height.as_mm()) };
+                    Some(self.bent(written, says, typeface, &setting, &arc)?.transformed(turn(*bearing)))
                 }
                 _ => None,
             };
@@ -238,14 +264,15 @@ impl<'t> Assembler<'_, 't> {
             let height = own_height(value).unwrap_or(*height);
             let lettering = matches!(value, Value::Quantity(_) | Value::Text(_));
             let up = lettering.then(|| facing.tops(*bearing) + *tilt);
-            labels.push(Label { says: says.clone(), bearing: *bearing, height, up, ink, origin });
+            let (says, underlined) = (says.clone(), *underlined);
+            labels.push(Label { says, bearing: *bearing, height, up, underlined, ink, origin });
         }
         let ink = self.ink(written.fields.expr(fields::Ring::Ink), written.fields.expr(fields::Ring::Colour))?;
         let ticks = self.ticks(written, &bearings, radius, (tone, ink.as_ref()))?;
         let height = labels.iter().map(|label| label.height).reduce(|a, b| if a > b { a } else { b })?;
         let (name, capitals) = (written.key.clone(), typeface.cap_height() / typeface.units_per_em());
-        let (face, laid) = (written.face, written.laid());
-        Some((Ring { name, face, radius, height, capitals, labels, laid, tone, ink, origin }, ticks))
+        let (typeface, face, laid) = (typeface.name().to_owned(), written.face, written.laid());
+        Some((Ring { name, face, radius, height, typeface, capitals, labels, laid, tone, ink, origin }, ticks))
     }
 
     /// What puts a label out of bounds: its height where that alone does it, else how far out the ring stands.
@@ -295,10 +322,10 @@ impl<'t> Assembler<'_, 't> {
         written: &Written<'t>,
         says: &str,
         typeface: &Typeface,
-        height: Length,
+        setting: &Setting,
         arc: &Arc,
     ) -> Option<Region> {
-        match typeface.along_arc(says, &Setting::of_height(height.as_mm()), arc) {
+        match typeface.along_arc(says, setting, arc) {
             // Drawn in the front frame, lettering on a back is mirrored here, so that it reads once the layer is
             // turned over.
             Ok(ink) if written.face == Face::Back => Some(ink.transformed(Affine::FLIP_X)),
@@ -372,7 +399,7 @@ impl<'t> Assembler<'_, 't> {
     /// regions as they are; turned by its tilt.
     fn unit_labels(&mut self, written: &Written<'t>, typeface: &Typeface, tilts: &[Angle]) -> Option<Vec<Region>> {
         let mut regions = Vec::new();
-        for ((value, says), tilt) in written.labels.iter().zip(tilts) {
+        for (((value, says), tilt), underlined) in written.labels.iter().zip(tilts).zip(&written.underlined) {
             let upright = match value {
                 Value::Region(figure) => {
                     let bounds = figure.region.bounds()?;
@@ -381,7 +408,8 @@ impl<'t> Assembler<'_, 't> {
                     figure.region.transformed(Affine::scale(scale) * centred)
                 }
                 _ => {
-                    let word = match typeface.word(says, 1.0) {
+                    let setting = Setting { underlined: *underlined, ..Setting::of_height(1.0) };
+                    let word = match typeface.set(says, &setting) {
                         Ok(word) => word.ink,
                         Err(error) => {
                             return self.eval.bad_lettering(

@@ -141,7 +141,11 @@ impl<'e, 't, F: FieldName> Reader<'e, 't, F> {
     fn measured(&mut self, name: F) -> Option<Measured> {
         let expr = self.fields.expr(name)?;
         let readings: Vec<Length> = match self.eval.value(expr)? {
-            Value::List(items) => items.iter().filter_map(|item| Length::from_quantity(item.quantity()?)).collect(),
+            // One that is no length was reported by the type checker.
+            Value::List(items) => {
+                let lengths = items.iter().map(|item| Length::from_quantity(item.quantity()?));
+                lengths.collect::<Option<Vec<Length>>>()?
+            }
             value => vec![Length::from_quantity(value.quantity()?)?],
         };
         let word = name.row().word;

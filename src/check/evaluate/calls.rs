@@ -7,6 +7,7 @@ use crate::check::findings::values as say;
 use crate::check::names::Meaning;
 use crate::check::value::{PivotValue, Value};
 use crate::geometry::{Trace, polar};
+use crate::limits;
 use crate::source::Span;
 use crate::syntax::tree::{Argument, Expr, Let, Name};
 use crate::units::{Angle, Length, Quantity};
@@ -83,6 +84,9 @@ impl<'t> Evaluator<'t> {
             FunctionName::Abs => self.changed(given, f64::abs),
             FunctionName::Floor => self.changed(given, f64::floor),
             FunctionName::Round => self.changed(given, f64::round),
+            FunctionName::Digits => self.digits(&Arguments::sorted(given)),
+            FunctionName::Column => Some(Value::List(self.columns(given)?.first()?.values.clone())),
+            FunctionName::Rows => self.rows(given),
             FunctionName::Sqrt => self.root(given, span),
             FunctionName::Sin => self.of_angle(given, f64::sin),
             FunctionName::Cos => self.of_angle(given, f64::cos),
@@ -160,6 +164,36 @@ impl<'t> Evaluator<'t> {
         Some(Value::Quantity(Quantity { value: first.value.sqrt(), dimension: first.dimension.root()? }))
     }
 
+    /// The rows of a table, each a list of its cells.
+    fn rows(&mut self, given: &'t [Argument]) -> Option<Value> {
+        let columns = self.columns(given)?;
+        let count = columns.first()?.values.len();
+        let row = |at: usize| {
+            let cells = columns.iter().filter_map(|column| column.values.get(at).cloned());
+            Value::List(cells.collect::<Vec<Value>>().into())
+        };
+        Some(Value::List((0..count).map(row).collect::<Vec<Value>>().into()))
+    }
+
+    /// Whole numbers as texts, each at least so many digits wide.
+    fn digits(&mut self, arguments: &Arguments<'t, arguments::Digits>) -> Option<Value> {
+        use arguments::Digits::{Number, Width};
+        let (numbers, width) = (arguments.get(Number)?, arguments.get(Width)?);
+        let wide = self.count(width, "`width`", 1, limits::DIGITS)? as usize;
+        let given = self.value(numbers)?;
+        let mut text = |value: &Value| {
+            let quantity = value.quantity()?;
+            match quantity.whole() {
+                Some(whole) => Some(Value::Text(with_zeros(&whole.to_string(), wide).into())),
+                None => self.report(say::not_whole("each number", quantity, numbers.span)),
+            }
+        };
+        match &given {
+            Value::List(items) => Some(Value::List(items.iter().map(text).collect::<Option<Vec<Value>>>()?.into())),
+            single => text(single),
+        }
+    }
+
     fn of_angle(&mut self, given: &'t [Argument], of: fn(f64) -> f64) -> Option<Value> {
         let (first, _) = self.quantities(given)?;
         Some(Value::Quantity(Quantity::number(of(Angle::degrees(first.value).as_radians()))))
@@ -196,6 +230,16 @@ impl<'t> Evaluator<'t> {
         let value = self.measure.and_then(|known| known(measure, subject.as_deref()));
         value.or_else(|| self.report(say::cannot_measure(measure.word(), subject.as_deref(), span)))
     }
+}
+
+/// A number with zeros before it, until its whole part has this many digits.
+pub fn with_zeros(number: &str, width: usize) -> String {
+    let (sign, digits) = match number.strip_prefix('-') {
+        Some(digits) => ("-", digits),
+        None => ("", number),
+    };
+    let whole = digits.split('.').next().unwrap_or(digits);
+    format!("{sign}{}{digits}", "0".repeat(width.saturating_sub(whole.len())))
 }
 
 /// The size that one of two arguments gives: a radius, or half a diameter.

@@ -47,7 +47,10 @@ impl<'t> Evaluator<'t> {
     pub(super) fn lettered(&mut self, arguments: &Arguments<'t, arguments::Text>, span: Span) -> Option<Value> {
         let words = self.words(arguments.get(arguments::Text::Words)?)?;
         let lettering = lettering!(arguments of Text);
-        let setting = self.setting(&lettering)?;
+        let mut setting = self.setting(&lettering)?;
+        if let Some(underlined) = arguments.get(arguments::Text::Underlined) {
+            setting.underlined = self.truth(underlined)?;
+        }
         let typeface = match arguments.get(arguments::Text::Typeface) {
             Some(name) => self.typeface_named(name)?,
             None => self.typeface().clone(),

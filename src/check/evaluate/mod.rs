@@ -12,10 +12,12 @@ mod shapes;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+pub use calls::with_zeros;
 pub use fields::Fields;
 pub use lettered::facing_of;
 
 use super::names::{Definition, Meaning, Names};
+use super::tables::{Column, Tables};
 use super::value::Value;
 use crate::artwork::Art;
 use crate::check::findings::values as say;
@@ -25,8 +27,8 @@ use crate::lettering::Typeface;
 use crate::limits;
 use crate::project::Project;
 use crate::source::{Sources, Span};
-use crate::syntax::tree::{Expr, ExprKind, Face, ForEach, Let};
-use crate::units::{Angle, Length, Quantity};
+use crate::syntax::tree::{Argument, Expr, ExprKind, Face, ForEach, Let, TextPiece};
+use crate::units::{Angle, Dimension, Length, Quantity};
 use crate::vocabulary::measures::MeasureName;
 
 /// A name as seen from the layer that may own it, on one face: lettering on a back is turned round.
@@ -56,6 +58,7 @@ pub struct Evaluator<'t> {
     known: BTreeMap<Key<'t>, Option<Value>>,
     artwork: BTreeMap<(String, String), Option<Arc<Art>>>,
     typefaces: BTreeMap<Arc<str>, Option<Typeface>>,
+    tables: Tables<'t>,
     locals: Vec<(&'t str, Value)>,
     /// Functions of the maker being worked out: one that needs itself was reported and has no value.
     underway: Vec<Span>,
@@ -85,6 +88,7 @@ impl<'t> Evaluator<'t> {
             known: BTreeMap::new(),
             artwork: BTreeMap::new(),
             typefaces: BTreeMap::new(),
+            tables: Tables::new(world.sources, world.project),
             locals: Vec::new(),
             underway: Vec::new(),
             layer: None,
@@ -156,6 +160,11 @@ impl<'t> Evaluator<'t> {
         }
     }
 
+    /// The columns that a call takes of a table. What is wrong with them was reported by the type checker.
+    pub(super) fn columns(&mut self, arguments: &[Argument]) -> Option<Vec<Arc<Column>>> {
+        self.tables.columns(arguments).0
+    }
+
     /// The value that a name of the whole dial stands for.
     pub fn named(&mut self, name: &'t str) -> Option<Value> {
         self.enter(None);
@@ -204,6 +213,7 @@ impl<'t> Evaluator<'t> {
                 None => Quantity::number(number.value),
             })),
             ExprKind::Text(text) => Some(Value::Text(text.as_str().into())),
+            ExprKind::Filled(pieces) => self.with_values(pieces).map(|text| Value::Text(text.into())),
             ExprKind::Colour(colour) => Some(Value::Colour(*colour)),
             ExprKind::Truth(truth) => Some(Value::Truth(*truth)),
             ExprKind::Name(name) => self.name(name),
@@ -243,6 +253,18 @@ impl<'t> Evaluator<'t> {
             }
             ExprKind::Broken => None,
         }
+    }
+
+    /// A text with its values put in: counts and texts as labels are, quantities as people write them.
+    fn with_values(&mut self, pieces: &'t [TextPiece]) -> Option<String> {
+        let mut text = String::new();
+        for piece in pieces {
+            match piece {
+                TextPiece::Letters(letters) => text.push_str(letters),
+                TextPiece::Value(value) => text.push_str(&in_letters(&self.value(value)?)?),
+            }
+        }
+        Some(text)
     }
 
     fn listed(&mut self, items: Vec<Value>, span: Span) -> Option<Value> {
@@ -386,6 +408,15 @@ pub(super) fn within_bounds(value: &Value) -> bool {
         Value::Trace(trace) => within(trace.bounds()),
         Value::Point(point) => within(Some(kurbo::Rect::from_points(*point, *point))),
         _ => true,
+    }
+}
+
+/// A value as it stands within a text: counts and texts as labels are, quantities as people write them.
+fn in_letters(value: &Value) -> Option<String> {
+    match value {
+        Value::Quantity(quantity) if quantity.dimension != Dimension::NUMBER => Some(quantity.to_string()),
+        Value::Quantity(_) | Value::Text(_) => label_text(value),
+        _ => None,
     }
 }
 

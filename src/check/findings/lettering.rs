@@ -59,6 +59,11 @@ pub fn bad_lettering(error: LetteringError, words: &str, other: Option<&str>, sp
         )
         .label(span, format!("`{words}`"))
         .help("write a smaller height or a larger radius"),
+        LetteringError::BentUnderline => {
+            Diagnostic::error(Finding::UnderlineBent, format!("`{words}` runs along a circle and cannot be underlined"))
+                .label(span, "no line under this")
+                .help("let it stand straight, without `curved` or `around`, or write a full stop: `\"6.\"`")
+        }
         LetteringError::TooMuch => too_many_segments(limits::SEGMENTS + 1, span),
         LetteringError::BrokenFont { typeface } => Diagnostic::error(
             Finding::BadTypeface,

@@ -5,5 +5,6 @@ pub mod dial;
 pub mod lettering;
 pub mod names;
 pub mod rings;
+pub mod tables;
 pub mod types;
 pub mod values;

@@ -1,7 +1,7 @@
 //! Findings about rings, their labels, and what they are read by.
 
 use crate::design::ReadsHow;
-use crate::diagnostics::{Diagnostic, Finding, counted};
+use crate::diagnostics::{Diagnostic, Finding, counted, suggest};
 use crate::source::Span;
 use crate::syntax::tree::Name;
 use crate::units::{Angle, Length, plain};
@@ -78,11 +78,9 @@ pub fn leading_zero(
     ring: &str,
     (written, shown): (&str, &str),
     (lost, of): (usize, usize),
-    (kept, direct): (&[String], bool),
+    (instead, direct): (&str, bool),
     span: Span,
 ) -> Diagnostic {
-    let more = if kept.len() > 3 { ", …" } else { "" };
-    let list = format!("[{}{more}]", kept.iter().take(3).cloned().collect::<Vec<_>>().join(", "));
     let field = if direct { "labels " } else { "" };
     let message = format!(
         "ring `{ring}` shows `{shown}` where `{written}` is written: the leading zeros of {lost} of its {} are lost",
@@ -90,8 +88,22 @@ pub fn leading_zero(
     );
     Diagnostic::warning(Finding::LeadingZero, message)
         .label(span, "numbers keep no leading zeros")
-        .help(format!("write the labels as texts: `{field}{list}`"))
+        .help(format!("write the labels as texts: `{field}{instead}`"))
         .about(ring)
+}
+
+/// A line under a label that the ring has not.
+pub fn underlines_nothing(ring: &str, label: &str, known: &[&str], span: Span) -> Diagnostic {
+    let found =
+        Diagnostic::error(Finding::UnderlinesNothing, format!("ring `{ring}` has no label `{label}` to underline"))
+            .label(span, "no lettering of this ring")
+            .about(ring);
+    match suggest::nearest(label, known.iter().copied()) {
+        Some(nearest) => found.help(format!("name a label as it stands in `labels`, such as `{nearest}`")),
+        None => {
+            found.help("name labels as they stand in `labels`: numbers as numbers, texts in quotes; art takes no line")
+        }
+    }
 }
 
 /// An opening too small for any label.

@@ -2,7 +2,7 @@
 
 use crate::diagnostics::{Diagnostic, Finding, listed};
 use crate::source::Span;
-use crate::syntax::tree::{Arithmetic, TailKind, Work};
+use crate::syntax::tree::{Arithmetic, Name, TailKind, Work};
 use crate::units::{Dimension, Unit, plain};
 use crate::vocabulary::types::Type;
 
@@ -55,6 +55,32 @@ pub fn wrong_kind(found: &Type, wanted: &Type, span: Span) -> Diagnostic {
             _ => diagnostic,
         },
     }
+}
+
+/// Rows for a single param, which takes the cells of a column; `certain` where one column alone is named.
+pub fn column_wanted(params: &[Name], function: &Name, certain: bool) -> Diagnostic {
+    let param = params.first().map_or("", |name| name.text.as_str());
+    let message = format!("`{param}` walks alone, so it takes a column and no rows");
+    let found = Diagnostic::error(Finding::RowsWanted, message)
+        .label(function.span, "rows of several cells")
+        .help(format!("write `column(\"crew.csv\", \"name\")`, or name a param for each cell behind `{param}`"));
+    if certain { found.mend(function.span, "column") } else { found }
+}
+
+/// Columns of a table for params that walk together, of another number.
+pub fn columns_wanted(names: usize, columns: usize, span: Span) -> Diagnostic {
+    let message = format!("{names} params walk together, and {columns} of the table's columns are taken");
+    Diagnostic::error(Finding::RowsWanted, message).label(span, "a column for each is wanted").help(
+        "name a column for each param, in their order: `each who, number in rows(\"crew.csv\", \"name\", \"number\")`",
+    )
+}
+
+/// A value within a text that letters cannot tell.
+pub fn not_told_in_letters(found: &Type, span: Span) -> Diagnostic {
+    let message = format!("a text takes a number, a quantity or another text into it, not {}", found.described());
+    Diagnostic::error(Finding::WrongKind, message)
+        .label(span, format!("this is {}", found.described()))
+        .help("write the words themselves, or choose them with `if … then \"…\" else \"…\"` under a name")
 }
 
 /// A value of this dimension, as one might write it; none for a bare number.

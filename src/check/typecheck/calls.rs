@@ -1,13 +1,18 @@
 //! Types of calls: which arguments a function takes, and what it gives.
 
+use std::sync::Arc;
+
 use super::TypeChecker;
-use crate::check::findings::{names as say_name, types as say};
+use crate::check::findings::{names as say_name, tables, types as say};
 use crate::check::names::Meaning;
-use crate::diagnostics::suggest;
+use crate::check::tables::Column;
+use crate::diagnostics::{Diagnostic, suggest};
 use crate::source::Span;
-use crate::syntax::tree::{Argument, Let, Name};
+use crate::syntax::tree::{Argument, Expr, ExprKind, Let, Name};
 use crate::vocabulary::foreign::our_function;
-use crate::vocabulary::functions::{FUNCTIONS, Function, FunctionName, Gives, Parameter, Rest, function_named};
+use crate::vocabulary::functions::{
+    Callee, FUNCTIONS, Function, FunctionName, Gives, Parameter, Rest, Takes, function_named,
+};
 use crate::vocabulary::types::Type;
 
 impl<'t> TypeChecker<'t> {
@@ -95,7 +100,10 @@ impl<'t> TypeChecker<'t> {
             _ if !whole => function.gives.always().unwrap_or(Type::Error),
             (Gives::Type(kind), _) => kind.clone(),
             (Gives::Labels, _) => Type::list(Type::Label),
+            (Gives::OfTable, _) => self.of_table(function, arguments),
             (Gives::SameAsFirst, Some(kind)) => kind,
+            (Gives::EachOf(of), Some(Type::List(_))) => Type::list(of.clone()),
+            (Gives::EachOf(of), Some(_)) => of.clone(),
             (Gives::Root, Some(kind)) => match kind.dimension().map(crate::units::Dimension::root) {
                 Some(Some(root)) => Type::Quantity(root),
                 Some(None) => self.report(say::no_root(&kind, span)),
@@ -105,7 +113,41 @@ impl<'t> TypeChecker<'t> {
         }
     }
 
+    /// The type of a column, or of rows, by what stands in the table; a list of anything where no file can be had.
+    fn of_table(&mut self, function: &Function, arguments: &'t [Argument]) -> Type {
+        let single = function.callee == Callee::Function(FunctionName::Column);
+        if self.tables.is_none() {
+            return Type::list(Type::Any);
+        }
+        let Some(columns) = self.columns(arguments) else { return Type::Error };
+        let kinds = columns.iter().map(|column| column.of.clone());
+        let kind = kinds.reduce(|one, other| if one == other { one } else { Type::Any }).unwrap_or(Type::Any);
+        if single { Type::list(kind) } else { Type::list(Type::list(kind)) }
+    }
+
+    /// The columns that a call takes of a table; what is wrong with them is reported.
+    pub(super) fn columns(&mut self, arguments: &'t [Argument]) -> Option<Vec<Arc<Column>>> {
+        let (columns, problems) = self.tables.as_mut()?.columns(arguments);
+        self.problems.extend(problems);
+        columns
+    }
+
+    /// A cell of a column that is not what is wanted of it.
+    pub(super) fn cell_at_fault(&mut self, expr: &'t Expr, wanted: &Type) -> Option<Diagnostic> {
+        let (ExprKind::Call { function, arguments }, Type::List(wanted)) = (&expr.kind, wanted) else { return None };
+        if function.text != FunctionName::Column.word() {
+            return None;
+        }
+        let (columns, _) = self.tables.as_mut()?.columns(arguments);
+        let columns = columns?;
+        let [column] = columns.as_slice() else { return None };
+        Some(tables::cell_misfit(&column.name, column.misfit(wanted)?, wanted, expr.span))
+    }
+
     fn argument(&mut self, parameter: &Parameter, argument: &'t Argument, first: Option<&Type>) -> Type {
+        if let Takes::OneOrList(of) = &parameter.takes {
+            return self.one_or_list(&argument.value, of);
+        }
         match (parameter.takes.wanted(), first) {
             (Some(kind), _) => self.expect(&argument.value, &kind),
             (None, Some(first)) => self.expect(&argument.value, first),

@@ -1,22 +1,24 @@
 //! Types in every item: params, marks, fields, the stack, the family.
 
 use super::TypeChecker;
-use crate::check::findings::{names as say_name, types as say};
+use crate::check::findings::{names as say_name, tables, types as say};
 use crate::check::names::{Definition, Meaning};
 use crate::diagnostics::suggest;
 use crate::source::Span;
 use crate::syntax::tree::{
-    Bounds, Expr, ExprKind, Face, Family, FamilyItem, Field, FieldValue, FlipWay, Item, Layer, LayerItem, Let, Mark,
-    Marked, Name, Param, Reads, Size, SlotShape, StackItem, Tail, TailKind, Thing, Work,
+    Argument, Bounds, Expr, ExprKind, Face, Family, FamilyItem, Field, FieldValue, FlipWay, Item, Layer, LayerItem,
+    Let, Mark, Marked, Name, Param, Reads, Size, SlotShape, StackItem, Tail, TailKind, Thing, Work,
 };
 use crate::vocabulary::blocks::{BlockName, BlockSpec, FieldSpec, Holds};
 use crate::vocabulary::foreign::our_type;
+use crate::vocabulary::functions::FunctionName;
 use crate::vocabulary::types::{ThingKind, Type, TypeWord};
 
 impl<'t> TypeChecker<'t> {
     pub(super) fn item(&mut self, item: &'t Item) {
         match item {
-            Item::Dial(_) | Item::Shop(_) | Item::With(_) | Item::Typeface(_) | Item::Accept(_) => {}
+            Item::Dial(text) => drop(self.type_of(text)),
+            Item::Shop(_) | Item::With(_) | Item::Typeface(_) | Item::Accept(_) => {}
             Item::Param(param) => self.param(param),
             Item::Let(binding) => self.let_item(binding, None),
             Item::Outline(outline) => {
@@ -228,12 +230,39 @@ impl<'t> TypeChecker<'t> {
     fn each(&mut self, names: &'t [Name], values: &'t Expr) {
         let kinds: Vec<Type> = names.iter().map(|name| self.type_of_param(name)).collect();
         match (kinds.as_slice(), &values.kind) {
+            ([_], ExprKind::Call { function, arguments }) if function.text == FunctionName::Rows.word() => {
+                self.columns(arguments);
+                self.report(say::column_wanted(names, function, arguments.len() == 2));
+            }
+            (kinds @ [_], ExprKind::Call { function, arguments }) if function.text == FunctionName::Column.word() => {
+                self.rows_of_table(kinds, arguments, values);
+            }
             ([kind], _) => {
                 self.expect(values, &Type::list(kind.clone()));
+            }
+            (kinds, ExprKind::Call { function, arguments }) if function.text == FunctionName::Rows.word() => {
+                self.rows_of_table(kinds, arguments, values);
             }
             (kinds, ExprKind::List(rows)) => rows.iter().for_each(|row| self.row(kinds, row)),
             _ => {
                 self.report(say::rows_wanted(names.len(), values.span));
+            }
+        }
+    }
+
+    /// `each a, b in rows(FILE, …)`: a column for each name, its cells of that param's kind.
+    fn rows_of_table(&mut self, kinds: &[Type], arguments: &'t [Argument], values: &'t Expr) {
+        if self.type_of(values).is_open() {
+            return;
+        }
+        let Some(columns) = self.columns(arguments) else { return };
+        if columns.len() != kinds.len() {
+            self.report(say::columns_wanted(kinds.len(), columns.len(), values.span));
+            return;
+        }
+        for ((column, kind), argument) in columns.iter().zip(kinds).zip(arguments.iter().skip(1)) {
+            if let Some(cell) = column.misfit(kind) {
+                self.report(tables::cell_misfit(&column.name, cell, kind, argument.value.span));
             }
         }
     }
@@ -327,7 +356,7 @@ impl<'t> TypeChecker<'t> {
             (Holds::WordOr(_, kind), _) => {
                 self.expect(value, kind);
             }
-            (Holds::Readings, _) => self.one_or_list(value, &Type::LENGTH),
+            (Holds::Readings, _) => drop(self.one_or_list(value, &Type::LENGTH)),
             (Holds::PassDepths, ExprKind::List(passes))
                 if !passes.is_empty() && passes.iter().all(|pass| matches!(pass.kind, ExprKind::List(_))) =>
             {
@@ -338,7 +367,7 @@ impl<'t> TypeChecker<'t> {
             (Holds::PassDepths, _) => {
                 self.expect(value, &Type::list(Type::LENGTH));
             }
-            (Holds::Each(kind), _) => self.one_or_list(value, kind),
+            (Holds::Each(kind), _) => drop(self.one_or_list(value, kind)),
             (Holds::Stops, _) => match self.type_of(value) {
                 Type::List(item) if item.fits(&Type::ANGLE) => {}
                 other if other.fits(&Type::NUMBER) => {}
@@ -359,7 +388,7 @@ impl<'t> TypeChecker<'t> {
         }
     }
 
-    fn one_or_list(&mut self, value: &'t Expr, wanted: &Type) {
+    pub(super) fn one_or_list(&mut self, value: &'t Expr, wanted: &Type) -> Type {
         match &value.kind {
             ExprKind::List(_) | ExprKind::ForEach(_) => self.expect(value, &Type::list(wanted.clone())),
             _ => {
@@ -368,12 +397,13 @@ impl<'t> TypeChecker<'t> {
                     Type::List(item) if item.fits(wanted) => found,
                     _ if found.fits(wanted) => found,
                     _ => {
-                        let diagnostic = self.misfit(value, &found, wanted);
+                        let at_fault = self.cell_at_fault(value, &Type::list(wanted.clone()));
+                        let diagnostic = at_fault.unwrap_or_else(|| self.misfit(value, &found, wanted));
                         self.report(diagnostic)
                     }
                 }
             }
-        };
+        }
     }
 
     fn size(&mut self, size: &'t Size) {

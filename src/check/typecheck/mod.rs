@@ -10,15 +10,16 @@ mod operators;
 use std::collections::BTreeMap;
 
 use super::names::{Definition, Meaning, Names};
+use super::tables::Tables;
 use crate::check::findings::{names as say_name, types as say};
 use crate::diagnostics::{Diagnostic, Problems, suggest};
 use crate::source::Span;
-use crate::syntax::tree::{Expr, ExprKind, File, ForEach, Let, Name};
+use crate::syntax::tree::{Expr, ExprKind, File, ForEach, Let, Name, TextPiece};
 use crate::vocabulary::types::Type;
 
 /// Checks every expression and field of the files.
-pub fn typecheck<'t>(files: &[&'t File], names: &'t Names<'t>) -> Problems {
-    let mut checker = TypeChecker::new(names);
+pub(super) fn typecheck<'t>(files: &[&'t File], names: &'t Names<'t>, tables: Tables<'t>) -> Problems {
+    let mut checker = TypeChecker { tables: Some(tables), ..TypeChecker::new(names) };
     for item in files.iter().flat_map(|file| &file.items) {
         checker.item(item);
     }
@@ -26,8 +27,8 @@ pub fn typecheck<'t>(files: &[&'t File], names: &'t Names<'t>) -> Problems {
 }
 
 /// Checks one expression from outside the files against the type that is wanted.
-pub fn typecheck_value(expr: &Expr, wanted: &Type, names: &Names<'_>) -> Problems {
-    let mut checker = TypeChecker::new(names);
+pub(super) fn typecheck_value<'t>(expr: &'t Expr, wanted: &Type, names: &'t Names<'t>, tables: Tables<'t>) -> Problems {
+    let mut checker = TypeChecker { tables: Some(tables), ..TypeChecker::new(names) };
     checker.expect(expr, wanted);
     checker.problems
 }
@@ -91,6 +92,8 @@ struct TypeChecker<'t> {
     layer: Option<&'t str>,
     /// Whether measures may be called: only in `expect`.
     measures: bool,
+    /// The tables that columns are taken of; none where nobody is there to read them.
+    tables: Option<Tables<'t>>,
     problems: Problems,
 }
 
@@ -103,6 +106,7 @@ impl<'t> TypeChecker<'t> {
             locals: Vec::new(),
             layer: None,
             measures: false,
+            tables: None,
             problems: Problems::default(),
         }
     }
@@ -121,6 +125,7 @@ impl<'t> TypeChecker<'t> {
                 None => Type::NUMBER,
             },
             ExprKind::Text(_) => Type::Text,
+            ExprKind::Filled(pieces) => self.filled(pieces),
             ExprKind::Colour(_) => Type::Colour,
             ExprKind::Truth(_) => Type::Truth,
             ExprKind::Name(name) => self.name(name, expr.span),
@@ -154,7 +159,8 @@ impl<'t> TypeChecker<'t> {
         if found.fits(wanted) {
             return found;
         }
-        let diagnostic = self.misfit(expr, &found, wanted);
+        let at_fault = self.cell_at_fault(expr, wanted);
+        let diagnostic = at_fault.unwrap_or_else(|| self.misfit(expr, &found, wanted));
         self.report(diagnostic)
     }
 
@@ -220,6 +226,17 @@ impl<'t> TypeChecker<'t> {
         self.trail.pop();
         self.known.insert(key, Progress::Done(kind.clone()));
         kind
+    }
+
+    /// A text with values in it, each something that can be told in letters.
+    fn filled(&mut self, pieces: &'t [TextPiece]) -> Type {
+        for value in pieces.iter().filter_map(TextPiece::value) {
+            let found = self.type_of(value);
+            if !matches!(found, Type::Quantity(_) | Type::Zero | Type::Text | Type::Any | Type::Error) {
+                self.report(say::not_told_in_letters(&found, value.span));
+            }
+        }
+        Type::Text
     }
 
     fn for_each(&mut self, walk: &'t ForEach) -> Type {

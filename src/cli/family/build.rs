@@ -87,7 +87,7 @@ fn nothing_built(found: &[Diagnostic], session: &CheckedSession<'_>, kept: Optio
     match format {
         MessageFormat::Json => {
             let records: Vec<Record> = kept.into_iter().flat_map(Kept::built).cloned().collect();
-            report::json(&as_json((session.title(), &records), found, session, Value::Null));
+            report::json(&as_json((&session.title(), &records), found, session, Value::Null));
         }
         MessageFormat::Text => {
             print_findings(found, session.sources());

@@ -226,7 +226,7 @@ fn as_json(session: &CheckedSession<'_>, records: &[Record], ranked: &Ranked) ->
     let found = found(session, records);
     json!({
         "findings": diagnostics::as_json(&found, session.sources()),
-        "family": table::as_json(&Comparison { title: session.title(), records }),
+        "family": table::as_json(&Comparison { title: &session.title(), records }),
         "order": order.collect::<Vec<_>>(),
         "not_judged": unjudged.collect::<Vec<_>>(),
         "verdict": verdict(records.iter(), &found).as_json(),

@@ -8,10 +8,13 @@ use serde::Serialize;
 
 use super::{degrees, mm, rounded};
 use crate::audit::Audit;
+use crate::audit::fit::Fit;
 use crate::audit::holding::Rings;
+use crate::audit::strength::least_web;
 use crate::design::axis::{AxisMagnet, magnets};
 use crate::design::{
-    Depth, Design, Face, Half, Ink, Joint, Label, Layer, Mark, Pivot, PocketDepth, Pole, Ring, Shape, Turn, Work, hex,
+    Depth, Design, Face, Half, Ink, Joint, Label, Layer, Mark, Pivot, PocketDepth, Pole, Ring, Shape, Slot, Turn, Work,
+    hex,
 };
 use crate::geometry::Region;
 use crate::output::path::contours;
@@ -48,14 +51,11 @@ impl<'a> DesignText<'a> {
             shop: design.shop.as_deref(),
             dials: design.run.dials,
             spares: design.run.spares,
-            layers: design.layers.iter().map(LayerText::of).collect(),
+            layers: design.layers.iter().enumerate().map(|(at, layer)| LayerText::of(layer, audit, at)).collect(),
             joints: design.joints.iter().map(joint_text).collect(),
             magnets: all_magnets(design, audit),
             readings: readings(design, audit),
-            slot: design
-                .slot
-                .as_ref()
-                .map(|slot| SlotText { path: path(slot.outline.path()), depth: slot.depth.map(mm) }),
+            slot: design.slot.as_ref().and_then(|slot| slot_text(slot, audit.fit.as_ref()?)),
             thickness: mm(design.thickness()),
         }
     }
@@ -69,6 +69,13 @@ struct LayerText<'a> {
     /// Whether one looks through it where it is not painted.
     clear: bool,
     colour: String,
+    /// The least web and floor that are asked for, and what the compiler found.
+    least_web: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    web: Option<f64>,
+    least_floor: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    floor: Option<f64>,
     outline: Vec<String>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     marks: Vec<MarkText<'a>>,
@@ -79,17 +86,22 @@ struct LayerText<'a> {
 }
 
 impl<'a> LayerText<'a> {
-    fn of(layer: &'a Layer) -> Self {
+    fn of(layer: &'a Layer, audit: &Audit, at: usize) -> Self {
         let outer = layer.outline.outer();
+        let found = audit.strength.layers.get(at);
         Self {
             layer: &layer.name,
             stock: &layer.stock.name,
             thickness: mm(layer.stock.thickness.mean),
             clear: layer.stock.clear,
             colour: hex(layer.surface()),
+            least_web: mm(least_web(layer)),
+            web: found.and_then(|it| Some(mm(it.web.as_ref()?.width))),
+            least_floor: mm(layer.stock.least_floor),
+            floor: found.and_then(|it| Some(mm(it.floor.as_ref()?.left))),
             outline: path(layer.outline.path()),
             marks: layer.marks.iter().map(|mark| mark_text(mark, layer, &outer)).collect(),
-            rings: layer.rings.iter().map(RingText::of).collect(),
+            rings: layer.rings.iter().map(|ring| RingText::of(ring, layer)).collect(),
             waits: layer.waits.iter().map(|it| WaitText { work: it.name.as_deref(), after: &it.after }).collect(),
         }
     }
@@ -169,19 +181,21 @@ struct RingText<'a> {
     ring: &'a str,
     face: &'static str,
     tone: f64,
+    colour: String,
     #[serde(skip_serializing_if = "Option::is_none")]
     ink: Option<&'a str>,
     labels: Vec<LabelText<'a>>,
 }
 
 impl<'a> RingText<'a> {
-    fn of(ring: &'a Ring) -> Self {
+    fn of(ring: &'a Ring, layer: &Layer) -> Self {
         Self {
             ring: &ring.name,
             face: face_name(ring.face),
             tone: rounded(ring.tone),
+            colour: marked(layer, ring.tone, ring.ink.as_ref()),
             ink: ring.ink.as_ref().map(|ink| ink.name.as_str()),
-            labels: ring.labels.iter().map(label_text).collect(),
+            labels: ring.labels.iter().map(|label| label_text(label, ring)).collect(),
         }
     }
 }
@@ -194,15 +208,19 @@ struct LabelText<'a> {
     /// Where the tops of its letters point; left out for what is no lettering.
     #[serde(skip_serializing_if = "Option::is_none")]
     up: Option<f64>,
+    /// What it is set in; left out likewise.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    typeface: Option<&'a str>,
     path: Vec<String>,
 }
 
-fn label_text(label: &Label) -> LabelText<'_> {
+fn label_text<'a>(label: &'a Label, ring: &'a Ring) -> LabelText<'a> {
     LabelText {
         says: &label.says,
         bearing: bearing(label.bearing),
         height: mm(label.height),
         up: label.up.map(bearing),
+        typeface: label.up.map(|_| ring.typeface.as_str()),
         path: path(label.ink.path()),
     }
 }
@@ -234,7 +252,7 @@ enum JointText<'a> {
 #[serde(tag = "by", rename_all = "kebab-case")]
 enum HeldByText<'a> {
     Magnets { magnet: &'a str },
-    Rivet { rivet: &'a str, shank: f64, head: f64, grips: [f64; 2] },
+    Rivet { rivet: &'a str, shank: f64, clearance: f64, head: f64, head_height: f64, grips: [f64; 2] },
 }
 
 fn joint_text(joint: &Joint) -> JointText<'_> {
@@ -248,7 +266,9 @@ fn joint_text(joint: &Joint) -> JointText<'_> {
                 Pivot::Rivet(rivet) => HeldByText::Rivet {
                     rivet: &rivet.name,
                     shank: mm(rivet.shank),
+                    clearance: mm(rivet.clearance),
                     head: mm(rivet.head),
+                    head_height: mm(rivet.head_height),
                     grips: [mm(rivet.grips.0), mm(rivet.grips.1)],
                 },
             },
@@ -389,6 +409,21 @@ struct SlotText {
     path: Vec<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     depth: Option<f64>,
+    /// How the axis is moved from the slot's origin, and the least room all round at any stop, as the compiler found.
+    moved: [f64; 2],
+    room: f64,
+    fits: bool,
+}
+
+fn slot_text(slot: &Slot, fit: &Fit) -> Option<SlotText> {
+    let room = fit.worst()?.clearance;
+    Some(SlotText {
+        path: path(slot.outline.path()),
+        depth: slot.depth.map(mm),
+        moved: [rounded(fit.moved.x), rounded(fit.moved.y)],
+        room: mm(room),
+        fits: fit.goes_in(),
+    })
 }
 
 fn path(lines: &BezPath) -> Vec<String> {

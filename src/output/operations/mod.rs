@@ -11,7 +11,7 @@ use serde::Serialize;
 
 use super::path::contours;
 use crate::audit::Audit;
-use crate::design::Design;
+use crate::design::{Design, Layer};
 use crate::plan::{
     Board, Caution, CutEdge, LaidInto, Lie, Operation, OperationKind, PlacedPart, Plan, Setup, StockUse, Turned,
     TurnedPart, cautions, face_name,
@@ -149,6 +149,8 @@ struct BoardText<'a> {
     height: f64,
     thickness: f64,
     kerf: f64,
+    margin: f64,
+    gap: f64,
     parts: Vec<PartText<'a>>,
     setups: Vec<SetupText<'a>>,
 }
@@ -160,6 +162,9 @@ struct PartText<'a> {
     dial: u32,
     /// Which of `designs` it is a part of, from 0.
     design: usize,
+    /// The part in whose opening it lies.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    inside: Option<&'a str>,
     lies: Vec<LieText>,
 }
 
@@ -209,6 +214,9 @@ struct OperationText<'a> {
     name: Option<&'a str>,
     #[serde(skip_serializing_if = "Option::is_none")]
     source: Option<SourceText>,
+    /// What it waits for, by name.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    after: Vec<&'a str>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     path: Vec<String>,
 }
@@ -228,7 +236,9 @@ enum OperationWork<'a> {
         #[serde(skip_serializing_if = "Option::is_none")]
         depth: Option<f64>,
     },
-    Score,
+    Score {
+        width: f64,
+    },
     Pocket {
         depth: f64,
         asked: f64,
@@ -256,9 +266,9 @@ struct PassesText {
 
 fn board_text<'a>(board: &'a Board, designs: &[Made<'a>]) -> BoardText<'a> {
     let of = |part: Option<&str>| {
-        let placed = board.parts.iter().find(|it| Some(it.name.as_str()) == part);
-        // What belongs to no part has no place in a text either, so the first design does for it.
-        designs.get(placed.map_or(0, |it| it.design)).map(|it| it.2)
+        let placed = board.parts.iter().find(|it| Some(it.name.as_str()) == part)?;
+        let (design, _, sources) = designs.get(placed.design)?;
+        Some((design.layer(&placed.layer)?.1, *sources))
     };
     BoardText {
         stock: &board.stock,
@@ -266,14 +276,23 @@ fn board_text<'a>(board: &'a Board, designs: &[Made<'a>]) -> BoardText<'a> {
         height: mm(board.size.1),
         thickness: mm(board.thickness),
         kerf: mm(board.kerf),
+        margin: mm(board.margin),
+        gap: mm(board.gap),
         parts: board.parts.iter().map(part_text).collect(),
-        setups: board.setups.iter().map(|setup| setup_text(setup, &of)).collect(),
+        setups: board.setups.iter().map(|setup| setup_text(setup, board, &of)).collect(),
     }
 }
 
 fn part_text(part: &PlacedPart) -> PartText<'_> {
     let lies = part.lies.iter().map(lie_text).collect();
-    PartText { name: &part.name, layer: &part.layer, dial: part.dial, design: part.design, lies }
+    PartText {
+        name: &part.name,
+        layer: &part.layer,
+        dial: part.dial,
+        design: part.design,
+        inside: part.inside.as_deref(),
+        lies,
+    }
 }
 
 fn lie_text(lie: &Lie) -> LieText {
@@ -288,15 +307,17 @@ fn top(at: Affine) -> f64 {
     rounded(up.x.atan2(up.y).to_degrees().rem_euclid(360.0)) % 360.0
 }
 
-/// `of` gives the sources of the design that a part belongs to.
-fn setup_text<'a>(setup: &'a Setup, of: &dyn Fn(Option<&str>) -> Option<&'a Sources>) -> SetupText<'a> {
+/// What a part is of: its layer, and what its design was read from.
+type Whose<'a> = (&'a Layer, &'a Sources);
+
+fn setup_text<'a>(setup: &'a Setup, board: &Board, of: &dyn Fn(Option<&str>) -> Option<Whose<'a>>) -> SetupText<'a> {
     let turned = match &setup.turned {
         Turned::AsLaid => TurnedText::AsLaid,
         Turned::PartsOver(parts) => TurnedText::PartsOver { parts: parts.iter().map(turned_text).collect() },
         Turned::BoardOver => TurnedText::BoardOver,
     };
-    let operations =
-        setup.operations.iter().map(|operation| operation_text(operation, of(operation.part.as_deref()))).collect();
+    let text = |operation: &'a Operation| operation_text(operation, board, of(operation.part.as_deref()));
+    let operations = setup.operations.iter().map(text).collect();
     SetupText { turned, registers: &setup.registers, operations }
 }
 
@@ -314,23 +335,25 @@ fn turned_text(it: &TurnedPart) -> TurnedPartText<'_> {
     }
 }
 
-fn operation_text<'a>(operation: &'a Operation, sources: Option<&Sources>) -> OperationText<'a> {
+fn operation_text<'a>(operation: &'a Operation, board: &Board, whose: Option<Whose<'a>>) -> OperationText<'a> {
+    let waits = whose.iter().flat_map(|(layer, _)| &layer.waits).filter(|wait| Some(wait.mark) == operation.origin);
     OperationText {
-        work: work(&operation.kind),
+        work: work(&operation.kind, board),
         part: operation.part.as_deref(),
         face: operation.face.map(face_name),
         name: operation.name.as_deref(),
-        source: operation.origin.zip(sources).map(|(span, sources)| source(span, sources)),
+        source: operation.origin.zip(whose).map(|(span, (_, sources))| source(span, sources)),
+        after: waits.map(|wait| wait.after.as_str()).collect(),
         path: operation.path().map(|path| contours(path, Affine::IDENTITY)).unwrap_or_default(),
     }
 }
 
-fn work(kind: &OperationKind) -> OperationWork<'_> {
+fn work<'a>(kind: &'a OperationKind, board: &Board) -> OperationWork<'a> {
     match kind {
         OperationKind::Engrave { tone, depth, .. } => {
             OperationWork::Engrave { tone: rounded(*tone), depth: depth.map(mm) }
         }
-        OperationKind::Score { .. } => OperationWork::Score,
+        OperationKind::Score { .. } => OperationWork::Score { width: mm(board.kerf) },
         OperationKind::Pocket { depth, floor, .. } => OperationWork::Pocket {
             depth: mm(depth.made()),
             asked: mm(depth.asked()),

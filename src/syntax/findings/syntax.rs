@@ -39,7 +39,41 @@ pub fn bad_colour(span: Span, written: &str) -> Diagnostic {
     found.help("a colour is two digits each for red, green and blue, such as `#c8a06e`")
 }
 
-/// A backslash that begins none of the four escapes.
+/// A `{` in a text that begins no value; `rest` is what stands behind it on its line.
+pub fn brace_in_text(span: Span, rest: &str) -> Diagnostic {
+    let (label, sign) = match rest.find('}') {
+        Some(0) => ("nothing stands between the braces", true),
+        Some(_) if rest.starts_with('{') => ("one brace is enough", false),
+        Some(_) => ("a quote, a brace or a remark stands before its `}`", false),
+        None => ("no `}` closes it on this line", true),
+    };
+    let found = Diagnostic::error(Finding::BraceInText, "a `{` in a text begins a value, and none can be read here")
+        .label(span, label)
+        .help(
+            "a value is written `{who}`, without quotes, braces and remarks: name it with `let` where it needs them; \
+             write `\\{` for the sign itself",
+        );
+    // Where no `}` closes it, or closes it at once, nothing else can have been meant.
+    if sign { found.mend(span, "\\{") } else { found }
+}
+
+/// A value in a text that is read before there are values.
+pub fn value_too_soon(span: Span, written: &str) -> Diagnostic {
+    let message = format!("{} stands in a text that is read before any value", quoted(written));
+    Diagnostic::error(Finding::ValueTooSoon, message).label(span, "nothing is put in here").help(
+        "names of files, shops and typefaces, and notes and reasons, hold no values; write `\\{` for the sign itself",
+    )
+}
+
+/// A number in a text that is written with leading zeros.
+pub fn zeros_in_text(span: Span, written: &str, shown: &str) -> Diagnostic {
+    Diagnostic::warning(Finding::LeadingZero, format!("{} is a number and is shown as `{shown}`", quoted(written)))
+        .label(span, "numbers keep no leading zeros")
+        .help(format!("write `digits({shown}, {})`, or the number without braces", written.len()))
+        .mend(span, format!("digits({shown}, {})", written.len()))
+}
+
+/// A backslash that begins none of the escapes.
 pub fn bad_escape(span: Span, written: &str) -> Diagnostic {
     let (message, label, help) = if written.starts_with("\\u") {
         (
@@ -50,8 +84,9 @@ pub fn bad_escape(span: Span, written: &str) -> Diagnostic {
     } else {
         (
             format!("{} means nothing inside a text", quoted(written)),
-            "not one of the four escapes",
-            "write `\\\\` for a backslash, `\\\"` for a quote, `\\n` for a new line, `\\u{2014}` for a letter by its number",
+            "not one of the five escapes",
+            "write `\\\\` for a backslash, `\\\"` for a quote, `\\{` for a brace, `\\n` for a new line, `\\u{2014}` for a \
+             letter by its number",
         )
     };
     Diagnostic::error(Finding::BadEscape, message).label(span, label).help(help)

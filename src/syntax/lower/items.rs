@@ -15,10 +15,13 @@ impl Lower<'_> {
     pub(super) fn item(&mut self, pair: Pair<'_, Rule>) -> Option<Item> {
         let span = self.span(&pair);
         match pair.as_rule() {
-            Rule::dial_item => self.only_text(pair).map(Item::Dial),
+            Rule::dial_item => {
+                let text = Parts::of(pair).find(|part| matches!(part.as_rule(), Rule::string | Rule::curly))?;
+                Some(Item::Dial(self.expr(text)))
+            }
             Rule::shop_item => self.only_text(pair).map(Item::Shop),
-            Rule::with_item => self.only_text(pair).map(Item::With),
-            Rule::typeface => self.only_text(pair).map(Item::Typeface),
+            Rule::with_item => self.name_of_file(pair).map(Item::With),
+            Rule::typeface => self.name_of_file(pair).map(Item::Typeface),
             Rule::param => self.param(pair, span).map(Item::Param),
             Rule::let_item => self.let_item(pair).map(Item::Let),
             Rule::outline => self.outline(pair).map(Item::Outline),
@@ -42,6 +45,12 @@ impl Lower<'_> {
         let mut parts = Parts::of(pair);
         parts.next()?;
         self.take_text(&mut parts)
+    }
+
+    /// The same, where a name without its values would be looked for in vain.
+    fn name_of_file(&mut self, pair: Pair<'_, Rule>) -> Option<Text> {
+        let has_values = pair.clone().into_inner().flatten().any(|part| part.as_rule() == Rule::value_in);
+        self.only_text(pair).filter(|_| !has_values)
     }
 
     fn param(&mut self, pair: Pair<'_, Rule>, span: Span) -> Option<Param> {

@@ -1,10 +1,13 @@
 //! Literals: numbers, strings, colours, and the slips in them that are understood.
 
 use super::{Lower, Parts};
+use crate::limits;
 use crate::source::Span;
+use crate::syntax::depth::too_deep;
 use crate::syntax::findings::{syntax as findings, units as units_say};
 use crate::syntax::parse::Rule;
-use crate::syntax::tree::{Expr, ExprKind, Number, Text};
+use crate::syntax::recover::{Place, Recovered};
+use crate::syntax::tree::{Expr, ExprKind, Number, Text, TextPiece};
 use crate::units::unit_named;
 use pest::iterators::Pair;
 
@@ -15,7 +18,8 @@ impl Lower<'_> {
             Rule::TRUE => Some(ExprKind::Truth(true)),
             Rule::FALSE => Some(ExprKind::Truth(false)),
             Rule::name => Some(ExprKind::Name(self.name(&pair).text)),
-            Rule::string | Rule::curly => Some(ExprKind::Text(self.text_literal(pair).value)),
+            Rule::string => Some(self.filled(pair)),
+            Rule::curly => Some(ExprKind::Text(self.text_literal(pair).value)),
             Rule::colour => colour(pair.as_str()).map(ExprKind::Colour),
             Rule::odd_colour => {
                 self.report(findings::bad_colour(span, pair.as_str()));
@@ -80,7 +84,76 @@ impl Lower<'_> {
         }
     }
 
-    /// A string with its escapes resolved; also one in typographic quotes, which is reported.
+    /// A string with the values in it, if there are any.
+    fn filled(&mut self, pair: Pair<'_, Rule>) -> ExprKind {
+        let (mut pieces, mut letters) = (Vec::new(), String::new());
+        for part in Parts::of(pair) {
+            if part.as_rule() == Rule::value_in {
+                if !letters.is_empty() {
+                    pieces.push(TextPiece::Letters(std::mem::take(&mut letters)));
+                }
+                pieces.push(TextPiece::Value(self.value_in(part)));
+            } else {
+                letters.push_str(&self.letters(&part));
+            }
+        }
+        if pieces.is_empty() {
+            return ExprKind::Text(letters);
+        }
+        if !letters.is_empty() {
+            pieces.push(TextPiece::Letters(letters));
+        }
+        ExprKind::Filled(pieces)
+    }
+
+    /// A value in braces within a string.
+    fn value_in(&mut self, pair: Pair<'_, Rule>) -> Expr {
+        let span = self.span(&pair);
+        let broken = Expr { kind: ExprKind::Broken, span };
+        let Some(inside) = Parts::of(pair).get(Rule::value_text) else { return broken };
+        let place = self.span(&inside);
+        // What stands in a string was not counted with the brackets of the file.
+        if too_deep(inside.as_str(), limits::NESTING).is_some() {
+            self.report(findings::too_deep(place));
+            return broken;
+        }
+        let value = self.again(Place::Expression, inside.as_str(), place.start as usize);
+        let value = value.into_iter().find_map(Recovered::into_expr).unwrap_or(broken);
+        if let ExprKind::Number(Number { unit: None, .. }) = value.kind {
+            self.zeros_lost(value.span);
+        }
+        value
+    }
+
+    /// A number in a string that loses its leading zeros.
+    fn zeros_lost(&mut self, number: Span) {
+        let written = self.text.get(number.range()).unwrap_or("");
+        let is_whole = written.len() > 1 && written.bytes().all(|byte| byte.is_ascii_digit());
+        if is_whole && written.starts_with('0') {
+            let shown = written.trim_start_matches('0');
+            self.report(findings::zeros_in_text(number, written, if shown.is_empty() { "0" } else { shown }));
+        }
+    }
+
+    /// What a piece of a string that is no value says; one that says nothing is reported.
+    fn letters(&mut self, part: &Pair<'_, Rule>) -> String {
+        let (span, written) = (self.span(part), part.as_str());
+        match part.as_rule() {
+            Rule::letters => return written.to_owned(),
+            Rule::odd_brace => {
+                let rest = self.text.get(span.end as usize..).unwrap_or("").lines().next().unwrap_or("");
+                self.report(findings::brace_in_text(span, rest));
+            }
+            Rule::value_in => self.report(findings::value_too_soon(span, written)),
+            _ => match escaped(written) {
+                Some(letter) => return letter.to_string(),
+                None => self.report(findings::bad_escape(span, written)),
+            },
+        }
+        String::new()
+    }
+
+    /// A string that holds no values, its escapes resolved; also one in typographic quotes, which is reported.
     pub(in crate::syntax) fn text_literal(&mut self, pair: Pair<'_, Rule>) -> Text {
         let span = self.span(&pair);
         if pair.as_rule() == Rule::curly {
@@ -90,17 +163,7 @@ impl Lower<'_> {
             self.report(findings::typographic_quote(span, open, &value, written));
             return Text { value, span };
         }
-        let mut value = String::new();
-        for part in Parts::of(pair) {
-            match part.as_rule() {
-                Rule::letters => value.push_str(part.as_str()),
-                Rule::escape => match escaped(part.as_str()) {
-                    Some(letter) => value.push(letter),
-                    None => self.report(findings::bad_escape(self.span(&part), part.as_str())),
-                },
-                _ => self.report(findings::bad_escape(self.span(&part), part.as_str())),
-            }
-        }
+        let value = Parts::of(pair).map(|part| self.letters(&part)).collect();
         Text { value, span }
     }
 }
@@ -115,6 +178,7 @@ fn escaped(text: &str) -> Option<char> {
         "\\n" => Some('\n'),
         "\\\"" => Some('"'),
         "\\\\" => Some('\\'),
+        "\\{" => Some('{'),
         _ => {
             let hex = text.strip_prefix("\\u{")?.strip_suffix('}')?;
             char::from_u32(u32::from_str_radix(hex, 16).ok()?)

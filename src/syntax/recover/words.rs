@@ -14,7 +14,7 @@ use crate::vocabulary::works::Work;
 pub(super) fn is_called(word: &str) -> bool {
     function_named(word).is_some_and(|known| match known.group {
         Group::Shape | Group::Line | Group::Point | Group::Pivot => true,
-        Group::Arithmetic | Group::Measure => false,
+        Group::Arithmetic | Group::Words | Group::Measure => false,
     })
 }
 

@@ -38,6 +38,8 @@ pub enum ExprKind {
     Number(Number),
     /// A string.
     Text(String),
+    /// A string with values in it: `"Lantern of {who}"`
+    Filled(Vec<TextPiece>),
     /// `#rrggbb`
     Colour([u8; 3]),
     /// `true` or `false`
@@ -142,6 +144,7 @@ impl Expr {
             | ExprKind::Placed { subject: left, argument: right, .. }
             | ExprKind::Combined { left, right, .. } => vec![left, right],
             ExprKind::List(items) => items.iter().collect(),
+            ExprKind::Filled(pieces) => pieces.iter().filter_map(TextPiece::value).collect(),
             ExprKind::ForEach(walk) => [&walk.list].into_iter().chain(&walk.condition).chain([&walk.value]).collect(),
             ExprKind::Range { from, to, by } => [from, to].into_iter().chain(by).map(|part| &**part).collect(),
             ExprKind::Compare { first, rest } => [&**first].into_iter().chain(rest.iter().map(|(_, it)| it)).collect(),
@@ -152,6 +155,25 @@ impl Expr {
             | ExprKind::Truth(_)
             | ExprKind::Name(_)
             | ExprKind::Broken => Vec::new(),
+        }
+    }
+}
+
+/// A piece of a string.
+#[derive(Clone, Debug, PartialEq)]
+pub enum TextPiece {
+    /// Letters, escapes resolved.
+    Letters(String),
+    /// A value in braces; its text stands in its place.
+    Value(Expr),
+}
+
+impl TextPiece {
+    /// The value, where it is one.
+    pub fn value(&self) -> Option<&Expr> {
+        match self {
+            TextPiece::Value(value) => Some(value),
+            TextPiece::Letters(_) => None,
         }
     }
 }

@@ -24,7 +24,7 @@ pub struct File {
 #[derive(Clone, Debug, PartialEq)]
 pub enum Item {
     /// `dial "NAME"`
-    Dial(Text),
+    Dial(Expr),
     /// `shop "NAME"`
     Shop(Text),
     /// `with "FILE"`

@@ -342,6 +342,10 @@ blocks! {
                 holds: Holds::Flag, default: DefaultValue::Truth(false), usage: "curved true",
                 doc: "whether the letters of a label run along the ring",
             }
+            Underlined = "underlined" {
+                holds: Holds::List(Type::Label), default: DefaultValue::Described("no label is"), usage: "underlined [6, 9]",
+                doc: "which labels have a line under them",
+            }
             Typeface = "typeface" {
                 holds: TEXT, default: DefaultValue::Described("that of the dial"), usage: "typeface \"DejaVu Serif\"",
                 doc: "a family or a font file",

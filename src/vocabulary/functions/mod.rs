@@ -21,6 +21,10 @@ pub enum Gives {
     Labels,
     /// The type of its first argument.
     SameAsFirst,
+    /// This type; a list of it where the first argument is a list.
+    EachOf(Type),
+    /// A column of a table, or the rows of several: what they are is told by the table.
+    OfTable,
     /// The square root of its argument's dimension.
     Root,
 }
@@ -31,7 +35,7 @@ impl Gives {
         match self {
             Self::Type(of) => Some(of.clone()),
             Self::Labels => Some(Type::list(Type::Label)),
-            Self::SameAsFirst | Self::Root => None,
+            Self::SameAsFirst | Self::EachOf(_) | Self::OfTable | Self::Root => None,
         }
     }
 }
@@ -60,6 +64,8 @@ pub enum Group {
     Pivot,
     /// They reckon with numbers.
     Arithmetic,
+    /// They make texts and lists.
+    Words,
     /// They measure the finished dial; only `expect` may call them.
     Measure,
 }
@@ -69,6 +75,8 @@ pub enum Group {
 pub enum Takes {
     /// A value of this type.
     Type(Type),
+    /// A value of this type, or a list of them.
+    OneOrList(Type),
     /// A quantity of any dimension.
     Quantity,
     /// One of these words, in quotes.
@@ -80,7 +88,7 @@ impl Takes {
     pub fn wanted(&self) -> Option<Type> {
         match self {
             Self::Type(of) => Some(of.clone()),
-            Self::Quantity => None,
+            Self::OneOrList(_) | Self::Quantity => None,
             Self::Word(_) => Some(Type::Text),
         }
     }

@@ -157,6 +157,10 @@ functions! {
                 takes: TEXT, default: DefaultValue::Described("that of the dial"),
                 doc: "a family or a font file",
             }
+            Underlined = "underlined" {
+                takes: Takes::Type(Type::Truth), default: DefaultValue::Truth(false),
+                doc: "whether a line stands under it, as under a 6 that could be a 9",
+            }
         },
     }
     Stencil = "stencil" in Shape {
@@ -328,6 +332,34 @@ functions! {
         doc: "the nearest whole number",
         gives: PURE,
         places: { Value = "value" { takes: NUMBER, doc: "a pure number" } },
+    }
+    Digits = "digits" in Words {
+        usage: "digits(7, 2)",
+        doc: "a whole number as text with zeros before it; of a list, a list of texts",
+        gives: Gives::EachOf(Type::Text),
+        places: {
+            Number = "number" { takes: Takes::OneOrList(Type::NUMBER), doc: "a whole number, or a list of them" }
+            Width = "width" { takes: NUMBER, doc: "how many digits there are at least" }
+        },
+    }
+    Column = "column" in Words {
+        usage: "column(\"crew.csv\", \"name\")",
+        doc: "a column of a table, as a list",
+        gives: Gives::OfTable,
+        places: {
+            File = "file" { takes: TEXT, doc: "the table, a CSV file beside this one" }
+            Name = "name" { takes: TEXT, doc: "the column, by its name in the table's first line" }
+        },
+    }
+    Rows = "rows" in Words {
+        usage: "rows(\"crew.csv\", \"name\", \"number\")",
+        doc: "the rows of a table, each with its cells of some columns; for `each`",
+        gives: Gives::OfTable,
+        rest: Rest::Type(Type::Text),
+        places: {
+            File = "file" { takes: TEXT, doc: "the table, a CSV file beside this one" }
+            Name = "name" { takes: TEXT, doc: "a column, by its name in the first line; more may follow" }
+        },
     }
     Sqrt = "sqrt" in Arithmetic {
         usage: "sqrt(a)",

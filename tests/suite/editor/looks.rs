@@ -51,7 +51,8 @@ fn every_word_is_coloured_by_what_it_means() {
     let mut editor = crew();
     // The word `depth` is a name here, and `𐐀` takes two columns of UTF-16.
     let text = format!(
-        "{CREW}let depth = 3mm // 𐐀\nlet wide(n: length) = n + depth * 2\naccept mark-near-edge on base \"𐐀\"\n"
+        "{CREW}let depth = 3mm // 𐐀\nlet wide(n: length) = n + depth * 2\naccept mark-near-edge on base \"𐐀\"\n\
+         let sign = \"No. {{round(across / 1cm)}} of\"\n"
     );
     editor.change("crew.dial", None, &text);
     let parameters = SemanticTokensParams {
@@ -96,6 +97,11 @@ fn every_word_is_coloured_by_what_it_means() {
         ("n", 1, "parameter"),
         ("mark-near-edge", 0, "enumMember"),
         ("\"𐐀\"", 0, "string"),
+        ("\"No. {", 0, "string"),
+        ("round", 0, "function"),
+        ("across", 5, "parameter"),
+        ("1cm", 0, "number"),
+        ("} of\"", 0, "string"),
     ] {
         assert_eq!(class(word, nth), wanted, "{word} {nth}");
     }

@@ -131,6 +131,7 @@ fn files(block: &str) -> MemoryProject {
         .with("scanned-owl.png", spotted(1, 3))
         .with("scanned-owl-600.png", spotted(4, 12))
         .with("harbour.png", harbour())
+        .with("crew.csv", "name,number\nAda,1\n\"Brun, the elder\",2\nCele,3\n")
         .with("owl.txt", "no drawing")
         .with("lettering.otf", "no font")
         .with("shop.docx", b"\xff\xfe\x00d")
@@ -149,6 +150,9 @@ fn at_fault(page: &str, mut files: MemoryProject) -> MemoryProject {
             }
             files.with("stocks.dial", "with \"1.dial\"\n").with(format!("{}.dial", last + 1), "let end = 1mm\n")
         }
+        "bad-table" => files.with("crew.csv", "name,number\nAda,1\nBrun, the elder,2\nCele,3\n"),
+        "blank-cell" => files.with("crew.csv", "name,number\nAda,1\nBrun,\nCele,3\n"),
+        "cell-misfit" => files.with("crew.csv", "name,number\nAda,1\nBrun,two\nCele,3\n"),
         _ => files,
     }
 }

@@ -12,6 +12,13 @@ fn shown(expr: &Expr) -> String {
     match &expr.kind {
         ExprKind::Number(Number { value, unit }) => format!("{value}{}", unit.map_or("", |unit| unit.name)),
         ExprKind::Text(text) => format!("{text:?}"),
+        ExprKind::Filled(pieces) => {
+            let piece = |piece: &TextPiece| match piece {
+                TextPiece::Letters(letters) => format!("{letters:?}"),
+                TextPiece::Value(value) => format!("{{{}}}", shown(value)),
+            };
+            format!("text({})", pieces.iter().map(piece).collect::<Vec<_>>().join(" "))
+        }
         ExprKind::Colour([r, g, b]) => format!("#{r:02x}{g:02x}{b:02x}"),
         ExprKind::Truth(truth) => truth.to_string(),
         ExprKind::Name(name) => name.clone(),
@@ -95,6 +102,36 @@ fn operators_bind_in_the_order_of_the_language() {
     ];
     for (text, expected) in cases {
         assert_eq!(read(text), expected, "{text}");
+    }
+}
+
+#[test]
+fn values_in_texts_are_read_as_expressions() {
+    let cases = [
+        (r#""No. {n}""#, r#"text("No. " {n})"#),
+        (r#""{a + b * 2}{c} of""#, r#"text({(a Add (b Multiply 2))} {c} " of")"#),
+        (r#""\{n} is } {n}\u{2014}""#, r#"text("{n} is } " {n} "—")"#),
+        (r#""\{n}""#, r#""{n}""#),
+        (r#"["{if a then b else c}"]"#, "[text({(if a then b else c)})]"),
+    ];
+    for (text, expected) in cases {
+        assert_eq!(read(text), expected, "{text}");
+    }
+}
+
+/// What stands within a text is hidden from the count of brackets in a file.
+#[test]
+fn values_in_texts_keep_the_bounds_on_nesting() {
+    let deep = |depth: usize| format!("\"{{{}1{}}}\"", "(".repeat(depth), ")".repeat(depth));
+    let problems = |text: &str| {
+        let mut sources = Sources::default();
+        let id = sources.add("expression", text);
+        parse_expression(&sources, id).1.into_sorted()
+    };
+    assert!(problems(&deep(60)).is_empty());
+    for depth in [70, 100_000] {
+        let found: Vec<&str> = problems(&deep(depth)).iter().map(|found| found.finding.name()).collect();
+        assert_eq!(found, ["too-deep"]);
     }
 }
 

@@ -212,7 +212,7 @@ pub const WAYS: &[Way] = &[
         told: Finding(UpsideDownTwin),
         computed: "audit/turning/twins.rs",
         fault: Ui("upside-down-twin"),
-        twin: With("labels 1 to 9", "labels 1 to 8"),
+        twin: With("labels 1 to 9", "labels 1 to 9; underlined [6, 9]"),
         rests_on: "outlines of the built-in typeface turned by half",
     },
     Way {
