@@ -74,7 +74,7 @@ def copy_tree() -> None:
     manifest = (TREE / "Cargo.toml").read_text()
     (TREE / "Cargo.toml").write_text(re.sub(r"(?s)\[lints\.\w+\].*?(?=\n\[|\Z)", "", manifest) + "\n[workspace]\n")
     lib = TREE / "src/lib.rs"
-    lib.write_text("#![allow(warnings)]\n" + lib.read_text().replace("pub mod analyse;", "pub mod analyse;\npub mod mutant;"))
+    lib.write_text("#![allow(warnings)]\n" + lib.read_text().replace("pub mod analysis;", "pub mod analysis;\npub mod mutant;"))
     shutil.copyfile(HERE / "mutant.rs", TREE / "src/mutant.rs")
 
 

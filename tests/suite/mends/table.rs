@@ -49,6 +49,7 @@ pub(super) const STATED: &[Stated] = &[
         "depth 0.6mm",
         Of("depth {}mm", |at| at - 0.01),
     ),
+    row("feature-too-small-pocket", "feature-too-small", "make it {}mm wide", "height: 0.1mm", Value("height: {}mm")),
     row("feature-too-small", "feature-too-small", "make it {} times", "width: 0.1mm", Of("width: {}mm", |by| 0.1 * by)),
     row(
         "flip-axis-not-symmetric",
