@@ -192,6 +192,7 @@ pub(super) const NOT_DONE: &[(&str, &str, &str)] = &[
     ("bad-artwork", "1000 pixels across are plenty", "a picture is saved by another program"),
     ("bad-escape", "by its number", FORM),
     ("bad-reading", "after 1, 2, 3 … passes", FORM),
+    ("bad-reading", "above 0deg and at most 85deg", BOUND),
     ("cell-misfit", "as in the language", FORM),
     ("clicks-form", "radius: 15mm", FORM),
     ("division-by-zero", "if n > 0 then", FORM),
@@ -228,4 +229,4 @@ pub(super) const NOT_DONE: &[(&str, &str, &str)] = &[
 ];
 
 const FORM: &str = "shows how it is written; the value is the maker's";
-const BOUND: &str = "a bound, held by tests/suite/bounds.rs";
+const BOUND: &str = "a bound, and not a value to write";
