@@ -82,6 +82,7 @@ pub(super) fn burn(board: &Board, part: &Part, layer: usize, meant: Option<&Mean
     }
     let mut burnt_on = [Vec::new(), Vec::new()];
     let mut pockets = Vec::new();
+    let mut tones = [Vec::new(), Vec::new()];
     for (setup, operation) in operations_of(board, part) {
         let (Some(frame), Some(lie)) = (from_board(setup), part.lies.get(setup)) else { continue };
         let burnt = match &operation.work {
@@ -95,19 +96,18 @@ pub(super) fn burn(board: &Board, part: &Part, layer: usize, meant: Option<&Mean
             }
             Work::Cut { .. } | Work::Pause {} => None,
         };
+        if let (Work::Engrave { tone }, Some(patch), Some(tones)) =
+            (&operation.work, &burnt, tones.get_mut(index(lie.up)))
+            && leaves(&material, patch, scale)
+        {
+            tones.push(*tone);
+        }
         if let Some(ink) = burnt_on.get_mut(index(lie.up)) {
             ink.extend(burnt);
         }
     }
     let ink = burnt_on.map(|burnt| on(&material, &burnt));
-    let toned = |face: Face| {
-        let engraved = operations_of(board, part).filter_map(|(setup, operation)| match operation.work {
-            Work::Engrave { tone } if part.lies.get(setup).is_some_and(|lie| lie.up == face) => Some(tone),
-            _ => None,
-        });
-        sorted(engraved.collect())
-    };
-    let (name, tones) = (part.name.clone(), [Face::Front, Face::Back].map(toned));
+    let (name, tones) = (part.name.clone(), tones.map(sorted));
     Some(Made { name, design: part.design, dial: part.dial, layer, scale, material, ink, tones, pockets })
 }
 
@@ -116,6 +116,11 @@ fn on(material: &Patch, burnt: &[Patch]) -> Patch {
     let mut ink = Patch::joined(burnt);
     ink.keep(material);
     ink
+}
+
+/// Whether something of a burn lies on what there is, and not only beside it.
+fn leaves(material: &Patch, burnt: &Patch, scale: f64) -> bool {
+    mm2_of(on(material, std::slice::from_ref(burnt)).covered(scale).count(), scale) > SPECK_MM2
 }
 
 fn sorted(mut values: Vec<f64>) -> Vec<f64> {
@@ -133,6 +138,7 @@ pub(super) fn meant(layer: &Layer) -> Option<Meant> {
     }
     let mut burnt_on = [Vec::new(), Vec::new()];
     let mut pockets = Vec::new();
+    let mut tones = [Vec::new(), Vec::new()];
     for mark in &layer.marks {
         let burnt = match mark.work {
             MarkWork::Engrave { .. } => fill(&mark.path),
@@ -143,25 +149,29 @@ pub(super) fn meant(layer: &Layer) -> Option<Meant> {
             }
             MarkWork::Opening { .. } | MarkWork::Paint { .. } | MarkWork::Bare => None,
         };
+        if let (MarkWork::Engrave { tone, .. }, Some(patch), Some(tones)) =
+            (&mark.work, &burnt, tones.get_mut(index(mark.face)))
+            && leaves(&material, patch, scale)
+        {
+            tones.push(*tone);
+        }
         if let Some(ink) = burnt_on.get_mut(index(mark.face)) {
             ink.extend(burnt);
         }
     }
     for ring in &layer.rings {
-        let labels = ring.labels.iter().filter_map(|label| fill(&label.path));
+        let labels: Vec<Patch> = ring.labels.iter().filter_map(|label| fill(&label.path)).collect();
+        if let Some(tones) = tones.get_mut(index(ring.face))
+            && labels.iter().any(|patch| leaves(&material, patch, scale))
+        {
+            tones.push(ring.tone);
+        }
         if let Some(ink) = burnt_on.get_mut(index(ring.face)) {
             ink.extend(labels);
         }
     }
     let ink = burnt_on.map(|burnt| on(&material, &burnt));
-    let toned = |face: Face| {
-        let marks = layer.marks.iter().filter(|mark| mark.face == face).filter_map(|mark| match mark.work {
-            MarkWork::Engrave { tone, .. } => Some(tone),
-            _ => None,
-        });
-        sorted(marks.chain(layer.rings.iter().filter(|ring| ring.face == face).map(|ring| ring.tone)).collect())
-    };
-    let tones = [Face::Front, Face::Back].map(toned);
+    let tones = tones.map(sorted);
     let wall = walls::of_meant(layer, &material, &pockets, scale);
     Some(Meant { scale, material, ink, tones, pockets, wall })
 }
@@ -306,9 +316,7 @@ fn pockets(made: &Made, meant: &Meant, remarks: &mut Remarks) {
         let place = format!("{}, {}", made.name, face.name());
         // What lies beyond the part is sunk nowhere.
         let depths = |sunk: &[Sunk], material: &Patch| {
-            let there = |it: &&Sunk| {
-                it.face == face && on(material, std::slice::from_ref(&it.patch)).covered(made.scale).next().is_some()
-            };
+            let there = |it: &&Sunk| it.face == face && leaves(material, &it.patch, made.scale);
             sorted(sunk.iter().filter(there).map(|it| it.depth).collect())
         };
         let all = |sunk: &[Sunk], material: &Patch| {
@@ -372,10 +380,13 @@ fn seat(made: &Made, magnet: &Magnet, remarks: &mut Remarks) {
         );
         remarks.push(Kind::Magnet, &place, says);
     }
-    // What is dug out beside a pocket takes the wall that holds the magnet.
-    let void = sunk.patch.pixels().filter(|(x, y, value)| *value >= HALF && made.material.get(*x, *y) < HALF).count();
-    let void = mm2_of(void, made.scale);
-    if void > SPECK_MM2 {
+    // What is dug out beside a pocket takes the wall that holds the magnet. A hole in its floor leaves the wall as it is.
+    let void = || sunk.patch.pixels().filter(|(x, y, value)| *value >= HALF && made.material.get(*x, *y) < HALF);
+    let sides = [(1, 0), (-1, 0), (0, 1), (0, -1)];
+    let is_wall = |x: i32, y: i32| sides.iter().any(|(dx, dy)| sunk.patch.get(x + dx, y + dy) < HALF);
+    let wall = mm2_of(void().filter(|(x, y, _)| is_wall(*x, *y)).count(), made.scale);
+    let void = mm2_of(void().count(), made.scale);
+    if wall > SPECK_MM2 {
         let says = format!("the pocket of `{}` {where_} runs {} into what is cut away", magnet.magnet, mm2(void));
         remarks.push(Kind::Floor, &place, says);
     }

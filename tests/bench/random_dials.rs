@@ -7,6 +7,7 @@
     clippy::unwrap_used,
     clippy::expect_used,
     clippy::indexing_slicing,
+    clippy::print_stdout,
     reason = "a run that fails may say so"
 )]
 

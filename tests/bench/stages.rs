@@ -45,10 +45,25 @@ fn analysed(name: &str) -> Analysis {
     analyse(&project, &name, &shown, &Request::default()).expect("a readable example")
 }
 
-/// The whole process, from start to exit.
-#[divan::bench(sample_count = 40, sample_size = 1)]
-fn process_check_two_layers(bencher: Bencher<'_, '_>) {
-    bencher.bench_local(|| run(&["check"]));
+/// The whole process, from start to exit, of each example: to take 15 ms at most.
+#[divan::bench(
+    args = ["../first.dial", "crew.dial", "toll.dial", "lantern.dial", "weather.dial"],
+    sample_count = 25,
+    sample_size = 1
+)]
+fn process_check(bencher: Bencher<'_, '_>, name: &str) {
+    bencher.bench_local(|| run(&["check"], name));
+}
+
+/// How many dials read right at every stop, worked out anew from a dial that was audited.
+#[divan::bench(args = ["../first.dial", "crew.dial", "toll.dial", "lantern.dial", "weather.dial"])]
+fn yield_alone(bencher: Bencher<'_, '_>, name: &str) {
+    let analysis = analysed(name);
+    let dial = analysis.dials.first().unwrap();
+    let spreads = dial.centring.within(&dial.design.spreads);
+    bencher
+        .with_inputs(|| dial.audit.clone().within(spreads))
+        .bench_refs(|audit| audit.dial_yield(&dial.design).cloned());
 }
 
 /// Eight dials, files written and swapped in.
@@ -56,13 +71,13 @@ fn process_check_two_layers(bencher: Bencher<'_, '_>) {
 fn process_build_eight_dials(bencher: Bencher<'_, '_>) {
     let out = tempfile::tempdir().unwrap();
     let folder = out.path().join("crew");
-    bencher.bench_local(|| run(&["build", "--out", folder.to_str().unwrap()]));
+    bencher.bench_local(|| run(&["build", "--out", folder.to_str().unwrap()], "crew.dial"));
 }
 
-fn run(arguments: &[&str]) {
+fn run(arguments: &[&str], name: &str) {
     let status = Command::new(env!("CARGO_BIN_EXE_dialwright"))
         .args(arguments)
-        .arg(example("crew.dial"))
+        .arg(example(name))
         .stdout(Stdio::null())
         .stderr(Stdio::null())
         .status()

@@ -113,7 +113,7 @@ pub fn clicks_proud(turn: &Turn, by: Length, upper: &Layer) -> Diagnostic {
     found.about(name).help(format!("write `sink {}` or more in the block of `{name}`", up(sink)))
 }
 
-/// A length in hundredths, rounded up so that it suffices.
+/// In hundredths, rounded up so that it suffices.
 fn up(length: Length) -> String {
     Length::mm((length.as_mm() * 100.0 - 1e-6).ceil() / 100.0).to_decimals(2)
 }
@@ -491,11 +491,7 @@ pub fn rests_off_axis(
     .label(turn.origin, "only the magnets' pull centres it")
     .label(reading.origin, "read across it")
     .about(upper)
-    .help(format!(
-        "leave more room round the labels, bring the magnets nearer to each other, take narrower ones or smoother faces, or draw \
-        their pockets so that one magnet reaches {reach} into the pocket of the other half, which then keeps it; a `rivet` does \
-        as well"
-    ))
+    .help(format!("leave more room round the labels, bring the magnets nearer to each other, take narrower ones or smoother faces, or draw their pockets so that one magnet reaches {reach} into the pocket of the other half, which then keeps it; a `rivet` does as well"))
 }
 
 fn graded(severity: Severity, finding: Finding, message: String) -> Diagnostic {

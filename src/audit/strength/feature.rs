@@ -6,9 +6,10 @@
 use kurbo::{Line, Point, Rect, Vec2};
 
 use super::findings as say;
-use super::{Burn, Parts};
+use super::{Burn, Parts, is_less};
 use crate::diagnostics::Problems;
 use crate::geometry::{FlattenedShape, Gap, Region, TOUCH_MM};
+use crate::source::Span;
 use crate::units::Length;
 
 /// Cosine of the largest angle off square at which an edge still faces back.
@@ -57,6 +58,24 @@ pub(super) fn check(parts: &Parts, problems: &mut Problems) {
     }
     report(parts, close, false, problems);
     report_overlaps(parts, overlaps, problems);
+    pockets(parts, problems);
+}
+
+/// Pockets are burnt line by line too, and come no finer than anything else.
+fn pockets(parts: &Parts, problems: &mut Problems) {
+    let least = parts.layer.stock.least_feature;
+    let mut told: Vec<Span> = Vec::new();
+    for pocket in &parts.pockets {
+        let origin = pocket.mark.origin;
+        if told.contains(&origin) || is_wider(pocket.region, Side::Within, least.as_mm()) {
+            continue;
+        }
+        let thin = thinnest(&pocket.flat, Side::Within, least.as_mm());
+        if let Some((mm, at)) = thin.filter(|(mm, _)| is_less(Length::mm(*mm), least)) {
+            told.push(origin);
+            problems.push(say::pocket_too_fine(parts.layer, pocket, Length::mm(mm), least, at.0));
+        }
+    }
 }
 
 type Overlap<'b, 'a> = ((&'b Burn<'a>, &'b Burn<'a>), Gap);

@@ -14,20 +14,27 @@ fn point(at: Point) -> String {
     format!("({}mm, {}mm)", plain(at.x, 2), plain(at.y, 2))
 }
 
+/// Of several, the others than the one that is told.
+fn like_it(count: usize) -> String {
+    match count {
+        1 => String::new(),
+        2 => "; one more is like it".to_owned(),
+        count => format!("; {} more are like it", count - 1),
+    }
+}
+
 /// Too little is left between two edges; how wide the same place is drawn and cut, where the two differ.
 pub(crate) fn web_too_thin(layer: &Layer, web: &Web, least: Length, differs: Option<(Length, Length)>) -> Diagnostic {
     let (one, other) = &web.between;
-    let places = (point(web.at.0), point(web.at.1));
     let as_cut = differs.map_or_else(String::new, |(drawn, cut)| {
         let kerf = layer.stock.kerf;
         format!(
             "; it is {drawn} as drawn and {cut} as cut, since the kerf of {kerf} does not reach into the tip of a notch"
         )
     });
-    let message = format!(
-        "in `{}` only {} is left between {one} and {other}, from {} to {}{as_cut}",
-        layer.name, web.width, places.0, places.1
-    );
+    let (from, to) = (point(web.at.0), point(web.at.1));
+    let (name, is) = (&layer.name, web.width);
+    let message = format!("in `{name}` only {is} is left between {one} and {other}, from {from} to {to}{as_cut}");
     let found = Diagnostic::warning(Finding::WebTooThin, message).label(web.origins.0, one.as_str());
     let found = if web.origins.0 == web.origins.1 { found } else { found.label(web.origins.1, other.as_str()) };
     found
@@ -45,11 +52,7 @@ pub(crate) fn web_thin_as_drawn(layer: &Layer, web: &Web, cut: Length, least: Le
 
 /// Tips that are thin for long: the longest of so many, and what cuts it, where that is not the outline.
 pub(crate) fn thin_tip(layer: &Layer, opening: Option<Span>, tip: &Tip, count: usize, least: Length) -> Diagnostic {
-    let more = match count {
-        1 => String::new(),
-        2 => "; one more is like it".to_owned(),
-        count => format!("; {} more are like it", count - 1),
-    };
+    let more = like_it(count);
     let message = format!(
         "the tip of `{}` at {} is less than {least} wide for its last {}{more}",
         layer.name,
@@ -274,8 +277,7 @@ pub(crate) fn pockets_overlap(layer: &Layer, pocket: &Cutout, other: &Cutout, le
         .help("join them into one pocket with `plus`, or move one aside")
 }
 
-/// A magnet's pocket or a rivet's hole whose wall is cut into: by what, what is gone, in how many seats of one line, and the
-/// least that must be left beside them.
+/// A seat whose wall is cut into: by what, what is gone, in how many seats of one line, and the least to be left.
 pub(crate) fn pocket_broken(
     layer: &Layer,
     seat: &Seat,
@@ -285,11 +287,7 @@ pub(crate) fn pocket_broken(
     least: Length,
 ) -> Diagnostic {
     let wall = plain(broken.wall.as_degrees(), 1);
-    let more = match seats {
-        1 => String::new(),
-        2 => "; one more is like it".to_owned(),
-        seats => format!("; {} more are like it", seats - 1),
-    };
+    let more = like_it(seats);
     let message = format!(
         "{cut} of `{}` breaks into {} at {}: {wall}deg of its wall is gone{more}",
         layer.name,
@@ -370,6 +368,8 @@ pub(crate) fn feature_too_small(
     at: Point,
 ) -> Diagnostic {
     let what = if stroke { "a stroke" } else { "a gap" };
+    let times = least.as_mm() / is.as_mm().max(1e-6);
+    let larger = format!("make it {} times as large", plain(times, 2));
     Diagnostic::warning(
         Finding::FeatureTooSmall,
         format!(
@@ -380,17 +380,24 @@ pub(crate) fn feature_too_small(
     .label(burn.origin, format!("{what} of {is} at {}", point(at)))
     .about(&layer.name)
     .spot(at)
-    .help(match least.as_mm() / is.as_mm().max(1e-6) {
-        times if times <= LARGER && stroke => format!("make it {} times as large, or bolder", plain(times, 2)),
-        times if times <= LARGER => {
-            format!(
-                "make it {} times as large, or move what is too close apart (`tracking` in a text)",
-                plain(times, 2)
-            )
-        }
-        _ if stroke => "make it bolder there, or leave that stroke out".to_owned(),
-        _ => "widen that gap, or close it".to_owned(),
+    .help(match (times <= LARGER, stroke) {
+        (true, true) => format!("{larger}, or bolder"),
+        (true, false) => format!("{larger}, or move what is too close apart (`tracking` in a text)"),
+        (false, true) => "make it bolder there, or leave that stroke out".to_owned(),
+        (false, false) => "widen that gap, or close it".to_owned(),
     })
+}
+
+/// A pocket finer than the stock burns.
+pub(crate) fn pocket_too_fine(layer: &Layer, pocket: &Cutout, is: Length, least: Length, at: Point) -> Diagnostic {
+    let (called, name, stock) = (pocket.called(), &layer.name, &layer.stock.name);
+    let message =
+        format!("{called} of `{name}` is {is} wide at {}, and `{stock}` burns no finer than {least}", point(at));
+    Diagnostic::warning(Finding::FeatureTooSmall, message)
+        .label(pocket.mark.origin, "comes out wider, or not at all")
+        .about(&layer.name)
+        .spot(at)
+        .help(format!("make it {least} wide or more, or `score` it as a line"))
 }
 
 /// Art that would have to grow by more than this is better mended where it is too fine.
@@ -459,13 +466,12 @@ pub fn magnet_too_wide(layer: &Layer, origin: Span, magnet: &Magnet, across: Len
 /// A seat so wide that its wall does not centre the magnet.
 pub fn magnet_too_loose(layer: &Layer, origin: Span, magnet: &Magnet, across: Length) -> Diagnostic {
     let (name, diameter) = (&magnet.name, magnet.diameter);
-    let off = (across - diameter) / 2.0;
     Diagnostic::warning(
         Finding::MagnetTooLoose,
         format!(
             "the magnet `{name}` of {diameter} lies loose in its seat of {across} in `{}`: nothing keeps it nearer to the axis than {}",
             layer.name,
-            off.to_decimals(2)
+            ((across - diameter) / 2.0).to_decimals(2)
         ),
     )
     .label(origin, "too wide")

@@ -1,6 +1,7 @@
 //! What a reading looks at: the ring, whatever lies over it, and the ink that might intrude.
 
 use std::borrow::Cow;
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 
 use kurbo::Point;
@@ -8,7 +9,7 @@ use kurbo::Point;
 use super::ink::Ink;
 use crate::design::pose::{Pose, wrapped};
 use crate::design::{Design, Face, Layer, Reading, ReadsHow, Ring, Shape, Work};
-use crate::geometry::{FlattenedShape, Gap, Region};
+use crate::geometry::{Angles, FlattenedShape, Gap, Region};
 
 /// Something that hides what lies under it.
 pub(super) struct Cover {
@@ -67,6 +68,9 @@ pub(super) struct Scene<'a> {
     pub beneath: Vec<Cover>,
     /// The view of the ring where no turning changes it.
     fixed: Option<(Region, FlattenedShape)>,
+    /// How far a label may be turned before it meets a cover, as it was found: by label, layer of the cover, whether the label
+    /// turns, and the bits of the angle between them in millionths of a degree.
+    pub contacts: RefCell<BTreeMap<(usize, usize, bool, u64), Angles>>,
 }
 
 /// Why a reading cannot be looked at.
@@ -96,6 +100,7 @@ impl<'a> Scene<'a> {
             asides: Vec::new(),
             beneath: Vec::new(),
             fixed: None,
+            contacts: RefCell::default(),
         };
         match reading.how {
             ReadsHow::Through => scene.find_openings(design, reading)?,

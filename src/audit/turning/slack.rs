@@ -2,6 +2,7 @@
 
 use std::borrow::Cow;
 use std::collections::BTreeMap;
+use std::f64::consts::PI;
 
 use super::ink::Ink;
 use super::scene::Scene;
@@ -61,10 +62,18 @@ impl Scene<'_> {
     /// The angles by which everything above `below` may be turned on at a pose before a cover meets the label; no more than `most`.
     fn until_covered(&self, due: usize, pose: &Pose, below: usize, most: Angles) -> Angles {
         let Some(ink) = self.labels.get(due) else { return most };
-        let covers = self.covers.iter().filter(|cover| (cover.layer > below) != (self.ring_at > below));
+        let upper = self.ring_at > below;
+        let covers = self.covers.iter().filter(|cover| (cover.layer > below) != upper);
         covers.fold(most, |most, cover| {
-            let ink = ink.moved(pose.map(self.ring_at, cover.layer));
-            turned(&ink, self.ring_at > below, &cover.flat, most)
+            // Where several turns are crossed, many of their stops hold a label alike beneath a cover.
+            let limit = if self.turns.len() > 1 { (PI, PI) } else { most };
+            let between = (pose.between(self.ring_at, cover.layer).rem_euclid(360.0) * 1e6).round();
+            let key = (due, cover.layer, upper, between.to_bits());
+            let found =
+                *self.contacts.borrow_mut().entry(key).or_insert_with(|| {
+                    turned(&ink.moved(pose.map(self.ring_at, cover.layer)), upper, &cover.flat, limit)
+                });
+            (most.0.min(found.0), most.1.min(found.1))
         })
     }
 

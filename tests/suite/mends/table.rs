@@ -49,6 +49,7 @@ pub(super) const STATED: &[Stated] = &[
         "depth 0.6mm",
         Of("depth {}mm", |at| at - 0.01),
     ),
+    row("feature-too-small-pocket", "feature-too-small", "make it {}mm wide", "height: 0.1mm", Value("height: {}mm")),
     row("feature-too-small", "feature-too-small", "make it {} times", "width: 0.1mm", Of("width: {}mm", |by| 0.1 * by)),
     row(
         "flip-axis-not-symmetric",
@@ -191,6 +192,7 @@ pub(super) const NOT_DONE: &[(&str, &str, &str)] = &[
     ("bad-artwork", "1000 pixels across are plenty", "a picture is saved by another program"),
     ("bad-escape", "by its number", FORM),
     ("bad-reading", "after 1, 2, 3 … passes", FORM),
+    ("bad-reading", "above 0deg and at most 85deg", BOUND),
     ("cell-misfit", "as in the language", FORM),
     ("clicks-form", "radius: 15mm", FORM),
     ("division-by-zero", "if n > 0 then", FORM),
@@ -227,4 +229,4 @@ pub(super) const NOT_DONE: &[(&str, &str, &str)] = &[
 ];
 
 const FORM: &str = "shows how it is written; the value is the maker's";
-const BOUND: &str = "a bound, held by tests/suite/bounds.rs";
+const BOUND: &str = "a bound, and not a value to write";

@@ -90,6 +90,15 @@ pub const WAYS: &[Way] = &[
         rests_on: "by hand; the figure itself is the shop's",
     },
     Way {
+        says: "pockets finer than the laser burns",
+        suffers: MAKER,
+        told: Finding(FeatureTooSmall),
+        computed: "audit/strength/feature.rs",
+        fault: Ui("feature-too-small-pocket"),
+        twin: With("height: 0.1mm", "height: 1mm"),
+        rests_on: "by hand; the figure itself is the shop's",
+    },
+    Way {
         says: "gaps between strokes that the laser burns shut",
         suffers: MAKER,
         told: Finding(FeatureTooSmall),

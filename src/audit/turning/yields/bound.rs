@@ -4,18 +4,50 @@ use kurbo::{Affine, Line, Point, Vec2};
 
 use crate::geometry::{FlattenedShape, TOUCH_MM, convex};
 
-/// Bounds farther off than this many standard deviations are left out: they fail in four of a hundred million dials.
-const FAR: f64 = 5.5;
+/// What is farther than this many standard deviations is left out: it comes about in seven of two million dials.
+const FAR: f64 = 4.5;
+/// How far past the end of an edge a corner may meet it and still count, as a part of the standard deviation of the shift.
+/// Less where other labels come into view, of which round ends leave many near.
+const NEAR_END: f64 = 0.3;
+const NEAR_END_IN_VIEW: f64 = 0.03;
 /// A bound that another one makes superfluous to within this is left out, in mm.
 const SPARE_MM: f64 = 1e-3;
 
-/// How far two layers stray from each other, as standard deviations: turned, in radians; shifted along each axis and the
-/// edges of openings, in mm.
-#[derive(Clone, Copy, Debug)]
+/// How far two layers stray from each other. Angles in radians, lengths in mm.
+#[derive(Clone, Copy, Debug, Default)]
 pub(super) struct Straying {
+    /// Standard deviations of all causes together: turned, shifted along each axis, and of the edges of openings.
     pub turned: f64,
     pub shifted: f64,
     pub wider: f64,
+    /// Standard deviation of the placing alone, and how far the stop is drawn off beside it.
+    pub placing: f64,
+    pub drawn: f64,
+    /// Standard deviation of the pockets alone along each axis, and how far they are shifted at the most beside it.
+    pub pockets: f64,
+    pub pushed: f64,
+}
+
+impl Straying {
+    /// How far it is turned at the most.
+    pub(super) fn most(&self) -> f64 {
+        self.drawn + FAR * self.placing
+    }
+
+    /// How far it is shifted at the most.
+    pub(super) fn farthest(&self) -> f64 {
+        self.pushed + FAR * self.pockets
+    }
+
+    /// How far an edge is cut back at the most.
+    pub(super) fn widest(&self) -> f64 {
+        FAR * self.wider
+    }
+
+    /// How far a point at this radius comes off its place at the most.
+    pub(super) fn reach(&self, radius: f64) -> f64 {
+        self.pushed + radius * self.drawn + FAR * self.pockets.hypot(self.wider).hypot(radius * self.placing)
+    }
 }
 
 /// Holds where normal·shift + along·turned + bend·turned² is at most room + wider·(what every edge is cut back by). The shift
@@ -50,123 +82,163 @@ pub(super) struct Pair<'a> {
 impl Pair<'_> {
     /// All bounds that may fail, without their motion.
     pub(super) fn bounds(&self) -> Vec<(Bound, Point)> {
-        let hull = convex(self.ink.vertices().collect(), |point| *point);
         let Some(centre) = self.ink.bounds().map(|bounds| bounds.center()) else { return Vec::new() };
-        let size = self.ink.reach(centre);
-        let reach =
-            FAR * (self.straying.shifted + self.straying.wider + self.ink.reach(Point::ZERO) * self.straying.turned);
+        let reach = self.straying.reach(self.ink.reach(Point::ZERO));
         let back = self.map.inverse();
-        // What takes part of the body, in the frame of the ink.
-        let edges: Vec<Line> = self.body.near(back * centre, size + reach).map(|edge| self.map * *edge).collect();
+        let outlines = self.near_outlines(centre, self.ink.reach(centre) + reach);
+        if outlines.is_empty() {
+            return Vec::new();
+        }
+        let edges: Vec<Line> = outlines.concat();
         let mut bounds = Vec::new();
-        for corner in &hull {
-            let inside = self.overlap && self.body.contains(back * *corner);
-            let of = |edge: &Line| self.of_corner(*corner, edge, inside);
-            if inside {
-                bounds.extend(nearest(edges.iter(), *corner).and_then(of));
-            } else {
-                bounds.extend(edges.iter().filter_map(of));
-            }
+        let hull = convex(self.ink.vertices().collect(), |point| *point);
+        let is_inside = |corner: &Point| self.overlap && self.body.contains(back * *corner);
+        let (inside, outside): (Vec<Point>, Vec<Point>) = hull.into_iter().partition(is_inside);
+        for corner in inside {
+            bounds.extend(nearest(edges.iter(), corner).and_then(|edge| self.overlapping(corner, edge, true)));
+        }
+        for outline in &outlines {
+            let faces = |edge: &Line| outward(edge).is_none_or(|normal| normal.dot(centre - edge.p0) >= 0.0);
+            let round = if outline.iter().all(faces) { outline.as_slice() } else { &[] };
+            outline.iter().for_each(|edge| self.of_edge(edge, &outside, (true, round, reach), &mut bounds));
         }
         for corner in convex_corners(&edges) {
-            let inside = self.overlap && self.ink.contains(corner);
-            let of = |edge: &Line| self.of_edge(corner, edge, inside);
-            if inside {
-                bounds.extend(nearest(self.ink.near(corner, reach), corner).and_then(of));
+            if self.overlap && self.ink.contains(corner) {
+                let edge = nearest(self.ink.near(corner, reach), corner);
+                bounds.extend(edge.and_then(|edge| self.overlapping(corner, edge, false)));
             } else {
-                bounds.extend(self.ink.near(corner, reach).filter_map(of));
+                self.ink
+                    .near(corner, reach)
+                    .for_each(|edge| self.of_edge(edge, &[corner], (false, &[], reach), &mut bounds));
             }
         }
-        bounds.into_iter().map(|(_, bound, at)| (bound, at)).collect()
+        bounds
     }
 
-    /// A corner of the ink that must not cross an edge of the body.
-    fn of_corner(&self, corner: Point, edge: &Line, inside: bool) -> Option<(f64, Bound, Point)> {
-        let normal = outward(edge)?;
-        let at = corner.to_vec2();
-        let bound = Bound {
-            normal: -normal,
-            along: -self.sign * normal.dot(turning(at)),
-            bend: normal.dot(at) / 2.0,
-            room: normal.dot(corner - edge.p0),
-            wider: self.wider,
-            motion: 0,
-        };
-        let meets = |turned: f64, shift: Vec2| on(edge, turned_by(corner, self.sign * turned) + shift);
-        self.kept(bound, inside, meets)
+    /// The edges of the body that take part, outline by outline, in the frame of the ink.
+    fn near_outlines(&self, centre: Point, reach: f64) -> Vec<Vec<Line>> {
+        let near =
+            |edge: &Line| on(edge, centre).is_some_and(|(past, foot)| past.hypot(foot.distance(centre)) <= reach);
+        let outlines =
+            self.body.contours().map(|outline| outline.iter().map(|edge| self.map * *edge).filter(near).collect());
+        outlines.filter(|outline: &Vec<Line>| !outline.is_empty()).collect()
     }
 
-    /// A corner of the body that must not cross an edge of the ink.
-    fn of_edge(&self, corner: Point, edge: &Line, inside: bool) -> Option<(f64, Bound, Point)> {
-        let normal = outward(edge)?;
-        let at = corner.to_vec2();
-        let bound = Bound {
-            normal,
-            along: self.sign * normal.dot(turning(at)),
-            bend: normal.dot(at) / 2.0,
-            room: normal.dot(corner - edge.p0),
-            wider: self.wider,
-            motion: 0,
-        };
-        let meets = |turned: f64, shift: Vec2| on(edge, turned_by(corner - shift, -self.sign * turned));
-        self.kept(bound, inside, meets)
-    }
-
-    /// The bound with how many deviations it is off and where it fails, unless it never does or does so off its edge.
-    fn kept(
+    /// Corners that must not cross an edge: those of the ink an edge of the body, or those of the body an edge of the ink. Where
+    /// an outline goes round the ink and lies on one side of the edge, as that of a convex opening, it counts past its ends too.
+    fn of_edge(
         &self,
-        bound: Bound,
-        inside: bool,
-        meets: impl Fn(f64, Vec2) -> Option<(f64, Point)>,
-    ) -> Option<(f64, Bound, Point)> {
+        edge: &Line,
+        corners: &[Point],
+        (of_ink, round, reach): (bool, &[Line], f64),
+        bounds: &mut Vec<(Bound, Point)>,
+    ) {
+        let Some(normal) = outward(edge) else { return };
+        let room = |corner: &Point| normal.dot(*corner - edge.p0);
         // What lies on the inner side of an edge without being inside has nothing to do with it.
-        if !inside && bound.room < -TOUCH_MM {
-            return None;
+        let near = || corners.iter().filter(|corner| (-TOUCH_MM..=reach).contains(&room(corner)));
+        let Some(lowest) = near().min_by(|a, b| room(a).total_cmp(&room(b))) else { return };
+        let near_end = if self.wider < 0.0 { NEAR_END_IN_VIEW } else { NEAR_END };
+        let mut past_ends = None;
+        let wraps = || !round.is_empty() && round.iter().all(|other| normal.dot(other.p1 - edge.p0) >= -TOUCH_MM);
+        let mut counted = |corner: &Point| {
+            let bound = self.bound(*corner, edge, normal, of_ink);
+            let (turned, shift) = bound.likeliest(&self.straying);
+            let (past, at) = self.meets(*corner, edge, of_ink, turned, shift)?;
+            let counts = past <= 0.01 + near_end * self.straying.shifted || *past_ends.get_or_insert_with(wraps);
+            (counts && !bound.is_far(&self.straying)).then_some((bound, at))
+        };
+        let first = counted(lowest);
+        bounds.extend(first);
+        // Another corner holds wherever the lowest does, unless it may be turned to stand lower.
+        let lean = self.straying.most() * (1.0 + self.straying.most());
+        let lower =
+            |corner: &&Point| first.is_none() || room(corner) - room(lowest) < (**corner - *lowest).hypot() * lean;
+        bounds.extend(near().filter(|corner| *corner != lowest).filter(lower).filter_map(counted));
+    }
+
+    /// A corner that lies inside as drawn, with the edge nearest to it.
+    fn overlapping(&self, corner: Point, edge: &Line, of_ink: bool) -> Option<(Bound, Point)> {
+        let bound = self.bound(corner, edge, outward(edge)?, of_ink);
+        Some((bound, self.meets(corner, edge, of_ink, 0.0, Vec2::ZERO)?.1))
+    }
+
+    fn bound(&self, corner: Point, edge: &Line, normal: Vec2, of_ink: bool) -> Bound {
+        let (at, way) = (corner.to_vec2(), if of_ink { -1.0 } else { 1.0 });
+        Bound {
+            normal: normal * way,
+            along: way * self.sign * normal.dot(turning(at)),
+            bend: normal.dot(at) / 2.0,
+            room: normal.dot(corner - edge.p0),
+            wider: self.wider,
+            motion: 0,
         }
-        let (off, turned, shift) = bound.likeliest(&self.straying);
-        if inside {
-            return Some((off, bound, meets(0.0, Vec2::ZERO)?.1));
-        }
-        let (past, at) = (off < FAR).then(|| meets(turned, shift)).flatten()?;
-        (past <= 0.01 + 0.3 * self.straying.shifted).then_some((off, bound, at))
+    }
+
+    /// How far past the ends of an edge a corner meets it, and where, with the dial turned and shifted so.
+    fn meets(&self, corner: Point, edge: &Line, of_ink: bool, turned: f64, shift: Vec2) -> Option<(f64, Point)> {
+        let turned = self.sign * turned;
+        on(edge, if of_ink { turned_by(corner, turned) + shift } else { turned_by(corner - shift, -turned) })
     }
 }
 
 impl Bound {
-    /// Where it fails likeliest: by how many deviations, and how far turned and shifted the dial then is.
-    fn likeliest(&self, straying: &Straying) -> (f64, f64, Vec2) {
-        let mut found = (f64::INFINITY, 0.0, Vec2::ZERO);
+    /// Whether it is hardly ever reached.
+    fn is_far(&self, straying: &Straying) -> bool {
+        let Straying { placing, pockets, wider, .. } = *straying;
+        let by = (self.along * placing).powi(2) + pockets.powi(2) + (self.wider * wider).powi(2);
+        let left = self.room - self.bend.max(0.0) * straying.most().powi(2);
+        left - straying.pushed - self.along.abs() * straying.drawn > FAR * by.sqrt()
+    }
+
+    /// What a shift may take of its room, in mm, wherever the stop is set.
+    pub(super) fn spare(&self, straying: &Straying) -> f64 {
+        let turned = straying.most();
+        self.room - self.along.abs() * turned - self.bend.max(0.0) * turned.powi(2)
+    }
+
+    /// Where it fails likeliest: how far turned and shifted the dial then is.
+    fn likeliest(&self, straying: &Straying) -> (f64, Vec2) {
+        let mut found = (0.0, Vec2::ZERO);
         for _ in 0..3 {
-            let turned = found.1;
+            let turned = found.0;
             let along = self.along + 2.0 * self.bend * turned;
             let room = self.room + self.bend * turned * turned;
             let by =
                 (along * straying.turned).powi(2) + straying.shifted.powi(2) + (self.wider * straying.wider).powi(2);
             if by <= 0.0 {
-                return (if room < 0.0 { 0.0 } else { f64::INFINITY }, 0.0, Vec2::ZERO);
+                return (0.0, Vec2::ZERO);
             }
             let ways = room / by;
-            found = (
-                room / by.sqrt(),
-                ways * along * straying.turned.powi(2),
-                self.normal * (ways * straying.shifted.powi(2)),
-            );
+            found = (ways * along * straying.turned.powi(2), self.normal * (ways * straying.shifted.powi(2)));
         }
         found
     }
 
+    /// By how many deviations it is off, all causes taken for normal.
+    fn off(&self, straying: &Straying) -> f64 {
+        let by =
+            (self.along * straying.turned).powi(2) + straying.shifted.powi(2) + (self.wider * straying.wider).powi(2);
+        self.room / by.sqrt().max(f64::MIN_POSITIVE)
+    }
+
     /// How far may be turned either way, in radians, where the dial is shifted so and its edges are cut back so.
     pub(super) fn allowed(&self, shift: Vec2, wider: f64) -> (f64, f64) {
-        let room = self.wider.mul_add(wider, self.room) - self.normal.dot(shift);
+        let on = Self { along: self.along.abs().max(1e-9), ..*self };
+        let (back, near) = on.within(self.room + self.wider * wider - self.normal.dot(shift));
+        if self.along >= 0.0 { (back, near) } else { (-near, -back) }
+    }
+
+    /// The turns by which along·x + bend·x² is at most this, for an `along` above 0: back, as far as that matters, and on.
+    pub(super) fn within(&self, room: f64) -> (f64, f64) {
         let (along, bend) = (self.along, self.bend);
-        let root = along.mul_add(along, 4.0 * bend * room);
-        if root <= 0.0 {
-            return if room >= 0.0 { (f64::NEG_INFINITY, f64::INFINITY) } else { (f64::INFINITY, f64::NEG_INFINITY) };
+        let root = along * along + 4.0 * bend * room;
+        if root < 0.0 && bend <= 0.0 {
+            return (f64::NEG_INFINITY, f64::INFINITY);
         }
-        // The root of room = along·x + bend·x² on the side that the bound is on, and the one on the other side.
-        let near = 2.0 * room / (along + root.sqrt().copysign(along));
-        let far = if bend > 0.0 { -along / bend - near } else { f64::INFINITY.copysign(-along) };
-        if along.is_sign_negative() { (near, far) } else { (far, near) }
+        // Without a root nothing is left: the first then lies beyond the second.
+        let near = 2.0 * room / (along + root.max(0.0).sqrt());
+        (if bend > 0.0 { -along / bend - near } else { f64::NEG_INFINITY }, near)
     }
 }
 
@@ -177,15 +249,16 @@ fn nearest<'e>(edges: impl Iterator<Item = &'e Line>, corner: Point) -> Option<&
 }
 
 /// Leaves out what others make superfluous. Those that fail oftenest come first.
-pub(super) fn thinned(mut bounds: Vec<Bound>, straying: impl Fn(usize) -> Straying) -> Vec<Bound> {
-    let off = |bound: &Bound| bound.likeliest(&straying(bound.motion)).0;
-    bounds.sort_by(|a, b| off(a).total_cmp(&off(b)));
+pub(super) fn thinned(bounds: Vec<Bound>, straying: impl Fn(usize) -> Straying) -> Vec<Bound> {
+    let mut bounds: Vec<(f64, Bound)> =
+        bounds.into_iter().map(|bound| (bound.off(&straying(bound.motion)), bound)).collect();
+    bounds.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut kept: Vec<Bound> = Vec::new();
-    for bound in bounds {
-        let Straying { turned, shifted, .. } = straying(bound.motion);
+    for (_, bound) in bounds {
+        let straying = straying(bound.motion);
         let implied = kept.iter().any(|other| {
-            let differs =
-                FAR * ((bound.normal - other.normal).hypot() * shifted + (bound.along - other.along).abs() * turned);
+            let differs = (bound.normal - other.normal).hypot() * straying.farthest()
+                + (bound.along - other.along).abs() * straying.most();
             #[allow(clippy::float_cmp, reason = "it is 1 or -1")]
             let like = bound.motion == other.motion && bound.wider == other.wider;
             like && bound.room - other.room + SPARE_MM >= differs

@@ -25,6 +25,8 @@ pub(super) struct TurnCauses {
     pub loose: bool,
     /// How far off the axis a hand may leave it, with friction at its least and at its greatest.
     off_axis: (f64, f64),
+    /// The widest of all its placings: how far it is drawn off a stop, either way, and the standard deviation about that.
+    widest: (f64, f64),
 }
 
 /// Where a turn is left at one of its stops.
@@ -36,6 +38,12 @@ pub(super) struct Placing {
     pub placing: f64,
 }
 
+impl Placing {
+    fn drawn(&self) -> f64 {
+        (-self.ends.0).max(self.ends.1).max(0.0)
+    }
+}
+
 impl TurnCauses {
     fn of(below: usize, turn: &Turn, spreads: &Spreads, held: Option<&TurnHolding>) -> Self {
         let (play, loose) = match &turn.pivot {
@@ -44,7 +52,7 @@ impl TurnCauses {
         };
         let rings = held.and_then(|held| held.magnets.as_ref()?.clicks.as_ref());
         let off_axis = held.map(|held| held.off_axis.range()).unwrap_or_default();
-        Self {
+        let mut causes = Self {
             below,
             placing: spreads.placing.as_radians(),
             clicked: spreads.clicked.as_radians(),
@@ -54,7 +62,11 @@ impl TurnCauses {
             play,
             loose,
             off_axis: (off_axis.0.as_mm(), off_axis.1.as_mm()),
-        }
+            widest: (0.0, 0.0),
+        };
+        let all = (0..causes.rests.len().max(1)).flat_map(|stop| causes.levels(stop));
+        causes.widest = all.fold((0.0, 0.0), |most, it| (most.0.max(it.drawn()), most.1.max(it.placing)));
+        causes
     }
 
     /// Where it is left at a stop, with friction so far between its least (0) and its greatest (1).
@@ -74,17 +86,14 @@ impl TurnCauses {
         self.off_axis.0 + (self.off_axis.1 - self.off_axis.0) * friction
     }
 
-    /// How far off a stop it is left, in radians either way, with so many standard deviations and friction at its worst.
-    pub(super) fn farthest(&self, stop: usize, deviations: f64) -> f64 {
-        // Rests are known at even steps of the friction.
-        let levels = (0..LEVELS).map(|level| f64::from(level) / f64::from(LEVELS - 1));
-        let all = levels.map(|friction| self.placed(stop, friction));
-        all.map(|it| deviations * it.placing + (-it.ends.0).max(it.ends.1).max(0.0)).fold(0.0, f64::max)
+    /// Where it is left at a stop, at even steps of the friction: what rests are known at.
+    fn levels(&self, stop: usize) -> impl Iterator<Item = Placing> {
+        (0..LEVELS).map(move |level| self.placed(stop, f64::from(level) / f64::from(LEVELS - 1)))
     }
 
-    /// The same at its worst stop.
-    fn widest(&self) -> f64 {
-        (0..self.rests.len().max(1)).map(|stop| self.farthest(stop, 1.0)).fold(0.0, f64::max)
+    /// How far off a stop it is left, in radians either way, with so many standard deviations and friction at its worst.
+    pub(super) fn farthest(&self, stop: usize, deviations: f64) -> f64 {
+        self.levels(stop).map(|it| deviations * it.placing + it.drawn()).fold(0.0, f64::max)
     }
 }
 
@@ -104,16 +113,21 @@ impl Causes {
 
     /// How far the layers on either side of some turns, by order in the stack, stray from each other at the most.
     pub(super) fn straying(&self, turns: &[usize]) -> Straying {
-        let over =
-            |of: fn(&TurnCauses) -> f64| turns.iter().filter_map(|at| self.turns.get(*at)).map(of).sum::<f64>().sqrt();
+        let turns = || turns.iter().filter_map(|at| self.turns.get(*at));
+        let sum = |of: fn(&TurnCauses) -> f64| turns().map(of).sum::<f64>();
         Straying {
-            turned: over(|turn| turn.widest().powi(2)),
+            turned: sum(|turn| (turn.widest.0 + turn.widest.1).powi(2)).sqrt(),
             // Two pockets; a point drawn evenly from a disc strays by half its radius along each axis. A push has an end, so
             // less of it is far.
-            shifted: over(|turn| {
+            shifted: sum(|turn| {
                 2.0 * (turn.pocket.powi(2) + turn.play.powi(2) / 4.0) + (turn.pushed(1.0) / 3.5).powi(2)
-            }),
+            })
+            .sqrt(),
             wider: self.wider,
+            placing: sum(|turn| turn.widest.1.powi(2)).sqrt(),
+            drawn: sum(|turn| turn.widest.0),
+            pockets: sum(|turn| 2.0 * turn.pocket.powi(2)).sqrt(),
+            pushed: sum(|turn| 2.0 * turn.play + turn.pushed(1.0)),
         }
     }
 }

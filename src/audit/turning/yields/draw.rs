@@ -1,34 +1,42 @@
 //! Dials made within the spreads, and what share of them reads right.
 //!
-//! What a dial keeps for good (its kerf, its pockets, how magnets were glued into them) is drawn. What is anew each time it is
-//! set (the placing of its stops) is integrated exactly for each dial drawn, over one turn after the other where several are
-//! bounded apart (Genz, Numerical computation of multivariate normal probabilities, 1992). So a few hundred dials tell what
-//! plain draws take a million for. They are spread evenly by multiples of the roots of primes (Richtmyer, 1951), begun at
-//! eight random places: the spread of the eight answers tells the error.
+//! What a dial keeps for good (its kerf, its pockets, how magnets were glued into them) is drawn. Of what is anew each time it is
+//! set, the placing of its stops is integrated exactly for each dial drawn, over one turn after the other where several are
+//! bounded apart (Genz, Numerical computation of multivariate normal probabilities, 1992), and pushes off the axis that are too
+//! short to matter are counted without being drawn. Shifts are as likely in any direction, so each dial drawn is looked at
+//! turned eight ways. So a few hundred dials tell what plain draws take a million for. They are spread evenly by multiples of
+//! the roots of primes (Richtmyer, 1951), begun at eight random places: the spread of the eight answers tells the error.
 
 use fastrand::Rng;
 use kurbo::Vec2;
 
 use super::bound::Bound;
 use super::causes::Causes;
-use super::look::{Frame, Look, Looks};
+use super::look::{Case, Frame, Look, Looks};
+use super::rays::{TURNED, Windows};
 use super::share::Share;
 use crate::statistics::{Mean, normal};
 
 /// Answers that are compared.
 const REPLICATES: usize = 8;
 /// Dials drawn for each of them at first, and at most.
-const FIRST: u32 = 16;
+const FIRST: u32 = 4;
 const MOST: u32 = 1024;
 /// No more are drawn once the whole dial's share is known to within this, by so many for each of them: eight answers of a few
 /// agree by chance too often.
-const SOME: u32 = 128;
+const SOME: u32 = 32;
 const ENOUGH: f64 = 5e-4;
 /// Turns of one reading that are told apart; more than any dial has.
 const LOTS: usize = 32;
-/// Bounds looked at before it is left at what is known, and how many of them a setting counts for by itself.
-const BOUNDS: usize = 800_000;
-const SETTING: usize = 20;
+/// Settings looked at before it is left at what is known, and how many bounds of turns that are bounded apart count for one.
+const LOOKS: usize = 7_000;
+/// So many times as many are looked at while the whole dial's share is not known to within this.
+const LONGER: usize = 8;
+const ROUGH: f64 = 0.01;
+const BOUNDS: usize = 24;
+
+/// The chance of each way that a dial drawn is turned.
+type Chances = [f64; TURNED];
 
 /// Readings that cross the same turns are looked at together: one setting of the dial shows them all.
 pub(super) struct Setting<'a> {
@@ -44,6 +52,9 @@ pub(super) struct Setting<'a> {
 struct Part<'a> {
     /// Where its answer belongs.
     place: (usize, usize),
+    case: &'a Case,
+    /// How its pockets lie.
+    frames: &'a [Frame],
     /// Each bound with the last lot that moves it, and as bits all lots that do.
     bounds: Vec<(&'a Bound, usize, u32)>,
     /// What shifts each motion: its sign, and the frames of its turns.
@@ -76,17 +87,19 @@ impl<'a> Setting<'a> {
         let mut together = true;
         let mut found = Vec::new();
         for (place, looks, look) in looks {
-            let bounds = looks.cases.get(look.case).and_then(Option::as_ref).filter(|bounds| !bounds.is_empty());
-            let Some(bounds) = bounds else { continue };
-            let moved = |bound: &Bound| looks.motions.get(bound.motion).map_or(0, |motion| motion.turns.len());
-            together &= bounds.iter().all(|bound| moved(bound) == turns.len());
-            found.push((place, looks, look, bounds));
+            let case = looks.cases.get(look.case).and_then(Option::as_ref).filter(|case| !case.bounds.is_empty());
+            let Some(case) = case else { continue };
+            together &= case.rays.is_some();
+            found.push((place, looks, look, case));
         }
         let apart = turns.iter().map(std::slice::from_ref);
         let lots: Vec<&[usize]> = if together { vec![turns] } else { apart.collect() };
-        let parts = found.into_iter().map(|(place, looks, look, bounds)| Part {
+        let apart = |case: &'a Case| if together { &[] as &[Bound] } else { case.bounds.as_slice() };
+        let parts = found.into_iter().map(|(place, looks, look, case)| Part {
             place,
-            bounds: bounds
+            case,
+            frames: &look.frames,
+            bounds: apart(case)
                 .iter()
                 .map(|bound| {
                     let motion = looks.motions.get(bound.motion).map_or(&[] as &[usize], |motion| &motion.turns);
@@ -122,16 +135,17 @@ pub(super) fn drawn(settings: &[Setting], causes: &Causes) -> Drawn {
     if places.is_empty() {
         return Drawn { dial: Share { share: 1.0, plus_minus: 0.0 }, parts: Vec::new() };
     }
-    let bounds: usize =
-        settings.iter().flat_map(|setting| &setting.parts).map(|part| part.bounds.len() + SETTING).sum();
+    let once: usize =
+        settings.iter().flat_map(|setting| &setting.parts).map(|part| 1 + part.bounds.len() / BOUNDS).sum();
     let mut replicates: Vec<Replicate> =
         (0..REPLICATES).map(|seed| Replicate::new(seed, causes, (settings.len(), places.len()))).collect();
     let (mut done, mut goal) = (0, FIRST);
     loop {
         replicates.iter_mut().for_each(|replicate| replicate.draw(done..goal, settings, causes));
         let dial = share(&replicates, |sums| sums.dial);
-        let spent = bounds.saturating_mul(REPLICATES).saturating_mul(usize::try_from(goal).unwrap_or(usize::MAX));
-        if goal >= MOST || 2 * spent > BOUNDS || dial.plus_minus <= ENOUGH && goal >= SOME {
+        let spent = once.saturating_mul(REPLICATES).saturating_mul(usize::try_from(goal).unwrap_or(usize::MAX));
+        let most = if dial.plus_minus > ROUGH { LONGER * LOOKS } else { LOOKS };
+        if goal >= MOST || 2 * spent > most || dial.plus_minus <= ENOUGH && goal >= SOME {
             let of_part = |at: usize| share(&replicates, |sums| sums.parts.get(at).copied().unwrap_or(0.0));
             return Drawn {
                 dial,
@@ -156,15 +170,17 @@ struct Replicate {
     rng: Rng,
     /// Where each axis of what a dial keeps begins, and by how much it steps from dial to dial.
     kept: Vec<(f64, f64)>,
-    /// The same for what is anew, setting by setting, turn by turn.
+    /// The same for what is anew, setting by setting.
     anew: Vec<(f64, f64)>,
+    /// How many axes a setting has.
+    axes: usize,
     sums: Sums,
 }
 
 /// What a dial keeps: its kerf; for each turn two pockets of two deviations each, where in them the pivot lies, and friction.
 const KEPT: usize = 9;
-/// What is anew for each turn of a setting: where the pivot lies in either pocket, how far it is pushed and which way, and from
-/// which side it comes.
+/// What is anew in each setting: how far the turn that is pushed farthest is, and which that is. For each turn: how far it is
+/// pushed and which way, from which side it comes, and where the pivot lies in either pocket.
 const ANEW: usize = 7;
 
 /// How one turn of a dial strays.
@@ -173,12 +189,14 @@ struct Strayed {
     /// Its pockets, off the axis in the frames of their halves.
     lower: Vec2,
     upper: Vec2,
-    /// How far its friction stands between the least and the greatest.
+    /// How far its friction stands between the least and the greatest, and how far it is pushed off the axis at the most.
     friction: f64,
+    pushed: f64,
     /// What is off anew each time it is set, in the ring's frame.
     anew: Vec2,
-    /// How far off the stop it is left, in radians, and the standard deviation about that.
+    /// How far off the stop it is left, in radians, had it come from the other side, and the standard deviation about that.
     off: f64,
+    other: f64,
     placing: f64,
 }
 
@@ -186,136 +204,246 @@ impl Replicate {
     fn new(seed: usize, causes: &Causes, (settings, parts): (usize, usize)) -> Self {
         let mut rng = Rng::with_seed(seed as u64);
         let turns = causes.turns.len();
-        let steps: Vec<f64> = primes().take(1 + (KEPT + ANEW) * turns).map(|prime| f64::from(prime).sqrt()).collect();
+        let steps: Vec<f64> =
+            primes().take(1 + KEPT * turns + 2 + ANEW * turns).map(|prime| f64::from(prime).sqrt()).collect();
         let (kept, anew) = steps.split_at_checked(1 + KEPT * turns).unwrap_or_default();
         let mut begun = |step: &f64| (rng.f64(), *step);
         let kept = kept.iter().map(&mut begun).collect();
-        let anew = (0..settings).flat_map(|_| anew).map(begun).collect();
-        Self { rng, kept, anew, sums: Sums { parts: vec![0.0; parts], ..Sums::default() } }
+        let all = (0..settings).flat_map(|_| anew).map(begun).collect();
+        Self { rng, kept, anew: all, axes: anew.len(), sums: Sums { parts: vec![0.0; parts], ..Sums::default() } }
     }
 
     fn draw(&mut self, dials: std::ops::Range<u32>, settings: &[Setting], causes: &Causes) {
-        let mut pockets = vec![Strayed::default(); causes.turns.len()];
+        let mut strayed = vec![Strayed::default(); causes.turns.len()];
         for dial in dials {
-            let wider = self.dial(dial, causes, &mut pockets);
-            let (mut whole, mut at) = (1.0, 0);
+            let wider = self.dial(dial, causes, &mut strayed);
+            let (mut whole, mut first) = ([1.0; TURNED], 0);
             for (place, setting) in settings.iter().enumerate() {
-                self.set((place, dial), setting, causes, &mut pockets);
-                for part in &setting.parts {
-                    let right = self.chance(setting, std::slice::from_ref(part), &pockets, wider);
-                    if let Some(sum) = self.sums.parts.get_mut(at) {
-                        *sum += right;
+                let sure = self.set((place, dial), (setting, wider), causes, &mut strayed);
+                let at = first..first + setting.parts.len();
+                first = at.end;
+                let right = |chances: &Chances| chances.map(|chance| sure + (1.0 - sure) * chance);
+                let all = if sure >= 1.0 {
+                    self.sums.parts.get_mut(at).into_iter().flatten().for_each(|sum| *sum += 1.0);
+                    continue;
+                } else if setting.is_together() {
+                    let windows = setting.parts.iter().map(|part| part.windows(&strayed, wider));
+                    let mut all = [(f64::NEG_INFINITY, f64::INFINITY); TURNED];
+                    for (windows, sum) in windows.zip(self.sums.parts.get_mut(at).into_iter().flatten()) {
+                        *sum += mean(&right(&setting.chances(&windows, &strayed)));
+                        for (all, window) in all.iter_mut().zip(windows) {
+                            *all = (all.0.max(window.0), all.1.min(window.1));
+                        }
                     }
-                    at += 1;
-                    if setting.parts.len() == 1 {
-                        whole *= right;
+                    setting.chances(&all, &strayed)
+                } else {
+                    for (part, at) in setting.parts.iter().zip(at) {
+                        let chances = self.chances_apart(setting, std::slice::from_ref(part), &strayed, wider);
+                        if let Some(sum) = self.sums.parts.get_mut(at) {
+                            *sum += mean(&right(&chances));
+                        }
                     }
-                }
-                if setting.parts.len() > 1 {
-                    whole *= self.chance(setting, &setting.parts, &pockets, wider);
-                }
+                    self.chances_apart(setting, &setting.parts, &strayed, wider)
+                };
+                whole.iter_mut().zip(right(&all)).for_each(|(whole, right)| *whole *= right);
             }
-            self.sums.dial += whole;
+            self.sums.dial += mean(&whole);
             self.sums.dials += 1.0;
         }
     }
 
     /// Draws what a dial keeps; gives how far its edges are cut back.
-    fn dial(&self, dial: u32, causes: &Causes, pockets: &mut [Strayed]) -> f64 {
+    fn dial(&self, dial: u32, causes: &Causes, all: &mut [Strayed]) -> f64 {
         let mut axes = self.kept.iter().map(|axis| even_place(*axis, dial));
         let mut even = || axes.next().unwrap_or(0.5);
         let wider = causes.wider * normal::quantile(even());
-        for (turn, pockets) in causes.turns.iter().zip(pockets) {
+        for (turn, strayed) in causes.turns.iter().zip(all) {
             let mut normal = || turn.pocket * normal::quantile(even());
             let (lower, upper) = (Vec2::new(normal(), normal()), Vec2::new(normal(), normal()));
-            let (one, other) = (in_disc(even(), even()), in_disc(even(), even()));
             let glued = if turn.loose { 0.0 } else { turn.play };
-            (pockets.lower, pockets.upper) = (lower + one * glued, upper + other * glued);
-            pockets.friction = even();
+            let (one, other) = (in_disc(glued, even(), even()), in_disc(glued, even(), even()));
+            (strayed.lower, strayed.upper) = (lower + one, upper + other);
+            strayed.friction = even();
+            strayed.pushed = turn.pushed(strayed.friction);
         }
         wider
     }
 
-    /// Draws what is anew in a setting of a dial, both given by their places.
-    fn set(&self, (place, dial): (usize, u32), setting: &Setting, causes: &Causes, all: &mut [Strayed]) {
-        for (at, stop) in setting.turns.iter().zip(setting.stops) {
-            let Some((turn, strayed)) = causes.turns.get(*at).zip(all.get_mut(*at)) else { continue };
-            let first = ANEW * (causes.turns.len() * place + at);
-            let mut axes = self.anew.iter().skip(first).map(|axis| even_place(*axis, dial));
-            let mut even = || axes.next().unwrap_or(0.5);
-            // Pushed as hard as it may be, or less: evenly along the way, not over the disc.
-            let pushed = in_disc(1.0, even()) * (turn.pushed(strayed.friction) * even());
-            let (from, to) = turn.placed(*stop, strayed.friction).ends;
-            // It comes to either end of the dead band, by where it was turned from.
-            strayed.off = if even() < 0.5 { from } else { to };
-            strayed.placing = turn.placed(*stop, strayed.friction).placing;
-            let play = if turn.loose { turn.play } else { 0.0 };
-            strayed.anew = pushed + (in_disc(even(), even()) + in_disc(even(), even())) * play;
+    /// Draws what is anew in a setting of a dial, both given by their places, where it matters; gives the share of all ways to set
+    /// it that leave it right for certain.
+    fn set(
+        &self,
+        (place, dial): (usize, u32),
+        (setting, wider): (&Setting, f64),
+        causes: &Causes,
+        all: &mut [Strayed],
+    ) -> f64 {
+        let first = self.axes * place;
+        let mut axes = self.anew.iter().skip(first).map(|axis| even_place(*axis, dial));
+        let mut even = || axes.next().unwrap_or(0.5);
+        let pushed: f64 = setting.turns.iter().filter_map(|at| all.get(*at)).map(|turn| turn.pushed).sum();
+        let loose = setting.turns.iter().filter_map(|at| causes.turns.get(*at)).filter(|turn| turn.loose);
+        let room = setting.room(all) - wider.abs() - loose.map(|turn| 2.0 * turn.play).sum::<f64>();
+        if room >= pushed {
+            return 1.0;
         }
+        // All turns pushed by less than this part of the most are too near to fail: so far is the one that is pushed farthest.
+        let short = (room / pushed).max(0.0);
+        let (farthest, which, sure) = match setting.turns {
+            [_] => (short + (1.0 - short) * even(), 0, short),
+            turns => {
+                #[allow(clippy::cast_precision_loss, reason = "a handful of turns")]
+                let turns = turns.len() as f64;
+                let sure = short.powf(turns);
+                #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "below the number of turns")]
+                let which = (turns * even()) as usize;
+                ((sure + (1.0 - sure) * even()).powf(1.0 / turns), which, sure)
+            }
+        };
+        for (place, (at, stop)) in setting.turns.iter().zip(setting.stops).enumerate() {
+            let Some((turn, strayed)) = causes.turns.get(*at).zip(all.get_mut(*at)) else { continue };
+            let nearer = even();
+            let far = if place == which { farthest } else { farthest * nearer };
+            // Pushed as hard as it may be, or less: evenly along the way, not over the disc.
+            strayed.anew = Vec2::from_angle(std::f64::consts::TAU * even()) * (far * strayed.pushed);
+            // It comes to either end of the dead band, by where it was turned from.
+            let placed = turn.placed(*stop, strayed.friction);
+            let (from, to) = placed.ends;
+            (strayed.off, strayed.other) = if even() < 0.5 { (from, to) } else { (to, from) };
+            strayed.placing = placed.placing;
+            let mut disc = || (even(), even());
+            let (one, other) = (disc(), disc());
+            if turn.loose {
+                strayed.anew += in_disc(turn.play, one.0, one.1) + in_disc(turn.play, other.0, other.1);
+            }
+        }
+        sure
     }
 
-    /// The chance that a dial, set so, reads right.
-    fn chance(&mut self, setting: &Setting, parts: &[Part], all: &[Strayed], wider: f64) -> f64 {
-        let mut turned = [0.0; LOTS];
-        for (lot, turned) in setting.lots.iter().zip(&mut turned) {
-            *turned = lot.iter().filter_map(|turn| all.get(*turn)).map(|turn| turn.off).sum();
+    /// The chances that a dial, set so, reads right, where its turns are bounded apart.
+    fn chances_apart(&mut self, setting: &Setting, parts: &[Part], all: &[Strayed], wider: f64) -> Chances {
+        let mut chances = [0.0; TURNED];
+        for (turned, chance) in chances.iter_mut().enumerate() {
+            let way = Vec2::from_angle(std::f64::consts::TAU * turned as f64 / TURNED as f64);
+            *chance = self.chance_apart(setting, parts, all, (way.y, way.x), wider);
+        }
+        chances
+    }
+
+    fn chance_apart(&mut self, setting: &Setting, parts: &[Part], all: &[Strayed], way: (f64, f64), wider: f64) -> f64 {
+        let mut off = [0.0; LOTS];
+        for (lot, off) in setting.lots.iter().zip(&mut off) {
+            *off = lot.iter().filter_map(|turn| all.get(*turn)).map(|turn| turn.off).sum();
         }
         let mut chance = 1.0;
         for (at, lot) in setting.lots.iter().enumerate().take(LOTS) {
             let (mut from, mut to) = (f64::NEG_INFINITY, f64::INFINITY);
             for part in parts {
-                let mut shifts = [None; 8];
+                let shifts: Vec<Vec2> =
+                    (0..part.shifts.len()).map(|motion| turned(part.shift(motion, all), way)).collect();
                 for (bound, _, bits) in part.bounds.iter().filter(|(_, last, _)| *last == at) {
-                    let shift = match shifts.get_mut(bound.motion) {
-                        Some(known) => *known.get_or_insert_with(|| part.shift(bound.motion, all)),
-                        None => part.shift(bound.motion, all),
-                    };
-                    let known = turned.iter().take(at + 1).enumerate().filter(|(lot, _)| bits & (1 << lot) != 0);
+                    let known = off.iter().take(at + 1).enumerate().filter(|(lot, _)| bits & (1 << lot) != 0);
                     let known: f64 = known.map(|(_, by)| by).sum();
-                    let (low, high) = bound.allowed(shift, wider);
+                    let (low, high) = bound.allowed(shifts.get(bound.motion).copied().unwrap_or_default(), wider);
                     from = from.max(low - known);
                     to = to.min(high - known);
                 }
             }
-            if from >= to {
+            let placing = placing(lot, all);
+            let right = between((from, to), placing);
+            chance *= right;
+            if right <= 0.0 {
                 return 0.0;
             }
-            let squares = lot.iter().filter_map(|turn| all.get(*turn)).map(|turn| turn.placing.powi(2));
-            let placing = squares.sum::<f64>().sqrt();
-            if placing <= 0.0 {
-                if from > 0.0 || to < 0.0 {
-                    return 0.0;
-                }
-                continue;
-            }
-            let (low, high) = (normal::below(from / placing), normal::below(to / placing));
-            chance *= (high - low).max(0.0);
             if at + 1 < setting.lots.len()
-                && let Some(by) = turned.get_mut(at)
+                && let Some(by) = off.get_mut(at)
             {
-                *by += placing * normal::quantile(self.rng.f64().mul_add(high - low, low));
+                let low = normal::below(from / placing.max(f64::MIN_POSITIVE));
+                *by += placing * normal::quantile(low + right * self.rng.f64());
             }
         }
         chance
     }
 }
 
+impl Setting<'_> {
+    /// Whether all its turns are bounded together.
+    fn is_together(&self) -> bool {
+        self.lots.len() <= 1
+    }
+
+    /// How far a push must shift it at the least to make it fail, in mm.
+    fn room(&self, all: &[Strayed]) -> f64 {
+        if !self.is_together() {
+            return 0.0;
+        }
+        let of = |part: &Part| part.case.rays.as_ref().map_or(0.0, |rays| rays.least) - part.kept(all).hypot();
+        self.parts.iter().map(of).fold(f64::INFINITY, f64::min)
+    }
+
+    /// The chances that turns bounded together are placed within these windows: come to from these sides, or from the others.
+    fn chances(&self, windows: &Windows, all: &[Strayed]) -> Chances {
+        let placing = placing(self.turns, all);
+        let sum = |of: fn(&Strayed) -> f64| self.turns.iter().filter_map(|at| all.get(*at)).map(of).sum::<f64>();
+        let (off, other) = (sum(|turn| turn.off), sum(|turn| turn.other));
+        let within = |off: f64| windows.map(|(from, to)| between((from - off, to - off), placing));
+        let mut chances = within(off);
+        #[allow(clippy::float_cmp, reason = "without clicks they are the same")]
+        if off != other {
+            chances.iter_mut().zip(within(other)).for_each(|(one, other)| *one = (*one + other) / 2.0);
+        }
+        chances
+    }
+}
+
+/// Standard deviation of the placing of some turns together.
+fn placing(turns: &[usize], all: &[Strayed]) -> f64 {
+    turns.iter().filter_map(|turn| all.get(*turn)).map(|turn| turn.placing.powi(2)).sum::<f64>().sqrt()
+}
+
+/// The chance that a normal error lies between two bounds.
+fn between((from, to): (f64, f64), deviation: f64) -> f64 {
+    if deviation <= 0.0 {
+        return if from <= 0.0 && 0.0 <= to { 1.0 } else { 0.0 };
+    }
+    (normal::below(to / deviation) - normal::below(from / deviation)).max(0.0)
+}
+
+fn mean(chances: &Chances) -> f64 {
+    chances.iter().sum::<f64>() / TURNED as f64
+}
+
 impl Part<'_> {
+    /// How far its turns may be turned together, with the dial shifted as it is.
+    fn windows(&self, all: &[Strayed], wider: f64) -> Windows {
+        let anew = self.frames.iter().filter_map(|frame| all.get(frame.turn)).map(|turn| turn.anew);
+        let shift = anew.fold(self.kept(all), |sum, shift| sum + shift);
+        self.case.rays.as_ref().map_or([(f64::NEG_INFINITY, f64::INFINITY); TURNED], |rays| rays.allowed(shift, wider))
+    }
+
+    /// How far all its turns are shifted by their pockets, in the ring's frame.
+    fn kept(&self, all: &[Strayed]) -> Vec2 {
+        self.frames.iter().map(|frame| kept(frame, all)).fold(Vec2::ZERO, |sum, shift| sum + shift)
+    }
+
     /// How far a motion shifts the ink, in the ring's frame.
     fn shift(&self, motion: usize, all: &[Strayed]) -> Vec2 {
         let Some((sign, frames)) = self.shifts.get(motion) else { return Vec2::ZERO };
-        let of = |frame: &Frame| {
-            let turn = all.get(frame.turn).copied().unwrap_or_default();
-            turned(turn.lower, frame.lower) - turned(turn.upper, frame.upper) + turn.anew
-        };
+        let of = |frame: &Frame| kept(frame, all) + all.get(frame.turn).map_or(Vec2::ZERO, |turn| turn.anew);
         frames.iter().map(of).fold(Vec2::ZERO, |sum, shift| sum + shift) * *sign
     }
+}
+
+/// How far the pockets of a turn shift its halves against each other, in the ring's frame.
+fn kept(frame: &Frame, all: &[Strayed]) -> Vec2 {
+    let turn = all.get(frame.turn).copied().unwrap_or_default();
+    turned(turn.lower, frame.lower) - turned(turn.upper, frame.upper)
 }
 
 /// Where an axis that begins somewhere and steps on stands at one of the dials, from 0 to 1: folded, so that the ends meet (the
 /// baker's transformation).
 fn even_place((begin, step): (f64, f64), dial: u32) -> f64 {
-    let place = f64::from(dial).mul_add(step, begin).fract();
+    let place = (f64::from(dial) * step + begin).fract();
     1.0 - (2.0 * place - 1.0).abs()
 }
 
@@ -324,9 +452,12 @@ fn turned(at: Vec2, (sin, cos): (f64, f64)) -> Vec2 {
     Vec2::new(at.x * cos + at.y * sin, at.y * cos - at.x * sin)
 }
 
-/// A point of the disc of radius 1, spread evenly where both numbers are.
-fn in_disc(away: f64, round: f64) -> Vec2 {
-    Vec2::from_angle(std::f64::consts::TAU * round) * away.sqrt()
+/// A point of the disc of this radius, spread evenly where both numbers are.
+fn in_disc(radius: f64, away: f64, round: f64) -> Vec2 {
+    if radius <= 0.0 {
+        return Vec2::ZERO;
+    }
+    Vec2::from_angle(std::f64::consts::TAU * round) * (radius * away.sqrt())
 }
 
 fn primes() -> impl Iterator<Item = u32> {

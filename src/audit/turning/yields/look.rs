@@ -5,8 +5,9 @@ use std::collections::BTreeMap;
 
 use kurbo::{Affine, Point, Vec2};
 
-use super::bound::{Bound, Pair, thinned};
+use super::bound::{Bound, Pair, Straying, thinned};
 use super::causes::Causes;
+use super::rays::Rays;
 use crate::audit::turning::ink::Ink;
 use crate::audit::turning::scene::Scene;
 use crate::audit::turning::slack::half_ways;
@@ -44,25 +45,40 @@ pub(super) struct Look {
     pub frames: Vec<Frame>,
 }
 
+/// What is asked where a reading looks the same.
+pub(super) struct Case {
+    pub bounds: Vec<Bound>,
+    /// The same by direction, where all are moved by all turns of the reading.
+    pub rays: Option<Rays>,
+}
+
+impl Case {
+    /// Whether other labels stand near enough to come into view.
+    pub(super) fn is_crowded(&self) -> bool {
+        self.bounds.iter().any(|bound| bound.wider < 0.0)
+    }
+}
+
 /// Everything that one reading asks.
 pub(super) struct Looks {
     pub motions: Vec<Motion>,
-    /// The bounds of each different look; none where it reads wrong as drawn.
-    pub cases: Vec<Option<Vec<Bound>>>,
+    /// Each different look; none where it reads wrong as drawn.
+    pub cases: Vec<Option<Case>>,
     /// One for each stop that was checked.
     pub all: Vec<Look>,
 }
 
 impl Looks {
-    /// The bounds of a stop; none where it reads wrong as drawn.
-    pub(super) fn case(&self, stop: usize) -> Option<&[Bound]> {
-        self.cases.get(self.all.get(stop)?.case)?.as_deref()
+    /// What a stop asks; none where it reads wrong as drawn.
+    pub(super) fn case(&self, stop: usize) -> Option<&Case> {
+        self.cases.get(self.all.get(stop)?.case)?.as_ref()
     }
 }
 
 /// Gathers it for a reading.
 pub(super) fn looks(design: &Design, scene: &Scene, reading: &CheckedReading, causes: &Causes) -> Looks {
-    let mut gathered = Gathering { scene, causes, motions: Vec::new() };
+    let mut gathered =
+        Gathering { scene, causes, motions: Vec::new(), straying: Vec::new(), widest: causes.straying(&reading.turns) };
     let mut known: BTreeMap<(usize, [u64; 3]), usize> = BTreeMap::new();
     let mut cases = Vec::new();
     let all = reading.stops.iter().map(|stop| {
@@ -70,7 +86,7 @@ pub(super) fn looks(design: &Design, scene: &Scene, reading: &CheckedReading, ca
         // Combinations that were found to look the same are worked out once.
         let case = *known.entry(key(stop)).or_insert_with(|| {
             let right = stop.shown == Some(stop.due);
-            cases.push(right.then(|| gathered.case(stop, &pose)));
+            cases.push(right.then(|| gathered.case(stop, &pose, &reading.turns)));
             cases.len() - 1
         });
         let frame = |turn: &usize| {
@@ -93,6 +109,10 @@ struct Gathering<'a> {
     scene: &'a Scene<'a>,
     causes: &'a Causes,
     motions: Vec<Motion>,
+    /// How far each of them strays.
+    straying: Vec<Straying>,
+    /// How far all turns of the reading do together.
+    widest: Straying,
 }
 
 impl Gathering<'_> {
@@ -100,22 +120,38 @@ impl Gathering<'_> {
     fn motion(&mut self, from: usize, to: usize) -> usize {
         let between = from.min(to)..from.max(to);
         let turns = self.scene.turns.iter().filter(|(_, below)| between.contains(below)).map(|(at, _)| *at);
-        let motion = Motion { turns: turns.collect(), sign: if from < to { -1.0 } else { 1.0 } };
+        self.known(Motion { turns: turns.collect(), sign: if from < to { -1.0 } else { 1.0 } })
+    }
+
+    fn known(&mut self, motion: Motion) -> usize {
         self.motions.iter().position(|known| *known == motion).unwrap_or_else(|| {
+            self.straying.push(self.causes.straying(&motion.turns));
             self.motions.push(motion);
             self.motions.len() - 1
         })
     }
 
-    fn case(&mut self, stop: &CheckedStop, pose: &Pose) -> Vec<Bound> {
+    fn straying(&self, motion: usize) -> Straying {
+        self.straying.get(motion).copied().unwrap_or_default()
+    }
+
+    fn case(&mut self, stop: &CheckedStop, pose: &Pose, turns: &[usize]) -> Case {
         let mut bounds = Vec::new();
         self.covered(stop, pose, &mut bounds);
         self.intruded(stop, pose, &mut bounds);
         self.aside(&mut bounds);
         self.pointed(stop, pose, &mut bounds);
-        let straying: Vec<_> = self.motions.iter().map(|motion| self.causes.straying(&motion.turns)).collect();
-        let default = self.causes.straying(&[]);
-        thinned(bounds, |motion| straying.get(motion).copied().unwrap_or(default))
+        let signs: Option<Vec<f64>> = bounds
+            .iter()
+            .map(|bound| {
+                self.motions.get(bound.motion).filter(|motion| motion.turns == turns).map(|motion| motion.sign)
+            })
+            .collect();
+        let Some(signs) = signs else {
+            return Case { bounds: thinned(bounds, |motion| self.straying(motion)), rays: None };
+        };
+        let together: Vec<(Bound, f64)> = bounds.iter().copied().zip(signs).collect();
+        Case { rays: Some(Rays::of(&together, &self.widest)), bounds }
     }
 
     /// No cover may meet the label.
@@ -123,8 +159,12 @@ impl Gathering<'_> {
         let (scene, ring_at) = (self.scene, self.scene.ring_at);
         let Some(ink) = scene.labels.get(stop.due) else { return };
         let overlap = stop.margin.as_mm() < -TOUCH_MM;
+        let radius = ink.reach(Point::ZERO);
         for cover in scene.all_covers() {
             let motion = self.motion(ring_at, cover.layer);
+            if stop.margin.as_mm() > self.straying(motion).reach(radius) {
+                continue;
+            }
             let pair = self.pair(ink, &cover.flat, pose.map(cover.layer, ring_at), overlap, 1.0, motion);
             bounds.extend(pair.bounds().into_iter().map(|(bound, _)| Bound { motion, ..bound }));
         }
@@ -133,16 +173,20 @@ impl Gathering<'_> {
     /// No other label may come into view.
     fn intruded(&mut self, stop: &CheckedStop, pose: &Pose, bounds: &mut Vec<Bound>) {
         let (scene, ring_at) = (self.scene, self.scene.ring_at);
-        let overlap = stop.foreign_gap.is_some_and(|gap| gap < Length::mm(-TOUCH_MM));
+        let reach = self.widest.reach(scene.view_reach);
+        let Some(gap) = stop.foreign_gap.map(Length::as_mm).filter(|gap| *gap <= reach) else { return };
         let mut views: BTreeMap<usize, Cow<'_, FlattenedShape>> = BTreeMap::new();
         let back = pose.map(scene.view_frame(), ring_at);
         // What lies beneath the ring is hidden by its layer.
         let seen = |ink: &&Ink| ink.is_other_label(stop.due) && !scene.over(ring_at, ink.layer);
         for ink in scene.inks.iter().filter(seen) {
             let view = views.entry(ink.layer).or_insert_with(|| scene.flat_view(ink.layer, pose));
+            if ink.away(pose.map(ink.layer, scene.view_frame()), view) > reach {
+                continue;
+            }
             let motion = self.motion(ink.layer, scene.view_frame());
             let moved = ink.flat.moved(pose.map(ink.layer, ring_at));
-            for (bound, at) in self.pair(&moved, view, back, overlap, -1.0, motion).bounds() {
+            for (bound, at) in self.pair(&moved, view, back, gap < -TOUCH_MM, -1.0, motion).bounds() {
                 let owner = owner(scene, pose, ink.layer, at).unwrap_or(scene.view_frame());
                 bounds.push(Bound { motion: self.motion(ink.layer, owner), ..bound });
             }
@@ -158,17 +202,15 @@ impl Gathering<'_> {
         wider: f64,
         motion: usize,
     ) -> Pair<'p> {
-        let motion = self.motions.get(motion);
-        let (turns, sign) = motion.map_or((&[] as &[usize], 1.0), |motion| (&motion.turns, motion.sign));
-        Pair { ink, body, map, wider, overlap, sign, straying: self.causes.straying(turns) }
+        let sign = self.motions.get(motion).map_or(1.0, |motion| motion.sign);
+        Pair { ink, body, map, wider, overlap, sign, straying: self.straying(motion) }
     }
 
     /// A cover in another band comes over the label where it is shifted that far, whichever way.
     fn aside(&mut self, bounds: &mut Vec<Bound>) {
         let Some(room) = self.scene.aside() else { return };
         let all: Vec<usize> = self.scene.turns.iter().map(|(at, _)| *at).collect();
-        self.motions.push(Motion { turns: all, sign: 1.0 });
-        let motion = self.motions.len() - 1;
+        let motion = self.known(Motion { turns: all, sign: 1.0 });
         let ways = (0..SIDES).map(|side| Vec2::from_angle(std::f64::consts::TAU * f64::from(side) / f64::from(SIDES)));
         bounds.extend(ways.map(|normal| Bound { normal, along: 0.0, bend: 0.0, room, wider: 1.0, motion }));
     }

@@ -7,6 +7,7 @@ mod look;
 mod loss;
 #[cfg(test)]
 pub(crate) mod oracle;
+mod rays;
 mod share;
 
 pub use loss::{Loss, Spread};
@@ -22,7 +23,7 @@ use crate::design::{Design, Reading, Spreads};
 use crate::units::rounded;
 pub(super) use causes::Causes;
 use draw::{Setting, drawn};
-use look::{Looks, looks};
+use look::{Case, Looks, looks};
 pub(super) use loss::{losses, matters_most, room};
 
 /// How sure the readings of a dial are.
@@ -90,11 +91,12 @@ pub struct WorstStop {
     pub share: Share,
 }
 
-/// A stop that overlaps as drawn is told with this uncertainty: the bounds that are drawn back over may not be all.
-const OVERLAPPING: f64 = 0.25;
-/// What bounds that are straight are off by: at all, and as a part of all misreadings, by comparison with plain draws.
+/// What bounds that are straight are off by, by comparison with plain draws: at all, where a stop overlaps as drawn, and as parts
+/// of the misreadings where edges cover the label, and where other labels come into view round the ends of edges.
 const FLOOR: f64 = 2e-4;
-const BENT: f64 = 0.03;
+const OVERLAPPING: f64 = 0.05;
+const COVERED: f64 = 0.02;
+const CROWDED: f64 = 0.1;
 
 /// Works out how sure the readings of a design are that were checked. Without `holding` nothing is known of where clicks and
 /// friction leave it.
@@ -119,15 +121,19 @@ pub fn yields(design: &Design, check: &ReadingCheck, spreads: &Spreads, holding:
         })
         .collect();
     let wrong = readings.iter().flatten().any(|share| share.share <= 0.0);
+    let mut all_crowded = false;
     for ((reading, stop), share) in found.parts {
         let as_drawn =
             check.readings.get(reading).and_then(|reading| reading.stops.get(stop)).is_some_and(|stop| stop.reads);
         if let Some(place) = readings.get_mut(reading).and_then(|stops| stops.get_mut(stop)) {
-            *place = widened(share, as_drawn);
+            let case = looked.get(reading).and_then(Option::as_ref).and_then(|(_, looks)| looks.case(stop));
+            let crowded = case.is_some_and(Case::is_crowded);
+            all_crowded |= crowded;
+            *place = widened(share, as_drawn, crowded);
         }
     }
     let dial = worst(&readings).map(|worst| DialYield {
-        share: if wrong { Share::default() } else { widened(found.dial, check.reads()) },
+        share: if wrong { Share::default() } else { widened(found.dial, check.reads(), all_crowded) },
         matters_most: looked.get(worst.reading).and_then(Option::as_ref).and_then(|(scene, _)| {
             let reading = check.readings.get(worst.reading)?;
             let stop = reading.stops.get(worst.stop).filter(|stop| stop.reads)?;
@@ -144,8 +150,11 @@ fn asked<'d>(design: &'d Design, reading: &CheckedReading) -> Option<&'d Reading
 }
 
 /// With what the bounds themselves may be off by.
-fn widened(share: Share, reads_as_drawn: bool) -> Share {
-    let bounds = if reads_as_drawn { FLOOR + BENT * (1.0 - share.share) } else { OVERLAPPING };
+fn widened(share: Share, reads_as_drawn: bool, crowded: bool) -> Share {
+    // Where each of many stops misreads by so much more, they all read right by this factor less.
+    let misread = -share.share.max(f64::MIN_POSITIVE).ln();
+    let bent = share.share * misread * if crowded { CROWDED } else { COVERED };
+    let bounds = FLOOR + bent + if reads_as_drawn { 0.0 } else { OVERLAPPING };
     Share { plus_minus: share.plus_minus.hypot(bounds), ..share }
 }
 
