@@ -123,7 +123,10 @@ pub(super) fn of_field(block: &'static BlockSpec, usage: &str) -> Option<Example
     let listed = usage.split_once('[').map(|(_, items)| items.split(',').count());
     let mut lines: Vec<String> = must.map(str::to_owned).collect();
     if let (BlockName::Ring, true) = (block.name, word != "labels") {
-        lines = vec![format!("labels 1 to {}", listed.unwrap_or(6))];
+        // What is underlined are labels of the ring itself, not one thing for each of them.
+        let labels =
+            usage.strip_prefix("underlined ").map_or_else(|| format!("1 to {}", listed.unwrap_or(6)), str::to_owned);
+        lines = vec![format!("labels {labels}")];
     }
     lines.extend(needed(block.name, word).iter().map(|line| (*line).to_owned()));
     lines.push(usage.to_owned());

@@ -176,6 +176,18 @@ fn is_word(text: &str) -> bool {
     dialwright::syntax::word(text) == dialwright::syntax::Word::Name
 }
 
+/// A run with its names changed, in a text those of its values: `"No. {number}"`.
+fn with_values(run: &str, renamed: &impl Fn(&str) -> String) -> String {
+    if !run.starts_with('"') {
+        return renamed(run);
+    }
+    let changed = run.split_inclusive(['{', '}']).map(|part| match part.strip_suffix('}') {
+        Some(value) => runs(value).iter().map(|run| renamed(run)).collect::<String>() + "}",
+        None => part.to_owned(),
+    });
+    changed.collect()
+}
+
 #[test]
 fn names_change_no_measure() {
     let mut renamed_in_all = 0;
@@ -186,7 +198,7 @@ fn names_change_no_measure() {
         names.extend(declared(&shop).into_iter().filter(|_| text.contains("\"shop.dial\"")));
         renamed_in_all += names.len();
         let renamed = |name: &str| if names.contains(name) { format!("renamed_{name}") } else { name.to_owned() };
-        let change = |text: &str| runs(text).iter().map(|run| renamed(run)).collect::<String>();
+        let change = |text: &str| runs(text).iter().map(|run| with_values(run, &renamed)).collect::<String>();
         let after = measures(&analysed(&path, &change), &as_it_is);
         let before: Measures = plain(&path)
             .iter()

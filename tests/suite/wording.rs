@@ -14,8 +14,10 @@ fn prose(text: &str) -> String {
 /// What of a text is written otherwise.
 fn odd(text: &str) -> Option<String> {
     let text = prose(text);
-    let bare = text.match_indices('%').any(|(at, _)| text[..at].ends_with(|letter: char| letter.is_ascii_digit()));
-    let odd = bare || text.contains("mm2") || text.contains("mm^2") || text.contains(" mm²");
+    let after_digit = |sign: &str| {
+        text.match_indices(sign).any(|(at, _)| text[..at].ends_with(|letter: char| letter.is_ascii_digit()))
+    };
+    let odd = after_digit("%") || text.contains("mm2") || text.contains("mm^2") || after_digit(" mm²");
     (odd && !text.contains("kG² mm²")).then_some(text)
 }
 

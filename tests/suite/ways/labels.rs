@@ -9,6 +9,27 @@ use super::*;
 
 pub const WAYS: &[Way] = &[
     Way {
+        says: "a line under letters along a circle leaves them, or reads as a part of the ring",
+        suffers: PLAYER,
+        told: Finding(UnderlineBent),
+        computed: "lettering/setting.rs",
+        fault: Ui("underline-bent"),
+        twin: With(
+            "curved; radius 22mm; height 6mm }\n  engrave text(\"69\", height: 4mm, around: 12mm, underlined: true)",
+            "radius 22mm; height 6mm }",
+        ),
+        rests_on: "by hand",
+    },
+    Way {
+        says: "the label that was to be told from its twin by a line has none",
+        suffers: PLAYER,
+        told: Finding(UnderlinesNothing),
+        computed: "check/assemble/rings.rs",
+        fault: Ui("underlines-nothing"),
+        twin: With("underlined [6, 8]", "underlined [6, 9]"),
+        rests_on: "by hand",
+    },
+    Way {
         says: "labels too small to be read from where they are read",
         suffers: PLAYER,
         told: Finding(LabelTooSmall),
