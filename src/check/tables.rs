@@ -160,7 +160,7 @@ fn table(name: &str, text: &str, span: Span) -> Result<Table, Box<Diagnostic>> {
 fn open_quote(text: &str) -> Option<usize> {
     let quotes = text.match_indices('"').map(|(at, _)| at);
     // By RFC 4180, section 2, rules 5 to 7, quotes come in pairs, those within a cell too.
-    let last = quotes.clone().last().filter(|_| quotes.count() % 2 == 1)?;
+    let last = quotes.clone().next_back().filter(|_| quotes.count() % 2 == 1)?;
     // The last odd one may close a cell that an earlier one opened too soon; the first line with an odd number is shown.
     let lines = text.lines().enumerate();
     let odd = lines.filter(|(_, line)| line.matches('"').count() % 2 == 1).map(|(at, _)| at + 1).next();
