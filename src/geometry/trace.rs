@@ -52,7 +52,7 @@ impl Trace {
         Self { path: map * &self.path }
     }
 
-    /// What of the lines lies in a region: straight pieces that follow curves to within [`FINE_MM`].
+    /// What of the lines lies in a region: straight pieces that follow curves to within `FINE_MM`.
     #[must_use]
     pub fn within(&self, region: &Region) -> Self {
         let hole = FlattenedShape::of(region);
