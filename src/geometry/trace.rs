@@ -52,7 +52,7 @@ impl Trace {
         Self { path: map * &self.path }
     }
 
-    /// What of the lines lies in a region: straight pieces that follow curves to within `FINE_MM`.
+    /// What of the lines lies in a region: straight pieces that follow curves to within half a micrometre.
     #[must_use]
     pub fn within(&self, region: &Region) -> Self {
         let hole = FlattenedShape::of(region);
@@ -63,7 +63,9 @@ impl Trace {
             cuts.sort_by(f64::total_cmp);
             for (from, to) in cuts.iter().zip(cuts.iter().skip(1)).filter(|(from, to)| to > from) {
                 if hole.contains(line.eval(f64::midpoint(*from, *to))) {
-                    let (start, end) = (line.eval(*from), line.eval(*to));
+                    // A line's own ends as they are: worked out, they may miss the next line's by a last digit.
+                    let place = |at: f64| if at >= 1.0 { line.p1 } else { line.eval(at) };
+                    let (start, end) = (place(*from), place(*to));
                     if at != Some(start) {
                         path.move_to(start);
                     }
