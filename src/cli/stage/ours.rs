@@ -23,6 +23,9 @@ const READERS: NonZeroUsize = NonZeroUsize::MIN.saturating_add(3);
 /// Files that are worth a thread of their own.
 const READ_EACH: usize = 64;
 
+/// How often a folder is looked at that others fill anew meanwhile.
+const TRIES: usize = 20;
+
 /// What to do with a file of ours that was changed since it was written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Edited {
@@ -100,8 +103,22 @@ pub(super) fn look(folder: &Path, edited: Edited) -> io::Result<Seen> {
         Ok(found) if found.permissions().readonly() => return Err(refused(folder, "is read-only")),
         Ok(_) => {}
     }
-    let listed = listed(folder)?;
-    let names = names(folder, &listed)?;
+    let mut told = listed(folder)?;
+    for _ in 0..TRIES {
+        let looked = look_by(folder, &told, edited);
+        let now = listed(folder).unwrap_or_default();
+        if looked.is_ok() || now == told {
+            return looked;
+        }
+        // Another build has filled it anew while it was looked at.
+        told = now;
+    }
+    look_by(folder, &told, edited)
+}
+
+/// What a folder holds, by what its manifest lists.
+fn look_by(folder: &Path, listed: &Listed, edited: Edited) -> io::Result<Seen> {
+    let names = names(folder, listed)?;
     let mut seen: Vec<(String, io::Result<Found>)> = Vec::new();
     let readers = NonZeroUsize::MIN.saturating_add(names.len() / READ_EACH).min(READERS);
     each(&names, readers, |name| (name.clone(), found(folder, name)), |_, found| seen.push(found));

@@ -95,6 +95,8 @@ fn exchanged(_fresh: &Path, _folder: &Path) -> bool {
 /// # Errors
 /// [`io::ErrorKind::AlreadyExists`] where something came to the former folder meanwhile; else whatever the system says.
 pub(super) fn swap(fresh: tempfile::TempDir, folder: &Path, parent: &Path, seen: &Seen) -> io::Result<()> {
+    // Nor may another build take the former folder for a leftover, under the hidden name that it is about to get.
+    let _former = held(folder);
     if exchanged(fresh.path(), folder) {
         let former = fresh.keep();
         // Whoever wrote into the folder until now wrote into this one.
