@@ -185,8 +185,10 @@ impl Staging {
     fn finished(self) -> io::Result<()> {
         let Self { folder, parent, fresh, held: _held, seen, written, .. } = self;
         let Written { files, unflushed } = written.into_inner().unwrap_or_else(PoisonError::into_inner);
-        // Last, so that a folder with a manifest has everything that stands in it.
-        write(&fresh.path().join(MANIFEST), ours::manifest(&files).as_bytes(), Flush::Each)?;
+        // Last and whole, so that a folder with a manifest has everything that stands in it, and lists all that it has.
+        let unnamed = fresh.path().join(format!("{MANIFEST}-new"));
+        write(&unnamed, ours::manifest(&files).as_bytes(), Flush::Each)?;
+        fs::rename(unnamed, fresh.path().join(MANIFEST))?;
         alike(&folder, fresh.path(), files.keys())?;
         if unflushed {
             swap::flushed(fresh.path())?;
