@@ -166,10 +166,11 @@ test("axe-core finds nothing amiss, light and dark, wide and at 360 px, where no
 test("hostile names are text, whatever they hold", () => {
   const file = join(folder, "hostile.dial");
   const names = [`<script>document.title="x"</script>`, "</script><img src=x onerror=alert(1)>", "שלום עולם", "'&amp;`$" + "{1}", "long ".repeat(60)];
-  const labels = names.map((name) => JSON.stringify(name)).join(", ");
+  // A brace of a text begins a value, unless a backslash stands before it.
+  const labels = names.map((name) => JSON.stringify(name).replaceAll("{", "\\{")).join(", ");
   const text = readFileSync(join(root, "examples/first.dial"), "utf8")
     .replace('"Points, 0 to 9"', JSON.stringify(`<b>"Points"</b> ${"very ".repeat(80)}`))
-    .replace("labels 0 to 9", `labels [${labels}]; height 1mm`);
+    .replace("labels 0 to 9", `labels [${labels}]; height 0.05mm`);
   writeFileSync(file, text);
   build(file, join(folder, "hostile"));
   return on("hostile", async (page) => {
