@@ -135,6 +135,8 @@ fn items() -> Value {
             &[KEYWORD, NEW, "support.type.dial"],
         ),
         pattern(&format!(r"{START}(reads)\s+{NAME}\s+(through|beside)(?!{LETTER})"), &[KEYWORD, KEYWORD]),
+        // Which copy's opening: `eye of low`.
+        pattern(&format!(r"(?<={LETTER}\s)(of)(?=\s+{NAME})"), &[KEYWORD]),
         pattern(&format!(r"{START}(accept)\s+([\p{{L}}-]+)(?:\s+(on)(?!{LETTER}))?"), &[KEYWORD, CHOICE, KEYWORD]),
         pattern(&format!(r"{START}(let)\s+({NAME})"), &[KEYWORD, NEW]),
         pattern(
