@@ -31,7 +31,7 @@ const grammar = await registry.loadGrammar("source.dial");
 
 // What each scope means in the server's words; the first that fits the innermost scope counts.
 const meanings = [
-  ["comment", "comment"], ["string", "string"], ["constant.character", "string"], ["constant.numeric", "number"],
+  ["comment", "comment"], ["meta.embedded", "name"], ["string", "string"], ["constant.character", "string"], ["constant.numeric", "number"],
   ["keyword.other.unit", "number"], ["constant.other.colour", "number"], ["keyword.operator", "operator"],
   ["keyword", "keyword"], ["support.type.property-name", "property"], ["support.type", "type"],
   ["constant.language", "enumMember"], ["support.function", "function"], ["entity.name.function", "function"],
@@ -110,6 +110,8 @@ async function meant(path, text) {
 // more than one line at a time, so that names are all alike to the grammar; a word before a colon is an argument.
 const allowed = {
   class: ["name"], struct: ["name"], enum: ["name"], variable: ["name", "argument"], parameter: ["name", "argument"],
+  // The braces of a value in a text belong to the text for one, and to the value for the other.
+  string: ["string", "name"],
   property: ["property", "argument"], enumMember: ["enumMember", "name"], function: ["function", "name"],
 };
 
