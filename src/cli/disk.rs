@@ -16,7 +16,7 @@ use crate::project::{Project, ReadProblem};
 static READ: Mutex<BTreeSet<PathBuf>> = Mutex::new(BTreeSet::new());
 
 /// Keeps in mind that this file is read, so that no report or picture is written over it.
-pub(super) fn is_read(path: &Path) {
+pub(super) fn note_read(path: &Path) {
     READ.lock().unwrap_or_else(PoisonError::into_inner).insert(path.to_path_buf());
 }
 
@@ -79,7 +79,7 @@ impl Project for DiskProject {
             return Err(ReadProblem::Outside);
         }
         let metadata = fs::metadata(&path).map_err(|error| problem(&error))?;
-        is_read(&path);
+        note_read(&path);
         if metadata.is_dir() {
             return Err(ReadProblem::Other("it is a folder".to_owned()));
         }

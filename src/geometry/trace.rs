@@ -1,12 +1,10 @@
 //! Open lines: scored, never filled.
 
-use kurbo::{Affine, BezPath, Line, ParamCurve, PathEl, Point, Rect, Shape};
+use kurbo::{Affine, BezPath, PathEl, Point, Rect, Shape};
 
+use super::segment::meeting;
 use super::{FlattenedShape, GeometryError, Region};
 use crate::limits::SIZE_MM;
-
-/// How closely straight pieces follow their curves, in mm: a scored line is a hundred times as wide.
-const FINE_MM: f64 = 5e-4;
 
 /// One or more lines.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -57,20 +55,20 @@ impl Trace {
     pub fn within(&self, region: &Region) -> Self {
         let hole = FlattenedShape::of(region);
         let (mut path, mut at) = (BezPath::new(), None);
-        for line in flat(&self.path) {
+        for line in FlattenedShape::of_trace(self).segments() {
             let crossed = hole.segments_in(line.bounding_box()).filter_map(|at| hole.segments().get(at));
-            let mut cuts: Vec<f64> = crossed.filter_map(|edge| crossing(line, *edge)).chain([0.0, 1.0]).collect();
-            cuts.sort_by(f64::total_cmp);
-            for (from, to) in cuts.iter().zip(cuts.iter().skip(1)).filter(|(from, to)| to > from) {
-                if hole.contains(line.eval(f64::midpoint(*from, *to))) {
-                    // A line's own ends as they are: worked out, they may miss the next line's by a last digit.
-                    let place = |at: f64| if at >= 1.0 { line.p1 } else { line.eval(at) };
-                    let (start, end) = (place(*from), place(*to));
-                    if at != Some(start) {
-                        path.move_to(start);
+            // A line's own ends as they are, so that it joins the next one.
+            let mut cuts: Vec<Point> =
+                crossed.filter_map(|edge| meeting(line, edge)).chain([line.p0, line.p1]).collect();
+            let along = |place: &Point| place.distance_squared(line.p0);
+            cuts.sort_by(|one, other| along(one).total_cmp(&along(other)));
+            for (from, to) in cuts.iter().zip(cuts.iter().skip(1)).filter(|(from, to)| from != to) {
+                if hole.contains(from.midpoint(*to)) {
+                    if at != Some(*from) {
+                        path.move_to(*from);
                     }
-                    path.line_to(end);
-                    at = Some(end);
+                    path.line_to(*to);
+                    at = Some(*to);
                 }
             }
         }
@@ -86,34 +84,6 @@ impl Trace {
     pub fn bounds(&self) -> Option<Rect> {
         (!self.path.is_empty()).then(|| self.path.bounding_box())
     }
-}
-
-/// A path as straight lines, each contour closed where it says so.
-fn flat(path: &BezPath) -> Vec<Line> {
-    let (mut lines, mut first, mut at) = (Vec::new(), Point::ZERO, Point::ZERO);
-    kurbo::flatten(path, FINE_MM, |element| {
-        let to = match element {
-            PathEl::MoveTo(to) => {
-                (first, at) = (to, to);
-                return;
-            }
-            PathEl::LineTo(to) | PathEl::QuadTo(_, to) | PathEl::CurveTo(_, _, to) => to,
-            PathEl::ClosePath => first,
-        };
-        lines.push(Line::new(at, to));
-        at = to;
-    });
-    lines
-}
-
-/// Where along a line, from 0 to 1, another one crosses it.
-fn crossing(line: Line, other: Line) -> Option<f64> {
-    let (along, across) = (line.p1 - line.p0, other.p1 - other.p0);
-    let turn = along.cross(across);
-    let between = other.p0 - line.p0;
-    let (here, there) = (between.cross(across) / turn, between.cross(along) / turn);
-    let is_on = |part: f64| (0.0..=1.0).contains(&part);
-    (is_on(here) && is_on(there)).then_some(here)
 }
 
 #[cfg(test)]

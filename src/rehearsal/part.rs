@@ -10,7 +10,7 @@ use super::walls::{self, Left};
 use super::webs::Wall;
 
 /// Depths that differ by less are the same: half the step that a calliper reads (common practice, no source).
-const SAME_DEPTH_MM: f64 = 0.005;
+pub(super) const SAME_DEPTH_MM: f64 = 0.005;
 
 /// A part as it was made.
 pub(super) struct Made {

@@ -14,6 +14,8 @@ const WIDEST: f64 = 6000.0;
 pub(super) const HALF: u8 = 128;
 /// How far two pictures of the same thing may differ, in pixels: one for the raster, and what three decimals round is far below.
 pub(super) const SLACK: i32 = 1;
+/// What two edges facing each other may be off together, in pixels: both sides of a wall, or a part's and its slot's.
+pub(super) const TWO_EDGES: f64 = 2.4;
 /// What differs by no more in all is a speck of two rasters, in mm².
 pub(super) const SPECK_MM2: f64 = 0.02;
 /// Two pixels that differ by no more are alike: the rasters of two programs round differently.

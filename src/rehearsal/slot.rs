@@ -7,8 +7,8 @@ use kurbo::{Affine, Point, Rect, Vec2};
 
 use super::dial::Stack;
 use super::list::{Joint, Slot};
-use super::part::Made;
-use super::raster::{HALF, Patch, filled, middle};
+use super::part::{Made, SAME_DEPTH_MM};
+use super::raster::{HALF, Patch, TWO_EDGES, filled, middle};
 use super::remark::{Kind, Remarks, mm};
 use super::webs::Nearest;
 
@@ -26,14 +26,11 @@ pub struct InSlot {
     pub said: f64,
 }
 
-/// What the pixels of a part and those of its slot may be off together.
-const PIXELS: f64 = 2.4;
-
 /// Lays a dial into its slot as the list says, at every stop.
 pub(super) fn fit(stack: &Stack, place: &str, remarks: &mut Remarks) -> Option<InSlot> {
     let slot = stack.design.slot.as_ref()?;
     let thick = thickness(stack);
-    if thick > stack.design.thickness + 0.005 {
+    if thick > stack.design.thickness + SAME_DEPTH_MM {
         let told = mm(stack.design.thickness);
         remarks.push(
             Kind::Slot,
@@ -47,7 +44,7 @@ pub(super) fn fit(stack: &Stack, place: &str, remarks: &mut Remarks) -> Option<I
         remarks.push(Kind::Slot, place, format!("it is {} thick, and its slot {} deep", mm(thick), mm(depth)));
     }
     let room = room(stack, slot)?;
-    let within = PIXELS / stack.parts.first()?.scale;
+    let within = TWO_EDGES / stack.parts.first()?.scale;
     if room < -within {
         let says = format!("at some stop it stands {} over the edge of its slot", mm(-room));
         remarks.push(Kind::Slot, place, says);

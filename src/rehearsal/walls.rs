@@ -1,15 +1,11 @@
 //! What is left of a part: its thinnest wall and floor by pixels, held against what is asked for and what the list tells of them.
 
 use super::list::Layer;
-use super::part::{Made, Meant, Sunk, index};
-use super::raster::{HALF, Patch};
+use super::part::{Made, Meant, SAME_DEPTH_MM, Sunk, index};
+use super::raster::{HALF, Patch, TWO_EDGES};
 use super::remark::{Kind, Remarks, mm};
 use super::webs::{Wall, thinnest};
 
-/// What two pixels at either side of a wall may be off, in mm, where there are 20 a millimetre.
-const PIXELS: f64 = 2.4;
-/// Floors that differ by less are the same: half the step that a calliper reads (common practice, no source).
-const SAME_MM: f64 = 0.005;
 /// Walls are looked for up to this much above what is asked for, in mm, so that one that just reaches it is seen.
 const BEYOND_MM: f64 = 0.25;
 
@@ -47,7 +43,7 @@ pub(super) fn of_meant(layer: &Layer, material: &Patch, pockets: &[Sunk], scale:
 /// Looks at what is left of a part; `altered` where its edges or pockets are not where they were meant.
 pub(super) fn look_at(made: &Made, meant: &Meant, layer: &Layer, altered: bool, remarks: &mut Remarks) -> Left {
     let wall = if altered { of_meant(layer, &made.material, &made.pockets, made.scale) } else { meant.wall };
-    let within = PIXELS / made.scale;
+    let within = TWO_EDGES / made.scale;
     walls(made, layer, wall, within, remarks);
     let floor = floors(made, layer, remarks);
     Left {
@@ -108,7 +104,7 @@ fn floors(made: &Made, layer: &Layer, remarks: &mut Remarks) -> Option<f64> {
     }
     let left = least?;
     // An engraving on the other face takes from a floor what no list tells of, so that less may be told than is seen here.
-    let differs = layer.floor.is_none_or(|told| left < told - SAME_MM || left > told + SAME_MM && !burnt);
+    let differs = layer.floor.is_none_or(|told| left < told - SAME_DEPTH_MM || left > told + SAME_DEPTH_MM && !burnt);
     if differs && left > 0.0 {
         let told = layer.floor.map_or_else(|| "no pocket".to_owned(), mm);
         let asked = mm(layer.least_floor);

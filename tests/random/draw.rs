@@ -151,12 +151,7 @@ impl Sketch {
 
     /// The ring is on the back of the upper half, and read from behind.
     fn behind(&mut self) {
-        let reach = self.dice.figure(24.0, 38.0);
-        let body = self.body(reach);
-        let count = self.dice.count(3, 10);
-        let ring = self.ring("ring0", body.within, count);
-        let clear = self.clear();
-        let shape = self.opening(ring.place, clear, body.reach);
+        let (_, ring, shape) = self.one_reading((24.0, 38.0), 10, true);
         self.half(0, None, vec![format!("window peep0 = {shape}")], true);
         self.turn(&ring);
         self.half(9, None, vec![format!("back {}", ring.item)], false);
@@ -165,12 +160,7 @@ impl Sketch {
 
     /// Two cards on an eyelet.
     fn riveted(&mut self) {
-        let reach = self.dice.figure(26.0, 50.0);
-        let body = self.body(reach);
-        let count = self.dice.count(3, 12);
-        let ring = self.ring("ring0", body.within, count);
-        let clear = self.clear();
-        let shape = self.opening(ring.place, clear, body.reach);
+        let (_, ring, shape) = self.one_reading((26.0, 50.0), 12, true);
         self.layer("wheel", "card", None, vec![ring.item.clone()]);
         self.stack.push("wheel".to_owned());
         let stops = self.stops(&ring);
@@ -182,12 +172,7 @@ impl Sketch {
 
     /// A clear cover, painted from behind, with a place left bare.
     fn under_clear(&mut self) {
-        let reach = self.dice.figure(26.0, 36.0);
-        let body = self.body(reach);
-        let count = self.dice.count(3, 10);
-        let ring = self.ring("ring0", body.within, count);
-        let clear = self.clear();
-        let shape = self.opening(ring.place, clear, f64::INFINITY);
+        let (body, ring, shape) = self.one_reading((26.0, 36.0), 10, false);
         self.half(0, None, vec![ring.item.clone()], true);
         self.stack.push("turn on magnets(disc)".to_owned());
         let painted = if self.dice.chance(70) { 2.0 * body.reach } else { 2.0 * body.within - 1.0 };
@@ -199,6 +184,17 @@ impl Sketch {
         self.layer("pane", "clear_acrylic", None, items);
         self.stack.push("pane".to_owned());
         self.ends.push("reads ring0 through peep0".to_owned());
+    }
+
+    /// A dial of one ring with at most so many labels, and the opening that it is read through, which may bite into the rim.
+    fn one_reading(&mut self, (least, most): (f64, f64), labels: u32, bites: bool) -> (Outline, Ring, String) {
+        let reach = self.dice.figure(least, most);
+        let body = self.body(reach);
+        let count = self.dice.count(3, labels);
+        let ring = self.ring("ring0", body.within, count);
+        let clear = self.clear();
+        let shape = self.opening(ring.place, clear, if bites { body.reach } else { f64::INFINITY });
+        (body, ring, shape)
     }
 
     /// The outline of the whole dial; now and then a param of it says how large, and a family makes two.

@@ -216,10 +216,9 @@ fn alike(former: &Path, fresh: &Path, names: impl Iterator<Item = impl AsRef<Pat
 /// The folder itself, links followed, so that a link to a folder stays one.
 fn target(folder: &Path) -> io::Result<PathBuf> {
     match folder.canonicalize() {
-        Err(error) if error.kind() == ErrorKind::NotFound && folder.is_symlink() => Err(io::Error::new(
-            ErrorKind::AlreadyExists,
-            format!("`{}` is a link that leads nowhere", folder.display()),
-        )),
+        Err(error) if error.kind() == ErrorKind::NotFound && folder.is_symlink() => {
+            Err(ours::refused(folder, "is a link that leads nowhere"))
+        }
         Err(error) if error.kind() == ErrorKind::NotFound => std::path::absolute(folder),
         other => other,
     }

@@ -229,6 +229,6 @@ pub(super) fn is_finished(folder: &Path) -> bool {
     folder.join(MANIFEST).exists()
 }
 
-fn refused(folder: &Path, why: &str) -> io::Error {
+pub(super) fn refused(folder: &Path, why: &str) -> io::Error {
     io::Error::new(ErrorKind::AlreadyExists, format!("`{}` {why}", folder.display()))
 }

@@ -95,19 +95,21 @@ fn views(flow: &mut Flow, job: &Printing) {
         .add(caption(stack.name, (right, high), rest));
     flow.put(row, high + CAPTION);
     let section = cut::whole(job.design, (wide, SECTION));
-    let name = section.name_and_scale();
-    let row = Group::new().add(section.drawn).add(caption(&name, (0.0, section.size.1), wide));
-    flow.put(row, section.size.1 + CAPTION);
-    if let Some(back) = front::back(job.design, (wide, BACK)) {
-        let row =
-            Group::new().add(back.drawn.clone()).add(caption(&back.name_and_scale(), (0.0, back.size.1), back.size.0));
-        flow.put(row, back.size.1 + CAPTION);
+    for view in [Some(section), front::back(job.design, (wide, BACK))].into_iter().flatten() {
+        let (drawn, (_, high)) = view.captioned(wide);
+        flow.put(drawn, high);
     }
 }
 
 impl DrawnView {
     fn name_and_scale(&self) -> String {
         format!("{} ({})", self.name, self.scale.words())
+    }
+
+    /// With its name below it, in so much room, and how large that is.
+    fn captioned(self, room: f64) -> (Group, (f64, f64)) {
+        let name = caption(&self.name_and_scale(), (0.0, self.size.1), room);
+        (Group::new().add(self.drawn).add(name), (self.size.0, self.size.1 + CAPTION))
     }
 }
 
@@ -121,9 +123,8 @@ fn sizes(flow: &mut Flow, job: &Printing) {
     flow.gap(1.0);
     let detail = cut::detail(job.design, DETAIL);
     if let Some(view) = detail {
-        let name = view.name_and_scale();
-        let size = (view.size.0, view.size.1 + CAPTION);
-        let drawn = Group::new().add(view.drawn).add(caption(&name, (0.0, view.size.1), view.size.0));
+        let wide = view.size.0;
+        let (drawn, size) = view.captioned(wide);
         flow.put_beside(drawn, size);
     }
     describe::size_table(flow, &rows);
