@@ -51,7 +51,7 @@ impl Figure {
     }
 }
 
-/// `magnets(NAME, radius: …)` or `rivet(NAME)`.
+/// `magnets(NAME, radius: …)`, `rivet(NAME)` or `pin(NAME)`.
 #[derive(Clone, Debug, PartialEq)]
 pub enum PivotValue {
     /// Magnets, on the axis or (for clicks) on a circle of this radius in mm.
@@ -63,6 +63,8 @@ pub enum PivotValue {
     },
     /// A rivet.
     Rivet(Arc<str>),
+    /// A pin.
+    Pin(Arc<str>),
 }
 
 impl Value {
@@ -115,6 +117,7 @@ impl fmt::Display for Value {
             Value::Thing(name) => name.fmt(f),
             Value::Pivot(PivotValue::Magnets { magnet, .. }) => write!(f, "magnets({magnet})"),
             Value::Pivot(PivotValue::Rivet(rivet)) => write!(f, "rivet({rivet})"),
+            Value::Pivot(PivotValue::Pin(pin)) => write!(f, "pin({pin})"),
         }
     }
 }

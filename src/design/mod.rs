@@ -29,7 +29,7 @@ pub use pass_depths::{PassDepths, Passes};
 pub use pocket_depth::PocketDepth;
 pub use rates::{Rates, Speeds};
 pub use spreads::Spreads;
-pub use stock::{Adhesive, Magnet, Measured, Rivet, Stock, Tone};
+pub use stock::{Adhesive, Dowel, Fastener, Head, Magnet, Measured, Pin, Rivet, Stock, Tone};
 
 use std::sync::OnceLock;
 
@@ -479,7 +479,7 @@ pub enum Pivot {
         /// Where the upper one sits.
         upper: Seat,
     },
-    /// A rivet or pin through everything it joins.
+    /// A rivet, or a pin that clamps, through everything it joins.
     Rivet(Rivet),
 }
 

@@ -227,6 +227,8 @@ findings! {
     ParamOutOfRange = "param-out-of-range",
     PartLargerThanBoard = "part-larger-than-board",
     PartVerySmall = "part-very-small",
+    PinClampsNothing = "pin-clamps-nothing",
+    PinForm = "pin-form",
     PocketBroken = "pocket-broken",
     PocketOffCentre = "pocket-off-centre",
     PocketTooDeep = "pocket-too-deep",

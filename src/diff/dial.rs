@@ -115,7 +115,9 @@ fn holds(joint: &Joint, now: &dyn Fn(&str) -> String) -> String {
         Joint::Turn(Turn { pivot: Pivot::Magnets { magnet, .. }, .. }) => {
             format!("turns on magnets({})", now(&magnet.name))
         }
-        Joint::Turn(Turn { pivot: Pivot::Rivet(rivet), .. }) => format!("turns on rivet({})", now(&rivet.name)),
+        Joint::Turn(Turn { pivot: Pivot::Rivet(rivet), .. }) => {
+            format!("turns on {}({})", rivet.kind.word(), now(&rivet.name))
+        },
     }
 }
 

@@ -135,6 +135,7 @@ pub(super) enum Joint {
 pub(super) enum HeldBy {
     Magnets {},
     Rivet { shank: f64 },
+    Pin { shank: f64 },
 }
 
 #[derive(Debug, Deserialize)]

@@ -67,7 +67,7 @@ pub(super) fn of(design: &Design, at: usize) -> Vec<Seat<'_>> {
                 let about = layer.openings().filter(|(_, region)| region.contains(Point::ZERO));
                 let hole = about.min_by(|a, b| a.1.area().total_cmp(&b.1.area()));
                 found.extend(
-                    hole.map(|(mark, region)| (mark, region, format!("the rivet `{}`", rivet.name), Held::Loose)),
+                    hole.map(|(mark, region)| (mark, region, format!("the {} `{}`", rivet.kind.word(), rivet.name), Held::Loose)),
                 );
             }
             Pivot::Rivet(_) => {}

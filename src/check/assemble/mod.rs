@@ -6,6 +6,7 @@ mod label_height;
 mod layers;
 mod leading_zeros;
 mod likely;
+mod pins;
 mod rings;
 mod shop;
 mod stack;

@@ -3,12 +3,12 @@
 use super::Assembler;
 use super::layers::{depth_shown, thickness};
 use crate::check::evaluate::Fields;
-use crate::check::findings::dial as say;
+use crate::check::findings::{dial as say, pins};
 use crate::check::findings::values::negative;
 use crate::check::value::{PivotValue, Value};
 use crate::design::stops::{click_bearings, closest_stops};
 use crate::design::{
-    Clicks, Depth, Face, Glue, Half, Joint, Layer, Magnet, Mark, Pivot, PocketDepth, Pole, Rivet, Seat, Shape, Turn,
+    Clicks, Depth, Face, Glue, Half, Joint, Layer, Magnet, Mark, Pin, Pivot, PocketDepth, Pole, Rivet, Seat, Shape, Turn,
     Work,
 };
 use crate::geometry::{Region, polar, shapes};
@@ -191,6 +191,10 @@ impl<'t> Assembler<'_, 't> {
                 let rivet = self.shop.rivets.get(&*rivet).cloned()?;
                 self.rivet(order, below, span, layers, rivet)?
             }
+            Value::Pivot(PivotValue::Pin(pin)) => match self.shop.pins.get(&*pin).cloned()? {
+                Pin::Clamps(screw) => self.rivet(order, below, span, layers, screw)?,
+                Pin::Glued(dowel) => return self.eval.report(pins::pin_clamps_nothing(&dowel.name, pivot.span)),
+            },
             _ => return None,
         };
         let (shock, north) = (self.shock(fields), fields.word(fields::Turn::North));

@@ -79,6 +79,7 @@ impl<'t> Evaluator<'t> {
             FunctionName::Polar => self.polar(&Arguments::sorted(given)),
             FunctionName::Magnets => self.magnets(&Arguments::sorted(given)),
             FunctionName::Rivet => self.rivet(&Arguments::sorted(given)),
+            FunctionName::Pin => self.pin(&Arguments::sorted(given)),
             FunctionName::Min => self.extreme(given, f64::min),
             FunctionName::Max => self.extreme(given, f64::max),
             FunctionName::Abs => self.changed(given, f64::abs),
@@ -112,6 +113,13 @@ impl<'t> Evaluator<'t> {
     fn rivet(&mut self, arguments: &Arguments<'t, arguments::Rivet>) -> Option<Value> {
         match self.value(arguments.get(arguments::Rivet::Rivet)?)? {
             Value::Thing(rivet) => Some(Value::Pivot(PivotValue::Rivet(rivet))),
+            _ => None,
+        }
+    }
+
+    fn pin(&mut self, arguments: &Arguments<'t, arguments::Pin>) -> Option<Value> {
+        match self.value(arguments.get(arguments::Pin::Pin)?)? {
+            Value::Thing(pin) => Some(Value::Pivot(PivotValue::Pin(pin))),
             _ => None,
         }
     }

@@ -13,7 +13,8 @@ use crate::audit::holding::Rings;
 use crate::audit::strength::least_web;
 use crate::design::axis::{AxisMagnet, magnets};
 use crate::design::{
-    Depth, Design, Face, Half, Ink, Joint, Label, Layer, Mark, Pivot, PocketDepth, Pole, Ring, Shape, Slot, Turn, Work,
+    Depth, Design, Face, Fastener, Half, Ink, Joint, Label, Layer, Mark, Pivot, PocketDepth, Pole, Ring, Rivet, Shape, Slot,
+    Turn, Work,
     hex,
 };
 use crate::geometry::Region;
@@ -252,7 +253,24 @@ enum JointText<'a> {
 #[serde(tag = "by", rename_all = "kebab-case")]
 enum HeldByText<'a> {
     Magnets { magnet: &'a str },
-    Rivet { rivet: &'a str, shank: f64, clearance: f64, head: f64, head_height: f64, grips: [f64; 2] },
+    Rivet {
+        rivet: &'a str,
+        shank: f64,
+        clearance: f64,
+        head: f64,
+        head_height: f64,
+        grips: [f64; 2],
+    },
+    Pin {
+        pin: &'a str,
+        shank: f64,
+        clearance: f64,
+        head: f64,
+        head_height: f64,
+        nut: f64,
+        nut_height: f64,
+        grips: [f64; 2],
+    },
 }
 
 fn joint_text(joint: &Joint) -> JointText<'_> {
@@ -263,16 +281,23 @@ fn joint_text(joint: &Joint) -> JointText<'_> {
             turning: if turn.turning == Half::Upper { "upper" } else { "lower" },
             held_by: match &turn.pivot {
                 Pivot::Magnets { magnet, .. } => HeldByText::Magnets { magnet: &magnet.name },
-                Pivot::Rivet(rivet) => HeldByText::Rivet {
-                    rivet: &rivet.name,
-                    shank: mm(rivet.shank),
-                    clearance: mm(rivet.clearance),
-                    head: mm(rivet.head),
-                    head_height: mm(rivet.head_height),
-                    grips: [mm(rivet.grips.0), mm(rivet.grips.1)],
-                },
+                Pivot::Rivet(rivet) => clamped(rivet),
             },
         },
+    }
+}
+
+fn clamped(rivet: &Rivet) -> HeldByText<'_> {
+    let [nut, head] = rivet.heads;
+    let (shank, clearance) = (mm(rivet.shank), mm(rivet.clearance));
+    let (head, head_height) = (mm(head.diameter), mm(head.height));
+    let grips = [mm(rivet.grips.0), mm(rivet.grips.1)];
+    match rivet.kind {
+        Fastener::Rivet => HeldByText::Rivet { rivet: &rivet.name, shank, clearance, head, head_height, grips },
+        Fastener::Pin => {
+            let (nut, nut_height) = (mm(nut.diameter), mm(nut.height));
+            HeldByText::Pin { pin: &rivet.name, shank, clearance, head, head_height, nut, nut_height, grips }
+        }
     }
 }
 

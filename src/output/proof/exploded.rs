@@ -13,7 +13,7 @@ use super::draw::{Scale, figure, leader};
 use crate::audit::Audit;
 use crate::design::axis::magnets;
 use crate::design::pose::Pose;
-use crate::design::{Design, Face, Joint, Layer, Magnet, Pivot, Pole, Rivet, hex};
+use crate::design::{Design, Face, Fastener, Joint, Layer, Magnet, Pivot, Pole, Rivet, hex};
 use crate::geometry::{polar, turn};
 use crate::physics::Polarity;
 use crate::units::{Angle, Length, plain};
@@ -286,8 +286,12 @@ impl Stack<'_> {
 }
 
 fn rivet_words(rivet: &Rivet, at: Point) -> Named {
-    let size = format!("shank Ø{}, head Ø{}", figure(rivet.shank), figure(rivet.head));
-    Named { at, words: vec![format!("rivet {}", rivet.name), size] }
+    let [nut, head] = rivet.heads;
+    let mut size = format!("shank Ø{}, head Ø{}", figure(rivet.shank), figure(head.diameter));
+    if rivet.kind == Fastener::Pin {
+        size += &format!(" on top, nut Ø{} beneath", figure(nut.diameter));
+    }
+    Named { at, words: vec![format!("{} {}", rivet.kind.word(), rivet.name), size] }
 }
 
 fn ellipse(at: Point, radius: f64, fill: &str) -> Ellipse {

@@ -295,6 +295,12 @@ functions! {
         gives: PIVOT,
         places: { Rivet = "rivet" { takes: Takes::Type(Type::Thing(ThingKind::Rivet)), doc: "the rivet of the shop, by its name" } },
     }
+    Pin = "pin" in Pivot {
+        usage: "pin(m4)",
+        doc: "a screw through the axis",
+        gives: PIVOT,
+        places: { Pin = "pin" { takes: Takes::Type(Type::Thing(ThingKind::Pin)), doc: "the pin of the shop, by its name" } },
+    }
     Min = "min" in Arithmetic {
         usage: "min(a, b)",
         doc: "the least of its values",
