@@ -6,6 +6,7 @@
 
 pub mod axis;
 mod centring;
+mod ends;
 mod finish;
 mod local_time;
 mod material;
@@ -21,6 +22,7 @@ pub mod stops;
 
 pub use crate::syntax::tree::{Face, ReadsHow};
 pub use centring::{Centred, Centring, Room};
+pub use ends::Ends;
 pub use finish::{Finish, Finished, hex};
 pub use local_time::LocalDateTime;
 pub use material::{KNOWN as KNOWN_MATERIALS, Material};
@@ -438,6 +440,8 @@ pub struct Turn {
     pub turning: Half,
     /// Rings of small magnets that make it click.
     pub clicks: Option<Clicks>,
+    /// What keeps it from turning past its first and last stop.
+    pub ends: Option<Ends>,
     /// The shock that it must bear, in multiples of standard gravity.
     // The language's word for it is `knock`, and so it is in measures (`knock_to_turn`) and names of findings: files and
     // scripts written for 0.1 read unchanged.

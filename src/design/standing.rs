@@ -173,7 +173,7 @@ fn is_shared(design: &Design, layer: usize) -> bool {
 }
 
 /// How deep a face is sunk where a head of this diameter lies on the axis.
-fn recess(layer: &Layer, face: Face, head: Length) -> Length {
+pub(crate) fn recess(layer: &Layer, face: Face, head: Length) -> Length {
     let Ok(disc) = circle(head.as_mm() / 2.0) else { return Length::ZERO };
     let holds = layer
         .pockets()

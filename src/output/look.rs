@@ -10,7 +10,8 @@ use svg::node::element::{Circle, ClipPath, Definitions, Group, Path, Use};
 use super::path::contours;
 use crate::design::pose::Pose;
 use crate::design::{
-    Depth, Design, Face, Finished, Half, Head, Ink, Joint, Layer, Mark, Pivot, Rivet, Shape, Tone, Turn, Work, hex,
+    Depth, Design, Ends, Face, Finished, Half, Head, Ink, Joint, Layer, Mark, Pivot, Rivet, Shape, Tone, Turn, Work,
+    hex,
 };
 use crate::geometry::Region;
 
@@ -20,7 +21,7 @@ const LINE_MM: f64 = 0.3;
 const CLEAR: &str = "0.15";
 /// How dark a pocket's floor is drawn, as a share of the engraved tone: only to show that something is there.
 const POCKET_TONE: f64 = 0.25;
-/// A head or nut of what clamps, and its edge.
+/// A head, nut or pin, and its edge.
 const METAL: (Tone, Tone) = ([0xb8, 0xb8, 0xbc], [0x60, 0x60, 0x66]);
 
 /// A dial seen from one side.
@@ -147,11 +148,12 @@ impl<'a> Look<'a> {
         for face in faces {
             marks = self.marks_of(layer, face).into_iter().fold(marks, Group::add);
         }
-        Group::new()
+        let drawn = Group::new()
             .set("id", self.id(at))
             .add(body)
             .add(marks)
-            .add(edge.set("stroke-width", LINE_MM).set("stroke-linejoin", "round"))
+            .add(edge.set("stroke-width", LINE_MM).set("stroke-linejoin", "round"));
+        self.pins_of(at).into_iter().fold(drawn, Group::add)
     }
 
     fn marks_of(&self, layer: &Layer, face: Face) -> Vec<Path> {
@@ -188,6 +190,16 @@ impl<'a> Look<'a> {
             // Windows and holes are missing from the material already, and so are pockets right through.
             _ => return None,
         })
+    }
+
+    /// The pins that stand in this layer and end a turn, flush with its far face.
+    fn pins_of(&self, layer: usize) -> Vec<Path> {
+        let ends = self.design.turns().filter_map(|(below, turn)| Some((below, turn.turning, turn.ends.as_ref()?)));
+        let here = ends.filter(|(below, turning, _)| Ends::layers(*below, *turning).0 == layer);
+        let (fill, edge) = METAL;
+        let pins = here.filter_map(|(_, _, ends)| ends.hole().ok());
+        let drawn = pins.map(|pin| self.filled(&pin, hex(fill)).set("stroke", hex(edge)).set("stroke-width", LINE_MM));
+        drawn.collect()
     }
 
     fn filled(&self, region: &Region, colour: String) -> Path {

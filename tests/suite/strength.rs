@@ -362,8 +362,7 @@ fn seats_of_other_kinds_are_walls_as_well() {
         let (shank, clearance) = (mm(4.0), mm(0.2));
         let heads = [Head { diameter: mm(7.0), height: mm(1.0) }; 2];
         let kind = Fastener::Rivet;
-        turn.pivot =
-            Pivot::Rivet(Rivet { name, kind, shank, heads, grips, clearance, cost: None, origin: None });
+        turn.pivot = Pivot::Rivet(Rivet { name, kind, shank, heads, grips, clearance, cost: None, origin: None });
         let cover = plate("cover").with(window("", circle(6.0).at(beside, 0.0)));
         design(vec![plate("base"), cover], vec![joint], Vec::new())
     };

@@ -124,6 +124,7 @@ mod tests {
             stops: stops.iter().copied().map(Angle::degrees).collect(),
             turning: Half::Upper,
             clicks: None,
+            ends: None,
             shock: 25.0,
             north: None,
             origin: nowhere(),

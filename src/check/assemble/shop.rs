@@ -8,8 +8,8 @@ use crate::check::findings::{dial as say, values};
 use crate::check::names::Meaning;
 use crate::check::value::Value;
 use crate::design::{
-    Adhesive, Fastener, Finish, Head, KNOWN_MATERIALS, Magnet, Material, Measured, PassDepths, Pin, Rates, Rivet, Speeds, Spreads, Stock,
-    Tone,
+    Adhesive, Fastener, Finish, Head, KNOWN_MATERIALS, Magnet, Material, Measured, PassDepths, Pin, Rates, Rivet,
+    Speeds, Spreads, Stock, Tone,
 };
 use crate::diagnostics::{Diagnostic, suggest};
 use crate::geometry::Region;

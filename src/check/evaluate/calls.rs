@@ -118,10 +118,21 @@ impl<'t> Evaluator<'t> {
     }
 
     fn pin(&mut self, arguments: &Arguments<'t, arguments::Pin>) -> Option<Value> {
-        match self.value(arguments.get(arguments::Pin::Pin)?)? {
-            Value::Thing(pin) => Some(Value::Pivot(PivotValue::Pin(pin))),
-            _ => None,
-        }
+        use arguments::Pin as Of;
+        let Value::Thing(pin) = self.value(arguments.get(Of::Pin)?)? else { return None };
+        let radius = match arguments.get(Of::Radius) {
+            Some(radius) => Some(self.size(radius, "the radius")?.as_mm()),
+            None => None,
+        };
+        let bearing = match arguments.get(Of::Bearing) {
+            Some(bearing) => self.angle(bearing)?,
+            None => Of::Bearing.row().default.angle()?,
+        };
+        let play = match arguments.get(Of::Play) {
+            Some(play) => self.distance(play, "the play")?,
+            None => Of::Play.row().default.length()?,
+        };
+        Some(Value::Pivot(PivotValue::Pin { pin, radius, bearing, play }))
     }
 
     fn call_of_maker(&mut self, binding: &'t Let, within: Option<&'t str>, arguments: &'t [Argument]) -> Option<Value> {

@@ -13,9 +13,8 @@ use crate::audit::holding::Rings;
 use crate::audit::strength::least_web;
 use crate::design::axis::{AxisMagnet, magnets};
 use crate::design::{
-    Depth, Design, Face, Fastener, Half, Ink, Joint, Label, Layer, Mark, Pivot, PocketDepth, Pole, Ring, Rivet, Shape, Slot,
-    Turn, Work,
-    hex,
+    Depth, Design, Face, Fastener, Half, Ink, Joint, Label, Layer, Mark, Pivot, PocketDepth, Pole, Ring, Rivet, Shape,
+    Slot, Turn, Work, hex,
 };
 use crate::geometry::Region;
 use crate::output::path::contours;
@@ -246,13 +245,18 @@ enum JointText<'a> {
         /// Which half the player turns.
         turning: &'static str,
         held_by: HeldByText<'a>,
+        /// What keeps it from turning past its first and last stop; left out where nothing does.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        ends: Option<EndsText<'a>>,
     },
 }
 
 #[derive(Serialize)]
 #[serde(tag = "by", rename_all = "kebab-case")]
 enum HeldByText<'a> {
-    Magnets { magnet: &'a str },
+    Magnets {
+        magnet: &'a str,
+    },
     Rivet {
         rivet: &'a str,
         shank: f64,
@@ -273,6 +277,19 @@ enum HeldByText<'a> {
     },
 }
 
+/// The pin that ends a turn, in the half that stays.
+#[derive(Serialize)]
+struct EndsText<'a> {
+    pin: &'a str,
+    shank: f64,
+    length: f64,
+    /// The half that it stands in.
+    stands: &'static str,
+    radius: f64,
+    /// Where it stands on the layer of that half next to the turn.
+    bearing: f64,
+}
+
 fn joint_text(joint: &Joint) -> JointText<'_> {
     match joint {
         Joint::Glue(glue) => JointText::Glue { adhesive: &glue.adhesive.name, film: mm(glue.adhesive.film) },
@@ -283,6 +300,14 @@ fn joint_text(joint: &Joint) -> JointText<'_> {
                 Pivot::Magnets { magnet, .. } => HeldByText::Magnets { magnet: &magnet.name },
                 Pivot::Rivet(rivet) => clamped(rivet),
             },
+            ends: turn.ends.as_ref().map(|ends| EndsText {
+                pin: &ends.pin.name,
+                shank: mm(ends.pin.shank),
+                length: mm(ends.pin.length),
+                stands: if turn.turning == Half::Upper { "lower" } else { "upper" },
+                radius: mm(ends.radius),
+                bearing: bearing(ends.bearing),
+            }),
         },
     }
 }

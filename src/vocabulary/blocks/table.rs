@@ -461,6 +461,10 @@ blocks! {
                 holds: Holds::Type(Type::Pivot), default: DefaultValue::Described("it does not click"), usage: "clicks magnets(tiny, radius: 15mm)",
                 doc: "the magnets that make it click, and how far out they sit",
             }
+            Ends = "ends" {
+                holds: Holds::Type(Type::Pivot), default: DefaultValue::Described("it turns on and on"), usage: "ends pin(dowel, radius: 8mm)",
+                doc: "the pin that keeps it from turning past its first and last stop, and how far out it stands",
+            }
             Knock = "knock" {
                 holds: NUMBER, default: DefaultValue::Number(usual::KNOCK), usage: "knock 25",
                 doc: "the knock that it must bear, in multiples of gravity",
