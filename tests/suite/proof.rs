@@ -195,7 +195,8 @@ fn what_stands_proud_keeps_layers_apart_in_the_section_and_in_every_depth() {
     let lantern = example("saltmarsh/lantern.dial");
     let design = &lantern.dials[0].design;
     let [numbers, front_plate] = ["numbers", "front_plate"].map(|name| design.layer(name).unwrap().0);
-    let by_hand = design.layers[numbers + 1..].iter().map(|layer| layer.stock.thickness.mean.as_mm()).sum::<f64>() + 0.05;
+    let by_hand =
+        design.layers[numbers + 1..].iter().map(|layer| layer.stock.thickness.mean.as_mm()).sum::<f64>() + 0.05;
     assert!((depth_below(design, (numbers, Face::Front), front_plate).as_mm() - by_hand).abs() < 1e-9);
 }
 
