@@ -8,6 +8,7 @@ pub mod axis;
 mod centring;
 mod ends;
 mod finish;
+pub mod heights;
 mod local_time;
 mod material;
 mod nominal;

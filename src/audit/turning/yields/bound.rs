@@ -136,25 +136,32 @@ impl Pair<'_> {
         let Some(normal) = outward(edge) else { return };
         let room = |corner: &Point| normal.dot(*corner - edge.p0);
         // What lies on the inner side of an edge without being inside has nothing to do with it.
-        let near = || corners.iter().filter(|corner| (-TOUCH_MM..=reach).contains(&room(corner)));
-        let Some(lowest) = near().min_by(|a, b| room(a).total_cmp(&room(b))) else { return };
+        let near = || {
+            corners.iter().map(|corner| (room(corner), corner)).filter(|(room, _)| (-TOUCH_MM..=reach).contains(room))
+        };
+        let Some((least, lowest)) = near().min_by(|a, b| a.0.total_cmp(&b.0)) else { return };
         let near_end = if self.wider < 0.0 { NEAR_END_IN_VIEW } else { NEAR_END };
         let mut past_ends = None;
         let wraps = || !round.is_empty() && round.iter().all(|other| normal.dot(other.p1 - edge.p0) >= -TOUCH_MM);
         let mut counted = |corner: &Point| {
             let bound = self.bound(*corner, edge, normal, of_ink);
+            if bound.is_far(&self.straying) {
+                return None;
+            }
             let (turned, shift) = bound.likeliest(&self.straying);
             let (past, at) = self.meets(*corner, edge, of_ink, turned, shift)?;
             let counts = past <= 0.01 + near_end * self.straying.shifted || *past_ends.get_or_insert_with(wraps);
-            (counts && !bound.is_far(&self.straying)).then_some((bound, at))
+            counts.then_some((bound, at))
         };
         let first = counted(lowest);
         bounds.extend(first);
         // Another corner holds wherever the lowest does, unless it may be turned to stand lower.
         let lean = self.straying.most() * (1.0 + self.straying.most());
-        let lower =
-            |corner: &&Point| first.is_none() || room(corner) - room(lowest) < (**corner - *lowest).hypot() * lean;
-        bounds.extend(near().filter(|corner| *corner != lowest).filter(lower).filter_map(counted));
+        let lower = |room: f64, corner: &Point| {
+            first.is_none() || (room - least).powi(2) < (*corner - *lowest).hypot2() * lean.powi(2)
+        };
+        let others = near().filter(|(room, corner)| *corner != lowest && lower(*room, corner));
+        bounds.extend(others.filter_map(|(_, corner)| counted(corner)));
     }
 
     /// A corner that lies inside as drawn, with the edge nearest to it.
