@@ -223,7 +223,7 @@ blocks! {
                 doc: "how long it is, where it has no head",
             }
             Adhesive = "adhesive" {
-                holds: Holds::Type(Type::Thing(ThingKind::Adhesive)), default: DefaultValue::Described("the first in the shop, by name"), usage: "adhesive pva",
+                holds: Holds::Type(Type::Thing(ThingKind::Adhesive)), default: DefaultValue::Described("the first in the shop, by name"), usage: "adhesive epoxy",
                 doc: "what it is glued in with, where it has no head",
             }
             Clearance = "clearance" {
