@@ -2,6 +2,7 @@
 
 mod bound;
 mod causes;
+mod corners;
 mod draw;
 mod look;
 mod loss;
