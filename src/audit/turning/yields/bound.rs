@@ -3,6 +3,7 @@
 use kurbo::{Affine, Line, Point, Vec2};
 
 use super::corners::{Corner, Corners, Edge};
+use super::sparser;
 use crate::geometry::{FlattenedShape, TOUCH_MM, convex};
 
 /// What is farther than this many standard deviations is left out: it comes about in seven of two million dials.
@@ -94,12 +95,16 @@ impl Pair<'_> {
         let mut bounds = Vec::new();
         let hull = convex(self.ink.vertices().collect(), |point| *point);
         let is_inside = |corner: &Point| self.overlap && self.body.contains(back * *corner);
-        let (inside, outside): (Vec<Point>, Vec<Point>) = hull.into_iter().partition(is_inside);
+        let (inside, outside): (Vec<Point>, Vec<Point>) = sparser::hull(&hull).into_iter().partition(is_inside);
         for corner in inside {
             bounds.extend(nearest(edges.iter(), corner).and_then(|edge| self.overlapping(corner, edge, true)));
         }
         let mut outside = Corners::new(&outside);
-        for outline in &outlines {
+        let sparser = outlines.iter().map(|outline| {
+            let runs = outline.chunk_by(|edge, next| edge.p1 == next.p0);
+            runs.flat_map(sparser::edges).collect::<Vec<Line>>()
+        });
+        for outline in sparser {
             let faces = |edge: &Line| outward(edge).is_none_or(|normal| normal.dot(centre - edge.p0) >= 0.0);
             let round = if outline.iter().all(faces) { outline.as_slice() } else { &[] };
             outline.iter().for_each(|edge| self.of_edge(edge, &mut outside, (true, round, reach), &mut bounds));

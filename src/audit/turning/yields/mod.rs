@@ -10,6 +10,7 @@ mod loss;
 pub(crate) mod oracle;
 mod rays;
 mod share;
+mod sparser;
 
 pub use loss::{Loss, Spread};
 pub use share::Share;
