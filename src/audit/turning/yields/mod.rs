@@ -5,6 +5,7 @@ mod causes;
 mod draw;
 mod look;
 mod loss;
+mod made;
 #[cfg(test)]
 pub(crate) mod oracle;
 mod rays;
