@@ -4,8 +4,9 @@ use kurbo::{BezPath, Line, ParamCurve as _, Point};
 
 use super::super::look::turned;
 use crate::design::axis::{AxisMagnet, magnets};
+use crate::design::heights::floors;
 use crate::design::pose::Pose;
-use crate::design::{Depth, Design, Face, Joint, Layer, PocketDepth, Pole};
+use crate::design::{Depth, Design, Face, Layer, PocketDepth, Pole};
 use crate::geometry::{Region, turn};
 use crate::units::{Angle, Length};
 
@@ -62,19 +63,14 @@ pub struct Section<'d> {
 /// Cuts a dial at its first stops along the plane through the axis at this bearing; the left of the section is towards it.
 pub fn section(design: &Design, bearing: Angle) -> Section<'_> {
     let pose = Pose::at(design, &[]);
-    let mut floor = 0.0;
-    let mut slices = Vec::new();
-    for (at, layer) in design.layers.iter().enumerate() {
-        let top = floor + layer.stock.thickness.mean.as_mm();
+    let standing = design.layers.iter().zip(floors(design)).enumerate();
+    let slices = standing.map(|(at, (layer, floor))| {
+        let faces = (floor.as_mm(), (floor + layer.stock.thickness.mean).as_mm());
         // The cut lies along x once the layer is turned by its own pose and back by the plane's.
         let by = Angle::degrees(turned(design, &pose, at) - bearing.as_degrees() - 90.0);
-        slices.push(Slice { layer: at, faces: (floor, top), stretches: stretches(layer, by, (floor, top)) });
-        floor = top
-            + match design.joints.get(at) {
-                Some(Joint::Glue(glue)) => glue.adhesive.film.as_mm(),
-                _ => 0.0,
-            };
-    }
+        Slice { layer: at, faces, stretches: stretches(layer, by, faces) }
+    });
+    let slices = slices.collect();
     let magnets = magnets(design).0.iter().map(cut).collect();
     Section { slices, magnets }
 }
