@@ -101,11 +101,10 @@ reads gate through peep"#,
 with "shop.dial"
 spreads bench { kerf 0.05mm; concentricity 0.08mm; placing 0.6deg; glued 0.3mm }
 outline circle(diameter: 60mm)
-layer base of birch { }
 layer numbers of birch { engrave ring gate { labels ["4", "W"]; height 6mm; radius 19mm } }
 layer core of birch { window well = obround(width: 12.5mm, height: 9.5mm) at polar(19mm, 0deg) }
 layer cover of birch { window peep = obround(width: 11mm, height: 8mm) at polar(19mm, 0deg) }
-stack { base; turn on magnets(disc); numbers; turn on magnets(disc) { stops 2 }; core; glue; cover }
+stack { numbers; turn on magnets(disc); core; glue; cover }
 reads gate through well, peep"#,
     ),
     (
