@@ -22,10 +22,10 @@ pub(super) struct Straying {
     pub turned: f64,
     pub shifted: f64,
     pub wider: f64,
-    /// Standard deviation of the placing alone, and how far the stop is drawn off beside it.
+    /// Standard deviation of the placing and of what glue turns, and how far the stop is drawn off beside it.
     pub placing: f64,
     pub drawn: f64,
-    /// Standard deviation of the pockets alone along each axis, and how far they are shifted at the most beside it.
+    /// Standard deviation of pockets and glued layers along each axis, and how far they are shifted at the most beside it.
     pub pockets: f64,
     pub pushed: f64,
 }

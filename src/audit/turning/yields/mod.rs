@@ -6,6 +6,7 @@ mod corners;
 mod draw;
 mod look;
 mod loss;
+mod made;
 #[cfg(test)]
 pub(crate) mod oracle;
 mod rays;
