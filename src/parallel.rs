@@ -29,6 +29,16 @@ pub(crate) fn side_by_side<A, B: Send>(one: impl FnOnce() -> A, other: impl Fn()
     })
 }
 
+/// Works on every item, one half of them beside the other; the results stand in the order of the items.
+pub(crate) fn in_halves<T: Sync, R: Send>(items: &[T], work: impl Fn(&T) -> R + Sync) -> Vec<R> {
+    let (one, other) = items.split_at(items.len() / 2);
+    let half = |items: &[T]| items.iter().map(&work).collect::<Vec<R>>();
+    let (mut results, rest) =
+        if one.is_empty() { (Vec::new(), half(other)) } else { side_by_side(|| half(one), || half(other)) };
+    results.extend(rest);
+    results
+}
+
 /// Works on every item with so many threads, and hands each result on in the calling thread, in the order in which they
 /// are done; `done` also learns which item it was. Work inside an item is done in turn, so that as many processors are used
 /// as there are threads. Where the system gives no thread, the calling one does the work. A panic goes on in the calling thread.
@@ -68,6 +78,15 @@ pub(crate) fn each<T: Sync, R: Send>(
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn halves_give_their_results_in_order() {
+        for count in [0, 1, 2, 7] {
+            let items: Vec<usize> = (0..count).collect();
+            let squares: Vec<usize> = items.iter().map(|item| item * item).collect();
+            assert_eq!(in_halves(&items, |item| item * item), squares);
+        }
+    }
 
     #[test]
     fn every_item_is_worked_on_once_whatever_the_number_of_threads() {

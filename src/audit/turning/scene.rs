@@ -1,8 +1,8 @@
 //! What a reading looks at: the ring, whatever lies over it, and the ink that might intrude.
 
 use std::borrow::Cow;
-use std::cell::RefCell;
 use std::collections::BTreeMap;
+use std::sync::Mutex;
 
 use kurbo::Point;
 
@@ -70,7 +70,7 @@ pub(super) struct Scene<'a> {
     fixed: Option<(Region, FlattenedShape)>,
     /// How far a label may be turned before it meets a cover, as it was found: by label, layer of the cover, whether the label
     /// turns, and the bits of the angle between them in millionths of a degree.
-    pub contacts: RefCell<BTreeMap<(usize, usize, bool, u64), Angles>>,
+    pub contacts: Mutex<BTreeMap<(usize, usize, bool, u64), Angles>>,
 }
 
 /// Why a reading cannot be looked at.
@@ -100,7 +100,7 @@ impl<'a> Scene<'a> {
             asides: Vec::new(),
             beneath: Vec::new(),
             fixed: None,
-            contacts: RefCell::default(),
+            contacts: Mutex::default(),
         };
         match reading.how {
             ReadsHow::Through => scene.find_openings(design, reading)?,

@@ -3,6 +3,7 @@
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::f64::consts::PI;
+use std::sync::PoisonError;
 
 use super::ink::Ink;
 use super::scene::Scene;
@@ -70,7 +71,7 @@ impl Scene<'_> {
             let between = (pose.between(self.ring_at, cover.layer).rem_euclid(360.0) * 1e6).round();
             let key = (due, cover.layer, upper, between.to_bits());
             let found =
-                *self.contacts.borrow_mut().entry(key).or_insert_with(|| {
+                *self.contacts.lock().unwrap_or_else(PoisonError::into_inner).entry(key).or_insert_with(|| {
                     turned(&ink.moved(pose.map(self.ring_at, cover.layer)), upper, &cover.flat, limit)
                 });
             (most.0.min(found.0), most.1.min(found.1))

@@ -95,19 +95,19 @@ impl<'a> Setting<'a> {
             let case = looks.cases.get(look.case).and_then(Option::as_ref).filter(|case| !case.bounds.is_empty());
             let Some(case) = case else { continue };
             together &= case.alike.is_some();
-            found.push((place, looks, look, case));
+            found.push((place, look, case));
         }
         let apart = turns.iter().map(std::slice::from_ref);
         let lots: Vec<&[usize]> = if together { vec![turns] } else { apart.collect() };
         let apart = |case: &'a Case| if together { &[] as &[Bound] } else { case.bounds.as_slice() };
-        let parts = found.into_iter().map(|(place, looks, look, case)| Part {
+        let parts = found.into_iter().map(|(place, look, case)| Part {
             place,
             case,
             look,
             bounds: apart(case)
                 .iter()
                 .map(|bound| {
-                    let motion = looks.motions.get(bound.motion).map_or(&[] as &[usize], |motion| &motion.turns);
+                    let motion = case.motions.get(bound.motion).map_or(&[] as &[usize], |motion| &motion.turns);
                     let moves = |lot: &[usize]| lot.iter().any(|turn| motion.contains(turn));
                     let bits = lots
                         .iter()
@@ -119,7 +119,7 @@ impl<'a> Setting<'a> {
                     (bound, last, bits)
                 })
                 .collect(),
-            shifts: looks
+            shifts: case
                 .motions
                 .iter()
                 .map(|motion| {
