@@ -71,12 +71,11 @@ impl<'c> Corners<'c> {
         edge: &Edge,
         counts: impl Fn(&Corner) -> bool,
     ) -> impl Iterator<Item = Corner> {
-        let within = move |corner: &Corner| corner.room <= edge.reach && counts(corner);
-        let outside = |corner: &Corner| corner.room >= -TOUCH_MM;
-        let on: Vec<Corner> = self.walk(nearest.place, true, edge).take_while(&within).collect();
+        let near = |corner: &Corner| (-TOUCH_MM..=edge.reach).contains(&corner.room);
+        let on: Vec<Corner> = self.walk(nearest.place, true, edge).take_while(&counts).collect();
         let left = self.all.len().saturating_sub(1 + on.len());
-        let back = self.walk(nearest.place, false, edge).take(left).take_while(within);
-        on.into_iter().chain(back.collect::<Vec<_>>()).filter(outside)
+        let back = self.walk(nearest.place, false, edge).take(left).take_while(counts);
+        on.into_iter().chain(back.collect::<Vec<_>>()).filter(near)
     }
 }
 

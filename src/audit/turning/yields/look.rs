@@ -1,7 +1,7 @@
 //! What a reading asks of each place that it may be looked at in.
 
-use std::borrow::Cow;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use kurbo::{Affine, Point, Vec2};
 
@@ -218,7 +218,7 @@ impl Gathering<'_> {
         let (scene, ring_at) = (self.scene, self.scene.ring_at);
         let reach = self.widest.reach(scene.view_reach);
         let Some(gap) = stop.foreign_gap.map(Length::as_mm).filter(|gap| *gap <= reach) else { return };
-        let mut views: BTreeMap<usize, Cow<'_, FlattenedShape>> = BTreeMap::new();
+        let mut views: BTreeMap<usize, Arc<FlattenedShape>> = BTreeMap::new();
         let back = pose.map(scene.view_frame(), ring_at);
         // What lies beneath the ring is hidden by its layer.
         let seen = |ink: &&Ink| ink.is_other_label(stop.due) && !scene.over(ring_at, ink.layer);
