@@ -111,12 +111,12 @@ reads gate through well, peep"#,
         "glued between two turns",
         r#"dial "Nine"
 with "shop.dial"
-spreads bench { kerf 0.05mm; concentricity 0.1mm; placing 0.6deg; glued 0.25mm }
+spreads bench { kerf 0.05mm; concentricity 0.1mm; placing 1.2deg; glued 0.3mm }
 outline circle(diameter: 60mm)
 layer base of birch { engrave ring gate { labels ["4", "M", "7"]; height 5mm; radius 19mm } }
-layer middle of birch { window gap = circle(diameter: 9.5mm) at polar(19mm, 0deg) }
+layer middle of birch { window gap = circle(diameter: 9mm) at polar(19mm, 0deg) }
 layer rest of birch { outline circle(diameter: 56mm); window hole = circle(diameter: 12mm) at polar(19mm, 0deg) }
-layer cover of birch { window peep = circle(diameter: 10.5mm) at polar(19mm, 0deg) }
+layer cover of birch { window peep = circle(diameter: 9.5mm) at polar(19mm, 0deg) }
 stack { base; turn on magnets(disc) { stops 3 }; middle; glue; rest; turn on magnets(disc) { stops [0deg] }; cover }
 reads gate through gap, hole, peep"#,
     ),
@@ -126,12 +126,12 @@ reads gate through gap, hole, peep"#,
 with "shop.dial"
 spreads bench { kerf 0.05mm; concentricity 0.1mm; placing 0.6deg; glued 0.3mm }
 outline circle(diameter: 60mm)
-layer base of birch { engrave ring gate { labels ["4", "W", "0"]; height 6mm; radius 19mm } }
+layer base of birch { engrave ring gate { labels ["4", "8", "0"]; height 6mm; radius 19mm } }
 layer mask of birch {
   outline circle(diameter: 50mm)
-  window one = obround(width: 9.5mm, height: 7.5mm) at polar(19mm, 0deg)
-  window two = obround(width: 9.5mm, height: 7.5mm) at polar(19mm, 120deg)
-  window six = obround(width: 9.5mm, height: 7.5mm) at polar(19mm, 240deg)
+  window one = circle(diameter: 8.6mm) at polar(19mm, 0deg)
+  window two = circle(diameter: 8.6mm) at polar(19mm, 120deg)
+  window six = circle(diameter: 8.6mm) at polar(19mm, 240deg)
 }
 layer cover of birch { window peep = circle(diameter: 12mm) at polar(19mm, 0deg) }
 stack { base; glue; mask; turn on magnets(disc) { stops 3 }; cover }

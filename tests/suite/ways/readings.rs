@@ -176,8 +176,8 @@ pub const WAYS: &[Way] = &[
         told: Finding(ReadingUnsure),
         computed: "audit/turning/yields/causes.rs",
         fault: Ui("reading-unsure-2"),
-        twin: With("glued 0.4mm", "glued 0.02mm"),
-        rests_on: "closed forms of the normal and the Rayleigh distribution",
+        twin: With("glued 0.6mm", "glued 0.02mm"),
+        rests_on: "closed forms of the normal and the Rayleigh distribution; numpy in tests/data/glued.py",
     },
     Way {
         says: "more combinations of stops than can be proven",
