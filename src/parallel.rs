@@ -3,7 +3,7 @@
 use std::cell::Cell;
 use std::num::NonZeroUsize;
 use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::mpsc;
+use std::sync::{Mutex, PoisonError, mpsc};
 
 /// Stack of a thread that works on designs, in bytes: many times what the deepest text within the limits takes, whatever the system
 /// gives to threads of its own. Memory is only taken as it is used.
@@ -37,6 +37,15 @@ pub(crate) fn in_halves<T: Sync, R: Send>(items: &[T], work: impl Fn(&T) -> R + 
         if one.is_empty() { (Vec::new(), half(other)) } else { side_by_side(|| half(one), || half(other)) };
     results.extend(rest);
     results
+}
+
+/// Changes every item, one half of them beside the other.
+pub(crate) fn change_in_halves<T: Send>(items: &mut [T], change: impl Fn(&mut T) + Sync) {
+    let (one, other) = items.split_at_mut(items.len() / 2);
+    // Locked once, by whichever thread comes to do it.
+    let other = Mutex::new(other);
+    let rest = || other.lock().unwrap_or_else(PoisonError::into_inner).iter_mut().for_each(&change);
+    side_by_side(|| one.iter_mut().for_each(&change), rest);
 }
 
 /// Works on every item with so many threads, and hands each result on in the calling thread, in the order in which they
@@ -85,6 +94,9 @@ mod tests {
             let items: Vec<usize> = (0..count).collect();
             let squares: Vec<usize> = items.iter().map(|item| item * item).collect();
             assert_eq!(in_halves(&items, |item| item * item), squares);
+            let mut changed = items.clone();
+            change_in_halves(&mut changed, |item| *item *= *item);
+            assert_eq!(changed, squares);
         }
     }
 

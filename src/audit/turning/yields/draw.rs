@@ -16,6 +16,7 @@ use super::look::{Case, Frame, Look, Looks, MovedAlike};
 use super::made::{Laid, Made, Strayed, turned};
 use super::rays::{TURNED, Windows};
 use super::share::Share;
+use crate::parallel::change_in_halves;
 use crate::statistics::{Mean, normal};
 
 /// Answers that are compared.
@@ -146,7 +147,7 @@ pub(super) fn drawn(settings: &[Setting], causes: &Causes) -> Drawn {
         (0..REPLICATES).map(|seed| Replicate::new(seed, causes, (settings.len(), places.len()))).collect();
     let (mut done, mut goal) = (0, FIRST);
     loop {
-        replicates.iter_mut().for_each(|replicate| replicate.draw(done..goal, settings, causes));
+        change_in_halves(&mut replicates, |replicate| replicate.draw(done..goal, settings, causes));
         let dial = share(&replicates, |sums| sums.dial);
         let spent = once.saturating_mul(REPLICATES).saturating_mul(usize::try_from(goal).unwrap_or(usize::MAX));
         let most = if dial.plus_minus > ROUGH { LONGER * LOOKS } else { LOOKS };
