@@ -95,6 +95,13 @@ struct Likely {
     spare: f64,
 }
 
+/// What every direction asks of a bound first, side by side with that of the others.
+struct Falling<'b> {
+    left: f64,
+    tilt: Vec2,
+    bound: &'b Likely,
+}
+
 impl Likely {
     fn of(bound: &Bound, sign: f64, straying: &Straying) -> Self {
         let spare = bound.spare(straying) - straying.widest();
@@ -129,37 +136,39 @@ impl OnRay {
 }
 
 /// Those of some bounds that may leave the least wherever the dial is shifted, by what they leave where it is not.
-fn by_left(mut alike: Vec<&Likely>, farthest: f64) -> Vec<&Likely> {
+fn by_left(mut alike: Vec<&Likely>, farthest: f64) -> Vec<Falling<'_>> {
     // Whichever way it is shifted, one of them leaves no more than this.
     let most = alike.iter().map(|one| one.left + farthest / one.bound.along).fold(f64::INFINITY, f64::min);
     alike.retain(|one| one.left - farthest / one.bound.along <= most);
-    alike.sort_by(|a, b| a.left.total_cmp(&b.left));
-    alike
+    let mut falling: Vec<Falling> =
+        alike.into_iter().map(|bound| Falling { left: bound.left, tilt: bound.tilt, bound }).collect();
+    falling.sort_by(|a, b| a.left.total_cmp(&b.left));
+    falling
 }
 
 /// Finds those of some bounds, which come by what they leave to turn, that leave the least at some length of a shift up to
 /// `farthest`, taken for straight: their lower envelope.
-fn lowest(by_left: &[&Likely], way: Vec2, farthest: f64, found: &mut Vec<OnRay>) {
+fn lowest(by_left: &[Falling], way: Vec2, farthest: f64, found: &mut Vec<OnRay>) {
     // Each with the length from which on it is the lowest, and how it falls.
-    let mut lowest: Vec<(f64, f64, &Likely, OnRay)> = Vec::new();
+    let mut lowest: Vec<(f64, f64, OnRay, f64)> = Vec::new();
     let mut steepest = f64::NEG_INFINITY;
-    for likely in by_left {
+    for Falling { left, tilt, bound } in by_left {
         // What leaves more where nothing is shifted is the lowest nowhere, unless it falls faster than all before it.
-        let falls = likely.falls(way);
+        let falls = tilt.dot(way);
         if falls <= steepest {
             continue;
         }
-        let Some(on_ray) = likely.met(falls, farthest) else { continue };
+        let Some(on_ray) = bound.met(falls, farthest) else { continue };
         steepest = falls;
         let mut from = 0.0;
-        while let Some((since, last_falls, last, _)) = lowest.last() {
-            from = (likely.left - last.left) / (falls - last_falls);
-            if likely.left > last.left && from > *since {
+        while let Some((since, last_falls, _, last)) = lowest.last() {
+            from = (left - last) / (falls - last_falls);
+            if left > last && from > *since {
                 break;
             }
             (from, _) = (0.0, lowest.pop());
         }
-        lowest.push((from, falls, likely, on_ray));
+        lowest.push((from, falls, on_ray, *left));
     }
-    found.extend(lowest.into_iter().filter(|(from, ..)| *from <= farthest).map(|(.., on_ray)| on_ray));
+    found.extend(lowest.into_iter().filter(|(from, ..)| *from <= farthest).map(|(_, _, on_ray, _)| on_ray));
 }
