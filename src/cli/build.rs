@@ -46,7 +46,8 @@ fn built(arguments: &BuildArguments) -> Result<u8, u8> {
     let of = |(dial, _): &Made| output::all_files(dial, &analysis.findings, &analysis.sources, arguments.printed_on());
     let files: Result<Vec<Vec<OutputFile>>, String> = made.iter().map(of).collect();
     let files = files.map_err(|error| report::fail(&error, format))?.concat();
-    stage::stage(&folder, &files).map_err(|error| report::fail(&error.to_string(), format))?;
+    stage::stage(&folder, &files, arguments.edited.edited())
+        .map_err(|error| report::fail(&error.to_string(), format))?;
     match format {
         MessageFormat::Json => {
             let built = made.iter().map(numbers).collect();

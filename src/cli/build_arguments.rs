@@ -6,6 +6,7 @@ use clap::Args;
 
 use super::DesignArguments;
 use super::family::FamilyArguments;
+use super::stage::EditedArguments;
 use crate::family::shard::Shard;
 use crate::limits;
 use crate::output::page::Paper;
@@ -24,6 +25,8 @@ pub(super) struct BuildArguments {
     /// Where the files go; by default a folder beside the design, named after it
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) edited: EditedArguments,
     /// How many tries to save each board: 0 lays boxes in rows, more may need fewer boards and takes longer
     #[arg(long, value_name = "TRIES", default_value_t = Effort::default().0, value_parser = clap::value_parser!(u32).range(..=limits::EFFORT))]
     pub(super) effort: u32,

@@ -8,6 +8,7 @@ use serde_json::{Value, json};
 
 use super::disk::DiskProject;
 use super::report::rounded;
+use super::stage::EditedArguments;
 use super::{FINDINGS, FINE, MessageFormat, report, stage};
 use crate::check::doubted;
 use crate::check::load::read_text;
@@ -32,6 +33,8 @@ pub(super) struct CouponArguments {
     /// Where the files go; by default a folder beside the file, named after file and stock
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
+    #[command(flatten)]
+    edited: EditedArguments,
     /// The filled-in readings: prints what they tell as a block of the shop file. If FILE is given, its other fields are
     /// carried over
     #[arg(long, value_name = "CSV", conflicts_with_all = ["stock", "out"])]
@@ -145,7 +148,7 @@ fn drawn(arguments: &CouponArguments) -> Result<u8, u8> {
     })?;
     let folder = arguments.out.clone().unwrap_or_else(|| beside(arguments.file.as_deref(), &subject.stock.name));
     unfilled(&folder, &files).map_err(fail)?;
-    stage::stage(&folder, &files).map_err(|error| fail(error.to_string()))?;
+    stage::stage(&folder, &files, arguments.edited.edited()).map_err(|error| fail(error.to_string()))?;
     match format {
         MessageFormat::Json => report::json(&as_json((&findings, &workshop.sources), &subject, &folder, &files)),
         MessageFormat::Text => {

@@ -1,13 +1,43 @@
 //! Files of a design on disk.
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::io::{self, Read, Write as _};
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use super::installed::Installed;
 use super::stage::FRESH;
+use super::stage::attributes::{carry_over, replaceable};
+use super::stage::named;
 use crate::project::{Project, ReadProblem};
+
+/// The files that were read so far, links followed.
+static READ: Mutex<BTreeSet<PathBuf>> = Mutex::new(BTreeSet::new());
+
+/// Keeps in mind that this file is read, so that no report or picture is written over it.
+pub(super) fn is_read(path: &Path) {
+    READ.lock().unwrap_or_else(PoisonError::into_inner).insert(path.to_path_buf());
+}
+
+/// Whether this file was read, under whichever of its names.
+pub(super) fn was_read(path: &Path) -> bool {
+    let read = READ.lock().unwrap_or_else(PoisonError::into_inner);
+    read.iter().any(|read| is_one_file(read, path))
+}
+
+/// Whether both names are of one file or folder. Neither is opened, for a pipe would wait for somebody at its other end.
+#[cfg(unix)]
+pub(super) fn is_one_file(one: &Path, other: &Path) -> bool {
+    use std::os::unix::fs::MetadataExt as _;
+    let place = |path: &Path| fs::metadata(path).ok().map(|about| (about.dev(), about.ino()));
+    place(one).is_some_and(|one| place(other) == Some(one))
+}
+
+#[cfg(not(unix))]
+pub(super) fn is_one_file(one: &Path, other: &Path) -> bool {
+    fs::canonicalize(one).is_ok_and(|one| fs::canonicalize(other).is_ok_and(|other| one == other))
+}
 
 /// The folder of a design. Nothing outside of it is read, by `..`, by an absolute name or through a link.
 #[derive(Clone, Debug)]
@@ -49,6 +79,7 @@ impl Project for DiskProject {
             return Err(ReadProblem::Outside);
         }
         let metadata = fs::metadata(&path).map_err(|error| problem(&error))?;
+        is_read(&path);
         if metadata.is_dir() {
             return Err(ReadProblem::Other("it is a folder".to_owned()));
         }
@@ -87,56 +118,90 @@ fn problem(error: &io::Error) -> ReadProblem {
     }
 }
 
-/// Puts a new text in the place of the one that was read, whole or not at all; the file's permissions stay, and a link to it
-/// stays one. Whether it still holds the old text is looked at last of all, so that what an editor saves meanwhile is lost
-/// only within the moment that renaming takes.
+/// Puts a new text in the place of the one that was read, whole or not at all; what the file has besides its bytes stays, and a
+/// link to it stays one. Whether it still holds the old text is looked at last of all, so that what an editor saves meanwhile is
+/// lost only within the moment that renaming takes.
 ///
 /// # Errors
-/// Where the file holds another text by now; else whatever the system says. The file is then as it was.
+/// Where the file holds another text by now, is read-only or has several names; else whatever the system says. The file is then
+/// as it was.
 pub(super) fn replace(path: &Path, old: &str, new: &str) -> io::Result<()> {
     // Renaming onto a link would replace the link and leave the text that it leads to as it was.
     let path = &fs::canonicalize(path)?;
-    let fresh = beside(path, new.as_bytes(), Some(fs::metadata(path)?.permissions()))?;
+    replaceable(&fs::metadata(path)?)?;
+    let fresh = beside(path, new.as_bytes(), Some(path))?;
     // No system compares and renames in one step. Asked right before the renaming, what an editor saves is lost only
     // within the microseconds between the two.
     if fs::read(path)? != old.as_bytes() {
         return Err(io::Error::other("it was changed meanwhile; try again"));
     }
-    fresh.persist(path).map_err(|error| error.error)?;
-    Ok(())
+    put_in_place(fresh, path)
 }
 
 /// Writes a file of its own, whole or not at all; a link to a file stays one, and into a pipe or device it is written straight.
 ///
 /// # Errors
-/// Whatever the system says. What was there is then as before.
+/// Where the file was read before, is read-only or has several names, or nobody reads from the pipe; else whatever the system says. What was there
+/// is then as before.
 pub(super) fn put(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    if was_read(path) {
+        return Err(io::Error::other("it is read for this, and would be lost: choose another name"));
+    }
     let former = fs::metadata(path).ok();
     // A pipe or a device cannot be replaced by renaming a file onto it.
     if former.as_ref().is_some_and(|former| !former.is_file()) {
-        return fs::write(path, bytes);
+        return straight(path, bytes);
     }
     let place = if former.is_some() { fs::canonicalize(path)? } else { path.to_path_buf() };
-    let fresh = beside(&place, bytes, former.map(|former| former.permissions()))?;
-    fresh.persist(&place).map_err(|error| error.error)?;
-    Ok(())
+    former.as_ref().map_or(Ok(()), replaceable)?;
+    let fresh = beside(&place, bytes, former.as_ref().map(|_| place.as_path()))?;
+    put_in_place(fresh, &place)
 }
 
-/// A file beside another, filled and on the disc, that is gone unless it is put in the other's place. It has these
-/// permissions, or those of any new file.
-fn beside(path: &Path, bytes: &[u8], permissions: Option<fs::Permissions>) -> io::Result<tempfile::NamedTempFile> {
-    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+/// Writes into something that is no file. Nobody is waited for who may never come to read it.
+#[cfg(unix)]
+fn straight(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    use rustix::fs::OFlags;
+    use std::os::unix::fs::OpenOptionsExt as _;
+    let waiting_for_none = i32::try_from(OFlags::NONBLOCK.bits()).unwrap_or_default();
+    let opened = fs::OpenOptions::new().write(true).custom_flags(waiting_for_none).open(path);
+    let mut opened = opened.map_err(|error| match rustix::io::Errno::from_io_error(&error) {
+        Some(rustix::io::Errno::NXIO) => io::Error::other("nobody reads from this pipe"),
+        _ => error,
+    })?;
+    // Whoever reads may be slower than we write.
+    let flags = rustix::fs::fcntl_getfl(&opened)?;
+    rustix::fs::fcntl_setfl(&opened, flags - OFlags::NONBLOCK)?;
+    opened.write_all(bytes)
+}
+
+#[cfg(not(unix))]
+fn straight(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    fs::write(path, bytes)
+}
+
+/// A file beside another, filled and on the disc, that is gone unless it is put in the other's place. It has what the former one
+/// has besides its bytes, or what any new file has.
+fn beside(path: &Path, bytes: &[u8], former: Option<&Path>) -> io::Result<tempfile::NamedTempFile> {
     let mut builder = tempfile::Builder::new();
     builder.prefix(FRESH);
     #[cfg(unix)]
     // As for any file that a program makes, less the user's own umask; a temporary file would be its owner's alone.
     builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
-    let mut fresh = builder.tempfile_in(folder)?;
+    let mut fresh = builder.tempfile_in(folder_of(path))?;
     fresh.write_all(bytes)?;
-    if let Some(permissions) = permissions {
-        fresh.as_file().set_permissions(permissions)?;
-    }
+    former.map_or(Ok(()), |former| carry_over(former, fresh.path()))?;
     // On the disc before it is renamed, or a power cut may leave an empty file under the good name.
     fresh.as_file().sync_all()?;
     Ok(fresh)
+}
+
+/// Gives the file its name, and has the name on the disc.
+fn put_in_place(fresh: tempfile::NamedTempFile, path: &Path) -> io::Result<()> {
+    fresh.persist(path).map_err(|error| error.error)?;
+    named(folder_of(path))
+}
+
+fn folder_of(path: &Path) -> &Path {
+    path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
 }

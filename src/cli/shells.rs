@@ -6,6 +6,7 @@ use clap::{Args, Command};
 use clap_complete::Shell;
 
 use super::disk::put;
+use super::stage::{Edited, EditedArguments};
 use super::{FINE, MessageFormat, print, report, stage};
 use crate::manual;
 use crate::output::OutputFile;
@@ -20,14 +21,15 @@ pub(super) struct CompletionsArguments {
 }
 
 #[derive(Debug, Args)]
-#[group(required = true, multiple = true)]
 pub(super) struct ManualArguments {
     /// The folder that all pages go into: those for `man` in one named `man1`, as it wants it, beside `reference.html`
-    #[arg(long, value_name = "DIR")]
+    #[arg(long, value_name = "DIR", required_unless_present = "page")]
     out: Option<PathBuf>,
     /// The illustrated reference of the language alone, as an HTML file of this name
     #[arg(long, value_name = "FILE")]
     page: Option<PathBuf>,
+    #[command(flatten)]
+    edited: EditedArguments,
 }
 
 /// Prints a script that teaches a shell to complete commands.
@@ -41,7 +43,8 @@ pub(super) fn completions(arguments: &CompletionsArguments, mut command: Command
 
 /// Writes a man page for the command and for each of its verbs, and the reference of the language.
 pub(super) fn manual(arguments: &ManualArguments, command: Command) -> u8 {
-    let written = arguments.out.as_deref().map_or(Ok(()), |folder| all_pages(folder, command));
+    let written =
+        arguments.out.as_deref().map_or(Ok(()), |folder| all_pages(folder, command, arguments.edited.edited()));
     let written = written.and_then(|()| arguments.page.as_deref().map_or(Ok(()), reference));
     match written {
         Ok(()) => FINE,
@@ -49,11 +52,11 @@ pub(super) fn manual(arguments: &ManualArguments, command: Command) -> u8 {
     }
 }
 
-fn all_pages(folder: &Path, command: Command) -> std::io::Result<()> {
+fn all_pages(folder: &Path, command: Command, edited: Edited) -> std::io::Result<()> {
     let mut pages = pages(command)?;
     let count = pages.len();
     pages.push(OutputFile { name: "reference.html".to_owned(), bytes: manual::page().into_bytes() });
-    stage::stage(folder, &pages)?;
+    stage::stage(folder, &pages, edited)?;
     println!("written    {} ({count} pages, and reference.html)", folder.display());
     Ok(())
 }

@@ -36,7 +36,8 @@ pub(super) fn built(arguments: &BuildArguments) -> Result<u8, u8> {
     };
     let folder = arguments.out.clone().unwrap_or_else(|| beside(&arguments.design.file));
     let files = output::files_together(&designs, &plan);
-    stage::stage(&folder, &files).map_err(|error| report::fail(&error.to_string(), format))?;
+    stage::stage(&folder, &files, arguments.edited.edited())
+        .map_err(|error| report::fail(&error.to_string(), format))?;
     match format {
         MessageFormat::Json => report::json(&as_json(&analyses, Some(&plan), &only)),
         MessageFormat::Text => {

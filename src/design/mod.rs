@@ -24,6 +24,7 @@ pub use centring::{Centred, Centring, Room};
 pub use finish::{Finish, Finished, hex};
 pub use local_time::LocalDateTime;
 pub use material::{KNOWN as KNOWN_MATERIALS, Material};
+pub use nominal::Nominal;
 pub use pass_depths::{PassDepths, Passes};
 pub use pocket_depth::PocketDepth;
 pub use rates::{Rates, Speeds};

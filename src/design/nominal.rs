@@ -2,35 +2,61 @@
 
 use std::collections::BTreeSet;
 
-use super::{Design, Pivot};
+use super::{Design, Joint, Layer, Pivot};
+
+/// What rests on figures that nobody measured, by name.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Nominal<'a> {
+    /// Stocks, magnets, rivets and adhesives of the built-in shop.
+    pub figures: BTreeSet<&'a str>,
+    /// Stocks of a shop's own of which no pass was measured, and in which pockets are sunk.
+    pub depths: BTreeSet<&'a str>,
+}
+
+impl<'a> Nominal<'a> {
+    /// The one rule for every place that shows a figure: all that is of the built-in shop is nominal, and so is how deep a pocket
+    /// gets where no pass of its stock was measured.
+    pub fn of(layers: &'a [Layer], joints: &'a [Joint]) -> Self {
+        let mut found = Self::default();
+        for layer in layers {
+            let stock = &layer.stock;
+            if stock.nominal {
+                found.figures.insert(&stock.name);
+            } else if stock.passes.is_empty() && layer.pockets().next().is_some() {
+                found.depths.insert(&stock.name);
+            }
+        }
+        // The built-in shop is used whole or not at all.
+        let built_in = !found.figures.is_empty();
+        for joint in joints {
+            let (named, is_nominal) = match joint {
+                Joint::Turn(turn) => match &turn.pivot {
+                    Pivot::Magnets { magnet, .. } => (&magnet.name, magnet.nominal),
+                    Pivot::Rivet(rivet) => (&rivet.name, built_in),
+                },
+                Joint::Glue(glue) => (&glue.adhesive.name, built_in),
+            };
+            found.figures.extend(is_nominal.then_some(named.as_str()));
+            if let Joint::Turn(turn) = joint {
+                let clicks = turn.clicks.as_ref().filter(|clicks| clicks.magnet.nominal);
+                found.figures.extend(clicks.map(|clicks| clicks.magnet.name.as_str()));
+            }
+        }
+        found
+    }
+}
 
 impl Design {
-    /// What rests on figures that nobody measured, in a sentence's words; none where all were. One rule for every place that
-    /// shows a figure: a stock or a magnet of the built-in shop is nominal, and so is how deep a pocket gets where no pass of
-    /// its stock was measured.
+    /// What rests on figures that nobody measured, in a sentence's words; none where all were.
     pub fn nominal(&self) -> Option<String> {
-        let stocks = self.layers.iter().map(|layer| &layer.stock);
-        let magnets = self.turns().flat_map(|(_, turn)| {
-            let axis = match &turn.pivot {
-                Pivot::Magnets { magnet, .. } => Some(magnet),
-                Pivot::Rivet(_) => None,
-            };
-            axis.into_iter().chain(turn.clicks.as_ref().map(|clicks| &clicks.magnet))
-        });
-        let all = stocks.filter(|stock| stock.nominal).map(|stock| stock.name.as_str());
-        let all = all.chain(magnets.filter(|magnet| magnet.nominal).map(|magnet| magnet.name.as_str()));
-        let sunk = self.layers.iter().filter(|layer| layer.stock.passes.is_empty() && layer.pockets().next().is_some());
+        let Nominal { figures, depths } = Nominal::of(&self.layers, &self.joints);
         let words = |names: BTreeSet<&str>| -> String {
             names.into_iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ")
         };
-        let (figures, depths) = (words(all.collect()), words(sunk.map(|layer| layer.stock.name.as_str()).collect()));
-        match (figures.is_empty(), depths.is_empty()) {
-            (true, true) => None,
-            (false, true) => Some(format!("figures of {figures}, not measured")),
-            (true, false) => Some(format!("depths of pockets in {depths}, whose passes are not measured")),
-            (false, false) => Some(format!(
-                "figures of {figures}, not measured; depths of pockets in {depths}, whose passes are not measured"
-            )),
-        }
+        let figures = (!figures.is_empty()).then(|| format!("figures of {}, not measured", words(figures)));
+        let depths = (!depths.is_empty())
+            .then(|| format!("depths of pockets in {}, whose passes are not measured", words(depths)));
+        let all: Vec<String> = figures.into_iter().chain(depths).collect();
+        (!all.is_empty()).then(|| all.join("; "))
     }
 }

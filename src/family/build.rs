@@ -95,7 +95,7 @@ pub fn build(
     let jobs: Vec<Job> = jobs.filter(|job| order.shard.is_none_or(|shard| shard.has(job.at))).collect();
     let shard = order.shard.map(|shard| (shard.number, shard.of));
     let mut kept = Kept::new(session.title(), &keys, shard, findings);
-    let former = Kept::read(order.folder);
+    let former = Kept::read(order.folder).ok();
     let records = former.iter().flat_map(Kept::built);
     let bench = Bench {
         session,

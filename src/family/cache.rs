@@ -2,14 +2,14 @@
 //! empty it at any time.
 //!
 //! ```text
-//! records/KEY     what is known of a variant, its name the digest of what the variant rests on
+//! records/KEY     what is known of a variant, behind its digest; its name the digest of what the variant rests on
 //! files/DIGEST    a file that was made, its name the digest of its bytes
 //! ```
 //!
 //! The first two digits name a folder, so that no folder grows large. Two who write the same write the same bytes. What is read is compared with its digest, so that a damaged file counts as none.
 
 use super::Record;
-use super::kept::files_of;
+use super::kept::{files_of, sealed, unsealed};
 use super::store::Store;
 use crate::output::OutputFile;
 use crate::revision::Digest;
@@ -23,7 +23,8 @@ impl Cache<'_> {
     /// missing or damaged.
     pub fn find(&self, key: &str) -> Option<(Record, Vec<OutputFile>)> {
         let text = self.0.read(&place("records", key))?;
-        let record: Record = serde_json::from_slice(&text).ok().filter(|record: &Record| record.key == key)?;
+        let record: Record =
+            serde_json::from_slice(unsealed(&text)?).ok().filter(|record: &Record| record.key == key)?;
         let files = files_of(&record, |made| self.0.read(&place("files", &made.digest)))?;
         Some((record, files))
     }
@@ -41,7 +42,7 @@ impl Cache<'_> {
             }
         }
         let text = serde_json::to_vec(record).map_err(|error| error.to_string())?;
-        self.0.write(&place("records", &record.key), &text)
+        self.0.write(&place("records", &record.key), &sealed(&text))
     }
 }
 
@@ -73,7 +74,7 @@ mod tests {
         cache.keep(&record, &files).unwrap();
         assert!(cache.find(&record.key).is_some());
         let other = "0".repeat(64);
-        store.write(&place("records", &other), &serde_json::to_vec(&record).unwrap()).unwrap();
+        store.write(&place("records", &other), &sealed(&serde_json::to_vec(&record).unwrap())).unwrap();
         assert!(cache.find(&other).is_none());
     }
 }

@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::shard::Shard;
 use super::store::Folder;
 use super::table::{self, Comparison};
 use super::{Made, Record};
@@ -14,7 +15,7 @@ use crate::revision::Digest;
 /// The file in the folder of a family that says what every variant was made from.
 pub const RECORDS: &str = ".dialwright-family";
 /// Version of its form; of another one nothing is taken over.
-const VERSION: u32 = 2;
+const VERSION: u32 = 3;
 
 /// One variant and its place among all of the family that were asked for.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -58,11 +59,28 @@ impl Kept {
         }
     }
 
-    /// What the folder keeps; none where it keeps nothing that can be read.
-    pub fn read(folder: &dyn Folder) -> Option<Self> {
-        let text = folder.read(RECORDS)?;
-        let sound = |kept: &Self| kept.version == VERSION && kept.shard.is_none_or(|(_, of)| of <= SHARDS);
-        serde_json::from_slice(&text).ok().filter(sound)
+    /// What the folder keeps.
+    ///
+    /// # Errors
+    /// Why it keeps nothing that can be used.
+    pub fn read(folder: &dyn Folder) -> Result<Self, Unread> {
+        let bytes = folder.read(RECORDS).ok_or(Unread::Missing)?;
+        let kept: Self = unsealed(&bytes).and_then(|text| serde_json::from_slice(text).ok()).ok_or(Unread::Altered)?;
+        match kept {
+            kept if kept.version != VERSION => Err(Unread::OtherVersion),
+            kept if kept.is_whole() => Ok(kept),
+            _ => Err(Unread::Altered),
+        }
+    }
+
+    /// Whether it has exactly the records of the variants that it is of.
+    fn is_whole(&self) -> bool {
+        let shard = self.shard.map(|(number, of)| Shard { number, of });
+        let sound =
+            shard.is_none_or(|shard| (1..=SHARDS).contains(&shard.of) && (1..=shard.of).contains(&shard.number));
+        let mut wanted = (0..self.variants).filter(|at| shard.is_none_or(|shard| shard.has(*at)));
+        // None is asked for beyond the first that is missing, however many there are said to be.
+        sound && self.records.iter().all(|record| wanted.next() == Some(record.at)) && wanted.next().is_none()
     }
 
     /// The tables that compare the variants, and what is kept for next time.
@@ -73,7 +91,7 @@ impl Kept {
         let records: Vec<Record> = self.built().cloned().collect();
         let mut files = table::files(&Comparison { title: &self.title, records: &records });
         let bytes = serde_json::to_vec(self).map_err(|error| error.to_string())?;
-        files.push(OutputFile { name: RECORDS.to_owned(), bytes });
+        files.push(OutputFile { name: RECORDS.to_owned(), bytes: sealed(&bytes) });
         Ok(files)
     }
 
@@ -100,6 +118,40 @@ impl Kept {
     }
 }
 
+/// Why nothing is known of a build in a folder.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Unread {
+    /// It has no records.
+    Missing,
+    /// Its records were cut, altered or left out.
+    Altered,
+    /// They were written by another version of the program.
+    OtherVersion,
+}
+
+impl Unread {
+    /// "holds no build of a family: …".
+    pub fn in_words(self) -> String {
+        match self {
+            Self::Missing => format!("holds no build of a family: `{RECORDS}` is missing"),
+            Self::Altered => format!("has records that are not as they were written (`{RECORDS}`): build it again"),
+            Self::OtherVersion => format!("was built by another version of this program (`{RECORDS}`): build it again"),
+        }
+    }
+}
+
+/// Bytes behind a line with their digest, by which one tells later that they are whole.
+pub(super) fn sealed(bytes: &[u8]) -> Vec<u8> {
+    [format!("{}\n", Digest::of(bytes)).as_bytes(), bytes].concat()
+}
+
+/// The bytes behind their digest; none where they do not have it.
+pub(super) fn unsealed(bytes: &[u8]) -> Option<&[u8]> {
+    let end = bytes.iter().position(|byte| *byte == b'\n')?;
+    let (digest, rest) = (bytes.get(..end)?, bytes.get(end + 1..)?);
+    (Digest::of(rest).to_string().as_bytes() == digest).then_some(rest)
+}
+
 /// The files of a record, each as `read` gives it; none where one is missing or does not have its digest.
 pub(super) fn files_of(record: &Record, read: impl Fn(&Made) -> Option<Vec<u8>>) -> Option<Vec<OutputFile>> {
     let whole = |made: &Made| {
@@ -117,15 +169,38 @@ pub(super) fn name_in_family(record: &Record, made: &Made) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::super::memory::MemoryFolder;
+    use super::super::memory::{MemoryFolder, record_of};
     use super::*;
 
     #[test]
     fn so_many_shards_may_be_told_of() {
         let of = |shards: u32| {
             let kept = Kept::new("Buoys", &[], Some((1, shards)), Vec::new());
-            Kept::read(&MemoryFolder::with(RECORDS, &serde_json::to_vec(&kept).unwrap())).is_some()
+            Kept::read(&MemoryFolder::with(RECORDS, &sealed(&serde_json::to_vec(&kept).unwrap()))).is_ok()
         };
         assert_eq!([of(SHARDS), of(SHARDS + 1)], [true, false]);
+    }
+
+    /// Cut anywhere, or with any one byte changed, records count as none; so do those that were sealed again after one was
+    /// taken out.
+    #[test]
+    fn what_was_cut_or_altered_is_not_taken() {
+        let records = (0..3).map(|at| Numbered { at, record: record_of("across_40mm", &[]) }).collect();
+        let keys = ["a", "b", "c"].map(str::to_owned);
+        let kept = Kept { records, ..Kept::new("Buoys", &keys, None, Vec::new()) };
+        let bytes = sealed(&serde_json::to_vec(&kept).unwrap());
+        let read = |bytes: &[u8]| Kept::read(&MemoryFolder::with(RECORDS, bytes));
+        assert_eq!(read(&bytes), Ok(kept.clone()));
+        for at in 0..bytes.len() {
+            assert_eq!(read(&bytes[..at]), Err(Unread::Altered), "cut at {at}");
+            let mut altered = bytes.clone();
+            altered[at] ^= 1;
+            assert_eq!(read(&altered), Err(Unread::Altered), "altered at {at}");
+        }
+        for at in 0..3 {
+            let mut less = kept.clone();
+            less.records.remove(at);
+            assert_eq!(read(&sealed(&serde_json::to_vec(&less).unwrap())), Err(Unread::Altered));
+        }
     }
 }

@@ -26,10 +26,11 @@ pub fn as_json(quote: &Quote) -> Value {
         "hands": quote.hands.iter().map(hands).collect::<Vec<_>>(),
         "goods": quote.goods.iter().map(goods).collect::<Vec<_>>(),
         "missing": quote.missing,
+        "nominal": quote.nominal,
     })
 }
 
-/// The machine and bench time and the price; what is missing first of all, where a price needs more.
+/// The machine and bench time and the price, and what of them rests on figures that nobody measured; what is missing first of all, where a price needs more.
 pub fn line(quote: &Quote) -> String {
     let lacking = || match quote.missing.as_slice() {
         [] => String::new(),
@@ -47,7 +48,8 @@ pub fn line(quote: &Quote) -> String {
         format!("{}{currency}{}, {each} {wanted} wanted", fixed(all, 2), quote.currency)
     });
     let price = price.unwrap_or_else(|| format!("price {}", lacking()));
-    format!("machine {}, bench {}; {price}", said(quote.machine), said(quote.bench))
+    let nominal = quote.nominal.as_ref().map_or_else(String::new, |what| format!("; nominal: {what}"));
+    format!("machine {}, bench {}; {price}{nominal}", said(quote.machine), said(quote.bench))
 }
 
 /// "2 h 5 min", "24 h", "12 min", "40 s".

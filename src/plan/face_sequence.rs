@@ -59,7 +59,8 @@ fn when(layer: &Layer, first: Face, face: Face, origin: Span, longest: usize) ->
     after.map(|(face, origin)| when(layer, first, face, origin, longest - 1) + 1).fold(earliest, usize::max)
 }
 
-fn is_burnt(work: &Work) -> bool {
+/// Whether work is done to a face, and not right through.
+pub(super) fn is_burnt(work: &Work) -> bool {
     matches!(work, Work::Engrave { .. } | Work::Score | Work::Pocket { depth: Depth::Down(_) })
 }
 

@@ -1,17 +1,20 @@
 //! What the parts of one layer share: what is cut, how they are turned over, how they lie.
 
-use kurbo::Affine;
+use kurbo::{Affine, Point, Rect};
 
-use super::face_sequence::FaceSequence;
+use super::face_sequence::{FaceSequence, is_burnt};
 use super::flip::{self, FlipMethod};
 use super::kerf::{self, Cuts};
 use super::nest::{Item, Turns};
 use super::outline_cache::OutlineCache;
 use super::play::Play;
-use crate::design::{Face, Layer, Ring};
+use crate::design::{Face, Layer, Mark, Ring, Shape, Work};
 use crate::diagnostics::Problems;
-use crate::geometry::{Region, mirror, turn};
+use crate::geometry::{Region, Trace, mirror, turn};
 use crate::units::{Angle, Length};
+
+/// A line that loses less over the edge is burnt as it is drawn: no beam is as narrow.
+const LEAST_LOST_MM: f64 = 0.02;
 
 /// Everything that the parts of one layer share.
 pub(super) struct LayerPlan<'a> {
@@ -24,8 +27,10 @@ pub(super) struct LayerPlan<'a> {
     pub(super) sequence: FaceSequence,
     /// How far a part may lie off its place once it was turned over.
     pub(super) play: Play,
-    /// Each ring with all its labels as one region.
+    /// Each ring with all its labels as one region, as far as the part reaches.
     pub(super) rings: Vec<(&'a Ring, Region)>,
+    /// Each mark with what of it is burnt: what runs over the part's edge would be burnt into its neighbours.
+    pub(super) marks: Vec<(&'a Mark, Shape)>,
     /// From the front frame to the piece as it lies unturned while it is cut.
     pub(super) base: Affine,
 }
@@ -53,13 +58,59 @@ pub(super) fn layer_plan<'a>(
         let part = if up == Face::Back { -part } else { part };
         turn(board - part)
     });
-    let rings =
-        layer.rings.iter().map(|ring| (ring, Region::union_of(ring.labels.iter().map(|label| &label.ink)))).collect();
+    let edge = Edge::of(&cuts);
+    let labels = |ring: &Ring| Region::union_of(ring.labels.iter().map(|label| &label.ink));
+    let rings = layer.rings.iter().map(|ring| (ring, edge.keep(labels(ring)))).collect();
+    let marks = layer.marks.iter().filter(|mark| is_burnt(&mark.work)).map(|mark| (mark, edge.keep_of(mark)));
+    let marks = marks.collect();
     let lifted = matches!(method, FlipMethod::OwnOpening(_) | FlipMethod::Holder(_));
     // What is never lifted out stays where it was cut, to within nothing that the plan knows of.
     let still = Play { shift: Length::ZERO, turn: Some(Angle::ZERO) };
     let play = if lifted { cuts.outline.play() } else { still };
-    LayerPlan { design, layer, cuts, method, sequence, play, rings, base: along * faced }
+    LayerPlan { design, layer, cuts, method, sequence, play, rings, marks, base: along * faced }
+}
+
+/// The tool's path round a part: what is burnt up to there leaves no blank along the finished edge.
+struct Edge<'c> {
+    cuts: &'c Cuts,
+    /// What reaches no farther from the axis lies within, in mm.
+    within: f64,
+}
+
+impl<'c> Edge<'c> {
+    fn of(cuts: &'c Cuts) -> Self {
+        Self { cuts, within: cuts.outline.finished.least_radius(Point::ZERO).unwrap_or(0.0) }
+    }
+
+    fn path(&self) -> &Region {
+        self.cuts.outline.tool_path()
+    }
+
+    fn holds(&self, bounds: Option<Rect>) -> bool {
+        let far = |box_: Rect| box_.x0.abs().max(box_.x1.abs()).hypot(box_.y0.abs().max(box_.y1.abs()));
+        bounds.is_none_or(|bounds| far(bounds) <= self.within)
+    }
+
+    fn keep(&self, region: Region) -> Region {
+        if self.holds(region.bounds()) || self.path().covers(&region) {
+            return region;
+        }
+        region.intersection(self.path())
+    }
+
+    fn keep_of(&self, mark: &Mark) -> Shape {
+        let line = match (&mark.shape, &mark.work) {
+            (Shape::Region(region), Work::Score) => Trace::from_path(region.path().clone()),
+            (Shape::Region(region), _) => return Shape::Region(self.keep(region.clone())),
+            (Shape::Trace(trace), _) => trace.clone(),
+        };
+        if self.holds(line.bounds()) {
+            return mark.shape.clone();
+        }
+        let kept = line.within(self.path());
+        // What is whole keeps its curves.
+        if line.length() - kept.length() < LEAST_LOST_MM { mark.shape.clone() } else { Shape::Trace(kept) }
+    }
 }
 
 /// What is laid for one part: its outline, with the holder's beside it where it needs one.

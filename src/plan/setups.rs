@@ -5,7 +5,7 @@ use super::layer_plan::LayerPlan;
 use super::model::{LaidInto, Lie, PlacedPart, Setup, Turned, TurnedPart};
 use super::operation::{CutEdge, Operation, OperationKind};
 use super::{describe, kerf, order};
-use crate::design::{Depth, Face, Layer, Mark, Shape, Stock, Work};
+use crate::design::{Depth, Face, Layer, Shape, Stock, Work};
 use crate::geometry::{Region, polar};
 use crate::source::Span;
 use crate::units::{Angle, Length};
@@ -101,8 +101,8 @@ fn worked(part: &PlacedPart, plan: &LayerPlan<'_>, lie: Lie, stage: Stage, visit
         let kind = OperationKind::Engrave { shape, tone: ring.tone, depth: None };
         operation(part, kind, lie.up, Some(&ring.name), ring.origin)
     });
-    let marks = plan.layer.marks.iter().filter(|mark| is_now(mark.face, mark.origin)).filter_map(|mark| {
-        let kind = mark_work(mark, plan.layer, lie.at, stage)?;
+    let marks = plan.marks.iter().filter(|(mark, _)| is_now(mark.face, mark.origin)).filter_map(|(mark, shape)| {
+        let kind = mark_work(&mark.work, shape, plan.layer, lie.at, stage)?;
         Some(operation(part, kind, lie.up, mark.name.as_ref(), mark.origin))
     });
     let is_something = |operation: &Operation| operation.path().is_some_and(|path| !path.elements().is_empty());
@@ -115,9 +115,9 @@ fn operation(part: &PlacedPart, kind: OperationKind, face: Face, name: Option<&S
     Operation { kind, part: Some(part.name.clone()), face: Some(face), name: name.cloned(), origin: Some(origin) }
 }
 
-fn mark_work(mark: &Mark, layer: &Layer, at: Affine, stage: Stage) -> Option<OperationKind> {
-    let shape = || transformed(&mark.shape, at);
-    match (&mark.work, stage) {
+fn mark_work(work: &Work, shape: &Shape, layer: &Layer, at: Affine, stage: Stage) -> Option<OperationKind> {
+    let shape = || transformed(shape, at);
+    match (work, stage) {
         (Work::Engrave { tone, depth, .. }, Stage::Engrave) => {
             Some(OperationKind::Engrave { shape: shape(), tone: *tone, depth: *depth })
         }

@@ -40,6 +40,8 @@ pub struct Quote {
     pub price: Option<f64>,
     /// What the shop file does not state, in words.
     pub missing: Vec<String>,
+    /// What it rests on that nobody measured, in words; none where all was.
+    pub nominal: Option<String>,
 }
 
 /// One kind of work by hand.
@@ -98,6 +100,7 @@ pub fn quote(design: &Design, plan: &Plan) -> Quote {
         machine,
         bench,
         missing,
+        nominal: design.nominal(),
     }
 }
 

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use kurbo::{Affine, Point};
 
-use super::list::{Design, Due, Face, HeldBy, How, Joint, Layer, Lines, MarkWork, North, Reading, Ring};
+use super::list::{Design, Due, Face, HeldBy, How, Joint, Label, Layer, Lines, MarkWork, North, Reading, Ring};
 use super::part::{Made, index};
 use super::raster::{HALF, Patch, filled, middle};
 use super::remark::{Kind, Remarks, mm};
@@ -191,6 +191,8 @@ struct Scene<'s> {
     side: Face,
     /// Each label's pixels in the frame of the ring's layer.
     labels: Vec<Patch>,
+    /// Labels of other rings that look the same way, each with its layer and what it says.
+    strangers: Vec<(usize, Patch, &'s str)>,
     /// The openings that are named, each with its layer; empty beside a pointer.
     openings: Vec<(usize, Patch, f64)>,
     /// The pointer's layer and bearing.
@@ -203,19 +205,18 @@ impl<'s> Scene<'s> {
         let (ring_at, ring) = layers
             .clone()
             .find_map(|(at, layer)| Some((at, layer.rings.iter().find(|ring| ring.ring == reading.ring)?)))?;
-        let made = *stack.parts.get(ring_at)?;
-        let ink = made.ink.get(index(ring.face))?;
-        let labels = ring.labels.iter().map(|label| {
-            let mut patch = filled(&label.path.path, Affine::IDENTITY, made.scale)
-                .unwrap_or_else(|| Patch::of(kurbo::Rect::ZERO, made.scale));
-            patch.keep(ink);
-            patch
+        let side = reading.side.unwrap_or(ring.face);
+        let rings = layers.clone().flat_map(|(at, layer)| layer.rings.iter().map(move |ring| (at, ring)));
+        let others = rings.filter(|(_, other)| other.face == side && !std::ptr::eq(*other, ring));
+        let strangers = others.flat_map(|(at, other)| {
+            let burnt = burnt(stack, at, other).into_iter().flatten();
+            burnt.zip(&other.labels).map(move |(patch, label)| (at, patch, label.says.as_str()))
         });
         let named = layers.flat_map(|(at, layer)| layer.marks.iter().map(move |mark| (at, mark)));
         let named = named.filter(|(_, mark)| mark.name.as_ref().is_some_and(|name| reading.by.contains(name)));
-        let side = reading.side.unwrap_or(ring.face);
-        let labels = labels.collect();
-        let mut scene = Self { stack, ring, ring_at, side, labels, openings: Vec::new(), pointer: None };
+        let labels = burnt(stack, ring_at, ring)?;
+        let strangers = strangers.collect();
+        let mut scene = Self { stack, ring, ring_at, side, labels, strangers, openings: Vec::new(), pointer: None };
         for (at, mark) in named {
             let scale = stack.parts.get(at)?.scale;
             match reading.how {
@@ -228,31 +229,51 @@ impl<'s> Scene<'s> {
         Some(scene)
     }
 
-    fn over(&self, layer: usize) -> bool {
+    /// Whether a layer lies between the eye and another one.
+    fn over(&self, layer: usize, other: usize) -> bool {
         match self.side {
-            Face::Front => layer > self.ring_at,
-            Face::Back => layer < self.ring_at,
+            Face::Front => layer > other,
+            Face::Back => layer < other,
         }
+    }
+
+    /// What hides a layer, and what it is looked at through, each with the way from that layer's frame to its own.
+    fn before(&self, at: usize, turned: &[f64]) -> (Vec<Placed<'_>>, Vec<Placed<'_>>) {
+        let of = |at: usize| turned.get(at).copied().unwrap_or(0.0);
+        // Clockwise by how much farther the one layer is turned on than the other.
+        let onto = |layer: usize| Affine::rotate(-(of(at) - of(layer)).to_radians());
+        let covers = (0..self.stack.parts.len())
+            .filter(|layer| self.over(*layer, at))
+            .filter_map(|layer| Some((onto(layer), self.stack.opaque.get(layer)?, self.stack.parts.get(layer)?.scale)));
+        let openings = self.openings.iter().filter(|(layer, ..)| self.over(*layer, at));
+        let openings = openings.map(|(layer, patch, scale)| (onto(*layer), patch, *scale));
+        (covers.collect(), openings.collect())
     }
 
     /// Looks at one stop.
     fn look(&self, due: &Due, reading: &Reading) -> Stop {
         let turned = self.stack.turned(&reading.turns, &due.at);
-        let onto = |layer: usize| {
-            let of = |at: usize| turned.get(at).copied().unwrap_or(0.0);
-            // Clockwise by how much farther the ring's layer is turned on than the other.
-            Affine::rotate(-(of(self.ring_at) - of(layer)).to_radians())
-        };
-        let covers: Vec<(Affine, &Patch, f64)> = (0..self.stack.parts.len())
-            .filter(|layer| self.over(*layer))
-            .filter_map(|layer| Some((onto(layer), self.stack.opaque.get(layer)?, self.stack.parts.get(layer)?.scale)))
+        let (covers, openings) = self.before(self.ring_at, &turned);
+        let scale = self.scale_of(self.ring_at);
+        let seen = self.labels.iter().map(|label| Seen::of(label, scale, &covers, &openings)).collect::<Vec<Seen>>();
+        let strangers: Vec<(Seen, &str)> = self
+            .strangers
+            .iter()
+            .filter_map(|(at, label, says)| {
+                let (covers, openings) = self.before(*at, &turned);
+                (!openings.is_empty()).then(|| (Seen::of(label, self.scale_of(*at), &covers, &openings), *says))
+            })
             .collect();
-        let openings: Vec<(Affine, &Patch, f64)> =
-            self.openings.iter().map(|(layer, patch, scale)| (onto(*layer), patch, *scale)).collect();
-        let seen = self.labels.iter().map(|label| self.seen(label, &covers, &openings)).collect::<Vec<Seen>>();
         let own = seen.get(due.due).copied().unwrap_or_default();
-        let others = || seen.iter().enumerate().filter(|(at, _)| *at != due.due);
-        let foreign = |shows: &dyn Fn(&Seen) -> usize| others().any(|(_, it)| shows(it) > SPECK_PIXELS);
+        let says = |at: usize| self.ring.labels.get(at).map(|label| label.says.as_str());
+        let others: Vec<(Seen, &str)> = seen
+            .iter()
+            .enumerate()
+            .filter(|(at, _)| *at != due.due)
+            .filter_map(|(at, it)| Some((*it, says(at)?)))
+            .chain(strangers)
+            .collect();
+        let foreign = |shows: &dyn Fn(&Seen) -> usize| others.iter().any(|(it, _)| shows(it) > SPECK_PIXELS);
         let points = self.pointer.map(|(layer, bearing)| self.points_at(&turned, layer, bearing));
         let (sure, maybe) = match points {
             Some((at, clear)) => (at == due.due && clear, at != due.due && clear),
@@ -265,7 +286,6 @@ impl<'s> Scene<'s> {
             || own.surely_covered > SPECK_PIXELS
             || (!beside && foreign(&|it| it.surely_shows));
         let right = sure && own.maybe_covered == 0 && own.whole > 0 && (beside || !foreign(&|it| it.maybe_shows));
-        let says = |at: usize| self.ring.labels.get(at).map(|label| label.says.clone());
         #[allow(clippy::cast_precision_loss, reason = "pixels of a label")]
         let covered = own.surely_covered as f64 / (own.whole.max(1)) as f64;
         Stop {
@@ -282,34 +302,24 @@ impl<'s> Scene<'s> {
             said: due.reads,
             covered,
             others: if beside {
-                points.filter(|(at, _)| *at != due.due).and_then(|(at, _)| says(at)).into_iter().collect()
+                points
+                    .filter(|(at, _)| *at != due.due)
+                    .and_then(|(at, _)| says(at))
+                    .map(str::to_owned)
+                    .into_iter()
+                    .collect()
             } else {
-                others().filter(|(_, it)| it.surely_shows > SPECK_PIXELS).filter_map(|(at, _)| says(at)).collect()
+                others
+                    .iter()
+                    .filter(|(it, _)| it.surely_shows > SPECK_PIXELS)
+                    .map(|(_, says)| (*says).to_owned())
+                    .collect()
             },
         }
     }
 
-    /// How much of a label is seen.
-    fn seen(&self, label: &Patch, covers: &[(Affine, &Patch, f64)], openings: &[(Affine, &Patch, f64)]) -> Seen {
-        let scale = self.stack.parts.get(self.ring_at).map_or(1.0, |made| made.scale);
-        let mut seen = Seen::default();
-        for (x, y, value) in label.pixels().filter(|(_, _, value)| *value > 0) {
-            let at = middle(x, y, scale);
-            // Deep inside the label, or only near its edge.
-            let core = value >= HALF
-                && [(1, 0), (-1, 0), (0, 1), (0, -1)].iter().all(|(dx, dy)| label.get(x + dx, y + dy) >= HALF);
-            let over = around(at, covers);
-            let inside = openings
-                .iter()
-                .map(|one| around(at, &[*one]))
-                .fold((true, true), |all, one| (all.0 && one.0, all.1 && one.1));
-            seen.whole += usize::from(value >= HALF);
-            seen.surely_covered += usize::from(core && over.0);
-            seen.maybe_covered += usize::from(over.1);
-            seen.surely_shows += usize::from(core && inside.0 && !over.1);
-            seen.maybe_shows += usize::from(inside.1 && !over.0);
-        }
-        seen
+    fn scale_of(&self, layer: usize) -> f64 {
+        self.stack.parts.get(layer).map_or(1.0, |made| made.scale)
     }
 
     /// The label whose bearing is nearest to the pointer's, and whether it clearly is.
@@ -338,8 +348,48 @@ struct Seen {
     maybe_shows: usize,
 }
 
+impl Seen {
+    /// How much of a label is seen past what hides it, and through what it is looked at.
+    fn of(label: &Patch, scale: f64, covers: &[Placed], openings: &[Placed]) -> Self {
+        let mut seen = Self::default();
+        for (x, y, value) in label.pixels().filter(|(_, _, value)| *value > 0) {
+            let at = middle(x, y, scale);
+            // Deep inside the label, or only near its edge.
+            let core = value >= HALF
+                && [(1, 0), (-1, 0), (0, 1), (0, -1)].iter().all(|(dx, dy)| label.get(x + dx, y + dy) >= HALF);
+            let over = around(at, covers);
+            let inside = openings
+                .iter()
+                .map(|one| around(at, &[*one]))
+                .fold((true, true), |all, one| (all.0 && one.0, all.1 && one.1));
+            seen.whole += usize::from(value >= HALF);
+            seen.surely_covered += usize::from(core && over.0);
+            seen.maybe_covered += usize::from(over.1);
+            seen.surely_shows += usize::from(core && inside.0 && !over.1);
+            seen.maybe_shows += usize::from(inside.1 && !over.0);
+        }
+        seen
+    }
+}
+
+/// A picture with its pixels a millimetre, and the way to its frame.
+type Placed<'p> = (Affine, &'p Patch, f64);
+
+/// The pixels of a ring's labels, as far as they were burnt.
+fn burnt(stack: &Stack, at: usize, ring: &Ring) -> Option<Vec<Patch>> {
+    let made = *stack.parts.get(at)?;
+    let ink = made.ink.get(index(ring.face))?;
+    let label = |label: &Label| {
+        let mut patch = filled(&label.path.path, Affine::IDENTITY, made.scale)
+            .unwrap_or_else(|| Patch::of(kurbo::Rect::ZERO, made.scale));
+        patch.keep(ink);
+        patch
+    };
+    Some(ring.labels.iter().map(label).collect())
+}
+
 /// Whether a place lies surely, and whether it may lie, under any of some pictures: all of the pixel and its neighbours, or one.
-fn around(at: Point, pictures: &[(Affine, &Patch, f64)]) -> (bool, bool) {
+fn around(at: Point, pictures: &[Placed]) -> (bool, bool) {
     pictures.iter().fold((false, false), |known, (map, patch, scale)| {
         if known.0 {
             return known;

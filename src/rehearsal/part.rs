@@ -262,13 +262,20 @@ fn mirrored(patch: &Patch) -> Patch {
 fn pockets(made: &Made, meant: &Meant, remarks: &mut Remarks) {
     for face in [Face::Front, Face::Back] {
         let place = format!("{}, {}", made.name, face.name());
-        let depths = |sunk: &[Sunk]| sorted(sunk.iter().filter(|it| it.face == face).map(|it| it.depth).collect());
-        let all = |sunk: &[Sunk]| {
-            Patch::joined(&sunk.iter().filter(|it| it.face == face).map(|it| it.patch.clone()).collect::<Vec<Patch>>())
+        // What lies beyond the part is sunk nowhere.
+        let depths = |sunk: &[Sunk], material: &Patch| {
+            let there = |it: &&Sunk| {
+                it.face == face && on(material, std::slice::from_ref(&it.patch)).covered(made.scale).next().is_some()
+            };
+            sorted(sunk.iter().filter(there).map(|it| it.depth).collect())
         };
-        let (is, wanted) = (depths(&made.pockets), depths(&meant.pockets));
-        if let Some(differ) =
-            all(&made.pockets).differs(&all(&meant.pockets), SLACK, made.scale).filter(Differ::is_worth_telling)
+        let all = |sunk: &[Sunk], material: &Patch| {
+            on(material, &sunk.iter().filter(|it| it.face == face).map(|it| it.patch.clone()).collect::<Vec<Patch>>())
+        };
+        let (is, wanted) = (depths(&made.pockets, &made.material), depths(&meant.pockets, &meant.material));
+        if let Some(differ) = all(&made.pockets, &made.material)
+            .differs(&all(&meant.pockets, &meant.material), SLACK, made.scale)
+            .filter(Differ::is_worth_telling)
         {
             remarks.push(Kind::Pocket, &place, format!("what is sunk is not what was meant: {}", told(differ)));
         } else if is.len() != wanted.len() {
@@ -364,24 +371,28 @@ pub(super) fn swept(board: &Board, part: &Part) -> Option<(usize, Rect)> {
     Some((outline.0, outline.1.path.bounds()?.inflate(board.kerf / 2.0, board.kerf / 2.0)))
 }
 
-/// Cuts of other parts that run into the material of this one.
+/// Work on other parts that runs into the material of this one.
 pub(super) fn overlaps(board: &Board, made: &Made, part: &Part, remarks: &mut Remarks) {
-    let Some((setup, own)) = swept(board, part) else { return };
-    let Some(frame) = part.lies.get(setup).map(|lie| lie.at().inverse()) else { return };
-    let Some(work) = board.setups.get(setup) else { return };
-    let others = work.operations.iter().filter(|it| it.part.as_deref() != Some(part.name.as_str()));
-    for other in others.filter(|it| matches!(it.work, Work::Cut { .. })) {
-        let near = other.path.bounds().is_some_and(|bounds| {
-            let shared = bounds.inflate(board.kerf / 2.0, board.kerf / 2.0).intersect(own);
-            shared.width() > 0.0 && shared.height() > 0.0
-        });
-        let Some(beam) = near.then(|| traced(&other.path.path, board.kerf, frame, made.scale)).flatten() else {
-            continue;
-        };
-        let lost = beam.pixels().filter(|(x, y, value)| *value >= HALF && made.material.get(*x, *y) >= HALF).count();
-        let lost = mm2_of(lost, made.scale);
-        if lost > SPECK_MM2 {
-            remarks.push(Kind::Overlap, &part.name, format!("{} takes {} of it", called(other), mm2(lost)));
+    let cut_in = swept(board, part).map(|(setup, _)| setup);
+    let Some(own) = made.material.reach(made.scale) else { return };
+    for (at, (setup, lie)) in board.setups.iter().zip(&part.lies).enumerate() {
+        let (here, frame) = (lie.at().transform_rect_bbox(own), lie.at().inverse());
+        for other in setup.operations.iter().filter(|it| it.part.as_deref() != Some(part.name.as_str())) {
+            let near = other.path.bounds().is_some_and(|bounds| bounds.inflate(board.kerf, board.kerf).overlaps(here));
+            let burnt = match &other.work {
+                _ if !near => None,
+                Work::Engrave { .. } | Work::Pocket { .. } => filled(&other.path.path, frame, made.scale),
+                Work::Cut { .. } if Some(at) != cut_in => None,
+                Work::Cut { .. } | Work::Score => traced(&other.path.path, board.kerf, frame, made.scale),
+                Work::Pause {} => None,
+            };
+            let Some(burnt) = burnt else { continue };
+            let taken = burnt.pixels().filter(|(x, y, value)| *value >= HALF && made.material.get(*x, *y) >= HALF);
+            let taken = mm2_of(taken.count(), made.scale);
+            if taken > SPECK_MM2 {
+                let does = if matches!(other.work, Work::Cut { .. }) { "takes" } else { "burns" };
+                remarks.push(Kind::Overlap, &part.name, format!("{} {does} {} of it", called(other), mm2(taken)));
+            }
         }
     }
 }

@@ -120,6 +120,13 @@ impl Patch {
         self.pixels().filter(|(_, _, value)| *value >= HALF).map(move |(x, y, _)| middle(x, y, scale))
     }
 
+    /// The box of the picture in mm; none where it holds nothing.
+    pub(super) fn reach(&self, scale: f64) -> Option<Rect> {
+        let side = |from: i32, size: i32| (f64::from(from) / scale, f64::from(from + size) / scale);
+        let ((x0, x1), (y0, y1)) = (side(self.x, self.width), side(self.y, self.height));
+        self.data.iter().any(|value| *value > 0).then(|| Rect::new(x0, y0, x1, y1))
+    }
+
     /// What is covered, in mm².
     pub(super) fn area(&self, scale: f64) -> f64 {
         let sum: u64 = self.data.iter().map(|value| u64::from(*value)).sum();
@@ -163,7 +170,7 @@ impl Patch {
             return self.clone();
         }
         let mut framed = Self::empty(window);
-        framed.add(self);
+        framed.meeting(self, |own, other| own.copy_from_slice(other));
         framed
     }
 
@@ -172,6 +179,11 @@ impl Patch {
     }
 
     fn combine(&mut self, other: &Self, with: impl Fn(u8, u8) -> u8) {
+        self.meeting(other, |own, other| own.iter_mut().zip(other).for_each(|(own, other)| *own = with(*own, *other)));
+    }
+
+    /// Goes through the rows of this picture and another one as far as both reach.
+    fn meeting(&mut self, other: &Self, mut with: impl FnMut(&mut [u8], &[u8])) {
         let (left, right) = (self.x.max(other.x), (self.x + self.width).min(other.x + other.width));
         let (bottom, top) = (self.y.max(other.y), (self.y + self.height).min(other.y + other.height));
         if left >= right {
@@ -181,7 +193,7 @@ impl Patch {
             let own = self.row(y, left, right);
             let theirs = other.row(y, left, right);
             if let (Some(own), Some(theirs)) = (self.data.get_mut(own), other.data.get(theirs)) {
-                own.iter_mut().zip(theirs).for_each(|(own, other)| *own = with(*own, *other));
+                with(own, theirs);
             }
         }
     }

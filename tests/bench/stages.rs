@@ -28,6 +28,7 @@ use dialwright::physics::{Clicks, Disc, Facing, Polarity};
 use dialwright::plan::{Effort, Item, Sheet, Turns, nest, plan};
 use dialwright::project::MemoryProject;
 use dialwright::quote::quote;
+use dialwright::rehearsal::{Folder, rehearse};
 use dialwright::units::{Angle, FluxDensity, Length};
 use divan::{Bencher, black_box};
 
@@ -119,6 +120,23 @@ fn plan_and_write(bencher: Bencher<'_, '_>, name: &str) {
         let quote = quote(design, &plan);
         output::files(design, &dial.audit, (&plan, &quote), &analysis.sources)
     });
+}
+
+/// Eight dials read back from their files, pixel by pixel: to take half a second at most.
+#[divan::bench(sample_count = 10, sample_size = 1)]
+fn rehearse_eight_dials(bencher: Bencher<'_, '_>) {
+    let analysis = analysed("crew.dial");
+    let dial = analysis.dials.first().unwrap();
+    let mut folder = Folder::default();
+    for file in output::files(&dial.design, &dial.audit, dial.made().unwrap(), &analysis.sources) {
+        if file.name == "operations.json" {
+            folder.list = String::from_utf8(file.bytes).unwrap();
+        } else if file.name.starts_with("board-") {
+            folder.drawings.insert(file.name, file.bytes);
+        }
+    }
+    let threads = std::thread::available_parallelism().unwrap();
+    bencher.bench(|| rehearse(black_box(&folder), threads, false).unwrap());
 }
 
 /// The rounded pentagons of 66 mm, 23 on a board of 305 by 305 mm: to take a second at most.

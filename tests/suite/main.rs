@@ -45,6 +45,7 @@ mod plan;
 mod planted;
 mod proof;
 mod quote;
+mod random_dials;
 mod reference;
 mod rehearsal;
 mod renderings;

@@ -1,7 +1,7 @@
 //! The quote against hand-worked sums, and against a plain script that works a whole example out.
 
 use super::designs::*;
-use dialwright::design::{Design, Face, Finish, PassDepths, Speeds};
+use dialwright::design::{Design, Face, Finish, Joint, PassDepths, Pivot, Speeds, Turn};
 use dialwright::plan::plan;
 use dialwright::quote::{Quote, quote};
 use dialwright::units::{Length, Speed, Time};
@@ -18,7 +18,13 @@ fn quoted(design: &Design) -> Quote {
 fn dial() -> Design {
     let layers = vec![layer("base", circle(20.0)), layer("cover", circle(20.0))];
     let mut design = design(layers, vec![turns(0, &[0.0, 120.0, 240.0])], Vec::new());
+    for joint in &mut design.joints {
+        if let Joint::Turn(Turn { pivot: Pivot::Magnets { magnet, .. }, .. }) = joint {
+            magnet.nominal = false;
+        }
+    }
     for layer in &mut design.layers {
+        layer.stock.nominal = false;
         layer.stock.kerf = Length::ZERO;
         layer.stock.cost = Some(3.0);
         layer.stock.speeds = Speeds {
@@ -173,4 +179,23 @@ fn a_whole_run_costs_what_a_plain_script_says() {
     assert!((quote.bench.unwrap().as_seconds() - worked.bench_s).abs() < 1e-9);
     let magnets: f64 = quote.goods.iter().filter(|goods| goods.kind == "magnet").map(|goods| goods.amount).sum();
     assert_eq!(magnets, worked.magnets);
+}
+
+/// A stock of the built-in shop, and pockets in a stock of which no pass was measured: each is told of, and neither where all was.
+#[test]
+fn what_nobody_measured_is_told_of_a_quote() {
+    let mut design = dial();
+    let passes = PassDepths::new(vec![vec![Length::mm(0.5)]]);
+    for layer in &mut design.layers {
+        layer.stock.passes = passes.clone();
+        layer.marks.push(pocket(Face::Back, 0.5, circle(4.0)));
+    }
+    assert_eq!(quoted(&design).nominal, None);
+    design.layers[0].stock.passes = PassDepths::default();
+    let depths = quoted(&design).nominal.unwrap();
+    assert!(depths.starts_with("depths of pockets in `"), "{depths}");
+    design.layers.iter_mut().for_each(|layer| layer.stock.nominal = true);
+    let figures = quoted(&design).nominal.unwrap();
+    assert!(figures.starts_with("figures of `") && !figures.contains("depths"), "{figures}");
+    assert!(dialwright::output::quote::line(&quoted(&design)).ends_with(&figures));
 }

@@ -358,6 +358,12 @@ fn altered_work_is_named() {
                 it.part("base-1")["lies"][setup]["x"] = json!(x + 4.0);
             }
         }),
+        ("an engraving that runs into another part", Kind::Overlap, |it| {
+            let x = |it: &mut Altered, part: &str| it.part(part)["lies"][0]["x"].as_f64().unwrap();
+            let y = |it: &mut Altered, part: &str| it.part(part)["lies"][0]["y"].as_f64().unwrap();
+            let by = (x(it, "base-1") - x(it, "cover-1"), y(it, "base-1") - y(it, "cover-1"));
+            moved(it.operation(0, "cover-1", "engrave"), Affine::translate(by));
+        }),
         ("a part that lies elsewhere than it is cut", Kind::Ink, |it| it.part("base-1")["lies"][1]["x"] = json!(35.3)),
         ("work on a part that is not there", Kind::Count, |it| {
             it.operation(0, "base-1", "engrave")["part"] = json!("lid-1")

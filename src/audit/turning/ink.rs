@@ -30,6 +30,23 @@ impl Ink {
         Self { layer, label: None, name, is_label: false, origin, region, flat, centre, reach }
     }
 
+    /// What of it there is material for: ink over the rim or over an opening is nowhere. `rim` is the least distance of the
+    /// layer's outline from the axis, in mm.
+    fn burnt_on(self, layer: &Layer, rim: f64) -> Self {
+        let Some((region, bounds)) = self.region.as_ref().zip(self.flat.bounds()) else { return self };
+        let meets = |opening: &Region| opening.bounds().is_some_and(|opening| opening.overlaps(bounds));
+        if self.flat.reach(Point::ZERO) <= rim && !layer.openings().any(|(_, opening)| meets(opening)) {
+            return self;
+        }
+        let region = region.intersection(layer.material());
+        let flat = FlattenedShape::of(&region);
+        Self {
+            label: self.label,
+            is_label: self.is_label,
+            ..Self::new(self.layer, self.name, self.origin, Some(region), flat)
+        }
+    }
+
     pub(super) fn is_other_label(&self, due: usize) -> bool {
         self.is_label && self.label != Some(due)
     }
@@ -85,6 +102,15 @@ impl Scene<'_> {
     }
 
     fn ink_of(&self, at: usize, layer: &Layer, inks: &mut Vec<Ink>) {
+        let before = inks.len();
+        self.drawn_ink_of(at, layer, inks);
+        let drawn = inks.split_off(before);
+        let rim = layer.outline.least_radius(Point::ZERO).unwrap_or(0.0);
+        inks.extend(drawn.into_iter().map(|ink| ink.burnt_on(layer, rim)).filter(|ink| !ink.flat.is_empty()));
+    }
+
+    /// The same as it is drawn, be there material beneath it or not.
+    fn drawn_ink_of(&self, at: usize, layer: &Layer, inks: &mut Vec<Ink>) {
         for ring in layer.rings.iter().filter(|ring| ring.face == self.ring.face) {
             for (index, label) in ring.labels.iter().enumerate() {
                 let own = at == self.ring_at && ring.name == self.ring.name;

@@ -20,8 +20,8 @@ use super::program::Program;
 use super::value::Value;
 use crate::check::findings::{dial as say, rings as of_rings, values};
 use crate::design::{
-    Accepted, Assumption, Depth, Design, Face, Joint, Layer, Lettering, LocalDateTime, Mark, Pivot, Reading, ReadsHow,
-    Run, Slot, Turn, Work,
+    Accepted, Assumption, Depth, Design, Face, Joint, Layer, Lettering, LocalDateTime, Mark, Nominal, Reading,
+    ReadsHow, Run, Slot, Turn, Work,
 };
 use crate::diagnostics::Finding;
 use crate::geometry::shapes;
@@ -97,7 +97,7 @@ impl<'t> Assembler<'_, 't> {
         self.materials(&layers);
         let readings = self.readings(&layers, &joints);
         self.unread(&layers, &joints);
-        self.nominal(&layers, &joints, frame);
+        self.nominal(&layers, &joints);
         let (slot, run) = (slot?, run?);
         Some(Design {
             title,
@@ -303,19 +303,16 @@ impl<'t> Assembler<'_, 't> {
     }
 
     /// Says that figures nobody measured were used.
-    fn nominal(&mut self, layers: &[Layer], joints: &[Joint], frame: Frame<'t>) {
-        if !frame.nominal_shop {
-            return;
+    fn nominal(&mut self, layers: &[Layer], joints: &[Joint]) {
+        let Nominal { figures, depths } = Nominal::of(layers, joints);
+        if !figures.is_empty() {
+            self.eval.problems.push(say::nominal_figures(figures));
         }
-        let mut names: Vec<&str> = layers.iter().map(|layer| layer.stock.name.as_str()).collect();
-        names.extend(joints.iter().map(|joint| match joint {
-            Joint::Turn(Turn { pivot: Pivot::Magnets { magnet, .. }, .. }) => magnet.name.as_str(),
-            Joint::Turn(Turn { pivot: Pivot::Rivet(rivet), .. }) => rivet.name.as_str(),
-            Joint::Glue(glue) => glue.adhesive.name.as_str(),
-        }));
-        names.sort_unstable();
-        names.dedup();
-        self.eval.problems.push(say::nominal_figures(&names));
+        if !depths.is_empty() {
+            let unmeasured = |layer: &&Layer| depths.contains(layer.stock.name.as_str());
+            let at = layers.iter().filter(unmeasured).filter_map(|layer| layer.stock.origin);
+            self.eval.problems.push(say::nominal_depths(depths.iter().copied(), at));
+        }
     }
 
     /// `Some(None)` where there is no slot, `None` where it is at fault.

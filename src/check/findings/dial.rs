@@ -1,5 +1,7 @@
 //! Findings about how the dial is put together: items, layers, stack, rings, readings, family.
 
+use std::collections::BTreeSet;
+
 use crate::check::assemble::Likely;
 use crate::design::{Magnet, Wait};
 use crate::diagnostics::{Diagnostic, Finding, listed, suggest};
@@ -415,15 +417,24 @@ pub fn not_as_expected(values: &str, note: Option<&str>, span: Span, parts: &[(S
 }
 
 /// Figures that nobody measured.
-pub fn nominal_figures(names: &[&str]) -> Diagnostic {
+pub fn nominal_figures<'a>(names: impl IntoIterator<Item = &'a str>) -> Diagnostic {
     Diagnostic::advice(
         Finding::NominalFigures,
-        format!(
-            "the figures of {} are nominal, not measured, and all results rest on them",
-            listed(names.iter().copied(), "and")
-        ),
+        format!("the figures of {} are nominal, not measured, and all results rest on them", listed(names, "and")),
     )
     .help("measure your own boards and magnets, write them into a shop file, and share it: `with \"shop.dial\"`")
+}
+
+/// Pockets in stocks of which no pass was measured.
+pub fn nominal_depths<'a>(stocks: impl IntoIterator<Item = &'a str>, at: impl IntoIterator<Item = Span>) -> Diagnostic {
+    let message = format!(
+        "the depths of pockets in {} are nominal, for no `passes` are stated, and so is what rests on them",
+        listed(stocks, "and")
+    );
+    let found = Diagnostic::advice(Finding::NominalFigures, message)
+        .help("measure how deep each pass goes with `dialwright coupon`, and write that into the stock as `passes`");
+    let places: BTreeSet<Span> = at.into_iter().collect();
+    places.into_iter().fold(found, |found, at| found.label(at, "has no `passes`"))
 }
 
 /// Work that waits for itself, by way of what it waits for.

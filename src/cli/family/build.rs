@@ -45,7 +45,7 @@ pub(in crate::cli) fn built(
         paper: arguments.printed_on(),
         shard: arguments.shard,
         threads: arguments.family.threads(),
-        folder: &DiskFolder(&folder),
+        folder: &DiskFolder(&folder, arguments.edited.edited()),
         cache: store.as_ref().map(|store| Cache(store)),
     };
     let bar = progress::bar(variants.len(), format);

@@ -5,7 +5,7 @@ use std::fs;
 use std::io::{self, Read as _, Write as _};
 use std::path::{Path, PathBuf};
 
-use crate::cli::stage::{Flush, Staging};
+use crate::cli::stage::{Edited, Flush, Staging};
 use crate::family::store::{Folder, Staged, Store};
 use crate::limits::RECORD_BYTES;
 use crate::output::OutputFile;
@@ -13,8 +13,8 @@ use crate::output::OutputFile;
 /// What the specification wants in the file: bford.info/cachedir.
 const TAG: &str = "Signature: 8a477f597d28d172789f06886806bc55\n# What dialwright has worked out; may be emptied.\n";
 
-/// The folder of a family.
-pub(super) struct DiskFolder<'a>(pub(super) &'a Path);
+/// The folder of a family, and what to do there with files that were changed since.
+pub(super) struct DiskFolder<'a>(pub(super) &'a Path, pub(super) Edited);
 
 impl Folder for DiskFolder<'_> {
     fn read(&self, name: &str) -> Option<Vec<u8>> {
@@ -22,13 +22,13 @@ impl Folder for DiskFolder<'_> {
     }
 
     fn stage(&self) -> Result<Box<dyn Staged + '_>, String> {
-        Ok(Box::new(Staging::begin(self.0).map_err(in_words)?))
+        Ok(Box::new(Staging::begin(self.0, self.1).map_err(in_words)?))
     }
 }
 
 impl Staged for Staging {
     fn put(&self, name: &str, bytes: &[u8]) -> Result<(), String> {
-        Self::put(self, name, bytes, Flush::System).map_err(in_words)
+        Self::put(self, name, bytes, Flush::Together).map_err(in_words)
     }
 
     fn keep(&self, name: &str) -> Result<(), String> {
@@ -127,8 +127,8 @@ mod tests {
             bytes_within(&path, 1000).map(|read| read.len())
         };
         assert_eq!([of(1000), of(1001)], [Some(1000), None]);
-        assert_eq!(DiskFolder(folder.path().parent().unwrap()).read("."), None, "a folder is no file");
+        assert_eq!(DiskFolder(folder.path().parent().unwrap(), Edited::Refuse).read("."), None, "a folder is no file");
         fs::File::create(&path).unwrap().set_len(RECORD_BYTES as u64 + 1).unwrap();
-        assert_eq!(DiskFolder(folder.path()).read("record"), None);
+        assert_eq!(DiskFolder(folder.path(), Edited::Refuse).read("record"), None);
     }
 }

@@ -6,10 +6,12 @@ use clap::Args;
 use serde_json::json;
 
 use super::disk::DiskFolder;
+use crate::cli::disk::is_one_file;
+use crate::cli::stage::EditedArguments;
 use crate::cli::{FINDINGS, FINE, MessageFormat, report};
 use crate::diagnostics::{Diagnostic, counted};
 use crate::family::gather::{ShardFolder, gather};
-use crate::family::kept::{Kept, RECORDS};
+use crate::family::kept::Kept;
 use crate::family::table::why_not;
 
 #[derive(Debug, Args)]
@@ -20,6 +22,8 @@ pub(in crate::cli) struct GatherArguments {
     /// Where the whole family goes
     #[arg(long, value_name = "DIR")]
     out: PathBuf,
+    #[command(flatten)]
+    edited: EditedArguments,
     /// How the outcome is printed
     #[arg(long, value_enum, default_value_t = MessageFormat::Text)]
     message_format: MessageFormat,
@@ -30,14 +34,18 @@ pub(in crate::cli) fn run(arguments: &GatherArguments) -> u8 {
 }
 
 fn gathered(arguments: &GatherArguments) -> Result<u8, String> {
-    let folders: Vec<DiskFolder> = arguments.shards.iter().map(|folder| DiskFolder(folder)).collect();
+    let edited = arguments.edited.edited();
+    let is_out = |folder: &&PathBuf| is_one_file(folder, &arguments.out);
+    if let Some(shard) = arguments.shards.iter().find(is_out) {
+        return Err(format!("`{}` is one of the shards: choose another folder with `--out`", shard.display()));
+    }
+    let folders: Vec<DiskFolder> = arguments.shards.iter().map(|folder| DiskFolder(folder, edited)).collect();
     let mut shards = Vec::new();
     for folder in &folders {
-        let kept = Kept::read(folder)
-            .ok_or_else(|| format!("`{}` holds no build of a family: `{RECORDS}` is missing", folder.0.display()))?;
+        let kept = Kept::read(folder).map_err(|unread| format!("`{}` {}", folder.0.display(), unread.in_words()))?;
         shards.push(ShardFolder { name: folder.0, folder, kept });
     }
-    let (whole, count) = gather(shards, &DiskFolder(&arguments.out))?;
+    let (whole, count) = gather(shards, &DiskFolder(&arguments.out, edited))?;
     Ok(print_gathered(arguments, &whole, count))
 }
 

@@ -1,7 +1,10 @@
 //! What is there stays whole, whatever happens to what writes over it: in a folder that is read-only, on a full disc, without its
 //! input, killed at any moment, and beside another of its kind. `verbs` asks that of every verb that writes, `builds` of
-//! folders that a build writes anew, `prints` of every verb that prints.
+//! folders that a build writes anew, `prints` of every verb that prints,
+//! `attributes` of what a file has besides its bytes.
 
+#[cfg(unix)]
+mod attributes;
 mod builds;
 #[cfg(unix)]
 mod prints;

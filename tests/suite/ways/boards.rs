@@ -90,6 +90,15 @@ pub const WAYS: &[Way] = &[
         rests_on: "by hand",
     },
     Way {
+        says: "a mark that runs over the rim is burnt into the neighbouring part",
+        suffers: SHOP,
+        told: Prevented("what of it lies beyond the part is not burnt"),
+        computed: "plan/layer_plan.rs",
+        fault: Test("tests/suite/random_dials.rs", "dials_that_were_told_otherwise_agree"),
+        twin: Beside,
+        rests_on: "pixels, drawn by resvg",
+    },
+    Way {
         says: "parts of a layout overlap, or come nearer than the gap",
         suffers: SHOP,
         told: Prevented("a second engine looks at every layout"),
