@@ -4,7 +4,7 @@ use super::tree::{
     Accept, Argument, Arithmetic, Bounds, Combining, Comparison, Expect, Expr, ExprKind, Face, Family, FamilyItem,
     Field, FieldValue, Flip, FlipWay, ForEach, Formal, Item, Layer, LayerItem, Let, Logic, Mark, Marked, Name, Number,
     Outline, Param, Piece, Placing, Reads, ReadsHow, Run, Size, Slot, SlotShape, Stack, StackItem, StackLayer, Tail,
-    TailKind, Text, TextPiece, Thing, Work,
+    TailKind, Text, TextPiece, Thing, Wheel, Work,
 };
 use crate::source::Span;
 
@@ -90,7 +90,8 @@ macro_rules! structs {
 structs! {
     Accept { finding on reason span }
     Argument { name value }
-    StackLayer { own layer }
+    StackLayer { own layer wheels span }
+    Wheel { own layer place pivot fields span }
     Expect { condition note span }
     Expr { kind span }
     Family { items span }
@@ -162,6 +163,10 @@ enums! {
         StackItem::Layer(copy) => copy;
         StackItem::Glue { adhesive, span } => adhesive span;
         StackItem::Turn { pivot, fields, span } => pivot fields span;
+    }
+    WheelPlace {
+        WheelPlace::In(name) => name;
+        WheelPlace::At(point) => point;
     }
     SlotShape {
         SlotShape::Box(size) => size;

@@ -114,9 +114,15 @@ impl<'t> Assembler<'_, 't> {
             // A file that is no dial has no layers either, and was told so.
             [] if self.program.title.is_none() => None,
             [] => self.eval.report(say::no_layers(self.program.title.map(|title| title.span))),
-            [only] => {
-                Some(Order { layers: vec![StackLayer { own: None, layer: only.name.clone() }], joints: Vec::new() })
-            }
+            [only] => Some(Order {
+                layers: vec![StackLayer {
+                    own: None,
+                    layer: only.name.clone(),
+                    wheels: Vec::new(),
+                    span: only.name.span,
+                }],
+                joints: Vec::new(),
+            }),
             [.., last] => self.eval.report(say::no_stack(&last.name)),
         }
     }

@@ -153,6 +153,43 @@ pub struct StackLayer {
     pub own: Option<Name>,
     /// The layer.
     pub layer: Name,
+    /// What turns in its openings or about points on it.
+    pub wheels: Vec<Wheel>,
+    /// The whole item.
+    pub span: Span,
+}
+
+/// `[NAME =] LAYER in OPENING` or `[NAME =] LAYER at POINT`: what turns in a layer's opening, or about a point on it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Wheel {
+    /// What it is called; none where it has the layer's name.
+    pub own: Option<Name>,
+    /// The layer, or the named stack, that turns.
+    pub layer: Name,
+    /// Where its axis is.
+    pub place: WheelPlace,
+    /// `on PIVOT`
+    pub pivot: Option<Expr>,
+    /// Its fields, those of a turn.
+    pub fields: Vec<Field>,
+    /// The whole line.
+    pub span: Span,
+}
+
+impl Wheel {
+    /// What it is called.
+    pub fn name(&self) -> &Name {
+        self.own.as_ref().unwrap_or(&self.layer)
+    }
+}
+
+/// Where the axis of a wheel is.
+#[derive(Clone, Debug, PartialEq)]
+pub enum WheelPlace {
+    /// In the middle of an opening.
+    In(Name),
+    /// At a point, one level up.
+    At(Expr),
 }
 
 impl StackLayer {
