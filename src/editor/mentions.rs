@@ -254,11 +254,7 @@ impl<'t> Walk<'_, 't> {
             self.defines(own, None, Meaning::Wheel(wheel));
         }
         self.name(&wheel.layer);
-        match &wheel.place {
-            WheelPlace::In(opening) => self.name(opening),
-            WheelPlace::At(point) => self.expr(point),
-        }
-        wheel.pivot.iter().for_each(|pivot| self.expr(pivot));
+        self.name(&wheel.opening);
         self.fields(Some(BlockName::Turn), &wheel.fields);
     }
 

@@ -4,7 +4,7 @@ use super::doc::{Doc, Gap, Remark};
 use crate::source::Span;
 use crate::syntax::tree::{
     Accept, Bounds, Expr, Face, Family, FamilyItem, Field, FieldValue, File, FlipWay, Formal, Item, Layer, LayerItem,
-    Let, Mark, Marked, Name, Param, Piece, Reads, ReadsHow, Slot, SlotShape, StackItem, Tail, Text, Wheel, WheelPlace,
+    Let, Mark, Marked, Name, Param, Piece, Reads, ReadsHow, Slot, SlotShape, StackItem, Tail, Text, Wheel,
 };
 use crate::syntax::{Comment, blank_line_before};
 
@@ -239,13 +239,8 @@ impl<'a> Builder<'a> {
     }
 
     fn wheel(&mut self, wheel: &Wheel) -> Doc {
-        let mut parts = vec![self.layer_lies(wheel.own.as_ref(), &wheel.layer)];
-        parts.push(match &wheel.place {
-            WheelPlace::In(opening) => Doc::text(format!(" in {}", opening.text)),
-            WheelPlace::At(point) => self.after(" at ", point),
-        });
-        parts.extend(wheel.pivot.iter().map(|pivot| self.after(" on ", pivot)));
-        let head = Doc::group(parts);
+        let lies = self.layer_lies(wheel.own.as_ref(), &wheel.layer);
+        let head = Doc::group(vec![lies, Doc::text(format!(" in {}", wheel.opening.text))]);
         self.with_fields(head, &wheel.fields, wheel.span)
     }
 

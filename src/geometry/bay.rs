@@ -32,8 +32,9 @@ impl Bay {
 }
 
 impl Region {
-    /// The wall that this opening has in a layer of this outline; none where it does not follow one circle.
-    pub fn bay(&self, outline: &Region) -> Option<Bay> {
+    /// The wall that this opening has in a layer, which is what is there but for the opening; none where it does not follow one
+    /// circle.
+    pub fn bay(&self, body: &Region) -> Option<Bay> {
         let centre = self.bounds()?.center();
         let (radius, least) = (self.swept_radius(centre), self.least_radius(centre)?);
         if radius - least > ROUND_MM || self.contours().len() != 1 {
@@ -41,7 +42,7 @@ impl Region {
         }
         let radius = f64::midpoint(radius, least);
         let at = |angle: f64| Point::new(centre.x + radius * angle.cos(), centre.y + radius * angle.sin());
-        let walled = |angle: f64| outline.contains(at(angle));
+        let walled = |angle: f64| body.contains(at(angle));
         let step = std::f64::consts::TAU / f64::from(PLACES);
         let places: Vec<bool> = (0..PLACES).map(|place| walled(f64::from(place) * step)).collect();
         let next = places.iter().skip(1).chain(places.first());

@@ -91,7 +91,7 @@ structs! {
     Accept { finding on reason span }
     Argument { name value }
     StackLayer { own layer wheels span }
-    Wheel { own layer place pivot fields span }
+    Wheel { own layer opening fields span }
     Expect { condition note span }
     Expr { kind span }
     Family { items span }
@@ -163,10 +163,6 @@ enums! {
         StackItem::Layer(copy) => copy;
         StackItem::Glue { adhesive, span } => adhesive span;
         StackItem::Turn { pivot, fields, span } => pivot fields span;
-    }
-    WheelPlace {
-        WheelPlace::In(name) => name;
-        WheelPlace::At(point) => point;
     }
     SlotShape {
         SlotShape::Box(size) => size;

@@ -245,7 +245,7 @@ fn hazards(design: &Design, found: &TurnHolding) -> Vec<String> {
     let magnets = turn.into_iter().flat_map(|(_, turn)| {
         let axis = match &turn.pivot {
             Pivot::Magnets { magnet, .. } => Some(magnet),
-            Pivot::Rivet(_) => None,
+            Pivot::Rivet(_) | Pivot::Wall(_) => None,
         };
         axis.into_iter().chain(turn.clicks.as_ref().map(|clicks| &clicks.magnet))
     });
@@ -274,7 +274,10 @@ fn glue(glued: &Glued) -> String {
 }
 
 fn play(design: &Design, found: &TurnHolding) -> String {
-    let radii = design.layers.iter().flat_map(|layer: &Layer| layer.rings.iter().map(|ring| ring.radius.as_mm()));
+    // A wheel moves its own readings alone.
+    let own = design.is_wheel(found.below + 1).then_some(found.below + 1);
+    let layers = design.layers.iter().enumerate().filter(|(at, _)| own.is_none_or(|own| *at == own));
+    let radii = layers.flat_map(|(_, layer): (usize, &Layer)| layer.rings.iter().map(|ring| ring.radius.as_mm()));
     let nearest = radii.fold(f64::INFINITY, f64::min);
     let turned = (found.play.as_mm() / nearest).atan().to_degrees();
     let turned = if nearest.is_finite() {

@@ -229,6 +229,7 @@ fn turn_holding(design: &Design, magnets: &[AxisMagnet], below: usize, turn: &Tu
     let play = match &turn.pivot {
         Pivot::Magnets { magnet, .. } => magnet.clearance,
         Pivot::Rivet(rivet) => rivet.clearance,
+        Pivot::Wall(wall) => wall.clearance(upper.outline.swept_radius(Point::ZERO)) / 2.0,
     };
     let rim = Length::mm(rim);
     let pairs = pulls::across(magnets, below);

@@ -70,7 +70,7 @@ pub(super) fn of(design: &Design, at: usize) -> Vec<Seat<'_>> {
                     hole.map(|(mark, region)| (mark, region, format!("the rivet `{}`", rivet.name), Held::Loose)),
                 );
             }
-            Pivot::Rivet(_) => {}
+            Pivot::Rivet(_) | Pivot::Wall(_) => {}
         }
         if let Some(clicks) = turn.clicks.as_ref().filter(|_| at == below || at == below + 1) {
             let theirs = layer.pockets().filter(|(mark, _, _)| mark.origin == clicks.origin);

@@ -23,20 +23,36 @@ use crate::vocabulary::choices::{PoleWord, ThroughWord};
 pub(super) enum Written<'t> {
     Glue { adhesive: Option<&'t tree::Name>, span: Span },
     Turn { pivot: &'t Expr, fields: Fields<'t, fields::Turn>, span: Span },
+    /// The layer above is a wheel in an opening of the layer at this place.
+    Wheel { wheel: &'t tree::Wheel, frame: usize },
 }
 
 impl Written<'_> {
     fn span(&self) -> Span {
         match self {
             Written::Glue { span, .. } | Written::Turn { span, .. } => *span,
+            Written::Wheel { wheel, .. } => wheel.span,
         }
     }
 }
 
-/// The stack as written: layer names, and the joint above each but the last.
+/// A wheel as a layer of the stack.
+fn lying(wheel: &tree::Wheel) -> StackLayer {
+    StackLayer { own: wheel.own.clone(), layer: wheel.layer.clone(), wheels: Vec::new(), span: wheel.span }
+}
+
+/// The stack as written: layer names, and the joint above each but the last; wheels right above their frame.
 pub(super) struct Order<'t> {
     pub(super) layers: Vec<StackLayer>,
     pub(super) joints: Vec<Written<'t>>,
+}
+
+impl Order<'_> {
+    /// The uppermost layer of the stack itself.
+    fn upmost(&self) -> Option<&StackLayer> {
+        let wheels = self.joints.iter().rev().take_while(|joint| matches!(joint, Written::Wheel { .. })).count();
+        self.layers.iter().rev().nth(wheels)
+    }
 }
 
 impl<'t> Assembler<'_, 't> {
@@ -51,18 +67,16 @@ impl<'t> Assembler<'_, 't> {
             let pending = order.joints.len() == order.layers.len() && !order.layers.is_empty();
             match item {
                 StackItem::Layer(copy) => {
-                    let alike = |other: &&StackLayer| {
-                        other.layer.text == copy.layer.text && (other.own.is_none() || copy.own.is_none())
-                    };
-                    if let Some(first) = order.layers.iter().find(alike) {
-                        self.eval.problems.push(say::layer_twice(&copy.layer, first.layer.span));
-                        whole = false;
-                    }
-                    if let (false, Some(below)) = (pending, order.layers.last()) {
+                    if let (false, Some(below)) = (pending, order.upmost()) {
                         self.eval.problems.push(say::layers_not_joined(below.name(), copy.name()));
                         whole = false;
                     }
-                    order.layers.push(copy.clone());
+                    let frame = order.layers.len();
+                    whole &= self.lies(&mut order, copy.clone());
+                    for wheel in &copy.wheels {
+                        order.joints.push(Written::Wheel { wheel, frame });
+                        whole &= self.lies(&mut order, lying(wheel));
+                    }
                 }
                 StackItem::Glue { adhesive, span } => {
                     whole &=
@@ -92,6 +106,17 @@ impl<'t> Assembler<'_, 't> {
             }
         }
         whole.then_some(order)
+    }
+
+    /// Adds a layer, which lies in the stack once or has a name of its own each time.
+    fn lies(&mut self, order: &mut Order<'t>, copy: StackLayer) -> bool {
+        let alike =
+            |other: &&StackLayer| other.layer.text == copy.layer.text && (other.own.is_none() || copy.own.is_none());
+        let twice = order.layers.iter().find(alike).map(|first| say::layer_twice(&copy.layer, first.layer.span));
+        order.layers.push(copy);
+        let once = twice.is_none();
+        self.eval.problems.extend(twice);
+        once
     }
 
     fn joint(&mut self, order: &mut Order<'t>, joint: Written<'t>, pending: bool) -> bool {
@@ -143,6 +168,10 @@ impl<'t> Assembler<'_, 't> {
                 Written::Turn { pivot, fields, span } => {
                     let suggested = labels.get(below).cloned().flatten();
                     self.turn(order, below, (pivot, *fields, *span), layers, suggested)
+                }
+                Written::Wheel { wheel, frame } => {
+                    let suggested = labels.get(below).cloned().flatten();
+                    self.wheel((wheel, *frame, below + 1), layers, suggested)
                 }
             };
             whole &= joint.is_some();
@@ -213,7 +242,7 @@ impl<'t> Assembler<'_, 't> {
     }
 
     /// The shock that a turn must bear, in multiples of standard gravity.
-    fn shock(&mut self, fields: Fields<'t, fields::Turn>) -> Option<f64> {
+    pub(super) fn shock(&mut self, fields: Fields<'t, fields::Turn>) -> Option<f64> {
         let Some(expr) = fields.expr(fields::Turn::Knock) else { return fields::Turn::Knock.spec().default.number() };
         let quantity = self.eval.quantity(expr)?;
         if quantity.value < 0.0 {
@@ -222,7 +251,7 @@ impl<'t> Assembler<'_, 't> {
         Some(quantity.value)
     }
 
-    fn stops(
+    pub(super) fn stops(
         &mut self,
         fields: Fields<'t, fields::Turn>,
         suggested: Option<(usize, String)>,

@@ -8,3 +8,4 @@ pub mod rings;
 pub mod tables;
 pub mod types;
 pub mod values;
+pub mod wheels;

@@ -185,15 +185,7 @@ impl<'t> TypeChecker<'t> {
 
     fn wheel(&mut self, wheel: &'t Wheel) {
         self.layer_itself(&wheel.layer);
-        match &wheel.place {
-            WheelPlace::In(opening) => self.thing_name(opening, ThingKind::Mark),
-            WheelPlace::At(point) => {
-                self.expect(point, &Type::Point);
-            }
-        }
-        if let Some(pivot) = &wheel.pivot {
-            self.expect(pivot, &Type::Pivot);
-        }
+        self.thing_name(&wheel.opening, ThingKind::Mark);
         self.fields_of(BlockName::Turn, &wheel.fields, wheel.layer.span);
     }
 

@@ -20,7 +20,7 @@ use crate::geometry::Region;
 use crate::output::path::contours;
 use crate::physics::Polarity;
 use crate::plan::face_name;
-use crate::units::Angle;
+use crate::units::{Angle, Length};
 
 /// One of the designs that the boards are for.
 #[derive(Serialize)]
@@ -253,6 +253,9 @@ enum JointText<'a> {
 enum HeldByText<'a> {
     Magnets { magnet: &'a str },
     Rivet { rivet: &'a str, shank: f64, clearance: f64, head: f64, head_height: f64, grips: [f64; 2] },
+    /// The layer above the joint is a wheel: it lies in an opening of another layer, about the middle of that. What comes above it
+    /// is joined to the nearest layer below that is no wheel.
+    Wall { frame: usize, opening: &'a str, axis: [f64; 2], diameter: f64 },
 }
 
 fn joint_text(joint: &Joint) -> JointText<'_> {
@@ -270,6 +273,12 @@ fn joint_text(joint: &Joint) -> JointText<'_> {
                     head: mm(rivet.head),
                     head_height: mm(rivet.head_height),
                     grips: [mm(rivet.grips.0), mm(rivet.grips.1)],
+                },
+                Pivot::Wall(wall) => HeldByText::Wall {
+                    frame: wall.frame,
+                    opening: &wall.opening,
+                    axis: [wall.bay.centre.x, wall.bay.centre.y].map(|at| mm(Length::mm(at))),
+                    diameter: mm(Length::mm(2.0 * wall.bay.radius)),
                 },
             },
         },

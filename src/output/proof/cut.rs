@@ -187,7 +187,7 @@ impl Frame {
     fn rivets(&self, design: &Design, cut: &Section) -> Vec<Rectangle> {
         let turns = design.turns().filter_map(|(below, turn)| match &turn.pivot {
             Pivot::Rivet(rivet) => Some((below, rivet)),
-            Pivot::Magnets { .. } => None,
+            Pivot::Magnets { .. } | Pivot::Wall(_) => None,
         });
         let drawn = turns.filter_map(|(below, rivet)| {
             let halves = design.halves(below);

@@ -6,7 +6,7 @@ use crate::syntax::findings::syntax as findings;
 use crate::syntax::parse::Rule;
 use crate::syntax::recover::{Place, Recovered};
 use crate::syntax::tree::{
-    Expr, Family, FamilyItem, Field, FieldValue, Name, Stack, StackItem, StackLayer, Wheel, WheelPlace,
+    Expr, Family, FamilyItem, Field, FieldValue, Name, Stack, StackItem, StackLayer, Wheel,
 };
 use pest::iterators::Pair;
 
@@ -67,16 +67,10 @@ impl Lower<'_> {
         let span = self.span(&pair);
         let mut parts = Parts::of(pair);
         let (own, layer) = self.named_layer(&mut Parts::of(parts.get(Rule::layer_ref)?))?;
-        let mut place = Parts::of(parts.get(Rule::place)?);
-        let place = if place.has(Rule::IN) {
-            WheelPlace::In(self.take_name(&mut place)?)
-        } else {
-            place.get(Rule::AT)?;
-            WheelPlace::At(self.expr(place.next()?))
-        };
-        let pivot = parts.get(Rule::pivot).and_then(|pivot| Parts::of(pivot).nth(1)).map(|value| self.expr(value));
+        parts.get(Rule::IN)?;
+        let opening = self.take_name(&mut parts)?;
         let fields = parts.get(Rule::fields).map(|fields| self.fields(fields)).unwrap_or_default();
-        Some(Wheel { own, layer, place, pivot, fields, span })
+        Some(Wheel { own, layer, opening, fields, span })
     }
 
     pub(super) fn family(&mut self, pair: Pair<'_, Rule>, span: Span) -> Option<Family> {

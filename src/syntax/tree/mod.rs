@@ -153,23 +153,21 @@ pub struct StackLayer {
     pub own: Option<Name>,
     /// The layer.
     pub layer: Name,
-    /// What turns in its openings or about points on it.
+    /// What turns in its openings.
     pub wheels: Vec<Wheel>,
     /// The whole item.
     pub span: Span,
 }
 
-/// `[NAME =] LAYER in OPENING` or `[NAME =] LAYER at POINT`: what turns in a layer's opening, or about a point on it.
+/// `[NAME =] LAYER in OPENING`: what turns in a layer's opening.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Wheel {
     /// What it is called; none where it has the layer's name.
     pub own: Option<Name>,
-    /// The layer, or the named stack, that turns.
+    /// The layer that turns.
     pub layer: Name,
-    /// Where its axis is.
-    pub place: WheelPlace,
-    /// `on PIVOT`
-    pub pivot: Option<Expr>,
+    /// The opening that it lies in.
+    pub opening: Name,
     /// Its fields, those of a turn.
     pub fields: Vec<Field>,
     /// The whole line.
@@ -181,15 +179,6 @@ impl Wheel {
     pub fn name(&self) -> &Name {
         self.own.as_ref().unwrap_or(&self.layer)
     }
-}
-
-/// Where the axis of a wheel is.
-#[derive(Clone, Debug, PartialEq)]
-pub enum WheelPlace {
-    /// In the middle of an opening.
-    In(Name),
-    /// At a point, one level up.
-    At(Expr),
 }
 
 impl StackLayer {

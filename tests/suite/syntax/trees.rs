@@ -300,22 +300,16 @@ fn copies_of_layers_are_named_and_meant() {
 
 /// A layer of the stack may have a block of what turns in its openings or about points on it.
 #[test]
-fn wheels_lie_in_openings_or_at_points() {
-    let text = "stack { floor; glue; high = frame {\n  purse in bay\n  salt = wheel in salt_bay on pin(m4) { stops 10 }\n  \
-        hp = hand at (3mm, 0mm) on rivet(eyelet)\n}; glue; front }";
+fn wheels_lie_in_openings() {
+    let text = "stack { floor; glue; high = frame {\n  purse in bay\n  salt = wheel in salt_bay { stops 10 }\n}; glue; front }";
     let items = items(text);
     let [Item::Stack(stack)] = items.as_slice() else { panic!("{items:#?}") };
     let [_, _, StackItem::Layer(frame), _, StackItem::Layer(front)] = stack.items.as_slice() else {
         panic!("{stack:#?}")
     };
     assert_eq!((frame.name().text.as_str(), frame.layer.text.as_str(), front.wheels.len()), ("high", "frame", 0));
-    let [purse, salt, hp] = frame.wheels.as_slice() else { panic!("{frame:#?}") };
-    let names = |wheel: &Wheel| (wheel.name().text.clone(), wheel.layer.text.clone());
-    assert_eq!(
-        [purse, salt, hp].map(names),
-        [("purse", "purse"), ("salt", "wheel"), ("hp", "hand")].map(|(own, layer)| (own.into(), layer.into()))
-    );
-    assert!(matches!(&purse.place, WheelPlace::In(bay) if bay.text == "bay") && purse.pivot.is_none());
-    assert!(matches!(&hp.place, WheelPlace::At(point) if matches!(point.kind, ExprKind::Point(..))), "{hp:#?}");
-    assert_eq!((salt.pivot.as_ref().map(shown).as_deref(), salt.fields.len()), (Some("pin(m4)"), 1));
+    let names = |wheel: &Wheel| [wheel.name(), &wheel.layer, &wheel.opening].map(|name| name.text.clone());
+    let [purse, salt] = frame.wheels.as_slice() else { panic!("{frame:#?}") };
+    assert_eq!(names(purse), ["purse", "purse", "bay"]);
+    assert_eq!((names(salt), salt.fields.len()), (["salt", "wheel", "salt_bay"].map(str::to_owned), 1));
 }
