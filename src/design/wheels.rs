@@ -55,6 +55,11 @@ impl Design {
         self.wheel(layer).is_some()
     }
 
+    /// Where a layer's own axis stands on the board.
+    pub fn axis(&self, layer: usize) -> Point {
+        self.wheel(layer).map_or(Point::ORIGIN, |(_, wall)| wall.bay.centre)
+    }
+
     /// Every wheel: its place in the stack, its layer, its turn and its wall.
     pub fn wheels(&self) -> impl Iterator<Item = (usize, &Layer, &Turn, &Wall)> {
         let all = self.layers.iter().enumerate();

@@ -1,11 +1,11 @@
 //! The section through the axis: what is solid, layer by layer, with pockets, magnets and their poles, all to scale.
 
-use kurbo::{BezPath, Line, ParamCurve as _, Point};
+use kurbo::{Affine, BezPath, Line, ParamCurve as _, Point};
 
-use super::super::look::turned;
-use crate::design::axis::{AxisMagnet, magnets};
+use super::super::look::placed;
+use crate::design::axis::{AxisMagnet, floors, magnets};
 use crate::design::pose::Pose;
-use crate::design::{Depth, Design, Face, Joint, Layer, PocketDepth, Pole};
+use crate::design::{Depth, Design, Face, Layer, PocketDepth, Pole};
 use crate::geometry::{Region, turn};
 use crate::units::{Angle, Length};
 
@@ -62,19 +62,13 @@ pub struct Section<'d> {
 /// Cuts a dial at its first stops along the plane through the axis at this bearing; the left of the section is towards it.
 pub fn section(design: &Design, bearing: Angle) -> Section<'_> {
     let pose = Pose::at(design, &[]);
-    let mut floor = 0.0;
-    let mut slices = Vec::new();
-    for (at, layer) in design.layers.iter().enumerate() {
-        let top = floor + layer.stock.thickness.mean.as_mm();
-        // The cut lies along x once the layer is turned by its own pose and back by the plane's.
-        let by = Angle::degrees(turned(design, &pose, at) - bearing.as_degrees() - 90.0);
-        slices.push(Slice { layer: at, faces: (floor, top), stretches: stretches(layer, by, (floor, top)) });
-        floor = top
-            + match design.joints.get(at) {
-                Some(Joint::Glue(glue)) => glue.adhesive.film.as_mm(),
-                _ => 0.0,
-            };
-    }
+    let slices = design.layers.iter().enumerate().zip(floors(design)).map(|((at, layer), floor)| {
+        let (floor, top) = (floor.as_mm(), floor.as_mm() + layer.stock.thickness.mean.as_mm());
+        // The cut lies along x once the layer is laid by its own pose and turned back by the plane's.
+        let map = turn(-bearing - Angle::degrees(90.0)) * placed(design, &pose, at);
+        Slice { layer: at, faces: (floor, top), stretches: stretches(layer, map, (floor, top)) }
+    });
+    let slices = slices.collect();
     let magnets = magnets(design).0.iter().map(cut).collect();
     Section { slices, magnets }
 }
@@ -86,8 +80,7 @@ fn cut<'d>(it: &AxisMagnet<'d>) -> Cut<'d> {
     Cut { name: &it.magnet.name, across: (-radius, radius), heights, north: it.north }
 }
 
-fn stretches(layer: &Layer, by: Angle, (bottom, top): (f64, f64)) -> Vec<Stretch> {
-    let map = turn(by);
+fn stretches(layer: &Layer, map: Affine, (bottom, top): (f64, f64)) -> Vec<Stretch> {
     let along = |region: &Region| spans(&region.transformed(map));
     let solid = along(layer.material());
     let pockets: Vec<(Spans, Face, PocketDepth)> =
