@@ -178,13 +178,20 @@ impl<'a> Theme<'a> {
         let turns = self.design.turns().enumerate();
         let goes: Vec<(usize, usize)> =
             turns.map(|(at, (_, turn))| (at, if stop < turn.stops.len() { stop } else { 0 })).collect();
-        let reads = self.readings.iter().filter_map(|reading| Some((reading.ring.as_str(), reading.stops.get(stop)?)));
+        let reads = self.readings.iter().filter_map(|reading| Some((self.called(reading), reading.stops.get(stop)?)));
         StopPicture {
             pose: Pose::at(self.design, &goes.iter().map(|(_, stop)| *stop).collect::<Vec<_>>()),
             goes,
             stop: format!("stop {}", stop + 1),
             reads: reads.collect(),
         }
+    }
+
+    /// What a reading is called beside others: its wheel where that has no other ring, else its ring.
+    pub(super) fn called(&self, reading: &'a CheckedReading) -> &'a str {
+        let wheel = self.design.ring(&reading.ring).filter(|(at, _)| self.design.is_wheel(*at));
+        let layer = wheel.and_then(|(at, _)| self.design.layers.get(at)).filter(|layer| layer.rings.len() == 1);
+        layer.map_or(reading.ring.as_str(), |layer| layer.name.as_str())
     }
 
     /// How many stops there are.

@@ -204,6 +204,7 @@ fn look_at(design: &Design, dial: u32, stack: &Stack, remarks: &mut Remarks) -> 
     let place = format!("{named}, dial {dial}");
     stack.poles(&place, remarks);
     stack.rivets(&place, remarks);
+    stack.wheels(&place, remarks);
     let stops = stack.read();
     for stop in &stops {
         let told_wrong = stop.reads == Reads::Right && !stop.said;

@@ -72,7 +72,9 @@ impl TurnHolding {
     /// The half that a layer belongs to.
     fn half_of(&self, design: &Design, layer: &str) -> Option<&super::Body> {
         let (at, _) = design.layer(layer)?;
-        self.halves.get(usize::from(at > self.below))
+        // Of a wheel's turn the other half is all that stands still.
+        let upper = if design.is_wheel(self.below + 1) { at == self.below + 1 } else { at > self.below };
+        self.halves.get(usize::from(upper))
     }
 }
 

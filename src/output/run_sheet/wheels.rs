@@ -18,6 +18,13 @@ pub(super) fn laid_in(design: &Design, lid: usize) -> Option<String> {
     Some(format!("Once the glue below has cured, lay {names}, front up{any}; {each} before the next layer comes on."))
 }
 
+/// How often glue must have cured before a dial is done: once, and once more before each layer that shuts wheels in.
+pub(super) fn goes(design: &Design) -> u32 {
+    let bonds = design.bonds().skip(1);
+    let shut = bonds.filter(|(_, upper, _)| design.wheels().any(|(.., wall)| wall.lid == Some(*upper)));
+    u32::try_from(shut.count()).unwrap_or(0) + 1
+}
+
 /// That no glue may come near wheels, where two layers are glued around some.
 pub(super) fn glue_kept_off(design: &Design, (lower, upper): (usize, usize)) -> Option<&'static str> {
     let mut walls = design.wheels().map(|(.., wall)| wall);
