@@ -8,7 +8,7 @@ use crate::units::{Length, plain};
 /// How many of a hundred wheels bind.
 fn of_a_hundred(share: f64) -> String {
     let hundred = (100.0 * share).ceil().clamp(1.0, 100.0);
-    format!("about {} of 100 bind", plain(hundred, 0))
+    if hundred > 99.0 { "it binds".to_owned() } else { format!("about {} of 100 bind", plain(hundred, 0)) }
 }
 
 /// What binds as it is drawn cannot be made; with less play than it wants, some of the run bind.
@@ -43,16 +43,18 @@ pub(super) fn binds_in_wall(wheel: &Lying, play: &WheelPlay, wanted: Length, sha
 /// A wheel that its floor and lid clamp.
 pub(super) fn binds_under_lid(wheel: &Lying, room: Length, wanted: Length, share: f64) -> Diagnostic {
     let name = &wheel.layer.name;
-    let thin = wheel.layer.stock.thickness.mean + room - wanted;
+    let thin = (wheel.layer.stock.thickness.mean + room - wanted).as_mm();
+    // Down, so that what is stated turns.
+    let thin = (thin * 100.0).floor() / 100.0;
     let high = if room <= Length::ZERO {
         format!("`{name}` is as high as its room or higher ({} of play)", room.to_decimals(2))
     } else {
         format!("`{name}` has {} of play between its floor and its lid", room.to_decimals(2))
     };
     let help = format!(
-        "leave it {} at least: lay a thin layer with the same opening on the frame, or cut the wheel from a stock no thicker than {}",
+        "leave it {} at least: lay a thin layer with the same opening on the frame, or cut the wheel from a stock no thicker than {}mm",
         wanted.to_decimals(2),
-        thin.to_decimals(2)
+        plain(thin, 2)
     );
     binding(room, format!("{high}, so that {}", of_a_hundred(share)))
         .label(wheel.turn.origin, "this wheel")

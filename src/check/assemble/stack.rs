@@ -212,7 +212,7 @@ impl<'t> Assembler<'_, 't> {
         layers: &mut [Layer],
         suggested: Option<(usize, String)>,
     ) -> Option<Joint> {
-        let stops = self.stops(fields, suggested, span);
+        let stops = self.stops(fields, suggested, (span, "turn on magnets(disc)"));
         let turning = self.turning(order, below, fields);
         let pivot = match self.eval.value(pivot)? {
             Value::Pivot(PivotValue::Magnets { magnet, radius }) => {
@@ -255,7 +255,7 @@ impl<'t> Assembler<'_, 't> {
         &mut self,
         fields: Fields<'t, fields::Turn>,
         suggested: Option<(usize, String)>,
-        span: Span,
+        (span, written): (Span, &str),
     ) -> Option<Vec<Angle>> {
         let most = u32::try_from(limits::LIST_LENGTH).unwrap_or(u32::MAX);
         let count = match (fields.expr(fields::Turn::Stops), suggested) {
@@ -280,7 +280,7 @@ impl<'t> Assembler<'_, 't> {
             // A reading whose names stand for nothing, or for several things, was reported, and its labels are not known.
             (None, None) if self.asked.iter().any(Option::is_none) => return None,
             (None, None) if self.program.reads.iter().any(|reads| !self.names_known(reads)) => return None,
-            (None, None) => return self.eval.report(say::stops_unknown(span)),
+            (None, None) => return self.eval.report(say::stops_unknown(span, written)),
         };
         Some((0..count).map(|at| Angle::degrees(360.0 * f64::from(at) / f64::from(count))).collect())
     }

@@ -8,7 +8,7 @@ use super::Assembler;
 use super::rings::turns_in;
 use super::stack::{Order, Written};
 use crate::check::evaluate::Fields;
-use crate::check::findings::wheels as say;
+use crate::check::findings::frames as say;
 use crate::design::{Face, Half, Joint, Layer, Pivot, Turn, Wall};
 use crate::geometry::{Bay, Region, shapes};
 use crate::syntax::tree::{Field, Name, Wheel};
@@ -102,7 +102,8 @@ impl<'t> Assembler<'_, 't> {
         let other = |field: &&Field| field.name.text != fields::Turn::Stops.word();
         let refused: Vec<&Field> = wheel.fields.iter().filter(other).collect();
         self.eval.problems.extend(refused.iter().map(|field| say::field_of_wheel(wheel, &field.name)));
-        let stops = self.stops(given, suggested, wheel.span);
+        let written = format!("{} in {}", wheel.layer.text, wheel.opening.text);
+        let stops = self.stops(given, suggested, (wheel.span, &written));
         let Lies { bay, .. } = self.bays.get(at).copied().flatten()?;
         let swept = layers.get(at)?.outline.swept_radius(Point::ORIGIN);
         let disc = self.eval.shaped(shapes::circle(swept), wheel.layer.span)?;

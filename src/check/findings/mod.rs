@@ -2,10 +2,10 @@
 
 pub mod artwork;
 pub mod dial;
+pub mod frames;
 pub mod lettering;
 pub mod names;
 pub mod rings;
 pub mod tables;
 pub mod types;
 pub mod values;
-pub mod wheels;

@@ -12,7 +12,7 @@ pub fn no_such_bay(wheel: &Wheel, frame: &str, openings: &[&str]) -> Diagnostic 
         None if openings.is_empty() => {
             format!("cut one into `{frame}`, as in `hole {} = circle(diameter: 41mm)`", opening.text)
         }
-        None => format!("the openings of `{frame}` with a name are {}", quoted(openings)),
+        None => format!("`{frame}` has {}", listed(openings.iter().copied(), "and")),
     };
     Diagnostic::error(Finding::BayNotRound, format!("`{}` is not an opening of `{frame}`", opening.text))
         .label(opening.span, "nothing to turn in")
@@ -81,9 +81,4 @@ pub fn read_from_behind(ring: &Name, by: &Name) -> Diagnostic {
     .label(ring.span, "looks to the floor")
     .label(by.span, "read by this")
     .help("engrave the ring on the front, and read it through a layer above the frame")
-}
-
-fn quoted(names: &[&str]) -> String {
-    let names: Vec<String> = names.iter().map(|name| format!("`{name}`")).collect();
-    listed(names.iter().map(String::as_str), "and")
 }
