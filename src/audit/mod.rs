@@ -19,10 +19,10 @@ pub use legibility::Legibility;
 pub use measures::MeasureValue;
 pub use runout::Runout;
 pub use strength::Strength;
-pub use wheels::{WheelPlay, Wheels};
 pub use turning::tolerance::{self, ReadingTolerance, StopTolerance};
 pub use turning::yields::{DialYield, Share, Spread, WorstStop, Yields};
 pub use turning::{CheckedReading, CheckedStop, ReadingCheck, check_readings};
+pub use wheels::{WheelPlay, Wheels};
 
 use std::sync::OnceLock;
 

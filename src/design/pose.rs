@@ -26,7 +26,8 @@ impl Pose {
         let turned = |layer: usize| {
             // What is read on a wheel turns under what stands still: backwards, as stops go up.
             let own = bearings.iter().find(|(below, _)| below + 1 == layer && !of_stack(*below));
-            let below = || bearings.iter().filter(|(below, _)| *below < layer && of_stack(*below)).map(|(_, by)| by).sum();
+            let below =
+                || bearings.iter().filter(|(below, _)| *below < layer && of_stack(*below)).map(|(_, by)| by).sum();
             own.map_or_else(below, |(_, by)| -by)
         };
         let axis = |layer: usize| design.wheel(layer).map_or(Vec2::ZERO, |(_, wall)| wall.bay.centre.to_vec2());

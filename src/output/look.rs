@@ -111,7 +111,9 @@ impl<'a> Look<'a> {
             let turned = turned(self.design, pose, at);
             let turned = if self.face == Face::Front { turned } else { -turned };
             let rotate = format!("rotate({})", crate::units::plain(turned, 4));
-            let layer = self.used(at).set("transform", self.shift(at).into_iter().chain([rotate]).collect::<Vec<_>>().join(" "));
+            let layer = self
+                .used(at)
+                .set("transform", self.shift(at).into_iter().chain([rotate]).collect::<Vec<_>>().join(" "));
             self.rivets_on(at).map(head).fold(picture.add(layer), Group::add)
         })
     }

@@ -144,9 +144,14 @@ pub(super) enum Joint {
 #[serde(tag = "by", rename_all = "kebab-case")]
 pub(super) enum HeldBy {
     Magnets {},
-    Rivet { shank: f64 },
+    Rivet {
+        shank: f64,
+    },
     /// The layer above is a wheel: it lies in an opening of the layer `frame`, about an axis of its own.
-    Wall { frame: usize, axis: [f64; 2] },
+    Wall {
+        frame: usize,
+        axis: [f64; 2],
+    },
 }
 
 #[derive(Debug, Deserialize)]

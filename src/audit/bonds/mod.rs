@@ -28,8 +28,9 @@ struct Bond<'a> {
 pub fn bonds(design: &Design) -> Problems {
     let mut problems = Problems::default();
     let layer = |at: usize| design.layers.get(at);
-    let glued =
-        design.bonds().filter_map(|(lower, upper, glue)| Some(Bond { lower: layer(lower)?, upper: layer(upper)?, glue }));
+    let glued = design
+        .bonds()
+        .filter_map(|(lower, upper, glue)| Some(Bond { lower: layer(lower)?, upper: layer(upper)?, glue }));
     for bond in glued {
         if let Some(layer) = [bond.lower, bond.upper].into_iter().find(|layer| is_sealed(layer))
             && names(&bond.glue.adhesive.name, &DRYING)

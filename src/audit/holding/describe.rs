@@ -59,7 +59,9 @@ fn wheel(design: &Design, found: &TurnHolding, wall: &Wall) -> Vec<Description> 
     let strays = (design.clearance_strays() * 2.0).to_decimals(2);
     let across = (found.play * 2.0).to_decimals(2);
     let across = format!("{across} ± {strays} across in `{}`{}", wall.opening, moves(design, found));
-    let room = design.axial_room(found.below + 1).map(|room| ("room", format!("{} higher than the wheel", room.to_decimals(2))));
+    let room = design
+        .axial_room(found.below + 1)
+        .map(|room| ("room", format!("{} higher than the wheel", room.to_decimals(2))));
     let holds = "nothing but friction, which is not worked out: it rests where a hand leaves it".to_owned();
     let nominal = design.nominal().map(|what| ("nominal", what));
     [("held by", holds), ("weight", weight), ("play", across)].into_iter().chain(room).chain(nominal).collect()
@@ -306,7 +308,11 @@ fn moves(design: &Design, found: &TurnHolding) -> String {
     let radii = layers.flat_map(|(_, layer): (usize, &Layer)| layer.rings.iter().map(|ring| ring.radius.as_mm()));
     let nearest = radii.fold(f64::INFINITY, f64::min);
     let turned = (found.play.as_mm() / nearest).atan().to_degrees();
-    if nearest.is_finite() { format!(", which moves a reading by up to {}deg", plain(turned, 2)) } else { String::new() }
+    if nearest.is_finite() {
+        format!(", which moves a reading by up to {}deg", plain(turned, 2))
+    } else {
+        String::new()
+    }
 }
 
 fn stored(pull: Force) -> String {

@@ -20,7 +20,8 @@ struct Alone {
 /// The dials of all wheels that are read.
 fn each(design: &Design) -> impl Iterator<Item = Alone> {
     let turns = design.turns().enumerate();
-    let dials = turns.filter_map(|(turn, (below, _))| Some(Alone { at: below + 1, turn, dial: design.about(below + 1)? }));
+    let dials =
+        turns.filter_map(|(turn, (below, _))| Some(Alone { at: below + 1, turn, dial: design.about(below + 1)? }));
     dials.filter(|alone| !alone.dial.readings.is_empty())
 }
 
@@ -68,7 +69,8 @@ fn seen_alike(one: &ReadingCheck, other: &ReadingCheck) -> bool {
             && near(gaps[0], gaps[1])
     };
     let stops = |check: &ReadingCheck| check.readings.iter().map(|reading| reading.stops.len()).collect::<Vec<_>>();
-    let all = |check: &ReadingCheck| check.readings.iter().flat_map(|reading| reading.stops.clone()).collect::<Vec<_>>();
+    let all =
+        |check: &ReadingCheck| check.readings.iter().flat_map(|reading| reading.stops.clone()).collect::<Vec<_>>();
     stops(one) == stops(other) && all(one).iter().zip(&all(other)).all(stop)
 }
 
@@ -104,12 +106,7 @@ fn together(shares: impl Iterator<Item = Share> + Clone) -> Share {
 }
 
 /// What is left at every stop of every wheel.
-pub(super) fn left(
-    design: &Design,
-    check: &ReadingCheck,
-    spreads: &Spreads,
-    yields: &Yields,
-) -> Vec<ReadingTolerance> {
+pub(super) fn left(design: &Design, check: &ReadingCheck, spreads: &Spreads, yields: &Yields) -> Vec<ReadingTolerance> {
     let mut all: Vec<(usize, ReadingTolerance)> = Vec::new();
     for alone in each(design) {
         let (part, places) = alone.part(check);

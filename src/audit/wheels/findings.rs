@@ -83,10 +83,13 @@ pub(super) fn out_of_the_wall(wheel: &Lying, wide: Length) -> Diagnostic {
 /// A wheel with nothing below it, or nothing above.
 pub(super) fn nothing_holds(wheel: &Lying, side: &str, way: &str) -> Diagnostic {
     let name = &wheel.layer.name;
-    Diagnostic::error(Finding::WheelFallsOut, format!("nothing lies {side} `{name}`, so it falls out of `{}`", wheel.wall.opening))
-        .label(wheel.turn.origin, "this wheel")
-        .help(format!("glue a layer {side} the frame that covers the wheel: its {way}"))
-        .about(name)
+    Diagnostic::error(
+        Finding::WheelFallsOut,
+        format!("nothing lies {side} `{name}`, so it falls out of `{}`", wheel.wall.opening),
+    )
+    .label(wheel.turn.origin, "this wheel")
+    .help(format!("glue a layer {side} the frame that covers the wheel: its {way}"))
+    .about(name)
 }
 
 /// A wheel that is held on one side alone.
@@ -103,20 +106,19 @@ pub(super) fn tips_out(wheel: &Lying, held_by: &Layer) -> Diagnostic {
 }
 
 /// Two wheels that rub on each other.
-pub(super) fn meet(one: &Lying, other: &Lying, apart: Length, together: Length) -> Diagnostic {
+pub(super) fn meet(one: &Lying, other: &Lying, apart: Length, wanted: Length) -> Diagnostic {
     let (first, second) = (&one.layer.name, &other.layer.name);
-    let clear = one.wall.bay.radius + other.wall.bay.radius;
     Diagnostic::error(
         Finding::WheelsMeet,
         format!(
-            "`{first}` and `{second}` turn {} apart at one level, and together they reach {}, and their play",
+            "`{first}` and `{second}` turn {} apart at one level, and with their play they need {}",
             apart.to_decimals(2),
-            together.to_decimals(2)
+            wanted.to_decimals(2)
         ),
     )
     .label(one.turn.origin, format!("`{first}`"))
     .label(other.turn.origin, format!("`{second}`"))
-    .help(format!("lay their openings farther than {} apart, or make the wheels smaller", Length::mm(clear).to_decimals(2)))
+    .help(format!("lay their openings farther than {} apart, or make the wheels smaller", wanted.to_decimals(2)))
     .about(second)
 }
 

@@ -175,7 +175,7 @@ fn meets(one: &Lying, other: &Lying) -> Option<crate::diagnostics::Diagnostic> {
     }
     let apart = one.wall.bay.centre.distance(other.wall.bay.centre);
     let together = one.wall.bay.radius.max(one.swept()) + other.wall.bay.radius.max(other.swept());
-    (apart < together).then(|| say::meet(one, other, Length::mm(apart), Length::mm(one.swept() + other.swept())))
+    (apart < together).then(|| say::meet(one, other, Length::mm(apart), Length::mm(together)))
 }
 
 /// The widest piece of a wheel's rim that nothing above it covers, straight across.

@@ -2,6 +2,7 @@
 
 use super::Assembler;
 use super::layers::{depth_shown, thickness};
+use super::wheels::lying;
 use crate::check::evaluate::Fields;
 use crate::check::findings::dial as say;
 use crate::check::findings::values::negative;
@@ -21,10 +22,20 @@ use crate::vocabulary::choices::{PoleWord, ThroughWord};
 
 /// A joint as written: glue, or a turn with its pivot and fields.
 pub(super) enum Written<'t> {
-    Glue { adhesive: Option<&'t tree::Name>, span: Span },
-    Turn { pivot: &'t Expr, fields: Fields<'t, fields::Turn>, span: Span },
+    Glue {
+        adhesive: Option<&'t tree::Name>,
+        span: Span,
+    },
+    Turn {
+        pivot: &'t Expr,
+        fields: Fields<'t, fields::Turn>,
+        span: Span,
+    },
     /// The layer above is a wheel in an opening of the layer at this place.
-    Wheel { wheel: &'t tree::Wheel, frame: usize },
+    Wheel {
+        wheel: &'t tree::Wheel,
+        frame: usize,
+    },
 }
 
 impl Written<'_> {
@@ -36,23 +47,10 @@ impl Written<'_> {
     }
 }
 
-/// A wheel as a layer of the stack.
-fn lying(wheel: &tree::Wheel) -> StackLayer {
-    StackLayer { own: wheel.own.clone(), layer: wheel.layer.clone(), wheels: Vec::new(), span: wheel.span }
-}
-
 /// The stack as written: layer names, and the joint above each but the last; wheels right above their frame.
 pub(super) struct Order<'t> {
     pub(super) layers: Vec<StackLayer>,
     pub(super) joints: Vec<Written<'t>>,
-}
-
-impl Order<'_> {
-    /// The uppermost layer of the stack itself.
-    fn upmost(&self) -> Option<&StackLayer> {
-        let wheels = self.joints.iter().rev().take_while(|joint| matches!(joint, Written::Wheel { .. })).count();
-        self.layers.iter().rev().nth(wheels)
-    }
 }
 
 impl<'t> Assembler<'_, 't> {

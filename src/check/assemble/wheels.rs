@@ -11,7 +11,7 @@ use crate::check::evaluate::Fields;
 use crate::check::findings::frames as say;
 use crate::design::{Face, Half, Joint, Layer, Pivot, Turn, Wall};
 use crate::geometry::{Bay, Region, shapes};
-use crate::syntax::tree::{Field, Name, Wheel};
+use crate::syntax::tree::{Field, Name, StackLayer, Wheel};
 use crate::vocabulary::blocks::fields;
 
 /// An axis, and the middle of what is read about it, stand where they are drawn to a millionth of a millimetre: sums of decimal
@@ -38,6 +38,19 @@ pub(super) struct Seen<'n> {
     /// What it is read by, and the place of the layer that this is on.
     pub(super) by: &'n Name,
     pub(super) at: usize,
+}
+
+/// A wheel as a layer of the stack.
+pub(super) fn lying(wheel: &Wheel) -> StackLayer {
+    StackLayer { own: wheel.own.clone(), layer: wheel.layer.clone(), wheels: Vec::new(), span: wheel.span }
+}
+
+impl Order<'_> {
+    /// The uppermost layer of the stack itself.
+    pub(super) fn upmost(&self) -> Option<&StackLayer> {
+        let wheels = self.joints.iter().rev().take_while(|joint| matches!(joint, Written::Wheel { .. })).count();
+        self.layers.iter().rev().nth(wheels)
+    }
 }
 
 impl<'t> Assembler<'_, 't> {
@@ -109,7 +122,8 @@ impl<'t> Assembler<'_, 't> {
         let disc = self.eval.shaped(shapes::circle(swept), wheel.layer.span)?;
         let disc = disc.transformed(Affine::translate(bay.centre.to_vec2()));
         let is_wheel = |other: &usize| self.bays.get(*other).is_some_and(Option::is_some);
-        let holds = |other: &usize| !is_wheel(other) && layers.get(*other).is_some_and(|layer| !leaves_free(layer, &disc));
+        let holds =
+            |other: &usize| !is_wheel(other) && layers.get(*other).is_some_and(|layer| !leaves_free(layer, &disc));
         let floor = (0..frame).rev().find(holds);
         let lid = (frame + 1..layers.len()).find(holds);
         if !refused.is_empty() {

@@ -251,11 +251,25 @@ enum JointText<'a> {
 #[derive(Serialize)]
 #[serde(tag = "by", rename_all = "kebab-case")]
 enum HeldByText<'a> {
-    Magnets { magnet: &'a str },
-    Rivet { rivet: &'a str, shank: f64, clearance: f64, head: f64, head_height: f64, grips: [f64; 2] },
+    Magnets {
+        magnet: &'a str,
+    },
+    Rivet {
+        rivet: &'a str,
+        shank: f64,
+        clearance: f64,
+        head: f64,
+        head_height: f64,
+        grips: [f64; 2],
+    },
     /// The layer above the joint is a wheel: it lies in an opening of another layer, about the middle of that. What comes above it
     /// is joined to the nearest layer below that is no wheel.
-    Wall { frame: usize, opening: &'a str, axis: [f64; 2], diameter: f64 },
+    Wall {
+        frame: usize,
+        opening: &'a str,
+        axis: [f64; 2],
+        diameter: f64,
+    },
 }
 
 fn joint_text(joint: &Joint) -> JointText<'_> {

@@ -84,8 +84,7 @@ fn opening(mark: Option<&Worked>, axis: Point) -> String {
     });
     let size = region.and_then(|region| Some((region.bounds()?, region.centroid()?)));
     size.map_or_else(String::new, |(size, centre)| {
-        let [wide, high, off] =
-            [size.width(), size.height(), centre.distance(axis)].map(|mm| figure(Length::mm(mm)));
+        let [wide, high, off] = [size.width(), size.height(), centre.distance(axis)].map(|mm| figure(Length::mm(mm)));
         format!("{wide} × {high} at R{off}")
     })
 }

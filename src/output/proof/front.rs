@@ -58,10 +58,11 @@ fn seen_from(face: Face) -> Affine {
 
 /// The box round all layers as they lie at this pose, in the frame of the picture.
 fn bounds(design: &Design, pose: &Pose) -> Rect {
-    let boxes =
-        design.layers.iter().enumerate().filter_map(|(at, layer)| {
-            layer.outline.transformed(placed(design, pose, at)).bounds()
-        });
+    let boxes = design
+        .layers
+        .iter()
+        .enumerate()
+        .filter_map(|(at, layer)| layer.outline.transformed(placed(design, pose, at)).bounds());
     boxes.reduce(|all, one| all.union(one)).unwrap_or(Rect::new(-1.0, -1.0, 1.0, 1.0))
 }
 

@@ -166,7 +166,11 @@ fn assembly(design: &Design) -> Vec<Part> {
         return Vec::new();
     }
     let words = vec![
-        TextRun::plain(if wheels::goes(design) > 1 { "The dials are ready " } else { "Glued in one go, the dials are ready " }),
+        TextRun::plain(if wheels::goes(design) > 1 {
+            "The dials are ready "
+        } else {
+            "Glued in one go, the dials are ready "
+        }),
         TextRun::strong(in_words(longest)),
         TextRun::plain(
             " after the last joint is closed. Follow the adhesive's own sheet for clamping, air and gloves; it comes before these times.",

@@ -28,8 +28,7 @@ pub(super) fn goes(design: &Design) -> u32 {
 /// That no glue may come near wheels, where two layers are glued around some.
 pub(super) fn glue_kept_off(design: &Design, (lower, upper): (usize, usize)) -> Option<&'static str> {
     let mut walls = design.wheels().map(|(.., wall)| wall);
-    let round = walls.any(|wall| {
-        wall.floor.is_none_or(|floor| floor <= lower) && wall.lid.is_none_or(|lid| upper <= lid)
-    });
+    let round =
+        walls.any(|wall| wall.floor.is_none_or(|floor| floor <= lower) && wall.lid.is_none_or(|lid| upper <= lid));
     round.then_some(", none of it within 2 mm of an opening that a wheel turns in")
 }

@@ -5,9 +5,7 @@ use crate::source::Span;
 use crate::syntax::findings::syntax as findings;
 use crate::syntax::parse::Rule;
 use crate::syntax::recover::{Place, Recovered};
-use crate::syntax::tree::{
-    Expr, Family, FamilyItem, Field, FieldValue, Name, Stack, StackItem, StackLayer, Wheel,
-};
+use crate::syntax::tree::{Expr, Family, FamilyItem, Field, FieldValue, Name, Stack, StackItem, StackLayer, Wheel};
 use pest::iterators::Pair;
 
 impl Lower<'_> {

@@ -31,7 +31,7 @@ impl Spread {
         match self {
             Self::Kerf => "the spread of the kerf",
             Self::Concentricity => "the centring of the pockets",
-            Self::Play => "the play of the magnet or rivet",
+            Self::Play => "the play of the magnet, rivet or opening",
             Self::OffAxis => "how far off its axis friction holds it",
             Self::Placing => "the placing of the stop",
         }
