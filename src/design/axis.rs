@@ -1,7 +1,7 @@
 //! The magnets on the axis: where each stands in the stack, and which pole it shows.
 
-use super::standing::standing;
-use super::{Depth, Design, Face, Joint, Magnet, Pivot, Pole, Seat};
+use super::heights::floors;
+use super::{Depth, Design, Face, Magnet, Pivot, Pole, Seat};
 use crate::source::Span;
 use crate::units::Length;
 
@@ -51,30 +51,6 @@ pub struct Contradiction<'d> {
     pub origins: (Span, Span),
     /// What they want.
     pub odds: Odds<'d>,
-}
-
-/// Heights of the lower faces of all layers above the bottom of the dial; what stands proud between two layers keeps
-/// them apart.
-pub(crate) fn floors(design: &Design) -> Vec<Length> {
-    let standing = standing(design);
-    let mut height = Length::ZERO;
-    let mut floors = Vec::new();
-    for (at, layer) in design.layers.iter().enumerate() {
-        if let Some((_, wall)) = design.wheel(at) {
-            let floor = wall.floor.and_then(|floor| design.layers.get(floor).zip(floors.get(floor)));
-            floors.push(floor.map_or(Length::ZERO, |(floor, height)| *height + floor.stock.thickness.mean));
-            continue;
-        }
-        let joint = at.checked_sub(1);
-        let film = match joint.and_then(|joint| design.joints.get(joint)) {
-            Some(Joint::Glue(glue)) => glue.adhesive.film,
-            _ => Length::ZERO,
-        };
-        height = height + film + joint.map_or(Length::ZERO, |joint| standing.apart(joint));
-        floors.push(height);
-        height = height + layer.stock.thickness.mean;
-    }
-    floors
 }
 
 /// Every magnet on the axis, bottom first, with the pole that it shows; and what cannot be.

@@ -7,6 +7,7 @@
 pub mod axis;
 mod centring;
 mod finish;
+pub mod heights;
 mod local_time;
 mod material;
 mod nominal;

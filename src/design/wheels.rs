@@ -119,7 +119,9 @@ impl Design {
         let lowest = wall.floor.map_or(0, |floor| floor + 1);
         let still: Vec<usize> = (lowest..self.layers.len()).filter(|at| !self.is_wheel(*at)).collect();
         let to_axis = wall.place().inverse();
-        let moved = still.iter().filter_map(|at| self.layers.get(*at)).map(|layer| moved(layer, to_axis));
+        let mut moved: Vec<Layer> =
+            still.iter().filter_map(|at| self.layers.get(*at)).map(|layer| moved(layer, to_axis)).collect();
+        self.lower_beside(wheel, &mut moved);
         let glue = still.iter().skip(1).filter_map(|at| self.joints.get(at.checked_sub(1)?).cloned());
         let swept = own.outline.swept_radius(Point::ZERO);
         let shank = Rivet {
@@ -147,6 +149,20 @@ impl Design {
     /// opening wider, by as much as the kerf strays each.
     pub fn clearance_strays(&self) -> Length {
         self.spreads.kerf * 2.0
+    }
+
+    /// What lies beside a wheel is as high above its front as its lid is, and not above it.
+    fn lower_beside(&self, wheel: usize, still: &mut [Layer]) {
+        let Some((_, wall)) = self.wheel(wheel) else { return };
+        let from = wall.floor.map_or(0, |floor| floor + 1);
+        let beside = (from..wall.lid.unwrap_or(self.layers.len())).filter(|at| !self.is_wheel(*at)).count();
+        let films =
+            self.bonds().filter(|(below, above, _)| *below >= from && wall.lid.is_some_and(|lid| *above <= lid));
+        let films = films.fold(Length::ZERO, |sum, (.., glue)| sum + glue.adhesive.film);
+        let left = (self.axial_room(wheel).unwrap_or_default() - films).as_mm().max(0.0);
+        for (at, layer) in still.iter_mut().take(beside).enumerate() {
+            layer.stock.thickness.mean = if at == 0 { Length::mm(left) } else { Length::ZERO };
+        }
     }
 
     /// How much wider an opening is than its wheel in 97 of 100 dials at the most.

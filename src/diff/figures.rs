@@ -148,6 +148,7 @@ pub(super) fn spreads(spreads: &Spreads) -> Vec<(&'static str, String)> {
         ("concentricity", spreads.centring().to_string()),
         ("placing", spreads.placing.to_string()),
         ("clicked", spreads.clicked.to_string()),
+        ("glued", spreads.glued.to_string()),
     ]
 }
 

@@ -433,7 +433,7 @@ fn spreads<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Spreads> {
         None => Some(None),
     };
     let (placing, clicked) = (fields.turned(Of::Placing), fields.turned(Of::Clicked));
-    let (depth, film) = (fields.distance(Of::Depth), fields.distance(Of::Film));
+    let (glued, depth, film) = (fields.distance(Of::Glued), fields.distance(Of::Depth), fields.distance(Of::Film));
     let remanence = match fields.fields.expr(Of::Remanence) {
         Some(_) => fields.number(Of::Remanence),
         None => Of::Remanence.spec().default.number(),
@@ -443,6 +443,7 @@ fn spreads<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Spreads> {
         concentricity: off_axis?,
         placing: placing?,
         clicked: clicked?,
+        glued: glued?,
         remanence: remanence?,
         depth: depth?,
         film: film?,

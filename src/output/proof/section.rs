@@ -3,7 +3,8 @@
 use kurbo::{Affine, BezPath, Line, ParamCurve as _, Point};
 
 use super::super::look::placed;
-use crate::design::axis::{AxisMagnet, floors, magnets};
+use crate::design::axis::{AxisMagnet, magnets};
+use crate::design::heights::floors;
 use crate::design::pose::Pose;
 use crate::design::{Depth, Design, Face, Layer, PocketDepth, Pole};
 use crate::geometry::{Region, turn};
@@ -62,11 +63,12 @@ pub struct Section<'d> {
 /// Cuts a dial at its first stops along the plane through the axis at this bearing; the left of the section is towards it.
 pub fn section(design: &Design, bearing: Angle) -> Section<'_> {
     let pose = Pose::at(design, &[]);
-    let slices = design.layers.iter().enumerate().zip(floors(design)).map(|((at, layer), floor)| {
-        let (floor, top) = (floor.as_mm(), floor.as_mm() + layer.stock.thickness.mean.as_mm());
+    let standing = design.layers.iter().zip(floors(design)).enumerate();
+    let slices = standing.map(|(at, (layer, floor))| {
+        let faces = (floor.as_mm(), (floor + layer.stock.thickness.mean).as_mm());
         // The cut lies along x once the layer is laid by its own pose and turned back by the plane's.
         let map = turn(-bearing - Angle::degrees(90.0)) * placed(design, &pose, at);
-        Slice { layer: at, faces: (floor, top), stretches: stretches(layer, map, (floor, top)) }
+        Slice { layer: at, faces, stretches: stretches(layer, map, faces) }
     });
     let slices = slices.collect();
     let magnets = magnets(design).0.iter().map(cut).collect();

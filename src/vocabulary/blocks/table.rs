@@ -268,6 +268,10 @@ blocks! {
                 holds: ANGLE, default: DefaultValue::Angle(usual::CLICKED_SPREAD), usage: "clicked 0.25deg",
                 doc: "standard deviation of a stop that clicks hold",
             }
+            Glued = "glued" {
+                holds: LENGTH, default: DefaultValue::Length(usual::GLUED_SPREAD), usage: "glued 0.1mm",
+                doc: "standard deviation of how far a glued layer lies off the one beneath it, in x and in y",
+            }
             Remanence = "remanence" {
                 holds: NUMBER, default: DefaultValue::Ratio(usual::REMANENCE_SPREAD), usage: "remanence 1%",
                 doc: "standard deviation of how strongly magnets are magnetised, as a share",
