@@ -1,7 +1,7 @@
 //! The magnets on the axis: where each stands in the stack, and which pole it shows.
 
-use super::standing::standing;
-use super::{Depth, Design, Face, Joint, Magnet, Pivot, Pole, Seat};
+use super::heights::floors;
+use super::{Depth, Design, Face, Magnet, Pivot, Pole, Seat};
 use crate::source::Span;
 use crate::units::Length;
 
@@ -51,23 +51,6 @@ pub struct Contradiction<'d> {
     pub origins: (Span, Span),
     /// What they want.
     pub odds: Odds<'d>,
-}
-
-/// Heights of the lower faces of all layers above the bottom of the dial; what stands proud between two layers keeps
-/// them apart.
-pub(crate) fn floors(design: &Design) -> Vec<Length> {
-    let standing = standing(design);
-    let mut height = Length::ZERO;
-    let mut floors = Vec::new();
-    for (at, layer) in design.layers.iter().enumerate() {
-        floors.push(height);
-        let film = match design.joints.get(at) {
-            Some(Joint::Glue(glue)) => glue.adhesive.film,
-            _ => Length::ZERO,
-        };
-        height = height + layer.stock.thickness.mean + film + standing.apart(at);
-    }
-    floors
 }
 
 /// Every magnet on the axis, bottom first, with the pole that it shows; and what cannot be.

@@ -5,7 +5,8 @@ use std::path::Path;
 
 use dialwright::analysis::{Analysis, Dial, Request, analyse};
 use dialwright::cli::disk::DiskProject;
-use dialwright::design::Design;
+use dialwright::design::heights::depth_below;
+use dialwright::design::{Design, Face};
 use dialwright::output::page::{Paper, pdf, png};
 use dialwright::output::proof::proof;
 use dialwright::output::{OutputFile, Printing, page, prints};
@@ -173,6 +174,30 @@ fn the_section_cuts_pockets_where_they_are() {
         };
         assert_eq!(section.slices.iter().filter(|slice| inside(slice)).count(), 1, "{magnet:?}");
     }
+}
+
+/// By hand: two magnets of 1.5 mm on 0.05 mm of glue in pockets of 1.2 mm keep boards of 3 mm 0.7 mm apart, and what stands on the
+/// lower one's front lies a board and that gap below the upper one's; in the lantern two boards and a film of glue.
+#[test]
+fn what_stands_proud_keeps_layers_apart_in_the_section_and_in_every_depth() {
+    let analysis = analysed(&root().join("tests/ui/magnet-proud.dial"));
+    let design = &analysis.dials[0].design;
+    let section = dialwright::output::proof::section::section(design, dialwright::units::Angle::ZERO);
+    let faces: Vec<f64> = section.slices.iter().flat_map(|slice| [slice.faces.0, slice.faces.1]).collect();
+    for (found, wanted) in faces.iter().zip([0.0, 3.0, 3.7, 6.7]) {
+        assert!((found - wanted).abs() < 1e-9, "{faces:?}");
+    }
+    assert!((design.thickness().as_mm() - 6.7).abs() < 1e-9);
+    assert!((depth_below(design, (0, Face::Front), 1).as_mm() - 3.7).abs() < 1e-9);
+    assert!((depth_below(design, (1, Face::Back), 0).as_mm() - 3.7).abs() < 1e-9);
+    assert!(depth_below(design, (0, Face::Front), 0).as_mm().abs() < 1e-9);
+
+    let lantern = example("saltmarsh/lantern.dial");
+    let design = &lantern.dials[0].design;
+    let [numbers, front_plate] = ["numbers", "front_plate"].map(|name| design.layer(name).unwrap().0);
+    let by_hand =
+        design.layers[numbers + 1..].iter().map(|layer| layer.stock.thickness.mean.as_mm()).sum::<f64>() + 0.05;
+    assert!((depth_below(design, (numbers, Face::Front), front_plate).as_mm() - by_hand).abs() < 1e-9);
 }
 
 const HOSTILE: &str = "</text><script>alert(1)</script> & \\\"quotes\\\" 'single' ]]> שלום \u{202e}drow\u{202c} &amp;";

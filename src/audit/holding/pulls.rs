@@ -1,6 +1,7 @@
 //! What the magnets on the axis do to each other.
 
-use crate::design::axis::{AxisMagnet, floors};
+use crate::design::axis::AxisMagnet;
+use crate::design::heights::floors;
 use crate::design::{Design, Magnet, Pole};
 use crate::physics::clicks::ClickRing;
 use crate::physics::{Clicks, Disc, Facing, Polarity};

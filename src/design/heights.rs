@@ -1,0 +1,38 @@
+//! How high the layers of a stack stand, and how deep one face lies below another.
+
+use super::standing::standing;
+use super::{Design, Face, Joint};
+use crate::units::Length;
+
+/// Heights of the lower faces of all layers above the bottom of the dial, lowest first. Films of glue keep layers apart, and so
+/// does what stands proud between them.
+pub(crate) fn floors(design: &Design) -> Vec<Length> {
+    let standing = standing(design);
+    let mut height = Length::ZERO;
+    let mut floors = Vec::new();
+    for (at, layer) in design.layers.iter().enumerate() {
+        floors.push(height);
+        let film = match design.joints.get(at) {
+            Some(Joint::Glue(glue)) => glue.adhesive.film,
+            _ => Length::ZERO,
+        };
+        height = height + layer.stock.thickness.mean + film + standing.apart(at);
+    }
+    floors
+}
+
+/// How deep a mark on one face of layer `at` lies below the face that one looks at of layer `over`: boards, glue and gaps
+/// between. A mark on a front is looked at from the front, one on a back from behind. How deep the mark itself is burnt is not
+/// in it, nor is a film of paint.
+pub fn depth_below(design: &Design, (at, face): (usize, Face), over: usize) -> Length {
+    let floors = floors(design);
+    let height = |layer: usize| {
+        let floor = floors.get(layer).copied().unwrap_or_default();
+        let thick = design.layers.get(layer).map_or(Length::ZERO, |layer| layer.stock.thickness.mean);
+        match face {
+            Face::Front => floor + thick,
+            Face::Back => -floor,
+        }
+    };
+    height(over) - height(at)
+}
