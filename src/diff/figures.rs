@@ -3,13 +3,9 @@
 use super::pairs::{Pair, paired};
 use super::shapes::different;
 use super::{Changes, Detail, How, Topic};
-<<<<<<< HEAD
-use crate::design::{Adhesive, Design, Joint, Magnet, Measured, Palette, Pivot, Rivet, Spreads, Stock, hex};
-||||||| 1cd961e
-use crate::design::{Adhesive, Design, Joint, Magnet, Measured, Pivot, Rivet, Spreads, Stock, hex};
-=======
-use crate::design::{Adhesive, Design, Dowel, Fastener, Joint, Magnet, Measured, Pivot, Rivet, Spreads, Stock, hex};
->>>>>>> main
+use crate::design::{
+    Adhesive, Design, Dowel, Fastener, Joint, Magnet, Measured, Palette, Pivot, Rivet, Spreads, Stock, hex,
+};
 use crate::units::{Angle, Length, plain};
 
 /// A thing with its figures; two of one kind with the same figures are one thing.

@@ -8,16 +8,8 @@ use crate::check::findings::{dial as say, values};
 use crate::check::names::Meaning;
 use crate::check::value::Value;
 use crate::design::{
-<<<<<<< HEAD
-    Adhesive, Finish, KNOWN_MATERIALS, Magnet, Material, Measured, Palette, PassDepths, Rates, Rivet, Speeds, Spreads,
-    Stock, Tone,
-||||||| 1cd961e
-    Adhesive, Finish, KNOWN_MATERIALS, Magnet, Material, Measured, PassDepths, Rates, Rivet, Speeds, Spreads, Stock,
-    Tone,
-=======
-    Adhesive, Fastener, Finish, Head, KNOWN_MATERIALS, Magnet, Material, Measured, PassDepths, Pin, Rates, Rivet,
-    Speeds, Spreads, Stock, Tone,
->>>>>>> main
+    Adhesive, Fastener, Finish, Head, KNOWN_MATERIALS, Magnet, Material, Measured, Palette, PassDepths, Pin, Rates,
+    Rivet, Speeds, Spreads, Stock, Tone,
 };
 use crate::diagnostics::{Diagnostic, suggest};
 use crate::geometry::Region;
