@@ -9,6 +9,7 @@ mod judge;
 mod mends;
 mod scene;
 mod slack;
+pub mod spares;
 mod steps;
 pub mod tolerance;
 mod twins;
@@ -29,6 +30,7 @@ use crate::units::{Angle, Length};
 use elsewhere::Elsewhere;
 pub use elsewhere::SeenElsewhere;
 use ink::Ink;
+pub(super) use ink::leaves_open;
 use scene::{Scene, Unseen};
 use slack::Unwanted;
 
