@@ -15,6 +15,9 @@ use crate::units::Length;
 /// The share of words that may vanish in what is burnt around them (common practice, no source).
 const LOST: f64 = 0.1;
 
+/// What is left in sight of words that are covered but for a sliver, as a share of their area.
+const SLIVER: f64 = 1e-3;
+
 /// Words on a face of a layer.
 pub(super) struct Words<'d> {
     /// Place of the layer in the stack.
@@ -67,8 +70,23 @@ fn reads_mirrored(design: &Design, words: &Words) -> bool {
     }
     let face = words.mark.face;
     let before = is_in_sight(design, words, face);
-    let behind = words.layer.stock.clear && is_in_sight(design, words, face.other());
+    let through = words.layer.stock.clear && !is_painted_over(words, face.other());
+    let behind = through && is_in_sight(design, words, face.other());
     if words.lettering.mirrored { before && !behind } else { behind && !before }
+}
+
+/// Whether paint on a face of their own layer hides all of them.
+fn is_painted_over(words: &Words, face: Face) -> bool {
+    let Shape::Region(region) = &words.mark.shape else { return false };
+    let of = |wanted: fn(&Work) -> bool| {
+        let marks = words.layer.marks.iter().filter(|mark| mark.face == face && wanted(&mark.work));
+        marks.fold(Region::empty(), |all, mark| match &mark.shape {
+            Shape::Region(one) => all.union(one),
+            Shape::Trace(_) => all,
+        })
+    };
+    let paint = of(|work| matches!(work, Work::Paint { .. })).difference(&of(|work| matches!(work, Work::Bare)));
+    region.difference(&paint).area() <= SLIVER * region.area()
 }
 
 /// Whether one who looks at this side of the dial may see something of them past the layers between.
@@ -90,7 +108,7 @@ fn hides(design: &Design, (at, layer): (usize, &Layer), words: &Words) -> bool {
     match &words.mark.shape {
         Shape::Region(region) if !turns => {
             let left = region.difference(layer.material());
-            left.area() <= 1e-3 * region.area()
+            left.area() <= SLIVER * region.area()
         }
         _ => words.flat.annulus().is_none_or(|band| !leaves_open(layer, band)),
     }

@@ -152,7 +152,7 @@ pub(super) const STATED: &[Stated] = &[
     ),
     row("shows-elsewhere", "shows-elsewhere", "band, from {}mm", "20mm, 180deg", Of("{}mm, 180deg", |at| at - 5.0)),
     row("shows-elsewhere-2", "shows-elsewhere", "keeps {}mm from", "42mm", Of("{}mm", |at| 2.0 * at)),
-    row("reads-mirrored", "reads-mirrored", "`mirrored about {}deg`", "5mm) at", Value("5mm) mirrored about {}deg at")),
+    row("reads-mirrored", "reads-mirrored", "`mirrored about {}deg`", "4mm) at", Value("4mm) mirrored about {}deg at")),
     row("reads-mirrored-2", "reads-mirrored", "leave `mirrored` out", " mirrored about 0deg", Value("")),
     row("spares-too-few", "spares-too-few", "`spares {}`", "spares 0", Value("spares {}")),
     row(

@@ -134,7 +134,7 @@ pub const WAYS: &[Way] = &[
         told: Finding(ReadsMirrored),
         computed: "audit/legibility/lettering.rs",
         fault: Ui("reads-mirrored"),
-        twin: With("height: 5mm) at", "height: 5mm) mirrored about 0deg at"),
+        twin: With("height: 4mm) at", "height: 4mm) mirrored about 0deg at"),
         rests_on: "by hand",
     },
     Way {
