@@ -9,12 +9,14 @@ shop "Bench"
 stock birch { thickness 3mm; board 300mm by 300mm; kerf 0.15mm }
 magnet disc { diameter 8mm; height 1.5mm; remanence 1.2T; clearance 0.2mm }
 magnet tiny { diameter 4mm; height 1mm; remanence 1.2T }
+adhesive pva { cure 30min; gap 0.05mm }
 rivet eyelet { shank 4mm; head 7mm; grips 2mm to 7mm; clearance 0.4mm }
 "#;
 
 /// Little room everywhere, so that some dials of a hundred misread: a turn on magnets; on a rivet, which is at play anew each
-/// time; a pointer; two turns read through covers that turn apart; labels that overlap as drawn; clicks.
-const TIGHT: [(&str, &str); 7] = [
+/// time; a pointer; two turns read through covers that turn apart; labels that overlap as drawn; clicks; glue on either side of a
+/// turn, between two of them, and a mask glued onto the ring itself.
+const TIGHT: [(&str, &str); 10] = [
     (
         "magnets",
         r#"dial "One"
@@ -91,6 +93,48 @@ outline circle(diameter: 60mm)
 layer base of birch { engrave ring gate { labels 0 to 5; height 6mm; radius 19mm } }
 layer cover of birch { window peep = circle(diameter: 8.5mm) at polar(19mm, 0deg) }
 stack { base; turn on magnets(disc) { stops 6; clicks magnets(tiny, radius: 14mm) }; cover }
+reads gate through peep"#,
+    ),
+    (
+        "glued",
+        r#"dial "Eight"
+with "shop.dial"
+spreads bench { kerf 0.05mm; concentricity 0.08mm; placing 0.6deg; glued 0.3mm }
+outline circle(diameter: 60mm)
+layer numbers of birch { engrave ring gate { labels ["4", "W"]; height 6mm; radius 19mm } }
+layer core of birch { window well = obround(width: 12.5mm, height: 9.5mm) at polar(19mm, 0deg) }
+layer cover of birch { window peep = obround(width: 11mm, height: 8mm) at polar(19mm, 0deg) }
+stack { numbers; turn on magnets(disc); core; glue; cover }
+reads gate through well, peep"#,
+    ),
+    (
+        "glued between two turns",
+        r#"dial "Nine"
+with "shop.dial"
+spreads bench { kerf 0.05mm; concentricity 0.1mm; placing 1.2deg; glued 0.3mm }
+outline circle(diameter: 60mm)
+layer base of birch { engrave ring gate { labels ["4", "M", "7"]; height 5mm; radius 19mm } }
+layer middle of birch { window gap = circle(diameter: 9mm) at polar(19mm, 0deg) }
+layer rest of birch { outline circle(diameter: 56mm); window hole = circle(diameter: 12mm) at polar(19mm, 0deg) }
+layer cover of birch { window peep = circle(diameter: 9.5mm) at polar(19mm, 0deg) }
+stack { base; turn on magnets(disc) { stops 3 }; middle; glue; rest; turn on magnets(disc) { stops [0deg] }; cover }
+reads gate through gap, hole, peep"#,
+    ),
+    (
+        "a mask glued onto the ring",
+        r#"dial "Ten"
+with "shop.dial"
+spreads bench { kerf 0.05mm; concentricity 0.1mm; placing 0.6deg; glued 0.3mm }
+outline circle(diameter: 60mm)
+layer base of birch { engrave ring gate { labels ["4", "8", "0"]; height 6mm; radius 19mm } }
+layer mask of birch {
+  outline circle(diameter: 50mm)
+  window one = circle(diameter: 7.4mm) at polar(19mm, 0deg)
+  window two = circle(diameter: 7.4mm) at polar(19mm, 120deg)
+  window six = circle(diameter: 7.4mm) at polar(19mm, 240deg)
+}
+layer cover of birch { window peep = circle(diameter: 12mm) at polar(19mm, 0deg) }
+stack { base; glue; mask; turn on magnets(disc) { stops 3 }; cover }
 reads gate through peep"#,
     ),
 ];

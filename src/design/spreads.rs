@@ -14,6 +14,8 @@ pub struct Spreads {
     pub placing: Angle,
     /// Standard deviation of a stop held by clicks.
     pub clicked: Angle,
+    /// Standard deviation of how far a glued layer lies off the one beneath it, in x and in y.
+    pub glued: Length,
     /// Standard deviation of the magnets' remanence, as a share of it; those of one dial come from one batch.
     pub remanence: f64,
     /// Standard deviation of a pocket's depth.
@@ -29,6 +31,7 @@ impl Default for Spreads {
             concentricity: None,
             placing: usual::PLACING_SPREAD,
             clicked: usual::CLICKED_SPREAD,
+            glued: usual::GLUED_SPREAD,
             remanence: usual::REMANENCE_SPREAD,
             depth: usual::DEPTH_SPREAD,
             film: usual::FILM_SPREAD,

@@ -10,7 +10,7 @@ use dialwright::audit::turning::spares::Enough;
 use dialwright::audit::turning::yields::yields;
 use dialwright::audit::{CheckedStop, MeasureValue, Share, Spread, StopTolerance, audit, check_readings, tolerance};
 use dialwright::design::Spreads;
-use dialwright::design::{Design, Face, Joint, Mark, Reading, ReadsHow, Run, Work};
+use dialwright::design::{Design, Face, Joint, Mark, Pivot, Reading, ReadsHow, Run, Turn, Work};
 use dialwright::geometry::{Region, SLIVER_MM2, polar, shapes};
 use dialwright::units::Quantity;
 use dialwright::vocabulary::measures::{MeasureName, Measured, Subject};
@@ -598,6 +598,98 @@ fn the_share_of_centred_dials_follows_rayleigh() {
     }
 }
 
+/// Nothing strays but glued layers, by so many millimetres, and magnets have no play.
+fn only_glued(design: Design, glued: f64) -> (Design, Spreads) {
+    let mut design = design;
+    for joint in &mut design.joints {
+        if let Joint::Turn(Turn { pivot: Pivot::Magnets { magnet, .. }, .. }) = joint {
+            magnet.clearance = mm(0.0);
+        }
+    }
+    (design, Spreads { glued: mm(glued), ..placed_within(0.0) })
+}
+
+/// Joints glued on either side of a turn, and plain draws of them by numpy (`tests/data/glued.py`): every joint is laid once for a
+/// dial, so that the four stops share what they have to bear. With rims of 400 mm hardly anything is turned, and a stop reads right
+/// with 1 - exp(-r^2 / 2 s^2), s = sqrt 2 (Rayleigh).
+#[test]
+fn glued_joints_stray_once_for_a_dial() {
+    let stops = even(4);
+    let stored: Value = serde_json::from_str(include_str!("../data/glued.json")).expect("JSON");
+    for case in stored.as_array().unwrap() {
+        let number = |of: &Value, name: &str| of[name].as_f64().unwrap();
+        let (rim, by) = (number(case, "rim"), number(case, "glued"));
+        let plate = |name: &str| layer(name, circle(rim));
+        let numbers = plate("numbers").ringed(ring("points", 20.0, &stops, |_| circle(3.0)));
+        let open = plate("base").with(window("open", circle(29.5).difference(&circle(10.0))));
+        let core = plate("core").with(window("well", circle(9.0).at(20.0, 0.0)));
+        let cover = plate("cover").with(window("peep", circle(5.0).at(20.0, 0.0)));
+        let dial = design(
+            vec![numbers, open, core, cover],
+            vec![glued(), turns(1, &stops), glued()],
+            vec![reads("points", &["peep"])],
+        );
+        let (dial, spreads) = only_glued(dial, by);
+        let (check, _) = check_readings(&dial);
+        let found = yields(&dial, &check, &spreads, None);
+        let near = |share: dialwright::audit::Share, drawn: &Value| {
+            let off = (share.share - number(drawn, "share")).abs();
+            assert!(off < share.plus_minus.min(0.05) + number(drawn, "plus_minus"), "{rim}: {share} {drawn}");
+        };
+        found.readings.iter().flatten().for_each(|share| near(*share, &case["stop"]));
+        near(found.dial.unwrap().share, &case["whole"]);
+        if rim > 300.0 {
+            assert!((number(&case["stop"], "share") - (1.0 - (-1.0_f64).exp())).abs() < 1e-3);
+            for stop in sure_stops(&dial, &spreads) {
+                assert_eq!(stop.matters_most(), Some(Spread::Gluing));
+                let loss = stop.losses.iter().find(|(spread, _)| *spread == Spread::Gluing).unwrap().1;
+                assert!((loss.as_mm() - 3.0 * 2.0_f64.sqrt()).abs() < 0.02, "{loss}");
+            }
+        }
+    }
+}
+
+/// A mask glued onto its ring is moved by no turn: by Rayleigh, at all stops or at none.
+#[test]
+fn a_mask_is_glued_once_for_a_dial() {
+    let stops = even(4);
+    let plate = |name: &str| layer(name, circle(400.0));
+    let numbers = plate("numbers").ringed(ring("points", 20.0, &stops, |_| circle(3.0)));
+    let hole = |all: Region, at: &f64| all.union(&circle(5.0).at(20.0, *at));
+    let mask = plate("mask").with(window("holes", stops.iter().fold(Region::empty(), hole)));
+    let cover = plate("cover").with(window("peep", circle(12.0).at(20.0, 0.0)));
+    let dial = design(vec![numbers, mask, cover], vec![glued(), turns(1, &stops)], vec![reads("points", &["peep"])]);
+    let (dial, spreads) = only_glued(dial, 2.0_f64.sqrt());
+    let (check, _) = check_readings(&dial);
+    let found = yields(&dial, &check, &spreads, None);
+    let whole = found.dial.unwrap().share;
+    for share in found.readings.iter().flatten().chain([&whole]) {
+        assert!((share.share - (1.0 - (-1.0_f64).exp())).abs() < share.plus_minus.min(0.05), "{share}");
+    }
+}
+
+/// A pointer on a plate of 20 mm that is glued onto another: its tip, 20 mm out, lies off by s sideways, and by s again since the
+/// plate is turned by s / 20. Half the way to the next of 24 labels is as long as both together, so that 0.682689 of dials read
+/// (any table), at all stops or at none.
+#[test]
+fn glue_turns_a_layer_by_its_spread_over_the_rim() {
+    let stops = even(24);
+    let base = layer("base", circle(35.0)).ringed(ring("wind", 29.0, &stops, |_| circle(0.5)));
+    let arrow = mark("arrow", Work::Engrave { tone: 1.0, depth: None, ink: None }, circle(1.0).at(19.0, 0.0));
+    let hand = layer("hand", circle(20.5)).with(arrow);
+    let reading = Reading { how: ReadsHow::Beside, ..reads("wind", &["arrow"]) };
+    let layers = vec![base, layer("core", circle(20.0)), hand];
+    let half_way = 20.0 * 7.5_f64.to_radians();
+    let dial = design(layers, vec![turns(0, &stops), glued()], vec![reading]);
+    let (dial, spreads) = only_glued(dial, half_way / 2.0_f64.sqrt());
+    let (check, _) = check_readings(&dial);
+    let found = yields(&dial, &check, &spreads, None);
+    let whole = found.dial.unwrap().share;
+    for share in found.readings.iter().flatten().chain([&whole]) {
+        assert!((share.share - 0.682_689).abs() < share.plus_minus.min(0.05), "{share}");
+    }
+}
+
 /// A round label of 3 mm in a round window, with nothing at play but what is asked: the window's radius, the clearance of the
 /// magnets and the spreads of kerf, pockets and stops.
 fn drawn(window: f64, clearance: f64, [kerf, pockets, placing]: [f64; 3]) -> StopTolerance {
@@ -620,7 +712,7 @@ fn drawn(window: f64, clearance: f64, [kerf, pockets, placing]: [f64; 3]) -> Sto
 #[test]
 fn losses_are_those_reckoned_by_hand() {
     let made = drawn(5.0, 0.2, [0.06, 0.05, 0.4]);
-    let wanted = [0.09, 0.15 * 2.0_f64.sqrt(), 0.2, 0.0, 40.0 * 0.6_f64.to_radians().sin()];
+    let wanted = [0.09, 0.15 * 2.0_f64.sqrt(), 0.2, 0.0, 0.0, 40.0 * 0.6_f64.to_radians().sin()];
     for ((spread, loss), wanted) in made.losses.iter().zip(wanted) {
         assert!((loss.as_mm() - wanted).abs() < 2e-3, "{spread:?}: {loss} {wanted}");
     }

@@ -309,7 +309,7 @@ pub fn rivet_binds(turn: &Turn, rivet: &Rivet, (wanted, binding): (Length, f64),
             percent(binding, 1)
         ),
     )
-    .label(turn.origin, "turns on this rivet")
+    .label(turn.origin, format!("turns on this {}", rivet.kind.word()))
     .about(upper)
     .help(format!("write `clearance {}` or more in the block of `{}`", wanted.to_decimals(2), rivet.name))
 }

@@ -171,6 +171,15 @@ pub const WAYS: &[Way] = &[
         rests_on: "closed forms of the normal and the Rayleigh distribution",
     },
     Way {
+        says: "layers that are glued off their place, or askew, take the room that a reading has",
+        suffers: PLAYER_AND_CLIENT,
+        told: Finding(ReadingUnsure),
+        computed: "audit/turning/yields/causes.rs",
+        fault: Ui("reading-unsure-2"),
+        twin: With("glued 0.6mm", "glued 0.02mm"),
+        rests_on: "closed forms of the normal and the Rayleigh distribution; numpy in tests/data/glued.py",
+    },
+    Way {
         says: "more combinations of stops than can be proven",
         suffers: MAKER,
         told: Finding(TooManyStops),

@@ -102,11 +102,12 @@ pub fn magnet_sticks_out(magnet: &Magnet, layer: &Layer, by: Length, side: &str)
 
 /// The head of a rivet between two layers: a second rivet would go through the same hole.
 pub fn head_between(turn: &Turn, rivet: &Rivet, by: Length, upper: &Layer) -> Diagnostic {
+    let kind = rivet.kind.word();
     let message = format!("the head of `{}` lies between two layers: {}", rivet.name, apart(by, upper, true));
     Diagnostic::error(Finding::HeadBetween, message)
-        .label(turn.origin, "another rivet about the same axis")
+        .label(turn.origin, format!("another {kind} about the same axis"))
         .about(&upper.name)
-        .help("glue two of these layers together, so that one rivet joins them all")
+        .help(format!("glue two of these layers together, so that one {kind} joins them all"))
 }
 
 /// Magnets that some pockets leave standing out, since depths stray.

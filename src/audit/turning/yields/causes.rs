@@ -1,8 +1,11 @@
 //! What makes a dial stray: figures of each of its turns.
 
+use kurbo::Point;
+
 use super::bound::Straying;
 use crate::audit::holding::{Holding, LEVELS, StopRest, TurnHolding};
-use crate::design::{Design, Pivot, Spreads, Turn};
+use crate::design::{Design, Joint, Layer, Pivot, Spreads, Turn};
+use crate::geometry::FlattenedShape;
 
 /// The causes of one turn. Lengths in mm, angles in radians.
 #[derive(Clone, Debug)]
@@ -97,9 +100,37 @@ impl TurnCauses {
     }
 }
 
+/// How far a glued joint strays, which is laid once for a dial.
+///
+/// Its layers are lined up by hand at their rims. Where that is done at two opposite places, each by itself, the middle strays by
+/// some spread along each axis, and the angle by that spread over half the distance of the places. So it is taken here, with the
+/// rim of the smaller layer for their distance (common practice, no source). A round rim says nothing of the angle, and it is
+/// taken to be set by marks as finely. A magnet or rivet through both layers centres them no better than its pockets are, so it
+/// is not counted.
+#[derive(Clone, Copy, Debug)]
+pub(in crate::audit::turning) struct GlueCauses {
+    /// The layer below it.
+    pub below: usize,
+    /// Standard deviation of how far the layer above lies off along each axis, in mm.
+    pub shifted: f64,
+    /// Standard deviation of how far it is turned, in radians.
+    pub turned: f64,
+}
+
+impl GlueCauses {
+    fn of(below: usize, layers: &[Layer], spreads: &Spreads) -> Self {
+        let reaches = layers.iter().map(|layer| FlattenedShape::of(&layer.outline).reach(Point::ZERO));
+        let reach = reaches.fold(f64::INFINITY, f64::min);
+        let shifted = spreads.glued.as_mm();
+        Self { below, shifted, turned: if reach > 0.0 { shifted / reach } else { 0.0 } }
+    }
+}
+
 /// All causes of a dial.
 pub(in crate::audit::turning) struct Causes {
     pub(super) turns: Vec<TurnCauses>,
+    /// Its glued joints, from the lowest to the uppermost.
+    pub(super) glued: Vec<GlueCauses>,
     /// Standard deviation of how far each edge is cut back, in mm.
     pub(super) wider: f64,
 }
@@ -108,25 +139,45 @@ impl Causes {
     pub(in crate::audit::turning) fn of(design: &Design, spreads: &Spreads, holding: Option<&Holding>) -> Self {
         let held = |below: usize| holding.and_then(|all| all.turns.iter().find(|turn| turn.below == below));
         let turns = design.turns().map(|(below, turn)| TurnCauses::of(below, turn, spreads, held(below)));
-        Self { turns: turns.collect(), wider: spreads.kerf.as_mm() / 2.0 }
+        let pairs = design.layers.windows(2).zip(&design.joints).enumerate();
+        let glued = pairs.filter(|(_, (_, joint))| matches!(joint, Joint::Glue(_)));
+        let glued = glued.map(|(below, (pair, _))| GlueCauses::of(below, pair, spreads));
+        Self { turns: turns.collect(), glued: glued.collect(), wider: spreads.kerf.as_mm() / 2.0 }
     }
 
-    /// How far the layers on either side of some turns, by order in the stack, stray from each other at the most.
-    pub(super) fn straying(&self, turns: &[usize]) -> Straying {
+    /// The glued joints between two layers, by order in the stack.
+    pub(super) fn glued_between(&self, one: usize, other: usize) -> Vec<usize> {
+        let between = one.min(other)..one.max(other);
+        let glued = self.glued.iter().enumerate().filter(|(_, glue)| between.contains(&glue.below));
+        glued.map(|(at, _)| at).collect()
+    }
+
+    /// Standard deviations of how far some glued joints shift their outermost layers against each other along each axis, in mm,
+    /// and of how far they turn them, in radians.
+    pub(super) fn laid(&self, glued: &[usize]) -> (f64, f64) {
+        let glued = || glued.iter().filter_map(|at| self.glued.get(*at));
+        let sum = |of: fn(&GlueCauses) -> f64| glued().map(|glue| of(glue).powi(2)).sum::<f64>().sqrt();
+        (sum(|glue| glue.shifted), sum(|glue| glue.turned))
+    }
+
+    /// How far the layers on either side of some turns and glued joints, by order in the stack, stray from each other at the most.
+    pub(super) fn straying(&self, turns: &[usize], glued: &[usize]) -> Straying {
         let turns = || turns.iter().filter_map(|at| self.turns.get(*at));
         let sum = |of: fn(&TurnCauses) -> f64| turns().map(of).sum::<f64>();
+        let (laid, askew) = self.laid(glued);
         Straying {
-            turned: sum(|turn| (turn.widest.0 + turn.widest.1).powi(2)).sqrt(),
+            turned: sum(|turn| (turn.widest.0 + turn.widest.1).powi(2)).sqrt().hypot(askew),
             // Two pockets; a point drawn evenly from a disc strays by half its radius along each axis. A push has an end, so
             // less of it is far.
             shifted: sum(|turn| {
                 2.0 * (turn.pocket.powi(2) + turn.play.powi(2) / 4.0) + (turn.pushed(1.0) / 3.5).powi(2)
             })
-            .sqrt(),
+            .sqrt()
+            .hypot(laid),
             wider: self.wider,
-            placing: sum(|turn| turn.widest.1.powi(2)).sqrt(),
+            placing: sum(|turn| turn.widest.1.powi(2)).sqrt().hypot(askew),
             drawn: sum(|turn| turn.widest.0),
-            pockets: sum(|turn| 2.0 * turn.pocket.powi(2)).sqrt(),
+            pockets: sum(|turn| 2.0 * turn.pocket.powi(2)).sqrt().hypot(laid),
             pushed: sum(|turn| 2.0 * turn.play + turn.pushed(1.0)),
         }
     }

@@ -1,6 +1,6 @@
 //! Dials made within the spreads, and what share of them reads right.
 //!
-//! What a dial keeps for good (its kerf, its pockets, how magnets were glued into them) is drawn. Of what is anew each time it is
+//! What a dial keeps for good (its kerf, its pockets, how magnets and layers were glued) is drawn. Of what is anew each time it is
 //! set, the placing of its stops is integrated exactly for each dial drawn, over one turn after the other where several are
 //! bounded apart (Genz, Numerical computation of multivariate normal probabilities, 1992), and pushes off the axis that are too
 //! short to matter are counted without being drawn. Shifts are as likely in any direction, so each dial drawn is looked at
@@ -12,9 +12,11 @@ use kurbo::Vec2;
 
 use super::bound::Bound;
 use super::causes::Causes;
-use super::look::{Case, Frame, Look, Looks};
+use super::look::{Case, Frame, Look, Looks, MovedAlike};
+use super::made::{Laid, Made, Strayed, turned};
 use super::rays::{TURNED, Windows};
 use super::share::Share;
+use crate::parallel::change_in_halves;
 use crate::statistics::{Mean, normal};
 
 /// Answers that are compared.
@@ -38,6 +40,10 @@ const BOUNDS: usize = 24;
 /// The chance of each way that a dial drawn is turned.
 type Chances = [f64; TURNED];
 
+/// Turned as far as one likes, and not at all.
+const FREE: (f64, f64) = (f64::NEG_INFINITY, f64::INFINITY);
+const SHUT: (f64, f64) = (f64::INFINITY, f64::NEG_INFINITY);
+
 /// Readings that cross the same turns are looked at together: one setting of the dial shows them all.
 pub(super) struct Setting<'a> {
     /// The turns, by order in the stack, and the stop of each.
@@ -53,12 +59,12 @@ struct Part<'a> {
     /// Where its answer belongs.
     place: (usize, usize),
     case: &'a Case,
-    /// How its pockets lie.
-    frames: &'a [Frame],
+    /// How its pockets and glued layers lie.
+    look: &'a Look,
     /// Each bound with the last lot that moves it, and as bits all lots that do.
     bounds: Vec<(&'a Bound, usize, u32)>,
-    /// What shifts each motion: its sign, and the frames of its turns.
-    shifts: Vec<(f64, Vec<Frame>)>,
+    /// What shifts each motion: its sign, the frames of its turns, and its glued joints.
+    shifts: Vec<(f64, Vec<Frame>, &'a [usize])>,
 }
 
 /// What each setting and each reading of it came to, as sums over the dials of a replicate.
@@ -89,20 +95,20 @@ impl<'a> Setting<'a> {
         for (place, looks, look) in looks {
             let case = looks.cases.get(look.case).and_then(Option::as_ref).filter(|case| !case.bounds.is_empty());
             let Some(case) = case else { continue };
-            together &= case.rays.is_some();
-            found.push((place, looks, look, case));
+            together &= case.alike.is_some();
+            found.push((place, look, case));
         }
         let apart = turns.iter().map(std::slice::from_ref);
         let lots: Vec<&[usize]> = if together { vec![turns] } else { apart.collect() };
         let apart = |case: &'a Case| if together { &[] as &[Bound] } else { case.bounds.as_slice() };
-        let parts = found.into_iter().map(|(place, looks, look, case)| Part {
+        let parts = found.into_iter().map(|(place, look, case)| Part {
             place,
             case,
-            frames: &look.frames,
+            look,
             bounds: apart(case)
                 .iter()
                 .map(|bound| {
-                    let motion = looks.motions.get(bound.motion).map_or(&[] as &[usize], |motion| &motion.turns);
+                    let motion = case.motions.get(bound.motion).map_or(&[] as &[usize], |motion| &motion.turns);
                     let moves = |lot: &[usize]| lot.iter().any(|turn| motion.contains(turn));
                     let bits = lots
                         .iter()
@@ -114,12 +120,12 @@ impl<'a> Setting<'a> {
                     (bound, last, bits)
                 })
                 .collect(),
-            shifts: looks
+            shifts: case
                 .motions
                 .iter()
                 .map(|motion| {
                     let frames = look.frames.iter().filter(|frame| motion.turns.contains(&frame.turn));
-                    (motion.sign, frames.copied().collect())
+                    (motion.sign, frames.copied().collect(), motion.glued.as_slice())
                 })
                 .collect(),
         });
@@ -141,7 +147,7 @@ pub(super) fn drawn(settings: &[Setting], causes: &Causes) -> Drawn {
         (0..REPLICATES).map(|seed| Replicate::new(seed, causes, (settings.len(), places.len()))).collect();
     let (mut done, mut goal) = (0, FIRST);
     loop {
-        replicates.iter_mut().for_each(|replicate| replicate.draw(done..goal, settings, causes));
+        change_in_halves(&mut replicates, |replicate| replicate.draw(done..goal, settings, causes));
         let dial = share(&replicates, |sums| sums.dial);
         let spent = once.saturating_mul(REPLICATES).saturating_mul(usize::try_from(goal).unwrap_or(usize::MAX));
         let most = if dial.plus_minus > ROUGH { LONGER * LOOKS } else { LOOKS };
@@ -177,36 +183,21 @@ struct Replicate {
     sums: Sums,
 }
 
-/// What a dial keeps: its kerf; for each turn two pockets of two deviations each, where in them the pivot lies, and friction.
+/// What a dial keeps: its kerf; for each turn two pockets of two deviations each, where in them the pivot lies, and friction; for
+/// each glued joint two deviations and an angle.
 const KEPT: usize = 9;
+const LAID: usize = 3;
 /// What is anew in each setting: how far the turn that is pushed farthest is, and which that is. For each turn: how far it is
 /// pushed and which way, from which side it comes, and where the pivot lies in either pocket.
 const ANEW: usize = 7;
-
-/// How one turn of a dial strays.
-#[derive(Clone, Copy, Default)]
-struct Strayed {
-    /// Its pockets, off the axis in the frames of their halves.
-    lower: Vec2,
-    upper: Vec2,
-    /// How far its friction stands between the least and the greatest, and how far it is pushed off the axis at the most.
-    friction: f64,
-    pushed: f64,
-    /// What is off anew each time it is set, in the ring's frame.
-    anew: Vec2,
-    /// How far off the stop it is left, in radians, had it come from the other side, and the standard deviation about that.
-    off: f64,
-    other: f64,
-    placing: f64,
-}
 
 impl Replicate {
     fn new(seed: usize, causes: &Causes, (settings, parts): (usize, usize)) -> Self {
         let mut rng = Rng::with_seed(seed as u64);
         let turns = causes.turns.len();
-        let steps: Vec<f64> =
-            primes().take(1 + KEPT * turns + 2 + ANEW * turns).map(|prime| f64::from(prime).sqrt()).collect();
-        let (kept, anew) = steps.split_at_checked(1 + KEPT * turns).unwrap_or_default();
+        let kept = 1 + KEPT * turns + LAID * causes.glued.len();
+        let steps: Vec<f64> = primes().take(kept + 2 + ANEW * turns).map(|prime| f64::from(prime).sqrt()).collect();
+        let (kept, anew) = steps.split_at_checked(kept).unwrap_or_default();
         let mut begun = |step: &f64| (rng.f64(), *step);
         let kept = kept.iter().map(&mut begun).collect();
         let all = (0..settings).flat_map(|_| anew).map(begun).collect();
@@ -214,12 +205,12 @@ impl Replicate {
     }
 
     fn draw(&mut self, dials: std::ops::Range<u32>, settings: &[Setting], causes: &Causes) {
-        let mut strayed = vec![Strayed::default(); causes.turns.len()];
+        let mut made = Made::new(causes);
         for dial in dials {
-            let wider = self.dial(dial, causes, &mut strayed);
+            let wider = self.dial(dial, causes, &mut made);
             let (mut whole, mut first) = ([1.0; TURNED], 0);
             for (place, setting) in settings.iter().enumerate() {
-                let sure = self.set((place, dial), (setting, wider), causes, &mut strayed);
+                let sure = self.set((place, dial), (setting, wider), causes, &mut made);
                 let at = first..first + setting.parts.len();
                 first = at.end;
                 let right = |chances: &Chances| chances.map(|chance| sure + (1.0 - sure) * chance);
@@ -227,23 +218,23 @@ impl Replicate {
                     self.sums.parts.get_mut(at).into_iter().flatten().for_each(|sum| *sum += 1.0);
                     continue;
                 } else if setting.is_together() {
-                    let windows = setting.parts.iter().map(|part| part.windows(&strayed, wider));
-                    let mut all = [(f64::NEG_INFINITY, f64::INFINITY); TURNED];
+                    let windows = setting.parts.iter().map(|part| part.windows(&made, wider));
+                    let mut all = [FREE; TURNED];
                     for (windows, sum) in windows.zip(self.sums.parts.get_mut(at).into_iter().flatten()) {
-                        *sum += mean(&right(&setting.chances(&windows, &strayed)));
+                        *sum += mean(&right(&setting.chances(&windows, &made.turns)));
                         for (all, window) in all.iter_mut().zip(windows) {
                             *all = (all.0.max(window.0), all.1.min(window.1));
                         }
                     }
-                    setting.chances(&all, &strayed)
+                    setting.chances(&all, &made.turns)
                 } else {
                     for (part, at) in setting.parts.iter().zip(at) {
-                        let chances = self.chances_apart(setting, std::slice::from_ref(part), &strayed, wider);
+                        let chances = self.chances_apart(setting, std::slice::from_ref(part), &made, wider);
                         if let Some(sum) = self.sums.parts.get_mut(at) {
                             *sum += mean(&right(&chances));
                         }
                     }
-                    self.chances_apart(setting, &setting.parts, &strayed, wider)
+                    self.chances_apart(setting, &setting.parts, &made, wider)
                 };
                 whole.iter_mut().zip(right(&all)).for_each(|(whole, right)| *whole *= right);
             }
@@ -253,11 +244,11 @@ impl Replicate {
     }
 
     /// Draws what a dial keeps; gives how far its edges are cut back.
-    fn dial(&self, dial: u32, causes: &Causes, all: &mut [Strayed]) -> f64 {
+    fn dial(&self, dial: u32, causes: &Causes, made: &mut Made) -> f64 {
         let mut axes = self.kept.iter().map(|axis| even_place(*axis, dial));
         let mut even = || axes.next().unwrap_or(0.5);
         let wider = causes.wider * normal::quantile(even());
-        for (turn, strayed) in causes.turns.iter().zip(all) {
+        for (turn, strayed) in causes.turns.iter().zip(&mut made.turns) {
             let mut normal = || turn.pocket * normal::quantile(even());
             let (lower, upper) = (Vec2::new(normal(), normal()), Vec2::new(normal(), normal()));
             let glued = if turn.loose { 0.0 } else { turn.play };
@@ -265,6 +256,11 @@ impl Replicate {
             (strayed.lower, strayed.upper) = (lower + one, upper + other);
             strayed.friction = even();
             strayed.pushed = turn.pushed(strayed.friction);
+        }
+        for (glue, laid) in causes.glued.iter().zip(&mut made.glued) {
+            let (x, y, askew) = (even(), even(), even());
+            let shift = Vec2::new(normal::quantile(x), normal::quantile(y)) * glue.shifted;
+            *laid = Laid { shift, turned: glue.turned * normal::quantile(askew) };
         }
         wider
     }
@@ -276,14 +272,14 @@ impl Replicate {
         (place, dial): (usize, u32),
         (setting, wider): (&Setting, f64),
         causes: &Causes,
-        all: &mut [Strayed],
+        made: &mut Made,
     ) -> f64 {
         let first = self.axes * place;
         let mut axes = self.anew.iter().skip(first).map(|axis| even_place(*axis, dial));
         let mut even = || axes.next().unwrap_or(0.5);
-        let pushed: f64 = setting.turns.iter().filter_map(|at| all.get(*at)).map(|turn| turn.pushed).sum();
+        let pushed: f64 = setting.turns.iter().map(|at| made.turn(*at).pushed).sum();
         let loose = setting.turns.iter().filter_map(|at| causes.turns.get(*at)).filter(|turn| turn.loose);
-        let room = setting.room(all) - wider.abs() - loose.map(|turn| 2.0 * turn.play).sum::<f64>();
+        let room = setting.room(made, wider) - wider.abs() - loose.map(|turn| 2.0 * turn.play).sum::<f64>();
         if room >= pushed {
             return 1.0;
         }
@@ -301,7 +297,7 @@ impl Replicate {
             }
         };
         for (place, (at, stop)) in setting.turns.iter().zip(setting.stops).enumerate() {
-            let Some((turn, strayed)) = causes.turns.get(*at).zip(all.get_mut(*at)) else { continue };
+            let Some((turn, strayed)) = causes.turns.get(*at).zip(made.turns.get_mut(*at)) else { continue };
             let nearer = even();
             let far = if place == which { farthest } else { farthest * nearer };
             // Pushed as hard as it may be, or less: evenly along the way, not over the disc.
@@ -321,16 +317,17 @@ impl Replicate {
     }
 
     /// The chances that a dial, set so, reads right, where its turns are bounded apart.
-    fn chances_apart(&mut self, setting: &Setting, parts: &[Part], all: &[Strayed], wider: f64) -> Chances {
+    fn chances_apart(&mut self, setting: &Setting, parts: &[Part], made: &Made, wider: f64) -> Chances {
         let mut chances = [0.0; TURNED];
         for (turned, chance) in chances.iter_mut().enumerate() {
             let way = Vec2::from_angle(std::f64::consts::TAU * turned as f64 / TURNED as f64);
-            *chance = self.chance_apart(setting, parts, all, (way.y, way.x), wider);
+            *chance = self.chance_apart(setting, parts, made, (way.y, way.x), wider);
         }
         chances
     }
 
-    fn chance_apart(&mut self, setting: &Setting, parts: &[Part], all: &[Strayed], way: (f64, f64), wider: f64) -> f64 {
+    fn chance_apart(&mut self, setting: &Setting, parts: &[Part], made: &Made, way: (f64, f64), wider: f64) -> f64 {
+        let all = &made.turns;
         let mut off = [0.0; LOTS];
         for (lot, off) in setting.lots.iter().zip(&mut off) {
             *off = lot.iter().filter_map(|turn| all.get(*turn)).map(|turn| turn.off).sum();
@@ -339,12 +336,22 @@ impl Replicate {
         for (at, lot) in setting.lots.iter().enumerate().take(LOTS) {
             let (mut from, mut to) = (f64::NEG_INFINITY, f64::INFINITY);
             for part in parts {
-                let shifts: Vec<Vec2> =
-                    (0..part.shifts.len()).map(|motion| turned(part.shift(motion, all), way)).collect();
+                let shifts: Vec<(Vec2, f64)> = (0..part.shifts.len())
+                    .map(|motion| part.shift(motion, made))
+                    .map(|(shift, askew)| (turned(shift, way), askew))
+                    .collect();
                 for (bound, _, bits) in part.bounds.iter().filter(|(_, last, _)| *last == at) {
                     let known = off.iter().take(at + 1).enumerate().filter(|(lot, _)| bits & (1 << lot) != 0);
-                    let known: f64 = known.map(|(_, by)| by).sum();
-                    let (low, high) = bound.allowed(shifts.get(bound.motion).copied().unwrap_or_default(), wider);
+                    let (shift, askew) = shifts.get(bound.motion).copied().unwrap_or_default();
+                    let known: f64 = askew + known.map(|(_, by)| by).sum::<f64>();
+                    let (low, high) = bound.allowed(shift, wider);
+                    if *bits == 0 {
+                        // Glue alone moves it.
+                        if !(low..=high).contains(&known) {
+                            return 0.0;
+                        }
+                        continue;
+                    }
                     from = from.max(low - known);
                     to = to.min(high - known);
                 }
@@ -373,12 +380,11 @@ impl Setting<'_> {
     }
 
     /// How far a push must shift it at the least to make it fail, in mm.
-    fn room(&self, all: &[Strayed]) -> f64 {
+    fn room(&self, made: &Made, wider: f64) -> f64 {
         if !self.is_together() {
             return 0.0;
         }
-        let of = |part: &Part| part.case.rays.as_ref().map_or(0.0, |rays| rays.least) - part.kept(all).hypot();
-        self.parts.iter().map(of).fold(f64::INFINITY, f64::min)
+        self.parts.iter().map(|part| part.room(made, wider)).fold(f64::INFINITY, f64::min)
     }
 
     /// The chances that turns bounded together are placed within these windows: come to from these sides, or from the others.
@@ -414,30 +420,51 @@ fn mean(chances: &Chances) -> f64 {
 }
 
 impl Part<'_> {
+    fn alike(&self) -> impl Iterator<Item = &MovedAlike> {
+        self.case.alike.iter().flatten()
+    }
+
+    /// How far a push must shift it at the least to make it fail, in mm.
+    fn room(&self, made: &Made, wider: f64) -> f64 {
+        let kept = made.kept(&self.look.frames);
+        let of = |alike: &MovedAlike| {
+            let (laid, _) = made.laid(self.look, &alike.glued);
+            match alike.turns {
+                true => alike.rays.least - (kept + laid).hypot(),
+                // No push comes between layers that are glued to each other.
+                false if alike.rays.least > laid.hypot() + wider.abs() => f64::INFINITY,
+                false => f64::NEG_INFINITY,
+            }
+        };
+        self.alike().map(of).fold(f64::INFINITY, f64::min)
+    }
+
     /// How far its turns may be turned together, with the dial shifted as it is.
-    fn windows(&self, all: &[Strayed], wider: f64) -> Windows {
-        let anew = self.frames.iter().filter_map(|frame| all.get(frame.turn)).map(|turn| turn.anew);
-        let shift = anew.fold(self.kept(all), |sum, shift| sum + shift);
-        self.case.rays.as_ref().map_or([(f64::NEG_INFINITY, f64::INFINITY); TURNED], |rays| rays.allowed(shift, wider))
+    fn windows(&self, made: &Made, wider: f64) -> Windows {
+        let frames = &self.look.frames;
+        let pivots = made.kept(frames) + made.anew(frames);
+        let mut windows = [FREE; TURNED];
+        for alike in self.alike() {
+            let (laid, askew) = made.laid(self.look, &alike.glued);
+            let found = alike.rays.allowed(if alike.turns { pivots + laid } else { laid }, wider);
+            for (window, (from, to)) in windows.iter_mut().zip(found) {
+                let (from, to) = match (from - askew, to - askew) {
+                    bounds if alike.turns => bounds,
+                    (from, to) if from <= 0.0 && 0.0 <= to => FREE,
+                    _ => SHUT,
+                };
+                *window = (window.0.max(from), window.1.min(to));
+            }
+        }
+        windows
     }
 
-    /// How far all its turns are shifted by their pockets, in the ring's frame.
-    fn kept(&self, all: &[Strayed]) -> Vec2 {
-        self.frames.iter().map(|frame| kept(frame, all)).fold(Vec2::ZERO, |sum, shift| sum + shift)
+    /// How far a motion shifts the ink, in the ring's frame, and by how much glue turns it.
+    fn shift(&self, motion: usize, made: &Made) -> (Vec2, f64) {
+        let Some((sign, frames, glued)) = self.shifts.get(motion) else { return Default::default() };
+        let (laid, askew) = made.laid(self.look, glued);
+        ((made.kept(frames) + made.anew(frames) + laid) * *sign, askew)
     }
-
-    /// How far a motion shifts the ink, in the ring's frame.
-    fn shift(&self, motion: usize, all: &[Strayed]) -> Vec2 {
-        let Some((sign, frames)) = self.shifts.get(motion) else { return Vec2::ZERO };
-        let of = |frame: &Frame| kept(frame, all) + all.get(frame.turn).map_or(Vec2::ZERO, |turn| turn.anew);
-        frames.iter().map(of).fold(Vec2::ZERO, |sum, shift| sum + shift) * *sign
-    }
-}
-
-/// How far the pockets of a turn shift its halves against each other, in the ring's frame.
-fn kept(frame: &Frame, all: &[Strayed]) -> Vec2 {
-    let turn = all.get(frame.turn).copied().unwrap_or_default();
-    turned(turn.lower, frame.lower) - turned(turn.upper, frame.upper)
 }
 
 /// Where an axis that begins somewhere and steps on stands at one of the dials, from 0 to 1: folded, so that the ends meet (the
@@ -445,11 +472,6 @@ fn kept(frame: &Frame, all: &[Strayed]) -> Vec2 {
 fn even_place((begin, step): (f64, f64), dial: u32) -> f64 {
     let place = (f64::from(dial) * step + begin).fract();
     1.0 - (2.0 * place - 1.0).abs()
-}
-
-/// Turned clockwise by the angle with this sine and cosine.
-fn turned(at: Vec2, (sin, cos): (f64, f64)) -> Vec2 {
-    Vec2::new(at.x * cos + at.y * sin, at.y * cos - at.x * sin)
 }
 
 /// A point of the disc of this radius, spread evenly where both numbers are.

@@ -1,7 +1,7 @@
 //! What a reading asks of each place that it may be looked at in.
 
-use std::borrow::Cow;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use kurbo::{Affine, Point, Vec2};
 
@@ -15,16 +15,18 @@ use crate::audit::turning::{CheckedReading, CheckedStop};
 use crate::design::Design;
 use crate::design::pose::Pose;
 use crate::geometry::{FlattenedShape, TOUCH_MM};
+use crate::parallel::in_halves;
 use crate::units::Length;
 
 /// Sides of the polygon that stands for a circle.
 const SIDES: u32 = 16;
 
-/// The turns between two layers.
+/// The joints between two layers.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Motion {
-    /// By order in the stack.
+    /// Those that turn, by order in the stack among their kind, and those that are glued.
     pub turns: Vec<usize>,
+    pub glued: Vec<usize>,
     /// 1 where the turns carry the first layer on, -1 where they carry the other.
     pub sign: f64,
 }
@@ -43,13 +45,26 @@ pub(super) struct Look {
     /// Which of the reading's different looks it is.
     pub case: usize,
     pub frames: Vec<Frame>,
+    /// What takes the shift of each glued joint of the dial to the frame of the ring, as sine and cosine.
+    pub glued: Vec<(f64, f64)>,
+}
+
+/// Bounds that are moved alike, by direction.
+pub(super) struct MovedAlike {
+    /// Whether all turns of the reading move them, or none.
+    pub turns: bool,
+    /// The glued joints that do.
+    pub glued: Vec<usize>,
+    pub rays: Rays,
 }
 
 /// What is asked where a reading looks the same.
 pub(super) struct Case {
     pub bounds: Vec<Bound>,
-    /// The same by direction, where all are moved by all turns of the reading.
-    pub rays: Option<Rays>,
+    /// What moves them.
+    pub motions: Vec<Motion>,
+    /// The same by direction, where each is moved by all turns of the reading or by none.
+    pub alike: Option<Vec<MovedAlike>>,
 }
 
 impl Case {
@@ -61,7 +76,6 @@ impl Case {
 
 /// Everything that one reading asks.
 pub(super) struct Looks {
-    pub motions: Vec<Motion>,
     /// Each different look; none where it reads wrong as drawn.
     pub cases: Vec<Option<Case>>,
     /// One for each stop that was checked.
@@ -77,27 +91,40 @@ impl Looks {
 
 /// Gathers it for a reading.
 pub(super) fn looks(design: &Design, scene: &Scene, reading: &CheckedReading, causes: &Causes) -> Looks {
-    let mut gathered =
-        Gathering { scene, causes, motions: Vec::new(), straying: Vec::new(), widest: causes.straying(&reading.turns) };
+    let far = scene
+        .layers_in_play()
+        .into_iter()
+        .chain([scene.ring_at])
+        .fold((usize::MAX, 0), |far, layer| (far.0.min(layer), far.1.max(layer)));
+    let glued = causes.glued_between(far.0, far.1);
+    let widest = causes.straying(&reading.turns, &glued);
+    let everything = Motion { turns: reading.turns.clone(), glued, sign: 1.0 };
+    // Combinations that were found to look the same are worked out once.
     let mut known: BTreeMap<(usize, [u64; 3]), usize> = BTreeMap::new();
-    let mut cases = Vec::new();
+    let mut differing: Vec<(&CheckedStop, Pose)> = Vec::new();
     let all = reading.stops.iter().map(|stop| {
         let pose = Pose::of_turns(design, &reading.turns, &stop.stops);
-        // Combinations that were found to look the same are worked out once.
-        let case = *known.entry(key(stop)).or_insert_with(|| {
-            let right = stop.shown == Some(stop.due);
-            cases.push(right.then(|| gathered.case(stop, &pose, &reading.turns)));
-            cases.len() - 1
-        });
         let frame = |turn: &usize| {
             let below = causes.turns.get(*turn)?.below;
             let of = |layer: usize| pose.between(scene.ring_at, layer).to_radians().sin_cos();
             Some(Frame { turn: *turn, lower: of(below), upper: of(below + 1) })
         };
-        Look { case, frames: reading.turns.iter().filter_map(frame).collect() }
+        let frames = reading.turns.iter().filter_map(frame).collect();
+        let glued = causes.glued.iter().map(|glue| pose.between(scene.ring_at, glue.below).to_radians().sin_cos());
+        let glued = glued.collect();
+        let case = *known.entry(key(stop)).or_insert_with(|| {
+            differing.push((stop, pose));
+            differing.len() - 1
+        });
+        Look { case, frames, glued }
     });
     let all = all.collect();
-    Looks { motions: gathered.motions, cases, all }
+    let cases = in_halves(&differing, |(stop, pose)| {
+        let gathering =
+            Gathering { scene, causes, motions: Vec::new(), straying: Vec::new(), everything: &everything, widest };
+        (stop.shown == Some(stop.due)).then(|| gathering.case(stop, pose))
+    });
+    Looks { cases, all }
 }
 
 fn key(stop: &CheckedStop) -> (usize, [u64; 3]) {
@@ -111,7 +138,8 @@ struct Gathering<'a> {
     motions: Vec<Motion>,
     /// How far each of them strays.
     straying: Vec<Straying>,
-    /// How far all turns of the reading do together.
+    /// All joints that the reading hangs on, and how far they stray together.
+    everything: &'a Motion,
     widest: Straying,
 }
 
@@ -120,12 +148,13 @@ impl Gathering<'_> {
     fn motion(&mut self, from: usize, to: usize) -> usize {
         let between = from.min(to)..from.max(to);
         let turns = self.scene.turns.iter().filter(|(_, below)| between.contains(below)).map(|(at, _)| *at);
-        self.known(Motion { turns: turns.collect(), sign: if from < to { -1.0 } else { 1.0 } })
+        let glued = self.causes.glued_between(from, to);
+        self.known(Motion { turns: turns.collect(), glued, sign: if from < to { -1.0 } else { 1.0 } })
     }
 
     fn known(&mut self, motion: Motion) -> usize {
         self.motions.iter().position(|known| *known == motion).unwrap_or_else(|| {
-            self.straying.push(self.causes.straying(&motion.turns));
+            self.straying.push(self.causes.straying(&motion.turns, &motion.glued));
             self.motions.push(motion);
             self.motions.len() - 1
         })
@@ -135,23 +164,37 @@ impl Gathering<'_> {
         self.straying.get(motion).copied().unwrap_or_default()
     }
 
-    fn case(&mut self, stop: &CheckedStop, pose: &Pose, turns: &[usize]) -> Case {
+    fn case(mut self, stop: &CheckedStop, pose: &Pose) -> Case {
         let mut bounds = Vec::new();
         self.covered(stop, pose, &mut bounds);
         self.intruded(stop, pose, &mut bounds);
         self.aside(&mut bounds);
         self.pointed(stop, pose, &mut bounds);
-        let signs: Option<Vec<f64>> = bounds
-            .iter()
-            .map(|bound| {
-                self.motions.get(bound.motion).filter(|motion| motion.turns == turns).map(|motion| motion.sign)
-            })
-            .collect();
-        let Some(signs) = signs else {
-            return Case { bounds: thinned(bounds, |motion| self.straying(motion)), rays: None };
-        };
-        let together: Vec<(Bound, f64)> = bounds.iter().copied().zip(signs).collect();
-        Case { rays: Some(Rays::of(&together, &self.widest)), bounds }
+        let alike = self.moved_alike(&bounds);
+        let bounds = if alike.is_some() { bounds } else { thinned(bounds, |motion| self.straying(motion)) };
+        Case { bounds, motions: self.motions, alike }
+    }
+
+    /// Bounds by direction, sorted by what moves them; none where some turns move one of them and some do not.
+    fn moved_alike(&self, bounds: &[Bound]) -> Option<Vec<MovedAlike>> {
+        let mut sorted: Vec<(&Motion, Straying, Vec<(Bound, f64)>)> = Vec::new();
+        for bound in bounds {
+            let motion = self.motions.get(bound.motion)?;
+            if !motion.turns.is_empty() && motion.turns != self.everything.turns {
+                return None;
+            }
+            let same = |other: &Motion| other.turns == motion.turns && other.glued == motion.glued;
+            match sorted.iter_mut().find(|(other, ..)| same(other)) {
+                Some((.., all)) => all.push((*bound, motion.sign)),
+                None => sorted.push((motion, self.straying(bound.motion), vec![(*bound, motion.sign)])),
+            }
+        }
+        let alike = sorted.into_iter().map(|(motion, straying, bounds)| MovedAlike {
+            turns: !motion.turns.is_empty(),
+            glued: motion.glued.clone(),
+            rays: Rays::of(&bounds, &straying),
+        });
+        Some(alike.collect())
     }
 
     /// No cover may meet the label.
@@ -175,7 +218,7 @@ impl Gathering<'_> {
         let (scene, ring_at) = (self.scene, self.scene.ring_at);
         let reach = self.widest.reach(scene.view_reach);
         let Some(gap) = stop.foreign_gap.map(Length::as_mm).filter(|gap| *gap <= reach) else { return };
-        let mut views: BTreeMap<usize, Cow<'_, FlattenedShape>> = BTreeMap::new();
+        let mut views: BTreeMap<usize, Arc<FlattenedShape>> = BTreeMap::new();
         let back = pose.map(scene.view_frame(), ring_at);
         // What lies beneath the ring is hidden by its layer.
         let seen = |ink: &&Ink| ink.is_other_label(stop.due) && !scene.over(ring_at, ink.layer);
@@ -186,7 +229,11 @@ impl Gathering<'_> {
             }
             let motion = self.motion(ink.layer, scene.view_frame());
             let moved = ink.flat.moved(pose.map(ink.layer, ring_at));
-            for (bound, at) in self.pair(&moved, view, back, gap < -TOUCH_MM, -1.0, motion).bounds() {
+            let pair = self.pair(&moved, view, back, gap < -TOUCH_MM, -1.0, motion);
+            // Whichever layer's edge it is that it comes past.
+            let turns = self.motions.get(motion).map_or(&[] as &[usize], |motion| &motion.turns);
+            let straying = self.causes.straying(turns, &self.everything.glued);
+            for (bound, at) in (Pair { straying, ..pair }).bounds() {
                 let owner = owner(scene, pose, ink.layer, at).unwrap_or(scene.view_frame());
                 bounds.push(Bound { motion: self.motion(ink.layer, owner), ..bound });
             }
@@ -209,8 +256,7 @@ impl Gathering<'_> {
     /// A cover in another band comes over the label where it is shifted that far, whichever way.
     fn aside(&mut self, bounds: &mut Vec<Bound>) {
         let Some(room) = self.scene.aside() else { return };
-        let all: Vec<usize> = self.scene.turns.iter().map(|(at, _)| *at).collect();
-        let motion = self.known(Motion { turns: all, sign: 1.0 });
+        let motion = self.known(self.everything.clone());
         let ways = (0..SIDES).map(|side| Vec2::from_angle(std::f64::consts::TAU * f64::from(side) / f64::from(SIDES)));
         bounds.extend(ways.map(|normal| Bound { normal, along: 0.0, bend: 0.0, room, wider: 1.0, motion }));
     }

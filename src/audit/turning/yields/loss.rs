@@ -1,5 +1,7 @@
 //! What each source of error takes of a reading's room when it is at its worst.
 
+use kurbo::Point;
+
 use super::causes::{Causes, TurnCauses};
 use crate::audit::turning::scene::Scene;
 use crate::audit::turning::{CheckedReading, CheckedStop};
@@ -19,6 +21,8 @@ pub enum Spread {
     Concentricity,
     /// Magnets or rivets at play in their pockets.
     Play,
+    /// Layers that were glued off their place, or askew.
+    Gluing,
     /// Halves that friction holds off their axis.
     OffAxis,
     /// Stops set off their bearing, by hand or by their clicks.
@@ -32,6 +36,7 @@ impl Spread {
             Self::Kerf => "the spread of the kerf",
             Self::Concentricity => "the centring of the pockets",
             Self::Play => "the play of the magnet or rivet",
+            Self::Gluing => "the placing of glued layers",
             Self::OffAxis => "how far off its axis friction holds it",
             Self::Placing => "the placing of the stop",
         }
@@ -60,10 +65,17 @@ pub(in crate::audit::turning) fn losses(
         scene.room(stop.due, &pose)
     };
     let placing = room - turned(1.0).min(turned(-1.0)).min(room);
+    // Turned about the axis, no point of the label comes off farther than its outermost one.
+    let reach = scene.labels.get(stop.due).map_or(0.0, |ink| ink.reach(Point::ZERO));
+    let glued = scene.layers_in_play().into_iter().map(|layer| {
+        let (shifted, turned) = causes.laid(&causes.glued_between(scene.ring_at, layer));
+        shifted.hypot(reach * turned)
+    });
     [
         (Spread::Kerf, WORST * causes.wider),
         (Spread::Concentricity, WORST * sum(&|turn| 2.0 * turn.pocket.powi(2)).sqrt()),
         (Spread::Play, sum(&|turn| 2.0 * turn.play)),
+        (Spread::Gluing, WORST * glued.fold(0.0, f64::max)),
         (Spread::OffAxis, sum(&|turn| turn.pushed(1.0))),
         (Spread::Placing, placing),
     ]

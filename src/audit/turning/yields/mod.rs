@@ -2,13 +2,16 @@
 
 mod bound;
 mod causes;
+mod corners;
 mod draw;
 mod look;
 mod loss;
+mod made;
 #[cfg(test)]
 pub(crate) mod oracle;
 mod rays;
 mod share;
+mod sparser;
 
 pub use loss::{Loss, Spread};
 pub use share::Share;

@@ -64,7 +64,23 @@ struct Drawn<'a> {
     held: Vec<(Option<&'a TurnHolding>, f64)>,
     /// Pockets off the axis, in the lower and the upper half of each turn.
     pockets: Vec<(Vec2, Vec2)>,
+    /// How far each joint that is glued lies off, and by how much it is turned, in degrees; nothing for those that turn.
+    laid: Vec<(Vec2, f64)>,
     wider: f64,
+}
+
+/// As far as the smaller layer reaches, rims lie off as much again by being turned.
+fn laid(design: &Design, spreads: &Spreads, rng: &mut Rng) -> Vec<(Vec2, f64)> {
+    let reach = |layer: usize| FlattenedShape::of(&design.layers[layer].outline).reach(Point::ZERO);
+    let of = |(below, joint): (usize, &Joint)| match joint {
+        Joint::Turn(_) => (Vec2::ZERO, 0.0),
+        Joint::Glue(_) => {
+            let mut off = || spreads.glued.as_mm() * normal(rng);
+            let shift = Vec2::new(off(), off());
+            (shift, (off() / reach(below).min(reach(below + 1))).to_degrees())
+        }
+    };
+    design.joints.iter().enumerate().map(of).collect()
 }
 
 fn normal(rng: &mut Rng) -> f64 {
@@ -94,7 +110,8 @@ impl<'a> Drawn<'a> {
             .turns()
             .map(|(below, _)| (holding.and_then(|all| all.turns.iter().find(|turn| turn.below == below)), rng.f64()));
         let held = held.collect();
-        Self { held, pockets, wider: spreads.kerf.as_mm() * normal(rng) / 2.0 }
+        let laid = laid(design, spreads, rng);
+        Self { held, pockets, laid, wider: spreads.kerf.as_mm() * normal(rng) / 2.0 }
     }
 
     /// How far off a stop a turn is left, in degrees.
@@ -125,10 +142,14 @@ impl<'a> Drawn<'a> {
     fn placed(&self, design: &Design, spreads: &Spreads, turns: &[usize], stops: &[usize], rng: &mut Rng) -> Placed {
         let (mut layers, mut at) = (vec![Affine::IDENTITY], 0);
         let (mut shift, mut off) = (0.0, 0.0);
-        for joint in &design.joints {
+        for (joint, (slid, askew)) in design.joints.iter().zip(&self.laid) {
             let below = *layers.last().unwrap();
             layers.push(match joint {
-                Joint::Glue(_) => below,
+                Joint::Glue(_) => {
+                    shift += slid.hypot();
+                    off += askew.to_radians().abs();
+                    below * Affine::translate(*slid) * turned(Angle::degrees(*askew))
+                }
                 Joint::Turn(turn) => {
                     let chosen = turns.iter().position(|known| *known == at).map_or(0, |place| stops[place]);
                     let by = self.off(at, turn, chosen, spreads, rng);
