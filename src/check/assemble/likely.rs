@@ -17,6 +17,7 @@ pub(super) enum Figure {
     Film,
     Spread,
     Placing,
+    Line,
 }
 
 /// What is likely of a figure, and who says so.
@@ -69,6 +70,12 @@ impl Figure {
                 (0.0, 10.0),
                 "deg",
                 "a hand sets a stop to a few degrees (common practice, no source)",
+            ),
+            Self::Line => (
+                "the width of lines",
+                (0.001, 0.3),
+                "mm",
+                "a wider stroke is filled as an area by many programs (common practice, no source)",
             ),
         };
         Likely { what, range, unit, source }
