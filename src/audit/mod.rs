@@ -3,6 +3,7 @@
 //! One module for each family of findings; [`audit`] runs them all, and [`Audit::measure`] answers what `expect` may ask.
 
 pub mod bonds;
+mod ends;
 pub mod fit;
 pub mod holding;
 pub mod legibility;
@@ -29,6 +30,7 @@ use std::sync::OnceLock;
 use crate::design::{Design, Spreads};
 use crate::diagnostics::Problems;
 use crate::parallel::side_by_side;
+use turning::spares;
 use turning::yields::yields;
 
 /// What was found out about a design.
@@ -76,9 +78,13 @@ impl Audit {
         self.tolerance.get_or_init(found)
     }
 
-    /// Whether too few dials read right. `design` is the one audited.
+    /// Whether too few dials read right, and too few of them are made. `design` is the one audited.
     pub fn unsure(&self, design: &Design) -> Problems {
-        tolerance::unsure(design, &self.reading_check, self.yields(design))
+        let mut problems = tolerance::unsure(design, &self.reading_check, self.yields(design));
+        if let Some(whole) = self.dial_yield(design).filter(|_| self.reading_check.reads()) {
+            problems.extend(spares::too_few(design, whole));
+        }
+        problems
     }
 
     /// The same with dials that are made within these spreads. Nothing else rests on them, so that what turning parts over
@@ -99,7 +105,8 @@ pub fn audit(design: &Design) -> Audit {
     let (legibility, faint) = legibility::legibility(design);
     let (wheels, stuck) = wheels::wheels(design);
     let unsettled = holding::settled(design, &holding, &reading_check);
-    for more in [unfit, untrue, weak, unheld, unsettled, faint, stuck, bonds::bonds(design)] {
+    let ended = ends::ends(design, &reading_check);
+    for more in [unfit, untrue, weak, unheld, unsettled, ended, faint, stuck, bonds::bonds(design)] {
         problems.extend(more);
     }
     Audit {

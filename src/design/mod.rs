@@ -6,11 +6,13 @@
 
 pub mod axis;
 mod centring;
+mod ends;
 mod finish;
 pub mod heights;
 mod local_time;
 mod material;
 mod nominal;
+mod palette;
 mod pass_depths;
 mod pocket_depth;
 pub(crate) mod pose;
@@ -23,18 +25,20 @@ mod wheels;
 
 pub use crate::syntax::tree::{Face, ReadsHow};
 pub use centring::{Centred, Centring, Room};
+pub use ends::Ends;
 pub use finish::{Finish, Finished, hex};
 pub use local_time::LocalDateTime;
 pub use material::{KNOWN as KNOWN_MATERIALS, Material};
 pub use nominal::Nominal;
+pub use palette::Palette;
 pub use pass_depths::{PassDepths, Passes};
 pub use pocket_depth::PocketDepth;
 pub use rates::{Rates, Speeds};
 pub use spreads::Spreads;
-pub use stock::{Adhesive, Magnet, Measured, Rivet, Stock, Tone};
+pub use stock::{Adhesive, Dowel, Fastener, Head, Magnet, Measured, Pin, Rivet, Stock, Tone};
 pub use wheels::Wall;
 
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 use crate::geometry::{Region, Trace};
 use crate::source::Span;
@@ -63,14 +67,14 @@ pub struct Design {
     pub run: Run,
     /// Findings accepted with a reason.
     pub accepted: Vec<Accepted>,
-    /// Lettering that belongs to no ring.
-    pub lettering: Vec<Lettering>,
     /// What was left out and what was taken instead, in words.
     pub assumptions: Vec<Assumption>,
     /// How far what is made strays from what is drawn.
     pub spreads: Spreads,
     /// What the shop's time costs.
     pub rates: Rates,
+    /// How the shop wants its drawings.
+    pub palette: Palette,
     /// The shop's name; none where the built-in nominal shop was used.
     pub shop: Option<String>,
 }
@@ -144,15 +148,15 @@ impl Design {
     }
 }
 
-/// Words on a layer that are no labels of a ring.
+/// What is known of a shape that is words.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Lettering {
-    /// Name of the layer.
-    pub layer: String,
-    /// The face they are on.
-    pub face: Face,
-    /// Where the tops of their letters point, as a bearing on the front.
+    /// What it says.
+    pub says: Arc<str>,
+    /// Where the tops of its letters point, as a bearing on the front.
     pub up: Angle,
+    /// Whether it is mirrored where one looks at its face.
+    pub mirrored: bool,
 }
 
 /// What was taken for something that the file leaves out.
@@ -293,6 +297,8 @@ pub struct Mark {
     pub work: Work,
     /// What it is done to.
     pub shape: Shape,
+    /// The words that it is; none for what is no lettering.
+    pub lettering: Option<Lettering>,
     /// What asked for it.
     pub origin: Span,
 }
@@ -443,6 +449,8 @@ pub struct Turn {
     pub turning: Half,
     /// Rings of small magnets that make it click.
     pub clicks: Option<Clicks>,
+    /// What keeps it from turning past its first and last stop.
+    pub ends: Option<Ends>,
     /// The shock that it must bear, in multiples of standard gravity.
     // The language's word for it is `knock`, and so it is in measures (`knock_to_turn`) and names of findings: files and
     // scripts written for 0.1 read unchanged.
@@ -484,7 +492,7 @@ pub enum Pivot {
         /// Where the upper one sits.
         upper: Seat,
     },
-    /// A rivet or pin through everything it joins.
+    /// A rivet, or a pin that clamps, through everything it joins.
     Rivet(Rivet),
     /// The wall of the opening that a wheel lies in; the layer right above the turn is the wheel.
     Wall(Wall),

@@ -2,7 +2,7 @@
 
 use kurbo::Point;
 
-use super::{Depth, Design, Face, Joint, Layer, Magnet, Pivot, Rivet, Seat, Turn};
+use super::{Depth, Design, Face, Head, Joint, Layer, Magnet, Pivot, Rivet, Seat, Turn};
 use crate::geometry::shapes::circle;
 use crate::units::Length;
 
@@ -24,8 +24,8 @@ pub enum What<'d> {
     Clicks(&'d Turn),
     /// A magnet in a hole through a layer, which it is higher than.
     Through(&'d Magnet, &'d Layer),
-    /// The head of a rivet.
-    Head(&'d Rivet),
+    /// A head or nut of what clamps.
+    Head(&'d Rivet, Head),
 }
 
 /// A thing is the same where it is the same kind of thing: a design holds each once.
@@ -74,10 +74,7 @@ pub fn standing(design: &Design) -> Standing<'_> {
     for (below, turn) in design.turns() {
         match &turn.pivot {
             Pivot::Magnets { magnet, lower, upper } => {
-                let inner = design.layers.get(lower.layer + 1..upper.layer).unwrap_or_default();
-                let between = inner.iter().fold(Length::ZERO, |all, layer| all + layer.stock.thickness.mean);
-                let room = [lower, upper].map(|seat| room(design, magnet, seat));
-                found.put(below, -(room[0] + room[1] + between), What::Pair(turn));
+                found.put(below, -room_of_pair(design, turn).unwrap_or_default(), What::Pair(turn));
                 for (seat, outward) in [(lower, Face::Back), (upper, Face::Front)] {
                     if let (Depth::Through, Some(layer)) = (seat.depth, design.layers.get(seat.layer)) {
                         let more = magnet.height - layer.stock.thickness.mean;
@@ -94,9 +91,11 @@ pub fn standing(design: &Design) -> Standing<'_> {
             }
             Pivot::Rivet(rivet) => {
                 let halves = design.halves(below);
-                for (at, outward) in [(*halves.start(), Face::Back), (*halves.end(), Face::Front)] {
-                    let sunk = design.layers.get(at).map_or(Length::ZERO, |layer| recess(layer, outward, rivet.head));
-                    found.put_beside(design, (at, outward), rivet.head, rivet.head_height - sunk, What::Head(rivet));
+                let ends = [(*halves.start(), Face::Back), (*halves.end(), Face::Front)];
+                for ((at, outward), head) in ends.into_iter().zip(rivet.heads) {
+                    let wide = head.diameter;
+                    let sunk = design.layers.get(at).map_or(Length::ZERO, |layer| recess(layer, outward, wide));
+                    found.put_beside(design, (at, outward), wide, head.height - sunk, What::Head(rivet, head));
                 }
             }
             Pivot::Wall(_) => {}
@@ -149,6 +148,15 @@ fn keep_higher<'d>(place: &mut Option<Proud<'d>>, proud: Proud<'d>) {
     }
 }
 
+/// How far apart the magnets on the axis of a turn stay when its faces meet, on the average; below zero where they stand out. None
+/// where it turns on none.
+pub fn room_of_pair(design: &Design, turn: &Turn) -> Option<Length> {
+    let Pivot::Magnets { magnet, lower, upper } = &turn.pivot else { return None };
+    let inner = design.layers.get(lower.layer + 1..upper.layer).unwrap_or_default();
+    let between = inner.iter().fold(Length::ZERO, |all, layer| all + layer.stock.thickness.mean);
+    Some(room(design, magnet, lower) + room(design, magnet, upper) + between)
+}
+
 /// How far a seated magnet stands below the face that looks at its partner; below zero where it stands out of it.
 fn room(design: &Design, magnet: &Magnet, seat: &Seat) -> Length {
     match seat.depth {
@@ -172,7 +180,7 @@ fn is_shared(design: &Design, layer: usize) -> bool {
 }
 
 /// How deep a face is sunk where a head of this diameter lies on the axis.
-fn recess(layer: &Layer, face: Face, head: Length) -> Length {
+pub(crate) fn recess(layer: &Layer, face: Face, head: Length) -> Length {
     let Ok(disc) = circle(head.as_mm() / 2.0) else { return Length::ZERO };
     let holds = layer
         .pockets()

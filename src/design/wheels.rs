@@ -6,7 +6,7 @@
 
 use kurbo::{Affine, Point};
 
-use super::{Design, Glue, Half, Joint, Layer, Mark, Pivot, Rivet, Shape, Turn};
+use super::{Design, Fastener, Glue, Half, Head, Joint, Layer, Mark, Pivot, Rivet, Shape, Turn};
 use crate::geometry::{Bay, Region};
 use crate::units::Length;
 
@@ -126,9 +126,9 @@ impl Design {
         let swept = own.outline.swept_radius(Point::ZERO);
         let shank = Rivet {
             name: wall.opening.clone(),
+            kind: Fastener::Rivet,
             shank: Length::mm(2.0 * swept),
-            head: Length::mm(2.0 * swept),
-            head_height: Length::ZERO,
+            heads: [Head { diameter: Length::mm(2.0 * swept), height: Length::ZERO }; 2],
             grips: (Length::ZERO, self.thickness()),
             clearance: self.loosest(wall, swept),
             cost: None,

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::figures::{bearings, details, fittings, length, spreads, stocks};
+use super::figures::{bearings, details, drawing, fittings, length, spreads, stocks};
 use super::layers::layers;
 use super::pairs::{Pair, paired};
 use super::shapes::{different, region, size};
@@ -30,6 +30,7 @@ pub(super) fn dial(all: &mut Changes, old: &Dial, new: &Dial) {
     stocks(all, before, after);
     fittings(all, before, after);
     all.changed(Topic::Spreads, "", details(&spreads(&before.spreads), &spreads(&after.spreads)));
+    all.changed(Topic::Drawing, "", details(&drawing(&before.palette), &drawing(&after.palette)));
     layers(all, (before, &old.centring), (after, &new.centring));
     joints(all, before, after);
     readings(all, before, after);
@@ -120,7 +121,9 @@ fn holds(joint: &Joint, now: &dyn Fn(&str) -> String) -> String {
         Joint::Turn(Turn { pivot: Pivot::Magnets { magnet, .. }, .. }) => {
             format!("turns on magnets({})", now(&magnet.name))
         }
-        Joint::Turn(Turn { pivot: Pivot::Rivet(rivet), .. }) => format!("turns on rivet({})", now(&rivet.name)),
+        Joint::Turn(Turn { pivot: Pivot::Rivet(rivet), .. }) => {
+            format!("turns on {}({})", rivet.kind.word(), now(&rivet.name))
+        }
         Joint::Turn(Turn { pivot: Pivot::Wall(wall), .. }) => format!("turns in `{}`", now(&wall.opening)),
     }
 }
@@ -147,6 +150,12 @@ fn joint(all: &Changes, (old, old_design): (&Joint, &Design), (new, new_design):
         })
     };
     found.extend(different("clicks", clicks(old, &now), clicks(new, &str::to_owned)));
+    let ends = |turn: &Turn, now: &dyn Fn(&str) -> String| {
+        turn.ends.as_ref().map_or_else(String::new, |ends| {
+            format!("pin({}) at radius {}, {}, play {}", now(&ends.pin.name), ends.radius, ends.bearing, ends.play)
+        })
+    };
+    found.extend(different("ends", ends(old, &now), ends(new, &str::to_owned)));
     if let (Pivot::Magnets { lower, upper, .. }, Pivot::Magnets { lower: new_lower, upper: new_upper, .. }) =
         (&old.pivot, &new.pivot)
     {

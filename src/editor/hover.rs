@@ -291,7 +291,7 @@ impl<'t> About<'_, 't> {
         let picture = match value {
             _ if self.pictures == Pictures::Hidden => None,
             Value::Region(figure) => picture::markdown(figure.region.path(), true),
-            Value::Trace(trace) => picture::markdown(trace.path(), false),
+            Value::Trace(line) => picture::markdown(line.trace.path(), false),
             _ => None,
         };
         [Some(head), picture].into_iter().flatten().collect()
@@ -317,6 +317,6 @@ impl<'t> About<'_, 't> {
 }
 
 fn with_article(word: &str) -> String {
-    if word == "spreads" || word == "rates" { word.to_owned() } else { format!("a {word}") }
+    if matches!(word, "spreads" | "rates" | "drawing") { word.to_owned() } else { format!("a {word}") }
         .replace("a adhesive", "an adhesive")
 }

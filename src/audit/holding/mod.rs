@@ -8,6 +8,7 @@ mod describe;
 mod findings;
 mod judge;
 mod measures;
+mod proud;
 mod pulls;
 mod rests;
 mod rings;
@@ -359,7 +360,7 @@ fn touching(
             let radius = clicks.magnet.diameter / 2.0;
             (clicks.radius - radius, clicks.radius + radius)
         }
-        Some(What::Head(rivet)) => (Length::ZERO, rivet.head / 2.0),
+        Some(What::Head(_, head)) => (Length::ZERO, head.diameter / 2.0),
         Some(What::Pair(_) | What::Through(..)) => (Length::ZERO, radius),
     };
     Some((

@@ -3,6 +3,8 @@
 
 mod findings;
 mod ground;
+mod lettering;
+mod scored;
 
 use self::findings as say;
 use self::ground::{Form, Seen};
@@ -73,8 +75,10 @@ pub fn legibility(design: &Design) -> (Legibility, Problems) {
             found.rings.push(seen);
         }
         marks_too_faint(layer, faint, problems);
+        scored::check(layer, problems);
         found.engraved.extend(engraved(layer, problems));
     }
+    lettering::check(design, &mut problems);
     (found, problems)
 }
 

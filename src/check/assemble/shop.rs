@@ -1,4 +1,4 @@
-//! Stocks, magnets, rivets and adhesives from their blocks.
+//! Stocks, magnets, rivets and adhesives from their blocks; pins stand in `pins`.
 
 use std::collections::BTreeMap;
 
@@ -8,8 +8,8 @@ use crate::check::findings::{dial as say, values};
 use crate::check::names::Meaning;
 use crate::check::value::Value;
 use crate::design::{
-    Adhesive, Finish, KNOWN_MATERIALS, Magnet, Material, Measured, PassDepths, Rates, Rivet, Speeds, Spreads, Stock,
-    Tone,
+    Adhesive, Fastener, Finish, Head, KNOWN_MATERIALS, Magnet, Material, Measured, Palette, PassDepths, Pin, Rates,
+    Rivet, Speeds, Spreads, Stock, Tone,
 };
 use crate::diagnostics::{Diagnostic, suggest};
 use crate::geometry::Region;
@@ -18,7 +18,7 @@ use crate::source::Span;
 use crate::syntax::tree::{ExprKind, FieldValue, Thing};
 use crate::units::{Angle, FluxDensity, Length, Mass, Pressure, Quantity, Speed, Time};
 use crate::vocabulary::blocks::{FieldName, fields};
-use crate::vocabulary::choices::StainedWord;
+use crate::vocabulary::choices::{HiddenWord, StainedWord};
 use crate::vocabulary::types::ThingKind;
 
 /// Everything the shop has.
@@ -30,6 +30,8 @@ pub struct Shop {
     pub magnets: BTreeMap<String, Magnet>,
     /// Rivets by name.
     pub rivets: BTreeMap<String, Rivet>,
+    /// Pins by name.
+    pub pins: BTreeMap<String, Pin>,
     /// Adhesives by name.
     pub adhesives: BTreeMap<String, Adhesive>,
     /// Finishes by name.
@@ -38,13 +40,15 @@ pub struct Shop {
     pub spreads: Spreads,
     /// What its time costs.
     pub rates: Rates,
+    /// How it wants its drawings.
+    pub palette: Palette,
 }
 
 impl Shop {
     /// Evaluates every block.
     pub fn gather(eval: &mut Evaluator<'_>, nominal: bool) -> Self {
         let mut shop = Self::default();
-        let (mut stated, mut rated): (Option<Span>, Option<Span>) = (None, None);
+        let (mut stated, mut rated, mut drawn): (Option<Span>, Option<Span>, Option<Span>) = (None, None, None);
         let mut glued_with: BTreeMap<String, String> = BTreeMap::new();
         let mut rubbed: Vec<([String; 2], Vec<Angle>)> = Vec::new();
         for (name, definition) in eval.names().iter() {
@@ -61,12 +65,22 @@ impl Shop {
                     shop.magnets.extend(magnet(eval, thing, nominal).map(|made| (name, made)));
                 }
                 ThingKind::Rivet => shop.rivets.extend(rivet(eval, thing).map(|made| (name, made))),
+                ThingKind::Pin => {
+                    if let Some((made, named)) = super::pins::pin(eval, thing) {
+                        glued_with.extend(named.map(|glue| (name.clone(), glue)));
+                        shop.pins.insert(name, made);
+                    }
+                }
                 ThingKind::Adhesive => shop.adhesives.extend(adhesive(eval, thing).map(|made| (name, made))),
                 ThingKind::Friction => rubbed.extend(friction(eval, thing)),
                 ThingKind::Finish => shop.finishes.extend(finish(eval, thing).map(|made| (name, made))),
                 ThingKind::Rates => {
                     once(eval, thing, &mut rated);
                     shop.rates = rates(eval, thing).unwrap_or(shop.rates);
+                }
+                ThingKind::Drawing => {
+                    once(eval, thing, &mut drawn);
+                    shop.palette = palette(eval, thing).unwrap_or(shop.palette);
                 }
                 ThingKind::Spreads => {
                     once(eval, thing, &mut stated);
@@ -76,6 +90,7 @@ impl Shop {
             }
         }
         shop.glue_magnets(&glued_with);
+        shop.glue_dowels(&glued_with);
         for ([one, other], tilts) in rubbed {
             for (of, on) in [(&one, &other), (&other, &one)] {
                 let stock = shop.stocks.get_mut(of);
@@ -104,18 +119,18 @@ fn once(eval: &mut Evaluator<'_>, thing: &Thing, stated: &mut Option<Span>) {
 }
 
 /// Reads fields of one block; each reader gives none where the field is not there or at fault.
-struct Reader<'e, 't, F> {
-    eval: &'e mut Evaluator<'t>,
-    fields: Fields<'t, F>,
+pub(super) struct Reader<'e, 't, F> {
+    pub(super) eval: &'e mut Evaluator<'t>,
+    pub(super) fields: Fields<'t, F>,
 }
 
 impl<'e, 't, F: FieldName> Reader<'e, 't, F> {
-    fn of(eval: &'e mut Evaluator<'t>, thing: &'t Thing) -> Self {
+    pub(super) fn of(eval: &'e mut Evaluator<'t>, thing: &'t Thing) -> Self {
         Self { eval, fields: Fields::of(&thing.fields) }
     }
 
     /// A length of zero or more, or the default.
-    fn distance(&mut self, name: F) -> Option<Length> {
+    pub(super) fn distance(&mut self, name: F) -> Option<Length> {
         match self.fields.expr(name) {
             Some(expr) => self.eval.distance(expr, &quoted(name)),
             None => name.row().default.length(),
@@ -138,7 +153,7 @@ impl<'e, 't, F: FieldName> Reader<'e, 't, F> {
     }
 
     /// One reading or several.
-    fn measured(&mut self, name: F) -> Option<Measured> {
+    pub(super) fn measured(&mut self, name: F) -> Option<Measured> {
         let expr = self.fields.expr(name)?;
         let readings: Vec<Length> = match self.eval.value(expr)? {
             // One that is no length was reported by the type checker.
@@ -178,7 +193,7 @@ impl<'e, 't, F: FieldName> Reader<'e, 't, F> {
     }
 
     /// A number of zero or more, where the field is there.
-    fn number(&mut self, name: F) -> Option<f64> {
+    pub(super) fn number(&mut self, name: F) -> Option<f64> {
         let expr = self.fields.expr(name)?;
         let quantity = self.eval.quantity(expr)?;
         if quantity.value < 0.0 {
@@ -414,9 +429,9 @@ fn rivet<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Rivet> {
     let (least, most) = (fields.eval.size(from, "`grips`"), fields.eval.size(to, "`grips`"));
     Some(Rivet {
         name: thing.name.text.clone(),
+        kind: Fastener::Rivet,
         shank: shank?.mean,
-        head: head?.mean,
-        head_height: head_height?,
+        heads: [Head { diameter: head?.mean, height: head_height? }; 2],
         grips: (least?, most?),
         clearance: clearance?,
         cost,
@@ -434,6 +449,17 @@ fn spreads<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Spreads> {
     };
     let (placing, clicked) = (fields.turned(Of::Placing), fields.turned(Of::Clicked));
     let (glued, depth, film) = (fields.distance(Of::Glued), fields.distance(Of::Depth), fields.distance(Of::Film));
+    let name = &thing.name.text;
+    let off = off_axis.flatten();
+    for (word, length) in
+        [(Of::Kerf, kerf), (Of::Concentricity, off), (Of::Glued, glued), (Of::Depth, depth), (Of::Film, film)]
+    {
+        fields.doubt_length(Figure::Spread, name, word, length);
+    }
+    for (word, turned) in [(Of::Placing, placing), (Of::Clicked, clicked)] {
+        let place = fields.place(word);
+        doubt(fields.eval, Figure::Placing, name, turned.map_or(0.0, |turned| turned.as_degrees()), place);
+    }
     let remanence = match fields.fields.expr(Of::Remanence) {
         Some(_) => fields.number(Of::Remanence),
         None => Of::Remanence.spec().default.number(),
@@ -462,6 +488,7 @@ fn adhesive<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Adhesive> 
     use fields::Adhesive as Of;
     let fields = &mut Reader::of(eval, thing);
     let film = fields.distance(Of::Gap);
+    fields.doubt_length(Figure::Film, &thing.name.text, Of::Gap, film);
     let strength = fields.positive(Of::Strength)?.and_then(Pressure::from_quantity);
     let cost = fields.number(Of::Cost);
     let cure = Time::from_quantity(fields.eval.quantity(fields.fields.expr(Of::Cure)?)?)?;
@@ -470,6 +497,51 @@ fn adhesive<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Adhesive> 
         doubt(fields.eval, Figure::Strength, &thing.name.text, strength.as_megapascals(), place);
     }
     Some(Adhesive { name: thing.name.text.clone(), cure, film: film?, strength, cost, origin: Some(thing.name.span) })
+}
+
+/// Colours and lines of the shop's drawings.
+fn palette<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Palette> {
+    use fields::Drawing as Of;
+    let fields = &mut Reader::of(eval, thing);
+    let usual = Palette::default();
+    let cut = fields.own_colour(Of::Cut);
+    let hidden = fields.fields.word(Of::Construction).and_then(HiddenWord::of_word).is_some();
+    let line = fields.positive(Of::Line)?.and_then(Length::from_quantity);
+    let palette = Palette {
+        cut_outline: cut.unwrap_or(usual.cut_outline),
+        cut_opening: fields.own_colour(Of::Openings).or(cut).unwrap_or(usual.cut_opening),
+        score: fields.colour(Of::Score)?,
+        engrave: fields.colour(Of::Engrave)?,
+        pocket: fields.colour(Of::Pocket)?,
+        construction: if hidden { None } else { Some(fields.colour(Of::Construction)?) },
+        line: line.unwrap_or(usual.line),
+    };
+    fields.doubt_length(Figure::Line, &thing.name.text, Of::Line, line);
+    drawn_alike(fields, &palette);
+    Some(palette)
+}
+
+/// Tells of the first two works that a machine which goes by colour could not tell apart.
+fn drawn_alike(fields: &mut Reader<'_, '_, fields::Drawing>, palette: &Palette) {
+    use fields::Drawing as Of;
+    let works = [
+        (Of::Cut, Some(palette.cut_outline)),
+        (Of::Openings, Some(palette.cut_opening)),
+        (Of::Score, Some(palette.score)),
+        (Of::Engrave, Some(palette.engrave)),
+        (Of::Pocket, Some(palette.pocket)),
+        (Of::Construction, palette.construction),
+    ];
+    let pairs = works.iter().enumerate().flat_map(|(at, one)| works.iter().skip(at + 1).map(move |other| (one, other)));
+    // Openings and outlines are both cut.
+    let alike = |(one, other): &(&(Of, Option<Tone>), &(Of, Option<Tone>))| {
+        one.1.is_some() && one.1 == other.1 && (one.0, other.0) != (Of::Cut, Of::Openings)
+    };
+    let Some(((one, colour), (other, _))) = pairs.into_iter().find(alike) else { return };
+    let place = fields.place(*other).or_else(|| fields.place(*one));
+    if let (Some(colour), Some(place)) = (colour, place) {
+        fields.eval.problems.push(say::drawn_alike(one.word(), other.word(), *colour, place));
+    }
 }
 
 fn rates<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Rates> {

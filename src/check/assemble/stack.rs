@@ -4,13 +4,13 @@ use super::Assembler;
 use super::layers::{depth_shown, thickness};
 use super::wheels::lying;
 use crate::check::evaluate::Fields;
-use crate::check::findings::dial as say;
 use crate::check::findings::values::negative;
+use crate::check::findings::{dial as say, pins};
 use crate::check::value::{PivotValue, Value};
 use crate::design::stops::{click_bearings, closest_stops};
 use crate::design::{
-    Clicks, Depth, Face, Glue, Half, Joint, Layer, Magnet, Mark, Pivot, PocketDepth, Pole, Rivet, Seat, Shape, Turn,
-    Work,
+    Clicks, Depth, Face, Glue, Half, Joint, Layer, Magnet, Mark, Pin, Pivot, PocketDepth, Pole, Rivet, Seat, Shape,
+    Turn, Work,
 };
 use crate::geometry::{Region, polar, shapes};
 use crate::limits;
@@ -224,6 +224,13 @@ impl<'t> Assembler<'_, 't> {
                 let rivet = self.shop.rivets.get(&*rivet).cloned()?;
                 self.rivet(order, below, span, layers, rivet)?
             }
+            Value::Pivot(PivotValue::Pin { radius: Some(_), .. }) => {
+                return self.eval.report(pins::pin_off_axis(pivot.span));
+            }
+            Value::Pivot(PivotValue::Pin { pin, .. }) => match self.shop.pins.get(&*pin).cloned()? {
+                Pin::Clamps(screw) => self.rivet(order, below, span, layers, screw)?,
+                Pin::Glued(dowel) => return self.eval.report(pins::pin_clamps_nothing(&dowel.name, pivot.span)),
+            },
             _ => return None,
         };
         let (shock, north) = (self.shock(fields), fields.word(fields::Turn::North));
@@ -236,7 +243,12 @@ impl<'t> Assembler<'_, 't> {
             Some(clicks) => Some(self.clicks(below, clicks, &stops, layers)?),
             None => None,
         };
-        Some(Joint::Turn(Turn { pivot, stops, turning: turning?, clicks, shock: shock?, north, origin: span }))
+        let turning = turning?;
+        let ends = match fields.expr(fields::Turn::Ends) {
+            Some(ends) => Some(self.ends((below, turning), ends, &stops, layers)?),
+            None => None,
+        };
+        Some(Joint::Turn(Turn { pivot, stops, turning, clicks, ends, shock: shock?, north, origin: span }))
     }
 
     /// The shock that a turn must bear, in multiples of standard gravity.
@@ -389,7 +401,14 @@ impl<'t> Assembler<'_, 't> {
         let pocket = self.eval.shaped(shapes::circle(radius), span)?;
         add_once(
             layer,
-            Mark { name: None, face, work: Work::Pocket { depth }, shape: Shape::Region(pocket), origin: span },
+            Mark {
+                name: None,
+                face,
+                work: Work::Pocket { depth },
+                shape: Shape::Region(pocket),
+                lettering: None,
+                origin: span,
+            },
         );
         Some(Seat { layer: at, face, depth })
     }
@@ -416,6 +435,7 @@ impl<'t> Assembler<'_, 't> {
                     face: Face::Front,
                     work: Work::Hole,
                     shape: Shape::Region(hole.clone()),
+                    lettering: None,
                     origin: span,
                 },
             );
@@ -452,6 +472,7 @@ impl<'t> Assembler<'_, 't> {
                     face,
                     work: Work::Pocket { depth: Depth::Down(depth) },
                     shape: Shape::Region(placed(&pocket, radius, *bearing)),
+                    lettering: None,
                     origin: expr.span,
                 })
                 .collect()

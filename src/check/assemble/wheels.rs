@@ -133,7 +133,16 @@ impl<'t> Assembler<'_, 't> {
         let shock = self.shock(given)?;
         let pivot = Pivot::Wall(wall);
         let origin = wheel.span;
-        Some(Joint::Turn(Turn { pivot, stops: stops?, turning: Half::Upper, clicks: None, shock, north: None, origin }))
+        Some(Joint::Turn(Turn {
+            pivot,
+            stops: stops?,
+            turning: Half::Upper,
+            clicks: None,
+            ends: None,
+            shock,
+            north: None,
+            origin,
+        }))
     }
 
     /// The joints between a ring and what it is read by: a wheel has one of its own, whatever stands between in the list.

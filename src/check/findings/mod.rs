@@ -5,6 +5,7 @@ pub mod dial;
 pub mod frames;
 pub mod lettering;
 pub mod names;
+pub mod pins;
 pub mod rings;
 pub mod tables;
 pub mod types;

@@ -188,10 +188,12 @@ impl BlockName {
             Self::Stock => Some(ThingKind::Stock),
             Self::Magnet => Some(ThingKind::Magnet),
             Self::Rivet => Some(ThingKind::Rivet),
+            Self::Pin => Some(ThingKind::Pin),
             Self::Adhesive => Some(ThingKind::Adhesive),
             Self::Finish => Some(ThingKind::Finish),
             Self::Friction => Some(ThingKind::Friction),
             Self::Spreads => Some(ThingKind::Spreads),
+            Self::Drawing => Some(ThingKind::Drawing),
             Self::Rates => Some(ThingKind::Rates),
             Self::Ring | Self::Turn | Self::Run | Self::Layer => None,
         }

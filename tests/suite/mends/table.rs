@@ -49,6 +49,13 @@ pub(super) const STATED: &[Stated] = &[
         "depth 0.6mm",
         Of("depth {}mm", |at| at - 0.01),
     ),
+    row(
+        "feature-too-small-scored",
+        "feature-too-small",
+        "make it {} times",
+        "height: 1mm",
+        Of("height: {}mm", |by| by),
+    ),
     row("feature-too-small-pocket", "feature-too-small", "make it {}mm wide", "height: 0.1mm", Value("height: {}mm")),
     row("feature-too-small", "feature-too-small", "make it {} times", "width: 0.1mm", Of("width: {}mm", |by| 0.1 * by)),
     row(
@@ -77,6 +84,7 @@ pub(super) const STATED: &[Stated] = &[
         Value("stencil(circle(diameter: 8mm) less circle(diameter: 4mm), bridge: {}mm)"),
     ),
     row("magnet-proud", "magnet-proud", "`pocket {}mm`", "pocket 1.2mm", Value("pocket {}mm")),
+    row("magnet-proud-5", "magnet-proud", "`pocket {}mm`", "pocket 1.55mm", Value("pocket {}mm")),
     row("magnet-too-loose", "magnet-too-loose", "make it {}mm across", "diameter: 11mm", Value("diameter: {}mm")),
     row("magnet-too-wide", "magnet-too-wide", "make it {}mm across", "diameter: 7.9mm", Value("diameter: {}mm")),
     row("mark-near-edge", "mark-near-edge", "move it {}mm away", "-27.8mm", Of("{}mm", |by| by - 27.8)),
@@ -131,6 +139,26 @@ pub(super) const STATED: &[Stated] = &[
             |by| 1.5 - by,
         ),
     ),
+    row("end-pin-proud", "end-pin-proud", "from {}mm", "length 9mm", Value("length {}mm")),
+    row("end-pin-short", "end-pin-short", "from {}mm", "length 3.2mm", Value("length {}mm")),
+    row("end-pin-short-2", "end-pin-short", "from {}mm", "length 2mm", Value("length {}mm")),
+    row("end-slot-short", "end-slot-short", "`play: {}mm`", "play: 0.1mm", Value("play: {}mm")),
+    row("ends-form", "ends-form", "radius: {}mm)`", "pin(dowel)", Value("pin(dowel, radius: {}mm)")),
+    row("ends-form-2", "ends-form", "radius: {}mm)`", "magnets(disc, radius: 8mm)", Value("pin(dowel, radius: {}mm)")),
+    row(
+        "pin-clamps-nothing",
+        "pin-clamps-nothing",
+        "grips {}mm to 12mm",
+        "length 5mm",
+        Value("head 7mm by 2.6mm; nut 7mm by 3.2mm; grips {}mm to 12mm"),
+    ),
+    row(
+        "pin-form",
+        "pin-form",
+        "grips {}mm to 12mm",
+        "head 7mm by 2.6mm",
+        Value("head 7mm by 2.6mm; nut 7mm by 3.2mm; grips {}mm to 12mm"),
+    ),
     row("rivet-binds", "rivet-binds", "`clearance {}mm`", "clearance 0.02mm", Value("clearance {}mm")),
     row(
         "rivet-does-not-grip",
@@ -144,6 +172,9 @@ pub(super) const STATED: &[Stated] = &[
     ),
     row("shows-elsewhere", "shows-elsewhere", "band, from {}mm", "20mm, 180deg", Of("{}mm, 180deg", |at| at - 5.0)),
     row("shows-elsewhere-2", "shows-elsewhere", "keeps {}mm from", "42mm", Of("{}mm", |at| 2.0 * at)),
+    row("reads-mirrored", "reads-mirrored", "`mirrored about {}deg`", "4mm) at", Value("4mm) mirrored about {}deg at")),
+    row("reads-mirrored-2", "reads-mirrored", "leave `mirrored` out", " mirrored about 0deg", Value("")),
+    row("spares-too-few", "spares-too-few", "`spares {}`", "spares 0", Value("spares {}")),
     row(
         "shows-elsewhere-3",
         "shows-elsewhere",
@@ -201,6 +232,7 @@ pub(super) const NOT_DONE: &[(&str, &str, &str)] = &[
     ("clicks-form", "radius: 15mm", FORM),
     ("division-by-zero", "if n > 0 then", FORM),
     ("empty-family", "variant small", FORM),
+    ("ends-form", "a radius well above", BOUND),
     ("magnets-off-axis", "clicks magnets", FORM),
     ("missing-argument", "`around: 24mm` too", FORM),
     ("missing-field", "or take this out", FORM),
@@ -230,6 +262,7 @@ pub(super) const NOT_DONE: &[(&str, &str, &str)] = &[
     ("wrong-kind", "(3mm, 4mm)", FORM),
     ("wrong-kind", "stops 6", FORM),
     ("wrong-kind", "0 to 9", FORM),
+    ("wrong-kind", "with a name from the shop", FORM),
 ];
 
 const FORM: &str = "shows how it is written; the value is the maker's";
