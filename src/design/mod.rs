@@ -12,6 +12,7 @@ pub mod heights;
 mod local_time;
 mod material;
 mod nominal;
+mod palette;
 mod pass_depths;
 mod pocket_depth;
 pub(crate) mod pose;
@@ -20,6 +21,7 @@ mod spreads;
 pub mod standing;
 mod stock;
 pub mod stops;
+mod wheels;
 
 pub use crate::syntax::tree::{Face, ReadsHow};
 pub use centring::{Centred, Centring, Room};
@@ -28,13 +30,15 @@ pub use finish::{Finish, Finished, hex};
 pub use local_time::LocalDateTime;
 pub use material::{KNOWN as KNOWN_MATERIALS, Material};
 pub use nominal::Nominal;
+pub use palette::Palette;
 pub use pass_depths::{PassDepths, Passes};
 pub use pocket_depth::PocketDepth;
 pub use rates::{Rates, Speeds};
 pub use spreads::Spreads;
 pub use stock::{Adhesive, Dowel, Fastener, Head, Magnet, Measured, Pin, Rivet, Stock, Tone};
+pub use wheels::Wall;
 
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 use crate::geometry::{Region, Trace};
 use crate::source::Span;
@@ -51,7 +55,7 @@ pub struct Design {
     pub row: Option<String>,
     /// The value of every param, as shown to people, in the order declared.
     pub params: Vec<(String, String)>,
-    /// The layers, bottom first.
+    /// The layers, bottom first; wheels right above the layer in whose openings they turn.
     pub layers: Vec<Layer>,
     /// What joins layer `i` to layer `i + 1`; one fewer than the layers.
     pub joints: Vec<Joint>,
@@ -63,14 +67,14 @@ pub struct Design {
     pub run: Run,
     /// Findings accepted with a reason.
     pub accepted: Vec<Accepted>,
-    /// Lettering that belongs to no ring.
-    pub lettering: Vec<Lettering>,
     /// What was left out and what was taken instead, in words.
     pub assumptions: Vec<Assumption>,
     /// How far what is made strays from what is drawn.
     pub spreads: Spreads,
     /// What the shop's time costs.
     pub rates: Rates,
+    /// How the shop wants its drawings.
+    pub palette: Palette,
     /// The shop's name; none where the built-in nominal shop was used.
     pub shop: Option<String>,
 }
@@ -125,7 +129,9 @@ impl Design {
 
     /// Thickness of the finished stack: boards, glue films, and what stands proud between layers or out of the outer faces.
     pub fn thickness(&self) -> Length {
-        let boards = self.layers.iter().map(|layer| layer.stock.thickness.mean);
+        // A wheel lies at the level of its frame.
+        let stacked = self.layers.iter().enumerate().filter(|(at, _)| !self.is_wheel(*at));
+        let boards = stacked.map(|(_, layer)| layer.stock.thickness.mean);
         let films = self.joints.iter().map(|joint| match joint {
             Joint::Glue(glue) => glue.adhesive.film,
             Joint::Turn(_) => Length::ZERO,
@@ -142,15 +148,15 @@ impl Design {
     }
 }
 
-/// Words on a layer that are no labels of a ring.
+/// What is known of a shape that is words.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Lettering {
-    /// Name of the layer.
-    pub layer: String,
-    /// The face they are on.
-    pub face: Face,
-    /// Where the tops of their letters point, as a bearing on the front.
+    /// What it says.
+    pub says: Arc<str>,
+    /// Where the tops of its letters point, as a bearing on the front.
     pub up: Angle,
+    /// Whether it is mirrored where one looks at its face.
+    pub mirrored: bool,
 }
 
 /// What was taken for something that the file leaves out.
@@ -291,6 +297,8 @@ pub struct Mark {
     pub work: Work,
     /// What it is done to.
     pub shape: Shape,
+    /// The words that it is; none for what is no lettering.
+    pub lettering: Option<Lettering>,
     /// What asked for it.
     pub origin: Span,
 }
@@ -520,6 +528,8 @@ pub enum Pivot {
     },
     /// A rivet, or a pin that clamps, through everything it joins.
     Rivet(Rivet),
+    /// The wall of the opening that a wheel lies in; the layer right above the turn is the wheel.
+    Wall(Wall),
 }
 
 /// Where a magnet sits.

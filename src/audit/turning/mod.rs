@@ -10,10 +10,12 @@ mod mends;
 mod remembered;
 mod scene;
 mod slack;
+pub mod spares;
 mod steps;
 pub mod tolerance;
 mod twins;
 mod upright;
+mod wheels;
 pub mod yields;
 
 use std::collections::BTreeMap;
@@ -30,6 +32,7 @@ use crate::units::{Angle, Length};
 use elsewhere::Elsewhere;
 pub use elsewhere::SeenElsewhere;
 use ink::Ink;
+pub(super) use ink::leaves_open;
 use remembered::turned_by;
 use scene::{Scene, Unseen};
 use slack::Unwanted;
@@ -182,6 +185,9 @@ impl ReadingCheck {
 
 /// Turns the design through all its stops.
 pub fn check_readings(design: &Design) -> (ReadingCheck, Problems) {
+    if design.has_wheels() {
+        return wheels::check(design);
+    }
     let mut problems = Problems::default();
     let readings = design.readings.iter().filter_map(|reading| check_reading(design, reading, &mut problems));
     let readings: Vec<CheckedReading> = readings.collect();

@@ -12,6 +12,7 @@ mod rings;
 mod shop;
 mod stack;
 mod ticks;
+mod wheels;
 
 use std::collections::BTreeSet;
 
@@ -23,8 +24,8 @@ use super::program::Program;
 use super::value::Value;
 use crate::check::findings::{dial as say, rings as of_rings, values};
 use crate::design::{
-    Accepted, Assumption, Depth, Design, Face, Joint, Layer, Lettering, LocalDateTime, Mark, Nominal, Reading,
-    ReadsHow, Run, Slot, Turn, Work,
+    Accepted, Assumption, Depth, Design, Face, Joint, Layer, LocalDateTime, Mark, Nominal, Reading, ReadsHow, Run,
+    Slot, Turn, Work,
 };
 use crate::diagnostics::Finding;
 use crate::geometry::shapes;
@@ -36,7 +37,6 @@ use crate::vocabulary::blocks::fields;
 use crate::vocabulary::measures::MeasureName;
 use copies::Asked;
 pub(crate) use likely::Likely;
-use rings::turns_in;
 pub use shop::{Shop, doubted};
 
 /// What assembly needs beside the evaluator.
@@ -58,11 +58,11 @@ pub fn assemble<'t>(eval: &mut Evaluator<'t>, frame: Frame<'t>) -> Option<Design
         program: frame.program,
         shop,
         assumptions: Vec::new(),
-        lettering: Vec::new(),
         is_turn: Vec::new(),
         magnet_pockets: BTreeSet::new(),
         holed: BTreeSet::new(),
         asked: Vec::new(),
+        bays: Vec::new(),
     };
     assembler.design(frame)
 }
@@ -72,7 +72,6 @@ struct Assembler<'e, 't> {
     program: &'t Program<'t>,
     shop: Shop,
     assumptions: Vec<Assumption>,
-    lettering: Vec<Lettering>,
     /// For each joint whether it turns.
     is_turn: Vec<bool>,
     /// Layer and joint of each magnet pocket made so far.
@@ -81,6 +80,8 @@ struct Assembler<'e, 't> {
     holed: BTreeSet<usize>,
     /// Every reading of the program by its names in the design; none for one that names something unclear.
     asked: Vec<Option<Asked>>,
+    /// Where each layer lies that is a wheel.
+    bays: Vec<Option<wheels::Lies>>,
 }
 
 impl<'t> Assembler<'_, 't> {
@@ -113,10 +114,10 @@ impl<'t> Assembler<'_, 't> {
             slot,
             run,
             accepted,
-            lettering: std::mem::take(&mut self.lettering),
             assumptions: std::mem::take(&mut self.assumptions),
             spreads: self.shop.spreads,
             rates: self.shop.rates.clone(),
+            palette: self.shop.palette,
             shop: if frame.nominal_shop { None } else { self.program.shop.map(|shop| shop.value.clone()) },
         })
     }
@@ -143,7 +144,7 @@ impl<'t> Assembler<'_, 't> {
         let built: Vec<(&str, Option<Layer>)> =
             self.program.layers.iter().map(|layer| (layer.name.text.as_str(), self.layer(layer))).collect();
         let order = self.order()?;
-        self.is_turn = order.joints.iter().map(|joint| matches!(joint, stack::Written::Turn { .. })).collect();
+        self.is_turn = order.joints.iter().map(|joint| !matches!(joint, stack::Written::Glue { .. })).collect();
         let trees: Option<Vec<(usize, &'t tree::Layer)>> = order
             .layers
             .iter()
@@ -154,7 +155,6 @@ impl<'t> Assembler<'_, 't> {
             })
             .collect();
         self.asked = self.asked(&order);
-        self.letter_copies(&order);
         let rings = self.written_rings(&trees?, &order);
         let layers: Option<Vec<Layer>> = order
             .layers
@@ -165,6 +165,7 @@ impl<'t> Assembler<'_, 't> {
             })
             .collect();
         let (mut layers, rings) = (layers?, rings?);
+        self.bays = self.bays(&order, &layers)?;
         // In this order because each needs the one before: openings tell how many stops the readings suggest, stops
         // make the joints, and the joints tell where and how high the labels of a ring are.
         let places: Vec<Option<rings::ReadAt>> = rings.iter().map(|ring| self.read_at(ring, &layers)).collect();
@@ -235,12 +236,15 @@ impl<'t> Assembler<'_, 't> {
             if !may_read(reads.how, &mark.work) {
                 return self.eval.report(of_rings::not_read_so(name, reads.how, mark.origin));
             }
+            if !self.readable(wheels::Seen { ring: ring_name, face, on: ring_layer, by: name, at }) {
+                return None;
+            }
             // A ring on a back is looked at from behind, through what lies beneath it.
             let hides = if face == Face::Front { at <= ring_layer } else { at == ring_layer };
             if reads.how == ReadsHow::Through && hides {
                 return self.eval.report(of_rings::opening_below_ring(name, ring_name, mark.origin));
             }
-            let crossed: Vec<&Turn> = turns_in(joints, ring_layer.min(at)..ring_layer.max(at));
+            let crossed: Vec<&Turn> = self.crossed(joints, ring_layer, at);
             match crossed.as_slice() {
                 [] => return self.eval.report(of_rings::nothing_turns_between(name, ring_name)),
                 // Told once, though several openings may be looked through.

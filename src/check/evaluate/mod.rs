@@ -292,9 +292,12 @@ impl<'t> Evaluator<'t> {
             },
             Meaning::Let(Let { formals: Some(_), .. }) => None,
             Meaning::Let(binding) => self.apart(within, &[], |own| own.value(&binding.value)),
-            Meaning::Layer(_) | Meaning::Copy(_) | Meaning::Ring(_) | Meaning::Mark(_) | Meaning::Thing(..) => {
-                Some(Value::Thing(name.into()))
-            }
+            Meaning::Layer(_)
+            | Meaning::Copy(_)
+            | Meaning::Wheel(_)
+            | Meaning::Ring(_)
+            | Meaning::Mark(_)
+            | Meaning::Thing(..) => Some(Value::Thing(name.into())),
         };
         self.known.insert(key, value.clone());
         value
@@ -414,7 +417,7 @@ pub(super) fn within_bounds(value: &Value) -> bool {
     let within = |rect: Option<kurbo::Rect>| rect.is_none_or(|rect| rect.is_finite() && limit.contains_rect(rect));
     match value {
         Value::Region(figure) => within(figure.region.bounds()),
-        Value::Trace(trace) => within(trace.bounds()),
+        Value::Trace(line) => within(line.trace.bounds()),
         Value::Point(point) => within(Some(kurbo::Rect::from_points(*point, *point))),
         _ => true,
     }

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::check::assemble::Likely;
-use crate::design::{Magnet, Wait};
+use crate::design::{Magnet, Tone, Wait, hex};
 use crate::diagnostics::{Diagnostic, Finding, listed, suggest};
 use crate::source::Span;
 use crate::syntax::tree::Name;
@@ -35,6 +35,13 @@ pub fn item_twice(word: &str, again: Span, first: Span) -> Diagnostic {
         .label(again, "the second one")
         .label(first, "the first one")
         .help("keep one of them")
+}
+
+/// Two works that a machine which goes by colour cannot tell apart.
+pub fn drawn_alike(one: &str, other: &str, colour: Tone, place: Span) -> Diagnostic {
+    Diagnostic::warning(Finding::DrawnAlike, format!("`{one}` and `{other}` are both drawn in {}", hex(colour)))
+        .label(place, "the same colour")
+        .help("a machine that goes by colour does both alike; give each work a colour of its own")
 }
 
 /// A file without `dial "…"`.
@@ -280,14 +287,14 @@ pub fn stop_twice(one: usize, other: usize, span: Span) -> Diagnostic {
         .help("take one of them out, or give it the bearing that it was meant to have")
 }
 
-/// A turn whose stops cannot be told.
-pub fn stops_unknown(span: Span) -> Diagnostic {
+/// A turn whose stops cannot be told, which is written so.
+pub fn stops_unknown(span: Span, written: &str) -> Diagnostic {
     Diagnostic::error(
         Finding::StopsUnknown,
         "it cannot be told how many stops this turn has: nothing is read across it",
     )
     .label(span, "how many stops?")
-    .help("write `turn on magnets(disc) { stops 6 }`, or say what is read with `reads RING through OPENING`")
+    .help(format!("write `{written} {{ stops 6 }}`, or say what is read with `reads RING through OPENING`"))
 }
 
 /// A layer named by a turn that is not in the stack.

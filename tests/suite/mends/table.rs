@@ -49,6 +49,13 @@ pub(super) const STATED: &[Stated] = &[
         "depth 0.6mm",
         Of("depth {}mm", |at| at - 0.01),
     ),
+    row(
+        "feature-too-small-scored",
+        "feature-too-small",
+        "make it {} times",
+        "height: 1mm",
+        Of("height: {}mm", |by| by),
+    ),
     row("feature-too-small-pocket", "feature-too-small", "make it {}mm wide", "height: 0.1mm", Value("height: {}mm")),
     row("feature-too-small", "feature-too-small", "make it {} times", "width: 0.1mm", Of("width: {}mm", |by| 0.1 * by)),
     row(
@@ -77,6 +84,7 @@ pub(super) const STATED: &[Stated] = &[
         Value("stencil(circle(diameter: 8mm) less circle(diameter: 4mm), bridge: {}mm)"),
     ),
     row("magnet-proud", "magnet-proud", "`pocket {}mm`", "pocket 1.2mm", Value("pocket {}mm")),
+    row("magnet-proud-5", "magnet-proud", "`pocket {}mm`", "pocket 1.55mm", Value("pocket {}mm")),
     row("magnet-too-loose", "magnet-too-loose", "make it {}mm across", "diameter: 11mm", Value("diameter: {}mm")),
     row("magnet-too-wide", "magnet-too-wide", "make it {}mm across", "diameter: 7.9mm", Value("diameter: {}mm")),
     row("mark-near-edge", "mark-near-edge", "move it {}mm away", "-27.8mm", Of("{}mm", |by| by - 27.8)),
@@ -164,6 +172,9 @@ pub(super) const STATED: &[Stated] = &[
     ),
     row("shows-elsewhere", "shows-elsewhere", "band, from {}mm", "20mm, 180deg", Of("{}mm, 180deg", |at| at - 5.0)),
     row("shows-elsewhere-2", "shows-elsewhere", "keeps {}mm from", "42mm", Of("{}mm", |at| 2.0 * at)),
+    row("reads-mirrored", "reads-mirrored", "`mirrored about {}deg`", "4mm) at", Value("4mm) mirrored about {}deg at")),
+    row("reads-mirrored-2", "reads-mirrored", "leave `mirrored` out", " mirrored about 0deg", Value("")),
+    row("spares-too-few", "spares-too-few", "`spares {}`", "spares 0", Value("spares {}")),
     row(
         "shows-elsewhere-3",
         "shows-elsewhere",
@@ -203,6 +214,10 @@ pub(super) const STATED: &[Stated] = &[
     ),
     row("unknown-tone", "unknown-tone", "`#204080`", "#00ff00", Value("#204080")),
     row("unknown-unit-sides", "unknown-unit", "between them: `{}mm", "62mmx62mm", Value("{}mm by 62mm")),
+    row("wheel-binds", "wheel-binds", "no wider than {}mm", "40.95mm", Value("{}mm")),
+    row("wheel-binds-2", "wheel-binds", "no thicker than {}mm", "thickness 3.2mm", Value("thickness {}mm")),
+    row("wheel-binds-3", "wheel-binds", "no wider than {}mm", "41.2mm", Value("{}mm")),
+    row("wheels-meet", "wheels-meet", "than {}mm apart", "at (20mm, 0mm)", Of("at ({}mm, 0mm)", |apart| apart - 20.0)),
     row("web-too-thin-2", "web-too-thin", "leave {}mm as drawn", "M -0.3,-15", Value("M -1.3,-15")),
     row("web-too-thin", "web-too-thin", "by {}mm", "polar(23.2mm, 0deg)", Of("polar({}mm, 0deg)", |by| 23.2 - by)),
 ];
