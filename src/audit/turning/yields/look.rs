@@ -102,7 +102,7 @@ pub(super) fn looks(design: &Design, scene: &Scene, reading: &CheckedReading, ca
     let all = reading.stops.iter().map(|stop| {
         let pose = Pose::of_turns(design, &reading.turns, &stop.stops);
         // Combinations that were found to look the same are worked out once.
-        let case = *known.entry(key(stop)).or_insert_with(|| {
+        let case = *known.entry(stop.look()).or_insert_with(|| {
             let right = stop.shown == Some(stop.due);
             cases.push(right.then(|| gathered.case(stop, &pose, &reading.turns)));
             cases.len() - 1
@@ -117,11 +117,6 @@ pub(super) fn looks(design: &Design, scene: &Scene, reading: &CheckedReading, ca
     });
     let all = all.collect();
     Looks { motions: gathered.motions, cases, all }
-}
-
-fn key(stop: &CheckedStop) -> (usize, [u64; 3]) {
-    let figures = [stop.margin.as_mm(), stop.slack.0.as_degrees(), stop.slack.1.as_degrees()];
-    (stop.due, figures.map(f64::to_bits))
 }
 
 struct Gathering<'a> {
