@@ -3,7 +3,7 @@
 use std::cell::Cell;
 use std::num::NonZeroUsize;
 use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::mpsc;
+use std::sync::{Mutex, PoisonError, mpsc};
 
 /// Stack of a thread that works on designs, in bytes: many times what the deepest text within the limits takes, whatever the system
 /// gives to threads of its own. Memory is only taken as it is used.
@@ -27,6 +27,25 @@ pub(crate) fn side_by_side<A, B: Send>(one: impl FnOnce() -> A, other: impl Fn()
             Err(_) => (one(), other()),
         }
     })
+}
+
+/// Works on every item, one half of them beside the other; the results stand in the order of the items.
+pub(crate) fn in_halves<T: Sync, R: Send>(items: &[T], work: impl Fn(&T) -> R + Sync) -> Vec<R> {
+    let (one, other) = items.split_at(items.len() / 2);
+    let half = |items: &[T]| items.iter().map(&work).collect::<Vec<R>>();
+    let (mut results, rest) =
+        if one.is_empty() { (Vec::new(), half(other)) } else { side_by_side(|| half(one), || half(other)) };
+    results.extend(rest);
+    results
+}
+
+/// Changes every item, one half of them beside the other.
+pub(crate) fn change_in_halves<T: Send>(items: &mut [T], change: impl Fn(&mut T) + Sync) {
+    let (one, other) = items.split_at_mut(items.len() / 2);
+    // Locked once, by whichever thread comes to do it.
+    let other = Mutex::new(other);
+    let rest = || other.lock().unwrap_or_else(PoisonError::into_inner).iter_mut().for_each(&change);
+    side_by_side(|| one.iter_mut().for_each(&change), rest);
 }
 
 /// Works on every item with so many threads, and hands each result on in the calling thread, in the order in which they
@@ -68,6 +87,18 @@ pub(crate) fn each<T: Sync, R: Send>(
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn halves_give_their_results_in_order() {
+        for count in [0, 1, 2, 7] {
+            let items: Vec<usize> = (0..count).collect();
+            let squares: Vec<usize> = items.iter().map(|item| item * item).collect();
+            assert_eq!(in_halves(&items, |item| item * item), squares);
+            let mut changed = items.clone();
+            change_in_halves(&mut changed, |item| *item *= *item);
+            assert_eq!(changed, squares);
+        }
+    }
 
     #[test]
     fn every_item_is_worked_on_once_whatever_the_number_of_threads() {

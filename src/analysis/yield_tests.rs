@@ -129,9 +129,9 @@ outline circle(diameter: 60mm)
 layer base of birch { engrave ring gate { labels ["4", "8", "0"]; height 6mm; radius 19mm } }
 layer mask of birch {
   outline circle(diameter: 50mm)
-  window one = circle(diameter: 8.6mm) at polar(19mm, 0deg)
-  window two = circle(diameter: 8.6mm) at polar(19mm, 120deg)
-  window six = circle(diameter: 8.6mm) at polar(19mm, 240deg)
+  window one = circle(diameter: 7.4mm) at polar(19mm, 0deg)
+  window two = circle(diameter: 7.4mm) at polar(19mm, 120deg)
+  window six = circle(diameter: 7.4mm) at polar(19mm, 240deg)
 }
 layer cover of birch { window peep = circle(diameter: 12mm) at polar(19mm, 0deg) }
 stack { base; glue; mask; turn on magnets(disc) { stops 3 }; cover }

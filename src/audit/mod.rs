@@ -3,6 +3,7 @@
 //! One module for each family of findings; [`audit`] runs them all, and [`Audit::measure`] answers what `expect` may ask.
 
 pub mod bonds;
+mod ends;
 pub mod fit;
 pub mod holding;
 pub mod legibility;
@@ -94,7 +95,8 @@ pub fn audit(design: &Design) -> Audit {
     let ((fit, unfit), (runout, untrue), (strength, weak), (holding, unheld)) = rest;
     let (legibility, faint) = legibility::legibility(design);
     let unsettled = holding::settled(design, &holding, &reading_check);
-    for more in [unfit, untrue, weak, unheld, unsettled, faint, bonds::bonds(design)] {
+    let ended = ends::ends(design, &reading_check);
+    for more in [unfit, untrue, weak, unheld, unsettled, ended, faint, bonds::bonds(design)] {
         problems.extend(more);
     }
     Audit {

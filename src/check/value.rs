@@ -4,7 +4,7 @@ use std::fmt;
 use std::sync::Arc;
 
 use crate::geometry::{Region, Trace};
-use crate::units::{Angle, Quantity, plain};
+use crate::units::{Angle, Length, Quantity, plain};
 
 /// A value.
 #[derive(Clone, Debug, PartialEq)]
@@ -51,7 +51,7 @@ impl Figure {
     }
 }
 
-/// `magnets(NAME, radius: …)` or `rivet(NAME)`.
+/// `magnets(NAME, radius: …)`, `rivet(NAME)` or `pin(NAME, radius: …)`.
 #[derive(Clone, Debug, PartialEq)]
 pub enum PivotValue {
     /// Magnets, on the axis or (for clicks) on a circle of this radius in mm.
@@ -63,6 +63,17 @@ pub enum PivotValue {
     },
     /// A rivet.
     Rivet(Arc<str>),
+    /// A pin, on the axis or (for ends) beside it.
+    Pin {
+        /// Name of the pin.
+        pin: Arc<str>,
+        /// How far from the axis in mm, where given.
+        radius: Option<f64>,
+        /// Where it stands on the half that stays.
+        bearing: Angle,
+        /// How far it may go beyond the first and the last stop.
+        play: Length,
+    },
 }
 
 impl Value {
@@ -115,6 +126,7 @@ impl fmt::Display for Value {
             Value::Thing(name) => name.fmt(f),
             Value::Pivot(PivotValue::Magnets { magnet, .. }) => write!(f, "magnets({magnet})"),
             Value::Pivot(PivotValue::Rivet(rivet)) => write!(f, "rivet({rivet})"),
+            Value::Pivot(PivotValue::Pin { pin, .. }) => write!(f, "pin({pin})"),
         }
     }
 }

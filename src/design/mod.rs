@@ -6,6 +6,7 @@
 
 pub mod axis;
 mod centring;
+mod ends;
 mod finish;
 pub mod heights;
 mod local_time;
@@ -22,6 +23,7 @@ pub mod stops;
 
 pub use crate::syntax::tree::{Face, ReadsHow};
 pub use centring::{Centred, Centring, Room};
+pub use ends::Ends;
 pub use finish::{Finish, Finished, hex};
 pub use local_time::LocalDateTime;
 pub use material::{KNOWN as KNOWN_MATERIALS, Material};
@@ -30,7 +32,7 @@ pub use pass_depths::{PassDepths, Passes};
 pub use pocket_depth::PocketDepth;
 pub use rates::{Rates, Speeds};
 pub use spreads::Spreads;
-pub use stock::{Adhesive, Magnet, Measured, Rivet, Stock, Tone};
+pub use stock::{Adhesive, Dowel, Fastener, Head, Magnet, Measured, Pin, Rivet, Stock, Tone};
 
 use std::sync::OnceLock;
 
@@ -439,6 +441,8 @@ pub struct Turn {
     pub turning: Half,
     /// Rings of small magnets that make it click.
     pub clicks: Option<Clicks>,
+    /// What keeps it from turning past its first and last stop.
+    pub ends: Option<Ends>,
     /// The shock that it must bear, in multiples of standard gravity.
     // The language's word for it is `knock`, and so it is in measures (`knock_to_turn`) and names of findings: files and
     // scripts written for 0.1 read unchanged.
@@ -480,7 +484,7 @@ pub enum Pivot {
         /// Where the upper one sits.
         upper: Seat,
     },
-    /// A rivet or pin through everything it joins.
+    /// A rivet, or a pin that clamps, through everything it joins.
     Rivet(Rivet),
 }
 

@@ -2,7 +2,7 @@
 
 use kurbo::Point;
 
-use super::{Depth, Design, Face, Joint, Layer, Magnet, Pivot, Rivet, Seat, Turn};
+use super::{Depth, Design, Face, Head, Joint, Layer, Magnet, Pivot, Rivet, Seat, Turn};
 use crate::geometry::shapes::circle;
 use crate::units::Length;
 
@@ -24,8 +24,8 @@ pub enum What<'d> {
     Clicks(&'d Turn),
     /// A magnet in a hole through a layer, which it is higher than.
     Through(&'d Magnet, &'d Layer),
-    /// The head of a rivet.
-    Head(&'d Rivet),
+    /// A head or nut of what clamps.
+    Head(&'d Rivet, Head),
 }
 
 /// A thing is the same where it is the same kind of thing: a design holds each once.
@@ -94,9 +94,11 @@ pub fn standing(design: &Design) -> Standing<'_> {
             }
             Pivot::Rivet(rivet) => {
                 let halves = design.halves(below);
-                for (at, outward) in [(*halves.start(), Face::Back), (*halves.end(), Face::Front)] {
-                    let sunk = design.layers.get(at).map_or(Length::ZERO, |layer| recess(layer, outward, rivet.head));
-                    found.put_beside(design, (at, outward), rivet.head, rivet.head_height - sunk, What::Head(rivet));
+                let ends = [(*halves.start(), Face::Back), (*halves.end(), Face::Front)];
+                for ((at, outward), head) in ends.into_iter().zip(rivet.heads) {
+                    let wide = head.diameter;
+                    let sunk = design.layers.get(at).map_or(Length::ZERO, |layer| recess(layer, outward, wide));
+                    found.put_beside(design, (at, outward), wide, head.height - sunk, What::Head(rivet, head));
                 }
             }
         }
@@ -171,7 +173,7 @@ fn is_shared(design: &Design, layer: usize) -> bool {
 }
 
 /// How deep a face is sunk where a head of this diameter lies on the axis.
-fn recess(layer: &Layer, face: Face, head: Length) -> Length {
+pub(crate) fn recess(layer: &Layer, face: Face, head: Length) -> Length {
     let Ok(disc) = circle(head.as_mm() / 2.0) else { return Length::ZERO };
     let holds = layer
         .pockets()

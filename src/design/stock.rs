@@ -176,17 +176,46 @@ impl Magnet {
     }
 }
 
-/// A rivet or eyelet.
+/// How two halves are clamped.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Fastener {
+    /// By a rivet or eyelet.
+    Rivet,
+    /// By a pin with a head and a nut, such as a screw.
+    Pin,
+}
+
+impl Fastener {
+    /// Its word.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Rivet => "rivet",
+            Self::Pin => "pin",
+        }
+    }
+}
+
+/// What clamps at one end.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Head {
+    /// How wide it is.
+    pub diameter: Length,
+    /// How far it stands out of the face that it lies on.
+    pub height: Length,
+}
+
+/// What goes through both halves of a turn and clamps them.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Rivet {
     /// Its name.
     pub name: String,
+    /// What it is.
+    pub kind: Fastener,
     /// Diameter of the shank.
     pub shank: Length,
-    /// Diameter of the head.
-    pub head: Length,
-    /// How far each head stands out of the face that it lies on.
-    pub head_height: Length,
+    /// What lies on the back of the lowest layer that it joins, and on the front of the uppermost: the heads of a rivet,
+    /// or the nut and the head of a pin.
+    pub heads: [Head; 2],
     /// Least and greatest thickness it grips.
     pub grips: (Length, Length),
     /// How much wider than the shank its hole is.
@@ -195,6 +224,34 @@ pub struct Rivet {
     pub cost: Option<f64>,
     /// What asked for it; none in the built-in shop.
     pub origin: Option<Span>,
+}
+
+/// A pin without a head, which is glued in.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Dowel {
+    /// Its name.
+    pub name: String,
+    /// Its diameter.
+    pub shank: Length,
+    /// Its length.
+    pub length: Length,
+    /// What it is glued with; none where the shop has no adhesive.
+    pub adhesive: Option<Adhesive>,
+    /// How much wider than it its hole is.
+    pub clearance: Length,
+    /// Price of one, in the shop's currency.
+    pub cost: Option<f64>,
+    /// What asked for it; none in the built-in shop.
+    pub origin: Option<Span>,
+}
+
+/// A pin of the shop.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Pin {
+    /// One that clamps.
+    Clamps(Rivet),
+    /// One that is glued in.
+    Glued(Dowel),
 }
 
 /// An adhesive.

@@ -115,7 +115,9 @@ fn holds(joint: &Joint, now: &dyn Fn(&str) -> String) -> String {
         Joint::Turn(Turn { pivot: Pivot::Magnets { magnet, .. }, .. }) => {
             format!("turns on magnets({})", now(&magnet.name))
         }
-        Joint::Turn(Turn { pivot: Pivot::Rivet(rivet), .. }) => format!("turns on rivet({})", now(&rivet.name)),
+        Joint::Turn(Turn { pivot: Pivot::Rivet(rivet), .. }) => {
+            format!("turns on {}({})", rivet.kind.word(), now(&rivet.name))
+        }
     }
 }
 
@@ -141,6 +143,12 @@ fn joint(all: &Changes, (old, old_design): (&Joint, &Design), (new, new_design):
         })
     };
     found.extend(different("clicks", clicks(old, &now), clicks(new, &str::to_owned)));
+    let ends = |turn: &Turn, now: &dyn Fn(&str) -> String| {
+        turn.ends.as_ref().map_or_else(String::new, |ends| {
+            format!("pin({}) at radius {}, {}, play {}", now(&ends.pin.name), ends.radius, ends.bearing, ends.play)
+        })
+    };
+    found.extend(different("ends", ends(old, &now), ends(new, &str::to_owned)));
     if let (Pivot::Magnets { lower, upper, .. }, Pivot::Magnets { lower: new_lower, upper: new_upper, .. }) =
         (&old.pivot, &new.pivot)
     {

@@ -3,7 +3,7 @@
 use super::pairs::{Pair, paired};
 use super::shapes::different;
 use super::{Changes, Detail, How, Topic};
-use crate::design::{Adhesive, Design, Joint, Magnet, Measured, Pivot, Rivet, Spreads, Stock, hex};
+use crate::design::{Adhesive, Design, Dowel, Fastener, Joint, Magnet, Measured, Pivot, Rivet, Spreads, Stock, hex};
 use crate::units::{Angle, Length, plain};
 
 /// A thing with its figures; two of one kind with the same figures are one thing.
@@ -104,6 +104,7 @@ fn fittings_of(design: &Design) -> Vec<Thing> {
                     Pivot::Magnets { magnet: one, .. } => add(magnet(one)),
                     Pivot::Rivet(one) => add(rivet(one)),
                 }
+                turn.ends.iter().for_each(|ends| add(dowel(&ends.pin)));
                 turn.clicks.iter().for_each(|clicks| add(magnet(&clicks.magnet)));
             }
         }
@@ -124,14 +125,29 @@ fn magnet(magnet: &Magnet) -> Thing {
 }
 
 fn rivet(rivet: &Rivet) -> Thing {
-    let figures = vec![
+    let [nut, head] = rivet.heads;
+    let mut figures = vec![
         ("shank", rivet.shank.to_string()),
-        ("head", rivet.head.to_string()),
-        ("head height", rivet.head_height.to_string()),
+        ("head", head.diameter.to_string()),
+        ("head height", head.height.to_string()),
         ("grips", format!("{} to {}", rivet.grips.0, rivet.grips.1)),
         ("clearance", rivet.clearance.to_string()),
     ];
-    Thing { kind: "rivet", name: rivet.name.clone(), figures }
+    if rivet.kind == Fastener::Pin {
+        figures.push(("nut", nut.diameter.to_string()));
+        figures.push(("nut height", nut.height.to_string()));
+    }
+    Thing { kind: rivet.kind.word(), name: rivet.name.clone(), figures }
+}
+
+fn dowel(pin: &Dowel) -> Thing {
+    let figures = vec![
+        ("shank", pin.shank.to_string()),
+        ("length", pin.length.to_string()),
+        ("clearance", pin.clearance.to_string()),
+        ("adhesive", pin.adhesive.as_ref().map_or_else(String::new, |glue| glue.name.clone())),
+    ];
+    Thing { kind: "pin", name: pin.name.clone(), figures }
 }
 
 fn adhesive(adhesive: &Adhesive) -> Thing {

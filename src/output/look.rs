@@ -10,7 +10,8 @@ use svg::node::element::{Circle, ClipPath, Definitions, Group, Path, Use};
 use super::path::contours;
 use crate::design::pose::Pose;
 use crate::design::{
-    Depth, Design, Face, Finished, Half, Ink, Joint, Layer, Mark, Pivot, Rivet, Shape, Tone, Turn, Work, hex,
+    Depth, Design, Ends, Face, Finished, Half, Head, Ink, Joint, Layer, Mark, Pivot, Rivet, Shape, Tone, Turn, Work,
+    hex,
 };
 use crate::geometry::Region;
 
@@ -20,7 +21,7 @@ const LINE_MM: f64 = 0.3;
 const CLEAR: &str = "0.15";
 /// How dark a pocket's floor is drawn, as a share of the engraved tone: only to show that something is there.
 const POCKET_TONE: f64 = 0.25;
-/// The head of a rivet, and its edge.
+/// A head, nut or pin, and its edge.
 const METAL: (Tone, Tone) = ([0xb8, 0xb8, 0xbc], [0x60, 0x60, 0x66]);
 
 /// A dial seen from one side.
@@ -107,13 +108,13 @@ impl<'a> Look<'a> {
             let turned = turned(self.design, pose, at);
             let turned = if self.face == Face::Front { turned } else { -turned };
             let layer = self.used(at).set("transform", format!("rotate({})", crate::units::plain(turned, 4)));
-            self.rivets_on(at).map(head).fold(picture.add(layer), Group::add)
+            self.heads_on(at).map(head).fold(picture.add(layer), Group::add)
         })
     }
 
-    /// One layer by itself, upright, with the rivets that are seen on it.
+    /// One layer by itself, upright, with the heads and nuts that are seen on it.
     pub(super) fn alone(&self, at: usize) -> Group {
-        self.rivets_on(at).map(head).fold(Group::new().add(self.used(at)), Group::add)
+        self.heads_on(at).map(head).fold(Group::new().add(self.used(at)), Group::add)
     }
 
     fn used(&self, at: usize) -> Use {
@@ -147,11 +148,12 @@ impl<'a> Look<'a> {
         for face in faces {
             marks = self.marks_of(layer, face).into_iter().fold(marks, Group::add);
         }
-        Group::new()
+        let drawn = Group::new()
             .set("id", self.id(at))
             .add(body)
             .add(marks)
-            .add(edge.set("stroke-width", LINE_MM).set("stroke-linejoin", "round"))
+            .add(edge.set("stroke-width", LINE_MM).set("stroke-linejoin", "round"));
+        self.pins_of(at).into_iter().fold(drawn, Group::add)
     }
 
     fn marks_of(&self, layer: &Layer, face: Face) -> Vec<Path> {
@@ -190,12 +192,22 @@ impl<'a> Look<'a> {
         })
     }
 
+    /// The pins that stand in this layer and end a turn, flush with its far face.
+    fn pins_of(&self, layer: usize) -> Vec<Path> {
+        let ends = self.design.turns().filter_map(|(below, turn)| Some((below, turn.turning, turn.ends.as_ref()?)));
+        let here = ends.filter(|(below, turning, _)| Ends::layers(*below, *turning).0 == layer);
+        let (fill, edge) = METAL;
+        let pins = here.filter_map(|(_, _, ends)| ends.hole().ok());
+        let drawn = pins.map(|pin| self.filled(&pin, hex(fill)).set("stroke", hex(edge)).set("stroke-width", LINE_MM));
+        drawn.collect()
+    }
+
     fn filled(&self, region: &Region, colour: String) -> Path {
         self.path(region.path()).set("fill", colour).set("fill-rule", "evenodd")
     }
 
-    /// The rivets whose head is seen on this layer.
-    fn rivets_on(&self, layer: usize) -> impl Iterator<Item = &'a Rivet> {
+    /// The heads and nuts that are seen on this layer.
+    fn heads_on(&self, layer: usize) -> impl Iterator<Item = Head> {
         let joints = &self.design.joints;
         let turns = |joint: &usize| matches!(joints.get(*joint), Some(Joint::Turn(_)));
         // A rivet goes through everything glued to either half of its turn.
@@ -208,8 +220,11 @@ impl<'a> Look<'a> {
             Face::Back => (layer..joints.len()).find(turns),
         };
         let turn = of.filter(|_| ends).and_then(|joint| joints.get(joint));
-        turn.into_iter().filter_map(|joint| match joint {
-            Joint::Turn(Turn { pivot: Pivot::Rivet(rivet), .. }) => Some(rivet),
+        let front = self.face == Face::Front;
+        turn.into_iter().filter_map(move |joint| match joint {
+            Joint::Turn(Turn { pivot: Pivot::Rivet(Rivet { heads: [nut, head], .. }), .. }) => {
+                Some(if front { *head } else { *nut })
+            }
             _ => None,
         })
     }
@@ -243,10 +258,10 @@ pub(super) fn turned(design: &Design, pose: &Pose, layer: usize) -> f64 {
     pose.between(0, layer) - still
 }
 
-fn head(rivet: &Rivet) -> Circle {
+fn head(head: Head) -> Circle {
     let (fill, edge) = METAL;
     Circle::new()
-        .set("r", crate::units::plain(rivet.head.as_mm() / 2.0, 3))
+        .set("r", crate::units::plain(head.diameter.as_mm() / 2.0, 3))
         .set("fill", hex(fill))
         .set("stroke", hex(edge))
         .set("stroke-width", LINE_MM)

@@ -15,7 +15,7 @@
 //! - `stock_group`: the layers of one stock, and whether their boards are turned whole;
 //! - `describe`, `order`, `setups`: what a person is told, the order of the work, and both of them setup by setup;
 //! - `boards`: the boards of a stock;
-//! - `magnets`, `cautions`: the glue bench, and what every output warns of.
+//! - `magnets`, `pins`, `cautions`: the glue bench, what is done with pins, and what every output warns of.
 
 mod axis;
 mod boards;
@@ -32,6 +32,7 @@ mod nest;
 mod operation;
 mod order;
 mod outline_cache;
+mod pins;
 mod play;
 mod rings;
 mod setups;
@@ -45,6 +46,7 @@ pub use model::{Board, LaidInto, Lie, PlacedPart, Plan, Setup, StockUse, Turned,
 pub use nest::{Effort, Item, Layout, Placement, Sheet, Turns, nest};
 pub use operation::{CutEdge, Operation, OperationKind};
 pub use outline_cache::OutlineCache;
+pub use pins::pin_steps;
 pub use play::Play;
 
 use crate::design::{Centred, Design, Layer};

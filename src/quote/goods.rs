@@ -1,7 +1,7 @@
 //! Boards, magnets, rivets, glue and finishes.
 
 use super::count;
-use crate::design::{Design, Joint, Pivot};
+use crate::design::{Design, Ends, Joint, Pivot};
 use crate::diagnostics::counted;
 use crate::plan::Plan;
 use crate::units::plain;
@@ -9,7 +9,7 @@ use crate::units::plain;
 /// Something to be bought for the run.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Goods {
-    /// `board`, `magnet`, `rivet`, `glue` or `finish`.
+    /// `board`, `magnet`, `rivet`, `pin`, `glue` or `finish`.
     pub kind: &'static str,
     /// The shop's name for it.
     pub name: String,
@@ -35,7 +35,10 @@ pub(super) fn goods(design: &Design, plan: &Plan, missing: &mut Vec<String>) -> 
     for (_, turn) in design.turns() {
         match &turn.pivot {
             Pivot::Magnets { magnet, .. } => add_pieces(&mut all, "magnet", &magnet.name, magnet.cost, 2.0 * dials),
-            Pivot::Rivet(rivet) => add_pieces(&mut all, "rivet", &rivet.name, rivet.cost, dials),
+            Pivot::Rivet(rivet) => add_pieces(&mut all, rivet.kind.word(), &rivet.name, rivet.cost, dials),
+        }
+        if let Some(Ends { pin, .. }) = &turn.ends {
+            add_pieces(&mut all, "pin", &pin.name, pin.cost, dials);
         }
         if let Some(clicks) = &turn.clicks {
             let pieces = 2.0 * count(turn.stops.len()) * dials;

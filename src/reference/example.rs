@@ -138,7 +138,8 @@ pub(super) fn of_field(block: &'static BlockSpec, usage: &str) -> Option<Example
             frame: Frame::Whole,
             text: format!(
                 "dial \"Example\"\noutline circle(diameter: 60mm)\nlayer base of birch {{ }}\nlayer cover of birch {{ }}\n\
-                 stack {{\n  base\n  turn on magnets(disc) {{\n    {}\n  }}\n  cover\n}}",
+                 {}stack {{\n  base\n  turn on magnets(disc) {{\n    {}\n  }}\n  cover\n}}",
+                if word == "ends" { "pin dowel { shank 3mm; length 5mm }\n" } else { "" },
                 lines.join("\n    ")
             ),
         },
@@ -165,6 +166,11 @@ fn needed(block: BlockName, word: &str) -> &'static [&'static str] {
         (BlockName::Ring, "colour") => &["radius 30mm", "ink \"white paint\""],
         (BlockName::Ring, "facing") => &["radius 30mm", "height 12mm"],
         (BlockName::Ring, _) => &["radius 30mm"],
+        (BlockName::Pin, "head") => &["nut 7mm by 3.2mm", "grips 5mm to 12mm"],
+        (BlockName::Pin, "nut") => &["head 7mm by 2.6mm", "grips 5mm to 12mm"],
+        (BlockName::Pin, "grips") => &["head 7mm by 2.6mm", "nut 7mm by 3.2mm"],
+        (BlockName::Pin, "length") => &[],
+        (BlockName::Pin, _) => &["length 5mm"],
         (BlockName::Turn, "stops") => &[],
         (BlockName::Turn, _) => &["stops 6"],
         (BlockName::Finish, "stained") => &["stain #6b4423"],

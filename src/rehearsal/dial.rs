@@ -109,17 +109,21 @@ impl<'a> Stack<'a> {
         }
     }
 
-    /// Whether every rivet goes through both layers that turn on it.
+    /// Whether every rivet and pin goes through both layers that turn on it.
     pub(super) fn rivets(&self, place: &str, remarks: &mut Remarks) {
         for (below, joint) in self.design.joints.iter().enumerate() {
-            let Joint::Turn { held_by: HeldBy::Rivet { shank }, .. } = joint else { continue };
+            let (shank, kind) = match joint {
+                Joint::Turn { held_by: HeldBy::Rivet { shank }, .. } => (shank, "rivet"),
+                Joint::Turn { held_by: HeldBy::Pin { shank }, .. } => (shank, "pin"),
+                _ => continue,
+            };
             for made in [below, below + 1].iter().filter_map(|at| self.parts.get(*at)) {
                 // A pixel less all round, so that the raster's own error refuses no hole.
                 let disc = kurbo::Circle::new(Point::ZERO, shank / 2.0 - 1.0 / made.scale);
                 let disc = filled(&kurbo::Shape::to_path(&disc, 1e-3), Affine::IDENTITY, made.scale);
                 let stuck = disc.iter().flat_map(Patch::pixels);
                 if stuck.into_iter().any(|(x, y, value)| value >= 250 && made.material.get(x, y) >= HALF) {
-                    let says = format!("the rivet, {} thick, does not go through `{}`", mm(*shank), made.name);
+                    let says = format!("the {kind}, {} thick, does not go through `{}`", mm(*shank), made.name);
                     remarks.push(Kind::Magnet, place, says);
                 }
             }

@@ -126,8 +126,31 @@ pub(super) struct Wait {
 #[derive(Debug, Deserialize)]
 #[serde(tag = "joint", rename_all = "kebab-case")]
 pub(super) enum Joint {
-    Glue { film: f64 },
-    Turn { stops: Vec<f64>, held_by: HeldBy },
+    Glue {
+        film: f64,
+    },
+    Turn {
+        stops: Vec<f64>,
+        held_by: HeldBy,
+        #[serde(default)]
+        ends: Option<Ends>,
+    },
+}
+
+#[derive(Debug, Deserialize)]
+pub(super) struct Ends {
+    pub(super) shank: f64,
+    pub(super) length: f64,
+    pub(super) stands: Half,
+    pub(super) radius: f64,
+    pub(super) bearing: f64,
+}
+
+#[derive(Clone, Copy, Debug, Deserialize, PartialEq, Eq)]
+#[serde(rename_all = "kebab-case")]
+pub(super) enum Half {
+    Lower,
+    Upper,
 }
 
 #[derive(Debug, Deserialize)]
@@ -135,6 +158,7 @@ pub(super) enum Joint {
 pub(super) enum HeldBy {
     Magnets {},
     Rivet { shank: f64 },
+    Pin { shank: f64 },
 }
 
 #[derive(Debug, Deserialize)]

@@ -7,7 +7,7 @@ use super::list::{Board, Edge, Face, Layer, Lines, Magnet, MarkWork, Part, Work}
 use super::raster::{Differ, HALF, Patch, SLACK, SPECK_MM2, filled, mm2_of, scale_for, traced};
 use super::remark::{Kind, Remarks, mm, mm2};
 use super::walls::{self, Left};
-use super::webs::Wall;
+use super::webs::Thin;
 
 /// Depths that differ by less are the same: half the step that a calliper reads (common practice, no source).
 pub(super) const SAME_DEPTH_MM: f64 = 0.005;
@@ -52,8 +52,8 @@ pub(super) struct Meant {
     ink: [Patch; 2],
     tones: [Vec<f64>; 2],
     pockets: Vec<Sunk>,
-    /// Its thinnest wall, where that is about as thin as it may be, or thinner.
-    pub(super) wall: Option<Wall>,
+    /// What is about as thin in it as it may be, or thinner.
+    pub(super) thin: Thin,
 }
 
 pub(super) const fn index(face: Face) -> usize {
@@ -172,8 +172,8 @@ pub(super) fn meant(layer: &Layer) -> Option<Meant> {
     }
     let ink = burnt_on.map(|burnt| on(&material, &burnt));
     let tones = tones.map(sorted);
-    let wall = walls::of_meant(layer, &material, &pockets, scale);
-    Some(Meant { scale, material, ink, tones, pockets, wall })
+    let thin = walls::of_meant(layer, &material, &pockets, scale);
+    Some(Meant { scale, material, ink, tones, pockets, thin })
 }
 
 /// Openings that are told to run over the outline, and do not, or the other way round.

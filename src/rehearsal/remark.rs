@@ -55,7 +55,7 @@ pub enum Kind {
     Floor,
     /// A wall is thinner than is asked for, or than is told.
     Web,
-    /// A magnet or rivet has no seat, or a pole looks the wrong way.
+    /// A magnet, rivet or pin has no seat, a pole looks the wrong way, or a slot ends where it should not.
     Magnet,
     /// A reading is not what is due.
     Reading,

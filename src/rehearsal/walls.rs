@@ -4,7 +4,7 @@ use super::list::Layer;
 use super::part::{Made, Meant, SAME_DEPTH_MM, Sunk, index};
 use super::raster::{HALF, Patch, TWO_EDGES};
 use super::remark::{Kind, Remarks, mm};
-use super::webs::{Wall, thinnest};
+use super::webs::{Thin, thinnest};
 
 /// Walls are looked for up to this much above what is asked for, in mm, so that one that just reaches it is seen.
 const BEYOND_MM: f64 = 0.25;
@@ -35,20 +35,21 @@ impl Left {
     }
 }
 
-/// The thinnest wall of what was meant.
-pub(super) fn of_meant(layer: &Layer, material: &Patch, pockets: &[Sunk], scale: f64) -> Option<Wall> {
+/// What is thin in what was meant.
+pub(super) fn of_meant(layer: &Layer, material: &Patch, pockets: &[Sunk], scale: f64) -> Thin {
     thinnest(material, pockets.iter().map(|it| &it.patch), layer.least_web + BEYOND_MM, scale)
 }
 
 /// Looks at what is left of a part; `altered` where its edges or pockets are not where they were meant.
 pub(super) fn look_at(made: &Made, meant: &Meant, layer: &Layer, altered: bool, remarks: &mut Remarks) -> Left {
-    let wall = if altered { of_meant(layer, &made.material, &made.pockets, made.scale) } else { meant.wall };
+    let as_made = altered.then(|| of_meant(layer, &made.material, &made.pockets, made.scale));
+    let thin = as_made.as_ref().unwrap_or(&meant.thin);
     let within = TWO_EDGES / made.scale;
-    walls(made, layer, wall, within, remarks);
+    walls(made, layer, thin, within, remarks);
     let floor = floors(made, layer, remarks);
     Left {
         layer: layer.layer.clone(),
-        web: wall.map(|it| it.width).filter(|width| *width < layer.least_web),
+        web: thin.wall.map(|it| it.width).filter(|width| *width < layer.least_web),
         web_within: within,
         least_web: layer.least_web,
         floor,
@@ -56,8 +57,9 @@ pub(super) fn look_at(made: &Made, meant: &Meant, layer: &Layer, altered: bool, 
     }
 }
 
-fn walls(made: &Made, layer: &Layer, wall: Option<Wall>, within: f64, remarks: &mut Remarks) {
-    let told = layer.web.unwrap_or(f64::INFINITY);
+fn walls(made: &Made, layer: &Layer, thin: &Thin, within: f64, remarks: &mut Remarks) {
+    let (wall, told) = (thin.wall, layer.web.unwrap_or(f64::INFINITY));
+    let may_be = || thin.unsure.iter().any(|width| (width - told).abs() <= within);
     if let Some(wall) = wall.filter(|it| it.width < told.min(layer.least_web) - within) {
         let known = layer.web.filter(|web| *web < layer.least_web);
         let known = known.map_or_else(String::new, |web| format!(", and {} is told", mm(web)));
@@ -69,7 +71,10 @@ fn walls(made: &Made, layer: &Layer, wall: Option<Wall>, within: f64, remarks: &
             mm(layer.least_web)
         );
         remarks.push(Kind::Web, &made.name, says);
-    } else if told < layer.least_web - within && wall.is_none_or(|it| it.width > told + within) {
+    } else if (within..layer.least_web - within).contains(&told)
+        && wall.is_none_or(|it| it.width > told + within)
+        && !may_be()
+    {
         let is = wall.map_or_else(|| "none is that thin".to_owned(), |it| format!("the thinnest is {}", mm(it.width)));
         remarks.push(Kind::Web, &made.name, format!("a wall is told to be {} thick, and {is}", mm(told)));
     }
@@ -87,7 +92,9 @@ fn floors(made: &Made, layer: &Layer, remarks: &mut Remarks) -> Option<f64> {
         let taken = if others().next().is_some() { own().map(|(x, y, _)| deep(x, y)).fold(0.0, f64::max) } else { 0.0 };
         let left = layer.thickness - sunk.depth - taken;
         let behind = made.ink.get(1 - index(sunk.face));
-        burnt |= behind.is_some_and(|ink| own().any(|(x, y, _)| ink.get(x, y) >= HALF));
+        // What comes as near as a pixel may touch it.
+        let near = |ink: &Patch, x: i32, y: i32| (-1..=1).any(|dx| (-1..=1).any(|dy| ink.get(x + dx, y + dy) > 0));
+        burnt |= behind.is_some_and(|ink| own().any(|(x, y, _)| near(ink, x, y)));
         least = Some(least.map_or(left, |least| least.min(left)));
         if sunk.depth >= layer.thickness {
             let says = format!("a pocket {} deep goes through {} of stock", mm(sunk.depth), mm(layer.thickness));

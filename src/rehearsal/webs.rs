@@ -3,8 +3,6 @@
 //! The distances are exact: Felzenszwalb and Huttenlocher, "Distance transforms of sampled functions", Theory of Computing 8
 //! (2012). A wall is where two pixels side by side have their nearest void on opposite sides of them.
 
-use std::collections::BTreeSet;
-
 use kurbo::Point;
 
 use super::raster::{HALF, Patch, middle};
@@ -13,6 +11,12 @@ use super::raster::{HALF, Patch, middle};
 const OPPOSITE: f64 = -0.94;
 /// What is void on both sides and joined within so many widths of a place is what goes round a corner or a tip, and not a wall.
 const AROUND: f64 = 3.0;
+/// And within so many pixels: where an opening just grazes a rim, its mouth is that far from the first wall that pixels show.
+const GRAZING: f64 = 40.0;
+/// Never farther, in pixels, whatever thickness a list asks for.
+const FARTHEST: f64 = 400.0;
+/// What is thinner by this factor near a place makes it part of a tip, where that ends: its flanks meet at two degrees or more.
+const THINNER: f64 = 0.9;
 /// A wall of fewer pixels is what two rasters leave between them, and no wall.
 const LEAST_PIXELS: f64 = 2.0;
 /// Farther than any picture is wide, in pixels.
@@ -25,6 +29,16 @@ pub(super) struct Wall {
     pub(super) width: f64,
     /// Its middle, in mm.
     pub(super) at: Point,
+}
+
+/// What is thin in a picture.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(super) struct Thin {
+    /// Its thinnest wall.
+    pub(super) wall: Option<Wall>,
+    /// How thick it is, in mm, wherever that is less and pixels cannot tell that it is a wall: beside pockets that come as near to an
+    /// edge as a pixel, and where both sides meet near by, as at tips and in strips that end freely.
+    pub(super) unsure: Vec<f64>,
 }
 
 /// For each pixel of a picture, row by row, how many columns and rows it is to the nearest one that is not covered.
@@ -132,12 +146,7 @@ impl Envelope {
 }
 
 /// The thinnest wall of what is covered, and between pockets and what is not, where it is thinner than `limit` mm.
-pub(super) fn thinnest<'p>(
-    patch: &Patch,
-    pockets: impl Iterator<Item = &'p Patch>,
-    limit: f64,
-    scale: f64,
-) -> Option<Wall> {
+pub(super) fn thinnest<'p>(patch: &Patch, pockets: impl Iterator<Item = &'p Patch>, limit: f64, scale: f64) -> Thin {
     let nearest = Nearest::of(patch, true);
     let columns = usize::try_from(patch.width).unwrap_or(0).max(1);
     let most = limit * scale;
@@ -161,18 +170,42 @@ pub(super) fn thinnest<'p>(
         }
     }
     found.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
-    let wall = found.into_iter().find(|(across, at, beside)| !joined(patch, &nearest, *across, [*at, *beside]));
-    let mut best = wall.map(|(across, at, _)| (across, at));
+    let mut tips: Vec<(f64, usize)> = Vec::new();
+    let first = found.iter().position(|(across, at, beside)| {
+        let ends = joined(patch, &nearest, *across, [*at, *beside]) || tapers(&tips, columns, (*across, *at));
+        tips.extend(ends.then_some((*across, *at)));
+        !ends
+    });
+    let mut unsure: Vec<f64> = tips.iter().map(|(across, _)| across / scale).collect();
+    let mut best = first.and_then(|first| found.get(first)).map(|(across, at, _)| (*across, *at));
     for pocket in pockets {
         let places = pocket.pixels().filter(|(_, _, value)| *value >= HALF).map(|(x, y, _)| patch.place(x, y));
         let least = places.map(|at| (nearest.pixels(at) - 1.0, at)).min_by(|a, b| a.0.total_cmp(&b.0));
         // One that runs into what is cut away has no wall there.
+        unsure.extend(least.filter(|it| (0.0..LEAST_PIXELS).contains(&it.0)).map(|it| it.0 / scale));
         best = best.into_iter().chain(least.filter(|it| it.0 >= LEAST_PIXELS)).min_by(|a, b| a.0.total_cmp(&b.0));
     }
-    let (across, at) = best.filter(|best| best.0 < most)?;
     let place = |at: usize| i32::try_from(at).unwrap_or(0);
-    let at = middle(patch.x + place(at % columns), patch.y + place(at / columns), scale);
-    Some(Wall { width: across / scale, at })
+    let wall = best.filter(|best| best.0 < most).map(|(across, at)| {
+        let at = middle(patch.x + place(at % columns), patch.y + place(at / columns), scale);
+        Wall { width: across / scale, at }
+    });
+    Thin { wall, unsure }
+}
+
+/// How far round a place of this width is looked, in pixels.
+fn reach(across: f64) -> f64 {
+    (across * AROUND).clamp(GRAZING, FARTHEST)
+}
+
+/// Whether the place of this width is where a tip grows wider: near one that was found to end, and that is thinner.
+fn tapers(tips: &[(f64, usize)], columns: usize, (across, at): (f64, usize)) -> bool {
+    let reach = reach(across);
+    let near = |other: usize| {
+        let apart = |one: usize, other: usize| i32::try_from(one.abs_diff(other)).map_or(f64::INFINITY, f64::from);
+        apart(at % columns, other % columns) <= reach && apart(at / columns, other / columns) <= reach
+    };
+    tips.iter().any(|(thinner, place)| *thinner < (THINNER * across).min(across - 0.75) && near(*place))
 }
 
 /// Whether the voids nearest to two pixels are joined near them.
@@ -185,16 +218,27 @@ fn joined(patch: &Patch, nearest: &Nearest, across: f64, at: [usize; 2]) -> bool
         (patch.x + place(at % columns) + x, patch.y + place(at / columns) + y)
     };
     let [from, to] = at.map(void);
-    let reach = (across * AROUND) as i32 + 4;
+    let reach = reach(across) as i32;
     let middle = (from.0.midpoint(to.0), from.1.midpoint(to.1));
-    let near = |(x, y): (i32, i32)| (x - middle.0).abs() <= reach && (y - middle.1).abs() <= reach;
-    let (mut seen, mut open) = (BTreeSet::from([from]), vec![from]);
+    let side = 2 * reach + 1;
+    let inside = |(x, y): (i32, i32)| {
+        let (column, row) = (x - middle.0 + reach, y - middle.1 + reach);
+        let within = (0..side).contains(&column) && (0..side).contains(&row);
+        within.then(|| usize::try_from(row * side + column).ok()).flatten()
+    };
+    let mut seen = vec![false; usize::try_from(side * side).unwrap_or(0)];
+    let mut open = vec![from];
     while let Some((x, y)) = open.pop() {
         if (x, y) == to {
             return true;
         }
-        let next = [(x + 1, y), (x - 1, y), (x, y + 1), (x, y - 1)];
-        open.extend(next.into_iter().filter(|at| near(*at) && patch.get(at.0, at.1) < HALF && seen.insert(*at)));
+        for (x, y) in [(x + 1, y), (x - 1, y), (x, y + 1), (x, y - 1)] {
+            let new = inside((x, y)).and_then(|at| seen.get_mut(at)).filter(|seen| !**seen);
+            if let Some(seen) = new.filter(|_| patch.get(x, y) < HALF) {
+                *seen = true;
+                open.push((x, y));
+            }
+        }
     }
     false
 }
@@ -230,7 +274,7 @@ mod tests {
     fn walls_are_as_thick_as_drawn() {
         let near = |data: &str, wanted: f64| {
             for degrees in [0.0, 17.0, 45.0, 80.0] {
-                let found = thinnest(&picture(data, degrees), [].into_iter(), 2.0, 20.0).unwrap();
+                let found = thinnest(&picture(data, degrees), [].into_iter(), 2.0, 20.0).wall.unwrap();
                 assert!((found.width - wanted).abs() < 0.1, "{data} at {degrees}: {found:?}");
             }
         };
@@ -238,11 +282,15 @@ mod tests {
         near("M0,0 L10,0 L10,10 L0,10 Z M0.6,3 L0.6,7 L7,7 L7,3 Z", 0.6);
         near("M0,0 L4,0 L4,2 L6,2 L6,0 L10,0 L10,6 L6,6 L6,3.2 L4,3.2 L4,6 L0,6 Z", 1.2);
         assert_eq!(
-            thinnest(&picture("M0,0 L10,0 L10,10 L0,10 Z", 30.0), [].into_iter(), 2.0, 20.0),
+            thinnest(&picture("M0,0 L10,0 L10,10 L0,10 Z", 30.0), [].into_iter(), 2.0, 20.0).wall,
             None,
             "corners are no walls"
         );
-        assert_eq!(thinnest(&picture("M0,0 L9,0 L4.5,7 Z", 10.0), [].into_iter(), 2.0, 20.0), None);
-        assert_eq!(thinnest(&picture("M0,0 L9,1.4 L0,2.8 Z", 33.0), [].into_iter(), 1.0, 20.0), None, "nor tips");
+        assert_eq!(thinnest(&picture("M0,0 L9,0 L4.5,7 Z", 10.0), [].into_iter(), 2.0, 20.0).wall, None);
+        let tip = thinnest(&picture("M0,0 L9,1.4 L0,2.8 Z", 33.0), [].into_iter(), 1.0, 20.0);
+        assert_eq!(tip.wall, None, "nor tips");
+        let slender = picture("M0,0 L20,0.7 L0,1.4 Z", 33.0);
+        assert_eq!(thinnest(&slender, [].into_iter(), 1.0, 20.0).wall, None, "however slender");
+        assert!(tip.unsure.iter().any(|width| (width - 0.5).abs() < 0.05), "{:?}", tip.unsure);
     }
 }

@@ -50,6 +50,8 @@ pub enum ThingKind {
     Magnet,
     /// A rivet.
     Rivet,
+    /// A pin.
+    Pin,
     /// An adhesive.
     Adhesive,
     /// The shop's spreads.
@@ -72,6 +74,7 @@ impl ThingKind {
             ThingKind::Stock => "stock",
             ThingKind::Magnet => "magnet",
             ThingKind::Rivet => "rivet",
+            ThingKind::Pin => "pin",
             ThingKind::Adhesive => "adhesive",
             ThingKind::Spreads => "spreads",
             ThingKind::Friction => "friction",
@@ -151,7 +154,7 @@ impl Type {
             Type::Region => "a region".to_owned(),
             Type::Trace => "a trace".to_owned(),
             Type::Label => "a label".to_owned(),
-            Type::Pivot => "`magnets(…)` or `rivet(…)`".to_owned(),
+            Type::Pivot => "`magnets(…)`, `rivet(…)` or `pin(…)`".to_owned(),
             Type::Any | Type::Error => "something unclear".to_owned(),
             Type::Thing(kind) => format!("the name of {} {}", article(kind.word()), kind.word()),
             Type::List(of) => match &**of {

@@ -17,9 +17,10 @@ mod random_dials;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::{Duration, Instant};
 
+use cpu_time::ProcessTime;
 use random_dials::{Outcome, dial, guarded, run, shrunk};
 
-/// A dial that takes longer hangs, as far as this run is concerned.
+/// A dial that takes a processor longer hangs, as far as this run is concerned.
 const LONGEST: Duration = Duration::from_secs(120);
 
 /// The seed that is worked on.
@@ -88,12 +89,12 @@ fn long(count: u64, from: u64) {
 
 /// Ends the run where a dial hangs, and says which.
 fn watch() {
-    let mut known = (AT.load(Ordering::Relaxed), Instant::now());
+    let mut known = (AT.load(Ordering::Relaxed), ProcessTime::now());
     loop {
         std::thread::sleep(Duration::from_secs(1));
         let at = AT.load(Ordering::Relaxed);
         if at != known.0 {
-            known = (at, Instant::now());
+            known = (at, ProcessTime::now());
         } else if known.1.elapsed() > LONGEST {
             println!("seed {at}: it takes longer than {LONGEST:?}");
             std::process::exit(1);

@@ -6,7 +6,7 @@ use dialwright::analysis::{Analysis, Dial, Request, analyse};
 use dialwright::diagnostics::{Finding, Severity};
 use dialwright::output;
 use dialwright::project::MemoryProject;
-use dialwright::rehearsal::{Folder, Kind, Reads, Rehearsal, Remark, rehearse};
+use dialwright::rehearsal::{Folder, Kind, Left, Reads, Rehearsal, rehearse};
 
 /// What came of one text.
 #[derive(Clone, Debug, Default)]
@@ -95,23 +95,16 @@ const SAME: [(Kind, &str, &[Finding]); 7] = [
     (Kind::Slot, "stands", &[Finding::TooBigForSlot]),
 ];
 
-/// Remarks that are not held against findings, by words of theirs: widths of walls and floors, and places on boards, which the
-/// second reader has been looking at for too short a time to be tried on drawn dials.
-const LEFT_OUT: [(Kind, &str); 6] = [
-    (Kind::Web, ""),
-    (Kind::Margin, ""),
-    (Kind::Gap, ""),
-    (Kind::Guest, ""),
-    (Kind::Floor, "is left beneath"),
-    (Kind::Slot, "is told"),
-];
-
 /// Findings that the second reader must name as well, each with the kind of its remark.
-const TOLD: [(Finding, Kind); 3] = [
+const TOLD: [(Finding, Kind); 4] = [
     (Finding::PocketTooDeep, Kind::Floor),
     (Finding::PocketsMeet, Kind::Floor),
+    (Finding::MagnetTooWide, Kind::Magnet),
     (Finding::TooThickForSlot, Kind::Slot),
 ];
+
+/// Half the step that a calliper reads, in mm (common practice, no source).
+const CALLIPER_MM: f64 = 0.005;
 
 /// Where findings and reading checks of a dial, and what was read back, do not agree.
 fn compared(dial: &Dial, findings: &[Finding], found: &Rehearsal) -> Vec<Disagreement> {
@@ -124,11 +117,7 @@ fn compared(dial: &Dial, findings: &[Finding], found: &Rehearsal) -> Vec<Disagre
             push(kind, format!("{stop:?}"));
         }
     }
-    let is_compared = |remark: &&Remark| {
-        let left_out = |(kind, says): &(Kind, &str)| *kind == remark.kind && remark.says.contains(says);
-        remark.kind != Kind::Reading && !LEFT_OUT.iter().any(left_out)
-    };
-    for remark in found.remarks.iter().filter(is_compared) {
+    for remark in found.remarks.iter().filter(|remark| remark.kind != Kind::Reading) {
         let same = SAME.iter().find(|(kind, says, _)| *kind == remark.kind && remark.says.contains(says));
         if !same.is_some_and(|(_, _, wanted)| wanted.iter().any(|finding| findings.contains(finding))) {
             push(&format!("{} by pixels alone", remark.kind.name()), format!("{}: {}", remark.place, remark.says));
@@ -139,6 +128,7 @@ fn compared(dial: &Dial, findings: &[Finding], found: &Rehearsal) -> Vec<Disagre
             push(&format!("{} not by pixels", finding.name()), String::new());
         }
     }
+    left(dial, findings, found).into_iter().for_each(|(kind, says)| push(kind, says));
     let stops = || dial.audit.reading_check.readings.iter().flat_map(|reading| &reading.stops);
     // Of a run the first dial is looked at, and every other one that has a part amiss.
     let count = stops().count();
@@ -152,4 +142,38 @@ fn compared(dial: &Dial, findings: &[Finding], found: &Rehearsal) -> Vec<Disagre
         push("a misreading that no finding tells of", format!("{findings:?}"));
     }
     all
+}
+
+/// Where what is left of walls, floors and the slot does not agree with what is found about them. How much is left is held against
+/// what the list tells by the second reader itself.
+fn left(dial: &Dial, findings: &[Finding], found: &Rehearsal) -> Vec<(&'static str, String)> {
+    let has = |all: &[Finding]| all.iter().any(|finding| findings.contains(finding));
+    let mut differ = Vec::new();
+    let told = || dial.audit.strength.layers.iter();
+    let seen = |left: &&Left| left.web.is_some_and(|web| web < left.least_web - left.web_within);
+    let thin = |left: &&Left| {
+        let webs = told().filter(|it| it.layer == left.layer).filter_map(|it| it.web.as_ref());
+        webs.map(|web| web.width.as_mm()).any(|web| web < left.least_web - CALLIPER_MM)
+    };
+    if found.left.iter().any(|left| seen(&left) || thin(&left)) && !has(&[Finding::WebTooThin]) {
+        differ.push(("thin walls without a finding", format!("{:?}", found.left)));
+    } else if has(&[Finding::WebTooThin]) && !found.left.iter().any(|left| left.web.is_some() || thin(&left)) {
+        differ.push(("web-too-thin not by pixels", format!("{:?}", found.left)));
+    }
+    let low = |left: &&Left| left.floor.is_some_and(|floor| floor < left.least_floor - CALLIPER_MM);
+    let floors = [Finding::FloorTooThin, Finding::PocketsMeet, Finding::PocketTooDeep, Finding::PocketsOverlap];
+    // An engraving from the other face takes from a floor what no list tells of.
+    let same = |left: &Left| {
+        let floors = told().filter(|it| it.layer == left.layer).filter_map(|it| it.floor.as_ref());
+        floors.map(|floor| floor.left.as_mm()).all(|floor| left.floor.is_some_and(|it| it - floor < CALLIPER_MM))
+    };
+    if found.left.iter().any(|left| low(&left)) && !has(&floors) {
+        differ.push(("thin floors by pixels alone", format!("{:?}", found.left)));
+    } else if has(&[Finding::FloorTooThin]) && found.left.iter().all(|left| same(left) && !low(&left)) {
+        differ.push(("floor-too-thin not by pixels", format!("{:?}", found.left)));
+    }
+    if has(&[Finding::TooBigForSlot]) && found.slots.iter().all(|slot| slot.room > slot.within) {
+        differ.push(("too-big-for-slot not by pixels", format!("{:?}", found.slots)));
+    }
+    differ
 }

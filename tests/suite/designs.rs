@@ -238,6 +238,7 @@ pub fn turns(below: usize, stops: &[f64]) -> Joint {
         stops: stops.iter().map(|stop| deg(*stop)).collect(),
         turning: Half::Upper,
         clicks: None,
+        ends: None,
         shock: 25.0,
         north: None,
         origin: span(30),

@@ -72,8 +72,8 @@ fn riveted(clearance: f64) -> Design {
         let rivet = Rivet {
             name: "eyelet".into(),
             shank: mm(4.0),
-            head: mm(7.0),
-            head_height: mm(1.0),
+            kind: Fastener::Rivet,
+            heads: [Head { diameter: mm(7.0), height: mm(1.0) }; 2],
             grips: (mm(5.0), mm(7.0)),
             clearance: mm(clearance),
             cost: None,

@@ -20,6 +20,7 @@ mod designs;
 mod dials;
 mod drawings;
 mod editor;
+mod ends;
 mod families;
 mod findings;
 mod fit;

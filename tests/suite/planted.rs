@@ -126,8 +126,8 @@ fn riveted(least: f64, most: f64) -> Design {
         turn.pivot = Pivot::Rivet(Rivet {
             name: "eyelet".into(),
             shank: mm(4.0),
-            head: mm(7.0),
-            head_height: mm(1.0),
+            kind: Fastener::Rivet,
+            heads: [Head { diameter: mm(7.0), height: mm(1.0) }; 2],
             grips: (mm(least), mm(most)),
             clearance: mm(0.2),
             cost: None,

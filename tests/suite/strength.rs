@@ -332,7 +332,7 @@ fn a_broken_wall_is_told_in_degrees() {
 /// A hole right through that serves as the seat breaks nothing, nor does one that two turns share; a rivet's hole is a seat too.
 #[test]
 fn seats_of_other_kinds_are_walls_as_well() {
-    use dialwright::design::{Joint, Pivot, Rivet};
+    use dialwright::design::{Fastener, Head, Joint, Pivot, Rivet};
     let names = |dial: &dialwright::design::Design| -> Vec<&'static str> {
         strength(dial).1.iter().map(|problem| problem.finding.name()).collect()
     };
@@ -359,9 +359,10 @@ fn seats_of_other_kinds_are_walls_as_well() {
         let mut joint = turns(0, &even(6));
         let Joint::Turn(turn) = &mut joint else { panic!("a turn") };
         let (grips, name) = ((mm(5.0), mm(6.5)), "eyelet".to_owned());
-        let (shank, head, clearance) = (mm(4.0), mm(7.0), mm(0.2));
-        turn.pivot =
-            Pivot::Rivet(Rivet { name, shank, head, head_height: mm(1.0), grips, clearance, cost: None, origin: None });
+        let (shank, clearance) = (mm(4.0), mm(0.2));
+        let heads = [Head { diameter: mm(7.0), height: mm(1.0) }; 2];
+        let kind = Fastener::Rivet;
+        turn.pivot = Pivot::Rivet(Rivet { name, kind, shank, heads, grips, clearance, cost: None, origin: None });
         let cover = plate("cover").with(window("", circle(6.0).at(beside, 0.0)));
         design(vec![plate("base"), cover], vec![joint], Vec::new())
     };

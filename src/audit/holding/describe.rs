@@ -1,7 +1,7 @@
 //! What holds a turn, in plain words with figures: for the command line, the proof and the run sheet alike.
 
 use super::{Body, Glued, Held, Holding, Rings, TurnHolding, magnets};
-use crate::design::{Depth, Design, Layer, Magnet, Pivot};
+use crate::design::{Depth, Design, Fastener, Layer, Magnet, Pivot};
 use crate::physics::Disc;
 use crate::physics::clicks::Rest;
 use crate::physics::dead_band::DeadBand;
@@ -21,6 +21,7 @@ impl Holding {
     /// What is said of a turn, plain words first.
     pub fn describe(&self, design: &Design, found: &TurnHolding) -> Vec<Description> {
         let mut said = Vec::new();
+        said.extend(screwed(design, found).map(|words| ("held", words)));
         if let Some(held) = &found.magnets {
             said.extend(steadiness(found));
             said.push(("lifts off", lifted(held)));
@@ -36,11 +37,35 @@ impl Holding {
             said.extend(hazards(design, found).into_iter().map(|words| ("hazard", words)));
             said.extend(held.glue.iter().map(|glued| ("glue", glue(glued))));
         }
+        said.extend(ended(design, found).map(|words| ("ends", words)));
         said.push(("play", play(design, found)));
         said.extend(self.stored.map(|pull| ("stored", stored(pull))));
         said.extend(design.nominal().map(|what| ("nominal", what)));
         said.dedup();
         said
+    }
+}
+
+/// What is said of a pin that ends a turn. What a push against it takes to break it out was never measured.
+fn ended(design: &Design, found: &TurnHolding) -> Option<String> {
+    let (_, turn) = design.turns().find(|(below, _)| *below == found.below)?;
+    let ends = turn.ends.as_ref()?;
+    Some(format!(
+        "by `{}` at a radius of {}, {} beyond the first and the last stop; how hard a push it bears is not known",
+        ends.pin.name,
+        ends.radius,
+        ends.turned(ends.beyond()).to_decimals(1)
+    ))
+}
+
+/// What is said of a turn on a screw: it is as firm as its nut was tightened, of which no figure is known.
+fn screwed(design: &Design, found: &TurnHolding) -> Option<String> {
+    let (_, turn) = design.turns().find(|(below, _)| *below == found.below)?;
+    match &turn.pivot {
+        Pivot::Rivet(pin) if pin.kind == Fastener::Pin => {
+            Some(format!("by `{}`: how hard it turns is what its nut is tightened to, and is not reckoned", pin.name))
+        }
+        Pivot::Rivet(_) | Pivot::Magnets { .. } => None,
     }
 }
 

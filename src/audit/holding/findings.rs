@@ -158,11 +158,12 @@ pub fn magnet_sticks_out(magnet: &Magnet, layer: &Layer, by: Length, side: &str)
 
 /// The head of a rivet between two layers: a second rivet would go through the same hole.
 pub fn head_between(turn: &Turn, rivet: &Rivet, by: Length, upper: &Layer) -> Diagnostic {
+    let kind = rivet.kind.word();
     let message = format!("the head of `{}` lies between two layers: {}", rivet.name, apart(by, upper, true));
     Diagnostic::error(Finding::HeadBetween, message)
-        .label(turn.origin, "another rivet about the same axis")
+        .label(turn.origin, format!("another {kind} about the same axis"))
         .about(&upper.name)
-        .help("glue two of these layers together, so that one rivet joins them all")
+        .help(format!("glue two of these layers together, so that one {kind} joins them all"))
 }
 
 /// What brings two magnets nearer to each other.
@@ -413,7 +414,7 @@ pub fn rivet_binds(turn: &Turn, rivet: &Rivet, (wanted, binding): (Length, f64),
             percent(binding, 1)
         ),
     )
-    .label(turn.origin, "turns on this rivet")
+    .label(turn.origin, format!("turns on this {}", rivet.kind.word()))
     .about(upper)
     .help(format!("write `clearance {}` or more in the block of `{}`", wanted.to_decimals(2), rivet.name))
 }

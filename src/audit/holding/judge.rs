@@ -122,9 +122,9 @@ fn check_proud(design: &Design, problems: &mut Problems) {
             }
             (What::Clicks(turn), _) => say::clicks_proud(turn, proud.by, upper),
             (What::Through(magnet, layer), _) => say::magnet_between(magnet, layer, proud.by, upper, turn.is_some()),
-            (What::Head(rivet), Some(turn)) => say::head_between(turn, rivet, proud.by, upper),
+            (What::Head(rivet, _), Some(turn)) => say::head_between(turn, rivet, proud.by, upper),
             // A rivet goes through all that is glued together, so that its heads lie on no glued face.
-            (What::Head(_), None) => continue,
+            (What::Head(..), None) => continue,
         });
     }
     for (proud, side) in [(standing.bottom, "bottom"), (standing.top, "top")] {

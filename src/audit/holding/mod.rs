@@ -355,7 +355,7 @@ fn touching(
             let radius = clicks.magnet.diameter / 2.0;
             (clicks.radius - radius, clicks.radius + radius)
         }
-        Some(What::Head(rivet)) => (Length::ZERO, rivet.head / 2.0),
+        Some(What::Head(_, head)) => (Length::ZERO, head.diameter / 2.0),
         Some(What::Pair(_) | What::Through(..)) => (Length::ZERO, radius),
     };
     Some((

@@ -81,7 +81,7 @@ fn pair(clicks: &Clicks, apart: Length) -> Option<Facing> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::design::{Half, Magnet, Pivot, Rivet};
+    use crate::design::{Fastener, Half, Head, Magnet, Pivot, Rivet};
     use crate::physics::Polarity;
     use crate::physics::clicks::ClickRing;
     use crate::source::{Sources, Span};
@@ -112,8 +112,8 @@ mod tests {
         let rivet = Rivet {
             name: "pin".into(),
             shank: Length::mm(3.0),
-            head: Length::mm(6.0),
-            head_height: Length::mm(1.0),
+            kind: Fastener::Pin,
+            heads: [Head { diameter: Length::mm(6.0), height: Length::mm(1.0) }; 2],
             grips: (Length::mm(2.0), Length::mm(8.0)),
             clearance: Length::mm(0.1),
             cost: None,
@@ -124,6 +124,7 @@ mod tests {
             stops: stops.iter().copied().map(Angle::degrees).collect(),
             turning: Half::Upper,
             clicks: None,
+            ends: None,
             shock: 25.0,
             north: None,
             origin: nowhere(),

@@ -481,17 +481,17 @@ pub fn magnet_too_loose(layer: &Layer, origin: Span, magnet: &Magnet, across: Le
 
 /// A rivet of the wrong length.
 pub fn rivet_grip(turn: &Turn, rivet: &Rivet, stack: Length) -> Diagnostic {
-    let (least, most) = rivet.grips;
+    let ((least, most), kind) = (rivet.grips, rivet.kind.word());
     // What is too thin for it rattles; what is too thick cannot be riveted at all.
     let made = if stack > most { Diagnostic::error } else { Diagnostic::warning };
     made(
         Finding::RivetDoesNotGrip,
         format!(
-            "the rivet `{}` grips {least} to {most}, and the layers that it joins are {stack} thick together",
+            "the {kind} `{}` grips {least} to {most}, and the layers that it joins are {stack} thick together",
             rivet.name
         ),
     )
     .label(turn.origin, "joined here")
     .about(&rivet.name)
-    .help(format!("use a rivet that grips {stack}, or other stock"))
+    .help(format!("use a {kind} that grips {stack}, or other stock"))
 }

@@ -5,6 +5,7 @@ use super::{Cutout, Floor, Parts, is_less, seats};
 use crate::audit::seat_depth;
 use crate::design::{Design, Face, PocketDepth};
 use crate::diagnostics::Problems;
+use crate::geometry::{FlattenedShape, Region};
 use crate::source::Span;
 use crate::units::Length;
 
@@ -66,10 +67,10 @@ pub(super) fn least_left(parts: &Parts) -> Option<Length> {
 }
 
 fn beneath<'p, 'a>(parts: &'p Parts<'a>, at: usize, pocket: &Cutout<'a>) -> Beneath<'p, 'a> {
-    let overlaps = |other: &Cutout| pocket.flat.gap(&other.flat).overlaps();
     let others = parts.pockets.iter().enumerate().filter(|(place, _)| *place != at);
     let same_face = others.filter(|(_, other)| other.mark.face == pocket.mark.face);
-    let beside: Vec<(usize, &Cutout)> = same_face.filter(|(_, other)| overlaps(other)).collect();
+    let beside: Vec<(usize, &Cutout)> =
+        same_face.filter(|(_, other)| meet(parts, pocket, (other.region, &other.flat))).collect();
     let opposite = opposite(parts, pocket);
     // Pockets on one face that overlap are burnt twice where they do, so their depths add up.
     let deep = beside.iter().fold(pocket.depth.made(), |deep, (_, other)| deep + other.depth.made());
@@ -113,17 +114,24 @@ fn floor_of(parts: &Parts, design: &Design, (at, pocket): (usize, &Cutout), prob
 fn opposite(parts: &Parts, pocket: &Cutout) -> Option<Opposite> {
     let other_face = pocket.mark.face;
     let pockets = parts.pockets.iter().filter(|other| other.mark.face != other_face);
-    let pockets = pockets.filter(|other| pocket.flat.gap(&other.flat).overlaps()).map(|other| Opposite {
+    let pockets = pockets.filter(|other| meet(parts, pocket, (other.region, &other.flat))).map(|other| Opposite {
         depth: other.depth.made(),
         origin: other.mark.origin,
         is_pocket: true,
     });
-    let burns = parts.burns.iter().filter(|burn| burn.face != other_face && burn.region.is_some());
-    let burns = burns.filter(|burn| pocket.flat.gap(&burn.flat).overlaps()).map(|burn| Opposite {
-        depth: burn.depth,
-        origin: burn.origin,
-        is_pocket: false,
-    });
+    let burns = parts.burns.iter().filter(|burn| burn.face != other_face);
+    let burns = burns.filter(|burn| burn.region.is_some_and(|region| meet(parts, pocket, (region, &burn.flat))));
+    let burns = burns.map(|burn| Opposite { depth: burn.depth, origin: burn.origin, is_pocket: false });
     // The deepest alone: work on the other face that overlaps itself has its own finding.
     pockets.chain(burns).max_by(|a, b| a.depth.as_mm().total_cmp(&b.depth.as_mm()))
+}
+
+/// Whether a pocket overlaps other work on the part. What both take beyond its rim, or of an opening, is sunk nowhere.
+fn meet(parts: &Parts, pocket: &Cutout, (region, flat): (&Region, &FlattenedShape)) -> bool {
+    let whole = || {
+        let opened = parts.openings.iter().any(|opening| pocket.flat.gap(&opening.flat).overlaps());
+        pocket.flat.room_in(&parts.outline).mm > 0.0 && !opened
+    };
+    let left = || pocket.region.intersection(region).intersection(parts.layer.material());
+    pocket.flat.gap(flat).overlaps() && (whole() || !left().is_empty())
 }

@@ -175,7 +175,7 @@ impl<'a> Parts<'a> {
     fn turn_of(&self, mark: &Mark) -> Option<usize> {
         match self.seats.iter().find(|seat| std::ptr::eq(seat.mark, mark))?.held {
             seats::Held::OnAxis(below) => Some(below),
-            seats::Held::Glued | seats::Held::Loose => None,
+            seats::Held::Glued | seats::Held::Loose | seats::Held::Sliding => None,
         }
     }
 

@@ -5,7 +5,7 @@ use kurbo::{Point, Vec2};
 use super::findings as say;
 use super::magnets::seat_mark;
 use super::{Cutout, Parts, web};
-use crate::design::{Depth, Design, Mark, Pivot, Work};
+use crate::design::{Depth, Design, Ends, Mark, Pivot, Work};
 use crate::diagnostics::Problems;
 use crate::geometry::{FlattenedShape, Region, TOUCH_MM};
 use crate::source::Span;
@@ -35,6 +35,8 @@ pub(super) enum Held {
     Glued,
     /// Nothing of the seat's: a rivet.
     Loose,
+    /// Nothing: a pin that slides in its slot.
+    Sliding,
 }
 
 /// What is gone of a seat.
@@ -66,9 +68,9 @@ pub(super) fn of(design: &Design, at: usize) -> Vec<Seat<'_>> {
                 // The narrowest hole about the axis is the one that holds it.
                 let about = layer.openings().filter(|(_, region)| region.contains(Point::ZERO));
                 let hole = about.min_by(|a, b| a.1.area().total_cmp(&b.1.area()));
-                found.extend(
-                    hole.map(|(mark, region)| (mark, region, format!("the rivet `{}`", rivet.name), Held::Loose)),
-                );
+                found.extend(hole.map(|(mark, region)| {
+                    (mark, region, format!("the {} `{}`", rivet.kind.word(), rivet.name), Held::Loose)
+                }));
             }
             Pivot::Rivet(_) => {}
         }
@@ -76,6 +78,13 @@ pub(super) fn of(design: &Design, at: usize) -> Vec<Seat<'_>> {
             let theirs = layer.pockets().filter(|(mark, _, _)| mark.origin == clicks.origin);
             let holds = || format!("a click magnet `{}`", clicks.magnet.name);
             found.extend(theirs.map(|(mark, region, _)| (mark, region, holds(), Held::Glued)));
+        }
+        if let Some(ends) = &turn.ends {
+            let (stays, turns) = Ends::layers(below, turn.turning);
+            let held = if at == stays { Held::Glued } else { Held::Sliding };
+            let theirs =
+                layer.openings().filter(|(mark, _)| (at == stays || at == turns) && mark.origin == ends.origin);
+            found.extend(theirs.map(|(mark, region)| (mark, region, format!("the pin `{}`", ends.pin.name), held)));
         }
         for (mark, region, holds, held) in found {
             if !seats.iter().any(|seat| std::ptr::eq(seat.mark, mark)) {
@@ -88,7 +97,11 @@ pub(super) fn of(design: &Design, at: usize) -> Vec<Seat<'_>> {
 
 impl Seat<'_> {
     pub(crate) fn called(&self) -> String {
-        let kind = if matches!(self.mark.work, Work::Pocket { .. }) { "pocket" } else { "hole" };
+        let kind = match (self.held, &self.mark.work) {
+            (Held::Sliding, _) => "slot",
+            (_, Work::Pocket { .. }) => "pocket",
+            _ => "hole",
+        };
         format!("the {kind} of {}", self.holds)
     }
 
@@ -130,7 +143,9 @@ impl Seat<'_> {
     /// meet it only where they go through its floor, which is said of floors.
     fn is_reached_by(&self, cut: &Cutout) -> bool {
         let is_pocket = matches!(cut.mark.work, Work::Pocket { depth: Depth::Down(_) });
-        !is_pocket || self.held != Held::Loose && (!self.has_floor() || cut.mark.face == self.mark.face)
+        !is_pocket
+            || !matches!(self.held, Held::Loose | Held::Sliding)
+                && (!self.has_floor() || cut.mark.face == self.mark.face)
     }
 
     /// What the layer's edge takes of its wall.

@@ -8,6 +8,7 @@ mod findings;
 mod ink;
 mod judge;
 mod mends;
+mod remembered;
 mod scene;
 mod slack;
 mod steps;
@@ -32,6 +33,7 @@ pub use aslant::{ASIDE, Amiss};
 use elsewhere::Elsewhere;
 pub use elsewhere::SeenElsewhere;
 use ink::Ink;
+use remembered::turned_by;
 use scene::{Scene, Unseen};
 use slack::Unwanted;
 
@@ -272,12 +274,7 @@ fn nearest_label(scene: &Scene, pose: &Pose) -> Option<usize> {
 
 /// Two combinations with the same key look the same.
 fn case_key(scene: &Scene, due: usize, pose: &Pose) -> Vec<i64> {
-    #[allow(clippy::cast_possible_truncation, reason = "at most 360e6, and due is an index")]
-    let turned = scene
-        .layers_in_play()
-        .into_iter()
-        .map(|layer| (pose.between(scene.ring_at, layer).rem_euclid(360.0) * 1e6).round() as i64);
-    let turned = turned.map(|by| if by == 360_000_000 { 0 } else { by });
+    let turned = scene.layers_in_play().into_iter().map(|layer| turned_by(pose, scene.ring_at, layer));
     turned.chain(std::iter::once(i64::try_from(due).unwrap_or(i64::MAX))).collect()
 }
 
@@ -336,7 +333,7 @@ fn shown_label(scene: &Scene, due: usize, sound: bool, pose: &Pose) -> Option<us
     if sound {
         return Some(due);
     }
-    let view = scene.view(scene.ring_at, pose).transformed(pose.map(scene.view_frame(), scene.ring_at));
+    let view = scene.made_view(scene.ring_at, pose).transformed(pose.map(scene.view_frame(), scene.ring_at));
     let parts = scene.ring.labels.iter().enumerate().map(|(at, label)| {
         let area = label.ink.area();
         let part = if area > 0.0 { label.ink.intersection(&view).area() / area } else { 0.0 };
@@ -357,7 +354,7 @@ fn foreign_area(scene: &Scene, due: usize, pose: &Pose) -> f64 {
 
 /// How much of some ink is seen through the openings, in mm².
 fn seen_area(scene: &Scene, ink: &Ink, pose: &Pose) -> f64 {
-    let view = || scene.view(ink.layer, pose).transformed(pose.map(scene.view_frame(), ink.layer));
+    let view = || scene.made_view(ink.layer, pose).transformed(pose.map(scene.view_frame(), ink.layer));
     ink.region.as_ref().map_or(0.0, |region| region.intersection(&view()).area().abs())
 }
 

@@ -1,12 +1,12 @@
 //! What a reading looks at: the ring, whatever lies over it, and the ink that might intrude.
 
-use std::borrow::Cow;
-use std::cell::RefCell;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use kurbo::Point;
 
 use super::ink::Ink;
+use super::remembered::{Remembered, turned_by};
 use crate::design::pose::{Pose, wrapped};
 use crate::design::{Design, Face, Layer, Reading, ReadsHow, Ring, Shape, Work};
 use crate::geometry::{Angles, FlattenedShape, Gap, Region};
@@ -66,11 +66,13 @@ pub(super) struct Scene<'a> {
     asides: Vec<Aside>,
     /// The ring's layer and what lies beneath it, as far down as ink is seen past them.
     pub beneath: Vec<Cover>,
-    /// The view of the ring where no turning changes it.
-    fixed: Option<(Region, FlattenedShape)>,
-    /// How far a label may be turned before it meets a cover, as it was found: by label, layer of the cover, whether the label
-    /// turns, and the bits of the angle between them in millionths of a degree.
-    pub contacts: RefCell<BTreeMap<(usize, usize, bool, u64), Angles>>,
+    /// How far a label may be turned before it meets a cover: by label, layer of the cover, whether the label turns, and how far
+    /// they stand turned.
+    pub contacts: Remembered<(usize, usize, bool, i64), Angles>,
+    /// Gaps from a label to a cover, in the cover's frame: by label, layer of the cover, and how far they stand turned.
+    gaps: Remembered<(usize, usize, i64), Gap>,
+    /// What is seen of a layer: by layer, and how far the openings and covers over it stand turned.
+    views: Remembered<(usize, Vec<i64>), Arc<FlattenedShape>>,
 }
 
 /// Why a reading cannot be looked at.
@@ -99,8 +101,9 @@ impl<'a> Scene<'a> {
             turns: Vec::new(),
             asides: Vec::new(),
             beneath: Vec::new(),
-            fixed: None,
-            contacts: RefCell::default(),
+            contacts: Remembered::default(),
+            gaps: Remembered::default(),
+            views: Remembered::default(),
         };
         match reading.how {
             ReadsHow::Through => scene.find_openings(design, reading)?,
@@ -111,11 +114,6 @@ impl<'a> Scene<'a> {
         scene.find_pointer_covers(design);
         scene.find_inks(design);
         scene.find_turns(design);
-        let flat = Pose::at(design, &[]);
-        scene.fixed = scene.view_is_fixed().then(|| scene.made_view(ring_at, &flat)).map(|view| {
-            let flat = FlattenedShape::of(&view);
-            (view, flat)
-        });
         Ok(scene)
     }
 
@@ -213,14 +211,6 @@ impl<'a> Scene<'a> {
         self.layers_looked_at().into_iter().chain(asides).collect()
     }
 
-    /// The openings and covers through which a layer is seen, where a turn between them changes nothing.
-    fn view_is_fixed(&self) -> bool {
-        let Some(first) = self.openings.first().map(|opening| opening.layer) else { return false };
-        let apart = |layer: usize| self.turns.iter().any(|(_, below)| (*below < layer) != (*below < first));
-        self.unnamed_covers().all(|cover| !self.over(cover.layer, self.ring_at))
-            && !self.openings.iter().any(|opening| apart(opening.layer))
-    }
-
     /// Covers on layers that no opening is named of.
     pub(super) fn unnamed_covers(&self) -> impl Iterator<Item = &Cover> {
         let unnamed = |cover: &&Cover| !self.openings.iter().any(|opening| opening.layer == cover.layer);
@@ -233,14 +223,7 @@ impl<'a> Scene<'a> {
     }
 
     /// What is seen of `layer` through all openings over it, in the frame of [`Scene::view_frame`].
-    pub(super) fn view(&self, layer: usize, pose: &Pose) -> Region {
-        match &self.fixed {
-            Some((view, _)) if layer == self.ring_at => view.clone(),
-            _ => self.made_view(layer, pose),
-        }
-    }
-
-    fn made_view(&self, layer: usize, pose: &Pose) -> Region {
+    pub(super) fn made_view(&self, layer: usize, pose: &Pose) -> Region {
         let frame = self.view_frame();
         let openings = self.openings.iter().filter(|opening| self.over(opening.layer, layer));
         let placed = openings.map(|opening| opening.region.transformed(pose.map(opening.layer, frame)));
@@ -249,12 +232,13 @@ impl<'a> Scene<'a> {
         covers.fold(open, |open, cover| open.difference(&cover.region.transformed(pose.map(cover.layer, frame))))
     }
 
-    /// The view of a layer, flattened.
-    pub(super) fn flat_view(&self, layer: usize, pose: &Pose) -> Cow<'_, FlattenedShape> {
-        match &self.fixed {
-            Some((_, view)) if layer == self.ring_at => Cow::Borrowed(view),
-            _ => Cow::Owned(FlattenedShape::of(&self.made_view(layer, pose))),
-        }
+    /// The same, flattened.
+    pub(super) fn flat_view(&self, layer: usize, pose: &Pose) -> Arc<FlattenedShape> {
+        let openings = self.openings.iter().map(|opening| opening.layer);
+        let over =
+            openings.chain(self.unnamed_covers().map(|cover| cover.layer)).filter(|over| self.over(*over, layer));
+        let turned = over.map(|over| turned_by(pose, self.view_frame(), over)).collect();
+        self.views.or_found((layer, turned), || Arc::new(FlattenedShape::of(&self.made_view(layer, pose))))
     }
 
     /// Gap from a label to whatever covers it, at points of the ring's frame.
@@ -266,7 +250,8 @@ impl<'a> Scene<'a> {
     pub(super) fn gaps(&self, label: usize, pose: &Pose) -> Vec<(usize, Gap)> {
         let Some(ink) = self.labels.get(label).filter(|ink| !ink.is_empty()) else { return Vec::new() };
         let to = |cover: &Cover| {
-            let gap = ink.moved(pose.map(self.ring_at, cover.layer)).gap(&cover.flat);
+            let question = (label, cover.layer, turned_by(pose, self.ring_at, cover.layer));
+            let gap = self.gaps.or_found(question, || ink.moved(pose.map(self.ring_at, cover.layer)).gap(&cover.flat));
             let back = pose.map(cover.layer, self.ring_at);
             Gap { mm: gap.mm, at: (back * gap.at.0, back * gap.at.1) }
         };
@@ -325,7 +310,7 @@ impl<'a> Scene<'a> {
         gap_of: impl Fn(&FlattenedShape, &FlattenedShape) -> Gap,
         within: f64,
     ) -> (Gap, Option<usize>) {
-        let mut views: BTreeMap<usize, Cow<'_, FlattenedShape>> = BTreeMap::new();
+        let mut views: BTreeMap<usize, Arc<FlattenedShape>> = BTreeMap::new();
         let mut inks: Vec<(f64, usize, &Ink)> = Vec::new();
         for (at, ink) in self.inks.iter().enumerate().filter(|(at, ink)| wanted(*at, ink)) {
             let view = views.entry(ink.layer).or_insert_with(|| self.flat_view(ink.layer, pose));

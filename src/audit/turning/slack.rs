@@ -1,10 +1,11 @@
 //! How far the upper half of a stack may be turned off a stop before the reading fails.
 
-use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::f64::consts::PI;
+use std::sync::Arc;
 
 use super::ink::Ink;
+use super::remembered::turned_by;
 use super::scene::Scene;
 use super::steps::{Probe, stepped};
 use crate::design::Label;
@@ -67,19 +68,17 @@ impl Scene<'_> {
         covers.fold(most, |most, cover| {
             // Where several turns are crossed, many of their stops hold a label alike beneath a cover.
             let limit = if self.turns.len() > 1 { (PI, PI) } else { most };
-            let between = (pose.between(self.ring_at, cover.layer).rem_euclid(360.0) * 1e6).round();
-            let key = (due, cover.layer, upper, between.to_bits());
-            let found =
-                *self.contacts.borrow_mut().entry(key).or_insert_with(|| {
-                    turned(&ink.moved(pose.map(self.ring_at, cover.layer)), upper, &cover.flat, limit)
-                });
+            let question = (due, cover.layer, upper, turned_by(pose, self.ring_at, cover.layer));
+            let found = self.contacts.or_found(question, || {
+                turned(&ink.moved(pose.map(self.ring_at, cover.layer)), upper, &cover.flat, limit)
+            });
             (most.0.min(found.0), most.1.min(found.1))
         })
     }
 
     /// The same before other ink comes into view, as far as the view keeps its shape.
     fn until_intruded(&self, unwanted: &Unwanted, pose: &Pose, below: usize, most: Angles) -> Angles {
-        let mut views: BTreeMap<usize, Cow<'_, FlattenedShape>> = BTreeMap::new();
+        let mut views: BTreeMap<usize, Arc<FlattenedShape>> = BTreeMap::new();
         let others =
             self.unwanted(unwanted).filter(|ink| self.view_turns(ink.layer, below) == Some(ink.layer <= below));
         others.fold(most, |most, ink| {

@@ -2,10 +2,12 @@
 //! is reported.
 
 mod copies;
+mod ends;
 mod label_height;
 mod layers;
 mod leading_zeros;
 mod likely;
+mod pins;
 mod rings;
 mod shop;
 mod stack;

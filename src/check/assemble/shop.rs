@@ -1,4 +1,4 @@
-//! Stocks, magnets, rivets and adhesives from their blocks.
+//! Stocks, magnets, rivets and adhesives from their blocks; pins stand in `pins`.
 
 use std::collections::BTreeMap;
 
@@ -8,8 +8,8 @@ use crate::check::findings::{dial as say, values};
 use crate::check::names::Meaning;
 use crate::check::value::Value;
 use crate::design::{
-    Adhesive, Finish, KNOWN_MATERIALS, Magnet, Material, Measured, PassDepths, Rates, Rivet, Speeds, Spreads, Stock,
-    Tone,
+    Adhesive, Fastener, Finish, Head, KNOWN_MATERIALS, Magnet, Material, Measured, PassDepths, Pin, Rates, Rivet,
+    Speeds, Spreads, Stock, Tone,
 };
 use crate::diagnostics::{Diagnostic, suggest};
 use crate::geometry::Region;
@@ -30,6 +30,8 @@ pub struct Shop {
     pub magnets: BTreeMap<String, Magnet>,
     /// Rivets by name.
     pub rivets: BTreeMap<String, Rivet>,
+    /// Pins by name.
+    pub pins: BTreeMap<String, Pin>,
     /// Adhesives by name.
     pub adhesives: BTreeMap<String, Adhesive>,
     /// Finishes by name.
@@ -61,6 +63,12 @@ impl Shop {
                     shop.magnets.extend(magnet(eval, thing, nominal).map(|made| (name, made)));
                 }
                 ThingKind::Rivet => shop.rivets.extend(rivet(eval, thing).map(|made| (name, made))),
+                ThingKind::Pin => {
+                    if let Some((made, named)) = super::pins::pin(eval, thing) {
+                        glued_with.extend(named.map(|glue| (name.clone(), glue)));
+                        shop.pins.insert(name, made);
+                    }
+                }
                 ThingKind::Adhesive => shop.adhesives.extend(adhesive(eval, thing).map(|made| (name, made))),
                 ThingKind::Friction => rubbed.extend(friction(eval, thing)),
                 ThingKind::Finish => shop.finishes.extend(finish(eval, thing).map(|made| (name, made))),
@@ -76,6 +84,7 @@ impl Shop {
             }
         }
         shop.glue_magnets(&glued_with);
+        shop.glue_dowels(&glued_with);
         for ([one, other], tilts) in rubbed {
             for (of, on) in [(&one, &other), (&other, &one)] {
                 let stock = shop.stocks.get_mut(of);
@@ -104,18 +113,18 @@ fn once(eval: &mut Evaluator<'_>, thing: &Thing, stated: &mut Option<Span>) {
 }
 
 /// Reads fields of one block; each reader gives none where the field is not there or at fault.
-struct Reader<'e, 't, F> {
-    eval: &'e mut Evaluator<'t>,
-    fields: Fields<'t, F>,
+pub(super) struct Reader<'e, 't, F> {
+    pub(super) eval: &'e mut Evaluator<'t>,
+    pub(super) fields: Fields<'t, F>,
 }
 
 impl<'e, 't, F: FieldName> Reader<'e, 't, F> {
-    fn of(eval: &'e mut Evaluator<'t>, thing: &'t Thing) -> Self {
+    pub(super) fn of(eval: &'e mut Evaluator<'t>, thing: &'t Thing) -> Self {
         Self { eval, fields: Fields::of(&thing.fields) }
     }
 
     /// A length of zero or more, or the default.
-    fn distance(&mut self, name: F) -> Option<Length> {
+    pub(super) fn distance(&mut self, name: F) -> Option<Length> {
         match self.fields.expr(name) {
             Some(expr) => self.eval.distance(expr, &quoted(name)),
             None => name.row().default.length(),
@@ -138,7 +147,7 @@ impl<'e, 't, F: FieldName> Reader<'e, 't, F> {
     }
 
     /// One reading or several.
-    fn measured(&mut self, name: F) -> Option<Measured> {
+    pub(super) fn measured(&mut self, name: F) -> Option<Measured> {
         let expr = self.fields.expr(name)?;
         let readings: Vec<Length> = match self.eval.value(expr)? {
             // One that is no length was reported by the type checker.
@@ -178,7 +187,7 @@ impl<'e, 't, F: FieldName> Reader<'e, 't, F> {
     }
 
     /// A number of zero or more, where the field is there.
-    fn number(&mut self, name: F) -> Option<f64> {
+    pub(super) fn number(&mut self, name: F) -> Option<f64> {
         let expr = self.fields.expr(name)?;
         let quantity = self.eval.quantity(expr)?;
         if quantity.value < 0.0 {
@@ -414,9 +423,9 @@ fn rivet<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Rivet> {
     let (least, most) = (fields.eval.size(from, "`grips`"), fields.eval.size(to, "`grips`"));
     Some(Rivet {
         name: thing.name.text.clone(),
+        kind: Fastener::Rivet,
         shank: shank?.mean,
-        head: head?.mean,
-        head_height: head_height?,
+        heads: [Head { diameter: head?.mean, height: head_height? }; 2],
         grips: (least?, most?),
         clearance: clearance?,
         cost,

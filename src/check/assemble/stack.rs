@@ -3,13 +3,13 @@
 use super::Assembler;
 use super::layers::{depth_shown, thickness};
 use crate::check::evaluate::Fields;
-use crate::check::findings::dial as say;
 use crate::check::findings::values::negative;
+use crate::check::findings::{dial as say, pins};
 use crate::check::value::{PivotValue, Value};
 use crate::design::stops::{click_bearings, closest_stops};
 use crate::design::{
-    Clicks, Depth, Face, Glue, Half, Joint, Layer, Magnet, Mark, Pivot, PocketDepth, Pole, Rivet, Seat, Shape, Turn,
-    Work,
+    Clicks, Depth, Face, Glue, Half, Joint, Layer, Magnet, Mark, Pin, Pivot, PocketDepth, Pole, Rivet, Seat, Shape,
+    Turn, Work,
 };
 use crate::geometry::{Region, polar, shapes};
 use crate::limits;
@@ -191,6 +191,13 @@ impl<'t> Assembler<'_, 't> {
                 let rivet = self.shop.rivets.get(&*rivet).cloned()?;
                 self.rivet(order, below, span, layers, rivet)?
             }
+            Value::Pivot(PivotValue::Pin { radius: Some(_), .. }) => {
+                return self.eval.report(pins::pin_off_axis(pivot.span));
+            }
+            Value::Pivot(PivotValue::Pin { pin, .. }) => match self.shop.pins.get(&*pin).cloned()? {
+                Pin::Clamps(screw) => self.rivet(order, below, span, layers, screw)?,
+                Pin::Glued(dowel) => return self.eval.report(pins::pin_clamps_nothing(&dowel.name, pivot.span)),
+            },
             _ => return None,
         };
         let (shock, north) = (self.shock(fields), fields.word(fields::Turn::North));
@@ -203,7 +210,12 @@ impl<'t> Assembler<'_, 't> {
             Some(clicks) => Some(self.clicks(below, clicks, &stops, layers)?),
             None => None,
         };
-        Some(Joint::Turn(Turn { pivot, stops, turning: turning?, clicks, shock: shock?, north, origin: span }))
+        let turning = turning?;
+        let ends = match fields.expr(fields::Turn::Ends) {
+            Some(ends) => Some(self.ends((below, turning), ends, &stops, layers)?),
+            None => None,
+        };
+        Some(Joint::Turn(Turn { pivot, stops, turning, clicks, ends, shock: shock?, north, origin: span }))
     }
 
     /// The shock that a turn must bear, in multiples of standard gravity.

@@ -79,6 +79,7 @@ impl<'t> Evaluator<'t> {
             FunctionName::Polar => self.polar(&Arguments::sorted(given)),
             FunctionName::Magnets => self.magnets(&Arguments::sorted(given)),
             FunctionName::Rivet => self.rivet(&Arguments::sorted(given)),
+            FunctionName::Pin => self.pin(&Arguments::sorted(given)),
             FunctionName::Min => self.extreme(given, f64::min),
             FunctionName::Max => self.extreme(given, f64::max),
             FunctionName::Abs => self.changed(given, f64::abs),
@@ -114,6 +115,24 @@ impl<'t> Evaluator<'t> {
             Value::Thing(rivet) => Some(Value::Pivot(PivotValue::Rivet(rivet))),
             _ => None,
         }
+    }
+
+    fn pin(&mut self, arguments: &Arguments<'t, arguments::Pin>) -> Option<Value> {
+        use arguments::Pin as Of;
+        let Value::Thing(pin) = self.value(arguments.get(Of::Pin)?)? else { return None };
+        let radius = match arguments.get(Of::Radius) {
+            Some(radius) => Some(self.size(radius, "the radius")?.as_mm()),
+            None => None,
+        };
+        let bearing = match arguments.get(Of::Bearing) {
+            Some(bearing) => self.angle(bearing)?,
+            None => Of::Bearing.row().default.angle()?,
+        };
+        let play = match arguments.get(Of::Play) {
+            Some(play) => self.distance(play, "the play")?,
+            None => Of::Play.row().default.length()?,
+        };
+        Some(Value::Pivot(PivotValue::Pin { pin, radius, bearing, play }))
     }
 
     fn call_of_maker(&mut self, binding: &'t Let, within: Option<&'t str>, arguments: &'t [Argument]) -> Option<Value> {

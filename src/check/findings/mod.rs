@@ -4,6 +4,7 @@ pub mod artwork;
 pub mod dial;
 pub mod lettering;
 pub mod names;
+pub mod pins;
 pub mod rings;
 pub mod tables;
 pub mod types;

@@ -48,7 +48,7 @@ pub fn wrong_kind(found: &Type, wanted: &Type, span: Span) -> Diagnostic {
                 diagnostic.help("to make a shape of words write `text(\"…\", height: 6mm)`")
             }
             Type::Pivot => {
-                diagnostic.help("write `magnets(disc)` or `rivet(eyelet)`, with a name from the shop in the brackets")
+                diagnostic.help("write `magnets(disc)`, `rivet(eyelet)` or `pin(m4)`, with a name from the shop in the brackets")
             }
             Type::Truth => diagnostic.help("compare it with something, as in `across < 60mm`"),
             Type::Point => diagnostic.help("write a point as `(3mm, 4mm)` or `polar(20mm, 0deg)`"),

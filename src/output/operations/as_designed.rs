@@ -13,8 +13,8 @@ use crate::audit::holding::Rings;
 use crate::audit::strength::least_web;
 use crate::design::axis::{AxisMagnet, magnets};
 use crate::design::{
-    Depth, Design, Face, Half, Ink, Joint, Label, Layer, Mark, Pivot, PocketDepth, Pole, Ring, Shape, Slot, Turn, Work,
-    hex,
+    Depth, Design, Face, Fastener, Half, Ink, Joint, Label, Layer, Mark, Pivot, PocketDepth, Pole, Ring, Rivet, Shape,
+    Slot, Turn, Work, hex,
 };
 use crate::geometry::Region;
 use crate::output::path::contours;
@@ -245,14 +245,49 @@ enum JointText<'a> {
         /// Which half the player turns.
         turning: &'static str,
         held_by: HeldByText<'a>,
+        /// What keeps it from turning past its first and last stop; left out where nothing does.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        ends: Option<EndsText<'a>>,
     },
 }
 
 #[derive(Serialize)]
 #[serde(tag = "by", rename_all = "kebab-case")]
 enum HeldByText<'a> {
-    Magnets { magnet: &'a str },
-    Rivet { rivet: &'a str, shank: f64, clearance: f64, head: f64, head_height: f64, grips: [f64; 2] },
+    Magnets {
+        magnet: &'a str,
+    },
+    Rivet {
+        rivet: &'a str,
+        shank: f64,
+        clearance: f64,
+        head: f64,
+        head_height: f64,
+        grips: [f64; 2],
+    },
+    Pin {
+        pin: &'a str,
+        shank: f64,
+        clearance: f64,
+        head: f64,
+        head_height: f64,
+        nut: f64,
+        nut_height: f64,
+        grips: [f64; 2],
+    },
+}
+
+/// The pin that ends a turn, in the half that stays.
+#[derive(Serialize)]
+struct EndsText<'a> {
+    pin: &'a str,
+    shank: f64,
+    length: f64,
+    /// The half that it stands in.
+    stands: &'static str,
+    radius: f64,
+    /// Where it stands on the layer of that half next to the turn.
+    bearing: f64,
 }
 
 fn joint_text(joint: &Joint) -> JointText<'_> {
@@ -263,16 +298,31 @@ fn joint_text(joint: &Joint) -> JointText<'_> {
             turning: if turn.turning == Half::Upper { "upper" } else { "lower" },
             held_by: match &turn.pivot {
                 Pivot::Magnets { magnet, .. } => HeldByText::Magnets { magnet: &magnet.name },
-                Pivot::Rivet(rivet) => HeldByText::Rivet {
-                    rivet: &rivet.name,
-                    shank: mm(rivet.shank),
-                    clearance: mm(rivet.clearance),
-                    head: mm(rivet.head),
-                    head_height: mm(rivet.head_height),
-                    grips: [mm(rivet.grips.0), mm(rivet.grips.1)],
-                },
+                Pivot::Rivet(rivet) => clamped(rivet),
             },
+            ends: turn.ends.as_ref().map(|ends| EndsText {
+                pin: &ends.pin.name,
+                shank: mm(ends.pin.shank),
+                length: mm(ends.pin.length),
+                stands: if turn.turning == Half::Upper { "lower" } else { "upper" },
+                radius: mm(ends.radius),
+                bearing: bearing(ends.bearing),
+            }),
         },
+    }
+}
+
+fn clamped(rivet: &Rivet) -> HeldByText<'_> {
+    let [nut, head] = rivet.heads;
+    let (shank, clearance) = (mm(rivet.shank), mm(rivet.clearance));
+    let (head, head_height) = (mm(head.diameter), mm(head.height));
+    let grips = [mm(rivet.grips.0), mm(rivet.grips.1)];
+    match rivet.kind {
+        Fastener::Rivet => HeldByText::Rivet { rivet: &rivet.name, shank, clearance, head, head_height, grips },
+        Fastener::Pin => {
+            let (nut, nut_height) = (mm(nut.diameter), mm(nut.height));
+            HeldByText::Pin { pin: &rivet.name, shank, clearance, head, head_height, nut, nut_height, grips }
+        }
     }
 }
 

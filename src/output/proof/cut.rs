@@ -10,8 +10,8 @@ use super::DrawnView;
 use super::draw::{Scale, centre_line, dimension, figure, leader, overrun, polyline};
 use super::section::{Cut, Section, Slice, Stretch, section};
 use crate::design::pose::Pose;
-use crate::design::standing::standing;
-use crate::design::{Depth, Design, Face, Joint, Pivot, Pole, hex};
+use crate::design::standing::{recess, standing};
+use crate::design::{Depth, Design, Face, Head, Joint, Pivot, Pole, hex};
 use crate::units::{Length, plain};
 
 /// Between two lines of hatching, in mm of paper.
@@ -183,19 +183,30 @@ impl Frame {
         lines.map(|line| line.set("stroke-width", plain(2.0 * THICK, 3))).collect()
     }
 
-    /// The shanks of rivets; their heads' heights are not known.
+    /// Shanks with their heads, and pins beside the axis.
     fn rivets(&self, design: &Design, cut: &Section) -> Vec<Rectangle> {
         let turns = design.turns().filter_map(|(below, turn)| match &turn.pivot {
             Pivot::Rivet(rivet) => Some((below, rivet)),
             Pivot::Magnets { .. } => None,
         });
+        let metal = |across: (f64, f64), heights: (f64, f64)| self.block(across, heights).set("fill", "#c8c8cc");
         let drawn = turns.filter_map(|(below, rivet)| {
             let halves = design.halves(below);
-            let (low, high) = (cut.slices.get(*halves.start())?, cut.slices.get(*halves.end())?);
-            let radius = rivet.shank.as_mm() / 2.0;
-            Some(self.block((-radius, radius), (low.faces.0, high.faces.1)).set("fill", "#c8c8cc"))
+            let (low, high) = (cut.slices.get(*halves.start())?.faces.0, cut.slices.get(*halves.end())?.faces.1);
+            let about = |across: Length| (-across.as_mm() / 2.0, across.as_mm() / 2.0);
+            let sunk = |at: usize, face: Face, head: Head| {
+                design.layers.get(at).map_or(0.0, |layer| recess(layer, face, head.diameter).as_mm())
+            };
+            let [nut, head] = rivet.heads;
+            let (low, high) =
+                (low + sunk(*halves.start(), Face::Back, nut), high - sunk(*halves.end(), Face::Front, head));
+            Some([
+                metal(about(rivet.shank), (low, high)),
+                metal(about(nut.diameter), (low - nut.height.as_mm(), low)),
+                metal(about(head.diameter), (high, high + head.height.as_mm())),
+            ])
         });
-        drawn.collect()
+        drawn.flatten().chain(cut.pins.iter().map(|(across, heights)| metal(*across, *heights))).collect()
     }
 
     fn block(&self, across: (f64, f64), heights: (f64, f64)) -> Rectangle {

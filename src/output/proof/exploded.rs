@@ -13,7 +13,7 @@ use super::draw::{Scale, figure, leader};
 use crate::audit::Audit;
 use crate::design::axis::magnets;
 use crate::design::pose::Pose;
-use crate::design::{Design, Face, Joint, Layer, Magnet, Pivot, Pole, Rivet, hex};
+use crate::design::{Design, Face, Fastener, Joint, Layer, Magnet, Pivot, Pole, Rivet, hex};
 use crate::geometry::{polar, turn};
 use crate::physics::Polarity;
 use crate::units::{Angle, Length, plain};
@@ -256,6 +256,12 @@ impl Stack<'_> {
                 named.push(Named { at: half, words: vec![format!("glued with {}", glue.adhesive.name)] })
             }
             Joint::Turn(turn) => {
+                if let Some(ends) = &turn.ends {
+                    let (size, around) = (figure(ends.pin.shank), figure(ends.radius));
+                    let words =
+                        vec![format!("pin {} Ø{size} × {} at R{around}", ends.pin.name, figure(ends.pin.length))];
+                    named.push(Named { at: half, words });
+                }
                 if let Pivot::Rivet(rivet) = &turn.pivot {
                     named.push(rivet_words(rivet, half));
                 }
@@ -286,8 +292,11 @@ impl Stack<'_> {
 }
 
 fn rivet_words(rivet: &Rivet, at: Point) -> Named {
-    let size = format!("shank Ø{}, head Ø{}", figure(rivet.shank), figure(rivet.head));
-    Named { at, words: vec![format!("rivet {}", rivet.name), size] }
+    let [nut, head] = rivet.heads;
+    let size = format!("shank Ø{}, head Ø{}", figure(rivet.shank), figure(head.diameter));
+    let beneath = (rivet.kind == Fastener::Pin).then(|| format!("nut Ø{} beneath", figure(nut.diameter)));
+    let named = format!("{} {}", rivet.kind.word(), rivet.name);
+    Named { at, words: [named, size].into_iter().chain(beneath).collect() }
 }
 
 fn ellipse(at: Point, radius: f64, fill: &str) -> Ellipse {

@@ -6,7 +6,7 @@ use super::super::look::turned;
 use crate::design::axis::{AxisMagnet, magnets};
 use crate::design::heights::floors;
 use crate::design::pose::Pose;
-use crate::design::{Depth, Design, Face, Layer, PocketDepth, Pole};
+use crate::design::{Depth, Design, Ends, Face, Layer, PocketDepth, Pole};
 use crate::geometry::{Region, turn};
 use crate::units::{Angle, Length};
 
@@ -58,21 +58,40 @@ pub struct Section<'d> {
     pub slices: Vec<Slice>,
     /// The magnets on the axis, bottom first.
     pub magnets: Vec<Cut<'d>>,
+    /// The pins beside the axis that end a turn, where they are cut: from and to along the cut, and above the bottom of the dial.
+    pub pins: Vec<((f64, f64), (f64, f64))>,
 }
 
 /// Cuts a dial at its first stops along the plane through the axis at this bearing; the left of the section is towards it.
 pub fn section(design: &Design, bearing: Angle) -> Section<'_> {
     let pose = Pose::at(design, &[]);
+    // The cut lies along x once the layer is turned by its own pose and back by the plane's.
+    let by = |at: usize| Angle::degrees(turned(design, &pose, at) - bearing.as_degrees() - 90.0);
     let standing = design.layers.iter().zip(floors(design)).enumerate();
     let slices = standing.map(|(at, (layer, floor))| {
         let faces = (floor.as_mm(), (floor + layer.stock.thickness.mean).as_mm());
-        // The cut lies along x once the layer is turned by its own pose and back by the plane's.
-        let by = Angle::degrees(turned(design, &pose, at) - bearing.as_degrees() - 90.0);
-        Slice { layer: at, faces, stretches: stretches(layer, by, faces) }
+        Slice { layer: at, faces, stretches: stretches(layer, by(at), faces) }
     });
-    let slices = slices.collect();
+    let slices: Vec<Slice> = slices.collect();
     let magnets = magnets(design).0.iter().map(cut).collect();
-    Section { slices, magnets }
+    let pins = pins(design, &slices, by);
+    Section { slices, magnets, pins }
+}
+
+/// Each is flush with the far face of the layer that it stands in.
+fn pins(design: &Design, slices: &[Slice], by: impl Fn(usize) -> Angle) -> Vec<((f64, f64), (f64, f64))> {
+    let ended = design.turns().filter_map(|(below, turn)| Some((below, turn.turning, turn.ends.as_ref()?)));
+    let cut = ended.flat_map(|(below, turning, ends)| {
+        let (stays, _) = Ends::layers(below, turning);
+        let hole = ends.hole().map(|hole| spans(&hole.transformed(turn(by(stays))))).unwrap_or_default();
+        let long = ends.pin.length.as_mm();
+        let of = slices.get(stays).map(|slice| {
+            let (bottom, top) = slice.faces;
+            if stays == below { (bottom, bottom + long) } else { (top - long, top) }
+        });
+        hole.into_iter().filter_map(move |across| Some((across, of?)))
+    });
+    cut.collect()
 }
 
 fn cut<'d>(it: &AxisMagnet<'d>) -> Cut<'d> {

@@ -15,7 +15,7 @@ use super::quote::in_words;
 use crate::audit::Audit;
 use crate::design::{Design, Joint};
 use crate::diagnostics::{Diagnostic, counted};
-use crate::plan::{Board, Plan, cautions, magnet_steps};
+use crate::plan::{Board, Plan, cautions, magnet_steps, pin_steps};
 use crate::quote::Quote;
 use crate::units::{Time, plain};
 use content::{Item, Part, cell};
@@ -43,6 +43,7 @@ fn parts(design: &Design, audit: &Audit, plan: &Plan, quote: &Quote) -> Vec<Part
     parts.extend(finish(design));
     parts.extend(magnets(design, audit));
     parts.extend(assembly(design));
+    parts.extend(pins(design));
     parts.extend(checks(design, audit));
     parts.extend(standing(&audit.problems.iter().collect::<Vec<_>>()));
     parts.extend(reckoned(quote));
@@ -146,6 +147,16 @@ fn magnets(design: &Design, audit: &Audit) -> Vec<Part> {
     let items = steps.iter().map(|step| Item::tick(marked(step))).collect();
     let bench = bench::bench(design, &audit.holding);
     vec![heading("Magnets, dial by dial"), Part::Bench(bench), Part::Lines { items, steps: true }]
+}
+
+/// What is done with its pins.
+fn pins(design: &Design) -> Vec<Part> {
+    let steps = pin_steps(design);
+    if steps.is_empty() {
+        return Vec::new();
+    }
+    let items = steps.iter().map(|step| Item::tick(marked(step))).collect();
+    vec![heading("Pins, dial by dial"), Part::Lines { items, steps: true }]
 }
 
 /// What is glued to what, and for how long.

@@ -5,6 +5,7 @@
 
 use crate::design::{Adhesive, Design, Joint, LocalDateTime, Magnet, Pivot};
 use crate::plan::Plan;
+use crate::plan::has_magnets;
 use crate::quote::Quote;
 use crate::units::Time;
 
@@ -46,9 +47,15 @@ fn steps(design: &Design, plan: &Plan, quote: &Quote) -> Vec<(String, Option<Tim
     let machine = at_machine.chain([quote.machine]).try_fold(Time::ZERO, |all, one| Some(all + one?));
     let boards = plan.boards.len();
     let mut steps = vec![(format!("Engrave and cut {}", crate::diagnostics::counted(boards, "board")), machine)];
-    let magnets = magnet_glues(design);
-    if let Some((names, cure)) = longest(&magnets) {
-        steps.push((format!("Glue in the magnets, test their poles, let {names} cure"), Some(cure)));
+    let glued_in = glues_of_what_is_set_in(design);
+    if let Some((names, cure)) = longest(&glued_in) {
+        let pins = design.turns().any(|(_, turn)| turn.ends.is_some());
+        let what = match (has_magnets(design), pins) {
+            (true, false) => "Glue in the magnets, test their poles",
+            (true, true) => "Glue in the magnets, test their poles, glue in the pins",
+            (false, _) => "Glue in the pins",
+        };
+        steps.push((format!("{what}, let {names} cure"), Some(cure)));
     }
     let layers: Vec<&Adhesive> = design
         .joints
@@ -66,7 +73,7 @@ fn steps(design: &Design, plan: &Plan, quote: &Quote) -> Vec<(String, Option<Tim
     steps
 }
 
-fn magnet_glues(design: &Design) -> Vec<&Adhesive> {
+fn glues_of_what_is_set_in(design: &Design) -> Vec<&Adhesive> {
     let of = |magnet: &'_ Magnet| magnet.adhesive.is_some();
     let mut all = Vec::new();
     for (_, turn) in design.turns() {
@@ -75,6 +82,7 @@ fn magnet_glues(design: &Design) -> Vec<&Adhesive> {
         {
             all.extend(magnet.adhesive.as_ref());
         }
+        all.extend(turn.ends.iter().filter_map(|ends| ends.pin.adhesive.as_ref()));
         all.extend(turn.clicks.iter().filter_map(|clicks| clicks.magnet.adhesive.as_ref()));
     }
     all

@@ -13,7 +13,7 @@ use crate::output::look::Look;
 /// | --- | --- |
 /// | `reach` | half the side of every picture, in mm |
 /// | `layers` | bottom first: how many turns lie below each |
-/// | `turns` | bottom first: `stops`, in degrees clockwise, and whether the `lower` half is turned |
+/// | `turns` | bottom first: `stops`, in degrees clockwise, whether the `lower` half is turned, and whether a pin `ends` it at its first and last stop |
 /// | `readings` | `ring`, `how`, the `turns` it depends on, and of each combination of their stops, the last running fastest: what is due, what shows instead (or `null`), the margin in mm (or `null` where nothing is near) |
 /// | `tones` | each colour bare, stained and filled |
 pub(super) fn facts(shown: &Shown<'_>, look: &Look<'_>) -> String {
@@ -25,6 +25,7 @@ pub(super) fn facts(shown: &Shown<'_>, look: &Look<'_>) -> String {
         "turns": design.turns().map(|(_, turn)| json!({
             "stops": turn.stops.iter().map(|stop| rounded(stop.as_degrees())).collect::<Vec<_>>(),
             "lower": turn.turning == Half::Lower,
+            "ends": turn.ends.is_some(),
         })).collect::<Vec<_>>(),
         "readings": shown.reading_check.readings.iter().map(reading).collect::<Vec<_>>(),
         "tones": tones.collect::<Vec<_>>(),

@@ -144,9 +144,11 @@ window.dialViewer = (main, kept) => {
   };
   const goTo = (turn, stop) => {
     const stops = facts.turns[turn].stops;
-    const at = ((stop % stops.length) + stops.length) % stops.length;
+    const { ends } = facts.turns[turn];
+    const at = ends ? Math.min(stops.length - 1, Math.max(0, stop)) : ((stop % stops.length) + stops.length) % stops.length;
     const from = state.turned[turn];
-    move(`turn ${turn}`, from, from + wrapped(stops[at] - from), 220, (by) => { state.turned[turn] = by; });
+    // A pin lets it go back the way it came and no other.
+    move(`turn ${turn}`, from, ends ? stops[at] : from + wrapped(stops[at] - from), 220, (by) => { state.turned[turn] = by; });
     aims.get(`turn ${turn}`) && (aims.get(`turn ${turn}`).stop = at);
   };
   const aimed = (turn) => aims.get(`turn ${turn}`)?.stop ?? nearest(turn);
@@ -234,7 +236,9 @@ window.dialViewer = (main, kept) => {
       return;
     }
     const at = angle(event, held.layer);
-    state.turned[held.turn] += held.sign * wrapped(at - held.at);
+    const { ends, stops } = facts.turns[held.turn];
+    const to = state.turned[held.turn] + held.sign * wrapped(at - held.at);
+    state.turned[held.turn] = ends ? Math.min(Math.max(...stops), Math.max(Math.min(...stops), to)) : to;
     held.at = at;
     if (!running) running = requestAnimationFrame(frames);
   });

@@ -137,7 +137,7 @@ pub enum StackItem {
     },
     /// `turn on PIVOT { … }`
     Turn {
-        /// `magnets(…)` or `rivet(…)`.
+        /// `magnets(…)`, `rivet(…)` or `pin(…)`.
         pivot: Expr,
         /// Its fields.
         fields: Vec<Field>,

@@ -188,6 +188,7 @@ impl BlockName {
             Self::Stock => Some(ThingKind::Stock),
             Self::Magnet => Some(ThingKind::Magnet),
             Self::Rivet => Some(ThingKind::Rivet),
+            Self::Pin => Some(ThingKind::Pin),
             Self::Adhesive => Some(ThingKind::Adhesive),
             Self::Finish => Some(ThingKind::Finish),
             Self::Friction => Some(ThingKind::Friction),

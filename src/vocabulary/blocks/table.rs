@@ -197,6 +197,42 @@ blocks! {
             Cost = "cost" { holds: NUMBER, default: NO_PRICE, usage: "cost 3.50", doc: "price of one" }
         },
     }
+    Pin = "pin" {
+        usage: "pin m4 { shank 3.9mm; head 7mm by 2.6mm; nut 7mm by 3.2mm; grips 5mm to 12mm }",
+        snippet: "pin ${1:m4} {\n  shank ${2:3.9mm}\n  head ${3:7mm} by ${4:2.6mm}\n  nut ${5:7mm} by ${6:3.2mm}\n  grips ${7:5mm} to ${8:12mm}\n}",
+        doc: "a screw with its nut, or a dowel",
+        fields: {
+            Shank = "shank" {
+                holds: Holds::Readings, default: REQUIRED, usage: "shank 3.9mm",
+                doc: "how thick it is, as one reading or several",
+            }
+            Head = "head" {
+                holds: Holds::Size, default: DefaultValue::Described("it has none, and is glued in"), usage: "head 7mm by 2.6mm",
+                doc: "how wide its head is, and how far it stands out; it lies on the front",
+            }
+            Nut = "nut" {
+                holds: Holds::Size, default: DefaultValue::Described("it has none, and is glued in"), usage: "nut 7mm by 3.2mm",
+                doc: "how wide its nut is, and how far it stands out; it lies on the back",
+            }
+            Grips = "grips" {
+                holds: Holds::Span, default: DefaultValue::Described("it clamps nothing"), usage: "grips 5mm to 12mm",
+                doc: "the least and the most thickness between head and nut",
+            }
+            Length = "length" {
+                holds: LENGTH, default: DefaultValue::Described("asked for where it has no head"), usage: "length 5mm",
+                doc: "how long it is, where it has no head",
+            }
+            Adhesive = "adhesive" {
+                holds: Holds::Type(Type::Thing(ThingKind::Adhesive)), default: DefaultValue::Described("the first in the shop, by name"), usage: "adhesive epoxy",
+                doc: "what it is glued in with, where it has no head",
+            }
+            Clearance = "clearance" {
+                holds: LENGTH, default: mm(0.1), usage: "clearance 0.1mm",
+                doc: "how much wider its hole is",
+            }
+            Cost = "cost" { holds: NUMBER, default: NO_PRICE, usage: "cost 3.50", doc: "price of one" }
+        },
+    }
     Adhesive = "adhesive" {
         usage: "adhesive pva { cure 24h }",
         snippet: "adhesive ${1:pva} { cure ${2:24h} }",
@@ -317,7 +353,7 @@ blocks! {
             }
             Extra = "extra" {
                 holds: NUMBER, default: DefaultValue::Ratio(usual::EXTRA), usage: "extra 10%",
-                doc: "magnets and rivets bought beyond what is needed, as a share of it",
+                doc: "magnets, rivets and pins bought beyond what is needed, as a share of it",
             }
         },
     }
@@ -428,6 +464,10 @@ blocks! {
             Clicks = "clicks" {
                 holds: Holds::Type(Type::Pivot), default: DefaultValue::Described("it does not click"), usage: "clicks magnets(tiny, radius: 15mm)",
                 doc: "the magnets that make it click, and how far out they sit",
+            }
+            Ends = "ends" {
+                holds: Holds::Type(Type::Pivot), default: DefaultValue::Described("it turns on and on"), usage: "ends pin(dowel, radius: 8mm)",
+                doc: "the pin that keeps it from turning past its first and last stop, and how far out it stands",
             }
             Knock = "knock" {
                 holds: NUMBER, default: DefaultValue::Number(usual::KNOCK), usage: "knock 25",

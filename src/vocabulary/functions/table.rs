@@ -295,6 +295,26 @@ functions! {
         gives: PIVOT,
         places: { Rivet = "rivet" { takes: Takes::Type(Type::Thing(ThingKind::Rivet)), doc: "the rivet of the shop, by its name" } },
     }
+    Pin = "pin" in Pivot {
+        usage: "pin(m4)",
+        doc: "a screw through the axis, or for `ends` a dowel beside it",
+        gives: PIVOT,
+        places: { Pin = "pin" { takes: Takes::Type(Type::Thing(ThingKind::Pin)), doc: "the pin of the shop, by its name" } },
+        words: {
+            Radius = "radius" {
+                takes: LENGTH, default: DefaultValue::Described("on the axis"),
+                doc: "how far from the axis it stands; for ends alone",
+            }
+            Bearing = "bearing" {
+                takes: ANGLE, default: DefaultValue::Angle(Angle::degrees(180.0)),
+                doc: "where it stands on the half that stays; for ends alone",
+            }
+            Play = "play" {
+                takes: LENGTH, default: DefaultValue::Length(Length::mm(0.5)),
+                doc: "how far it may go beyond the first and the last stop, along its way; for ends alone",
+            }
+        },
+    }
     Min = "min" in Arithmetic {
         usage: "min(a, b)",
         doc: "the least of its values",

@@ -131,6 +131,26 @@ pub(super) const STATED: &[Stated] = &[
             |by| 1.5 - by,
         ),
     ),
+    row("end-pin-proud", "end-pin-proud", "from {}mm", "length 9mm", Value("length {}mm")),
+    row("end-pin-short", "end-pin-short", "from {}mm", "length 3.2mm", Value("length {}mm")),
+    row("end-pin-short-2", "end-pin-short", "from {}mm", "length 2mm", Value("length {}mm")),
+    row("end-slot-short", "end-slot-short", "`play: {}mm`", "play: 0.1mm", Value("play: {}mm")),
+    row("ends-form", "ends-form", "radius: {}mm)`", "pin(dowel)", Value("pin(dowel, radius: {}mm)")),
+    row("ends-form-2", "ends-form", "radius: {}mm)`", "magnets(disc, radius: 8mm)", Value("pin(dowel, radius: {}mm)")),
+    row(
+        "pin-clamps-nothing",
+        "pin-clamps-nothing",
+        "grips {}mm to 12mm",
+        "length 5mm",
+        Value("head 7mm by 2.6mm; nut 7mm by 3.2mm; grips {}mm to 12mm"),
+    ),
+    row(
+        "pin-form",
+        "pin-form",
+        "grips {}mm to 12mm",
+        "head 7mm by 2.6mm",
+        Value("head 7mm by 2.6mm; nut 7mm by 3.2mm; grips {}mm to 12mm"),
+    ),
     row("rivet-binds", "rivet-binds", "`clearance {}mm`", "clearance 0.02mm", Value("clearance {}mm")),
     row(
         "rivet-does-not-grip",
@@ -197,6 +217,7 @@ pub(super) const NOT_DONE: &[(&str, &str, &str)] = &[
     ("clicks-form", "radius: 15mm", FORM),
     ("division-by-zero", "if n > 0 then", FORM),
     ("empty-family", "variant small", FORM),
+    ("ends-form", "a radius well above", BOUND),
     ("magnets-off-axis", "clicks magnets", FORM),
     ("missing-argument", "`around: 24mm` too", FORM),
     ("missing-field", "or take this out", FORM),
@@ -226,6 +247,7 @@ pub(super) const NOT_DONE: &[(&str, &str, &str)] = &[
     ("wrong-kind", "(3mm, 4mm)", FORM),
     ("wrong-kind", "stops 6", FORM),
     ("wrong-kind", "0 to 9", FORM),
+    ("wrong-kind", "with a name from the shop", FORM),
 ];
 
 const FORM: &str = "shows how it is written; the value is the maker's";

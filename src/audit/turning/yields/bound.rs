@@ -2,6 +2,8 @@
 
 use kurbo::{Affine, Line, Point, Vec2};
 
+use super::corners::{Corner, Corners, Edge};
+use super::sparser;
 use crate::geometry::{FlattenedShape, TOUCH_MM, convex};
 
 /// What is farther than this many standard deviations is left out: it comes about in seven of two million dials.
@@ -93,23 +95,28 @@ impl Pair<'_> {
         let mut bounds = Vec::new();
         let hull = convex(self.ink.vertices().collect(), |point| *point);
         let is_inside = |corner: &Point| self.overlap && self.body.contains(back * *corner);
-        let (inside, outside): (Vec<Point>, Vec<Point>) = hull.into_iter().partition(is_inside);
+        let (inside, outside): (Vec<Point>, Vec<Point>) = sparser::hull(&hull).into_iter().partition(is_inside);
         for corner in inside {
             bounds.extend(nearest(edges.iter(), corner).and_then(|edge| self.overlapping(corner, edge, true)));
         }
-        for outline in &outlines {
+        let mut outside = Corners::new(&outside);
+        let sparser = outlines.iter().map(|outline| {
+            let runs = outline.chunk_by(|edge, next| edge.p1 == next.p0);
+            runs.flat_map(sparser::edges).collect::<Vec<Line>>()
+        });
+        for outline in sparser {
             let faces = |edge: &Line| outward(edge).is_none_or(|normal| normal.dot(centre - edge.p0) >= 0.0);
             let round = if outline.iter().all(faces) { outline.as_slice() } else { &[] };
-            outline.iter().for_each(|edge| self.of_edge(edge, &outside, (true, round, reach), &mut bounds));
+            outline.iter().for_each(|edge| self.of_edge(edge, &mut outside, (true, round, reach), &mut bounds));
         }
         for corner in convex_corners(&edges) {
             if self.overlap && self.ink.contains(corner) {
                 let edge = nearest(self.ink.near(corner, reach), corner);
                 bounds.extend(edge.and_then(|edge| self.overlapping(corner, edge, false)));
             } else {
-                self.ink
-                    .near(corner, reach)
-                    .for_each(|edge| self.of_edge(edge, &[corner], (false, &[], reach), &mut bounds));
+                self.ink.near(corner, reach).for_each(|edge| {
+                    self.of_edge(edge, &mut Corners::new(&[corner]), (false, &[], reach), &mut bounds)
+                });
             }
         }
         bounds
@@ -129,32 +136,35 @@ impl Pair<'_> {
     fn of_edge(
         &self,
         edge: &Line,
-        corners: &[Point],
+        corners: &mut Corners,
         (of_ink, round, reach): (bool, &[Line], f64),
         bounds: &mut Vec<(Bound, Point)>,
     ) {
         let Some(normal) = outward(edge) else { return };
-        let room = |corner: &Point| normal.dot(*corner - edge.p0);
-        // What lies on the inner side of an edge without being inside has nothing to do with it.
-        let near = || corners.iter().filter(|corner| (-TOUCH_MM..=reach).contains(&room(corner)));
-        let Some(lowest) = near().min_by(|a, b| room(a).total_cmp(&room(b))) else { return };
+        let asked = Edge { line: *edge, normal, reach };
+        let Some(nearest) = corners.nearest(&asked) else { return };
         let near_end = if self.wider < 0.0 { NEAR_END_IN_VIEW } else { NEAR_END };
         let mut past_ends = None;
         let wraps = || !round.is_empty() && round.iter().all(|other| normal.dot(other.p1 - edge.p0) >= -TOUCH_MM);
-        let mut counted = |corner: &Point| {
-            let bound = self.bound(*corner, edge, normal, of_ink);
+        let mut counted = |corner: Point| {
+            let bound = self.bound(corner, edge, normal, of_ink);
+            if bound.is_far(&self.straying) {
+                return None;
+            }
             let (turned, shift) = bound.likeliest(&self.straying);
-            let (past, at) = self.meets(*corner, edge, of_ink, turned, shift)?;
+            let (past, at) = self.meets(corner, edge, of_ink, turned, shift)?;
             let counts = past <= 0.01 + near_end * self.straying.shifted || *past_ends.get_or_insert_with(wraps);
-            (counts && !bound.is_far(&self.straying)).then_some((bound, at))
+            counts.then_some((bound, at))
         };
-        let first = counted(lowest);
+        let first = counted(nearest.at);
         bounds.extend(first);
-        // Another corner holds wherever the lowest does, unless it may be turned to stand lower.
+        // Another corner holds wherever the nearest does, unless it may be turned to stand nearer.
         let lean = self.straying.most() * (1.0 + self.straying.most());
-        let lower =
-            |corner: &&Point| first.is_none() || room(corner) - room(lowest) < (**corner - *lowest).hypot() * lean;
-        bounds.extend(near().filter(|corner| *corner != lowest).filter(lower).filter_map(counted));
+        let nearer = |corner: &Corner| {
+            let farther = corner.room - nearest.room;
+            first.is_none() || farther.powi(2) < (corner.at - nearest.at).hypot2() * lean.powi(2)
+        };
+        bounds.extend(corners.others(nearest, &asked, nearer).filter_map(|corner| counted(corner.at)));
     }
 
     /// A corner that lies inside as drawn, with the edge nearest to it.

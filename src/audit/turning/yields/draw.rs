@@ -16,6 +16,7 @@ use super::look::{Case, Frame, Look, Looks, MovedAlike};
 use super::made::{Laid, Made, Strayed, turned};
 use super::rays::{TURNED, Windows};
 use super::share::Share;
+use crate::parallel::change_in_halves;
 use crate::statistics::{Mean, normal};
 
 /// Answers that are compared.
@@ -95,19 +96,19 @@ impl<'a> Setting<'a> {
             let case = looks.cases.get(look.case).and_then(Option::as_ref).filter(|case| !case.bounds.is_empty());
             let Some(case) = case else { continue };
             together &= case.alike.is_some();
-            found.push((place, looks, look, case));
+            found.push((place, look, case));
         }
         let apart = turns.iter().map(std::slice::from_ref);
         let lots: Vec<&[usize]> = if together { vec![turns] } else { apart.collect() };
         let apart = |case: &'a Case| if together { &[] as &[Bound] } else { case.bounds.as_slice() };
-        let parts = found.into_iter().map(|(place, looks, look, case)| Part {
+        let parts = found.into_iter().map(|(place, look, case)| Part {
             place,
             case,
             look,
             bounds: apart(case)
                 .iter()
                 .map(|bound| {
-                    let motion = looks.motions.get(bound.motion).map_or(&[] as &[usize], |motion| &motion.turns);
+                    let motion = case.motions.get(bound.motion).map_or(&[] as &[usize], |motion| &motion.turns);
                     let moves = |lot: &[usize]| lot.iter().any(|turn| motion.contains(turn));
                     let bits = lots
                         .iter()
@@ -119,7 +120,7 @@ impl<'a> Setting<'a> {
                     (bound, last, bits)
                 })
                 .collect(),
-            shifts: looks
+            shifts: case
                 .motions
                 .iter()
                 .map(|motion| {
@@ -146,7 +147,7 @@ pub(super) fn drawn(settings: &[Setting], causes: &Causes) -> Drawn {
         (0..REPLICATES).map(|seed| Replicate::new(seed, causes, (settings.len(), places.len()))).collect();
     let (mut done, mut goal) = (0, FIRST);
     loop {
-        replicates.iter_mut().for_each(|replicate| replicate.draw(done..goal, settings, causes));
+        change_in_halves(&mut replicates, |replicate| replicate.draw(done..goal, settings, causes));
         let dial = share(&replicates, |sums| sums.dial);
         let spent = once.saturating_mul(REPLICATES).saturating_mul(usize::try_from(goal).unwrap_or(usize::MAX));
         let most = if dial.plus_minus > ROUGH { LONGER * LOOKS } else { LOOKS };

@@ -1,7 +1,7 @@
 //! What a reading asks of each place that it may be looked at in.
 
-use std::borrow::Cow;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use kurbo::{Affine, Point, Vec2};
 
@@ -15,6 +15,7 @@ use crate::audit::turning::{CheckedReading, CheckedStop};
 use crate::design::Design;
 use crate::design::pose::Pose;
 use crate::geometry::{FlattenedShape, TOUCH_MM};
+use crate::parallel::in_halves;
 use crate::units::Length;
 
 /// Sides of the polygon that stands for a circle.
@@ -60,6 +61,8 @@ pub(super) struct MovedAlike {
 /// What is asked where a reading looks the same.
 pub(super) struct Case {
     pub bounds: Vec<Bound>,
+    /// What moves them.
+    pub motions: Vec<Motion>,
     /// The same by direction, where each is moved by all turns of the reading or by none.
     pub alike: Option<Vec<MovedAlike>>,
 }
@@ -73,7 +76,6 @@ impl Case {
 
 /// Everything that one reading asks.
 pub(super) struct Looks {
-    pub motions: Vec<Motion>,
     /// Each different look; none where it reads wrong as drawn.
     pub cases: Vec<Option<Case>>,
     /// One for each stop that was checked.
@@ -94,29 +96,35 @@ pub(super) fn looks(design: &Design, scene: &Scene, reading: &CheckedReading, ca
         .into_iter()
         .chain([scene.ring_at])
         .fold((usize::MAX, 0), |far, layer| (far.0.min(layer), far.1.max(layer)));
-    let everything = Motion { turns: reading.turns.clone(), glued: causes.glued_between(far.0, far.1), sign: 1.0 };
-    let widest = causes.straying(&everything.turns, &everything.glued);
-    let mut gathered = Gathering { scene, causes, motions: Vec::new(), straying: Vec::new(), everything, widest };
+    let glued = causes.glued_between(far.0, far.1);
+    let widest = causes.straying(&reading.turns, &glued);
+    let everything = Motion { turns: reading.turns.clone(), glued, sign: 1.0 };
+    // Combinations that were found to look the same are worked out once.
     let mut known: BTreeMap<(usize, [u64; 3]), usize> = BTreeMap::new();
-    let mut cases = Vec::new();
+    let mut differing: Vec<(&CheckedStop, Pose)> = Vec::new();
     let all = reading.stops.iter().map(|stop| {
         let pose = Pose::of_turns(design, &reading.turns, &stop.stops);
-        // Combinations that were found to look the same are worked out once.
-        let case = *known.entry(stop.look()).or_insert_with(|| {
-            let right = stop.shown == Some(stop.due);
-            cases.push(right.then(|| gathered.case(stop, &pose, &reading.turns)));
-            cases.len() - 1
-        });
         let frame = |turn: &usize| {
             let below = causes.turns.get(*turn)?.below;
             let of = |layer: usize| pose.between(scene.ring_at, layer).to_radians().sin_cos();
             Some(Frame { turn: *turn, lower: of(below), upper: of(below + 1) })
         };
-        let laid = causes.glued.iter().map(|glue| pose.between(scene.ring_at, glue.below).to_radians().sin_cos());
-        Look { case, frames: reading.turns.iter().filter_map(frame).collect(), glued: laid.collect() }
+        let frames = reading.turns.iter().filter_map(frame).collect();
+        let glued = causes.glued.iter().map(|glue| pose.between(scene.ring_at, glue.below).to_radians().sin_cos());
+        let glued = glued.collect();
+        let case = *known.entry(stop.look()).or_insert_with(|| {
+            differing.push((stop, pose));
+            differing.len() - 1
+        });
+        Look { case, frames, glued }
     });
     let all = all.collect();
-    Looks { motions: gathered.motions, cases, all }
+    let cases = in_halves(&differing, |(stop, pose)| {
+        let gathering =
+            Gathering { scene, causes, motions: Vec::new(), straying: Vec::new(), everything: &everything, widest };
+        (stop.shown == Some(stop.due)).then(|| gathering.case(stop, pose))
+    });
+    Looks { cases, all }
 }
 
 struct Gathering<'a> {
@@ -126,7 +134,7 @@ struct Gathering<'a> {
     /// How far each of them strays.
     straying: Vec<Straying>,
     /// All joints that the reading hangs on, and how far they stray together.
-    everything: Motion,
+    everything: &'a Motion,
     widest: Straying,
 }
 
@@ -151,23 +159,23 @@ impl Gathering<'_> {
         self.straying.get(motion).copied().unwrap_or_default()
     }
 
-    fn case(&mut self, stop: &CheckedStop, pose: &Pose, turns: &[usize]) -> Case {
+    fn case(mut self, stop: &CheckedStop, pose: &Pose) -> Case {
         let mut bounds = Vec::new();
         self.covered(stop, pose, &mut bounds);
         self.intruded(stop, pose, &mut bounds);
         self.aside(&mut bounds);
         self.pointed(stop, pose, &mut bounds);
-        let alike = self.moved_alike(&bounds, turns);
+        let alike = self.moved_alike(&bounds);
         let bounds = if alike.is_some() { bounds } else { thinned(bounds, |motion| self.straying(motion)) };
-        Case { bounds, alike }
+        Case { bounds, motions: self.motions, alike }
     }
 
     /// Bounds by direction, sorted by what moves them; none where some turns move one of them and some do not.
-    fn moved_alike(&self, bounds: &[Bound], turns: &[usize]) -> Option<Vec<MovedAlike>> {
+    fn moved_alike(&self, bounds: &[Bound]) -> Option<Vec<MovedAlike>> {
         let mut sorted: Vec<(&Motion, Straying, Vec<(Bound, f64)>)> = Vec::new();
         for bound in bounds {
             let motion = self.motions.get(bound.motion)?;
-            if !motion.turns.is_empty() && motion.turns != turns {
+            if !motion.turns.is_empty() && motion.turns != self.everything.turns {
                 return None;
             }
             let same = |other: &Motion| other.turns == motion.turns && other.glued == motion.glued;
@@ -205,7 +213,7 @@ impl Gathering<'_> {
         let (scene, ring_at) = (self.scene, self.scene.ring_at);
         let reach = self.widest.reach(scene.view_reach);
         let Some(gap) = stop.foreign_gap.map(Length::as_mm).filter(|gap| *gap <= reach) else { return };
-        let mut views: BTreeMap<usize, Cow<'_, FlattenedShape>> = BTreeMap::new();
+        let mut views: BTreeMap<usize, Arc<FlattenedShape>> = BTreeMap::new();
         let back = pose.map(scene.view_frame(), ring_at);
         // What lies beneath the ring is hidden by its layer.
         let seen = |ink: &&Ink| ink.is_other_label(stop.due) && !scene.over(ring_at, ink.layer);

@@ -2,6 +2,7 @@
 
 mod bound;
 mod causes;
+mod corners;
 mod draw;
 mod look;
 mod loss;
@@ -10,6 +11,7 @@ mod made;
 pub(crate) mod oracle;
 mod rays;
 mod share;
+mod sparser;
 
 pub use loss::{Loss, Spread};
 pub use share::Share;

@@ -38,16 +38,25 @@ struct OnRay {
 impl Rays {
     /// Sorts bounds, each with the sign of its motion.
     pub(super) fn of(bounds: &[(Bound, f64)], straying: &Straying) -> Self {
-        let spares: Vec<f64> = bounds.iter().map(|(bound, _)| bound.spare(straying)).collect();
+        let least = bounds.iter().map(|(bound, _)| bound.spare(straying)).fold(f64::INFINITY, f64::min);
+        let likely: Vec<Likely> = bounds.iter().map(|(bound, sign)| Likely::of(bound, *sign, straying)).collect();
+        // Those that hardly any turn takes to their edge may bound either way.
+        let (steep, straight): (Vec<Likely>, Vec<Likely>) =
+            likely.into_iter().partition(|likely| likely.is_steep(straying));
+        let farthest = straying.farthest();
+        // Apart for either way, and for those that a wider cut moves apart.
+        let alike = [(true, true), (true, false), (false, true), (false, false)].map(|(on, cut_back)| {
+            let alike = straight.iter().filter(|one| one.on == on && (one.bound.wider >= 0.0) == cut_back);
+            by_left(alike.collect(), farthest)
+        });
         let rays = (0..RAYS).map(|ray| {
             let way = Vec2::from_angle(std::f64::consts::TAU * ray as f64 / RAYS as f64);
-            let met = bounds
-                .iter()
-                .zip(&spares)
-                .filter_map(|((bound, sign), spare)| OnRay::met(bound, bound.normal.dot(way) * sign, *spare, straying));
-            nearest(met.collect(), straying)
+            let mut found: Vec<OnRay> = steep.iter().filter_map(|one| one.met(one.falls(way), farthest)).collect();
+            alike.iter().for_each(|alike| lowest(alike, way, farthest, &mut found));
+            found.sort_by(|a, b| a.from.total_cmp(&b.from));
+            found
         });
-        Self { least: spares.iter().copied().fold(f64::INFINITY, f64::min), rays: rays.collect() }
+        Self { least, rays: rays.collect() }
     }
 
     /// How far may be turned where the dial is shifted so and its edges are cut back so, both in mm, and where it is turned.
@@ -72,23 +81,33 @@ impl Rays {
     }
 }
 
-impl OnRay {
-    /// None where no shift that may come about meets it, wherever the stop is set.
-    fn met(bound: &Bound, taken: f64, spare: f64, straying: &Straying) -> Option<Self> {
-        let spare = spare - straying.widest();
-        let from = if spare <= 0.0 { 0.0 } else { spare / taken.max(0.0) };
+/// A bound with what is the same for every direction.
+#[derive(Clone, Copy)]
+struct Likely {
+    /// Without its sign.
+    bound: Bound,
+    /// Whether it ends the turning on, not back.
+    on: bool,
+    /// How far may be turned where nothing is shifted, in radians along its tangent, and how much less for each mm of shift.
+    left: f64,
+    tilt: Vec2,
+    /// What a shift may take of its room, in mm, wherever the stop is set and however wide the cut is.
+    spare: f64,
+}
+
+/// What every direction asks of a bound first, side by side with that of the others.
+struct Falling<'b> {
+    left: f64,
+    tilt: Vec2,
+    bound: &'b Likely,
+}
+
+impl Likely {
+    fn of(bound: &Bound, sign: f64, straying: &Straying) -> Self {
+        let spare = bound.spare(straying) - straying.widest();
         let on = bound.along >= 0.0;
         let bound = Bound { along: bound.along.abs().max(1e-9), ..*bound };
-        (from <= straying.farthest()).then_some(Self { bound, on, taken, from })
-    }
-
-    /// How far may be turned where nothing is shifted, in radians, and how much less for each mm, both along its tangent.
-    fn left(&self) -> f64 {
-        self.bound.room / self.bound.along
-    }
-
-    fn falls(&self) -> f64 {
-        self.taken / self.bound.along
+        Self { bound, on, left: bound.room / bound.along, tilt: bound.normal * (sign / bound.along), spare }
     }
 
     /// Whether turning by what is likely bends its way as much as it goes.
@@ -96,40 +115,60 @@ impl OnRay {
         self.bound.along <= 2.0 * self.bound.bend.abs() * straying.most()
     }
 
+    /// How much less may be turned for each mm of a shift this way, in radians.
+    fn falls(&self, way: Vec2) -> f64 {
+        self.tilt.dot(way)
+    }
+
+    /// None where no shift that may come about meets it, wherever the stop is set.
+    fn met(&self, falls: f64, farthest: f64) -> Option<OnRay> {
+        let taken = falls * self.bound.along;
+        let from = if self.spare <= 0.0 { 0.0 } else { self.spare / taken.max(0.0) };
+        (from <= farthest).then_some(OnRay { bound: self.bound, on: self.on, taken, from })
+    }
+}
+
+impl OnRay {
     fn allowed(&self, far: f64, wider: f64) -> (f64, f64) {
         let (back, near) = self.bound.within(self.bound.wider * wider + self.bound.room - self.taken * far);
         if self.on { (back, near) } else { (-near, -back) }
     }
 }
 
-/// Those that are the nearest at some length up to `farthest`, the first to be met first.
-fn nearest(met: Vec<OnRay>, straying: &Straying) -> Vec<OnRay> {
-    // Those that hardly any turn takes to their edge may bound either way.
-    let (mut found, met): (Vec<OnRay>, Vec<OnRay>) = met.into_iter().partition(|on_ray| on_ray.is_steep(straying));
-    // Apart for either way, and for those that a wider cut moves apart.
-    for (on, cut_back) in [(true, true), (true, false), (false, true), (false, false)] {
-        let alike = met.iter().filter(|on_ray| on_ray.on == on && (on_ray.bound.wider >= 0.0) == cut_back);
-        found.extend(lowest(alike.copied().collect(), straying.farthest()));
-    }
-    found.sort_by(|a, b| a.from.total_cmp(&b.from));
-    found
+/// Those of some bounds that may leave the least wherever the dial is shifted, by what they leave where it is not.
+fn by_left(mut alike: Vec<&Likely>, farthest: f64) -> Vec<Falling<'_>> {
+    // Whichever way it is shifted, one of them leaves no more than this.
+    let most = alike.iter().map(|one| one.left + farthest / one.bound.along).fold(f64::INFINITY, f64::min);
+    alike.retain(|one| one.left - farthest / one.bound.along <= most);
+    let mut falling: Vec<Falling> =
+        alike.into_iter().map(|bound| Falling { left: bound.left, tilt: bound.tilt, bound }).collect();
+    falling.sort_by(|a, b| a.left.total_cmp(&b.left));
+    falling
 }
 
-/// The lower envelope of what each leaves to turn, taken for straight: those that lie on it at some length up to `farthest`.
-fn lowest(mut alike: Vec<OnRay>, farthest: f64) -> impl Iterator<Item = OnRay> {
-    alike.sort_by(|a, b| a.falls().total_cmp(&b.falls()));
-    // Each with the length from which on it is the lowest.
-    let mut lowest: Vec<(f64, OnRay)> = Vec::new();
-    for on_ray in alike {
+/// Finds those of some bounds, which come by what they leave to turn, that leave the least at some length of a shift up to
+/// `farthest`, taken for straight: their lower envelope.
+fn lowest(by_left: &[Falling], way: Vec2, farthest: f64, found: &mut Vec<OnRay>) {
+    // Each with the length from which on it is the lowest, and how it falls.
+    let mut lowest: Vec<(f64, f64, OnRay, f64)> = Vec::new();
+    let mut steepest = f64::NEG_INFINITY;
+    for Falling { left, tilt, bound } in by_left {
+        // What leaves more where nothing is shifted is the lowest nowhere, unless it falls faster than all before it.
+        let falls = tilt.dot(way);
+        if falls <= steepest {
+            continue;
+        }
+        let Some(on_ray) = bound.met(falls, farthest) else { continue };
+        steepest = falls;
         let mut from = 0.0;
-        while let Some((since, last)) = lowest.last() {
-            from = (on_ray.left() - last.left()) / (on_ray.falls() - last.falls());
-            if on_ray.left() > last.left() && from > *since {
+        while let Some((since, last_falls, _, last)) = lowest.last() {
+            from = (left - last) / (falls - last_falls);
+            if left > last && from > *since {
                 break;
             }
             (from, _) = (0.0, lowest.pop());
         }
-        lowest.push((from, on_ray));
+        lowest.push((from, falls, on_ray, *left));
     }
-    lowest.into_iter().filter(move |(from, _)| *from <= farthest).map(|(_, on_ray)| on_ray)
+    found.extend(lowest.into_iter().filter(|(from, ..)| *from <= farthest).map(|(_, _, on_ray, _)| on_ray));
 }
