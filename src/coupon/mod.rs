@@ -32,7 +32,7 @@ pub use rows::{COLUMNS, Row, Thing, rows};
 pub use table::{Reading, length, readings};
 pub use workshop::{Workshop, workshop};
 
-use crate::design::{Finish, Magnet, Stock};
+use crate::design::{Finish, Magnet, Palette, Stock};
 use crate::geometry::{Region, shapes};
 use crate::output::OutputFile;
 use crate::plan::{Effort, Item, Sheet, Turns, nest};
@@ -47,6 +47,8 @@ pub struct Subject<'s> {
     pub magnets: Vec<&'s Magnet>,
     /// Finishes that tones are looked at under.
     pub finishes: Vec<&'s Finish>,
+    /// How the shop wants its drawings.
+    pub palette: Palette,
 }
 
 /// A card and where it lies: from its own frame to the board.

@@ -7,10 +7,10 @@ use ::svg::node::element::{Description, Group, Path};
 use kurbo::{Affine, Shape as _};
 
 use super::{Drawn, Job, Placed, Subject};
-use crate::design::{Tone, hex};
+use crate::design::{Palette, Tone, hex};
 use crate::output::contours;
 use crate::output::drawing::{printable, titled};
-use crate::output::svg::{Palette, STROKE, lighter};
+use crate::output::svg::lighter;
 use crate::plan::CAUTIONS;
 use crate::units::plain;
 
@@ -77,30 +77,33 @@ impl WorkGroup {
 
 /// The drawing of one board; `place` counts it from 0 among all.
 pub(super) fn drawing(subject: &Subject<'_>, placed: &[Placed<'_>], place: (usize, usize)) -> String {
-    let (stock, palette) = (subject.stock, Palette::default());
+    let (stock, palette) = (subject.stock, &subject.palette);
     let (width, height) = (plain(stock.board.0.as_mm(), 3), plain(stock.board.1.as_mm(), 3));
     let down = Affine::new([1.0, 0.0, 0.0, -1.0, 0.0, stock.board.1.as_mm()]);
     let edge = kurbo::Rect::new(0.0, 0.0, stock.board.0.as_mm(), stock.board.1.as_mm()).to_path(0.1);
-    let construction = Group::new()
-        .set("id", "construction")
-        .set("fill", "none")
-        .set("stroke", hex(palette.construction))
-        .set("stroke-width", STROKE)
-        .add(titled("Construction: nothing is done here"))
-        .add(Path::new().set("d", contours(&edge, down).join(" ")).add(titled("edge of the board")));
+    let line = plain(palette.line.as_mm(), 3);
+    let construction = palette.construction.map(|colour| {
+        Group::new()
+            .set("id", "construction")
+            .set("fill", "none")
+            .set("stroke", hex(colour))
+            .set("stroke-width", line.as_str())
+            .add(titled("Construction: nothing is done here"))
+            .add(Path::new().set("d", contours(&edge, down).join(" ")).add(titled("edge of the board")))
+    });
     let document = Document::new()
         .set("version", "1.1")
         .set("width", format!("{width}mm"))
         .set("height", format!("{height}mm"))
         .set("viewBox", format!("0 0 {width} {height}"))
         .add(titled(&format!("Cards to cut and measure, {}: board {} of {}", stock.name, place.0 + 1, place.1)))
-        .add(described(subject))
-        .add(construction);
+        .add(described(subject));
+    let document = construction.into_iter().fold(document, Document::add);
     let jobs = || placed.iter().flat_map(|(card, _)| &card.drawn).map(|drawn| WorkGroup::of(drawn.job));
     let works: BTreeSet<WorkGroup> = jobs().collect();
     let most =
         works.iter().map(|work| if let WorkGroup::Pocket(passes) = work { *passes } else { 0 }).max().unwrap_or(1);
-    let groups = works.into_iter().map(|work| group(work, work.colour(&palette, most), placed, down));
+    let groups = works.into_iter().map(|work| group(work, (work.colour(palette, most), &line), placed, down));
     let document = groups.fold(document, Document::add);
     format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{document}\n")
 }
@@ -115,12 +118,12 @@ fn described(subject: &Subject<'_>) -> Description {
     Description::new().add(::svg::node::Text::new(printable(&lines.join("\n"))))
 }
 
-fn group(work: WorkGroup, colour: Tone, placed: &[Placed<'_>], down: Affine) -> Group {
+fn group(work: WorkGroup, (colour, line): (Tone, &str), placed: &[Placed<'_>], down: Affine) -> Group {
     let group = Group::new().set("id", work.id());
     let mut group = if work.is_filled() {
         group.set("fill", hex(colour)).set("fill-rule", "nonzero").set("stroke", "none")
     } else {
-        group.set("fill", "none").set("stroke", hex(colour)).set("stroke-width", STROKE)
+        group.set("fill", "none").set("stroke", hex(colour)).set("stroke-width", line)
     };
     group = group.add(titled(&work.title()));
     for (card, at) in placed {

@@ -54,6 +54,7 @@ impl Workshop {
             stock,
             magnets: self.shop.magnets.values().collect(),
             finishes: self.shop.finishes.values().collect(),
+            palette: self.shop.palette,
         })
     }
 }

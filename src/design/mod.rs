@@ -12,6 +12,7 @@ pub mod heights;
 mod local_time;
 mod material;
 mod nominal;
+mod palette;
 mod pass_depths;
 mod pocket_depth;
 pub(crate) mod pose;
@@ -28,6 +29,7 @@ pub use finish::{Finish, Finished, hex};
 pub use local_time::LocalDateTime;
 pub use material::{KNOWN as KNOWN_MATERIALS, Material};
 pub use nominal::Nominal;
+pub use palette::Palette;
 pub use pass_depths::{PassDepths, Passes};
 pub use pocket_depth::PocketDepth;
 pub use rates::{Rates, Speeds};
@@ -71,6 +73,8 @@ pub struct Design {
     pub spreads: Spreads,
     /// What the shop's time costs.
     pub rates: Rates,
+    /// How the shop wants its drawings.
+    pub palette: Palette,
     /// The shop's name; none where the built-in nominal shop was used.
     pub shop: Option<String>,
 }

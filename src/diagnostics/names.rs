@@ -128,6 +128,7 @@ findings! {
     DefinedTwice = "defined-twice",
     DivisionByZero = "division-by-zero",
     DivisionNotFraction = "division-not-fraction",
+    DrawnAlike = "drawn-alike",
     EmptyFamily = "empty-family" [Absence],
     EmptyFile = "empty-file",
     EmptyRegion = "empty-region",

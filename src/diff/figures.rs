@@ -3,7 +3,9 @@
 use super::pairs::{Pair, paired};
 use super::shapes::different;
 use super::{Changes, Detail, How, Topic};
-use crate::design::{Adhesive, Design, Dowel, Fastener, Joint, Magnet, Measured, Pivot, Rivet, Spreads, Stock, hex};
+use crate::design::{
+    Adhesive, Design, Dowel, Fastener, Joint, Magnet, Measured, Palette, Pivot, Rivet, Spreads, Stock, hex,
+};
 use crate::units::{Angle, Length, plain};
 
 /// A thing with its figures; two of one kind with the same figures are one thing.
@@ -164,6 +166,19 @@ pub(super) fn spreads(spreads: &Spreads) -> Vec<(&'static str, String)> {
         ("placing", spreads.placing.to_string()),
         ("clicked", spreads.clicked.to_string()),
         ("glued", spreads.glued.to_string()),
+    ]
+}
+
+/// How the shop wants its drawings.
+pub(super) fn drawing(palette: &Palette) -> Vec<(&'static str, String)> {
+    vec![
+        ("cut", hex(palette.cut_outline)),
+        ("openings", hex(palette.cut_opening)),
+        ("score", hex(palette.score)),
+        ("engrave", hex(palette.engrave)),
+        ("pocket", hex(palette.pocket)),
+        ("construction", palette.construction.map_or_else(|| "hidden".to_owned(), hex)),
+        ("line", palette.line.to_string()),
     ]
 }
 

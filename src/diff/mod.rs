@@ -33,6 +33,8 @@ pub enum Topic {
     Fitting,
     /// How far what is made strays.
     Spreads,
+    /// How the shop wants its drawings.
+    Drawing,
     /// The layers and their order.
     Stack,
     /// A layer.
@@ -78,6 +80,7 @@ impl Topic {
             Topic::Stock => "stock",
             Topic::Fitting => "fitting",
             Topic::Spreads => "spreads",
+            Topic::Drawing => "drawing",
             Topic::Stack => "stack",
             Topic::Layer => "layer",
             Topic::Outline => "outline",

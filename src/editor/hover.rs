@@ -315,6 +315,6 @@ impl<'t> About<'_, 't> {
 }
 
 fn with_article(word: &str) -> String {
-    if word == "spreads" || word == "rates" { word.to_owned() } else { format!("a {word}") }
+    if matches!(word, "spreads" | "rates" | "drawing") { word.to_owned() } else { format!("a {word}") }
         .replace("a adhesive", "an adhesive")
 }

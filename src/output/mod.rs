@@ -29,7 +29,6 @@ use crate::source::Sources;
 
 pub(crate) use look::seen_from;
 pub(crate) use path::contours;
-pub use svg::Palette;
 
 /// A file to be written.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -158,7 +157,8 @@ pub fn files(design: &Design, audit: &Audit, (plan, quote): (&Plan, &Quote), sou
 /// The drawings and the operation list of several designs that were planned together, each with the sources it was
 /// read from.
 pub fn files_together(designs: &[operations::Made], plan: &Plan) -> Vec<OutputFile> {
-    let palette = Palette::default();
+    // Designs that are planned together are of one shop.
+    let palette = designs.first().map(|(design, ..)| design.palette).unwrap_or_default();
     let title = designs.iter().map(|(design, ..)| design.full_title()).collect::<Vec<String>>().join(" + ");
     let setups = plan.boards.iter().enumerate().flat_map(|(board, it)| (0..it.setups.len()).map(move |at| (board, at)));
     let drawings = setups.map(|(board, setup)| OutputFile {

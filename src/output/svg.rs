@@ -12,64 +12,15 @@ use kurbo::{Affine, BezPath, Shape as _};
 use super::drawing::{printable, titled};
 use super::page::text::{Style, Voice, line, width};
 use super::path::contours;
-use crate::design::{Tone, hex};
+use crate::design::{Palette, Tone, hex};
 use crate::plan::{Board, CAUTIONS, CutEdge, Operation, OperationKind, PlacedPart, Plan, face_name};
 use crate::units::{Length, plain};
-
-/// Width of every stroke, in mm: fine enough to be read as a line and not as an area.
-pub(crate) const STROKE: &str = "0.1";
 
 /// Width of a stroke, and size of a part's name, in pictures for paper, in mm of the paper.
 const ON_PAPER: f64 = 0.15;
 const NAME: f64 = 1.9;
 /// How far below the middle of a part its name stands in such a picture, in mm of the paper.
 const BELOW: f64 = 2.6;
-
-/// The colour of each kind of operation, sRGB.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Palette {
-    /// Outlines, and holders for turned parts.
-    pub cut_outline: Tone,
-    /// Openings.
-    pub cut_opening: Tone,
-    /// Scored lines.
-    pub score: Tone,
-    /// Engraving as dark as the stock goes; lighter tones are mixed with white.
-    pub engrave: Tone,
-    /// Pockets.
-    pub pocket: Tone,
-    /// Nothing is done here: the board's edge.
-    pub construction: Tone,
-}
-
-impl Palette {
-    /// For paper in black and white: what is cut is black, all else is told apart by its grey.
-    pub fn print() -> Self {
-        Self {
-            cut_outline: [0x00; 3],
-            cut_opening: [0x00; 3],
-            score: [0x60; 3],
-            engrave: [0xa0; 3],
-            pocket: [0xd0; 3],
-            construction: [0x80; 3],
-        }
-    }
-}
-
-/// From the set published by Okabe and Ito ("Color universal design", 2008), which readers with
-/// colour-vision deficiency can tell apart.
-impl Default for Palette {
-    fn default() -> Self {
-        Self {
-            cut_outline: [0xcc, 0x79, 0xa7],
-            cut_opening: [0xe6, 0x9f, 0x00],
-            score: [0x00, 0x9e, 0x73],
-            engrave: [0x56, 0xb4, 0xe9],
-            pocket: [0x00, 0x72, 0xb2],
-            construction: [0x99, 0x99, 0x99],
-        }
-    }
-}
 
 /// Kinds of group, in the order of the work.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -145,8 +96,10 @@ pub fn drawing(title: &str, plan: &Plan, board: usize, setup: usize, palette: &P
         .set("height", format!("{height}mm"))
         .set("viewBox", format!("0 0 {width} {height}"))
         .add(titled(&format!("{title}: {place}")))
-        .add(described(on, &work.registers, &work.operations))
-        .add(construction(on, setup, palette));
+        .add(described(on, &work.registers, &work.operations));
+    if let Some(construction) = construction(on, setup, palette) {
+        document = document.add(construction);
+    }
     for kind in KINDS {
         let operations: Vec<&Operation> = work.operations.iter().filter(|it| Kind::of(it) == Some(kind)).collect();
         if !operations.is_empty() {
@@ -164,7 +117,8 @@ pub(super) fn picture(plan: &Plan, board: usize, setup: usize, palette: &Palette
     };
     let wide = plain(ON_PAPER / scale, 3);
     let mut ids = Ids::default();
-    let mut group = group.add(construction(on, setup, palette).set("stroke-width", wide.as_str()));
+    let construction = construction(on, setup, palette).map(|drawn| drawn.set("stroke-width", wide.as_str()));
+    let mut group = construction.into_iter().fold(group, Group::add);
     // Unlike the order of the work: areas come before lines and the palest first, so that nothing is painted over.
     for kind in [Kind::Pocket, Kind::Engrave, Kind::Score, Kind::CutOpening, Kind::CutOutline] {
         let operations: Vec<&Operation> = work.operations.iter().filter(|it| Kind::of(it) == Some(kind)).collect();
@@ -201,8 +155,10 @@ fn described(board: &Board, registers: &str, operations: &[Operation]) -> Descri
     Description::new().add(::svg::node::Text::new(printable(&lines.join("\n"))))
 }
 
-/// The board's edge, and the outlines of parts that were cut in an earlier setup, where they lie now.
-fn construction(board: &Board, setup: usize, palette: &Palette) -> Group {
+/// The board's edge, and the outlines of parts that were cut in an earlier setup, where they lie now; none where the shop wants
+/// none.
+fn construction(board: &Board, setup: usize, palette: &Palette) -> Option<Group> {
+    let colour = palette.construction?;
     let down = downward(board);
     let edge = kurbo::Rect::new(0.0, 0.0, board.size.0.as_mm(), board.size.1.as_mm());
     let line = |path: &BezPath, map: Affine, title: &str| {
@@ -211,15 +167,12 @@ fn construction(board: &Board, setup: usize, palette: &Palette) -> Group {
     let group = Group::new()
         .set("id", "construction")
         .set("fill", "none")
-        .set("stroke", hex(palette.construction))
-        .set("stroke-width", STROKE)
+        .set("stroke", hex(colour))
+        .set("stroke-width", mm(palette.line))
         .add(titled("Construction: nothing is done here"))
         .add(line(&edge.to_path(0.1), down, "edge of the board"));
-    board
-        .parts
-        .iter()
-        .filter_map(|part| cut_elsewhere(board, part, setup))
-        .fold(group, |group, (words, path, moved)| group.add(line(path, down * moved, &words)))
+    let elsewhere = board.parts.iter().filter_map(|part| cut_elsewhere(board, part, setup));
+    Some(elsewhere.fold(group, |group, (words, path, moved)| group.add(line(path, down * moved, &words))))
 }
 
 /// What a part that is not cut in this setup is called, its tool path in the one that cuts it, and how it is moved between the
@@ -248,7 +201,7 @@ fn kind_group(kind: Kind, operations: &[&Operation], board: &Board, palette: &Pa
     let mut group = if kind.is_filled() {
         group.set("fill", hex(colour)).set("fill-rule", "nonzero").set("stroke", "none")
     } else {
-        group.set("fill", "none").set("stroke", hex(colour)).set("stroke-width", STROKE)
+        group.set("fill", "none").set("stroke", hex(colour)).set("stroke-width", mm(palette.line))
     };
     group = group.add(titled(kind.title()));
     let down = downward(board);

@@ -8,7 +8,7 @@ use super::list::{Board, Edge, Operation, Work};
 use super::raster::{Differ, Patch, SLACK, filled, scale_for, traced};
 use super::remark::{Kind, Remarks, mm2};
 
-/// Width of a line in a drawing, in mm: it is a line to be followed, and no area.
+/// How wide lines are taken to be where drawing and list are compared, in mm.
 const LINE_MM: f64 = 0.1;
 /// CSS: 96 pixels are an inch.
 const PX_MM: f64 = 25.4 / 96.0;
@@ -29,7 +29,10 @@ const GROUPS: [&str; 5] = ["engrave", "score", "pocket", "cut-opening", "cut-out
 
 /// Holds a setup's drawing against its operations.
 pub(super) fn compare(board: &Board, operations: &[Operation], svg: &[u8], place: &str, remarks: &mut Remarks) {
-    let tree = match Tree::from_data(svg, &usvg::Options::default()) {
+    // A stroke is a line to be followed, however wide the shop likes it.
+    let strokes = format!("* {{ stroke-width: {LINE_MM} }}");
+    let options = usvg::Options { style_sheet: Some(strokes), ..usvg::Options::default() };
+    let tree = match Tree::from_data(svg, &options) {
         Ok(tree) => tree,
         Err(error) => return remarks.push(Kind::Drawing, place, format!("the drawing cannot be read: {error}")),
     };

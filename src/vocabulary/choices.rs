@@ -73,6 +73,13 @@ impl StainedWord {
 }
 
 table! {
+    /// The word for what a drawing leaves out.
+    enum HiddenWord of Choice {
+        Hidden = "hidden" { doc: "it is left out" }
+    }
+}
+
+table! {
     /// The word for a pocket that goes all the way.
     enum ThroughWord of Choice {
         Through = "through" { doc: "all the way, so that one magnet serves both faces" }

@@ -60,6 +60,8 @@ pub enum ThingKind {
     Friction,
     /// A finish.
     Finish,
+    /// How the shop wants its drawings.
+    Drawing,
     /// The shop's rates.
     Rates,
 }
@@ -79,6 +81,7 @@ impl ThingKind {
             ThingKind::Spreads => "spreads",
             ThingKind::Friction => "friction",
             ThingKind::Finish => "finish",
+            ThingKind::Drawing => "drawing",
             ThingKind::Rates => "rates",
         }
     }

@@ -18,6 +18,21 @@ pub const REMANENCE_SPREAD: f64 = 0.01;
 pub const DEPTH_SPREAD: Length = Length::mm(0.05);
 /// Standard deviation of the glue film beneath a magnet.
 pub const FILM_SPREAD: Length = Length::mm(0.02);
+/// Colours of drawings, from the set published by Okabe and Ito ("Color universal design", 2008), which readers with
+/// colour-vision deficiency can tell apart.
+pub const CUT: [u8; 3] = [0xcc, 0x79, 0xa7];
+/// See [`CUT`].
+pub const OPENINGS: [u8; 3] = [0xe6, 0x9f, 0x00];
+/// See [`CUT`].
+pub const SCORE: [u8; 3] = [0x00, 0x9e, 0x73];
+/// See [`CUT`].
+pub const ENGRAVE: [u8; 3] = [0x56, 0xb4, 0xe9];
+/// See [`CUT`].
+pub const POCKET: [u8; 3] = [0x00, 0x72, 0xb2];
+/// A grey beside them.
+pub const CONSTRUCTION: [u8; 3] = [0x99, 0x99, 0x99];
+/// Width of strokes in drawings: fine enough to be read as a line and not as an area.
+pub const LINE: Length = Length::mm(0.1);
 /// Magnets and rivets bought beyond what is needed: one in ten is lost or cracks.
 pub const EXTRA: f64 = 0.1;
 /// Height of labels that no opening limits.

@@ -28,8 +28,9 @@ from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
 ROOT = HERE.parent.parent
-WORK = ROOT / "target/mutants"
+WORK = Path(os.environ.get("DIALWRIGHT_MUTANTS", ROOT / "target/mutants"))
 TREE = WORK / "tree"
+WORK_BUILD = WORK / "build"
 LIST, LEFT_OUT, TESTS, VERDICTS = (WORK / name for name in ("list.json", "left-out.tsv", "tests.json", "verdicts.jsonl"))
 FOLDERS = ("geometry", "physics", "audit", "plan")
 MARK = re.compile(r"//~(\d+)$")
@@ -43,7 +44,7 @@ LONG = 4
 
 
 def cargo(*arguments: str, folder: Path, **options) -> subprocess.CompletedProcess:
-    env = os.environ | {"CARGO_TARGET_DIR": str(WORK / "build"), "CARGO_PROFILE_DEV_OPT_LEVEL": "1"}
+    env = os.environ | {"CARGO_TARGET_DIR": str(WORK_BUILD), "CARGO_PROFILE_DEV_OPT_LEVEL": "1"}
     return subprocess.run(["cargo", *arguments], cwd=folder, env=env, text=True, **options)
 
 
@@ -137,6 +138,12 @@ def prepare() -> None:
     if not LIST.exists() or LIST.read_text() != list_json:
         renumber(json.loads(list_json))
         LIST.write_text(list_json)
+    weave_all()
+    build()
+
+
+def weave_all() -> None:
+    """Weaves, and leaves out what does not compile, until all that is left does."""
     while True:
         copy_tree()
         weave()
@@ -154,12 +161,12 @@ def prepare() -> None:
             break
         with LEFT_OUT.open("a") as file:
             file.writelines(f"{number}\t{why}\n" for number, why in sorted(reasons.items()))
-    build()
 
 
 def build() -> None:
     """Builds the woven tests, and notes where they lie; what is known of tests is kept."""
-    built = cargo("test", "--no-run", "--lib", "--test", "suite", "--message-format", "json", folder=TREE, stdout=subprocess.PIPE, check=True)
+    arguments = ("test", "--no-run", "--lib", "--test", "suite", "--message-format", "json")
+    built = cargo(*arguments, folder=TREE, stdout=subprocess.PIPE, check=True)
     found = [json.loads(line) for line in built.stdout.splitlines()]
     programs = {it["target"]["name"]: it["executable"] for it in found if it.get("profile", {}).get("test") and it.get("executable")}
     (WORK / "programs.json").write_text(json.dumps(programs))
@@ -176,20 +183,24 @@ def allowed(expected: float) -> int:
     return math.ceil(3 * expected + 2)
 
 
+def environment() -> dict[str, str]:
+    """What tests are run in, so that they change nothing."""
+    own = {"PROPTEST_DISABLE_FAILURE_PERSISTENCE": "1", "INSTA_UPDATE": "no", "INSTA_WORKSPACE_ROOT": str(TREE)}
+    return os.environ | own | {"RUST_BACKTRACE": "0", "CARGO_MANIFEST_DIR": str(TREE)}
+
+
 def run_tests(program: str, names: list[str], seconds: int, **variables: str) -> tuple[str, str]:
     """Runs tests one after the other in a process of their own: `passed`, `failed` or `slow`, and the first at fault.
 
     Slow is what takes more than `seconds` of the processor, so that other work beside this makes nothing slow.
     """
-    own = {"PROPTEST_DISABLE_FAILURE_PERSISTENCE": "1", "INSTA_UPDATE": "no", "INSTA_WORKSPACE_ROOT": str(TREE), "RUST_BACKTRACE": "0", "CARGO_MANIFEST_DIR": str(TREE)}
-
     def limits() -> None:
         resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds + 1))
         resource.setrlimit(resource.RLIMIT_AS, (8 << 30, 8 << 30))
         resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
 
     process = subprocess.Popen(
-        [program, "--exact", "--test-threads=1", *names], cwd=TREE, env=os.environ | own | variables, text=True, errors="replace",
+        [program, "--exact", "--test-threads=1", *names], cwd=TREE, env=environment() | variables, text=True, errors="replace",
         stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, stdin=subprocess.DEVNULL, start_new_session=True, preexec_fn=limits,
     )  # fmt: skip
     try:

@@ -288,6 +288,7 @@ pub fn design(layers: Vec<Layer>, joints: Vec<Joint>, readings: Vec<Reading>) ->
         shop: None,
         spreads: dialwright::design::Spreads::default(),
         rates: Rates::default(),
+        palette: dialwright::design::Palette::default(),
     }
 }
 

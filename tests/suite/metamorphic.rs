@@ -160,8 +160,10 @@ fn units_change_no_measure() {
 }
 
 /// The words after which a name of the maker's is declared.
-const DECLARES: [&str; 12] =
-    ["let", "param", "layer", "ring", "stock", "magnet", "rivet", "adhesive", "finish", "window", "spreads", "rates"];
+const DECLARES: [&str; 13] = [
+    "let", "param", "layer", "ring", "stock", "magnet", "rivet", "adhesive", "finish", "window", "spreads", "rates",
+    "drawing",
+];
 
 /// The names that a text declares, those apart that the language uses itself somewhere.
 fn declared(text: &str) -> BTreeSet<String> {

@@ -1,8 +1,8 @@
 //! The outputs, read back by general-purpose libraries: usvg 0.49, jsonschema 0.61, svg 0.18's own reader.
 
-use dialwright::design::{Design, Face, FlipChoice, Ink, Shape, Work};
+use dialwright::design::{Design, Face, FlipChoice, Ink, Palette, Shape, Work};
 use dialwright::geometry::{Region, Trace};
-use dialwright::output::{OutputFile, Palette, files, svg::drawing};
+use dialwright::output::{OutputFile, files, svg::drawing};
 use dialwright::plan::{Effort, OutlineCache, plan, plan_with};
 use dialwright::quote::quote;
 use kurbo::{Affine, BezPath, ParamCurve as _, Shape as _};
@@ -198,6 +198,60 @@ fn groups_are_named_and_coloured_and_ids_are_unique() {
     ];
     assert_eq!(colours, wanted.map(|(id, colour)| (id.to_owned(), colour.to_owned())));
     assert!(!svg.contains("data-"), "no attribute that SVG 1.1 does not know");
+}
+
+/// What usvg sees of a drawing: each group's colours, and how wide its strokes are.
+#[test]
+fn drawings_are_as_the_shop_wants_them() {
+    let project =
+        dialwright::project::MemoryProject::default().with("it.dial", include_str!("../dials/29-drawing-habits.dial"));
+    let request = dialwright::analysis::Request::default();
+    let analysis = dialwright::analysis::analyse(&project, "it.dial", "", &request).unwrap();
+    let dial = &analysis.dials[0];
+    let files = files(&dial.design, &dial.audit, dial.made().unwrap(), &analysis.sources);
+    let drawings: Vec<String> =
+        files.iter().filter(|file| file.name.ends_with(".svg")).map(|file| text(&files, &file.name)).collect();
+    let mut seen = std::collections::BTreeMap::new();
+    for drawing in &drawings {
+        let tree = usvg::Tree::from_str(drawing, &usvg::Options::default()).unwrap();
+        assert!(tree.node_by_id("construction").is_none(), "what is not burnt is hidden");
+        for kind in ["cut-outline", "cut-opening", "score", "engrave", "pocket"] {
+            let Some(usvg::Node::Group(group)) = tree.node_by_id(kind) else { continue };
+            colours(group, &mut |colour, width| {
+                assert!(width.is_none_or(|width| (f64::from(width) * 25.4 / 96.0 - 0.01).abs() < 1e-6), "{width:?}");
+                seen.entry(kind).or_insert_with(std::collections::BTreeSet::new).insert(colour);
+            });
+        }
+    }
+    let wanted = [
+        ("cut-opening", (0xd0, 0, 0)),
+        ("cut-outline", (0xd0, 0, 0)),
+        ("engrave", (0, 0, 0)),
+        ("pocket", (0, 0x80, 0)),
+        ("score", (0, 0, 0xd0)),
+    ];
+    let seen: Vec<_> =
+        seen.into_iter().map(|(kind, colours)| (kind, colours.into_iter().collect::<Vec<_>>())).collect();
+    assert_eq!(seen, wanted.map(|(kind, colour)| (kind, vec![colour])));
+    // What the drawings make is what it was: they are read back as any are.
+    assert!(drawings.len() >= 2);
+}
+
+/// Tells of every path of a group its colour, and how wide it is stroked, in pixels of CSS.
+fn colours(group: &usvg::Group, told: &mut impl FnMut((u8, u8, u8), Option<f32>)) {
+    for node in group.children() {
+        match node {
+            usvg::Node::Group(below) => colours(below, told),
+            usvg::Node::Path(path) => {
+                let stroke = path.stroke();
+                let paint = stroke.map(usvg::Stroke::paint).or(path.fill().map(usvg::Fill::paint));
+                let Some(usvg::Paint::Color(colour)) = paint else { panic!("a path without a colour") };
+                let scale = path.abs_transform().sx;
+                told((colour.red, colour.green, colour.blue), stroke.map(|stroke| stroke.width().get() * scale));
+            }
+            other => panic!("{other:?}"),
+        }
+    }
 }
 
 #[test]

@@ -14,6 +14,7 @@ pub(super) enum Figure {
     Kerf,
     Density,
     Strength,
+    Line,
 }
 
 /// What is likely of a figure, and who says so.
@@ -55,6 +56,12 @@ impl Figure {
             Self::Strength => {
                 ("the strength", (0.0, 60.0), "MPa", "epoxies reach some 40MPa (common practice, no source)")
             }
+            Self::Line => (
+                "the width of lines",
+                (0.001, 0.3),
+                "mm",
+                "a wider stroke is filled as an area by many programs (common practice, no source)",
+            ),
         };
         Likely { what, range, unit, source }
     }

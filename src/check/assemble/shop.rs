@@ -8,8 +8,8 @@ use crate::check::findings::{dial as say, values};
 use crate::check::names::Meaning;
 use crate::check::value::Value;
 use crate::design::{
-    Adhesive, Fastener, Finish, Head, KNOWN_MATERIALS, Magnet, Material, Measured, PassDepths, Pin, Rates, Rivet,
-    Speeds, Spreads, Stock, Tone,
+    Adhesive, Fastener, Finish, Head, KNOWN_MATERIALS, Magnet, Material, Measured, Palette, PassDepths, Pin, Rates,
+    Rivet, Speeds, Spreads, Stock, Tone,
 };
 use crate::diagnostics::{Diagnostic, suggest};
 use crate::geometry::Region;
@@ -18,7 +18,7 @@ use crate::source::Span;
 use crate::syntax::tree::{ExprKind, FieldValue, Thing};
 use crate::units::{Angle, FluxDensity, Length, Mass, Pressure, Quantity, Speed, Time};
 use crate::vocabulary::blocks::{FieldName, fields};
-use crate::vocabulary::choices::StainedWord;
+use crate::vocabulary::choices::{HiddenWord, StainedWord};
 use crate::vocabulary::types::ThingKind;
 
 /// Everything the shop has.
@@ -40,13 +40,15 @@ pub struct Shop {
     pub spreads: Spreads,
     /// What its time costs.
     pub rates: Rates,
+    /// How it wants its drawings.
+    pub palette: Palette,
 }
 
 impl Shop {
     /// Evaluates every block.
     pub fn gather(eval: &mut Evaluator<'_>, nominal: bool) -> Self {
         let mut shop = Self::default();
-        let (mut stated, mut rated): (Option<Span>, Option<Span>) = (None, None);
+        let (mut stated, mut rated, mut drawn): (Option<Span>, Option<Span>, Option<Span>) = (None, None, None);
         let mut glued_with: BTreeMap<String, String> = BTreeMap::new();
         let mut rubbed: Vec<([String; 2], Vec<Angle>)> = Vec::new();
         for (name, definition) in eval.names().iter() {
@@ -75,6 +77,10 @@ impl Shop {
                 ThingKind::Rates => {
                     once(eval, thing, &mut rated);
                     shop.rates = rates(eval, thing).unwrap_or(shop.rates);
+                }
+                ThingKind::Drawing => {
+                    once(eval, thing, &mut drawn);
+                    shop.palette = palette(eval, thing).unwrap_or(shop.palette);
                 }
                 ThingKind::Spreads => {
                     once(eval, thing, &mut stated);
@@ -479,6 +485,51 @@ fn adhesive<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Adhesive> 
         doubt(fields.eval, Figure::Strength, &thing.name.text, strength.as_megapascals(), place);
     }
     Some(Adhesive { name: thing.name.text.clone(), cure, film: film?, strength, cost, origin: Some(thing.name.span) })
+}
+
+/// Colours and lines of the shop's drawings.
+fn palette<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Palette> {
+    use fields::Drawing as Of;
+    let fields = &mut Reader::of(eval, thing);
+    let usual = Palette::default();
+    let cut = fields.own_colour(Of::Cut);
+    let hidden = fields.fields.word(Of::Construction).and_then(HiddenWord::of_word).is_some();
+    let line = fields.positive(Of::Line)?.and_then(Length::from_quantity);
+    let palette = Palette {
+        cut_outline: cut.unwrap_or(usual.cut_outline),
+        cut_opening: fields.own_colour(Of::Openings).or(cut).unwrap_or(usual.cut_opening),
+        score: fields.colour(Of::Score)?,
+        engrave: fields.colour(Of::Engrave)?,
+        pocket: fields.colour(Of::Pocket)?,
+        construction: if hidden { None } else { Some(fields.colour(Of::Construction)?) },
+        line: line.unwrap_or(usual.line),
+    };
+    fields.doubt_length(Figure::Line, &thing.name.text, Of::Line, line);
+    drawn_alike(fields, &palette);
+    Some(palette)
+}
+
+/// Tells of the first two works that a machine which goes by colour could not tell apart.
+fn drawn_alike(fields: &mut Reader<'_, '_, fields::Drawing>, palette: &Palette) {
+    use fields::Drawing as Of;
+    let works = [
+        (Of::Cut, Some(palette.cut_outline)),
+        (Of::Openings, Some(palette.cut_opening)),
+        (Of::Score, Some(palette.score)),
+        (Of::Engrave, Some(palette.engrave)),
+        (Of::Pocket, Some(palette.pocket)),
+        (Of::Construction, palette.construction),
+    ];
+    let pairs = works.iter().enumerate().flat_map(|(at, one)| works.iter().skip(at + 1).map(move |other| (one, other)));
+    // Openings and outlines are both cut.
+    let alike = |(one, other): &(&(Of, Option<Tone>), &(Of, Option<Tone>))| {
+        one.1.is_some() && one.1 == other.1 && (one.0, other.0) != (Of::Cut, Of::Openings)
+    };
+    let Some(((one, colour), (other, _))) = pairs.into_iter().find(alike) else { return };
+    let place = fields.place(*other).or_else(|| fields.place(*one));
+    if let (Some(colour), Some(place)) = (colour, place) {
+        fields.eval.problems.push(say::drawn_alike(one.word(), other.word(), *colour, place));
+    }
 }
 
 fn rates<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Rates> {

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::check::assemble::Likely;
-use crate::design::{Magnet, Wait};
+use crate::design::{Magnet, Tone, Wait, hex};
 use crate::diagnostics::{Diagnostic, Finding, listed, suggest};
 use crate::source::Span;
 use crate::syntax::tree::Name;
@@ -35,6 +35,13 @@ pub fn item_twice(word: &str, again: Span, first: Span) -> Diagnostic {
         .label(again, "the second one")
         .label(first, "the first one")
         .help("keep one of them")
+}
+
+/// Two works that a machine which goes by colour cannot tell apart.
+pub fn drawn_alike(one: &str, other: &str, colour: Tone, place: Span) -> Diagnostic {
+    Diagnostic::warning(Finding::DrawnAlike, format!("`{one}` and `{other}` are both drawn in {}", hex(colour)))
+        .label(place, "the same colour")
+        .help("a machine that goes by colour does both alike; give each work a colour of its own")
 }
 
 /// A file without `dial "…"`.

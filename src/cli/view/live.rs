@@ -14,7 +14,7 @@ use crate::cli::disk::{DiskProject, replace};
 use crate::cli::report::unreadable;
 use crate::cli::shelter::sheltered;
 use crate::limits::ART_BYTES;
-use crate::output::{Palette, svg};
+use crate::output::svg;
 use crate::plan::Effort;
 use crate::project::Project as _;
 use crate::revision::{Digest, Files, Recorder};
@@ -166,7 +166,7 @@ impl Live {
         let dial = analysis.dials.first()?;
         let plan = dial.plan.as_ref()?;
         plan.boards.get(board)?.setups.get(setup)?;
-        Some(svg::drawing(&dial.design.full_title(), plan, board, setup, &Palette::default()))
+        Some(svg::drawing(&dial.design.full_title(), plan, board, setup, &dial.design.palette))
     }
 
     fn planned(&self, choice: &Choice) -> Option<Arc<Analysis>> {

@@ -5,9 +5,10 @@ use svg::node::element::Group;
 use super::super::drawing::{GREY, moved};
 use super::super::page::text::{BODY, SMALL, Style, TITLE, TextRun, baseline, line, line_height, wrapped};
 use super::super::page::{About, Flow, Pages};
-use super::super::svg::{Palette, picture};
+use super::super::svg::picture;
 use super::bench::{ACROSS, Bench, KEY};
 use super::content::{Item, Part};
+use crate::design::Palette;
 use crate::plan::Plan;
 
 /// Width and greatest height of the picture of a board, in mm.

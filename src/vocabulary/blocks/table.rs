@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::units::{Angle, Dimension, Length};
-use crate::vocabulary::choices::{FacingWord, PoleWord, RunsWord, StainedWord, ThroughWord};
+use crate::vocabulary::choices::{FacingWord, HiddenWord, PoleWord, RunsWord, StainedWord, ThroughWord};
 use crate::vocabulary::usual;
 
 const fn of(dimension: Dimension) -> Holds {
@@ -319,6 +319,41 @@ blocks! {
             Film = "film" {
                 holds: LENGTH, default: DefaultValue::Length(usual::FILM_SPREAD), usage: "film 0.02mm",
                 doc: "standard deviation of the glue beneath a magnet",
+            }
+        },
+    }
+    Drawing = "drawing" {
+        usage: "drawing ours { cut #d00000; line 0.01mm }",
+        snippet: "drawing ${1:ours} {\n  cut ${2:#d00000}\n  score ${3:#0000d0}\n  engrave ${4:#000000}\n}",
+        doc: "the colours and lines of the shop's drawings",
+        fields: {
+            Cut = "cut" {
+                holds: COLOUR, default: DefaultValue::Colour(usual::CUT), usage: "cut #d00000",
+                doc: "the colour of outlines that are cut",
+            }
+            Openings = "openings" {
+                holds: COLOUR, default: DefaultValue::Described("that of `cut` where it is written, else #e69f00"), usage: "openings #d08000",
+                doc: "the colour of openings, which are cut before the outlines",
+            }
+            Score = "score" {
+                holds: COLOUR, default: DefaultValue::Colour(usual::SCORE), usage: "score #0000d0",
+                doc: "the colour of scored lines",
+            }
+            Engrave = "engrave" {
+                holds: COLOUR, default: DefaultValue::Colour(usual::ENGRAVE), usage: "engrave #000000",
+                doc: "the colour of what is engraved all the way; lighter tones are mixed with white",
+            }
+            Pocket = "pocket" {
+                holds: COLOUR, default: DefaultValue::Colour(usual::POCKET), usage: "pocket #008000",
+                doc: "the colour of pockets",
+            }
+            Construction = "construction" {
+                holds: Holds::WordOr(HiddenWord::ROWS, Type::Colour), default: DefaultValue::Colour(usual::CONSTRUCTION), usage: "construction hidden",
+                doc: "the colour of the board's edge and of whatever else is not burnt",
+            }
+            Line = "line" {
+                holds: LENGTH, default: DefaultValue::Length(usual::LINE), usage: "line 0.01mm",
+                doc: "how wide every stroke is",
             }
         },
     }

@@ -54,6 +54,15 @@ pub const WAYS: &[Way] = &[
         rests_on: "IEC 60404-8-1 (from memory) for magnets; else common practice, no source",
     },
     Way {
+        says: "two works are drawn in one colour, and the machine does both alike",
+        suffers: MAKER_AND_SHOP,
+        told: Finding(DrawnAlike),
+        computed: "check/assemble/shop.rs",
+        fault: Ui("drawn-alike"),
+        twin: Dial("tests/dials/29-drawing-habits.dial"),
+        rests_on: "common practice, no source",
+    },
+    Way {
         says: "results rest on figures that nobody measured",
         suffers: MAKER,
         told: Finding(NominalFigures),
