@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 """Measures printed pages as poppler draws them: the size of each page, and the bar of 100 mm of a proof within 0.1 mm. That
-the files are sound is told by qpdf's library, which reads every object of them; that they can be searched, by their text.
+the files are sound is told by qpdf's library, which reads every object of them; that they can be searched, by their text. What
+PDF/UA-1 asks for beyond that is looked for by its structure, as veraPDF would where a Java is at hand.
 
 Needs pdfinfo, pdftoppm and pdftotext of poppler-utils, and pikepdf (tests/requirements.txt). Use: tests/measure-pages.py A4|Letter FILE.pdf ...
 """
@@ -28,11 +29,92 @@ def sound(file):
     with pikepdf.open(file) as pdf:
         faults = pdf.check_pdf_syntax()
         title, language = str(pdf.docinfo.get("/Title", "")), str(pdf.Root.get("/Lang", ""))
+        found, pages = unmet(pdf), len(pdf.pages)
+    # What is mended is taken off the list as well, so that it tells what is so.
+    assert found == NOT_YET, f"{file}: PDF/UA-1 {sorted(found ^ NOT_YET)}"
     assert not faults and title and language, f"{file}: {faults}, title {title!r}, language {language!r}"
     text = subprocess.run(["pdftotext", file, "-"], check=True, capture_output=True, text=True).stdout
     # What kind of page it is stands before a colon.
     named = "".join(title.split(": ", 1)[-1].split())
     assert named in "".join(text.split()), f"{file}: `{named}` is no text of it"
+    read_in_order(file, pages, named)
+
+
+# What PDF/UA-1 (ISO 14289-1:2014) asks for and the pages have not: they are drawings with text, and nothing in them is tagged.
+NOT_YET = {
+    "5: the metadata name no part of PDF/UA",
+    "7.1: not marked as tagged",
+    "7.1: no structure tree",
+    "7.1: a reader shows the name of the file, not the title",
+}
+# Standard structure types, ISO 32000-1:2008, 14.8.4.
+STANDARD = set(
+    "Document Part Art Sect Div BlockQuote Caption TOC TOCI Index NonStruct Private P H H1 H2 H3 H4 H5 H6 L LI Lbl LBody Table TR TH "
+    "TD THead TBody TFoot Span Quote Note Reference BibEntry Code Link Annot Ruby RB RT RP Warichu WT WP Figure Formula Form".split()
+)
+
+
+def elements(node):
+    """All elements of a structure tree, in reading order."""
+    for kid in node if isinstance(node, pikepdf.Array) else [node]:
+        if isinstance(kid, pikepdf.Dictionary) and "/S" in kid:
+            yield kid
+        if isinstance(kid, pikepdf.Dictionary) and "/K" in kid:
+            yield from elements(kid.K)
+
+
+def fonts(page):
+    """The descriptor of every typeface of a page, and whether its letters are told."""
+    for font in page.Resources.get("/Font", {}).values():
+        for inner in font.get("/DescendantFonts", [font]):
+            yield inner.get("/FontDescriptor", {}), "/ToUnicode" in font
+
+
+def unmet(pdf):
+    """What a file does not meet of PDF/UA-1, as far as a program can tell: each by its clause."""
+    root, metadata = pdf.Root, pdf.open_metadata()
+    pages = list(pdf.pages)
+    tree = root.get("/StructTreeRoot")
+    kinds = [str(element.S)[1:] for element in elements(tree)] if tree is not None else []
+    roles = {str(name)[1:] for name in tree.get("/RoleMap", {})} if tree is not None else set()
+    pictures = [it for it in elements(tree) if it.S == "/Figure"] if tree is not None else []
+    levels = [int(kind[1]) for kind in kinds if kind in {"H1", "H2", "H3", "H4", "H5", "H6"}]
+    asked = {
+        "5: the metadata name no part of PDF/UA": metadata.get("pdfuaid:part") == "1",
+        "6.1: encrypted": not pdf.is_encrypted,
+        "7.1: not marked as tagged": bool(root.get("/MarkInfo", {}).get("/Marked", False)),
+        "7.1: suspect": not root.get("/MarkInfo", {}).get("/Suspects", False),
+        "7.1: no structure tree": tree is not None,
+        "7.1: a structure type has no standard role": set(kinds) <= STANDARD | roles,
+        "7.1: the metadata have no title": bool(metadata.get("dc:title")),
+        "7.1: a reader shows the name of the file, not the title": bool(
+            root.get("/ViewerPreferences", {}).get("/DisplayDocTitle", False)
+        ),
+        "7.2: no language": bool(str(root.get("/Lang", ""))),
+        "7.3: a picture says nothing": all("/Alt" in it or "/ActualText" in it for it in pictures),
+        "7.4.2: levels of headings are skipped": all(b <= a + 1 for a, b in zip([0, *levels], levels)),
+        "7.18.3: a page with annotations has no tab order": all(
+            "/Annots" not in page or page.get("/Tabs") == "/S" for page in pages
+        ),
+        "7.19: a script": "/OpenAction" not in root and "/JavaScript" not in root.get("/Names", {}),
+        "7.21.4: a typeface is not embedded": all(
+            any(name in descriptor for name in ("/FontFile", "/FontFile2", "/FontFile3"))
+            for page in pages
+            for descriptor, _ in fonts(page)
+        ),
+        "7.21.7: letters without Unicode": all(told for page in pages for _, told in fonts(page)),
+    }
+    assert any(True for page in pages for _ in fonts(page)), "no text"
+    return {clause for clause, met in asked.items() if not met}
+
+
+def read_in_order(file, pages, title):
+    """That text is read as it stands on the page: each page's foot last, and the title first of all."""
+    said = subprocess.run(["pdftotext", "-raw", file, "-"], check=True, capture_output=True, text=True).stdout
+    read = [" ".join(page.split()) for page in said.split("\f")][:pages]
+    assert "".join(read[0].split()).startswith("".join(title.split())), f"{file}: begins with {read[0][:60]!r}"
+    for at, page in enumerate(read, 1):
+        assert page.endswith(f"page {at} of {pages}"), f"{file}: page {at} ends with {page[-60:]!r}"
 
 
 def rows(file, page):

@@ -28,6 +28,7 @@ use std::sync::OnceLock;
 use crate::design::{Design, Spreads};
 use crate::diagnostics::Problems;
 use crate::parallel::side_by_side;
+use turning::spares;
 use turning::yields::yields;
 
 /// What was found out about a design.
@@ -73,9 +74,13 @@ impl Audit {
         self.tolerance.get_or_init(found)
     }
 
-    /// Whether too few dials read right. `design` is the one audited.
+    /// Whether too few dials read right, and too few of them are made. `design` is the one audited.
     pub fn unsure(&self, design: &Design) -> Problems {
-        tolerance::unsure(design, &self.reading_check, self.yields(design))
+        let mut problems = tolerance::unsure(design, &self.reading_check, self.yields(design));
+        if let Some(whole) = self.dial_yield(design).filter(|_| self.reading_check.reads()) {
+            problems.extend(spares::too_few(design, whole));
+        }
+        problems
     }
 
     /// The same with dials that are made within these spreads. Nothing else rests on them, so that what turning parts over

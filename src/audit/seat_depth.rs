@@ -11,7 +11,17 @@ use crate::units::Length;
 /// tried, for all else the one that `plain` gives; none where there is none.
 pub(super) fn instead(design: &Design, seats: Option<usize>, plain: impl FnOnce() -> Option<Length>) -> Option<String> {
     let Some(below) = seats else { return plain().map(|depth| format!("make it {} deep", writable(depth))) };
-    words(design, below, working(design, below)?)
+    surely(design, below, |_| true)
+}
+
+/// What to write for the first depth of the pockets of the turn above layer `below` that whole passes make, where the magnets lie
+/// below their faces, near enough, and on floors that are thick enough, and that also does what is asked; none where there is none.
+pub(super) fn surely(design: &Design, below: usize, also: impl Fn(&Design) -> bool) -> Option<String> {
+    let depth = candidates(design, below)?.into_iter().find(|asked| {
+        let trial = reseated(design, below, *asked);
+        works(&trial, below) && also(&trial)
+    })?;
+    words(design, below, depth)
 }
 
 /// The same where the magnets of a turn come nearer to each other by it.
@@ -38,12 +48,6 @@ fn words(design: &Design, below: usize, depth: Length) -> Option<String> {
     } else {
         format!("write `pocket {depth}`")
     })
-}
-
-/// The first depth for the pockets of the turn above layer `below` that whole passes make, where the magnets lie below
-/// their faces, near enough, and on floors that are thick enough; none where there is no such depth.
-fn working(design: &Design, below: usize) -> Option<Length> {
-    candidates(design, below)?.into_iter().find(|asked| works(&reseated(design, below, *asked), below))
 }
 
 /// Depths to try: the usual one first, then all that whole passes make, from the shallowest.

@@ -3,6 +3,7 @@
 use std::fmt;
 use std::sync::Arc;
 
+use crate::design::Lettering;
 use crate::geometry::{Region, Trace};
 use crate::units::{Angle, Length, Quantity, plain};
 
@@ -22,7 +23,7 @@ pub enum Value {
     /// A filled region.
     Region(Figure),
     /// An open line.
-    Trace(Arc<Trace>),
+    Trace(Line),
     /// A list.
     List(Arc<[Value]>),
     /// The name of a layer, ring, mark or thing of the shop.
@@ -40,14 +41,29 @@ pub struct Figure {
     pub says: Option<Arc<str>>,
     /// Artwork whose height nobody has given yet; a ring gives it its own.
     pub unsized_art: bool,
-    /// Where the tops of its letters point, as a bearing; none for what is no lettering.
-    pub up: Option<Angle>,
+    /// The words that it is; none for what is no lettering.
+    pub lettering: Option<Lettering>,
+}
+
+/// An open line.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Line {
+    /// The line.
+    pub trace: Arc<Trace>,
+    /// The words that it is; none for what is no lettering.
+    pub lettering: Option<Lettering>,
+}
+
+impl From<Trace> for Line {
+    fn from(trace: Trace) -> Self {
+        Self { trace: trace.into(), lettering: None }
+    }
 }
 
 impl Figure {
     /// A plain region.
     pub fn plain(region: Region) -> Self {
-        Self { region: Arc::new(region), says: None, unsized_art: false, up: None }
+        Self { region: Arc::new(region), says: None, unsized_art: false, lettering: None }
     }
 }
 
@@ -118,7 +134,7 @@ impl fmt::Display for Value {
                 Some(says) => write!(f, "\"{says}\""),
                 None => write!(f, "a region of {}mm²", plain(figure.region.area(), 1)),
             },
-            Value::Trace(trace) => write!(f, "a trace {}mm long", plain(trace.length(), 1)),
+            Value::Trace(line) => write!(f, "a trace {}mm long", plain(line.trace.length(), 1)),
             Value::List(items) => {
                 let shown: Vec<String> = items.iter().map(ToString::to_string).collect();
                 write!(f, "[{}]", shown.join(", "))

@@ -36,7 +36,7 @@ pub use rates::{Rates, Speeds};
 pub use spreads::Spreads;
 pub use stock::{Adhesive, Dowel, Fastener, Head, Magnet, Measured, Pin, Rivet, Stock, Tone};
 
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 use crate::geometry::{Region, Trace};
 use crate::source::Span;
@@ -65,8 +65,6 @@ pub struct Design {
     pub run: Run,
     /// Findings accepted with a reason.
     pub accepted: Vec<Accepted>,
-    /// Lettering that belongs to no ring.
-    pub lettering: Vec<Lettering>,
     /// What was left out and what was taken instead, in words.
     pub assumptions: Vec<Assumption>,
     /// How far what is made strays from what is drawn.
@@ -146,15 +144,15 @@ impl Design {
     }
 }
 
-/// Words on a layer that are no labels of a ring.
+/// What is known of a shape that is words.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Lettering {
-    /// Name of the layer.
-    pub layer: String,
-    /// The face they are on.
-    pub face: Face,
-    /// Where the tops of their letters point, as a bearing on the front.
+    /// What it says.
+    pub says: Arc<str>,
+    /// Where the tops of its letters point, as a bearing on the front.
     pub up: Angle,
+    /// Whether it is mirrored where one looks at its face.
+    pub mirrored: bool,
 }
 
 /// What was taken for something that the file leaves out.
@@ -295,6 +293,8 @@ pub struct Mark {
     pub work: Work,
     /// What it is done to.
     pub shape: Shape,
+    /// The words that it is; none for what is no lettering.
+    pub lettering: Option<Lettering>,
     /// What asked for it.
     pub origin: Span,
 }

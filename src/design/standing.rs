@@ -74,10 +74,7 @@ pub fn standing(design: &Design) -> Standing<'_> {
     for (below, turn) in design.turns() {
         match &turn.pivot {
             Pivot::Magnets { magnet, lower, upper } => {
-                let inner = design.layers.get(lower.layer + 1..upper.layer).unwrap_or_default();
-                let between = inner.iter().fold(Length::ZERO, |all, layer| all + layer.stock.thickness.mean);
-                let room = [lower, upper].map(|seat| room(design, magnet, seat));
-                found.put(below, -(room[0] + room[1] + between), What::Pair(turn));
+                found.put(below, -room_of_pair(design, turn).unwrap_or_default(), What::Pair(turn));
                 for (seat, outward) in [(lower, Face::Back), (upper, Face::Front)] {
                     if let (Depth::Through, Some(layer)) = (seat.depth, design.layers.get(seat.layer)) {
                         let more = magnet.height - layer.stock.thickness.mean;
@@ -148,6 +145,15 @@ fn keep_higher<'d>(place: &mut Option<Proud<'d>>, proud: Proud<'d>) {
     if proud.by.as_mm() > NOT_READ_MM && place.is_none_or(|known| known.by < proud.by) {
         *place = Some(proud);
     }
+}
+
+/// How far apart the magnets on the axis of a turn stay when its faces meet, on the average; below zero where they stand out. None
+/// where it turns on none.
+pub fn room_of_pair(design: &Design, turn: &Turn) -> Option<Length> {
+    let Pivot::Magnets { magnet, lower, upper } = &turn.pivot else { return None };
+    let inner = design.layers.get(lower.layer + 1..upper.layer).unwrap_or_default();
+    let between = inner.iter().fold(Length::ZERO, |all, layer| all + layer.stock.thickness.mean);
+    Some(room(design, magnet, lower) + room(design, magnet, upper) + between)
 }
 
 /// How far a seated magnet stands below the face that looks at its partner; below zero where it stands out of it.

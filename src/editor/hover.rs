@@ -289,7 +289,7 @@ impl<'t> About<'_, 't> {
         let picture = match value {
             _ if self.pictures == Pictures::Hidden => None,
             Value::Region(figure) => picture::markdown(figure.region.path(), true),
-            Value::Trace(trace) => picture::markdown(trace.path(), false),
+            Value::Trace(line) => picture::markdown(line.trace.path(), false),
             _ => None,
         };
         [Some(head), picture].into_iter().flatten().collect()

@@ -33,7 +33,7 @@ impl Drawn {
     fn add(&mut self, value: &Value) {
         match value {
             Value::Region(figure) => self.filled.push(figure.region.path().clone()),
-            Value::Trace(trace) => self.open.push(trace.path().clone()),
+            Value::Trace(line) => self.open.push(line.trace.path().clone()),
             Value::Point(point) => self.points.push(*point),
             Value::List(items) => items.iter().for_each(|item| self.add(item)),
             _ => {}

@@ -173,10 +173,7 @@ fn bare(layer: &Layer, face: Face) -> String {
 
 /// What a face is called in every output.
 pub fn face_name(face: Face) -> &'static str {
-    match face {
-        Face::Front => "front",
-        Face::Back => "back",
-    }
+    face.word()
 }
 
 /// `cover-1 to cover-8, base-2`: neighbours in a row of numbers are drawn together.

@@ -1,13 +1,16 @@
-//! What readings tell: means and lines with their 95 % intervals, and readings that stand out. Pure.
+//! What readings tell: means and lines with their 95 % intervals, and readings that stand out, how many fail before
+//! enough are sound. Pure.
 //!
 //! All figures are in the unit of the readings.
 
+mod failures;
 mod line;
 mod mean;
 pub mod normal;
 mod outlier;
 mod student;
 
+pub use failures::failures_before;
 pub use line::FittedLine;
 pub use mean::Mean;
 pub use outlier::{Outlier, of_line, of_mean};

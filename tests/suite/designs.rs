@@ -122,7 +122,7 @@ impl Placed for Region {
 
 pub fn mark(name: &str, work: Work, shape: Region) -> Mark {
     let name = (!name.is_empty()).then(|| name.to_owned());
-    Mark { name, face: Face::Front, work, shape: Shape::Region(shape), origin: span(40) }
+    Mark { name, face: Face::Front, work, shape: Shape::Region(shape), lettering: None, origin: span(40) }
 }
 
 pub fn window(name: &str, shape: Region) -> Mark {
@@ -283,7 +283,6 @@ pub fn design(layers: Vec<Layer>, joints: Vec<Joint>, readings: Vec<Reading>) ->
         slot: None,
         run: Run { dials: 1, spares: 0, margin: None, gap: None, wanted: None, origin: None },
         accepted: Vec::new(),
-        lettering: Vec::new(),
         assumptions: Vec::new(),
         shop: None,
         spreads: dialwright::design::Spreads::default(),

@@ -6,10 +6,11 @@ use cpu_time::ThreadTime;
 use serde_json::Value;
 
 use super::designs::*;
+use dialwright::audit::turning::spares::Enough;
 use dialwright::audit::turning::yields::yields;
-use dialwright::audit::{CheckedStop, MeasureValue, Spread, StopTolerance, audit, check_readings, tolerance};
+use dialwright::audit::{CheckedStop, MeasureValue, Share, Spread, StopTolerance, audit, check_readings, tolerance};
 use dialwright::design::Spreads;
-use dialwright::design::{Design, Face, Joint, Mark, Pivot, Reading, ReadsHow, Turn, Work};
+use dialwright::design::{Design, Face, Joint, Mark, Pivot, Reading, ReadsHow, Run, Turn, Work};
 use dialwright::geometry::{Region, SLIVER_MM2, polar, shapes};
 use dialwright::units::Quantity;
 use dialwright::vocabulary::measures::{MeasureName, Measured, Subject};
@@ -870,4 +871,29 @@ fn a_rounded_pentagon_follows_its_closed_forms() {
     let found = audit(&two).runout;
     assert!(found.overhang().as_mm() < 2e-3, "{found:?}");
     assert_eq!(found.overhangs.len(), 1);
+}
+
+/// Against scipy's binomial distribution, stored with its version by tests/data/spares.py; where the yield is off by something, the
+/// spares that are proposed are those of its lower end.
+#[test]
+fn the_dials_that_a_run_comes_to_follow_the_binomial_distribution() {
+    let stored: Value = serde_json::from_str(include_str!("../data/spares.json")).unwrap();
+    let count = |case: &Value, name: &str| u32::try_from(case[name].as_u64().unwrap()).unwrap();
+    let run = |dials, spares| Run { dials, spares, margin: None, gap: None, wanted: None, origin: None };
+    let cases = stored["cases"].as_array().unwrap();
+    assert!(cases.len() > 200);
+    for case in cases {
+        let sound = Share { share: case["sound"].as_f64().unwrap(), plus_minus: 0.0 };
+        let found = Enough::of(&run(count(case, "wanted"), count(case, "spares")), sound).share.share;
+        assert!((found - case["chance"].as_f64().unwrap()).abs() < 1e-9, "{case}: {found}");
+    }
+    let least = stored["least"].as_array().unwrap();
+    assert!(least.len() > 20);
+    for case in least {
+        let sound = case["sound"].as_f64().unwrap();
+        for off in [0.0, 0.01] {
+            let reads = Share { share: sound + off, plus_minus: off };
+            assert_eq!(Enough::of(&run(count(case, "wanted"), 0), reads).spares, Some(count(case, "spares")), "{case}");
+        }
+    }
 }

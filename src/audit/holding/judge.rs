@@ -1,10 +1,9 @@
 //! Where what holds a dial crosses a limit.
 
 use super::findings as say;
-use super::{Glued, Held, Holding, TurnHolding};
+use super::{Glued, Held, Holding, TurnHolding, proud};
 use crate::audit::seat_depth;
 use crate::design::axis::Contradiction;
-use crate::design::standing::{Proud, What, standing};
 use crate::design::{Depth, Design, Pivot, Seat, Turn};
 use crate::diagnostics::Problems;
 use crate::physics::friction::COMFORTABLE_THUMB;
@@ -48,7 +47,7 @@ pub(super) fn check(design: &Design, holding: &Holding, contradictions: &[Contra
             (Pivot::Magnets { .. }, None) => {}
         }
     }
-    check_proud(design, &mut problems);
+    proud::check(design, &mut problems);
     problems.extend(stored(design, holding));
     problems
 }
@@ -105,32 +104,6 @@ fn check_pull(design: &Design, (below, turn): (usize, &Turn), held: &Held, upper
         problems.push(say::gap_costs_pull(turn, (gap, pull, held.flush), mend, upper));
     } else {
         problems.extend(deeper_than_asked(design, (below, turn), held, [lower, above]));
-    }
-}
-
-/// What stands proud where the faces of a turn, or of a glued joint, should meet, and magnets that stand out of the dial.
-fn check_proud(design: &Design, problems: &mut Problems) {
-    let standing = standing(design);
-    for (below, proud) in standing.joints.iter().enumerate().filter_map(|(below, proud)| Some((below, proud.as_ref()?)))
-    {
-        let Some(upper) = design.layers.get(below + 1) else { continue };
-        let turn = design.turns().find(|(at, _)| *at == below).map(|(_, turn)| turn);
-        problems.push(match (proud.what, turn) {
-            (What::Pair(turn), _) => {
-                let instead = seat_depth::instead(design, Some(below), || None);
-                say::magnets_proud(turn, proud.by, upper, instead)
-            }
-            (What::Clicks(turn), _) => say::clicks_proud(turn, proud.by, upper),
-            (What::Through(magnet, layer), _) => say::magnet_between(magnet, layer, proud.by, upper, turn.is_some()),
-            (What::Head(rivet, _), Some(turn)) => say::head_between(turn, rivet, proud.by, upper),
-            // A rivet goes through all that is glued together, so that its heads lie on no glued face.
-            (What::Head(..), None) => continue,
-        });
-    }
-    for (proud, side) in [(standing.bottom, "bottom"), (standing.top, "top")] {
-        if let Some(Proud { by, what: What::Through(magnet, layer) }) = proud {
-            problems.push(say::magnet_sticks_out(magnet, layer, by, side));
-        }
     }
 }
 

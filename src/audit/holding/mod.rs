@@ -8,6 +8,7 @@ mod describe;
 mod findings;
 mod judge;
 mod measures;
+mod proud;
 mod pulls;
 mod rests;
 mod rings;

@@ -1,12 +1,13 @@
 //! What is said of labels that are hard to read.
 
 use super::ground::Seen;
+use super::lettering::Words;
 use crate::design::{Layer, Mark, Reading, Ring, Tone, Work, hex};
 use crate::diagnostics::{Diagnostic, Finding};
 use crate::physics::contrast::Contrast;
 use crate::physics::legibility::{self, ArcMinutes, LEAST, PREFERRED};
 use crate::source::Span;
-use crate::units::{Length, plain};
+use crate::units::{Length, percent, plain};
 
 /// Labels too small for the distance they are read from.
 pub(crate) fn label_too_small(
@@ -46,6 +47,75 @@ pub(crate) fn label_too_small(
 /// A height, rounded up to the hundredth so that it suffices.
 fn up(height: Length) -> String {
     Length::mm((height.as_mm() * 100.0).ceil() / 100.0).to_decimals(2)
+}
+
+/// Scored lines that run too near to each other.
+pub(crate) fn lines_burn_into_one(layer: &Layer, mark: &Mark, apart: Length) -> Diagnostic {
+    let (kerf, name, stock) = (layer.stock.kerf, &layer.name, &layer.stock.name);
+    let message = format!(
+        "scored lines of `{name}` run {} apart, and each is as wide as a cut through `{stock}`, {kerf}: they burn into one",
+        apart.to_decimals(3)
+    );
+    let larger = (10.0 * kerf.as_mm() / apart.as_mm().max(1e-6)).ceil() / 10.0;
+    Diagnostic::warning(Finding::FeatureTooSmall, message)
+        .label(mark.origin, "filled in")
+        .about(name)
+        .help(format!("make it {} times as large, or `engrave` it", plain(larger, 1)))
+}
+
+/// Words that are seen only from where they are mirrored.
+pub(crate) fn reads_mirrored(words: &Words) -> Diagnostic {
+    let (says, layer) = (shown(words), &words.layer.name);
+    let face = words.mark.face.word();
+    let (how, help) = if words.lettering.mirrored {
+        (
+            "is mirrored by hand",
+            "leave `mirrored` out: what is written for a face reads right on it, on a back as well".to_owned(),
+        )
+    } else {
+        (
+            "is seen through the clear stock alone, from the other side",
+            "mirror it on purpose: write `mirrored about 0deg` right behind its words, or put it on the other face"
+                .to_owned(),
+        )
+    };
+    let message = format!("`{says}` on the {face} of `{layer}` {how}, so it reads mirrored");
+    Diagnostic::warning(Finding::ReadsMirrored, message).label(words.mark.origin, "mirrored").about(layer).help(help)
+}
+
+/// Words that lie over each other where both are seen.
+pub(crate) fn letters_overlap(one: &Words, two: &Words, by: Length) -> Diagnostic {
+    let place = |words: &Words| format!("the {} of `{}`", words.mark.face.word(), words.layer.name);
+    let (says, other) = (shown(one), shown(two));
+    let message = if place(one) == place(two) {
+        format!("`{says}` and `{other}` lie over each other by {by} on {}", place(one))
+    } else {
+        format!(
+            "`{says}` on {} and `{other}` on {} lie over each other by {by}, and one is seen through the other",
+            place(one),
+            place(two)
+        )
+    };
+    let found = Diagnostic::warning(Finding::LettersOverlap, message).label(one.mark.origin, "lies over the other");
+    let found = if one.mark.origin == two.mark.origin { found } else { found.label(two.mark.origin, "the other") };
+    found.about(&one.layer.name).help("move one of them away with `at`, or make it smaller")
+}
+
+/// Words that are burnt into what is burnt as dark.
+pub(crate) fn letters_lost(words: &Words, around: &Mark, share: f64) -> Diagnostic {
+    let (says, layer, share) = (shown(words), &words.layer.name, percent(share, 1));
+    let message = format!(
+        "{share} of `{says}` on `{layer}` lies in an area that is engraved as dark, so nothing shows of it there"
+    );
+    Diagnostic::warning(Finding::LettersOverlap, message)
+        .label(words.mark.origin, "not seen")
+        .label(around.origin, "engraved all over")
+        .about(layer)
+        .help("move the words away, or cut them out of the area with `less`")
+}
+
+fn shown(words: &Words) -> String {
+    words.lettering.says.replace('\n', " ")
 }
 
 /// A ring that hardly stands out from its ground, and whether it is seen through a clear layer.

@@ -3,6 +3,8 @@
 
 mod findings;
 mod ground;
+mod lettering;
+mod scored;
 
 use self::findings as say;
 use self::ground::{Form, Seen};
@@ -71,8 +73,10 @@ pub fn legibility(design: &Design) -> (Legibility, Problems) {
             found.rings.push(seen);
         }
         marks_too_faint(layer, faint, &mut problems);
+        scored::check(layer, &mut problems);
         found.engraved.extend(engraved(layer, &mut problems));
     }
+    lettering::check(design, &mut problems);
     (found, problems)
 }
 

@@ -5,10 +5,11 @@ use kurbo::Point;
 use super::aslant::{ASIDE, Amiss, READABLE};
 use super::elsewhere::{Cause, SeenElsewhere};
 use super::mends::Mending;
+use super::spares::Enough;
 use super::yields::{Share, Spread};
 use super::{CheckedStop, SeenMark, upright};
-use crate::design::{Design, Laid, Reading, ReadsHow, Ring};
-use crate::diagnostics::{Diagnostic, Finding, Severity};
+use crate::design::{Design, Laid, Reading, ReadsHow, Ring, Run};
+use crate::diagnostics::{Diagnostic, Finding, Severity, counted};
 use crate::source::Span;
 use crate::units::{Angle, Length, percent, percent_of, plain};
 
@@ -337,6 +338,28 @@ pub fn aslant(failing: &Failing, amiss: Amiss, shown: &str, until: Angle) -> Dia
         ),
     };
     failing.diagnostic(severity, Finding::ReadingAslant, message).help(help)
+}
+
+/// A run that is likely to end with fewer dials than are wanted.
+pub fn spares_too_few(run: &Run, origin: Span, reads: Share, enough: &Enough) -> Diagnostic {
+    let wanted = counted_in(run.dials, "dial");
+    let made =
+        if run.spares > 0 { format!("with {}", counted_in(run.spares, "spare")) } else { "without spares".into() };
+    let message = format!(
+        "{reads} of dials read right at every stop, so {wanted} {made} come to {} that do in {} of such runs",
+        run.dials, enough.share
+    );
+    let help = match enough.spares {
+        Some(spares) => {
+            format!("write `spares {spares}`, which is enough in 95 of 100 such runs, or make the reading surer")
+        }
+        None => "make the reading surer: no run is large enough for so many that misread".to_owned(),
+    };
+    Diagnostic::warning(Finding::SparesTooFew, message).label(origin, "too few are made").help(help)
+}
+
+fn counted_in(count: u32, word: &str) -> String {
+    counted(usize::try_from(count).unwrap_or(usize::MAX), word)
 }
 
 /// A label that is seen upside down, where it reads as another of its ring; none reads a ring that lies open.

@@ -130,7 +130,7 @@ impl Scene<'_> {
 }
 
 /// Whether one may look past a layer somewhere in a band round the axis.
-fn leaves_open(layer: &Layer, (inner, outer): (f64, f64)) -> bool {
+pub(in crate::audit) fn leaves_open(layer: &Layer, (inner, outer): (f64, f64)) -> bool {
     let meets = |flat: FlattenedShape| flat.annulus().is_some_and(|(from, to)| from <= outer && to >= inner);
     let rim = FlattenedShape::boundary_of(&layer.outline).annulus();
     layer.stock.clear

@@ -82,10 +82,10 @@ fn turned_from(stop: &CheckedStop, up: f64) -> f64 {
 fn lettered(design: &Design, scene: &Scene) -> Vec<f64> {
     let half = |layer: usize| design.turns().filter(|(below, _)| *below < layer).count();
     let held = held(scene);
-    let beside = design.lettering.iter().filter(|words| words.face == scene.ring.face);
-    let beside = beside.filter(|words| design.layer(&words.layer).is_some_and(|(at, _)| half(at) == half(held)));
+    let beside = design.layers.iter().enumerate().filter(|(at, _)| half(*at) == half(held));
+    let marks = beside.flat_map(|(_, layer)| &layer.marks).filter(|mark| mark.face == scene.ring.face);
     let seen = |up: Angle| if scene.ring.face == Face::Back { -up.as_degrees() } else { up.as_degrees() };
-    beside.map(|words| wrapped(seen(words.up))).collect()
+    marks.filter_map(|mark| mark.lettering.as_ref()).map(|words| wrapped(seen(words.up))).collect()
 }
 
 /// The facing with which the labels stand most nearly upright where they are read, and whether every stop still reads right.

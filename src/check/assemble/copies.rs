@@ -6,7 +6,7 @@
 use super::Assembler;
 use super::stack::Order;
 use crate::check::findings::dial as say;
-use crate::design::{Layer, Lettering};
+use crate::design::Layer;
 use crate::source::Span;
 use crate::syntax::tree::{Name, Piece, ReadsHow, StackLayer};
 
@@ -90,15 +90,5 @@ impl Assembler<'_, '_> {
             }
             _ => self.eval.report(say::not_in_stack(name, span)),
         }
-    }
-
-    /// The lettering of every copy, from that of the layers.
-    pub(super) fn letter_copies(&mut self, order: &Order<'_>) {
-        let written = std::mem::take(&mut self.lettering);
-        let copies = |one: &Lettering| {
-            let names = order.copies_of(&one.layer).into_iter().map(str::to_owned);
-            names.map(|layer| Lettering { layer, ..one.clone() }).collect::<Vec<_>>()
-        };
-        self.lettering = written.iter().flat_map(copies).collect();
     }
 }

@@ -45,6 +45,7 @@ impl<'t> Assembler<'_, 't> {
             face: Face::Front,
             work: Work::Hole,
             shape: Shape::Region(shape),
+            lettering: None,
             origin: expr.span,
         };
         layers.get_mut(stays)?.marks.push(mark(hole));

@@ -29,7 +29,7 @@ impl<'t> Assembler<'_, 't> {
         for item in &layer.items {
             match item {
                 LayerItem::Mark(mark) => {
-                    let made = self.mark(&layer.name.text, mark, stock.as_ref());
+                    let made = self.mark(mark, stock.as_ref());
                     marks = marks.zip(made).map(|(marks, made)| [marks, made].concat());
                 }
                 LayerItem::Flip(asked) => flip = self.flip(asked).unwrap_or(flip),
@@ -58,6 +58,7 @@ impl<'t> Assembler<'_, 't> {
             face: Face::Front,
             work: Work::Hole,
             shape: Shape::Region(hole),
+            lettering: None,
             origin: outline_origin,
         });
         let marks: Vec<Mark> = holes.chain(marks?).collect();
@@ -151,7 +152,7 @@ impl<'t> Assembler<'_, 't> {
 
     /// The marks that one line asks for, one for each region or trace; none where it is at fault. Rings come
     /// later, when it is known what they are read through.
-    fn mark(&mut self, layer: &str, mark: &'t tree::Mark, stock: Option<&Stock>) -> Option<Vec<Mark>> {
+    fn mark(&mut self, mark: &'t tree::Mark, stock: Option<&Stock>) -> Option<Vec<Mark>> {
         let Marked::Shape { name, value } = &mark.what else { return Some(Vec::new()) };
         let face = mark.face.map_or(Face::Front, |(face, _)| face);
         self.eval.face(face);
@@ -161,14 +162,15 @@ impl<'t> Assembler<'_, 't> {
         let (shapes, work) = (shapes?, work?);
         let mut found = Vec::new();
         flatten(&shapes, &mut found);
-        let ways = ways_up(&shapes).into_iter().map(|up| Lettering { layer: layer.to_owned(), face, up });
-        self.lettering.extend(ways);
         // A value that is no list was of the wrong kind, which has been reported.
         if found.is_empty() && is_empty_list(&shapes) {
             self.eval.problems.push(say::nothing_to_mark(value.span));
         }
         let name = name.as_ref().map(|name| name.text.clone());
-        let made = |shape| Mark { name: name.clone(), face, work: work.clone(), shape, origin: mark.span };
+        let made = |(shape, lettering)| {
+            let (name, work) = (name.clone(), work.clone());
+            Mark { name, face, work, shape, lettering, origin: mark.span }
+        };
         Some(found.into_iter().map(made).collect())
     }
 
@@ -266,22 +268,13 @@ fn is_empty_list(value: &Value) -> bool {
     matches!(value, Value::List(items) if items.iter().all(is_empty_list))
 }
 
-/// Every region and trace of a value, lists walked in order.
-fn flatten(value: &Value, into: &mut Vec<Shape>) {
+/// Every region and trace of a value with the words that it is, lists walked in order.
+fn flatten(value: &Value, into: &mut Vec<(Shape, Option<Lettering>)>) {
     match value {
-        Value::Region(figure) => into.push(Shape::Region((*figure.region).clone())),
-        Value::Trace(trace) => into.push(Shape::Trace((**trace).clone())),
+        Value::Region(figure) => into.push((Shape::Region((*figure.region).clone()), figure.lettering.clone())),
+        Value::Trace(line) => into.push((Shape::Trace((*line.trace).clone()), line.lettering.clone())),
         Value::List(items) => items.iter().for_each(|item| flatten(item, into)),
         _ => {}
-    }
-}
-
-/// Where the tops of the letters point, of all the lettering in a value.
-fn ways_up(value: &Value) -> Vec<Angle> {
-    match value {
-        Value::Region(figure) => figure.up.into_iter().collect(),
-        Value::List(items) => items.iter().flat_map(ways_up).collect(),
-        _ => Vec::new(),
     }
 }
 

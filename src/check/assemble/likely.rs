@@ -14,6 +14,9 @@ pub(super) enum Figure {
     Kerf,
     Density,
     Strength,
+    Film,
+    Spread,
+    Placing,
     Line,
 }
 
@@ -56,6 +59,18 @@ impl Figure {
             Self::Strength => {
                 ("the strength", (0.0, 60.0), "MPa", "epoxies reach some 40MPa (common practice, no source)")
             }
+            Self::Film => {
+                ("the gap", (0.0, 0.5), "mm", "a film of glue has 0.02mm to 0.2mm (common practice, no source)")
+            }
+            Self::Spread => {
+                ("the spread", (0.0, 0.5), "mm", "what strays by more is set anew (common practice, no source)")
+            }
+            Self::Placing => (
+                "the spread of a placing",
+                (0.0, 10.0),
+                "deg",
+                "a hand sets a stop to a few degrees (common practice, no source)",
+            ),
             Self::Line => (
                 "the width of lines",
                 (0.001, 0.3),

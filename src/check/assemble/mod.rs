@@ -23,8 +23,8 @@ use super::program::Program;
 use super::value::Value;
 use crate::check::findings::{dial as say, rings as of_rings, values};
 use crate::design::{
-    Accepted, Assumption, Depth, Design, Face, Joint, Layer, Lettering, LocalDateTime, Mark, Nominal, Reading,
-    ReadsHow, Run, Slot, Turn, Work,
+    Accepted, Assumption, Depth, Design, Face, Joint, Layer, LocalDateTime, Mark, Nominal, Reading, ReadsHow, Run,
+    Slot, Turn, Work,
 };
 use crate::diagnostics::Finding;
 use crate::geometry::shapes;
@@ -58,7 +58,6 @@ pub fn assemble<'t>(eval: &mut Evaluator<'t>, frame: Frame<'t>) -> Option<Design
         program: frame.program,
         shop,
         assumptions: Vec::new(),
-        lettering: Vec::new(),
         is_turn: Vec::new(),
         magnet_pockets: BTreeSet::new(),
         holed: BTreeSet::new(),
@@ -72,7 +71,6 @@ struct Assembler<'e, 't> {
     program: &'t Program<'t>,
     shop: Shop,
     assumptions: Vec<Assumption>,
-    lettering: Vec<Lettering>,
     /// For each joint whether it turns.
     is_turn: Vec<bool>,
     /// Layer and joint of each magnet pocket made so far.
@@ -113,7 +111,6 @@ impl<'t> Assembler<'_, 't> {
             slot,
             run,
             accepted,
-            lettering: std::mem::take(&mut self.lettering),
             assumptions: std::mem::take(&mut self.assumptions),
             spreads: self.shop.spreads,
             rates: self.shop.rates.clone(),
@@ -155,7 +152,6 @@ impl<'t> Assembler<'_, 't> {
             })
             .collect();
         self.asked = self.asked(&order);
-        self.letter_copies(&order);
         let rings = self.written_rings(&trees?, &order);
         let layers: Option<Vec<Layer>> = order
             .layers

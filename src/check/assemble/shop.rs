@@ -449,6 +449,17 @@ fn spreads<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Spreads> {
     };
     let (placing, clicked) = (fields.turned(Of::Placing), fields.turned(Of::Clicked));
     let (glued, depth, film) = (fields.distance(Of::Glued), fields.distance(Of::Depth), fields.distance(Of::Film));
+    let name = &thing.name.text;
+    let off = off_axis.flatten();
+    for (word, length) in
+        [(Of::Kerf, kerf), (Of::Concentricity, off), (Of::Glued, glued), (Of::Depth, depth), (Of::Film, film)]
+    {
+        fields.doubt_length(Figure::Spread, name, word, length);
+    }
+    for (word, turned) in [(Of::Placing, placing), (Of::Clicked, clicked)] {
+        let place = fields.place(word);
+        doubt(fields.eval, Figure::Placing, name, turned.map_or(0.0, |turned| turned.as_degrees()), place);
+    }
     let remanence = match fields.fields.expr(Of::Remanence) {
         Some(_) => fields.number(Of::Remanence),
         None => Of::Remanence.spec().default.number(),
@@ -477,6 +488,7 @@ fn adhesive<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Adhesive> 
     use fields::Adhesive as Of;
     let fields = &mut Reader::of(eval, thing);
     let film = fields.distance(Of::Gap);
+    fields.doubt_length(Figure::Film, &thing.name.text, Of::Gap, film);
     let strength = fields.positive(Of::Strength)?.and_then(Pressure::from_quantity);
     let cost = fields.number(Of::Cost);
     let cure = Time::from_quantity(fields.eval.quantity(fields.fields.expr(Of::Cure)?)?)?;

@@ -368,7 +368,14 @@ impl<'t> Assembler<'_, 't> {
         let pocket = self.eval.shaped(shapes::circle(radius), span)?;
         add_once(
             layer,
-            Mark { name: None, face, work: Work::Pocket { depth }, shape: Shape::Region(pocket), origin: span },
+            Mark {
+                name: None,
+                face,
+                work: Work::Pocket { depth },
+                shape: Shape::Region(pocket),
+                lettering: None,
+                origin: span,
+            },
         );
         Some(Seat { layer: at, face, depth })
     }
@@ -395,6 +402,7 @@ impl<'t> Assembler<'_, 't> {
                     face: Face::Front,
                     work: Work::Hole,
                     shape: Shape::Region(hole.clone()),
+                    lettering: None,
                     origin: span,
                 },
             );
@@ -431,6 +439,7 @@ impl<'t> Assembler<'_, 't> {
                     face,
                     work: Work::Pocket { depth: Depth::Down(depth) },
                     shape: Shape::Region(placed(&pocket, radius, *bearing)),
+                    lettering: None,
                     origin: expr.span,
                 })
                 .collect()

@@ -54,6 +54,7 @@ impl<'t> Assembler<'_, 't> {
             face: written.face,
             work,
             shape: Shape::Region(region),
+            lettering: None,
             origin: written.name.span,
         }))
     }

@@ -8,7 +8,8 @@ use super::Evaluator;
 use super::calls::Arguments;
 use crate::check::findings::lettering as say;
 use crate::check::typefaces;
-use crate::check::value::{Figure, Value};
+use crate::check::value::{Figure, Line, Value};
+use crate::design::Lettering as Words;
 use crate::geometry::Trace;
 use crate::lettering::{self, Align, Facing, LetteringError, Setting, Typeface, single_stroke};
 use crate::source::Span;
@@ -68,11 +69,17 @@ impl<'t> Evaluator<'t> {
             Ok(ink) => ink,
             Err(error) => return self.bad_lettering(error, &words, span),
         };
+        let lettering = Some(self.set(&words, around));
+        let figure = Figure { says: Some(words), lettering, ..Figure::plain(self.to_read(ink)) };
+        Some(Value::Region(figure))
+    }
+
+    /// What is known of words that were set on the face of today, straight or along a circle.
+    fn set(&self, words: &Arc<str>, around: Option<lettering::Arc>) -> Words {
         let up = around.map_or(Angle::ZERO, |arc| arc.facing.tops(arc.bearing));
         // Drawn as it is seen from the back, where a bearing runs the other way.
         let up = if self.face == Face::Back { -up } else { up };
-        let figure = Figure { says: Some(words), up: Some(up), ..Figure::plain(self.to_read(ink)) };
-        Some(Value::Region(figure))
+        Words { says: words.clone(), up, mirrored: false }
     }
 
     pub(super) fn single_stroke(
@@ -83,7 +90,8 @@ impl<'t> Evaluator<'t> {
         let words = self.words(arguments.get(arguments::SingleStroke::Words)?)?;
         let lettering = lettering!(arguments of SingleStroke);
         let setting = self.setting(&lettering)?;
-        let made = match self.around(&lettering)? {
+        let around = self.around(&lettering)?;
+        let made = match around {
             Some(arc) => single_stroke::along_arc(&words, &setting, &arc),
             None => single_stroke::set(&words, &setting),
         };
@@ -91,7 +99,7 @@ impl<'t> Evaluator<'t> {
             Ok(path) => {
                 let trace = Trace::from_path(path);
                 let read = if self.face == Face::Back { trace.transformed(Affine::FLIP_X) } else { trace };
-                Some(Value::Trace(read.into()))
+                Some(Value::Trace(Line { trace: read.into(), lettering: Some(self.set(&words, around)) }))
             }
             Err(error) => self.bad_lettering(error, &words, span),
         }

@@ -405,7 +405,7 @@ pub(super) fn within_bounds(value: &Value) -> bool {
     let within = |rect: Option<kurbo::Rect>| rect.is_none_or(|rect| rect.is_finite() && limit.contains_rect(rect));
     match value {
         Value::Region(figure) => within(figure.region.bounds()),
-        Value::Trace(trace) => within(trace.bounds()),
+        Value::Trace(line) => within(line.trace.bounds()),
         Value::Point(point) => within(Some(kurbo::Rect::from_points(*point, *point))),
         _ => true,
     }

@@ -4,7 +4,8 @@ use kurbo::{Affine, Point};
 
 use super::{Evaluator, within_bounds};
 use crate::check::findings::values as say;
-use crate::check::value::{Figure, Value};
+use crate::check::value::{Figure, Line, Value};
+use crate::design::Lettering;
 use crate::geometry::{Region, mirror, polar, turn};
 use crate::limits;
 use crate::source::Span;
@@ -178,10 +179,13 @@ impl<'t> Evaluator<'t> {
         let moved = match value {
             Value::Region(figure) => Value::Region(Figure {
                 region: figure.region.transformed(map).into(),
-                up: figure.up.map(|up| carried(up, map)),
+                lettering: figure.lettering.map(|words| carried(words, map)),
                 ..figure
             }),
-            Value::Trace(trace) => Value::Trace(trace.transformed(map).into()),
+            Value::Trace(line) => Value::Trace(Line {
+                trace: line.trace.transformed(map).into(),
+                lettering: line.lettering.map(|words| carried(words, map)),
+            }),
             Value::Point(point) => Value::Point(map * point),
             Value::List(items) => {
                 let moved: Option<Vec<Value>> = items.iter().map(|item| self.mapped(item.clone(), map, span)).collect();
@@ -200,9 +204,9 @@ impl<'t> Evaluator<'t> {
                 let made = turns.fold(Region::empty(), |all, by| all.union(&figure.region.transformed(by)));
                 self.region_value(made, span)
             }
-            Value::Trace(trace) => {
+            Value::Trace(line) => {
                 let mut path = kurbo::BezPath::new();
-                turns.for_each(|by| path.extend(trace.transformed(by).path().iter()));
+                turns.for_each(|by| path.extend(line.trace.transformed(by).path().iter()));
                 Some(Value::Trace(crate::geometry::Trace::from_path(path).into()))
             }
             Value::Point(point) => Some(Value::List(turns.map(|by| Value::Point(by * *point)).collect())),
@@ -270,8 +274,9 @@ fn same(left: &Value, right: &Value) -> bool {
     }
 }
 
-/// The bearing that a map takes a bearing to.
-fn carried(bearing: Angle, map: Affine) -> Angle {
-    let way = map * polar(1.0, bearing) - map * Point::ZERO;
-    Angle::degrees(way.x.atan2(way.y).to_degrees())
+/// The words that a map takes words to.
+fn carried(words: Lettering, map: Affine) -> Lettering {
+    let way = map * polar(1.0, words.up) - map * Point::ZERO;
+    let up = Angle::degrees(way.x.atan2(way.y).to_degrees());
+    Lettering { up, mirrored: words.mirrored != (map.determinant() < 0.0), ..words }
 }

@@ -165,7 +165,7 @@ impl<'t> Evaluator<'t> {
             Err(error) => return self.report(say::bad_artwork(&name, &error, span, None)),
         };
         let region = self.to_read(region).into();
-        Some(Value::Region(Figure { region, says: Some(says), unsized_art, up: None }))
+        Some(Value::Region(Figure { region, says: Some(says), unsized_art, lettering: None }))
     }
 
     /// What a call wants of a picture, and where it says so.

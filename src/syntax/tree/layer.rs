@@ -79,6 +79,24 @@ pub enum Face {
     Back,
 }
 
+impl Face {
+    /// What it is called in every output.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Front => "front",
+            Self::Back => "back",
+        }
+    }
+
+    /// The face that looks the other way.
+    pub const fn other(self) -> Self {
+        match self {
+            Self::Front => Self::Back,
+            Self::Back => Self::Front,
+        }
+    }
+}
+
 /// What a mark is made of.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Marked {

@@ -49,6 +49,13 @@ pub(super) const STATED: &[Stated] = &[
         "depth 0.6mm",
         Of("depth {}mm", |at| at - 0.01),
     ),
+    row(
+        "feature-too-small-scored",
+        "feature-too-small",
+        "make it {} times",
+        "height: 1mm",
+        Of("height: {}mm", |by| by),
+    ),
     row("feature-too-small-pocket", "feature-too-small", "make it {}mm wide", "height: 0.1mm", Value("height: {}mm")),
     row("feature-too-small", "feature-too-small", "make it {} times", "width: 0.1mm", Of("width: {}mm", |by| 0.1 * by)),
     row(
@@ -77,6 +84,7 @@ pub(super) const STATED: &[Stated] = &[
         Value("stencil(circle(diameter: 8mm) less circle(diameter: 4mm), bridge: {}mm)"),
     ),
     row("magnet-proud", "magnet-proud", "`pocket {}mm`", "pocket 1.2mm", Value("pocket {}mm")),
+    row("magnet-proud-5", "magnet-proud", "`pocket {}mm`", "pocket 1.55mm", Value("pocket {}mm")),
     row("magnet-too-loose", "magnet-too-loose", "make it {}mm across", "diameter: 11mm", Value("diameter: {}mm")),
     row("magnet-too-wide", "magnet-too-wide", "make it {}mm across", "diameter: 7.9mm", Value("diameter: {}mm")),
     row("mark-near-edge", "mark-near-edge", "move it {}mm away", "-27.8mm", Of("{}mm", |by| by - 27.8)),
@@ -164,6 +172,9 @@ pub(super) const STATED: &[Stated] = &[
     ),
     row("shows-elsewhere", "shows-elsewhere", "band, from {}mm", "20mm, 180deg", Of("{}mm, 180deg", |at| at - 5.0)),
     row("shows-elsewhere-2", "shows-elsewhere", "keeps {}mm from", "42mm", Of("{}mm", |at| 2.0 * at)),
+    row("reads-mirrored", "reads-mirrored", "`mirrored about {}deg`", "4mm) at", Value("4mm) mirrored about {}deg at")),
+    row("reads-mirrored-2", "reads-mirrored", "leave `mirrored` out", " mirrored about 0deg", Value("")),
+    row("spares-too-few", "spares-too-few", "`spares {}`", "spares 0", Value("spares {}")),
     row(
         "shows-elsewhere-3",
         "shows-elsewhere",

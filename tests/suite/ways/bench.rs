@@ -126,13 +126,22 @@ pub const WAYS: &[Way] = &[
         rests_on: "by the calendar (ISO 8601)",
     },
     Way {
-        says: "too few dials are left after what fails",
+        says: "too few dials are left after what fails at the bench",
         suffers: CLIENT,
         told: Line("too many were made: they stand in for what fails here"),
         computed: "output/run_sheet/mod.rs",
         fault: Test("tests/suite/plan.rs", "spares_are_made_and_boards_added"),
         twin: Beside,
         rests_on: "common practice, no source",
+    },
+    Way {
+        says: "too few dials are left after those that misread",
+        suffers: CLIENT,
+        told: Finding(SparesTooFew),
+        computed: "audit/turning/spares.rs",
+        fault: Ui("spares-too-few"),
+        twin: With("spares 0", "spares 1"),
+        rests_on: "scipy's binomial distribution, tests/data/spares.py; the 95 runs of a hundred are common practice, no source",
     },
     Way {
         says: "a glue that dries into pores holds on a stock without pores",
