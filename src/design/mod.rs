@@ -21,6 +21,7 @@ mod spreads;
 pub mod standing;
 mod stock;
 pub mod stops;
+mod wheels;
 
 pub use crate::syntax::tree::{Face, ReadsHow};
 pub use centring::{Centred, Centring, Room};
@@ -35,6 +36,7 @@ pub use pocket_depth::PocketDepth;
 pub use rates::{Rates, Speeds};
 pub use spreads::Spreads;
 pub use stock::{Adhesive, Dowel, Fastener, Head, Magnet, Measured, Pin, Rivet, Stock, Tone};
+pub use wheels::Wall;
 
 use std::sync::{Arc, OnceLock};
 
@@ -53,7 +55,7 @@ pub struct Design {
     pub row: Option<String>,
     /// The value of every param, as shown to people, in the order declared.
     pub params: Vec<(String, String)>,
-    /// The layers, bottom first.
+    /// The layers, bottom first; wheels right above the layer in whose openings they turn.
     pub layers: Vec<Layer>,
     /// What joins layer `i` to layer `i + 1`; one fewer than the layers.
     pub joints: Vec<Joint>,
@@ -127,7 +129,9 @@ impl Design {
 
     /// Thickness of the finished stack: boards, glue films, and what stands proud between layers or out of the outer faces.
     pub fn thickness(&self) -> Length {
-        let boards = self.layers.iter().map(|layer| layer.stock.thickness.mean);
+        // A wheel lies at the level of its frame.
+        let stacked = self.layers.iter().enumerate().filter(|(at, _)| !self.is_wheel(*at));
+        let boards = stacked.map(|(_, layer)| layer.stock.thickness.mean);
         let films = self.joints.iter().map(|joint| match joint {
             Joint::Glue(glue) => glue.adhesive.film,
             Joint::Turn(_) => Length::ZERO,
@@ -490,6 +494,8 @@ pub enum Pivot {
     },
     /// A rivet, or a pin that clamps, through everything it joins.
     Rivet(Rivet),
+    /// The wall of the opening that a wheel lies in; the layer right above the turn is the wheel.
+    Wall(Wall),
 }
 
 /// Where a magnet sits.

@@ -61,7 +61,7 @@ pub(super) fn at_stop<'a>(
             let seen = |layer: usize| {
                 let (made, meant) = (stack.parts.get(layer)?, design.layers.get(layer)?);
                 // The lowest layer stands still; a layer turned on clockwise is looked up where the place was before.
-                let at = Affine::rotate(turned.get(layer).copied().unwrap_or(0.0).to_radians()) * at;
+                let at = stack.placed(layer, &turned).inverse() * at;
                 let opaque = stack.opaque.get(layer).is_some_and(|opaque| opaque.at(at, made.scale) >= HALF);
                 (opaque || marked(made, side, at)).then(|| face_colour(made, meant, side, at))
             };

@@ -4,7 +4,7 @@ use super::tree::{
     Accept, Argument, Arithmetic, Bounds, Combining, Comparison, Expect, Expr, ExprKind, Face, Family, FamilyItem,
     Field, FieldValue, Flip, FlipWay, ForEach, Formal, Item, Layer, LayerItem, Let, Logic, Mark, Marked, Name, Number,
     Outline, Param, Piece, Placing, Reads, ReadsHow, Run, Size, Slot, SlotShape, Stack, StackItem, StackLayer, Tail,
-    TailKind, Text, TextPiece, Thing, Work,
+    TailKind, Text, TextPiece, Thing, Wheel, Work,
 };
 use crate::source::Span;
 
@@ -90,7 +90,8 @@ macro_rules! structs {
 structs! {
     Accept { finding on reason span }
     Argument { name value }
-    StackLayer { own layer }
+    StackLayer { own layer wheels span }
+    Wheel { own layer opening fields span }
     Expect { condition note span }
     Expr { kind span }
     Family { items span }

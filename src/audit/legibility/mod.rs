@@ -52,8 +52,10 @@ pub struct Legibility {
 
 /// Looks at every ring and every engraving.
 pub fn legibility(design: &Design) -> (Legibility, Problems) {
-    let (mut found, mut problems) = (Legibility::default(), Problems::default());
+    let (mut found, mut problems, mut twice) = (Legibility::default(), Problems::default(), Problems::default());
     for (at, layer) in design.layers.iter().enumerate() {
+        // What is wrong with one wheel is told once, however many like it there are.
+        let problems = if design.alike(at).is_some() { &mut twice } else { &mut problems };
         let mut faint: Option<Tone> = None;
         for ring in &layer.rings {
             let reads = reading(design, ring);
@@ -72,9 +74,9 @@ pub fn legibility(design: &Design) -> (Legibility, Problems) {
             }
             found.rings.push(seen);
         }
-        marks_too_faint(layer, faint, &mut problems);
-        scored::check(layer, &mut problems);
-        found.engraved.extend(engraved(layer, &mut problems));
+        marks_too_faint(layer, faint, problems);
+        scored::check(layer, problems);
+        found.engraved.extend(engraved(layer, problems));
     }
     lettering::check(design, &mut problems);
     (found, problems)

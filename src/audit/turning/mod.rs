@@ -16,6 +16,7 @@ mod steps;
 pub mod tolerance;
 mod twins;
 mod upright;
+mod wheels;
 pub mod yields;
 
 use std::collections::BTreeMap;
@@ -198,6 +199,9 @@ impl ReadingCheck {
 
 /// Turns the design through all its stops.
 pub fn check_readings(design: &Design) -> (ReadingCheck, Problems) {
+    if design.has_wheels() {
+        return wheels::check(design);
+    }
     let mut problems = Problems::default();
     let readings = design.readings.iter().filter_map(|reading| check_reading(design, reading, &mut problems));
     let readings: Vec<CheckedReading> = readings.collect();

@@ -4,6 +4,7 @@ use kurbo::{Affine, Point};
 
 use super::Assembler;
 use super::stack::{Order, as_angle};
+use super::wheels::rounded;
 use crate::check::evaluate::{Evaluator, Fields, facing_of, label_text};
 use crate::check::findings::rings as say;
 use crate::check::findings::values::out_of_bounds;
@@ -146,10 +147,12 @@ impl<'t> Assembler<'_, 't> {
         let asked = self.program.reads.iter().zip(&self.asked);
         let asked = asked.filter_map(|(reads, asked)| Some((reads.how, asked.as_ref()?)));
         let (how, asked) = asked.into_iter().find(|(_, asked)| asked.ring == ring.key)?;
-        Self::openings(how, &asked.by, ring.layer, layers)
+        self.openings(how, &asked.by, ring.layer, layers)
     }
 
-    fn openings(how: ReadsHow, by: &[String], ring_layer: usize, layers: &[Layer]) -> Option<ReadAt> {
+    fn openings(&self, how: ReadsHow, by: &[String], ring_layer: usize, layers: &[Layer]) -> Option<ReadAt> {
+        let to_frame = self.to_frame_of(ring_layer);
+        let moved = |region: &Region| to_frame.map_or_else(|| region.clone(), |map| region.transformed(map));
         let cut = how == ReadsHow::Through;
         let mut found: Vec<(usize, Region, Length)> = Vec::new();
         for name in by {
@@ -165,9 +168,9 @@ impl<'t> Assembler<'_, 't> {
                     .collect();
                 let joined = regions.into_iter().cloned().reduce(|all, one| all.union(&one))?;
                 // What runs off the rim, of its own layer or of the ring's, shows no label.
-                let rims = [Some(layer), layers.get(ring_layer)].into_iter().flatten();
-                let within = |region: Region, rim: &Layer| if cut { clipped(region, &rim.outline) } else { region };
-                Some((at, rims.fold(joined, within), layer.stock.clear_opening))
+                let rims = [Some(moved(&layer.outline)), layers.get(ring_layer).map(|layer| layer.outline.clone())];
+                let within = |region: Region, rim: Region| if cut { clipped(region, &rim) } else { region };
+                Some((at, rims.into_iter().flatten().fold(moved(&joined), within), layer.stock.clear_opening))
             });
             found.push(on?);
         }
@@ -177,11 +180,12 @@ impl<'t> Assembler<'_, 't> {
         // One looks through all of them at once, so what counts is what they leave in sight together.
         let region = found.into_iter().map(|(_, region, _)| region).reduce(|all, one| all.intersection(&one))?;
         let bounds = region.bounds()?;
-        let joints = ring_layer.min(highest)..lowest.max(ring_layer);
+        let joints = self.between(ring_layer, lowest..highest);
         let centre = match how {
             ReadsHow::Through => bounds.center(),
             ReadsHow::Beside => region.centroid()?,
         };
+        let centre = if to_frame.is_some() { rounded(centre) } else { centre };
         Some(ReadAt { how, region, centre, joints, ring_above: ring_layer > highest, clear_opening })
     }
 

@@ -292,9 +292,12 @@ impl<'t> Evaluator<'t> {
             },
             Meaning::Let(Let { formals: Some(_), .. }) => None,
             Meaning::Let(binding) => self.apart(within, &[], |own| own.value(&binding.value)),
-            Meaning::Layer(_) | Meaning::Copy(_) | Meaning::Ring(_) | Meaning::Mark(_) | Meaning::Thing(..) => {
-                Some(Value::Thing(name.into()))
-            }
+            Meaning::Layer(_)
+            | Meaning::Copy(_)
+            | Meaning::Wheel(_)
+            | Meaning::Ring(_)
+            | Meaning::Mark(_)
+            | Meaning::Thing(..) => Some(Value::Thing(name.into())),
         };
         self.known.insert(key, value.clone());
         value

@@ -7,7 +7,7 @@ use crate::diagnostics::suggest;
 use crate::source::Span;
 use crate::syntax::tree::{
     Argument, Bounds, Expr, ExprKind, Face, Family, FamilyItem, Field, FieldValue, FlipWay, Item, Layer, LayerItem,
-    Let, Mark, Marked, Name, Param, Reads, Size, SlotShape, StackItem, Tail, TailKind, Thing, Work,
+    Let, Mark, Marked, Name, Param, Reads, Size, SlotShape, StackItem, Tail, TailKind, Thing, Wheel, Work,
 };
 use crate::vocabulary::blocks::{BlockName, BlockSpec, FieldSpec, Holds};
 use crate::vocabulary::foreign::our_type;
@@ -157,7 +157,10 @@ impl<'t> TypeChecker<'t> {
 
     fn stack_item(&mut self, item: &'t StackItem) {
         match item {
-            StackItem::Layer(copy) => self.layer_itself(&copy.layer),
+            StackItem::Layer(copy) => {
+                self.layer_itself(&copy.layer);
+                copy.wheels.iter().for_each(|wheel| self.wheel(wheel));
+            }
             StackItem::Glue { adhesive, .. } => {
                 if let Some(name) = adhesive {
                     self.thing_name(name, ThingKind::Adhesive);
@@ -178,6 +181,12 @@ impl<'t> TypeChecker<'t> {
         if let Some(distance) = &reads.distance {
             self.expect(distance, &Type::LENGTH);
         }
+    }
+
+    fn wheel(&mut self, wheel: &'t Wheel) {
+        self.layer_itself(&wheel.layer);
+        self.thing_name(&wheel.opening, ThingKind::Mark);
+        self.fields_of(BlockName::Turn, &wheel.fields, wheel.layer.span);
     }
 
     /// A name that must be that of a layer, and not of a copy of one.

@@ -20,7 +20,7 @@ use crate::geometry::Region;
 use crate::output::path::contours;
 use crate::physics::Polarity;
 use crate::plan::face_name;
-use crate::units::Angle;
+use crate::units::{Angle, Length};
 
 /// One of the designs that the boards are for.
 #[derive(Serialize)]
@@ -265,6 +265,14 @@ enum HeldByText<'a> {
         head_height: f64,
         grips: [f64; 2],
     },
+    /// The layer above the joint is a wheel: it lies in an opening of another layer, about the middle of that. What comes above it
+    /// is joined to the nearest layer below that is no wheel.
+    Wall {
+        frame: usize,
+        opening: &'a str,
+        axis: [f64; 2],
+        diameter: f64,
+    },
     Pin {
         pin: &'a str,
         shank: f64,
@@ -299,6 +307,12 @@ fn joint_text(joint: &Joint) -> JointText<'_> {
             held_by: match &turn.pivot {
                 Pivot::Magnets { magnet, .. } => HeldByText::Magnets { magnet: &magnet.name },
                 Pivot::Rivet(rivet) => clamped(rivet),
+                Pivot::Wall(wall) => HeldByText::Wall {
+                    frame: wall.frame,
+                    opening: &wall.opening,
+                    axis: [wall.bay.centre.x, wall.bay.centre.y].map(|at| mm(Length::mm(at))),
+                    diameter: mm(Length::mm(2.0 * wall.bay.radius)),
+                },
             },
             ends: turn.ends.as_ref().map(|ends| EndsText {
                 pin: &ends.pin.name,
