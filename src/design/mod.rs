@@ -383,10 +383,42 @@ pub struct Ring {
     pub laid: Laid,
     /// How dark, 1 being as dark as the stock goes.
     pub tone: f64,
-    /// What its labels are filled with afterwards.
-    pub ink: Option<Ink>,
     /// What asked for it.
     pub origin: Span,
+}
+
+impl Ring {
+    /// What its labels are filled with, each ink once, with the labels that it fills; none of them where it fills all.
+    pub fn inks(&self) -> Vec<(&Ink, Vec<&str>)> {
+        let mut inks: Vec<(&Ink, Vec<&str>)> = Vec::new();
+        for (ink, label) in self.labels.iter().filter_map(|label| Some((label.filled.as_ref()?, label))) {
+            match inks.iter_mut().find(|(known, _)| *known == ink) {
+                Some((_, labels)) => labels.push(&label.says),
+                None => inks.push((ink, vec![&label.says])),
+            }
+        }
+        if let [(_, labels)] = inks.as_mut_slice()
+            && labels.len() == self.labels.len()
+        {
+            labels.clear();
+        }
+        inks
+    }
+
+    /// The one ink that fills all its labels.
+    pub fn ink(&self) -> Option<&Ink> {
+        self.inks().into_iter().find(|(_, labels)| labels.is_empty()).map(|(ink, _)| ink)
+    }
+
+    /// What one of its inks fills, in words.
+    pub fn called(&self, labels: &[&str]) -> String {
+        let ring = format!("`{}`", self.name);
+        if labels.is_empty() {
+            return ring;
+        }
+        let labels: Vec<String> = labels.iter().map(|label| format!("`{label}`")).collect();
+        format!("{} of {ring}", labels.join(", "))
+    }
 }
 
 /// Who says how the labels of a ring follow each other.
@@ -413,6 +445,8 @@ pub struct Label {
     pub up: Option<Angle>,
     /// Whether a line stands under it, which tells which way up it is.
     pub underlined: bool,
+    /// What it is filled with afterwards.
+    pub filled: Option<Ink>,
     /// Its outline, placed on the layer.
     pub ink: Region,
     /// What asked for it.

@@ -313,6 +313,14 @@ impl<'t> Walk<'_, 't> {
                 (Some(spec), ExprKind::Name(word)) if is_choice(spec, word) => {
                     self.push(value.span, What::Choice(spec))
                 }
+                (Some(spec), ExprKind::List(items)) if matches!(spec.holds, Holds::EachWord(_)) => {
+                    for item in items {
+                        match &item.kind {
+                            ExprKind::Name(word) if is_choice(spec, word) => self.push(item.span, What::Choice(spec)),
+                            _ => self.expr(item),
+                        }
+                    }
+                }
                 _ => self.expr(value),
             },
         }
@@ -392,7 +400,7 @@ impl<'t> Walk<'_, 't> {
 fn is_choice(spec: &FieldSpec, word: &str) -> bool {
     match &spec.holds {
         Holds::Word(_) => true,
-        Holds::WordOr(..) => spec.holds.words().any(|known| known == word),
+        Holds::WordOr(..) | Holds::EachWord(_) => spec.holds.words().any(|known| known == word),
         _ => false,
     }
 }

@@ -76,7 +76,7 @@ impl<'a> Builder<'a> {
             Item::Dial(text) => self.after("dial ", text),
             Item::Shop(text) => self.worded("shop", text),
             Item::With(text) => self.worded("with", text),
-            Item::Typeface(text) => self.worded("typeface", text),
+            Item::Typeface(names) => self.after("typeface ", names),
             Item::Param(param) => self.param(param),
             Item::Let(item) => self.let_item(item),
             Item::Outline(outline) => self.after("outline ", &outline.value),

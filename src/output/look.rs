@@ -59,7 +59,8 @@ impl<'a> Look<'a> {
                 Work::Engrave { tone, ink, .. } => Some((*tone, ink.as_ref())),
                 _ => None,
             });
-            let rings = layer.rings.iter().map(|ring| (ring.tone, ring.ink.as_ref()));
+            let labels = layer.rings.iter().flat_map(|ring| ring.labels.iter().map(|label| (ring.tone, &label.filled)));
+            let rings = labels.map(|(tone, ink)| (tone, ink.as_ref()));
             let bare = [0.0, POCKET_TONE, 1.0].map(|tone| (tone, None));
             marks.chain(rings).chain(bare).map(|(tone, ink)| stages(layer, tone, ink)).collect::<Vec<_>>()
         });
@@ -180,7 +181,7 @@ impl<'a> Look<'a> {
         let rings = layer.rings.iter().filter(|ring| ring.face == face);
         let labels = rings.flat_map(|ring| ring.labels.iter().map(move |label| (ring, label)));
         let labels =
-            labels.map(|(ring, label)| self.filled(&label.ink, self.inked(layer, ring.tone, ring.ink.as_ref())));
+            labels.map(|(ring, label)| self.filled(&label.ink, self.inked(layer, ring.tone, label.filled.as_ref())));
         marks.chain(labels).collect()
     }
 

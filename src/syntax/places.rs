@@ -21,8 +21,8 @@ impl Item {
     /// Its first byte; that of the text for `dial`, `shop`, `with` and `typeface`.
     pub fn start(&self) -> u32 {
         match self {
-            Item::Dial(text) => text.span.start,
-            Item::Shop(text) | Item::With(text) | Item::Typeface(text) => text.span.start,
+            Item::Dial(text) | Item::Typeface(text) => text.span.start,
+            Item::Shop(text) | Item::With(text) => text.span.start,
             Item::Param(item) => item.span.start,
             Item::Let(item) => item.span.start,
             Item::Outline(item) => item.span.start,
@@ -125,8 +125,8 @@ macro_rules! enums {
 }
 enums! {
     Item {
-        Item::Dial(text) => text;
-        Item::Shop(text) | Item::With(text) | Item::Typeface(text) => text;
+        Item::Dial(text) | Item::Typeface(text) => text;
+        Item::Shop(text) | Item::With(text) => text;
         Item::Param(item) => item;
         Item::Let(item) => item;
         Item::Outline(item) => item;

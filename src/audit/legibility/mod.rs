@@ -9,7 +9,7 @@ mod scored;
 use self::findings as say;
 use self::ground::{Form, Seen};
 use super::strength::NOMINAL_ENGRAVING;
-use crate::design::{Design, Layer, Mark, Reading, Ring, Tone, Work};
+use crate::design::{Design, Label, Layer, Mark, Reading, Ring, Tone, Work};
 use crate::diagnostics::Problems;
 use crate::physics::contrast::{self, Contrast};
 use crate::physics::legibility::{self as sight, ArcMinutes};
@@ -61,16 +61,16 @@ pub fn legibility(design: &Design) -> (Legibility, Problems) {
             let reads = reading(design, ring);
             let through = ground::through(design, at, by(design, ring));
             let against = against(layer, ring, through);
-            let seen = ring_legibility(ring, reads, against);
+            let seen = ring_legibility(ring, reads, against.map(|(against, _)| against));
             if let (Some(reads), Some(distance), Some(angle)) = (reads, seen.distance, seen.angle)
                 && angle < sight::PREFERRED
             {
                 problems.push(say::label_too_small(ring, reads, seen.height, distance, angle));
             }
             let wanted = least_contrast(ring);
-            if let Some(against) = against.filter(|against| !against.contrast.reaches(wanted)) {
+            if let Some((against, label)) = against.filter(|(against, _)| !against.contrast.reaches(wanted)) {
                 faint = Some(against.ground);
-                problems.push(say::ring_too_faint(layer, ring, &against, wanted, through != [255; 3]));
+                problems.push(say::ring_too_faint(layer, (ring, label), &against, wanted, through != [255; 3]));
             }
             found.rings.push(seen);
         }
@@ -94,13 +94,12 @@ fn by<'d>(design: &'d Design, ring: &Ring) -> Option<&'d Reading> {
 }
 
 /// How the label of a ring is seen that stands out least.
-fn against(layer: &Layer, ring: &Ring, through: Tone) -> Option<Seen> {
-    let mark = layer.inked(ring.tone, ring.ink.as_ref());
-    let each = ring
-        .labels
-        .iter()
-        .filter_map(|label| ground::seen(layer, ring.face, (Form::Filled(&label.ink), mark), through));
-    each.reduce(|one, other| if other.contrast < one.contrast { other } else { one })
+fn against<'d>(layer: &Layer, ring: &'d Ring, through: Tone) -> Option<(Seen, &'d Label)> {
+    let each = ring.labels.iter().filter_map(|label| {
+        let mark = layer.inked(ring.tone, label.filled.as_ref());
+        Some((ground::seen(layer, ring.face, (Form::Filled(&label.ink), mark), through)?, label))
+    });
+    each.reduce(|one, other| if other.0.contrast < one.0.contrast { other } else { one })
 }
 
 fn ring_legibility(ring: &Ring, reads: Option<&Reading>, against: Option<Seen>) -> RingLegibility {

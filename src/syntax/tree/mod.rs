@@ -35,8 +35,8 @@ pub enum Item {
     Let(Let),
     /// `outline REGION`: for every layer that says nothing else.
     Outline(Outline),
-    /// `typeface "FILE"`
-    Typeface(Text),
+    /// `typeface "FILE"`, or a list of such texts.
+    Typeface(Expr),
     /// `layer NAME of STOCK { … }`
     Layer(Layer),
     /// `stack { … }`
