@@ -176,7 +176,7 @@ pub const WAYS: &[Way] = &[
         told: Finding(ReadingUnsure),
         computed: "audit/turning/yields/causes.rs",
         fault: Ui("reading-unsure-2"),
-        twin: With("glued 0.6mm", "glued 0.02mm"),
+        twin: With("glued 0.5mm", "glued 0.02mm"),
         rests_on: "closed forms of the normal and the Rayleigh distribution; numpy in tests/data/glued.py",
     },
     Way {
