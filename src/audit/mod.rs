@@ -12,6 +12,7 @@ pub mod runout;
 mod seat_depth;
 pub mod strength;
 pub mod turning;
+pub mod wheels;
 
 pub use fit::{Fit, StopFit};
 pub use holding::Holding;
@@ -21,7 +22,8 @@ pub use runout::Runout;
 pub use strength::Strength;
 pub use turning::tolerance::{self, ReadingTolerance, StopTolerance};
 pub use turning::yields::{DialYield, Share, Spread, WorstStop, Yields};
-pub use turning::{CheckedReading, CheckedStop, ReadingCheck, check_readings};
+pub use turning::{Amiss, CheckedReading, CheckedStop, ReadingCheck, check_readings};
+pub use wheels::{WheelPlay, Wheels};
 
 use std::sync::OnceLock;
 
@@ -46,6 +48,8 @@ pub struct Audit {
     pub legibility: Legibility,
     /// What holds it together.
     pub holding: Holding,
+    /// How its wheels lie; empty without any.
+    pub wheels: Wheels,
     /// Everything found, accepted findings included, but for what [`Audit::unsure`] tells.
     pub problems: Problems,
     spreads: Spreads,
@@ -99,9 +103,10 @@ pub fn audit(design: &Design) -> Audit {
     let ((reading_check, mut problems), rest) = side_by_side(|| check_readings(design), rest);
     let ((fit, unfit), (runout, untrue), (strength, weak), (holding, unheld)) = rest;
     let (legibility, faint) = legibility::legibility(design);
+    let (wheels, stuck) = wheels::wheels(design);
     let unsettled = holding::settled(design, &holding, &reading_check);
     let ended = ends::ends(design, &reading_check);
-    for more in [unfit, untrue, weak, unheld, unsettled, ended, faint, bonds::bonds(design)] {
+    for more in [unfit, untrue, weak, unheld, unsettled, ended, faint, stuck, bonds::bonds(design)] {
         problems.extend(more);
     }
     Audit {
@@ -111,6 +116,7 @@ pub fn audit(design: &Design) -> Audit {
         strength,
         legibility,
         holding,
+        wheels,
         problems,
         spreads: design.spreads,
         yields: OnceLock::new(),

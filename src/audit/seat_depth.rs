@@ -82,7 +82,7 @@ fn turn(design: &Design, below: usize) -> Option<&Turn> {
 fn seats_of(turn: &Turn) -> Option<(&Magnet, [Seat; 2])> {
     match &turn.pivot {
         Pivot::Magnets { magnet, lower, upper } => Some((magnet, [*lower, *upper])),
-        Pivot::Rivet(_) => None,
+        Pivot::Rivet(_) | Pivot::Wall(_) => None,
     }
 }
 

@@ -33,7 +33,7 @@ use crate::format;
 use crate::lettering::Typeface;
 use crate::project::Project;
 use crate::source::Sources;
-use crate::syntax::tree::{Bounds, Expr, File};
+use crate::syntax::tree::{Bounds, Expr, ExprKind, File};
 use crate::vocabulary::types::Type;
 use assemble::{Frame, assemble};
 pub use assemble::{Shop, doubted};
@@ -194,11 +194,22 @@ impl<'t> Checked<'t> {
     }
 }
 
-/// The typeface of the dial: the named file, else the embedded one.
+/// The typeface of the dial: what is named, each for what those before it lack; else the embedded one.
 fn typeface(program: &Program<'_>, sources: &Sources, project: &dyn Project, problems: &mut Problems) -> Typeface {
-    let Some(text) = program.typeface else { return Typeface::embedded() };
-    let from = &sources.file(text.span.source).name;
-    let (typeface, found) = typefaces::open(&text.value, text.span, from, project);
-    problems.extend(found);
-    typeface.unwrap_or_else(Typeface::embedded)
+    let Some(names) = program.typeface else { return Typeface::embedded() };
+    let texts = match &names.kind {
+        ExprKind::List(texts) => texts.as_slice(),
+        _ => std::slice::from_ref(names),
+    };
+    let from = &sources.file(names.span.source).name;
+    let named = texts.iter().filter_map(|text| match &text.kind {
+        ExprKind::Text(name) => Some((name.as_str(), text.span)),
+        _ => None,
+    });
+    let opened = named.filter_map(|(name, span)| {
+        let (typeface, found) = typefaces::open(name, span, from, project);
+        problems.extend(found);
+        typeface
+    });
+    Typeface::first_of(opened.collect()).unwrap_or_else(Typeface::embedded)
 }

@@ -6,7 +6,9 @@ use std::collections::BTreeMap;
 use crate::check::findings::names as say;
 use crate::diagnostics::{Problems, suggest};
 use crate::source::{SourceId, Span};
-use crate::syntax::tree::{File, Item, Layer, LayerItem, Let, Mark, Marked, Name, Param, StackItem, StackLayer, Thing};
+use crate::syntax::tree::{
+    File, Item, Layer, LayerItem, Let, Mark, Marked, Name, Param, StackItem, StackLayer, Thing, Wheel,
+};
 use crate::vocabulary::blocks::BlockName;
 use crate::vocabulary::types::ThingKind;
 
@@ -21,6 +23,8 @@ pub enum Meaning<'t> {
     Layer(&'t Layer),
     /// One copy of a layer, as it lies in the stack.
     Copy(&'t StackLayer),
+    /// What turns in an opening of a layer, or about a point on it.
+    Wheel(&'t Wheel),
     /// A ring of labels on a layer.
     Ring(&'t Mark),
     /// A named mark on a layer.
@@ -34,7 +38,7 @@ impl Meaning<'_> {
     pub fn thing(self) -> Option<ThingKind> {
         match self {
             Meaning::Param(_) | Meaning::Let(_) => None,
-            Meaning::Layer(_) | Meaning::Copy(_) => Some(ThingKind::Layer),
+            Meaning::Layer(_) | Meaning::Copy(_) | Meaning::Wheel(_) => Some(ThingKind::Layer),
             Meaning::Ring(_) => Some(ThingKind::Ring),
             Meaning::Mark(_) => Some(ThingKind::Mark),
             Meaning::Thing(kind, _) => Some(kind),
@@ -112,10 +116,17 @@ impl<'t> Names<'t> {
             }
             Item::Stack(stack) => {
                 let copies = stack.items.iter().filter_map(|item| match item {
-                    StackItem::Layer(copy) => Some((copy.own.as_ref()?, copy)),
+                    StackItem::Layer(copy) => Some(copy),
                     _ => None,
                 });
-                copies.for_each(|(own, copy)| self.define(own, Meaning::Copy(copy), None, problems));
+                for copy in copies {
+                    if let Some(own) = &copy.own {
+                        self.define(own, Meaning::Copy(copy), None, problems);
+                    }
+                    for (own, wheel) in copy.wheels.iter().filter_map(|wheel| Some((wheel.own.as_ref()?, wheel))) {
+                        self.define(own, Meaning::Wheel(wheel), None, problems);
+                    }
+                }
             }
             _ => {}
         }

@@ -21,8 +21,8 @@ pub struct Program<'t> {
     pub title: Option<&'t Expr>,
     /// `shop "…"`
     pub shop: Option<&'t Text>,
-    /// `typeface "…"`
-    pub typeface: Option<&'t Text>,
+    /// `typeface "…"`, or a list of such texts.
+    pub typeface: Option<&'t Expr>,
     /// `outline …`
     pub outline: Option<&'t Outline>,
     /// `stack { … }`

@@ -99,7 +99,10 @@ fn print_dial(dial: &Dial) {
 /// "cover on base".
 fn names(dial: &Dial, found: &TurnHolding) -> String {
     let name = |at: usize| dial.design.layers.get(at).map_or("", |layer| layer.name.as_str());
-    format!("{} on {}", name(found.below + 1), name(found.below))
+    match dial.design.wheel(found.below + 1) {
+        Some((_, wall)) => format!("{} in {}", name(found.below + 1), name(wall.frame)),
+        None => format!("{} on {}", name(found.below + 1), name(found.below)),
+    }
 }
 
 fn as_json(analysis: &Analysis) -> Value {
@@ -144,7 +147,7 @@ fn turn_json(dial: &Dial, found: &TurnHolding) -> Value {
         [least, most].map(|length| length.map(|length| rounded(length.as_mm())))
     };
     json!({
-        "lower": name(found.below),
+        "lower": name(dial.design.stacked(found.below)),
         "upper": name(found.below + 1),
         "said": said.into_iter().map(|(what, words)| json!({ "what": what, "words": words })).collect::<Vec<_>>(),
         "stays_times": found.stays().map(rounded),

@@ -11,12 +11,20 @@ pub(crate) fn floors(design: &Design) -> Vec<Length> {
     let mut height = Length::ZERO;
     let mut floors = Vec::new();
     for (at, layer) in design.layers.iter().enumerate() {
-        floors.push(height);
-        let film = match design.joints.get(at) {
+        // A wheel lies on its floor, at the level of its frame.
+        if let Some((_, wall)) = design.wheel(at) {
+            let floor = wall.floor.and_then(|floor| design.layers.get(floor).zip(floors.get(floor)));
+            floors.push(floor.map_or(Length::ZERO, |(floor, height)| *height + floor.stock.thickness.mean));
+            continue;
+        }
+        let joint = at.checked_sub(1);
+        let film = match joint.and_then(|joint| design.joints.get(joint)) {
             Some(Joint::Glue(glue)) => glue.adhesive.film,
             _ => Length::ZERO,
         };
-        height = height + layer.stock.thickness.mean + film + standing.apart(at);
+        height = height + film + joint.map_or(Length::ZERO, |joint| standing.apart(joint));
+        floors.push(height);
+        height = height + layer.stock.thickness.mean;
     }
     floors
 }

@@ -21,6 +21,7 @@ mod spreads;
 pub mod standing;
 mod stock;
 pub mod stops;
+mod wheels;
 
 pub use crate::syntax::tree::{Face, ReadsHow};
 pub use centring::{Centred, Centring, Room};
@@ -35,6 +36,7 @@ pub use pocket_depth::PocketDepth;
 pub use rates::{Rates, Speeds};
 pub use spreads::Spreads;
 pub use stock::{Adhesive, Dowel, Fastener, Head, Magnet, Measured, Pin, Rivet, Stock, Tone};
+pub use wheels::Wall;
 
 use std::sync::{Arc, OnceLock};
 
@@ -53,7 +55,7 @@ pub struct Design {
     pub row: Option<String>,
     /// The value of every param, as shown to people, in the order declared.
     pub params: Vec<(String, String)>,
-    /// The layers, bottom first.
+    /// The layers, bottom first; wheels right above the layer in whose openings they turn.
     pub layers: Vec<Layer>,
     /// What joins layer `i` to layer `i + 1`; one fewer than the layers.
     pub joints: Vec<Joint>,
@@ -127,7 +129,9 @@ impl Design {
 
     /// Thickness of the finished stack: boards, glue films, and what stands proud between layers or out of the outer faces.
     pub fn thickness(&self) -> Length {
-        let boards = self.layers.iter().map(|layer| layer.stock.thickness.mean);
+        // A wheel lies at the level of its frame.
+        let stacked = self.layers.iter().enumerate().filter(|(at, _)| !self.is_wheel(*at));
+        let boards = stacked.map(|(_, layer)| layer.stock.thickness.mean);
         let films = self.joints.iter().map(|joint| match joint {
             Joint::Glue(glue) => glue.adhesive.film,
             Joint::Turn(_) => Length::ZERO,
@@ -379,10 +383,42 @@ pub struct Ring {
     pub laid: Laid,
     /// How dark, 1 being as dark as the stock goes.
     pub tone: f64,
-    /// What its labels are filled with afterwards.
-    pub ink: Option<Ink>,
     /// What asked for it.
     pub origin: Span,
+}
+
+impl Ring {
+    /// What its labels are filled with, each ink once, with the labels that it fills; none of them where it fills all.
+    pub fn inks(&self) -> Vec<(&Ink, Vec<&str>)> {
+        let mut inks: Vec<(&Ink, Vec<&str>)> = Vec::new();
+        for (ink, label) in self.labels.iter().filter_map(|label| Some((label.filled.as_ref()?, label))) {
+            match inks.iter_mut().find(|(known, _)| *known == ink) {
+                Some((_, labels)) => labels.push(&label.says),
+                None => inks.push((ink, vec![&label.says])),
+            }
+        }
+        if let [(_, labels)] = inks.as_mut_slice()
+            && labels.len() == self.labels.len()
+        {
+            labels.clear();
+        }
+        inks
+    }
+
+    /// The one ink that fills all its labels.
+    pub fn ink(&self) -> Option<&Ink> {
+        self.inks().into_iter().find(|(_, labels)| labels.is_empty()).map(|(ink, _)| ink)
+    }
+
+    /// What one of its inks fills, in words.
+    pub fn called(&self, labels: &[&str]) -> String {
+        let ring = format!("`{}`", self.name);
+        if labels.is_empty() {
+            return ring;
+        }
+        let labels: Vec<String> = labels.iter().map(|label| format!("`{label}`")).collect();
+        format!("{} of {ring}", labels.join(", "))
+    }
 }
 
 /// Who says how the labels of a ring follow each other.
@@ -409,6 +445,8 @@ pub struct Label {
     pub up: Option<Angle>,
     /// Whether a line stands under it, which tells which way up it is.
     pub underlined: bool,
+    /// What it is filled with afterwards.
+    pub filled: Option<Ink>,
     /// Its outline, placed on the layer.
     pub ink: Region,
     /// What asked for it.
@@ -490,6 +528,8 @@ pub enum Pivot {
     },
     /// A rivet, or a pin that clamps, through everything it joins.
     Rivet(Rivet),
+    /// The wall of the opening that a wheel lies in; the layer right above the turn is the wheel.
+    Wall(Wall),
 }
 
 /// Where a magnet sits.

@@ -1,14 +1,18 @@
 //! Where the layers stand at a choice of stops.
 
-use kurbo::Affine;
+use kurbo::{Affine, Vec2};
 
 use crate::design::Design;
 use crate::geometry::turn;
 use crate::units::Angle;
 
-/// How far each layer is turned from the lowest one, in degrees clockwise, layer by layer.
+/// How far each layer is turned from the lowest one, in degrees clockwise, layer by layer, and where the axes of wheels are.
 #[derive(Clone, Debug, PartialEq)]
-pub(crate) struct Pose(Vec<f64>);
+pub(crate) struct Pose {
+    turned: Vec<f64>,
+    /// By layer; empty where there are no wheels.
+    axes: Vec<Vec2>,
+}
 
 impl Pose {
     /// Every turn at the stop chosen for it; a turn past the end of `stops` stands at its first stop.
@@ -18,8 +22,18 @@ impl Pose {
             (below, stop.map_or(0.0, |stop| stop.as_degrees()))
         });
         let bearings: Vec<(usize, f64)> = bearings.collect();
-        let turned = |layer: usize| bearings.iter().filter(|(below, _)| *below < layer).map(|(_, by)| by).sum();
-        Self((0..design.layers.len()).map(turned).collect())
+        let of_stack = |below: usize| !design.is_wheel(below + 1);
+        let turned = |layer: usize| {
+            // What is read on a wheel turns under what stands still: backwards, as stops go up.
+            let own = bearings.iter().find(|(below, _)| below + 1 == layer && !of_stack(*below));
+            let below =
+                || bearings.iter().filter(|(below, _)| *below < layer && of_stack(*below)).map(|(_, by)| by).sum();
+            own.map_or_else(below, |(_, by)| -by)
+        };
+        let axis = |layer: usize| design.wheel(layer).map_or(Vec2::ZERO, |(_, wall)| wall.bay.centre.to_vec2());
+        let layers = 0..design.layers.len();
+        let axes = if design.has_wheels() { layers.clone().map(axis).collect() } else { Vec::new() };
+        Self { turned: layers.map(turned).collect(), axes }
     }
 
     /// Some of the turns (by order in the stack) each at the stop chosen for it, the others at their first stop.
@@ -31,22 +45,28 @@ impl Pose {
 
     /// The same with everything above layer `below` turned on by `degrees`.
     pub(crate) fn nudged(&self, below: usize, degrees: f64) -> Self {
-        let turned = self.0.iter().enumerate().map(|(at, by)| if at > below { by + degrees } else { *by });
-        Self(turned.collect())
+        let turned = self.turned.iter().enumerate().map(|(at, by)| if at > below { by + degrees } else { *by });
+        Self { turned: turned.collect(), ..self.clone() }
     }
 
     /// How far `layer` is turned from `other`, in degrees clockwise.
     pub(crate) fn between(&self, other: usize, layer: usize) -> f64 {
-        let of = |at: usize| self.0.get(at).copied().unwrap_or(0.0);
+        let of = |at: usize| self.turned.get(at).copied().unwrap_or(0.0);
         of(layer) - of(other)
     }
 
     /// Takes the frame of `layer` to the frame of `other`.
     pub(crate) fn map(&self, layer: usize, other: usize) -> Affine {
-        match self.between(other, layer) {
+        let turned = match self.between(other, layer) {
             0.0 => Affine::IDENTITY,
             by => turn(Angle::degrees(by)),
+        };
+        let axis = |at: usize| self.axes.get(at).copied().unwrap_or_default();
+        if axis(layer) == axis(other) {
+            return turned;
         }
+        let place = |at: usize| Affine::translate(axis(at)) * turn(Angle::degrees(self.between(0, at)));
+        place(other).inverse() * place(layer)
     }
 }
 
@@ -93,7 +113,7 @@ mod tests {
     /// Three layers, the upper ones 30 and 75 degrees on from the lowest: the top of the uppermost lies 75 degrees clockwise.
     #[test]
     fn layers_stand_as_they_are_turned() {
-        let pose = Pose(vec![0.0, 30.0, 75.0]);
+        let pose = Pose { turned: vec![0.0, 30.0, 75.0], axes: Vec::new() };
         assert_eq!(
             (pose.between(0, 2), pose.between(2, 0), pose.between(1, 2), pose.between(0, 9)),
             (75.0, -75.0, 45.0, 0.0)
@@ -103,7 +123,18 @@ mod tests {
         assert!(top.distance(wanted) < 1e-12);
         assert!((pose.map(0, 2) * top).distance(Point::new(0.0, 10.0)) < 1e-12);
         assert_eq!(pose.map(1, 1), Affine::IDENTITY);
-        assert_eq!(pose.nudged(0, 5.0), Pose(vec![0.0, 35.0, 80.0]));
-        assert_eq!(pose.nudged(1, -5.0), Pose(vec![0.0, 30.0, 70.0]));
+        assert_eq!(pose.nudged(0, 5.0).turned, [0.0, 35.0, 80.0]);
+        assert_eq!(pose.nudged(1, -5.0).turned, [0.0, 30.0, 70.0]);
+    }
+
+    /// A wheel at (40, 0), turned a quarter anticlockwise: its top looks to the left, and the board's axis is 40 above its own
+    /// middle as the wheel sees it.
+    #[test]
+    fn a_wheel_turns_about_its_own_axis() {
+        let pose = Pose { turned: vec![0.0, -90.0, 0.0], axes: vec![Vec2::ZERO, Vec2::new(40.0, 0.0), Vec2::ZERO] };
+        let near = |found: Point, wanted: (f64, f64)| assert!(found.distance(wanted.into()) < 1e-9, "{found}");
+        near(pose.map(1, 2) * Point::new(0.0, 10.0), (30.0, 0.0));
+        near(pose.map(2, 1) * Point::ORIGIN, (0.0, 40.0));
+        assert_eq!(pose.map(0, 2), Affine::IDENTITY);
     }
 }

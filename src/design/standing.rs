@@ -98,6 +98,7 @@ pub fn standing(design: &Design) -> Standing<'_> {
                     found.put_beside(design, (at, outward), wide, head.height - sunk, What::Head(rivet, head));
                 }
             }
+            Pivot::Wall(_) => {}
         }
         if let Some(clicks) = &turn.clicks {
             let high = (clicks.magnet.height + clicks.magnet.film()) * 2.0;
@@ -173,7 +174,7 @@ fn room(design: &Design, magnet: &Magnet, seat: &Seat) -> Length {
 fn is_shared(design: &Design, layer: usize) -> bool {
     let seats = design.turns().flat_map(|(_, turn)| match &turn.pivot {
         Pivot::Magnets { lower, upper, .. } => vec![lower, upper],
-        Pivot::Rivet(_) => Vec::new(),
+        Pivot::Rivet(_) | Pivot::Wall(_) => Vec::new(),
     });
     seats.filter(|seat| seat.layer == layer && seat.depth == Depth::Through).count() > 1
 }

@@ -88,9 +88,14 @@ pub(super) fn bounds(all: &mut Changes, old: &[(String, String)], new: &[(String
 /// Joints by the layers between which they lie.
 fn joints(all: &mut Changes, old: &Design, new: &Design) {
     let named = |design: &Design, now: &dyn Fn(&str) -> String| -> Vec<(String, Joint)> {
-        let layers = design.layers.iter().zip(design.layers.iter().skip(1));
-        let between = layers.map(|(lower, upper)| format!("between `{}` and `{}`", now(&lower.name), now(&upper.name)));
-        between.zip(design.joints.iter().cloned()).collect()
+        // A wheel lies in its frame, and what is glued above is glued to the frame.
+        let lower = |joint: usize| design.layers.get(design.stacked(joint));
+        let joints = design.joints.iter().enumerate().zip(design.layers.iter().skip(1));
+        let named = joints.filter_map(|((joint, it), upper)| {
+            let lower = lower(joint)?;
+            Some((format!("between `{}` and `{}`", now(&lower.name), now(&upper.name)), it.clone()))
+        });
+        named.collect()
     };
     let before = named(old, &|name| all.now(name).to_owned());
     let after = named(new, &str::to_owned);
@@ -119,6 +124,7 @@ fn holds(joint: &Joint, now: &dyn Fn(&str) -> String) -> String {
         Joint::Turn(Turn { pivot: Pivot::Rivet(rivet), .. }) => {
             format!("turns on {}({})", rivet.kind.word(), now(&rivet.name))
         }
+        Joint::Turn(Turn { pivot: Pivot::Wall(wall), .. }) => format!("turns in `{}`", now(&wall.opening)),
     }
 }
 

@@ -4,7 +4,7 @@ use super::figures::{bearings, optional};
 use super::pairs::{Pair, paired};
 use super::shapes::{centre, different, place, region, same_shape, shape, size};
 use super::{Changes, Detail, How, Topic};
-use crate::design::{Centring, Depth, Design, Face, FlipChoice, Layer, Mark, Ring, Shape, Work, hex};
+use crate::design::{Centring, Depth, Design, Face, FlipChoice, Ink, Layer, Mark, Ring, Shape, Work, hex};
 use crate::geometry::Region;
 use crate::plan::face_name;
 use crate::units::{mm, plain, typed_percent};
@@ -372,15 +372,28 @@ fn ring_details(old: &Ring, new: &Ring) -> Vec<Detail> {
     details.extend(different("height", old.height.to_string(), new.height.to_string()));
     let placed_alike = details.is_empty();
     details.extend(different("tone", typed_percent(old.tone, 2), typed_percent(new.tone, 2)));
-    let named = |ring: &Ring| optional(ring.ink.as_ref().map(|ink| &ink.name));
-    details.extend(different("ink", named(old), named(new)));
-    let colour = |ring: &Ring| ring.ink.as_ref().and_then(|ink| ink.colour).map(hex).unwrap_or_default();
-    details.extend(different("colour", colour(old), colour(new)));
+    details.extend(different(
+        "ink",
+        inked(old, |ink| Some(ink.name.clone())),
+        inked(new, |ink| Some(ink.name.clone())),
+    ));
+    let colour = |ink: &Ink| ink.colour.map(hex);
+    details.extend(different("colour", inked(old, colour), inked(new, colour)));
     // Elsewhere or of another height, letters are drawn otherwise anyway.
     if placed_alike {
         details.extend(ink(old, new));
     }
     details
+}
+
+/// A figure of the ink of a ring, or one for each label where they differ.
+fn inked(ring: &Ring, of: impl Fn(&Ink) -> Option<String>) -> String {
+    let each = ring.labels.iter().map(|label| label.filled.as_ref().and_then(&of).unwrap_or_default());
+    let mut each: Vec<String> = each.collect();
+    if each.windows(2).all(|pair| pair.first() == pair.last()) {
+        each.truncate(1);
+    }
+    each.join(", ")
 }
 
 /// Labels that say the same at the same places, and are drawn otherwise.

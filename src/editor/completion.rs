@@ -222,7 +222,9 @@ impl<'t> Offer<'_, 't> {
                 (CompletionItemKind::FUNCTION, format!("{name}({})", takes.join(", ")))
             }
             Meaning::Let(_) => (CompletionItemKind::VARIABLE, type_of(definition, self.names).described()),
-            Meaning::Layer(_) | Meaning::Copy(_) => (CompletionItemKind::CLASS, ThingKind::Layer.word().to_owned()),
+            Meaning::Layer(_) | Meaning::Copy(_) | Meaning::Wheel(_) => {
+                (CompletionItemKind::CLASS, ThingKind::Layer.word().to_owned())
+            }
             Meaning::Ring(_) => (CompletionItemKind::ENUM, ThingKind::Ring.word().to_owned()),
             Meaning::Mark(mark) => (CompletionItemKind::FIELD, mark.work.word().to_owned()),
             Meaning::Thing(kind, _) => (CompletionItemKind::STRUCT, kind.word().to_owned()),

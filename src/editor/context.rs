@@ -484,11 +484,18 @@ fn in_family(item: &[Token<'_>]) -> (Slot, Option<Type>) {
 fn in_field(block: Option<&BlockSpec>, item: &[Token<'_>]) -> (Slot, Option<Type>) {
     let Some((first, value)) = item.split_first() else { return (Slot::Nothing, None) };
     match block.and_then(|block| block.field(first.text)).map(|spec| &spec.holds) {
-        Some(holds @ Holds::Word(_)) if value.is_empty() => (Slot::Words(holds.words().collect()), None),
+        Some(holds @ (Holds::Word(_) | Holds::EachWord(_))) if value.is_empty() => {
+            (Slot::Words(holds.words().collect()), None)
+        }
         Some(Holds::Type(Type::Thing(kind))) if value.is_empty() => (Slot::Thing(*kind), None),
-        Some(Holds::Type(kind) | Holds::WordOr(_, kind) | Holds::Each(kind)) => {
+        Some(Holds::Type(kind) | Holds::WordOr(_, kind) | Holds::Each(kind) | Holds::OneOrList(kind)) => {
             in_value(value, Some(kind.clone()), false)
         }
+        // Within the brackets stand the same words.
+        Some(holds @ Holds::EachWord(_)) if value.last().is_some_and(|last| ["[", ","].contains(&last.text)) => {
+            (Slot::Words(holds.words().collect()), None)
+        }
+        Some(Holds::EachWord(_)) => in_value(value, Some(Type::list(Type::Text)), false),
         Some(Holds::List(item)) => in_value(value, Some(Type::list(item.clone())), false),
         Some(Holds::Readings | Holds::PassDepths | Holds::Size | Holds::Span) => {
             in_value(value, Some(Type::LENGTH), false)

@@ -172,6 +172,7 @@ impl<'t> About<'_, 't> {
             }
             Meaning::Layer(layer) => parts.push(format!("a layer cut from {}", code(&layer.stock.text))),
             Meaning::Copy(copy) => parts.push(format!("a copy of the layer {}", code(&copy.layer.text))),
+            Meaning::Wheel(wheel) => parts.push(format!("turns a copy of the layer {}", code(&wheel.layer.text))),
             Meaning::Ring(_) => parts.push("a ring of labels".to_owned()),
             Meaning::Mark(mark) => {
                 parts.push(format!("what {} names", code(mark.work.word())));
@@ -217,7 +218,8 @@ impl<'t> About<'_, 't> {
             Meaning::Param(param) => param.span,
             Meaning::Let(binding) => binding.span,
             Meaning::Layer(layer) => layer.span,
-            Meaning::Copy(copy) => copy.name().span.to(copy.layer.span),
+            Meaning::Copy(copy) => copy.span,
+            Meaning::Wheel(wheel) => wheel.span,
             Meaning::Ring(mark) | Meaning::Mark(mark) => mark.span,
             Meaning::Thing(_, thing) => thing.span,
         };

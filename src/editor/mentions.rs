@@ -4,7 +4,7 @@ use crate::check::names::{Definition, Meaning, Names};
 use crate::source::Span;
 use crate::syntax::tree::{
     Accept, Argument, Bounds, Expr, ExprKind, Family, FamilyItem, Field, FieldValue, File, FlipWay, Formal, Item,
-    Layer, LayerItem, Let, Mark, Marked, Name, Param, Piece, SlotShape, Stack, StackItem, TextPiece, Thing,
+    Layer, LayerItem, Let, Mark, Marked, Name, Param, Piece, SlotShape, Stack, StackItem, TextPiece, Thing, Wheel,
 };
 use crate::vocabulary::blocks::{BlockName, BlockSpec, FieldSpec, Holds};
 use crate::vocabulary::functions::{Function, Parameter, function_named};
@@ -238,6 +238,7 @@ impl<'t> Walk<'_, 't> {
                         self.defines(own, None, Meaning::Copy(copy));
                     }
                     self.name(&copy.layer);
+                    copy.wheels.iter().for_each(|wheel| self.wheel(wheel));
                 }
                 StackItem::Glue { adhesive, .. } => adhesive.iter().for_each(|name| self.name(name)),
                 StackItem::Turn { pivot, fields, .. } => {
@@ -246,6 +247,15 @@ impl<'t> Walk<'_, 't> {
                 }
             }
         }
+    }
+
+    fn wheel(&mut self, wheel: &'t Wheel) {
+        if let Some(own) = &wheel.own {
+            self.defines(own, None, Meaning::Wheel(wheel));
+        }
+        self.name(&wheel.layer);
+        self.name(&wheel.opening);
+        self.fields(Some(BlockName::Turn), &wheel.fields);
     }
 
     fn accept(&mut self, accept: &'t Accept) {
@@ -302,6 +312,14 @@ impl<'t> Walk<'_, 't> {
             FieldValue::Expr(value) => match (spec, &value.kind) {
                 (Some(spec), ExprKind::Name(word)) if is_choice(spec, word) => {
                     self.push(value.span, What::Choice(spec))
+                }
+                (Some(spec), ExprKind::List(items)) if matches!(spec.holds, Holds::EachWord(_)) => {
+                    for item in items {
+                        match &item.kind {
+                            ExprKind::Name(word) if is_choice(spec, word) => self.push(item.span, What::Choice(spec)),
+                            _ => self.expr(item),
+                        }
+                    }
                 }
                 _ => self.expr(value),
             },
@@ -382,7 +400,7 @@ impl<'t> Walk<'_, 't> {
 fn is_choice(spec: &FieldSpec, word: &str) -> bool {
     match &spec.holds {
         Holds::Word(_) => true,
-        Holds::WordOr(..) => spec.holds.words().any(|known| known == word),
+        Holds::WordOr(..) | Holds::EachWord(_) => spec.holds.words().any(|known| known == word),
         _ => false,
     }
 }

@@ -55,7 +55,10 @@ impl Outline<'_> {
             }
             Item::Shop(text) => self.text("shop", text, SymbolKind::MODULE),
             Item::With(text) => self.text("with", text, SymbolKind::FILE),
-            Item::Typeface(text) => self.text("typeface", text, SymbolKind::FILE),
+            Item::Typeface(names) => {
+                let name = format::written(names, self.view.text(names.span.source));
+                self.symbol(&name, "typeface", SymbolKind::FILE, names.span, names.span)
+            }
             Item::Param(param) => self.named(&param.name, &param.kind.text, SymbolKind::CONSTANT, param.span),
             Item::Let(binding) => self.binding(binding),
             Item::Outline(outline) => self.symbol("outline", "", SymbolKind::OBJECT, outline.span, outline.span),

@@ -136,7 +136,7 @@ fn meant(mention: &Mention<'_>, piece: Lexeme) -> Option<(Class, u32)> {
                 Meaning::Param(_) => Class::Parameter,
                 Meaning::Let(binding) if binding.formals.is_some() => Class::Function,
                 Meaning::Let(_) => Class::Variable,
-                Meaning::Layer(_) | Meaning::Copy(_) => Class::Layer,
+                Meaning::Layer(_) | Meaning::Copy(_) | Meaning::Wheel(_) => Class::Layer,
                 Meaning::Ring(_) | Meaning::Mark(_) => Class::Mark,
                 Meaning::Thing(..) => Class::Thing,
             };

@@ -4,7 +4,7 @@ use super::doc::{Doc, Gap, Remark};
 use crate::source::Span;
 use crate::syntax::tree::{
     Accept, Bounds, Expr, Face, Family, FamilyItem, Field, FieldValue, File, FlipWay, Formal, Item, Layer, LayerItem,
-    Let, Mark, Marked, Name, Param, Piece, Reads, ReadsHow, Slot, SlotShape, StackItem, StackLayer, Tail, Text,
+    Let, Mark, Marked, Name, Param, Piece, Reads, ReadsHow, Slot, SlotShape, StackItem, Tail, Text, Wheel,
 };
 use crate::syntax::{Comment, blank_line_before};
 
@@ -76,7 +76,7 @@ impl<'a> Builder<'a> {
             Item::Dial(text) => self.after("dial ", text),
             Item::Shop(text) => self.worded("shop", text),
             Item::With(text) => self.worded("with", text),
-            Item::Typeface(text) => self.worded("typeface", text),
+            Item::Typeface(names) => self.after("typeface ", names),
             Item::Param(param) => self.param(param),
             Item::Let(item) => self.let_item(item),
             Item::Outline(outline) => self.after("outline ", &outline.value),
@@ -213,11 +213,15 @@ impl<'a> Builder<'a> {
 
     fn stack_item(&mut self, item: &StackItem) -> Doc {
         match item {
-            StackItem::Layer(StackLayer { own: Some(own), layer }) => {
-                let gap = self.gap(layer.span.start, " ", true);
-                Doc::group(vec![Doc::text(format!("{} =", own.text)), Doc::Indent(vec![gap, Doc::text(&layer.text)])])
+            StackItem::Layer(copy) => {
+                let head = self.layer_lies(copy.own.as_ref(), &copy.layer);
+                if copy.wheels.is_empty() {
+                    return head;
+                }
+                let wheels = copy.wheels.iter().map(|wheel| (wheel.span.start, wheel));
+                let block = self.block(" ".to_owned(), wheels, copy.span, Self::wheel);
+                Doc::Group { forced: false, parts: vec![head, block] }
             }
-            StackItem::Layer(StackLayer { own: None, layer }) => Doc::text(&layer.text),
             StackItem::Glue { adhesive: Some(name), .. } => Doc::text(format!("glue {}", name.text)),
             StackItem::Glue { adhesive: None, .. } => Doc::text("glue"),
             StackItem::Turn { pivot, fields, span } => {
@@ -225,6 +229,19 @@ impl<'a> Builder<'a> {
                 self.with_fields(head, fields, *span)
             }
         }
+    }
+
+    /// `LAYER` or `NAME = LAYER`.
+    fn layer_lies(&mut self, own: Option<&Name>, layer: &Name) -> Doc {
+        let Some(own) = own else { return Doc::text(&layer.text) };
+        let gap = self.gap(layer.span.start, " ", true);
+        Doc::group(vec![Doc::text(format!("{} =", own.text)), Doc::Indent(vec![gap, Doc::text(&layer.text)])])
+    }
+
+    fn wheel(&mut self, wheel: &Wheel) -> Doc {
+        let lies = self.layer_lies(wheel.own.as_ref(), &wheel.layer);
+        let head = Doc::group(vec![lies, Doc::text(format!(" in {}", wheel.opening.text))]);
+        self.with_fields(head, &wheel.fields, wheel.span)
     }
 
     fn reads(&mut self, reads: &Reads) -> Doc {

@@ -3,6 +3,7 @@
 //! Millimetres, y up. Every curve stays a curve through every operation; only distances, swept radii and
 //! hulls look at a flattened copy (`FlattenedShape`), and say how fine it is.
 
+mod bay;
 mod boolean;
 mod boxes;
 mod corners;
@@ -25,6 +26,7 @@ mod symmetry;
 mod trace;
 mod web;
 
+pub use bay::Bay;
 pub use distance::Nearest;
 pub(crate) use flattened::{Angles, FlattenedShape, Gap, TOUCH_MM, first_contact};
 pub(crate) use hull::convex;

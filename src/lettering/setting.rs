@@ -179,7 +179,7 @@ impl Typeface {
             pen += if follows { setting.tracking_mm } else { 0.0 };
             let (right, up) = glyph.offset;
             let outline =
-                Affine::new([scale, 0.0, 0.0, scale, pen + right * scale, up * scale]) * self.outline(glyph.id)?;
+                Affine::new([scale, 0.0, 0.0, scale, pen + right * scale, up * scale]) * self.drawn(&glyph)?;
             let to = pen + glyph.advance * scale;
             match letters.last_mut().filter(|_| cluster == Some(glyph.cluster)) {
                 Some(letter) => {

@@ -4,11 +4,13 @@ use std::borrow::Cow;
 use std::fmt;
 use std::sync::{Arc, LazyLock};
 
-use harfrust::{Feature, ShapeOptions, ShaperData, UnicodeBuffer};
+use harfrust::{Direction, Feature, ShapeOptions, ShaperData, UnicodeBuffer};
 use kurbo::{BezPath, Shape};
 use skrifa::instance::{LocationRef, Size};
 use skrifa::outline::{DrawSettings, OutlinePen};
 use skrifa::{FontRef, GlyphId, MetadataProvider as _, Tag};
+
+use unicode_normalization::char::is_combining_mark;
 
 use super::{LetteringError, bidi};
 
@@ -22,7 +24,8 @@ pub struct NotAFont {
     pub name: String,
 }
 
-/// A font, at its default weight and width, with the name that messages give it. Cheap to clone.
+/// A font, at its default weight and width, with the name that messages give it, and others that stand in for what it lacks.
+/// Cheap to clone.
 #[derive(Clone)]
 pub struct Typeface {
     file: Arc<File>,
@@ -30,6 +33,8 @@ pub struct Typeface {
     name: String,
     units_per_em: f64,
     cap_height: f64,
+    /// What draws the characters that it lacks, in this order.
+    others: Arc<[Typeface]>,
 }
 
 impl fmt::Debug for Typeface {
@@ -53,7 +58,9 @@ impl File {
 /// A shaped glyph, in font units, y up.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Glyph {
-    /// Its number in the font.
+    /// Which typeface it is of: 0 for this one, from 1 on for those that stand in.
+    pub face: usize,
+    /// Its number in that font.
     pub id: u32,
     /// Byte offset in the text of the first character it stands for; glyphs that share it belong together.
     pub cluster: usize,
@@ -106,10 +113,56 @@ impl Typeface {
         Self::from_source(Cow::Borrowed(bytes()), name, 0).ok()
     }
 
-    /// Whether it can draw every one of these characters.
-    pub fn has(&self, characters: &[char]) -> bool {
+    /// The first of these typefaces, with each of the others for the characters that all before it lack; none of none. Sizes go by
+    /// the capitals of the first, and all are set at one em.
+    pub fn first_of(typefaces: Vec<Self>) -> Option<Self> {
+        let mut all = typefaces.into_iter();
+        let first = all.next()?;
+        let others: Vec<Self> = all.collect();
+        let name = std::iter::once(&first).chain(&others).map(Self::name).collect::<Vec<_>>().join(", ");
+        Some(Self { name, others: others.into(), ..first })
+    }
+
+    /// Itself and those that stand in for it.
+    fn faces(&self) -> impl Iterator<Item = &Self> {
+        std::iter::once(self).chain(self.others.iter())
+    }
+
+    /// Whether it can draw every one of these characters, those that stand in not asked.
+    fn draws(&self, characters: &[char]) -> bool {
         let charmap = self.file.font().map(|font| font.charmap());
         charmap.is_some_and(|charmap| characters.iter().all(|character| charmap.map(*character).is_some()))
+    }
+
+    /// Whether it can draw every one of these characters, or what stands in for it.
+    pub fn has(&self, characters: &[char]) -> bool {
+        characters.iter().all(|character| self.faces().any(|face| face.draws(&[*character])))
+    }
+
+    /// The parts of a run that are set in one typeface each, from left to right as one sees them: each character in the first that
+    /// has it, and a mark on a letter in that of its letter where that has it.
+    fn parts(&self, line: &str, run: &bidi::Run) -> Vec<(usize, bidi::Run)> {
+        let part = |face, range| (face, bidi::Run { range, direction: run.direction });
+        if self.others.is_empty() {
+            return vec![part(0, run.range.clone())];
+        }
+        let mut parts: Vec<(usize, std::ops::Range<usize>)> = Vec::new();
+        for (at, character) in line.get(run.range.clone()).unwrap_or_default().char_indices() {
+            let (from, to) = (run.range.start + at, run.range.start + at + character.len_utf8());
+            let before = parts.last().map(|(face, _)| *face);
+            let draws = |at: usize| self.faces().nth(at).is_some_and(|face| face.draws(&[character]));
+            let stays = before.filter(|before| is_combining_mark(character) && draws(*before));
+            let first = || (0..=self.others.len()).find(|at| draws(*at));
+            let face = stays.or_else(first).or(before).unwrap_or(0);
+            match parts.last_mut().filter(|(last, _)| *last == face) {
+                Some((_, range)) => range.end = to,
+                None => parts.push((face, from..to)),
+            }
+        }
+        if run.direction == Some(Direction::RightToLeft) {
+            parts.reverse();
+        }
+        parts.into_iter().map(|(face, range)| part(face, range)).collect()
     }
 
     /// A font file's contents: TrueType or OpenType, and of a collection the first face.
@@ -140,7 +193,14 @@ impl Typeface {
         let units_per_em = f64::from(metrics.units_per_em);
         let shaper = Arc::new(ShaperData::new(&font));
         let stated = metrics.cap_height.map(f64::from);
-        let mut face = Self { file: Arc::clone(&file), shaper, name: name.to_owned(), units_per_em, cap_height: 0.0 };
+        let mut face = Self {
+            file: Arc::clone(&file),
+            shaper,
+            name: name.to_owned(),
+            units_per_em,
+            cap_height: 0.0,
+            others: Arc::default(),
+        };
         face.cap_height = face.measured_cap_height(&font, stated);
         Ok(face)
     }
@@ -186,9 +246,9 @@ impl Typeface {
 
     /// Whether letters of a text are joined by strokes, as those of Arabic are: whether their shapes hang on their neighbours.
     pub fn joins(&self, text: &str) -> bool {
-        let ids = |line: &str, without: &[&[u8; 4]]| -> Vec<u32> {
+        let ids = |line: &str, without: &[&[u8; 4]]| -> Vec<(usize, u32)> {
             self.shape_without(line, without)
-                .map(|glyphs| glyphs.iter().map(|glyph| glyph.id).collect())
+                .map(|glyphs| glyphs.iter().map(|glyph| (glyph.face, glyph.id)).collect())
                 .unwrap_or_default()
         };
         let by_neighbours: &[&[u8; 4]] = &[b"init", b"medi", b"fina", b"med2", b"fin2", b"fin3"];
@@ -197,42 +257,48 @@ impl Typeface {
 
     /// Shapes a line with these features of the font switched off.
     fn shape_without(&self, line: &str, features: &[&[u8; 4]]) -> Result<Vec<Glyph>, LetteringError> {
-        let font = self.font()?;
         let features: Vec<Feature> = features.iter().map(|tag| Feature::new(Tag::new(tag), 0, ..)).collect();
-        let shaper = self.shaper.shaper(&font).build();
         let mut glyphs: Vec<Glyph> = Vec::new();
         for run in bidi::runs(line) {
-            let shaped = shaper.shape(filled_buffer(line, &run), ShapeOptions::new().features(&features));
-            glyphs.extend(shaped.glyph_infos().iter().zip(shaped.glyph_positions()).map(|(info, position)| Glyph {
-                id: info.glyph_id,
-                cluster: run.range.start + info.cluster as usize,
-                advance: f64::from(position.x_advance),
-                offset: (f64::from(position.x_offset), f64::from(position.y_offset)),
-            }));
+            for (at, part) in self.parts(line, &run) {
+                let Some(face) = self.faces().nth(at) else { continue };
+                let font = face.font()?;
+                let shaper = face.shaper.shaper(&font).build();
+                let shaped = shaper.shape(filled_buffer(line, &part), ShapeOptions::new().features(&features));
+                let scale = self.units_per_em / face.units_per_em;
+                glyphs.extend(shaped.glyph_infos().iter().zip(shaped.glyph_positions()).map(|(info, position)| {
+                    Glyph {
+                        face: at,
+                        id: info.glyph_id,
+                        cluster: part.range.start + info.cluster as usize,
+                        advance: scale * f64::from(position.x_advance),
+                        offset: (scale * f64::from(position.x_offset), scale * f64::from(position.y_offset)),
+                    }
+                }));
+            }
         }
         // Refused and not drawn: a box burnt into wood cannot be taken back.
         if glyphs.iter().any(|glyph| glyph.id == 0) {
-            return Err(self.missing(line, &glyphs, &font));
+            return Err(self.missing(line, &glyphs));
         }
         Ok(glyphs)
     }
 
     /// Names the characters that came out as the font's box for missing ones.
-    fn missing(&self, line: &str, glyphs: &[Glyph], font: &FontRef<'_>) -> LetteringError {
-        let charmap = font.charmap();
+    fn missing(&self, line: &str, glyphs: &[Glyph]) -> LetteringError {
         let mut characters: Vec<char> = Vec::new();
         for glyph in glyphs.iter().filter(|glyph| glyph.id == 0) {
             // Clusters are not in order where text runs from right to left, hence the smallest that is greater.
             let end = glyphs.iter().map(|other| other.cluster).filter(|start| *start > glyph.cluster).min();
             let text = line.get(glyph.cluster..end.unwrap_or(line.len())).unwrap_or_default();
-            let unmapped = text.chars().find(|character| charmap.map(*character).is_none());
+            let unmapped = text.chars().find(|character| !self.has(&[*character]));
             let named = unmapped.or_else(|| text.chars().next());
             characters.extend(named.filter(|character| !characters.contains(character)));
         }
         LetteringError::MissingCharacters { characters, typeface: self.name.clone() }
     }
 
-    /// A glyph's contours in font units, as drawn in the font, every one closed.
+    /// The contours of a glyph of this very font in font units, as drawn there, every one closed.
     ///
     /// # Errors
     /// [`LetteringError::BrokenFont`].
@@ -243,6 +309,17 @@ impl Typeface {
             outline.draw(as_drawn, &mut pen).map_err(|_| self.broken())?;
         }
         Ok(pen.0)
+    }
+
+    /// A shaped glyph's contours in units of this font, whichever typeface it is of.
+    ///
+    /// # Errors
+    /// [`LetteringError::BrokenFont`].
+    pub fn drawn(&self, glyph: &Glyph) -> Result<BezPath, LetteringError> {
+        let Some(face) = self.faces().nth(glyph.face) else { return Ok(BezPath::new()) };
+        let outline = face.outline(glyph.id)?;
+        let scale = self.units_per_em / face.units_per_em;
+        Ok(if glyph.face == 0 { outline } else { kurbo::Affine::scale(scale) * outline })
     }
 
     fn broken(&self) -> LetteringError {

@@ -13,7 +13,8 @@ use crate::design::{
     Depth, Design, Ends, Face, Finished, Half, Head, Ink, Joint, Layer, Mark, Pivot, Rivet, Shape, Tone, Turn, Work,
     hex,
 };
-use crate::geometry::Region;
+use crate::geometry::{Region, turn};
+use crate::units::Angle;
 
 /// Width of the edge of a layer and of a scored line, in mm.
 const LINE_MM: f64 = 0.3;
@@ -43,7 +44,10 @@ pub(super) const STAGES: [Finished; 3] = [Finished::Bare, Finished::Stained, Fin
 impl<'a> Look<'a> {
     /// `prefix` must be its own in the drawing.
     pub(super) fn new(design: &'a Design, face: Face, prefix: String) -> Self {
-        let swept = design.layers.iter().map(|layer| crate::audit::fit::swept(&layer.outline).as_mm() / 2.0);
+        let reaches = |at: usize, layer: &Layer| {
+            design.axis(at).to_vec2().hypot() + crate::audit::fit::swept(&layer.outline).as_mm() / 2.0
+        };
+        let swept = design.layers.iter().enumerate().map(|(at, layer)| reaches(at, layer));
         Self { design, face, prefix, reach: swept.fold(1.0, f64::max), tones: Vec::new() }
     }
 
@@ -55,7 +59,8 @@ impl<'a> Look<'a> {
                 Work::Engrave { tone, ink, .. } => Some((*tone, ink.as_ref())),
                 _ => None,
             });
-            let rings = layer.rings.iter().map(|ring| (ring.tone, ring.ink.as_ref()));
+            let labels = layer.rings.iter().flat_map(|ring| ring.labels.iter().map(|label| (ring.tone, &label.filled)));
+            let rings = labels.map(|(tone, ink)| (tone, ink.as_ref()));
             let bare = [0.0, POCKET_TONE, 1.0].map(|tone| (tone, None));
             marks.chain(rings).chain(bare).map(|(tone, ink)| stages(layer, tone, ink)).collect::<Vec<_>>()
         });
@@ -107,9 +112,20 @@ impl<'a> Look<'a> {
         order.into_iter().fold(Group::new(), |picture, at| {
             let turned = turned(self.design, pose, at);
             let turned = if self.face == Face::Front { turned } else { -turned };
-            let layer = self.used(at).set("transform", format!("rotate({})", crate::units::plain(turned, 4)));
+            let rotate = format!("rotate({})", crate::units::plain(turned, 4));
+            let layer = self
+                .used(at)
+                .set("transform", self.shift(at).into_iter().chain([rotate]).collect::<Vec<_>>().join(" "));
             self.heads_on(at).map(head).fold(picture.add(layer), Group::add)
         })
+    }
+
+    /// How a wheel is moved to its axis, in the frame of the picture.
+    fn shift(&self, at: usize) -> Option<String> {
+        let axis = self.design.axis(at);
+        let right = if self.face == Face::Front { axis.x } else { -axis.x };
+        let [right, down] = [right, -axis.y].map(|mm| crate::units::plain(mm, 4));
+        self.design.is_wheel(at).then(|| format!("translate({right} {down})"))
     }
 
     /// One layer by itself, upright, with the heads and nuts that are seen on it.
@@ -165,7 +181,7 @@ impl<'a> Look<'a> {
         let rings = layer.rings.iter().filter(|ring| ring.face == face);
         let labels = rings.flat_map(|ring| ring.labels.iter().map(move |label| (ring, label)));
         let labels =
-            labels.map(|(ring, label)| self.filled(&label.ink, self.inked(layer, ring.tone, ring.ink.as_ref())));
+            labels.map(|(ring, label)| self.filled(&label.ink, self.inked(layer, ring.tone, label.filled.as_ref())));
         marks.chain(labels).collect()
     }
 
@@ -256,6 +272,11 @@ pub(super) fn turned(design: &Design, pose: &Pose, layer: usize) -> f64 {
     let lower = design.turns().filter(|(_, turn)| turn.turning == Half::Lower);
     let still: f64 = lower.map(|(below, _)| pose.between(below, below + 1)).sum();
     pose.between(0, layer) - still
+}
+
+/// Takes a layer to where it stands in a picture at this pose, seen from the front.
+pub(super) fn placed(design: &Design, pose: &Pose, layer: usize) -> Affine {
+    Affine::translate(design.axis(layer).to_vec2()) * turn(Angle::degrees(turned(design, pose, layer)))
 }
 
 fn head(head: Head) -> Circle {

@@ -116,6 +116,12 @@ pub(super) fn themes<'a>(design: &'a Design, check: &'a ReadingCheck) -> Vec<The
     let mut readings: Vec<&CheckedReading> = check.readings.iter().collect();
     // Readings of most turns first: one of fewer turns is read in pictures that are drawn already.
     readings.sort_by_key(|reading| std::cmp::Reverse(reading.turns.len()));
+    if design.has_wheels() {
+        // No wheel moves what is read on another, so one picture shows a stop of each.
+        readings.sort_by_key(|reading| std::cmp::Reverse(reading.stops.len()));
+        let theme = Theme { design, readings, face: Face::Front };
+        return if theme.readings.is_empty() { Vec::new() } else { vec![theme] };
+    }
     let mut themes: Vec<Theme> = Vec::new();
     for reading in readings {
         let face = design.ring(&reading.ring).map_or(Face::Front, |(_, ring)| ring.face);
@@ -135,8 +141,8 @@ pub(super) fn themes<'a>(design: &'a Design, check: &'a ReadingCheck) -> Vec<The
 pub(super) struct StopPicture<'a> {
     /// Where the layers stand.
     pub(super) pose: Pose,
-    /// Which stop of each turn of the first reading, counted from 0.
-    pub(super) stops: &'a [usize],
+    /// Which stop of each turn that is set, both counted from 0.
+    pub(super) goes: Vec<(usize, usize)>,
     /// The stop in words.
     pub(super) stop: String,
     /// What is read: the ring, and the reading at this stop.
@@ -146,6 +152,9 @@ pub(super) struct StopPicture<'a> {
 impl<'a> Theme<'a> {
     /// One view for each stop, [`MOST`] at most.
     pub(super) fn views(&self) -> Vec<StopPicture<'a>> {
+        if self.design.has_wheels() {
+            return (0..self.all().min(MOST)).map(|stop| self.wheels_at(stop)).collect();
+        }
         let Some(first) = self.readings.first() else { return Vec::new() };
         let view = |stop: &'a CheckedStop| {
             // From the stops of the first reading to those of another one, which depends on some of the same turns.
@@ -156,12 +165,33 @@ impl<'a> Theme<'a> {
             });
             StopPicture {
                 pose: Pose::of_turns(self.design, &first.turns, &stop.stops),
-                stops: &stop.stops,
+                goes: first.turns.iter().copied().zip(stop.stops.iter().copied()).collect(),
                 stop: in_words(&stop.stops, &stop.bearings),
                 reads: reads.collect(),
             }
         };
         first.stops.iter().take(MOST).map(view).collect()
+    }
+
+    /// Every wheel at this stop; one with fewer stops at its first.
+    fn wheels_at(&self, stop: usize) -> StopPicture<'a> {
+        let turns = self.design.turns().enumerate();
+        let goes: Vec<(usize, usize)> =
+            turns.map(|(at, (_, turn))| (at, if stop < turn.stops.len() { stop } else { 0 })).collect();
+        let reads = self.readings.iter().filter_map(|reading| Some((self.called(reading), reading.stops.get(stop)?)));
+        StopPicture {
+            pose: Pose::at(self.design, &goes.iter().map(|(_, stop)| *stop).collect::<Vec<_>>()),
+            goes,
+            stop: format!("stop {}", stop + 1),
+            reads: reads.collect(),
+        }
+    }
+
+    /// What a reading is called beside others: its wheel where that has no other ring, else its ring.
+    pub(super) fn called(&self, reading: &'a CheckedReading) -> &'a str {
+        let wheel = self.design.ring(&reading.ring).filter(|(at, _)| self.design.is_wheel(*at));
+        let layer = wheel.and_then(|(at, _)| self.design.layers.get(at)).filter(|layer| layer.rings.len() == 1);
+        layer.map_or(reading.ring.as_str(), |layer| layer.name.as_str())
     }
 
     /// How many stops there are.

@@ -103,9 +103,12 @@ pub(super) fn by_hand(parts: &Parts<'_>) -> Vec<String> {
         let is_of = |part: &&PlacedPart| part.design == design && part.layer == layer.name;
         let names = part_names(parts.iter().map(|(part, _)| part).filter(is_of));
         let finished = finished(layer, &names);
-        let rings = layer.rings.iter().filter_map({
+        let rings = layer.rings.iter().flat_map({
             let names = names.clone();
-            move |ring| Some(filled(&format!("`{}`", ring.name), ring.face, &names, ring.ink.as_ref()?))
+            move |ring| {
+                let filled = |(ink, labels): (&Ink, Vec<&str>)| filled(&ring.called(&labels), ring.face, &names, ink);
+                ring.inks().into_iter().map(filled).collect::<Vec<_>>()
+            }
         });
         let marks = layer.marks.iter().filter_map(move |mark| describe_mark(mark, layer, &names));
         finished.into_iter().chain(rings).chain(marks)

@@ -7,7 +7,7 @@ use crate::units::plain;
 pub fn pin_steps(design: &Design) -> Vec<String> {
     let turns = design.turns().filter_map(|(below, turn)| match &turn.pivot {
         Pivot::Rivet(pin) if pin.kind == Fastener::Pin => screwed(design, below, pin),
-        Pivot::Rivet(_) | Pivot::Magnets { .. } => None,
+        Pivot::Rivet(_) | Pivot::Magnets { .. } | Pivot::Wall(_) => None,
     });
     let ends = design.turns().filter_map(|(below, turn)| glued(design, below, turn));
     ends.chain(turns).collect()

@@ -1,7 +1,7 @@
 //! Boards, magnets, rivets, glue and finishes.
 
 use super::count;
-use crate::design::{Design, Ends, Joint, Pivot};
+use crate::design::{Design, Ends, Pivot};
 use crate::diagnostics::counted;
 use crate::plan::Plan;
 use crate::units::plain;
@@ -36,6 +36,7 @@ pub(super) fn goods(design: &Design, plan: &Plan, missing: &mut Vec<String>) -> 
         match &turn.pivot {
             Pivot::Magnets { magnet, .. } => add_pieces(&mut all, "magnet", &magnet.name, magnet.cost, 2.0 * dials),
             Pivot::Rivet(rivet) => add_pieces(&mut all, rivet.kind.word(), &rivet.name, rivet.cost, dials),
+            Pivot::Wall(_) => {}
         }
         if let Some(Ends { pin, .. }) = &turn.ends {
             add_pieces(&mut all, "pin", &pin.name, pin.cost, dials);
@@ -98,8 +99,8 @@ fn add_pieces(all: &mut Vec<Goods>, kind: &'static str, name: &str, each: Option
 /// Glue between layers, as the film on the material that meets there; what holds the magnets is not counted.
 fn glue(design: &Design, dials: f64) -> Vec<Goods> {
     let mut all: Vec<Goods> = Vec::new();
-    for (joint, layers) in design.joints.iter().zip(design.layers.windows(2)) {
-        let (Joint::Glue(glue), [below, above]) = (joint, layers) else { continue };
+    for (below, above, glue) in design.bonds() {
+        let (Some(below), Some(above)) = (design.layers.get(below), design.layers.get(above)) else { continue };
         let area = below.material().intersection(above.material()).area();
         let millilitres = area * glue.adhesive.film.as_mm() * dials / 1000.0;
         let film = glue.adhesive.film;

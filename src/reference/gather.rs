@@ -139,7 +139,7 @@ fn of_choice(block: &'static BlockSpec, field: &'static FieldSpec, choice: &'sta
 
 fn choices_of(holds: &Holds) -> &'static [&'static Choice] {
     match holds {
-        Holds::Word(choices) | Holds::WordOr(choices, _) => choices,
+        Holds::Word(choices) | Holds::EachWord(choices) | Holds::WordOr(choices, _) => choices,
         _ => &[],
     }
 }
@@ -179,8 +179,10 @@ pub(super) fn field_row(field: &'static FieldSpec) -> Row {
         Holds::List(of) => (Type::list(of.clone()).described(), of.dimension()),
         Holds::Readings => ("a length, or a list of readings".to_owned(), Some(Dimension::LENGTH)),
         Holds::PassDepths => ("a list of lengths, or of readings".to_owned(), Some(Dimension::LENGTH)),
+        Holds::OneOrList(of) => (format!("{}, or a list of them", of.described()), of.dimension()),
         Holds::Each(of) => (format!("{}, or one for each label", of.described()), of.dimension()),
         Holds::Word(_) => (words(), None),
+        Holds::EachWord(_) => (format!("{}, or one for each label", words()), None),
         Holds::WordOr(_, of) => (format!("{}, or {}", of.described(), words()), of.dimension()),
         Holds::Size => ("two lengths, `A by B`".to_owned(), Some(Dimension::LENGTH)),
         Holds::Span => ("two lengths, `A to B`".to_owned(), Some(Dimension::LENGTH)),

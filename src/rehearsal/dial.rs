@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use kurbo::{Affine, Point};
+use kurbo::{Affine, Point, Vec2};
 
 use super::list::{Design, Due, Face, HeldBy, How, Joint, Label, Layer, Lines, MarkWork, North, Reading, Ring};
 use super::part::{Made, index};
@@ -65,14 +65,41 @@ impl<'a> Stack<'a> {
     pub(super) fn turned(&self, turns: &[usize], at: &[usize]) -> Vec<f64> {
         let stop = |turn: usize| turns.iter().zip(at).find(|(it, _)| **it == turn).map_or(0, |(_, stop)| *stop);
         let (mut by, mut turn, mut all) = (0.0, 0, vec![0.0]);
-        for joint in &self.design.joints {
+        for (below, joint) in self.design.joints.iter().enumerate() {
+            let mut own = None;
             if let Joint::Turn { stops, .. } = joint {
-                by += stops.get(stop(turn)).copied().unwrap_or(0.0);
+                let bearing = stops.get(stop(turn)).copied().unwrap_or(0.0);
                 turn += 1;
+                // A wheel turns by itself, backwards under what it is read by.
+                match self.design.wheel(below + 1) {
+                    Some(_) => own = Some(-bearing),
+                    None => by += bearing,
+                }
             }
-            all.push(by);
+            all.push(own.unwrap_or(by));
         }
         all
+    }
+
+    /// Takes a layer to where it lies in the dial, turned so far from the lowest.
+    pub(super) fn placed(&self, layer: usize, turned: &[f64]) -> Affine {
+        let axis = self.design.wheel(layer).map_or(Vec2::ZERO, |(_, axis)| axis);
+        Affine::translate(axis) * Affine::rotate(-turned.get(layer).copied().unwrap_or(0.0).to_radians())
+    }
+
+    /// Whether every wheel goes into its frame: none of the frame's material stands where the wheel sweeps.
+    pub(super) fn wheels(&self, place: &str, remarks: &mut Remarks) {
+        for (at, wheel) in self.parts.iter().enumerate() {
+            let Some((frame, axis)) = self.design.wheel(at) else { continue };
+            let (Some(frame), Some(swept)) = (self.parts.get(frame), wheel.reach()) else { continue };
+            // A pixel less all round, so that the raster's own error refuses no wheel.
+            let swept = swept - 1.0 / wheel.scale;
+            let mut wall = frame.material.covered(frame.scale);
+            if wall.any(|at| (at.to_vec2() - axis).hypot() < swept) {
+                let says = format!("`{}` does not go into its opening of `{}`", wheel.name, frame.name);
+                remarks.push(Kind::Overlap, place, says);
+            }
+        }
     }
 
     /// Looks at every stop of every reading.
@@ -188,7 +215,10 @@ impl<'s> Scene<'s> {
                 How::Through => {
                     scene.openings.extend(filled(&mark.path.path, Affine::IDENTITY, scale).map(|it| (at, it, scale)))
                 }
-                How::Beside => scene.pointer = Some((at, tip(&mark.path)?)),
+                How::Beside => {
+                    let axis = |layer: usize| stack.design.wheel(layer).map_or(Vec2::ZERO, |(_, axis)| axis);
+                    scene.pointer = Some((at, tip(&mark.path, axis(at) - axis(ring_at))?));
+                }
             }
         }
         Some(scene)
@@ -204,9 +234,8 @@ impl<'s> Scene<'s> {
 
     /// What hides a layer, and what it is looked at through, each with the way from that layer's frame to its own.
     fn before(&self, at: usize, turned: &[f64]) -> (Vec<Placed<'_>>, Vec<Placed<'_>>) {
-        let of = |at: usize| turned.get(at).copied().unwrap_or(0.0);
-        // Clockwise by how much farther the one layer is turned on than the other.
-        let onto = |layer: usize| Affine::rotate(-(of(at) - of(layer)).to_radians());
+        let from = self.stack.placed(at, turned);
+        let onto = |layer: usize| self.stack.placed(layer, turned).inverse() * from;
         let covers = (0..self.stack.parts.len())
             .filter(|layer| self.over(*layer, at))
             .filter_map(|layer| Some((onto(layer), self.stack.opaque.get(layer)?, self.stack.parts.get(layer)?.scale)));
@@ -367,9 +396,10 @@ fn around(at: Point, pictures: &[Placed]) -> (bool, bool) {
     })
 }
 
-/// The bearing of a pointer's tip: of its place farthest from the axis, in degrees clockwise from the top.
-fn tip(lines: &Lines) -> Option<f64> {
-    let path = &lines.path;
+/// The bearing of a pointer's tip: of its place farthest from the axis that it is read about, in degrees clockwise from the top.
+/// `off` takes it to the frame of that axis.
+fn tip(lines: &Lines, off: Vec2) -> Option<f64> {
+    let path = Affine::translate(off) * &lines.path;
     let places = path
         .segments()
         .flat_map(|segment| (0..=16u32).map(move |step| kurbo::ParamCurve::eval(&segment, f64::from(step) / 16.0)));

@@ -78,6 +78,16 @@ pub(super) struct Layer {
     pub(super) waits: Vec<Wait>,
 }
 
+impl Design {
+    /// The frame that a layer turns in as a wheel, and where its axis is; none for what is part of the stack itself.
+    pub(super) fn wheel(&self, layer: usize) -> Option<(usize, Vec2)> {
+        match self.joints.get(layer.checked_sub(1)?)? {
+            Joint::Turn { held_by: HeldBy::Wall { frame, axis: [x, y] }, .. } => Some((*frame, Vec2::new(*x, *y))),
+            _ => None,
+        }
+    }
+}
+
 /// A piece of work as it was meant.
 #[derive(Debug, Deserialize)]
 pub(super) struct Mark {
@@ -157,8 +167,17 @@ pub(super) enum Half {
 #[serde(tag = "by", rename_all = "kebab-case")]
 pub(super) enum HeldBy {
     Magnets {},
-    Rivet { shank: f64 },
-    Pin { shank: f64 },
+    Rivet {
+        shank: f64,
+    },
+    Pin {
+        shank: f64,
+    },
+    /// The layer above is a wheel: it lies in an opening of the layer `frame`, about an axis of its own.
+    Wall {
+        frame: usize,
+        axis: [f64; 2],
+    },
 }
 
 #[derive(Debug, Deserialize)]

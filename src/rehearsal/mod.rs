@@ -205,6 +205,7 @@ fn look_at(design: &Design, dial: u32, stack: &Stack, remarks: &mut Remarks) -> 
     let place = format!("{named}, dial {dial}");
     stack.poles(&place, remarks);
     stack.rivets(&place, remarks);
+    stack.wheels(&place, remarks);
     stack.ends(&place, remarks);
     let stops = stack.read();
     for stop in &stops {

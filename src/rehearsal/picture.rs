@@ -61,7 +61,7 @@ pub(super) fn at_stop<'a>(
             let seen = |layer: usize| {
                 let (made, meant) = (stack.parts.get(layer)?, design.layers.get(layer)?);
                 // The lowest layer stands still; a layer turned on clockwise is looked up where the place was before.
-                let at = Affine::rotate(turned.get(layer).copied().unwrap_or(0.0).to_radians()) * at;
+                let at = stack.placed(layer, &turned).inverse() * at;
                 let opaque = stack.opaque.get(layer).is_some_and(|opaque| opaque.at(at, made.scale) >= HALF);
                 (opaque || marked(made, side, at)).then(|| face_colour(made, meant, side, at))
             };
@@ -147,7 +147,7 @@ fn words(pixmap: &mut Pixmap, typeface: &Typeface, text: &str, middle: Point, ro
     let mut line = BezPath::new();
     let mut pen = 0.0;
     for glyph in &glyphs {
-        if let Ok(outline) = typeface.outline(glyph.id) {
+        if let Ok(outline) = typeface.drawn(&glyph) {
             line.extend(Affine::translate(Vec2::new(pen + glyph.offset.0, glyph.offset.1)) * outline);
         }
         pen += glyph.advance;

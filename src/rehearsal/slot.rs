@@ -15,6 +15,9 @@ use super::webs::Nearest;
 /// Bearings are told apart to this many parts of a degree.
 const PARTS: f64 = 100.0;
 
+/// So many bearings of a wheel are looked at.
+const SWEPT: u32 = 120;
+
 /// The room of a dial in its slot.
 #[derive(Clone, Debug, PartialEq)]
 pub struct InSlot {
@@ -63,7 +66,9 @@ pub(super) fn fit(stack: &Stack, place: &str, remarks: &mut Remarks) -> Option<I
 
 fn thickness(stack: &Stack) -> f64 {
     let films = stack.design.joints.iter().map(|joint| if let Joint::Glue { film } = joint { *film } else { 0.0 });
-    stack.design.layers.iter().map(|layer| layer.thickness).chain(films).sum()
+    // A wheel lies at the level of its frame.
+    let stacked = stack.design.layers.iter().enumerate().filter(|(at, _)| stack.design.wheel(*at).is_none());
+    stacked.map(|(_, layer)| layer.thickness).chain(films).sum()
 }
 
 /// The least room at any stop.
@@ -75,10 +80,11 @@ fn room(stack: &Stack, slot: &Slot) -> Option<f64> {
     let reach = stack.parts.iter().filter_map(|made| made.reach()).reduce(f64::max)?;
     let hole = Hole { within: Nearest::of(&hole, true), over: OnceCell::new(), hole, reach, scale };
     let bearings = bearings(stack);
-    let layers = stack.parts.iter().zip(&bearings);
-    let of_layer = layers.map(|(made, bearings)| {
+    let layers = stack.parts.iter().zip(&bearings).enumerate();
+    let of_layer = layers.map(|(at, (made, bearings))| {
         let edge = edge(made);
-        let turned = bearings.iter().map(|by| Affine::rotate(-by.to_radians()));
+        let axis = stack.design.wheel(at).map_or(Vec2::ZERO, |(_, axis)| axis);
+        let turned = bearings.iter().map(|by| Affine::translate(axis) * Affine::rotate(-by.to_radians()));
         turned.map(|turn| hole.room(&edge, turn)).fold(f64::INFINITY, f64::min)
     });
     of_layer.reduce(f64::min).filter(|room| room.is_finite())
@@ -93,7 +99,12 @@ fn bearings(stack: &Stack) -> Vec<Vec<f64>> {
         all
     };
     let mut all = vec![degrees(&now)];
-    for joint in &stack.design.joints {
+    for (below, joint) in stack.design.joints.iter().enumerate() {
+        if stack.design.wheel(below + 1).is_some() {
+            // Nobody says that a thumb leaves a wheel at its stops.
+            all.push((0..SWEPT).map(|at| 360.0 * f64::from(at) / f64::from(SWEPT)).collect());
+            continue;
+        }
         if let Joint::Turn { stops, .. } = joint {
             #[allow(clippy::cast_possible_truncation, reason = "hundredths of a turn")]
             let stops: Vec<i64> = stops.iter().map(|stop| (stop * PARTS).round() as i64).collect();

@@ -4,7 +4,7 @@ use super::tree::{
     Accept, Argument, Arithmetic, Bounds, Combining, Comparison, Expect, Expr, ExprKind, Face, Family, FamilyItem,
     Field, FieldValue, Flip, FlipWay, ForEach, Formal, Item, Layer, LayerItem, Let, Logic, Mark, Marked, Name, Number,
     Outline, Param, Piece, Placing, Reads, ReadsHow, Run, Size, Slot, SlotShape, Stack, StackItem, StackLayer, Tail,
-    TailKind, Text, TextPiece, Thing, Work,
+    TailKind, Text, TextPiece, Thing, Wheel, Work,
 };
 use crate::source::Span;
 
@@ -21,8 +21,8 @@ impl Item {
     /// Its first byte; that of the text for `dial`, `shop`, `with` and `typeface`.
     pub fn start(&self) -> u32 {
         match self {
-            Item::Dial(text) => text.span.start,
-            Item::Shop(text) | Item::With(text) | Item::Typeface(text) => text.span.start,
+            Item::Dial(text) | Item::Typeface(text) => text.span.start,
+            Item::Shop(text) | Item::With(text) => text.span.start,
             Item::Param(item) => item.span.start,
             Item::Let(item) => item.span.start,
             Item::Outline(item) => item.span.start,
@@ -90,7 +90,8 @@ macro_rules! structs {
 structs! {
     Accept { finding on reason span }
     Argument { name value }
-    StackLayer { own layer }
+    StackLayer { own layer wheels span }
+    Wheel { own layer opening fields span }
     Expect { condition note span }
     Expr { kind span }
     Family { items span }
@@ -124,8 +125,8 @@ macro_rules! enums {
 }
 enums! {
     Item {
-        Item::Dial(text) => text;
-        Item::Shop(text) | Item::With(text) | Item::Typeface(text) => text;
+        Item::Dial(text) | Item::Typeface(text) => text;
+        Item::Shop(text) | Item::With(text) => text;
         Item::Param(item) => item;
         Item::Let(item) => item;
         Item::Outline(item) => item;

@@ -11,7 +11,7 @@ mod words;
 
 use super::lower::{Lower, Parts};
 use super::parse::{Rule, with_rule};
-use super::tree::{Expr, ExprKind, FamilyItem, Field, Item, LayerItem, Name, StackItem};
+use super::tree::{Expr, ExprKind, FamilyItem, Field, Item, LayerItem, Name, StackItem, Wheel};
 use crate::diagnostics::Diagnostic;
 use crate::syntax::findings::{signs as signs_say, syntax as findings};
 use pest::error::{Error, InputLocation};
@@ -28,6 +28,8 @@ pub(super) enum Place {
     Layer,
     /// In the stack.
     Stack,
+    /// In a layer of the stack.
+    Wheels,
     /// In a family.
     Family,
     /// In any other block.
@@ -45,6 +47,7 @@ impl Place {
             Place::Top => Rule::only_top,
             Place::Layer => Rule::only_layer_item,
             Place::Stack => Rule::only_stack_item,
+            Place::Wheels => Rule::only_wheel,
             Place::Family => Rule::only_family_item,
             Place::Fields => Rule::only_field,
             Place::Bindings => Rule::only_binding,
@@ -61,6 +64,8 @@ pub(super) enum Recovered {
     Layer(LayerItem),
     /// Of the stack.
     Stack(StackItem),
+    /// Of a layer of the stack.
+    Wheel(Wheel),
     /// Of a family.
     Family(FamilyItem),
     /// Of a block of fields.
@@ -85,6 +90,7 @@ into! {
     into_item, Item, Item;
     into_layer_item, Layer, LayerItem;
     into_stack_item, Stack, StackItem;
+    into_wheel, Wheel, Wheel;
     into_family_item, Family, FamilyItem;
     into_field, Field, Field;
     into_expr, Expr, Expr;

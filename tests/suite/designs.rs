@@ -145,6 +145,7 @@ pub fn ring(name: &str, radius: f64, bearings: &[f64], ink: impl Fn(usize) -> Re
         height: mm(7.0),
         up: None,
         underlined: false,
+        filled: None,
         ink: ink(at).at(radius, *bearing),
         origin: span(100 + at),
     };
@@ -159,7 +160,6 @@ pub fn ring(name: &str, radius: f64, bearings: &[f64], ink: impl Fn(usize) -> Re
         labels,
         laid: Laid::ByStops,
         tone: 1.0,
-        ink: None,
         origin: span(20),
     }
 }
@@ -388,6 +388,7 @@ pub mod boards {
                 height: mm(4.0),
                 up: None,
                 underlined: false,
+                filled: None,
                 ink: disc_at(4.0, centre.x, centre.y),
                 origin: at(line),
             }

@@ -243,6 +243,7 @@ fn two_way_lines() -> Vec<(&'static str, bool, Vec<Glyph>)> {
         let figures: Vec<i32> = text.split(',').map(|figure| figure.parse().unwrap()).collect();
         let [id, cluster, advance, right, up] = figures.try_into().unwrap();
         Glyph {
+            face: 0,
             id: id.try_into().unwrap(),
             cluster: cluster.try_into().unwrap(),
             advance: advance.into(),
@@ -302,6 +303,33 @@ fn a_line_stands_under_each_line_of_a_text() {
     }
     let arc = Arc { radius_mm: 20.0, bearing: Angle::ZERO, facing: Facing::Outward };
     assert_eq!(face.along_arc("6", &setting, &arc), Err(LetteringError::BentUnderline));
+}
+
+/// DejaVu Serif has neither an anchor nor Hebrew, DejaVu Sans has both: what the one lacks is set as the other sets it.
+#[test]
+fn each_character_is_of_the_first_typeface_that_has_it() {
+    let [serif, sans] = ["DejaVu Serif", "DejaVu Sans"].map(|name| Typeface::built_in(name).unwrap());
+    let both = Typeface::first_of(vec![serif.clone(), sans.clone()]).unwrap();
+    assert_eq!(both.name(), "DejaVu Serif, DejaVu Sans");
+    assert!(serif.shape("A⚓B", true).is_err() && !serif.has(&['⚓']) && both.has(&['⚓', 'A']));
+    let faces = |text: &str| both.shape(text, true).unwrap().iter().map(|glyph| glyph.face).collect::<Vec<_>>();
+    assert_eq!(faces("A⚓B"), [0, 1, 0]);
+    // A mark stays with its letter, as far as the letter's typeface has it.
+    assert_eq!(faces("⚓e\u{301}"), [1, 0]);
+    // Both have 2048 units in an em, so that the figures of either stand as they are.
+    let alone =
+        |face: &Typeface, text: &str| face.shape(text, true).unwrap().iter().map(|glyph| glyph.advance).sum::<f64>();
+    assert_near(alone(&both, "A⚓B"), alone(&serif, "A") + alone(&sans, "⚓") + alone(&serif, "B"), 1e-9);
+    let ids =
+        |face: &Typeface, text: &str| face.shape(text, true).unwrap().iter().map(|glyph| glyph.id).collect::<Vec<_>>();
+    assert_eq!(ids(&both, "שלום"), ids(&sans, "שלום"));
+    // Of a line from right to left the first word stands at the right: Latin after Hebrew is set to its left.
+    assert_eq!(ids(&both, "צוות A"), [ids(&serif, "A"), ids(&serif, " "), ids(&sans, "צוות")].concat());
+    // Drawn, it is the one sign of the other typeface at the same em, and as many lines.
+    let count = |face: &Typeface, text: &str| face.word(text, 6.0).unwrap().ink.path().segments().count();
+    assert_eq!(count(&both, "⚓"), count(&sans, "⚓"));
+    let missing = both.word("龍", 6.0).unwrap_err();
+    assert!(matches!(missing, LetteringError::MissingCharacters { characters, .. } if characters == ['龍']));
 }
 
 #[test]

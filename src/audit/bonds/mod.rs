@@ -4,7 +4,7 @@ mod findings;
 
 use findings as say;
 
-use crate::design::{Design, Face, Glue, Joint, Layer, Mark, Shape, Work};
+use crate::design::{Design, Face, Glue, Layer, Mark, Shape, Work};
 use crate::diagnostics::Problems;
 use crate::geometry::Region;
 
@@ -27,11 +27,10 @@ struct Bond<'a> {
 /// Looks between all layers that are glued.
 pub fn bonds(design: &Design) -> Problems {
     let mut problems = Problems::default();
-    let pairs = design.layers.iter().zip(design.layers.iter().skip(1)).zip(&design.joints);
-    let glued = pairs.filter_map(|((lower, upper), joint)| match joint {
-        Joint::Glue(glue) => Some(Bond { lower, upper, glue }),
-        Joint::Turn(_) => None,
-    });
+    let layer = |at: usize| design.layers.get(at);
+    let glued = design
+        .bonds()
+        .filter_map(|(lower, upper, glue)| Some(Bond { lower: layer(lower)?, upper: layer(upper)?, glue }));
     for bond in glued {
         if let Some(layer) = [bond.lower, bond.upper].into_iter().find(|layer| is_sealed(layer))
             && names(&bond.glue.adhesive.name, &DRYING)

@@ -41,6 +41,8 @@ fn play(design: &Design, turn: &Turn, ends: &Ends) -> (Length, f64) {
     let pivot = match &turn.pivot {
         Pivot::Magnets { magnet, .. } => magnet.clearance,
         Pivot::Rivet(rivet) => rivet.clearance,
+        // A wheel in an opening takes no ends, and is told so.
+        Pivot::Wall(_) => Length::ZERO,
     };
     // The pin's own clearance in its hole takes as much as that in its slot gives.
     let sure = pivot / 2.0;

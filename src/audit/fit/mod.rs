@@ -11,6 +11,7 @@ use self::findings as say;
 use crate::design::pose::{Pose, combination_count, combinations};
 use crate::design::{Design, Layer, Slot};
 use crate::diagnostics::Problems;
+use crate::geometry::shapes::circle;
 use crate::geometry::{FlattenedShape, Gap, TOUCH_MM};
 use crate::limits::COMBINATIONS;
 use crate::units::{Angle, Length};
@@ -75,16 +76,19 @@ pub fn fit(design: &Design) -> (Option<Fit>, Problems) {
     let hole = FlattenedShape::of(&slot.outline);
     let outlines = distinct(design).map(|(at, layer)| (at, FlattenedShape::of(&layer.outline)));
     let (resting, turning): (Vec<_>, Vec<_>) = outlines.partition(|(at, _)| turns_below(design, *at) == 0);
-    let turns: Vec<usize> = (0..design.turns().count()).collect();
+    let resting = resting.into_iter().map(|(_, outline)| outline).chain(swept_wheels(design));
+    // Whatever a wheel sweeps lies in its place at every stop.
+    let turns = design.turns().enumerate().filter(|(_, (below, _))| !design.is_wheel(below + 1)).map(|(at, _)| at);
+    let turns: Vec<usize> = turns.collect();
     // Too many to look at each: what all of them sweep on the way is looked at below in any case.
     let combos = if combination_count(design, &turns) > COMBINATIONS {
         vec![vec![0; turns.len()]]
     } else {
         combinations(design, &turns)
     };
-    let at_rest =
-        resting.into_iter().map(|(_, outline)| outline).reduce(|all, one| all.joined(&one)).unwrap_or_default();
-    let poses: Vec<FlattenedShape> = combos.iter().map(|stops| placed(&turning, &Pose::at(design, stops))).collect();
+    let at_rest = resting.reduce(|all, one| all.joined(&one)).unwrap_or_default();
+    let posed = |stops: &Vec<usize>| placed(&turning, &Pose::of_turns(design, &turns, stops));
+    let poses: Vec<FlattenedShape> = combos.iter().map(posed).collect();
     let all: Vec<&FlattenedShape> = iter::once(&at_rest).chain(&poses).collect();
     let moved = best_shift(&all, &hole);
     let resting = (room(&at_rest, &hole, moved), at_rest.bounds());
@@ -104,12 +108,20 @@ pub fn fit(design: &Design) -> (Option<Fit>, Problems) {
 
 /// How many turns lie below a layer; where none does, it lies the same way in the slot at every stop.
 fn turns_below(design: &Design, layer: usize) -> usize {
-    design.turns().filter(|(below, _)| *below < layer).count()
+    design.turns().filter(|(below, _)| *below < layer && !design.is_wheel(below + 1)).count()
+}
+
+/// The circles that wheels sweep, on the board.
+fn swept_wheels(design: &Design) -> impl Iterator<Item = FlattenedShape> {
+    let discs = design.wheels().filter_map(|(_, layer, _, wall)| {
+        Some(circle(layer.outline.swept_radius(Point::ZERO)).ok()?.transformed(wall.place()))
+    });
+    discs.map(|disc| FlattenedShape::of(&disc))
 }
 
 /// The layers, but for those with the outline of another that turns as they do.
 fn distinct(design: &Design) -> impl Iterator<Item = (usize, &Layer)> {
-    design.layers.iter().enumerate().filter(|(at, layer)| {
+    design.layers.iter().enumerate().filter(|(at, _)| !design.is_wheel(*at)).filter(|(at, layer)| {
         let same = |(before, other): (usize, &Layer)| {
             turns_below(design, before) == turns_below(design, *at) && other.outline == layer.outline
         };
@@ -203,7 +215,6 @@ pub(crate) fn in_words(stops: &[usize], bearings: &[Angle]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::shapes::circle;
 
     fn flat(path: &str) -> FlattenedShape {
         FlattenedShape::of(&crate::geometry::shapes::path(path).unwrap())

@@ -44,6 +44,17 @@ impl Body {
 
 /// The two halves of the turn above layer `below`: all that lies under it, and all that lies on it.
 pub(super) fn halves(design: &Design, below: usize, magnets: &[AxisMagnet]) -> [Body; 2] {
+    if design.is_wheel(below + 1) {
+        // About its own axis, while all else stands still and so turns nothing.
+        let mut rest = Body::default();
+        design
+            .layers
+            .iter()
+            .enumerate()
+            .filter(|(at, _)| *at != below + 1)
+            .for_each(|(_, layer)| add_layer(&mut rest, layer));
+        return [Body { moment: Vec2::ZERO, ..rest }, glued(design, below + 1..below + 2, magnets)];
+    }
     let (mut lower, mut upper) = (Vec::new(), Vec::new());
     let mut first = 0;
     for (joint, it) in design.joints.iter().enumerate() {

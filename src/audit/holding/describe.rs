@@ -1,7 +1,7 @@
 //! What holds a turn, in plain words with figures: for the command line, the proof and the run sheet alike.
 
 use super::{Body, Glued, Held, Holding, Rings, TurnHolding, magnets};
-use crate::design::{Depth, Design, Fastener, Layer, Magnet, Pivot};
+use crate::design::{Depth, Design, Fastener, Layer, Magnet, Pivot, Wall};
 use crate::physics::Disc;
 use crate::physics::clicks::Rest;
 use crate::physics::dead_band::DeadBand;
@@ -20,6 +20,9 @@ pub type Description = (&'static str, String);
 impl Holding {
     /// What is said of a turn, plain words first.
     pub fn describe(&self, design: &Design, found: &TurnHolding) -> Vec<Description> {
+        if let Some((_, wall)) = design.wheel(found.below + 1) {
+            return wheel(design, found, wall);
+        }
         let mut said = Vec::new();
         said.extend(screwed(design, found).map(|words| ("held", words)));
         if let Some(held) = &found.magnets {
@@ -46,6 +49,26 @@ impl Holding {
     }
 }
 
+/// What is said of a wheel, which nothing but friction holds.
+fn wheel(design: &Design, found: &TurnHolding, wall: &Wall) -> Vec<Description> {
+    let [_, own] = found.halves;
+    let weight = format!(
+        "{}g with its middle {} off its axis: gravity turns it with {} at the most, held upright",
+        plain(own.mass.as_kilograms() * 1e3, 1),
+        own.offset().to_decimals(2),
+        found.gravity().to_decimals(2)
+    );
+    let strays = (design.clearance_strays() * 2.0).to_decimals(2);
+    let across = (found.play * 2.0).to_decimals(2);
+    let across = format!("{across} ± {strays} across in `{}`{}", wall.opening, moves(design, found));
+    let room = design
+        .axial_room(found.below + 1)
+        .map(|room| ("room", format!("{} higher than the wheel", room.to_decimals(2))));
+    let holds = "nothing but friction, which is not worked out: it rests where a hand leaves it".to_owned();
+    let nominal = design.nominal().map(|what| ("nominal", what));
+    [("held by", holds), ("weight", weight), ("play", across)].into_iter().chain(room).chain(nominal).collect()
+}
+
 /// What is said of a pin that ends a turn. What a push against it takes to break it out was never measured.
 fn ended(design: &Design, found: &TurnHolding) -> Option<String> {
     let (_, turn) = design.turns().find(|(below, _)| *below == found.below)?;
@@ -65,7 +88,7 @@ fn screwed(design: &Design, found: &TurnHolding) -> Option<String> {
         Pivot::Rivet(pin) if pin.kind == Fastener::Pin => {
             Some(format!("by `{}`: how hard it turns is what its nut is tightened to, and is not reckoned", pin.name))
         }
-        Pivot::Rivet(_) | Pivot::Magnets { .. } => None,
+        Pivot::Rivet(_) | Pivot::Magnets { .. } | Pivot::Wall(_) => None,
     }
 }
 
@@ -270,7 +293,7 @@ fn hazards(design: &Design, found: &TurnHolding) -> Vec<String> {
     let magnets = turn.into_iter().flat_map(|(_, turn)| {
         let axis = match &turn.pivot {
             Pivot::Magnets { magnet, .. } => Some(magnet),
-            Pivot::Rivet(_) => None,
+            Pivot::Rivet(_) | Pivot::Wall(_) => None,
         };
         axis.into_iter().chain(turn.clicks.as_ref().map(|clicks| &clicks.magnet))
     });
@@ -299,15 +322,22 @@ fn glue(glued: &Glued) -> String {
 }
 
 fn play(design: &Design, found: &TurnHolding) -> String {
-    let radii = design.layers.iter().flat_map(|layer: &Layer| layer.rings.iter().map(|ring| ring.radius.as_mm()));
+    format!("{} either way in its seat{}", found.play.to_decimals(2), moves(design, found))
+}
+
+/// By how much its play moves a reading.
+fn moves(design: &Design, found: &TurnHolding) -> String {
+    // A wheel moves its own readings alone.
+    let own = design.is_wheel(found.below + 1).then_some(found.below + 1);
+    let layers = design.layers.iter().enumerate().filter(|(at, _)| own.is_none_or(|own| *at == own));
+    let radii = layers.flat_map(|(_, layer): (usize, &Layer)| layer.rings.iter().map(|ring| ring.radius.as_mm()));
     let nearest = radii.fold(f64::INFINITY, f64::min);
     let turned = (found.play.as_mm() / nearest).atan().to_degrees();
-    let turned = if nearest.is_finite() {
+    if nearest.is_finite() {
         format!(", which moves a reading by up to {}deg", plain(turned, 2))
     } else {
         String::new()
-    };
-    format!("{} either way in its seat{turned}", found.play.to_decimals(2))
+    }
 }
 
 fn stored(pull: Force) -> String {

@@ -44,7 +44,7 @@ pub(super) fn check(design: &Design, holding: &Holding, contradictions: &[Contra
                 let weak = |glued: &&Glued| glued.times().is_some_and(|times| times < GLUE_TIMES);
                 problems.extend(held.glue.iter().filter(weak).map(|glued| say::glue_too_weak(turn, glued, GLUE_TIMES)));
             }
-            (Pivot::Magnets { .. }, None) => {}
+            (Pivot::Magnets { .. }, None) | (Pivot::Wall(_), _) => {}
         }
     }
     proud::check(design, &mut problems);
@@ -65,7 +65,7 @@ fn hazards(design: &Design) -> Problems {
         let clicks = turn.clicks.as_ref().map(|clicks| &clicks.magnet);
         let axis = match &turn.pivot {
             Pivot::Magnets { magnet, .. } => Some(magnet),
-            Pivot::Rivet(_) => None,
+            Pivot::Rivet(_) | Pivot::Wall(_) => None,
         };
         for magnet in axis.into_iter().chain(clicks) {
             if seen.contains(&magnet.name.as_str()) {

@@ -72,7 +72,9 @@ impl TurnHolding {
     /// The half that a layer belongs to.
     fn half_of(&self, design: &Design, layer: &str) -> Option<&super::Body> {
         let (at, _) = design.layer(layer)?;
-        self.halves.get(usize::from(at > self.below))
+        // Of a wheel's turn the other half is all that stands still.
+        let upper = if design.is_wheel(self.below + 1) { at == self.below + 1 } else { at > self.below };
+        self.halves.get(usize::from(upper))
     }
 }
 
@@ -81,7 +83,7 @@ fn flux_index(design: &Design, found: &TurnHolding) -> Option<f64> {
     let (_, turn) = design.turns().find(|(below, _)| *below == found.below)?;
     let axis = match &turn.pivot {
         Pivot::Magnets { magnet, .. } => Some(magnet),
-        Pivot::Rivet(_) => None,
+        Pivot::Rivet(_) | Pivot::Wall(_) => None,
     };
     let magnets = axis.into_iter().chain(turn.clicks.as_ref().map(|clicks| &clicks.magnet));
     let index = |magnet: &Magnet| {

@@ -205,6 +205,9 @@ impl Holding {
     /// The turn right below the half that this layer is glued to; for the bottom half, the turn right above it.
     pub fn of_layer(&self, design: &Design, layer: &str) -> Option<&TurnHolding> {
         let (at, _) = design.layer(layer)?;
+        if design.has_wheels() {
+            return self.turns.iter().find(|turn| turn.below + 1 == at).or(self.turns.first());
+        }
         let below = self.turns.iter().rfind(|turn| turn.below < at);
         below.or_else(|| self.turns.iter().find(|turn| turn.below >= at))
     }
@@ -230,6 +233,7 @@ fn turn_holding(design: &Design, magnets: &[AxisMagnet], below: usize, turn: &Tu
     let play = match &turn.pivot {
         Pivot::Magnets { magnet, .. } => magnet.clearance,
         Pivot::Rivet(rivet) => rivet.clearance,
+        Pivot::Wall(wall) => wall.clearance(upper.outline.swept_radius(Point::ZERO)) / 2.0,
     };
     let rim = Length::mm(rim);
     let pairs = pulls::across(magnets, below);

@@ -2,7 +2,7 @@
 
 use super::ground::Seen;
 use super::lettering::Words;
-use crate::design::{Layer, Mark, Reading, Ring, Tone, Work, hex};
+use crate::design::{Label, Layer, Mark, Reading, Ring, Tone, Work, hex};
 use crate::diagnostics::{Diagnostic, Finding};
 use crate::physics::contrast::Contrast;
 use crate::physics::legibility::{self, ArcMinutes, LEAST, PREFERRED};
@@ -119,9 +119,17 @@ fn shown(words: &Words) -> String {
 }
 
 /// A ring that hardly stands out from its ground, and whether it is seen through a clear layer.
-pub(crate) fn ring_too_faint(layer: &Layer, ring: &Ring, seen: &Seen, wanted: f64, through: bool) -> Diagnostic {
+pub(crate) fn ring_too_faint(
+    layer: &Layer,
+    (ring, label): (&Ring, &Label),
+    seen: &Seen,
+    wanted: f64,
+    through: bool,
+) -> Diagnostic {
+    let which = if ring.inks().len() > 1 { format!("label `{}`", label.says) } else { "the labels".to_owned() };
+    let are = if ring.inks().len() > 1 { "is" } else { "are" };
     let message = format!(
-        "the labels of ring `{}` are {} on {}{}, a contrast of {} to 1, and {} is wanted",
+        "{which} of ring `{}` {are} {} on {}{}, a contrast of {} to 1, and {} is wanted",
         ring.name,
         hex(seen.mark),
         hex(seen.ground),
@@ -129,7 +137,7 @@ pub(crate) fn ring_too_faint(layer: &Layer, ring: &Ring, seen: &Seen, wanted: f6
         seen.contrast,
         plain(wanted, 1)
     );
-    let full = || Contrast::between(layer.inked(1.0, ring.ink.as_ref()), seen.ground).reaches(wanted);
+    let full = || Contrast::between(layer.inked(1.0, label.filled.as_ref()), seen.ground).reaches(wanted);
     let full_does = (ring.tone < 1.0).then(full);
     faint(layer, seen, message, ring.origin, full_does).about(&ring.name)
 }

@@ -9,7 +9,7 @@ mod scored;
 use self::findings as say;
 use self::ground::{Form, Seen};
 use super::strength::NOMINAL_ENGRAVING;
-use crate::design::{Design, Layer, Mark, Reading, Ring, Tone, Work};
+use crate::design::{Design, Label, Layer, Mark, Reading, Ring, Tone, Work};
 use crate::diagnostics::Problems;
 use crate::physics::contrast::{self, Contrast};
 use crate::physics::legibility::{self as sight, ArcMinutes};
@@ -52,29 +52,31 @@ pub struct Legibility {
 
 /// Looks at every ring and every engraving.
 pub fn legibility(design: &Design) -> (Legibility, Problems) {
-    let (mut found, mut problems) = (Legibility::default(), Problems::default());
+    let (mut found, mut problems, mut twice) = (Legibility::default(), Problems::default(), Problems::default());
     for (at, layer) in design.layers.iter().enumerate() {
+        // What is wrong with one wheel is told once, however many like it there are.
+        let problems = if design.alike(at).is_some() { &mut twice } else { &mut problems };
         let mut faint: Option<Tone> = None;
         for ring in &layer.rings {
             let reads = reading(design, ring);
             let through = ground::through(design, at, by(design, ring));
             let against = against(layer, ring, through);
-            let seen = ring_legibility(ring, reads, against);
+            let seen = ring_legibility(ring, reads, against.map(|(against, _)| against));
             if let (Some(reads), Some(distance), Some(angle)) = (reads, seen.distance, seen.angle)
                 && angle < sight::PREFERRED
             {
                 problems.push(say::label_too_small(ring, reads, seen.height, distance, angle));
             }
             let wanted = least_contrast(ring);
-            if let Some(against) = against.filter(|against| !against.contrast.reaches(wanted)) {
+            if let Some((against, label)) = against.filter(|(against, _)| !against.contrast.reaches(wanted)) {
                 faint = Some(against.ground);
-                problems.push(say::ring_too_faint(layer, ring, &against, wanted, through != [255; 3]));
+                problems.push(say::ring_too_faint(layer, (ring, label), &against, wanted, through != [255; 3]));
             }
             found.rings.push(seen);
         }
-        marks_too_faint(layer, faint, &mut problems);
-        scored::check(layer, &mut problems);
-        found.engraved.extend(engraved(layer, &mut problems));
+        marks_too_faint(layer, faint, problems);
+        scored::check(layer, problems);
+        found.engraved.extend(engraved(layer, problems));
     }
     lettering::check(design, &mut problems);
     (found, problems)
@@ -92,13 +94,12 @@ fn by<'d>(design: &'d Design, ring: &Ring) -> Option<&'d Reading> {
 }
 
 /// How the label of a ring is seen that stands out least.
-fn against(layer: &Layer, ring: &Ring, through: Tone) -> Option<Seen> {
-    let mark = layer.inked(ring.tone, ring.ink.as_ref());
-    let each = ring
-        .labels
-        .iter()
-        .filter_map(|label| ground::seen(layer, ring.face, (Form::Filled(&label.ink), mark), through));
-    each.reduce(|one, other| if other.contrast < one.contrast { other } else { one })
+fn against<'d>(layer: &Layer, ring: &'d Ring, through: Tone) -> Option<(Seen, &'d Label)> {
+    let each = ring.labels.iter().filter_map(|label| {
+        let mark = layer.inked(ring.tone, label.filled.as_ref());
+        Some((ground::seen(layer, ring.face, (Form::Filled(&label.ink), mark), through)?, label))
+    });
+    each.reduce(|one, other| if other.0.contrast < one.0.contrast { other } else { one })
 }
 
 fn ring_legibility(ring: &Ring, reads: Option<&Reading>, against: Option<Seen>) -> RingLegibility {

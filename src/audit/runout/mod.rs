@@ -86,7 +86,9 @@ pub fn runout(design: &Design) -> (Runout, Problems) {
         });
         layers.push(Centring { layer: layer.name.clone(), centroid, symmetry });
     }
-    for (layer, centring) in design.layers.iter().zip(&layers) {
+    // In a stack with wheels nothing else turns.
+    let turns = |at: usize| !design.has_wheels() || design.is_wheel(at);
+    for (_, (layer, centring)) in design.layers.iter().zip(&layers).enumerate().filter(|(at, _)| turns(*at)) {
         let order = match centring.symmetry {
             Symmetry::None => continue,
             Symmetry::Times(order) => Some(order),
@@ -97,11 +99,16 @@ pub fn runout(design: &Design) -> (Runout, Problems) {
         }
     }
     let overhangs: Vec<Overhang> =
-        design.turns().flat_map(|(below, _)| pairs(design, &outlines, &layers, below)).collect();
+        flat_turns(design).flat_map(|below| pairs(design, &outlines, &layers, below)).collect();
     for pair in overhangs.iter().filter(|pair| pair.overhang.as_mm() > 2.0 * SAME_MM) {
         report(design, &layers, pair, &mut problems);
     }
     (Runout { layers, overhangs }, problems)
+}
+
+/// The turns of halves that lie on each other, each by the layer below it.
+fn flat_turns(design: &Design) -> impl Iterator<Item = usize> {
+    design.turns().map(|(below, _)| below).filter(|below| !design.is_wheel(below + 1))
 }
 
 fn report(design: &Design, layers: &[Centring], pair: &Overhang, problems: &mut Problems) {

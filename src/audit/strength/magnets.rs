@@ -36,6 +36,7 @@ pub(super) fn check(design: &Design, problems: &mut Problems) {
                     problems.push(say::rivet_grip(turn, rivet, stack));
                 }
             }
+            Pivot::Wall(_) => {}
         }
     }
 }

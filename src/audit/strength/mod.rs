@@ -76,19 +76,22 @@ pub struct Floor {
 /// Looks at every layer and every turn's magnets or rivet.
 pub fn strength(design: &Design) -> (Strength, Problems) {
     let mut problems = Problems::default();
+    let mut twice = Problems::default();
     let layers = design.layers.iter().enumerate().map(|(at, layer)| {
+        // What is wrong with one wheel is told once, however many like it there are.
+        let problems = if design.alike(at).is_some() { &mut twice } else { &mut problems };
         let parts = Parts::of(layer, seats::of(design, at));
-        if web::nothing_left(&parts, &mut problems) {
+        if web::nothing_left(&parts, problems) {
             return LayerStrength { layer: layer.name.clone(), web: None, floor: None, loose: 0 };
         }
-        let loose = web::loose(&parts, &mut problems);
-        let web = web::narrowest(&parts, &mut problems);
-        let floor = floor::thinnest(&parts, design, &mut problems);
-        floor::passes(&parts, design, &mut problems);
-        through::check(&parts, &mut problems);
-        seats::check(&parts, design, &mut problems);
-        marks::check(&parts, &mut problems);
-        feature::check(&parts, &mut problems);
+        let loose = web::loose(&parts, problems);
+        let web = web::narrowest(&parts, problems);
+        let floor = floor::thinnest(&parts, design, problems);
+        floor::passes(&parts, design, problems);
+        through::check(&parts, problems);
+        seats::check(&parts, design, problems);
+        marks::check(&parts, problems);
+        feature::check(&parts, problems);
         LayerStrength { layer: layer.name.clone(), web, floor, loose }
     });
     let strength = Strength { layers: layers.collect() };

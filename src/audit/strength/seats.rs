@@ -72,7 +72,7 @@ pub(super) fn of(design: &Design, at: usize) -> Vec<Seat<'_>> {
                     (mark, region, format!("the {} `{}`", rivet.kind.word(), rivet.name), Held::Loose)
                 }));
             }
-            Pivot::Rivet(_) => {}
+            Pivot::Rivet(_) | Pivot::Wall(_) => {}
         }
         if let Some(clicks) = turn.clicks.as_ref().filter(|_| at == below || at == below + 1) {
             let theirs = layer.pockets().filter(|(mark, _, _)| mark.origin == clicks.origin);

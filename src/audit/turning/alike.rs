@@ -18,7 +18,9 @@ pub(super) fn report(design: &Design, readings: &[CheckedReading], problems: &mu
         let labels = design.ring(&checked.ring).map_or(0, |(_, ring)| ring.labels.len());
         checked.turns.len() == 1 && labels != checked.stops.len()
     };
-    if readings.len() != design.readings.len() || readings.iter().any(short) {
+    // Who states what every opening shows means it so.
+    let stated = !design.readings.is_empty() && design.readings.iter().all(|reading| reading.stated);
+    if stated || readings.len() != design.readings.len() || readings.iter().any(short) {
         return;
     }
     let mut turns: Vec<usize> = readings.iter().flat_map(|checked| checked.turns.iter().copied()).collect();

@@ -57,6 +57,9 @@ pub fn tolerance(
     holding: Option<&Holding>,
     yields: &Yields,
 ) -> Vec<ReadingTolerance> {
+    if design.has_wheels() {
+        return super::wheels::left(design, check, spreads, yields);
+    }
     let causes = Causes::of(design, spreads, holding);
     let of = |(reading, shares): (&super::CheckedReading, &Vec<Share>)| {
         let asked = design.readings.iter().find(|asked| asked.origin == reading.origin && asked.by == reading.by)?;

@@ -28,7 +28,7 @@ impl<'t> Assembler<'_, 't> {
         written: &Written<'t>,
         place: Option<&ReadAt>,
         unit: &[Region],
-        (radius, bearings, facing): (Length, &[Angle], Facing),
+        (radius, bearings, facings): (Length, &[Angle], &[Facing]),
         joints: &[Joint],
     ) -> Option<Length> {
         let what = format!("height of ring `{}`", written.key);
@@ -47,9 +47,10 @@ impl<'t> Assembler<'_, 't> {
         };
         let walls = lines(room.path(), WALL_MM);
         let mut tallest = TALLEST_MM;
-        for (((region, bearing), stop), (value, says)) in unit.iter().zip(bearings).zip(stops).zip(&written.labels) {
+        let set = unit.iter().zip(bearings).zip(facings);
+        for ((((region, bearing), facing), stop), (value, says)) in set.zip(stops).zip(&written.labels) {
             // As the label lies under the opening at its stop, so that one look at the opening serves all of them.
-            let placed = turn(-stop) * crate::lettering::placing(radius.as_mm(), *bearing, facing);
+            let placed = turn(-stop) * crate::lettering::placing(radius.as_mm(), *bearing, *facing);
             let centre = placed * Point::ORIGIN;
             let inside = room.contains(centre);
             if !place.region.contains(centre)

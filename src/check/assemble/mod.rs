@@ -12,6 +12,7 @@ mod rings;
 mod shop;
 mod stack;
 mod ticks;
+mod wheels;
 
 use std::collections::BTreeSet;
 
@@ -36,7 +37,6 @@ use crate::vocabulary::blocks::fields;
 use crate::vocabulary::measures::MeasureName;
 use copies::Asked;
 pub(crate) use likely::Likely;
-use rings::turns_in;
 pub use shop::{Shop, doubted};
 
 /// What assembly needs beside the evaluator.
@@ -62,6 +62,7 @@ pub fn assemble<'t>(eval: &mut Evaluator<'t>, frame: Frame<'t>) -> Option<Design
         magnet_pockets: BTreeSet::new(),
         holed: BTreeSet::new(),
         asked: Vec::new(),
+        bays: Vec::new(),
     };
     assembler.design(frame)
 }
@@ -79,6 +80,8 @@ struct Assembler<'e, 't> {
     holed: BTreeSet<usize>,
     /// Every reading of the program by its names in the design; none for one that names something unclear.
     asked: Vec<Option<Asked>>,
+    /// Where each layer lies that is a wheel.
+    bays: Vec<Option<wheels::Lies>>,
 }
 
 impl<'t> Assembler<'_, 't> {
@@ -141,7 +144,7 @@ impl<'t> Assembler<'_, 't> {
         let built: Vec<(&str, Option<Layer>)> =
             self.program.layers.iter().map(|layer| (layer.name.text.as_str(), self.layer(layer))).collect();
         let order = self.order()?;
-        self.is_turn = order.joints.iter().map(|joint| matches!(joint, stack::Written::Turn { .. })).collect();
+        self.is_turn = order.joints.iter().map(|joint| !matches!(joint, stack::Written::Glue { .. })).collect();
         let trees: Option<Vec<(usize, &'t tree::Layer)>> = order
             .layers
             .iter()
@@ -162,6 +165,7 @@ impl<'t> Assembler<'_, 't> {
             })
             .collect();
         let (mut layers, rings) = (layers?, rings?);
+        self.bays = self.bays(&order, &layers)?;
         // In this order because each needs the one before: openings tell how many stops the readings suggest, stops
         // make the joints, and the joints tell where and how high the labels of a ring are.
         let places: Vec<Option<rings::ReadAt>> = rings.iter().map(|ring| self.read_at(ring, &layers)).collect();
@@ -232,12 +236,15 @@ impl<'t> Assembler<'_, 't> {
             if !may_read(reads.how, &mark.work) {
                 return self.eval.report(of_rings::not_read_so(name, reads.how, mark.origin));
             }
+            if !self.readable(wheels::Seen { ring: ring_name, face, on: ring_layer, by: name, at }) {
+                return None;
+            }
             // A ring on a back is looked at from behind, through what lies beneath it.
             let hides = if face == Face::Front { at <= ring_layer } else { at == ring_layer };
             if reads.how == ReadsHow::Through && hides {
                 return self.eval.report(of_rings::opening_below_ring(name, ring_name, mark.origin));
             }
-            let crossed: Vec<&Turn> = turns_in(joints, ring_layer.min(at)..ring_layer.max(at));
+            let crossed: Vec<&Turn> = self.crossed(joints, ring_layer, at);
             match crossed.as_slice() {
                 [] => return self.eval.report(of_rings::nothing_turns_between(name, ring_name)),
                 // Told once, though several openings may be looked through.

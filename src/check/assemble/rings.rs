@@ -4,11 +4,12 @@ use kurbo::{Affine, Point};
 
 use super::Assembler;
 use super::stack::{Order, as_angle};
+use super::wheels::rounded;
 use crate::check::evaluate::{Evaluator, Fields, facing_of, label_text};
 use crate::check::findings::rings as say;
 use crate::check::findings::values::out_of_bounds;
 use crate::check::value::Value;
-use crate::design::{Face, Joint, Label, Laid, Layer, Mark, Ring, Turn};
+use crate::design::{Face, Ink, Joint, Label, Laid, Layer, Mark, Ring, Turn};
 use crate::geometry::{FlattenedShape, Region, turn};
 use crate::lettering::{Arc, Facing, Setting, Typeface, place_label};
 use crate::limits;
@@ -146,10 +147,12 @@ impl<'t> Assembler<'_, 't> {
         let asked = self.program.reads.iter().zip(&self.asked);
         let asked = asked.filter_map(|(reads, asked)| Some((reads.how, asked.as_ref()?)));
         let (how, asked) = asked.into_iter().find(|(_, asked)| asked.ring == ring.key)?;
-        Self::openings(how, &asked.by, ring.layer, layers)
+        self.openings(how, &asked.by, ring.layer, layers)
     }
 
-    fn openings(how: ReadsHow, by: &[String], ring_layer: usize, layers: &[Layer]) -> Option<ReadAt> {
+    fn openings(&self, how: ReadsHow, by: &[String], ring_layer: usize, layers: &[Layer]) -> Option<ReadAt> {
+        let to_frame = self.to_frame_of(ring_layer);
+        let moved = |region: &Region| to_frame.map_or_else(|| region.clone(), |map| region.transformed(map));
         let cut = how == ReadsHow::Through;
         let mut found: Vec<(usize, Region, Length)> = Vec::new();
         for name in by {
@@ -165,9 +168,9 @@ impl<'t> Assembler<'_, 't> {
                     .collect();
                 let joined = regions.into_iter().cloned().reduce(|all, one| all.union(&one))?;
                 // What runs off the rim, of its own layer or of the ring's, shows no label.
-                let rims = [Some(layer), layers.get(ring_layer)].into_iter().flatten();
-                let within = |region: Region, rim: &Layer| if cut { clipped(region, &rim.outline) } else { region };
-                Some((at, rims.fold(joined, within), layer.stock.clear_opening))
+                let rims = [Some(moved(&layer.outline)), layers.get(ring_layer).map(|layer| layer.outline.clone())];
+                let within = |region: Region, rim: Region| if cut { clipped(region, &rim) } else { region };
+                Some((at, rims.into_iter().flatten().fold(moved(&joined), within), layer.stock.clear_opening))
             });
             found.push(on?);
         }
@@ -177,11 +180,12 @@ impl<'t> Assembler<'_, 't> {
         // One looks through all of them at once, so what counts is what they leave in sight together.
         let region = found.into_iter().map(|(_, region, _)| region).reduce(|all, one| all.intersection(&one))?;
         let bounds = region.bounds()?;
-        let joints = ring_layer.min(highest)..lowest.max(ring_layer);
+        let joints = self.between(ring_layer, lowest..highest);
         let centre = match how {
             ReadsHow::Through => bounds.center(),
             ReadsHow::Beside => region.centroid()?,
         };
+        let centre = if to_frame.is_some() { rounded(centre) } else { centre };
         Some(ReadAt { how, region, centre, joints, ring_above: ring_layer > highest, clear_opening })
     }
 
@@ -214,7 +218,7 @@ impl<'t> Assembler<'_, 't> {
         let origin = written.name.span;
         let radius = self.radius(written, place)?;
         let bearings = self.bearings(written, place, joints)?;
-        let facing = facing(written.fields);
+        let facings = self.facings(written)?;
         let tone = match written.fields.expr(fields::Ring::Tone) {
             Some(tone) => self.tone(tone)?,
             None => fields::Ring::Tone.spec().default.number()?,
@@ -225,21 +229,24 @@ impl<'t> Assembler<'_, 't> {
         };
         let typeface = self.typeface(written)?;
         let tilts = match written.fields.expr(fields::Ring::Tilt) {
-            Some(expr) => self.for_each(expr, written, Evaluator::angle)?,
+            Some(expr) => self.for_each(expr, written, |_, value, _| as_angle(value))?,
             None => vec![fields::Ring::Tilt.spec().default.angle()?; written.labels.len()],
         };
         let unit: Vec<Region> = self.unit_labels(written, &typeface, &tilts)?;
         let heights = match written.fields.expr(fields::Ring::Height) {
-            Some(expr) => self.for_each(expr, written, |eval, expr| eval.size(expr, "`height`"))?,
+            Some(expr) => self.for_each(expr, written, |eval, value, span| eval.size_of(value, "`height`", span))?,
             None => {
-                let height = self.height(written, place, &unit, (radius, &bearings, facing), joints)?;
+                let height = self.height(written, place, &unit, (radius, &bearings, &facings), joints)?;
                 vec![height; written.labels.len()]
             }
         };
         let curved = self.is_curved(written).then_some(&typeface);
         let mut labels = Vec::new();
-        let each = unit.iter().zip(&bearings).zip(&heights).zip(&tilts).zip(&written.labels).zip(&written.underlined);
-        for (((((region, bearing), height), tilt), (value, says)), underlined) in each {
+        let inks = self.inks(written)?;
+        let set = unit.iter().zip(&bearings).zip(&heights).zip(&tilts).zip(&facings).zip(&inks);
+        let each = set.zip(&written.labels).zip(&written.underlined);
+        for (((((((region, bearing), height), tilt), facing), filled), (value, says)), underlined) in each {
+            let facing = *facing;
             let bent = match (curved, value) {
                 (Some(typeface), Value::Quantity(_) | Value::Text(_)) if facing.bends() => {
                     let arc = Arc { radius_mm: radius.as_mm(), bearing: Angle::ZERO, facing };
@@ -265,14 +272,16 @@ impl<'t> Assembler<'_, 't> {
             let lettering = matches!(value, Value::Quantity(_) | Value::Text(_));
             let up = lettering.then(|| facing.tops(*bearing) + *tilt);
             let (says, underlined) = (says.clone(), *underlined);
-            labels.push(Label { says, bearing: *bearing, height, up, underlined, ink, origin });
+            let filled = filled.clone();
+            labels.push(Label { says, bearing: *bearing, height, up, underlined, filled, ink, origin });
         }
-        let ink = self.ink(written.fields.expr(fields::Ring::Ink), written.fields.expr(fields::Ring::Colour))?;
-        let ticks = self.ticks(written, &bearings, radius, (tone, ink.as_ref()))?;
+        // Ticks belong to no label, so they are filled only where all labels are filled alike.
+        let alike = inks.first().filter(|first| inks.iter().all(|ink| ink == *first)).and_then(Option::as_ref);
+        let ticks = self.ticks(written, &bearings, radius, (tone, alike))?;
         let height = labels.iter().map(|label| label.height).reduce(|a, b| if a > b { a } else { b })?;
         let (name, capitals) = (written.key.clone(), typeface.cap_height() / typeface.units_per_em());
         let (typeface, face, laid) = (typeface.name().to_owned(), written.face, written.laid());
-        Some((Ring { name, face, radius, height, typeface, capitals, labels, laid, tone, ink, origin }, ticks))
+        Some((Ring { name, face, radius, height, typeface, capitals, labels, laid, tone, origin }, ticks))
     }
 
     /// What puts a label out of bounds: its height where that alone does it, else how far out the ring stands.
@@ -300,20 +309,72 @@ impl<'t> Assembler<'_, 't> {
     }
 
     /// One value for every label, from one for all or a list with one for each.
-    fn for_each<T: Copy>(
+    fn for_each<T: Clone>(
         &mut self,
         expr: &'t Expr,
         written: &Written<'t>,
-        mut read: impl FnMut(&mut Evaluator<'t>, &'t Expr) -> Option<T>,
+        mut read: impl FnMut(&mut Evaluator<'t>, &Value, Span) -> Option<T>,
     ) -> Option<Vec<T>> {
         let count = written.labels.len();
-        let ExprKind::List(items) = &expr.kind else {
-            return Some(vec![read(self.eval, expr)?; count]);
-        };
+        let value = self.eval.value(expr)?;
+        let Some(items) = value.items() else { return Some(vec![read(self.eval, &value, expr.span)?; count]) };
         if items.len() != count {
             return self.eval.report(say::values_and_labels(&written.key, items.len(), count, expr.span));
         }
-        items.iter().map(|item| read(self.eval, item)).collect()
+        let spans: Vec<Span> = match &expr.kind {
+            ExprKind::List(written) => written.iter().map(|item| item.span).collect(),
+            _ => vec![expr.span; count],
+        };
+        items.iter().zip(spans).map(|(item, span)| read(self.eval, item, span)).collect()
+    }
+
+    /// Where the heads of each label's letters look. Outward unless told otherwise: a dial is turned until its opening is at the
+    /// top, and the label in it stands upright then.
+    fn facings(&mut self, written: &Written<'t>) -> Option<Vec<Facing>> {
+        let count = written.labels.len();
+        let Some(expr) = written.fields.expr(fields::Ring::Facing) else {
+            return Some(vec![facing_of(FacingWord::DEFAULT); count]);
+        };
+        let bare = |expr: &Expr| match &expr.kind {
+            ExprKind::Name(word) => FacingWord::of_word(word),
+            _ => None,
+        };
+        if let Some(word) = bare(expr) {
+            return Some(vec![facing_of(word); count]);
+        }
+        let each: Vec<FacingWord> = match &expr.kind {
+            ExprKind::List(items) => items.iter().map(bare).collect::<Option<_>>()?,
+            _ => {
+                let value = self.eval.value(expr)?;
+                let words: Vec<String> = value.items()?.iter().filter_map(label_text).collect();
+                let unknown = |word: &&String| FacingWord::of_word(word).is_none();
+                if let Some(word) = words.iter().find(unknown) {
+                    return self.eval.report(say::unknown_facing(word, expr.span));
+                }
+                words.iter().filter_map(|word| FacingWord::of_word(word)).collect()
+            }
+        };
+        if each.len() != count {
+            return self.eval.report(say::values_and_labels(&written.key, each.len(), count, expr.span));
+        }
+        Some(each.into_iter().map(facing_of).collect())
+    }
+
+    /// What each label is filled with.
+    fn inks(&mut self, written: &Written<'t>) -> Option<Vec<Option<Ink>>> {
+        let Some(names) = written.fields.expr(fields::Ring::Ink) else { return Some(vec![None; written.labels.len()]) };
+        let names = self.for_each(names, written, |_, value, _| match value {
+            Value::Text(text) => Some(text.to_string()),
+            _ => None,
+        })?;
+        let colours = match written.fields.expr(fields::Ring::Colour) {
+            Some(colours) => self.for_each(colours, written, |_, value, _| match value {
+                Value::Colour(colour) => Some(Some(*colour)),
+                _ => None,
+            })?,
+            None => vec![None; names.len()],
+        };
+        Some(names.into_iter().zip(colours).map(|(name, colour)| Some(Ink { name, colour })).collect())
     }
 
     /// A label whose letters run along the ring, at 0deg.
@@ -458,13 +519,6 @@ fn own_height(value: &Value) -> Option<Length> {
         Value::Region(figure) if !figure.unsized_art => Some(Length::mm(figure.region.bounds()?.height())),
         _ => None,
     }
-}
-
-fn facing(fields: Fields<'_, fields::Ring>) -> Facing {
-    let word = fields.word(fields::Ring::Facing).and_then(FacingWord::of_word);
-    // Outward unless told otherwise: a dial is turned until its opening is at the top, and the label in it stands
-    // upright then.
-    facing_of(word.unwrap_or(FacingWord::DEFAULT))
 }
 
 /// The bearing of a point, from 0 up to 360 degrees, to a billionth of a degree.

@@ -2,6 +2,7 @@
 
 use super::Assembler;
 use super::layers::{depth_shown, thickness};
+use super::wheels::lying;
 use crate::check::evaluate::Fields;
 use crate::check::findings::values::negative;
 use crate::check::findings::{dial as say, pins};
@@ -21,19 +22,32 @@ use crate::vocabulary::choices::{PoleWord, ThroughWord};
 
 /// A joint as written: glue, or a turn with its pivot and fields.
 pub(super) enum Written<'t> {
-    Glue { adhesive: Option<&'t tree::Name>, span: Span },
-    Turn { pivot: &'t Expr, fields: Fields<'t, fields::Turn>, span: Span },
+    Glue {
+        adhesive: Option<&'t tree::Name>,
+        span: Span,
+    },
+    Turn {
+        pivot: &'t Expr,
+        fields: Fields<'t, fields::Turn>,
+        span: Span,
+    },
+    /// The layer above is a wheel in an opening of the layer at this place.
+    Wheel {
+        wheel: &'t tree::Wheel,
+        frame: usize,
+    },
 }
 
 impl Written<'_> {
     fn span(&self) -> Span {
         match self {
             Written::Glue { span, .. } | Written::Turn { span, .. } => *span,
+            Written::Wheel { wheel, .. } => wheel.span,
         }
     }
 }
 
-/// The stack as written: layer names, and the joint above each but the last.
+/// The stack as written: layer names, and the joint above each but the last; wheels right above their frame.
 pub(super) struct Order<'t> {
     pub(super) layers: Vec<StackLayer>,
     pub(super) joints: Vec<Written<'t>>,
@@ -51,18 +65,16 @@ impl<'t> Assembler<'_, 't> {
             let pending = order.joints.len() == order.layers.len() && !order.layers.is_empty();
             match item {
                 StackItem::Layer(copy) => {
-                    let alike = |other: &&StackLayer| {
-                        other.layer.text == copy.layer.text && (other.own.is_none() || copy.own.is_none())
-                    };
-                    if let Some(first) = order.layers.iter().find(alike) {
-                        self.eval.problems.push(say::layer_twice(&copy.layer, first.layer.span));
-                        whole = false;
-                    }
-                    if let (false, Some(below)) = (pending, order.layers.last()) {
+                    if let (false, Some(below)) = (pending, order.upmost()) {
                         self.eval.problems.push(say::layers_not_joined(below.name(), copy.name()));
                         whole = false;
                     }
-                    order.layers.push(copy.clone());
+                    let frame = order.layers.len();
+                    whole &= self.lies(&mut order, copy.clone());
+                    for wheel in &copy.wheels {
+                        order.joints.push(Written::Wheel { wheel, frame });
+                        whole &= self.lies(&mut order, lying(wheel));
+                    }
                 }
                 StackItem::Glue { adhesive, span } => {
                     whole &=
@@ -94,6 +106,17 @@ impl<'t> Assembler<'_, 't> {
         whole.then_some(order)
     }
 
+    /// Adds a layer, which lies in the stack once or has a name of its own each time.
+    fn lies(&mut self, order: &mut Order<'t>, copy: StackLayer) -> bool {
+        let alike =
+            |other: &&StackLayer| other.layer.text == copy.layer.text && (other.own.is_none() || copy.own.is_none());
+        let twice = order.layers.iter().find(alike).map(|first| say::layer_twice(&copy.layer, first.layer.span));
+        order.layers.push(copy);
+        let once = twice.is_none();
+        self.eval.problems.extend(twice);
+        once
+    }
+
     fn joint(&mut self, order: &mut Order<'t>, joint: Written<'t>, pending: bool) -> bool {
         if order.layers.is_empty() {
             self.eval.problems.push(say::joint_without_layer("below", joint.span()));
@@ -114,9 +137,15 @@ impl<'t> Assembler<'_, 't> {
             // A file that is no dial has no layers either, and was told so.
             [] if self.program.title.is_none() => None,
             [] => self.eval.report(say::no_layers(self.program.title.map(|title| title.span))),
-            [only] => {
-                Some(Order { layers: vec![StackLayer { own: None, layer: only.name.clone() }], joints: Vec::new() })
-            }
+            [only] => Some(Order {
+                layers: vec![StackLayer {
+                    own: None,
+                    layer: only.name.clone(),
+                    wheels: Vec::new(),
+                    span: only.name.span,
+                }],
+                joints: Vec::new(),
+            }),
             [.., last] => self.eval.report(say::no_stack(&last.name)),
         }
     }
@@ -137,6 +166,10 @@ impl<'t> Assembler<'_, 't> {
                 Written::Turn { pivot, fields, span } => {
                     let suggested = labels.get(below).cloned().flatten();
                     self.turn(order, below, (pivot, *fields, *span), layers, suggested)
+                }
+                Written::Wheel { wheel, frame } => {
+                    let suggested = labels.get(below).cloned().flatten();
+                    self.wheel((wheel, *frame, below + 1), layers, suggested)
                 }
             };
             whole &= joint.is_some();
@@ -177,7 +210,7 @@ impl<'t> Assembler<'_, 't> {
         layers: &mut [Layer],
         suggested: Option<(usize, String)>,
     ) -> Option<Joint> {
-        let stops = self.stops(fields, suggested, span);
+        let stops = self.stops(fields, suggested, (span, "turn on magnets(disc)"));
         let turning = self.turning(order, below, fields);
         let pivot = match self.eval.value(pivot)? {
             Value::Pivot(PivotValue::Magnets { magnet, radius }) => {
@@ -219,7 +252,7 @@ impl<'t> Assembler<'_, 't> {
     }
 
     /// The shock that a turn must bear, in multiples of standard gravity.
-    fn shock(&mut self, fields: Fields<'t, fields::Turn>) -> Option<f64> {
+    pub(super) fn shock(&mut self, fields: Fields<'t, fields::Turn>) -> Option<f64> {
         let Some(expr) = fields.expr(fields::Turn::Knock) else { return fields::Turn::Knock.spec().default.number() };
         let quantity = self.eval.quantity(expr)?;
         if quantity.value < 0.0 {
@@ -228,11 +261,11 @@ impl<'t> Assembler<'_, 't> {
         Some(quantity.value)
     }
 
-    fn stops(
+    pub(super) fn stops(
         &mut self,
         fields: Fields<'t, fields::Turn>,
         suggested: Option<(usize, String)>,
-        span: Span,
+        (span, written): (Span, &str),
     ) -> Option<Vec<Angle>> {
         let most = u32::try_from(limits::LIST_LENGTH).unwrap_or(u32::MAX);
         let count = match (fields.expr(fields::Turn::Stops), suggested) {
@@ -257,7 +290,7 @@ impl<'t> Assembler<'_, 't> {
             // A reading whose names stand for nothing, or for several things, was reported, and its labels are not known.
             (None, None) if self.asked.iter().any(Option::is_none) => return None,
             (None, None) if self.program.reads.iter().any(|reads| !self.names_known(reads)) => return None,
-            (None, None) => return self.eval.report(say::stops_unknown(span)),
+            (None, None) => return self.eval.report(say::stops_unknown(span, written)),
         };
         Some((0..count).map(|at| Angle::degrees(360.0 * f64::from(at) / f64::from(count))).collect())
     }

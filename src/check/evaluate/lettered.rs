@@ -175,9 +175,27 @@ impl<'t> Evaluator<'t> {
         }
     }
 
-    /// The typeface that an expression names.
+    /// The typeface that an expression names, or the first of several with the others for what it lacks.
     pub fn typeface_named(&mut self, expr: &'t Expr) -> Option<Typeface> {
-        let name = self.words(expr)?;
+        let names: Vec<Arc<str>> = match self.value(expr)? {
+            Value::Text(name) => vec![name],
+            Value::List(names) => {
+                let text = |name: &Value| match name {
+                    Value::Text(name) => Some(Arc::clone(name)),
+                    _ => None,
+                };
+                names.iter().map(text).collect::<Option<_>>()?
+            }
+            _ => return None,
+        };
+        if names.is_empty() {
+            return self.report(say::no_typeface(expr.span));
+        }
+        let opened: Option<Vec<Typeface>> = names.into_iter().map(|name| self.opened(name, expr)).collect();
+        Typeface::first_of(opened?)
+    }
+
+    fn opened(&mut self, name: Arc<str>, expr: &'t Expr) -> Option<Typeface> {
         if let Some(known) = self.typefaces.get(&name) {
             return known.clone();
         }

@@ -292,9 +292,12 @@ impl<'t> Evaluator<'t> {
             },
             Meaning::Let(Let { formals: Some(_), .. }) => None,
             Meaning::Let(binding) => self.apart(within, &[], |own| own.value(&binding.value)),
-            Meaning::Layer(_) | Meaning::Copy(_) | Meaning::Ring(_) | Meaning::Mark(_) | Meaning::Thing(..) => {
-                Some(Value::Thing(name.into()))
-            }
+            Meaning::Layer(_)
+            | Meaning::Copy(_)
+            | Meaning::Wheel(_)
+            | Meaning::Ring(_)
+            | Meaning::Mark(_)
+            | Meaning::Thing(..) => Some(Value::Thing(name.into())),
         };
         self.known.insert(key, value.clone());
         value
@@ -380,11 +383,20 @@ impl<'t> Evaluator<'t> {
 
     /// A length above zero.
     pub fn size(&mut self, expr: &'t Expr, what: &str) -> Option<Length> {
-        let length = self.length(expr)?;
-        if length.as_mm() > 0.0 {
+        let value = self.value(expr)?;
+        self.size_of(&value, what, expr.span)
+    }
+
+    /// The same of a value that was worked out before.
+    pub fn size_of(&mut self, value: &Value, what: &str, span: Span) -> Option<Length> {
+        let quantity = value.quantity()?;
+        let length = if quantity.value == 0.0 { Length::ZERO } else { Length::from_quantity(quantity)? };
+        if length.as_mm().abs() > limits::LENGTH_MM {
+            self.report(say::too_long(length, span))
+        } else if length.as_mm() > 0.0 {
             Some(length)
         } else {
-            self.report(say::not_positive(what, length.quantity(), expr.span))
+            self.report(say::not_positive(what, length.quantity(), span))
         }
     }
 

@@ -287,14 +287,14 @@ pub fn stop_twice(one: usize, other: usize, span: Span) -> Diagnostic {
         .help("take one of them out, or give it the bearing that it was meant to have")
 }
 
-/// A turn whose stops cannot be told.
-pub fn stops_unknown(span: Span) -> Diagnostic {
+/// A turn whose stops cannot be told, which is written so.
+pub fn stops_unknown(span: Span, written: &str) -> Diagnostic {
     Diagnostic::error(
         Finding::StopsUnknown,
         "it cannot be told how many stops this turn has: nothing is read across it",
     )
     .label(span, "how many stops?")
-    .help("write `turn on magnets(disc) { stops 6 }`, or say what is read with `reads RING through OPENING`")
+    .help(format!("write `{written} {{ stops 6 }}`, or say what is read with `reads RING through OPENING`"))
 }
 
 /// A layer named by a turn that is not in the stack.

@@ -74,6 +74,13 @@ pub fn bad_lettering(error: LetteringError, words: &str, other: Option<&str>, sp
     }
 }
 
+/// A list of typefaces with none in it.
+pub fn no_typeface(span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::BadTypeface, "this list of typefaces is empty")
+        .label(span, "set in what?")
+        .help("name one, as in `typeface \"DejaVu Serif\"`, or take this out")
+}
+
 /// A quoted word of ours that is none.
 pub fn unknown_quoted_word(parameter: &str, word: &str, words: &[&str], span: Span) -> Diagnostic {
     let quoted: Vec<String> = words.iter().map(|word| format!("\"{word}\"")).collect();

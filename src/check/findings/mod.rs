@@ -2,6 +2,7 @@
 
 pub mod artwork;
 pub mod dial;
+pub mod frames;
 pub mod lettering;
 pub mod names;
 pub mod pins;

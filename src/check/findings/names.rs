@@ -342,10 +342,11 @@ pub fn field_form(spec: &FieldSpec, span: Span) -> Diagnostic {
         Holds::Size => "two lengths with `by` between them",
         Holds::Span => "two lengths with `to` between them",
         Holds::Word(_) => "one of its words",
+        Holds::EachWord(_) => "one of its words, or a list with one for each label",
         _ => "one value",
     };
     let help = match spec.holds {
-        Holds::Word(_) => {
+        Holds::Word(_) | Holds::EachWord(_) => {
             format!("write it like `{}`; its words are {}", spec.usage, listed(spec.holds.words(), "and"))
         }
         _ => format!("write it like `{}`", spec.usage),

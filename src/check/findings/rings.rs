@@ -5,6 +5,7 @@ use crate::diagnostics::{Diagnostic, Finding, counted, suggest};
 use crate::source::Span;
 use crate::syntax::tree::Name;
 use crate::units::{Angle, Length, plain};
+use crate::vocabulary::choices::FacingWord;
 
 /// A list of another length than the labels it is for.
 pub fn values_and_labels(ring: &str, values: usize, labels: usize, span: Span) -> Diagnostic {
@@ -14,6 +15,14 @@ pub fn values_and_labels(ring: &str, values: usize, labels: usize, span: Span) -
     )
     .label(span, "one for each label is wanted")
     .help("write one value for all labels, or a list with one for each")
+}
+
+/// A text in a list of facings that is none.
+pub fn unknown_facing(word: &str, span: Span) -> Diagnostic {
+    let words: Vec<String> = FacingWord::ALL.iter().map(|known| format!("`\"{}\"`", known.word())).collect();
+    Diagnostic::error(Finding::UnknownWord, format!("`facing` cannot be `{word}`"))
+        .label(span, "holds it")
+        .help(format!("texts in such a list are {}", words.join(", ")))
 }
 
 /// What a tick looks like, where there are none.

@@ -7,7 +7,7 @@ use crate::diagnostics::suggest;
 use crate::source::Span;
 use crate::syntax::tree::{
     Argument, Bounds, Expr, ExprKind, Face, Family, FamilyItem, Field, FieldValue, FlipWay, Item, Layer, LayerItem,
-    Let, Mark, Marked, Name, Param, Reads, Size, SlotShape, StackItem, Tail, TailKind, Thing, Work,
+    Let, Mark, Marked, Name, Param, Reads, Size, SlotShape, StackItem, Tail, TailKind, Thing, Wheel, Work,
 };
 use crate::vocabulary::blocks::{BlockName, BlockSpec, FieldSpec, Holds};
 use crate::vocabulary::foreign::our_type;
@@ -157,7 +157,10 @@ impl<'t> TypeChecker<'t> {
 
     fn stack_item(&mut self, item: &'t StackItem) {
         match item {
-            StackItem::Layer(copy) => self.layer_itself(&copy.layer),
+            StackItem::Layer(copy) => {
+                self.layer_itself(&copy.layer);
+                copy.wheels.iter().for_each(|wheel| self.wheel(wheel));
+            }
             StackItem::Glue { adhesive, .. } => {
                 if let Some(name) = adhesive {
                     self.thing_name(name, ThingKind::Adhesive);
@@ -178,6 +181,12 @@ impl<'t> TypeChecker<'t> {
         if let Some(distance) = &reads.distance {
             self.expect(distance, &Type::LENGTH);
         }
+    }
+
+    fn wheel(&mut self, wheel: &'t Wheel) {
+        self.layer_itself(&wheel.layer);
+        self.thing_name(&wheel.opening, ThingKind::Mark);
+        self.fields_of(BlockName::Turn, &wheel.fields, wheel.layer.span);
     }
 
     /// A name that must be that of a layer, and not of a copy of one.
@@ -347,12 +356,19 @@ impl<'t> TypeChecker<'t> {
             (Holds::List(item), _) => {
                 self.expect(value, &Type::list(item.clone()));
             }
-            (Holds::Word(_) | Holds::WordOr(..), ExprKind::Name(word)) if holds.words().any(|known| known == word) => {}
-            (Holds::Word(_), ExprKind::Name(word)) => {
-                let nearest = suggest::nearest(word, holds.words());
-                let known: Vec<&str> = holds.words().collect();
-                self.report(say_name::unknown_word(spec, word, &known, value.span, nearest));
+            (Holds::Word(_) | Holds::EachWord(_) | Holds::WordOr(..), ExprKind::Name(word))
+                if holds.words().any(|known| known == word) => {}
+            // A list that the maker has a name for.
+            (Holds::EachWord(_), ExprKind::Name(word)) if self.names.get(word, self.layer).is_some() => {
+                self.expect(value, &Type::list(Type::Text));
             }
+            (Holds::EachWord(_), ExprKind::List(items)) => {
+                items.iter().for_each(|item| self.word_of(spec, holds, item));
+            }
+            (Holds::EachWord(_), ExprKind::ForEach(_) | ExprKind::If { .. }) => {
+                self.expect(value, &Type::list(Type::Text));
+            }
+            (Holds::Word(_) | Holds::EachWord(_), ExprKind::Name(_)) => self.word_of(spec, holds, value),
             (Holds::WordOr(_, kind), _) => {
                 self.expect(value, kind);
             }
@@ -367,7 +383,7 @@ impl<'t> TypeChecker<'t> {
             (Holds::PassDepths, _) => {
                 self.expect(value, &Type::list(Type::LENGTH));
             }
-            (Holds::Each(kind), _) => drop(self.one_or_list(value, kind)),
+            (Holds::Each(kind) | Holds::OneOrList(kind), _) => drop(self.one_or_list(value, kind)),
             (Holds::Stops, _) => match self.type_of(value) {
                 Type::List(item) if item.fits(&Type::ANGLE) => {}
                 other if other.fits(&Type::NUMBER) => {}
@@ -382,7 +398,22 @@ impl<'t> TypeChecker<'t> {
             (Holds::Flag, _) => {
                 self.expect(value, &Type::Truth);
             }
-            (Holds::Span | Holds::Word(_) | Holds::Size, _) => {
+            (Holds::Span | Holds::Word(_) | Holds::EachWord(_) | Holds::Size, _) => {
+                self.report(say_name::field_form(spec, value.span));
+            }
+        }
+    }
+
+    /// One of our words, bare.
+    fn word_of(&mut self, spec: &'static FieldSpec, holds: &'static Holds, value: &'t Expr) {
+        match &value.kind {
+            ExprKind::Name(word) if holds.words().any(|known| known == word) => {}
+            ExprKind::Name(word) => {
+                let nearest = suggest::nearest(word, holds.words());
+                let known: Vec<&str> = holds.words().collect();
+                self.report(say_name::unknown_word(spec, word, &known, value.span, nearest));
+            }
+            _ => {
                 self.report(say_name::field_form(spec, value.span));
             }
         }

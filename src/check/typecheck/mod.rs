@@ -195,9 +195,12 @@ impl<'t> TypeChecker<'t> {
                 self.report(say_name::function_not_called(name, span, definition.span))
             }
             Meaning::Let(binding) => self.binding(key, binding, span),
-            Meaning::Layer(_) | Meaning::Copy(_) | Meaning::Ring(_) | Meaning::Mark(_) | Meaning::Thing(..) => {
-                definition.meaning.thing().map_or(Type::Error, Type::Thing)
-            }
+            Meaning::Layer(_)
+            | Meaning::Copy(_)
+            | Meaning::Wheel(_)
+            | Meaning::Ring(_)
+            | Meaning::Mark(_)
+            | Meaning::Thing(..) => definition.meaning.thing().map_or(Type::Error, Type::Thing),
         }
     }
 

@@ -20,7 +20,7 @@ use crate::geometry::Region;
 use crate::output::path::contours;
 use crate::physics::Polarity;
 use crate::plan::face_name;
-use crate::units::Angle;
+use crate::units::{Angle, Length};
 
 /// One of the designs that the boards are for.
 #[derive(Serialize)]
@@ -193,9 +193,9 @@ impl<'a> RingText<'a> {
             ring: &ring.name,
             face: face_name(ring.face),
             tone: rounded(ring.tone),
-            colour: marked(layer, ring.tone, ring.ink.as_ref()),
-            ink: ring.ink.as_ref().map(|ink| ink.name.as_str()),
-            labels: ring.labels.iter().map(|label| label_text(label, ring)).collect(),
+            colour: marked(layer, ring.tone, ring.ink()),
+            ink: ring.ink().map(|ink| ink.name.as_str()),
+            labels: ring.labels.iter().map(|label| label_text(label, ring, layer)).collect(),
         }
     }
 }
@@ -211,16 +211,25 @@ struct LabelText<'a> {
     /// What it is set in; left out likewise.
     #[serde(skip_serializing_if = "Option::is_none")]
     typeface: Option<&'a str>,
+    /// What it alone is filled with; left out where all labels are filled alike.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    ink: Option<&'a str>,
+    /// Its own colour, likewise.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    colour: Option<String>,
     path: Vec<String>,
 }
 
-fn label_text<'a>(label: &'a Label, ring: &'a Ring) -> LabelText<'a> {
+fn label_text<'a>(label: &'a Label, ring: &'a Ring, layer: &Layer) -> LabelText<'a> {
+    let own = label.filled.as_ref().filter(|_| ring.ink().is_none());
     LabelText {
         says: &label.says,
         bearing: bearing(label.bearing),
         height: mm(label.height),
         up: label.up.map(bearing),
         typeface: label.up.map(|_| ring.typeface.as_str()),
+        ink: own.map(|ink| ink.name.as_str()),
+        colour: own.map(|ink| marked(layer, ring.tone, Some(ink))),
         path: path(label.ink.path()),
     }
 }
@@ -265,6 +274,14 @@ enum HeldByText<'a> {
         head_height: f64,
         grips: [f64; 2],
     },
+    /// The layer above the joint is a wheel: it lies in an opening of another layer, about the middle of that. What comes above it
+    /// is joined to the nearest layer below that is no wheel.
+    Wall {
+        frame: usize,
+        opening: &'a str,
+        axis: [f64; 2],
+        diameter: f64,
+    },
     Pin {
         pin: &'a str,
         shank: f64,
@@ -299,6 +316,12 @@ fn joint_text(joint: &Joint) -> JointText<'_> {
             held_by: match &turn.pivot {
                 Pivot::Magnets { magnet, .. } => HeldByText::Magnets { magnet: &magnet.name },
                 Pivot::Rivet(rivet) => clamped(rivet),
+                Pivot::Wall(wall) => HeldByText::Wall {
+                    frame: wall.frame,
+                    opening: &wall.opening,
+                    axis: [wall.bay.centre.x, wall.bay.centre.y].map(|at| mm(Length::mm(at))),
+                    diameter: mm(Length::mm(2.0 * wall.bay.radius)),
+                },
             },
             ends: turn.ends.as_ref().map(|ends| EndsText {
                 pin: &ends.pin.name,

@@ -99,7 +99,7 @@ fn ends(cut: &Section) -> (f64, f64) {
 }
 
 fn height(cut: &Section) -> f64 {
-    cut.slices.last().map_or(1.0, |slice| slice.faces.1)
+    cut.slices.iter().map(|slice| slice.faces.1).fold(1.0, f64::max)
 }
 
 /// Where a section lies on the paper: the axis, the bottom of the dial, mm of paper for one of the dial, and how much of
@@ -187,7 +187,7 @@ impl Frame {
     fn rivets(&self, design: &Design, cut: &Section) -> Vec<Rectangle> {
         let turns = design.turns().filter_map(|(below, turn)| match &turn.pivot {
             Pivot::Rivet(rivet) => Some((below, rivet)),
-            Pivot::Magnets { .. } => None,
+            Pivot::Magnets { .. } | Pivot::Wall(_) => None,
         });
         let metal = |across: (f64, f64), heights: (f64, f64)| self.block(across, heights).set("fill", "#c8c8cc");
         let drawn = turns.filter_map(|(below, rivet)| {

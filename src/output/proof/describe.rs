@@ -9,6 +9,7 @@ use crate::audit::fit::swept;
 use crate::design::{Mark as Worked, ReadsHow, Shape};
 use crate::diagnostics::{Diagnostic, Severity};
 use crate::units::{Length, plain};
+use kurbo::Point;
 use svg::node::element::Group;
 
 /// The sizes that matter: what, and how much.
@@ -17,7 +18,8 @@ pub(super) fn sizes(job: &Printing) -> Vec<(String, String)> {
     let widest = design.layers.iter().map(|layer| swept(&layer.outline)).reduce(|a, b| if b > a { b } else { a });
     let mut rows: Vec<(String, String)> = Vec::new();
     let mut say = |what: &str, how: String| rows.push((what.to_owned(), how));
-    if let Some(widest) = widest {
+    // A board with wheels does not turn itself.
+    if let Some(widest) = widest.filter(|_| !design.has_wheels()) {
         say("turns within", format!("Ø{}", figure(widest)));
     }
     say("thick", figure(design.thickness()));
@@ -30,13 +32,18 @@ pub(super) fn sizes(job: &Printing) -> Vec<(String, String)> {
             );
         }
         for name in reading.by.iter().filter(|_| reading.how == ReadsHow::Through) {
-            say(&format!("opening {name}"), opening(design.mark(name).map(|(_, mark)| mark)));
+            let axis = design.ring(&reading.ring).map_or(Point::ORIGIN, |(at, _)| design.axis(at));
+            say(&format!("opening {name}"), opening(design.mark(name).map(|(_, mark)| mark), axis));
         }
     }
     for reading in &job.audit.reading_check.readings {
         let least = reading.stops.iter().filter_map(crate::audit::CheckedStop::near_margin);
         if let Some(least) = least.reduce(|a, b| if b < a { b } else { a }) {
             say(&format!("margin of {}, least", reading.ring), figure(least));
+        }
+        let aside = reading.stops.iter().filter(|stop| stop.reads).map(|stop| stop.aside.as_degrees());
+        if let Some(least) = aside.reduce(f64::min) {
+            say(&format!("{} reads, from aside", reading.ring), format!("up to {}deg off", plain(least, 1)));
         }
         let stands = reading.stops.iter().filter_map(|stop| stop.stands).map(|stands| stands.as_degrees().abs());
         if let Some(most) = stands.reduce(f64::max) {
@@ -50,6 +57,14 @@ pub(super) fn sizes(job: &Printing) -> Vec<(String, String)> {
     }
     for (layer, floor) in job.audit.strength.layers.iter().filter_map(|layer| Some((layer, layer.floor.as_ref()?))) {
         say(&format!("floor in {}, least", layer.layer), figure(floor.left));
+    }
+    for wheel in &job.audit.wheels.wheels {
+        let room = wheel.room.map_or_else(String::new, |(room, strays)| {
+            format!(", {} ± {} under its lid", figure(room), figure(strays * 2.0))
+        });
+        let (clearance, strays) = (figure(wheel.clearance), figure(wheel.strays * 2.0));
+        say(&format!("play of {}", wheel.wheel), format!("{clearance} ± {strays} across{room}"));
+        say(&format!("rim of {}, free", wheel.wheel), figure(wheel.thumb_room));
     }
     if let Some(fit) = &job.audit.fit {
         say("clears its slot, turning", figure(fit.turning));
@@ -65,15 +80,15 @@ pub(super) fn sizes(job: &Printing) -> Vec<(String, String)> {
     rows
 }
 
-fn opening(mark: Option<&Worked>) -> String {
+/// Size of an opening, and how far it stands off the axis that it is read about.
+fn opening(mark: Option<&Worked>, axis: Point) -> String {
     let region = mark.and_then(|mark| match &mark.shape {
         Shape::Region(region) => Some(region),
         Shape::Trace(_) => None,
     });
     let size = region.and_then(|region| Some((region.bounds()?, region.centroid()?)));
     size.map_or_else(String::new, |(size, centre)| {
-        let [wide, high, off] =
-            [size.width(), size.height(), centre.to_vec2().hypot()].map(|mm| figure(Length::mm(mm)));
+        let [wide, high, off] = [size.width(), size.height(), centre.distance(axis)].map(|mm| figure(Length::mm(mm)));
         format!("{wide} × {high} at R{off}")
     })
 }

@@ -4,7 +4,7 @@ use kurbo::Point;
 use svg::node::element::{Definitions, Ellipse, Group, Path, Use};
 
 use super::super::drawing::{GREY, INK};
-use super::super::look::{Look, turned};
+use super::super::look::{Look, placed, turned};
 use super::super::page::text::{SMALL, Style, line};
 use super::super::page::{THIN, rule};
 use super::super::path::contours;
@@ -14,9 +14,9 @@ use crate::audit::Audit;
 use crate::design::axis::magnets;
 use crate::design::pose::Pose;
 use crate::design::{Design, Face, Fastener, Joint, Layer, Magnet, Pivot, Pole, Rivet, hex};
-use crate::geometry::{polar, turn};
+use crate::geometry::polar;
 use crate::physics::Polarity;
-use crate::units::{Angle, Length, plain};
+use crate::units::{Length, plain};
 
 /// Sine and cosine of the 30 degrees that one looks down by.
 const DOWN: (f64, f64) = (0.5, 0.866_025_403_784_438_6);
@@ -85,7 +85,11 @@ pub(super) fn exploded(design: &Design, audit: &Audit, room: (f64, f64)) -> Draw
 /// them.
 fn gap(design: &Design, joint: usize, flat: f64, s: f64) -> f64 {
     let thick = design.layers.get(joint + 1).map_or(0.0, |layer| layer.stock.thickness.mean.as_mm() * DOWN.1 * s);
-    let turns = matches!(design.joints.get(joint), Some(Joint::Turn(_)));
+    // Wheels of one frame lie side by side.
+    if design.is_wheel(joint) && design.is_wheel(joint + 1) {
+        return 0.0;
+    }
+    let turns = matches!(design.joints.get(joint), Some(Joint::Turn(_))) && !design.is_wheel(joint + 1);
     thick + if turns { 0.5 * flat + SEEN } else { 0.25 * flat + 1.0 }
 }
 
@@ -161,7 +165,7 @@ impl Stack<'_> {
     fn edges(&self) -> Definitions {
         let pose = Pose::at(self.design, &[]);
         self.design.layers.iter().enumerate().fold(Definitions::new(), |all, (at, layer)| {
-            let by = turn(Angle::degrees(turned(self.design, &pose, at)));
+            let by = placed(self.design, &pose, at);
             let data = contours(layer.material().transformed(by).path(), kurbo::Affine::FLIP_Y).join(" ");
             let fill = if layer.stock.clear { layer.stock.colour } else { layer.stock.engraved };
             let edge = Path::new().set("id", Self::edge_id(at)).set("d", data).set("fill", hex(fill));
@@ -186,9 +190,10 @@ impl Stack<'_> {
             let edge = Use::new().set("xlink:href", format!("#{}", Self::edge_id(at)));
             drawn = drawn.add(edge.set("transform", self.flat((self.middle, y + down))));
         }
-        let by = plain(turned(self.design, &pose, at), 4);
-        let top =
-            Use::new().set("xlink:href", format!("#{}", self.look.id(at))).set("transform", format!("rotate({by})"));
+        let (axis, by) = (self.design.axis(at), plain(turned(self.design, &pose, at), 4));
+        let laid = format!("translate({} {}) rotate({by})", plain(axis.x, 4), plain(-axis.y, 4));
+        let laid = if self.design.is_wheel(at) { laid } else { format!("rotate({by})") };
+        let top = Use::new().set("xlink:href", format!("#{}", self.look.id(at))).set("transform", laid);
         drawn.add(Group::new().set("transform", self.flat((self.middle, y))).add(top))
     }
 
@@ -199,7 +204,8 @@ impl Stack<'_> {
         let finish = layer.finish.as_ref().map(|finish| format!("finish {}", finish.name));
         let of = format!("{} {} mm{measured}", stock.name, figure(stock.thickness.mean));
         let words = [Some(layer.name.clone()), Some(of), finish].into_iter().flatten().collect();
-        Named { at: Point::new(self.middle + right * 0.92, self.height(at) + self.thick(layer) / 2.0), words }
+        let (x, y) = self.axis(at);
+        Named { at: Point::new(x + right * 0.92, y + self.thick(layer) / 2.0), words }
     }
 
     /// A magnet between its layer and the next one, the lower of two nearer to the lower layer.
@@ -248,8 +254,10 @@ impl Stack<'_> {
     /// The axis up to the next layer, and what joins them.
     fn joint(&self, at: usize, named: &mut Vec<Named>) -> Vec<Group> {
         let Some(joint) = self.design.joints.get(at) else { return Vec::new() };
-        let (from, to) = (self.height(at), self.height(at + 1));
-        let axis = rule((self.middle, from), (self.middle, to), THIN, INK).set("stroke-dasharray", "2.4 0.8 0.4 0.8");
+        let from = self.height(self.design.stacked(at));
+        let (x, to) = self.axis(at + 1);
+        let from = from + to - self.height(at + 1);
+        let axis = rule((x, from), (x, to), THIN, INK).set("stroke-dasharray", "2.4 0.8 0.4 0.8");
         let half = Point::new(self.middle, f64::midpoint(from, to));
         match joint {
             Joint::Glue(glue) => {
@@ -267,7 +275,17 @@ impl Stack<'_> {
                 }
             }
         }
+        // A board with wheels has no axis of its own.
+        if self.design.has_wheels() && !self.design.is_wheel(at + 1) {
+            return Vec::new();
+        }
         vec![Group::new().add(axis)]
+    }
+
+    /// Where the middle of a layer's own axis lies on the paper, at its front.
+    fn axis(&self, layer: usize) -> (f64, f64) {
+        let axis = self.design.axis(layer);
+        (self.middle + axis.x * self.s, self.height(layer) - axis.y * self.s * DOWN.0)
     }
 
     /// The words at the right, top first, each with a leader.

@@ -3,7 +3,7 @@
 use kurbo::{Affine, Point, Rect, Vec2};
 use svg::node::element::Group;
 
-use super::super::look::{Look, turned};
+use super::super::look::{Look, placed};
 use super::super::page::text::{SMALL, Style, line};
 use super::DrawnView;
 use super::draw::{Scale, centre_line, dimension, figure, stroke};
@@ -58,10 +58,11 @@ fn seen_from(face: Face) -> Affine {
 
 /// The box round all layers as they lie at this pose, in the frame of the picture.
 fn bounds(design: &Design, pose: &Pose) -> Rect {
-    let boxes =
-        design.layers.iter().enumerate().filter_map(|(at, layer)| {
-            layer.outline.transformed(turn(Angle::degrees(turned(design, pose, at)))).bounds()
-        });
+    let boxes = design
+        .layers
+        .iter()
+        .enumerate()
+        .filter_map(|(at, layer)| layer.outline.transformed(placed(design, pose, at)).bounds());
     boxes.reduce(|all, one| all.union(one)).unwrap_or(Rect::new(-1.0, -1.0, 1.0, 1.0))
 }
 
@@ -71,12 +72,17 @@ fn first_reader(design: &Design, face: Face, pose: &Pose) -> Option<(Region, Rea
     let reading = design.readings.iter().find(from_here)?;
     let (at, Mark { shape, .. }) = design.mark(reading.by.first()?)?;
     let Shape::Region(region) = shape else { return None };
-    let map = seen_from(face) * turn(Angle::degrees(turned(design, pose, at)));
+    let map = seen_from(face) * placed(design, pose, at);
     Some((region.transformed(map), reading.how))
 }
 
 /// The bearing of the plane that the section is cut along: through the first opening, so that it is seen in it.
 pub(super) fn cutting(design: &Design, pose: &Pose) -> Angle {
+    // Through the axes of wheels: that of the first which stands off the middle of the board, else across it.
+    if design.has_wheels() {
+        let off = design.wheels().map(|(.., wall)| wall.bay.centre).find(|axis| axis.to_vec2().hypot() > LEAST);
+        return off.map_or(Angle::degrees(90.0), |axis| Angle::radians(axis.x.atan2(axis.y)));
+    }
     let reader = first_reader(design, Face::Front, pose);
     let behind = || {
         let (seen, _) = first_reader(design, Face::Back, pose)?;

@@ -1,8 +1,8 @@
 //! The section through the axis: what is solid, layer by layer, with pockets, magnets and their poles, all to scale.
 
-use kurbo::{BezPath, Line, ParamCurve as _, Point};
+use kurbo::{Affine, BezPath, Line, ParamCurve as _, Point};
 
-use super::super::look::turned;
+use super::super::look::placed;
 use crate::design::axis::{AxisMagnet, magnets};
 use crate::design::heights::floors;
 use crate::design::pose::Pose;
@@ -65,8 +65,8 @@ pub struct Section<'d> {
 /// Cuts a dial at its first stops along the plane through the axis at this bearing; the left of the section is towards it.
 pub fn section(design: &Design, bearing: Angle) -> Section<'_> {
     let pose = Pose::at(design, &[]);
-    // The cut lies along x once the layer is turned by its own pose and back by the plane's.
-    let by = |at: usize| Angle::degrees(turned(design, &pose, at) - bearing.as_degrees() - 90.0);
+    // The cut lies along x once the layer is laid by its own pose and turned back by the plane's.
+    let by = |at: usize| turn(-bearing - Angle::degrees(90.0)) * placed(design, &pose, at);
     let standing = design.layers.iter().zip(floors(design)).enumerate();
     let slices = standing.map(|(at, (layer, floor))| {
         let faces = (floor.as_mm(), (floor + layer.stock.thickness.mean).as_mm());
@@ -79,11 +79,11 @@ pub fn section(design: &Design, bearing: Angle) -> Section<'_> {
 }
 
 /// Each is flush with the far face of the layer that it stands in.
-fn pins(design: &Design, slices: &[Slice], by: impl Fn(usize) -> Angle) -> Vec<((f64, f64), (f64, f64))> {
+fn pins(design: &Design, slices: &[Slice], by: impl Fn(usize) -> Affine) -> Vec<((f64, f64), (f64, f64))> {
     let ended = design.turns().filter_map(|(below, turn)| Some((below, turn.turning, turn.ends.as_ref()?)));
     let cut = ended.flat_map(|(below, turning, ends)| {
         let (stays, _) = Ends::layers(below, turning);
-        let hole = ends.hole().map(|hole| spans(&hole.transformed(turn(by(stays))))).unwrap_or_default();
+        let hole = ends.hole().map(|hole| spans(&hole.transformed(by(stays)))).unwrap_or_default();
         let long = ends.pin.length.as_mm();
         let of = slices.get(stays).map(|slice| {
             let (bottom, top) = slice.faces;
@@ -101,8 +101,7 @@ fn cut<'d>(it: &AxisMagnet<'d>) -> Cut<'d> {
     Cut { name: &it.magnet.name, across: (-radius, radius), heights, north: it.north }
 }
 
-fn stretches(layer: &Layer, by: Angle, (bottom, top): (f64, f64)) -> Vec<Stretch> {
-    let map = turn(by);
+fn stretches(layer: &Layer, map: Affine, (bottom, top): (f64, f64)) -> Vec<Stretch> {
     let along = |region: &Region| spans(&region.transformed(map));
     let solid = along(layer.material());
     let pockets: Vec<(Spans, Face, PocketDepth)> =

@@ -58,7 +58,7 @@ fn theme_of(flow: &mut Flow, theme: &Theme, number: usize) {
 
 fn heading(theme: &Theme) -> String {
     let back = if theme.face == Face::Back { ", seen from the back" } else { "" };
-    let rings: Vec<&str> = theme.readings.iter().map(|reading| reading.ring.as_str()).collect();
+    let rings: Vec<&str> = theme.readings.iter().map(|reading| theme.called(reading)).collect();
     format!("Every stop of {}{back}", rings.join(" and "))
 }
 

@@ -61,12 +61,15 @@ fn fill(finish: &Finish, layers: &[&str]) -> Option<String> {
 /// The inks that marks and rings of a layer ask for by themselves.
 fn inks(layer: &Layer) -> Vec<String> {
     let of_marks = layer.marks.iter().filter_map(|mark| match &mark.work {
-        Work::Engrave { ink: Some(ink), .. } => Some((ink, mark.name.as_deref())),
+        Work::Engrave { ink: Some(ink), .. } => Some((ink, mark.name.as_ref().map(|name| format!("`{name}`")))),
         _ => None,
     });
-    let of_rings = layer.rings.iter().filter_map(|ring| Some((ring.ink.as_ref()?, Some(ring.name.as_str()))));
+    let of_rings = layer
+        .rings
+        .iter()
+        .flat_map(|ring| ring.inks().into_iter().map(|(ink, labels)| (ink, Some(ring.called(&labels)))));
     let said = of_marks.chain(of_rings).map(|(ink, what)| {
-        let what = what.map_or_else(|| "an engraving".to_owned(), |name| format!("`{name}`"));
+        let what = what.unwrap_or_else(|| "an engraving".to_owned());
         format!(
             "After cutting, before gluing: fill {what} on `{}` with ink `{}`, and wipe the face clean.",
             layer.name, ink.name

@@ -8,12 +8,13 @@ mod html;
 mod pages;
 mod steps;
 mod timeline;
+mod wheels;
 
 use super::page::text::{TextRun, marked};
 use super::page::{About, Mark, Pages};
 use super::quote::in_words;
 use crate::audit::Audit;
-use crate::design::{Design, Joint};
+use crate::design::Design;
 use crate::diagnostics::{Diagnostic, counted};
 use crate::plan::{Board, Plan, cautions, magnet_steps, pin_steps};
 use crate::quote::Quote;
@@ -163,19 +164,24 @@ fn pins(design: &Design) -> Vec<Part> {
 fn assembly(design: &Design) -> Vec<Part> {
     let mut items = Vec::new();
     let mut longest = Time::ZERO;
-    for (joint, pair) in design.joints.iter().zip(design.layers.windows(2)) {
-        if let (Joint::Glue(glue), [below, above]) = (joint, pair) {
-            let cure = glue.adhesive.cure;
-            longest = if cure > longest { cure } else { longest };
-            let said = format!("Glue `{}` onto `{}` with {}", above.name, below.name, glue.adhesive.name);
-            items.push(Item::tick(marked(&format!("{said}, then leave it {} to cure.", in_words(cure)))));
-        }
+    for (at, upper, glue) in design.bonds() {
+        let (Some(below), Some(above)) = (design.layers.get(at), design.layers.get(upper)) else { continue };
+        items.extend(wheels::laid_in(design, upper).iter().map(|says| Item::tick(marked(says))));
+        let cure = glue.adhesive.cure;
+        longest = if cure > longest { cure } else { longest };
+        let said = format!("Glue `{}` onto `{}` with {}", above.name, below.name, glue.adhesive.name);
+        let kept_off = wheels::glue_kept_off(design, (at, upper)).unwrap_or_default();
+        items.push(Item::tick(marked(&format!("{said}{kept_off}, then leave it {} to cure.", in_words(cure)))));
     }
     if items.is_empty() {
         return Vec::new();
     }
     let words = vec![
-        TextRun::plain("Glued in one go, the dials are ready "),
+        TextRun::plain(if wheels::goes(design) > 1 {
+            "The dials are ready "
+        } else {
+            "Glued in one go, the dials are ready "
+        }),
         TextRun::strong(in_words(longest)),
         TextRun::plain(
             " after the last joint is closed. Follow the adhesive's own sheet for clamping, air and gloves; it comes before these times.",

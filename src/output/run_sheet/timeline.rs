@@ -66,7 +66,9 @@ fn steps(design: &Design, plan: &Plan, quote: &Quote) -> Vec<(String, Option<Tim
         })
         .collect();
     if let Some((names, cure)) = longest(&layers) {
-        steps.push((format!("Glue the layers under weight, let {names} cure"), Some(cure)));
+        let goes = super::wheels::goes(design);
+        let each = if goes > 1 { format!(" each of {goes} times") } else { String::new() };
+        steps.push((format!("Glue the layers under weight, let {names} cure{each}"), Some(cure * f64::from(goes))));
     }
     let dials = quote.hands.get(2).and_then(crate::quote::Hands::time);
     steps.push(("Finish, assemble and check the dials".to_owned(), dials));

@@ -13,6 +13,8 @@ use crate::output::look::Look;
 /// | --- | --- |
 /// | `reach` | half the side of every picture, in mm |
 /// | `layers` | bottom first: how many turns lie below each |
+/// | `wheels` | for each layer `null`, or of a wheel its `turn` and where its axis is, in mm: `x` to the right, `y` up |
+/// | `levels` | for each layer at which level it is laid apart: wheels of one frame lie side by side |
 /// | `turns` | bottom first: `stops`, in degrees clockwise, whether the `lower` half is turned, and whether a pin `ends` it at its first and last stop |
 /// | `readings` | `ring`, `how`, the `turns` it depends on, and of each combination of their stops, the last running fastest: what is due, what shows instead (or `null`), the margin in mm (or `null` where nothing is near) |
 /// | `tones` | each colour bare, stained and filled |
@@ -22,6 +24,8 @@ pub(super) fn facts(shown: &Shown<'_>, look: &Look<'_>) -> String {
     let facts = json!({
         "reach": rounded(look.reach() * 1.03),
         "layers": (0..design.layers.len()).map(|at| turns_below(design, at)).collect::<Vec<_>>(),
+        "wheels": (0..design.layers.len()).map(|at| wheel(design, at)).collect::<Vec<_>>(),
+        "levels": levels(design),
         "turns": design.turns().map(|(_, turn)| json!({
             "stops": turn.stops.iter().map(|stop| rounded(stop.as_degrees())).collect::<Vec<_>>(),
             "lower": turn.turning == Half::Lower,
@@ -35,7 +39,23 @@ pub(super) fn facts(shown: &Shown<'_>, look: &Look<'_>) -> String {
 }
 
 fn turns_below(design: &Design, layer: usize) -> usize {
-    design.turns().filter(|(below, _)| *below < layer).count()
+    design.turns().filter(|(below, _)| *below < layer && !design.is_wheel(below + 1)).count()
+}
+
+fn wheel(design: &Design, layer: usize) -> Value {
+    let turn = design.turns().position(|(below, _)| below + 1 == layer && design.is_wheel(layer));
+    let axis = design.axis(layer);
+    turn.map_or(Value::Null, |turn| json!({ "turn": turn, "x": rounded(axis.x), "y": rounded(axis.y) }))
+}
+
+fn levels(design: &Design) -> Vec<usize> {
+    let mut level = 0;
+    let each = (0..design.layers.len()).map(|at| {
+        let beside = at > 0 && design.is_wheel(at) && design.is_wheel(at - 1);
+        level += usize::from(at > 0 && !beside);
+        level
+    });
+    each.collect()
 }
 
 fn reading(checked: &CheckedReading) -> Value {

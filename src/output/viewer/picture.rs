@@ -52,12 +52,13 @@ pub(super) fn turns(design: &Design) -> Markup {
     let several = design.turns().count() > 1;
     html! {
         @for (at, (below, turn)) in design.turns().enumerate() {
-            @let names = [below + 1, below].map(|at| design.layers.get(at).map_or("", |layer| layer.name.as_str()));
+            @let frame = design.wheel(below + 1).map(|(_, wall)| wall.frame);
+            @let names = [below + 1, frame.unwrap_or(below)].map(|at| design.layers.get(at).map_or("", |layer| layer.name.as_str()));
             @let (moves, still) = if turn.turning == Half::Lower { (names[1], names[0]) } else { (names[0], names[1]) };
             div.turn {
                 p.name id={ "turn-" (at) } {
                     @if several { "Turn " (at + 1) ": " } @else { "Turn " }
-                    bdi { (moves) } " on " bdi { (still) }
+                    bdi { (moves) } (if frame.is_some() { " in " } else { " on " }) bdi { (still) }
                 }
                 div.row {
                     button type="button" data-step="-1" data-turn=(at) aria-label="Stop before" { "‹" }
@@ -149,8 +150,7 @@ pub(super) fn stops(design: &Design, check: &ReadingCheck, front: &Look<'_>, bac
 }
 
 fn stop(theme: &Theme<'_>, view: &StopPicture<'_>, look: &Look<'_>) -> Markup {
-    let turns = theme.readings.first().map_or([].as_slice(), |first| &first.turns);
-    let goes = turns.iter().zip(view.stops).map(|(turn, stop)| format!("{turn}:{stop}"));
+    let goes = view.goes.iter().map(|(turn, stop)| format!("{turn}:{stop}"));
     let wrong = view.reads.iter().any(|(_, stop)| !stop.reads);
     html! {
         button type="button" data-goes=(goes.collect::<Vec<_>>().join(" ")) data-face=(if theme.face == Face::Front { "front" } else { "back" }) {

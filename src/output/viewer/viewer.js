@@ -35,20 +35,29 @@ window.dialViewer = (main, kept) => {
   state.turned = facts.turns.map((turn, at) => turn.stops[nearest(at)] ?? 0);
   state.flip = flips.to;
 
-  // Where each layer stands: a turn about the axis, then the way from the stack to the eye, all of it flat.
+  // Where each layer stands: a turn about its axis, then the way from the stack to the eye, all of it flat.
   const turnOf = (layer) => {
+    // What is read on a wheel turns under what stands still: backwards, as stops go up.
+    const wheel = facts.wheels[layer];
+    if (wheel) return -state.turned[wheel.turn];
     const still = facts.turns.reduce((sum, turn, at) => sum + (turn.lower ? state.turned[at] : 0), 0);
     return state.turned.slice(0, facts.layers[layer]).reduce((sum, by) => sum + by, 0) - still;
   };
   const placeOf = (layer) => {
     const tilt = radians(60 * state.apart);
     const round = radians(state.flip);
-    const step = layers.length > 1 ? 1 / (layers.length - 1) : 0;
-    const up = (layer - (layers.length - 1) / 2) * step * state.apart;
+    const highest = Math.max(...facts.levels);
+    const step = highest > 0 ? 1 / highest : 0;
+    const up = (facts.levels[layer] - highest / 2) * step * state.apart;
     return {
       a: Math.cos(round), b: Math.sin(round) * Math.sin(tilt), d: Math.cos(tilt),
       x: up * Math.sin(round), y: -up * Math.cos(round),
     };
+  };
+  // The axis of a layer from the middle of the picture, to the right and down as shares of the reach; the back is drawn mirrored.
+  const axisOf = (layer) => {
+    const wheel = facts.wheels[layer];
+    return wheel ? { x: wheel.x / facts.reach, y: -wheel.y / facts.reach } : { x: 0, y: 0 };
   };
   const percent = (share) => `${(share * 50).toFixed(3)}%`;
   const draw = () => {
@@ -59,8 +68,10 @@ window.dialViewer = (main, kept) => {
       // The back is drawn as it is seen, which is mirrored already.
       const mirror = front ? 1 : -1;
       const turn = (front ? 1 : -1) * turnOf(at);
+      const axis = axisOf(at);
+      const shift = facts.wheels[at] ? ` translate(${percent(mirror * axis.x)}, ${percent(axis.y)})` : "";
       layer.style.transform =
-        `translate(${percent(x)}, ${percent(y)}) matrix(${a * mirror}, ${b * mirror}, 0, ${d}, 0, 0) rotate(${turn}deg)`;
+        `translate(${percent(x)}, ${percent(y)}) matrix(${a * mirror}, ${b * mirror}, 0, ${d}, 0, 0)${shift} rotate(${turn}deg)`;
       layer.style.zIndex = String(front ? at : layers.length - 1 - at);
       layer.style.opacity = String(at === far ? 1 : 1 - state.through);
       layer.dataset.side = front ? "front" : "back";
@@ -69,7 +80,8 @@ window.dialViewer = (main, kept) => {
       const { a, b, d, x, y } = placeOf(spot.layer);
       const by = radians(turnOf(spot.layer));
       const [right, down] = [spot.x / facts.reach, -spot.y / facts.reach];
-      const [u, v] = [right * Math.cos(by) - down * Math.sin(by), right * Math.sin(by) + down * Math.cos(by)];
+      const axis = axisOf(spot.layer);
+      const [u, v] = [axis.x + right * Math.cos(by) - down * Math.sin(by), axis.y + right * Math.sin(by) + down * Math.cos(by)];
       pin.style.left = `${50 * (1 + x + a * u)}%`;
       pin.style.top = `${50 * (1 + y + b * u + d * v)}%`;
     }
@@ -199,7 +211,8 @@ window.dialViewer = (main, kept) => {
     const { a, d, x, y } = placeOf(layer);
     const right = (event.clientX - box.left) / box.width * 2 - 1 - x;
     const down = (event.clientY - box.top) / box.height * 2 - 1 - y;
-    return (Math.atan2(right / (a || 1), -down / (d || 1)) * 180) / Math.PI;
+    const axis = axisOf(layer);
+    return (Math.atan2(right / (a || 1) - axis.x, -(down / (d || 1) - axis.y)) * 180) / Math.PI;
   };
   const pinch = () => {
     const [one, other] = [...fingers.values()];
@@ -219,9 +232,12 @@ window.dialViewer = (main, kept) => {
       held = { zoom: state.zoom, start: pinch(), last: pinch() };
     } else if (facts.turns.length) {
       const layer = Number(touched.dataset.layer);
-      const turn = Math.max(0, facts.layers[layer] - 1);
+      // Where there are wheels, the board itself turns nothing.
+      const wheel = facts.wheels[layer];
+      if (!wheel && facts.wheels.some(Boolean)) return;
+      const turn = wheel ? wheel.turn : Math.max(0, facts.layers[layer] - 1);
       aims.delete(`turn ${turn}`);
-      held = { layer, turn, sign: facts.turns[turn].lower ? -1 : 1, at: angle(event, layer) };
+      held = { layer, turn, sign: wheel || facts.turns[turn].lower ? -1 : 1, at: angle(event, layer) };
       stage.dataset.held = "";
     }
   });

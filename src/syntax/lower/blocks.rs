@@ -5,7 +5,7 @@ use crate::source::Span;
 use crate::syntax::findings::syntax as findings;
 use crate::syntax::parse::Rule;
 use crate::syntax::recover::{Place, Recovered};
-use crate::syntax::tree::{Expr, Family, FamilyItem, Field, FieldValue, Name, Stack, StackItem, StackLayer};
+use crate::syntax::tree::{Expr, Family, FamilyItem, Field, FieldValue, Name, Stack, StackItem, StackLayer, Wheel};
 use pest::iterators::Pair;
 
 impl Lower<'_> {
@@ -32,8 +32,14 @@ impl Lower<'_> {
         let mut parts = Parts::of(pair);
         match rule {
             Rule::layer_ref => {
-                let own = parts.get(Rule::own_name).and_then(|own| self.take_name(&mut Parts::of(own)));
-                Some(StackItem::Layer(StackLayer { own, layer: self.take_name(&mut parts)? }))
+                let (own, layer) = self.named_layer(&mut parts)?;
+                Some(StackItem::Layer(StackLayer { own, layer, wheels: Vec::new(), span }))
+            }
+            Rule::wheels_on => {
+                let (own, layer) = self.named_layer(&mut Parts::of(parts.get(Rule::layer_ref)?))?;
+                let wheels = self.entries(parts.get(Rule::wheels)?, Place::Wheels);
+                let wheels = wheels.into_iter().filter_map(Recovered::into_wheel).collect();
+                Some(StackItem::Layer(StackLayer { own, layer, wheels, span }))
             }
             Rule::glue => {
                 parts.get(Rule::GLUE)?;
@@ -47,6 +53,22 @@ impl Lower<'_> {
                 Some(StackItem::Turn { pivot, fields, span })
             }
         }
+    }
+
+    /// `LAYER` or `NAME = LAYER`.
+    fn named_layer(&mut self, parts: &mut Parts<'_>) -> Option<(Option<Name>, Name)> {
+        let own = parts.get(Rule::own_name).and_then(|own| self.take_name(&mut Parts::of(own)));
+        Some((own, self.take_name(parts)?))
+    }
+
+    pub(super) fn wheel(&mut self, pair: Pair<'_, Rule>) -> Option<Wheel> {
+        let span = self.span(&pair);
+        let mut parts = Parts::of(pair);
+        let (own, layer) = self.named_layer(&mut Parts::of(parts.get(Rule::layer_ref)?))?;
+        parts.get(Rule::IN)?;
+        let opening = self.take_name(&mut parts)?;
+        let fields = parts.get(Rule::fields).map(|fields| self.fields(fields)).unwrap_or_default();
+        Some(Wheel { own, layer, opening, fields, span })
     }
 
     pub(super) fn family(&mut self, pair: Pair<'_, Rule>, span: Span) -> Option<Family> {

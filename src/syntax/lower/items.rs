@@ -6,8 +6,8 @@ use crate::syntax::findings::syntax as findings;
 use crate::syntax::parse::Rule;
 use crate::syntax::recover::{self, Place};
 use crate::syntax::tree::{
-    Accept, Bounds, Expect, Expr, Formal, Item, Layer, Let, Outline, Param, Piece, Reads, ReadsHow, Run, Size, Slot,
-    SlotShape, Text, Thing,
+    Accept, Bounds, Expect, Expr, ExprKind, Formal, Item, Layer, Let, Outline, Param, Piece, Reads, ReadsHow, Run,
+    Size, Slot, SlotShape, Text, Thing,
 };
 use pest::iterators::Pair;
 
@@ -21,7 +21,7 @@ impl Lower<'_> {
             }
             Rule::shop_item => self.only_text(pair).map(Item::Shop),
             Rule::with_item => self.name_of_file(pair).map(Item::With),
-            Rule::typeface => self.name_of_file(pair).map(Item::Typeface),
+            Rule::typeface => self.typefaces(pair).map(Item::Typeface),
             Rule::param => self.param(pair, span).map(Item::Param),
             Rule::let_item => self.let_item(pair).map(Item::Let),
             Rule::outline => self.outline(pair).map(Item::Outline),
@@ -51,6 +51,18 @@ impl Lower<'_> {
     fn name_of_file(&mut self, pair: Pair<'_, Rule>) -> Option<Text> {
         let has_values = pair.clone().into_inner().flatten().any(|part| part.as_rule() == Rule::value_in);
         self.only_text(pair).filter(|_| !has_values)
+    }
+
+    /// One name of a typeface, or a list of them.
+    fn typefaces(&mut self, pair: Pair<'_, Rule>) -> Option<Expr> {
+        let list = pair.clone().into_inner().find(|part| part.as_rule() == Rule::text_list);
+        let text = |text: Text| Expr { span: text.span, kind: ExprKind::Text(text.value) };
+        let Some(list) = list else { return self.name_of_file(pair).map(text) };
+        let has_values = list.clone().into_inner().flatten().any(|part| part.as_rule() == Rule::value_in);
+        let span = self.span(&list);
+        let texts = Parts::of(list).filter(|part| matches!(part.as_rule(), Rule::string | Rule::curly));
+        let texts: Vec<Expr> = texts.map(|part| text(self.text_literal(part))).collect();
+        (!has_values).then_some(Expr { kind: ExprKind::List(texts), span })
     }
 
     fn param(&mut self, pair: Pair<'_, Rule>, span: Span) -> Option<Param> {

@@ -189,6 +189,7 @@ impl<'a> Lower<'a> {
             Place::Top => self.item(pair).map(Recovered::Item),
             Place::Layer => self.layer_item(pair).map(Recovered::Layer),
             Place::Stack => self.stack_item(pair).map(Recovered::Stack),
+            Place::Wheels => self.wheel(pair).map(Recovered::Wheel),
             Place::Family => self.family_item(pair).map(Recovered::Family),
             Place::Fields => self.field(pair).map(Recovered::Field),
             Place::Bindings => self.binding(pair).map(|(name, value)| Recovered::Binding(name, value)),

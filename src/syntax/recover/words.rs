@@ -39,7 +39,7 @@ pub(super) fn item_words(place: Place) -> &'static [&'static str] {
         Place::Stack => &STACK,
         Place::Family => &FAMILY,
         Place::Fields => &FIELDS,
-        Place::Bindings | Place::Expression => &[],
+        Place::Wheels | Place::Bindings | Place::Expression => &[],
     }
 }
 

@@ -35,8 +35,8 @@ pub enum Item {
     Let(Let),
     /// `outline REGION`: for every layer that says nothing else.
     Outline(Outline),
-    /// `typeface "FILE"`
-    Typeface(Text),
+    /// `typeface "FILE"`, or a list of such texts.
+    Typeface(Expr),
     /// `layer NAME of STOCK { … }`
     Layer(Layer),
     /// `stack { … }`
@@ -153,6 +153,32 @@ pub struct StackLayer {
     pub own: Option<Name>,
     /// The layer.
     pub layer: Name,
+    /// What turns in its openings.
+    pub wheels: Vec<Wheel>,
+    /// The whole item.
+    pub span: Span,
+}
+
+/// `[NAME =] LAYER in OPENING`: what turns in a layer's opening.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Wheel {
+    /// What it is called; none where it has the layer's name.
+    pub own: Option<Name>,
+    /// The layer that turns.
+    pub layer: Name,
+    /// The opening that it lies in.
+    pub opening: Name,
+    /// Its fields, those of a turn.
+    pub fields: Vec<Field>,
+    /// The whole line.
+    pub span: Span,
+}
+
+impl Wheel {
+    /// What it is called.
+    pub fn name(&self) -> &Name {
+        self.own.as_ref().unwrap_or(&self.layer)
+    }
 }
 
 impl StackLayer {

@@ -21,8 +21,12 @@ pub enum Holds {
     PassDepths,
     /// A value of this type for all labels, or a list with one for each.
     Each(Type),
+    /// A value of this type, or a list of them.
+    OneOrList(Type),
     /// One of these words.
     Word(&'static [&'static Choice]),
+    /// One of these words for all labels, or a list with one for each; a computed list takes them as texts.
+    EachWord(&'static [&'static Choice]),
     /// One of these words, or a value of this type.
     WordOr(&'static [&'static Choice], Type),
     /// `A by B`, two lengths.
@@ -39,7 +43,7 @@ impl Holds {
     /// The words that it may hold.
     pub fn words(&self) -> impl Iterator<Item = &'static str> + Clone {
         let choices: &'static [&'static Choice] = match self {
-            Self::Word(choices) | Self::WordOr(choices, _) => choices,
+            Self::Word(choices) | Self::EachWord(choices) | Self::WordOr(choices, _) => choices,
             _ => &[],
         };
         choices.iter().map(|choice| choice.word)

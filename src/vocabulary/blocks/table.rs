@@ -422,8 +422,8 @@ blocks! {
                 doc: "which labels have a line under them",
             }
             Typeface = "typeface" {
-                holds: TEXT, default: DefaultValue::Described("that of the dial"), usage: "typeface \"DejaVu Serif\"",
-                doc: "a family or a font file",
+                holds: Holds::OneOrList(Type::Text), default: DefaultValue::Described("that of the dial"), usage: "typeface \"DejaVu Serif\"",
+                doc: "a family or a font file, or several: each character is of the first that has it",
             }
             Ticks = "ticks" {
                 holds: NUMBER, default: DefaultValue::Described("no ticks"), usage: "ticks 4",
@@ -450,8 +450,8 @@ blocks! {
                 doc: "where the first label stands",
             }
             Facing = "facing" {
-                holds: Holds::Word(FacingWord::ROWS), default: DefaultValue::Word(FacingWord::DEFAULT.word()), usage: "facing outward",
-                doc: "where the heads of the letters look",
+                holds: Holds::EachWord(FacingWord::ROWS), default: DefaultValue::Word(FacingWord::DEFAULT.word()), usage: "facing outward",
+                doc: "where the heads of the letters look, for all labels or for each",
             }
             Stroke = "stroke" {
                 holds: LENGTH, default: DefaultValue::Described("letters are filled"), usage: "stroke 0.3mm",
@@ -462,12 +462,12 @@ blocks! {
                 doc: "how dark the engraving is",
             }
             Ink = "ink" {
-                holds: TEXT, default: DefaultValue::Described("not filled"), usage: "ink \"white paint\"",
-                doc: "what the engraving is filled with afterwards",
+                holds: Holds::Each(Type::Text), default: DefaultValue::Described("not filled"), usage: "ink \"white paint\"",
+                doc: "what the engraving is filled with afterwards, for all labels or for each",
             }
             Colour = "colour" {
-                holds: COLOUR, default: DefaultValue::Described("the colour of the ink is not stated"), usage: "colour #ffffff",
-                doc: "the colour of the ink once dry",
+                holds: Holds::Each(Type::Colour), default: DefaultValue::Described("the colour of the ink is not stated"), usage: "colour #ffffff",
+                doc: "the colour of the ink once dry, for all labels or for each",
             }
         },
     }

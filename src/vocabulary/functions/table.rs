@@ -154,8 +154,8 @@ functions! {
                 doc: "which way the tops of bent letters face: \"outward\" or \"inward\"",
             }
             Typeface = "typeface" {
-                takes: TEXT, default: DefaultValue::Described("that of the dial"),
-                doc: "a family or a font file",
+                takes: Takes::OneOrList(Type::Text), default: DefaultValue::Described("that of the dial"),
+                doc: "a family or a font file, or several: each character is of the first that has it",
             }
             Underlined = "underlined" {
                 takes: Takes::Type(Type::Truth), default: DefaultValue::Truth(false),

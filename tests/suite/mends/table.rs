@@ -214,6 +214,10 @@ pub(super) const STATED: &[Stated] = &[
     ),
     row("unknown-tone", "unknown-tone", "`#204080`", "#00ff00", Value("#204080")),
     row("unknown-unit-sides", "unknown-unit", "between them: `{}mm", "62mmx62mm", Value("{}mm by 62mm")),
+    row("wheel-binds", "wheel-binds", "no wider than {}mm", "40.95mm", Value("{}mm")),
+    row("wheel-binds-2", "wheel-binds", "no thicker than {}mm", "thickness 3.2mm", Value("thickness {}mm")),
+    row("wheel-binds-3", "wheel-binds", "no wider than {}mm", "41.2mm", Value("{}mm")),
+    row("wheels-meet", "wheels-meet", "than {}mm apart", "at (20mm, 0mm)", Of("at ({}mm, 0mm)", |apart| apart - 20.0)),
     row("web-too-thin-2", "web-too-thin", "leave {}mm as drawn", "M -0.3,-15", Value("M -1.3,-15")),
     row("web-too-thin", "web-too-thin", "by {}mm", "polar(23.2mm, 0deg)", Of("polar({}mm, 0deg)", |by| 23.2 - by)),
 ];

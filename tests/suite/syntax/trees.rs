@@ -297,3 +297,19 @@ fn copies_of_layers_are_named_and_meant() {
     assert_eq!(pieces, [vec!["tide", "low"], vec!["eye"], vec!["eye", "high"]]);
     assert!(reads.distance.is_some());
 }
+
+/// A layer of the stack may have a block of what turns in its openings or about points on it.
+#[test]
+fn wheels_lie_in_openings() {
+    let text = "stack { floor; glue; high = frame {\n  purse in bay\n  salt = wheel in salt_bay { stops 10 }\n}; glue; front }";
+    let items = items(text);
+    let [Item::Stack(stack)] = items.as_slice() else { panic!("{items:#?}") };
+    let [_, _, StackItem::Layer(frame), _, StackItem::Layer(front)] = stack.items.as_slice() else {
+        panic!("{stack:#?}")
+    };
+    assert_eq!((frame.name().text.as_str(), frame.layer.text.as_str(), front.wheels.len()), ("high", "frame", 0));
+    let names = |wheel: &Wheel| [wheel.name(), &wheel.layer, &wheel.opening].map(|name| name.text.clone());
+    let [purse, salt] = frame.wheels.as_slice() else { panic!("{frame:#?}") };
+    assert_eq!(names(purse), ["purse", "purse", "bay"]);
+    assert_eq!((names(salt), salt.fields.len()), (["salt", "wheel", "salt_bay"].map(str::to_owned), 1));
+}

@@ -35,7 +35,7 @@ impl Spread {
         match self {
             Self::Kerf => "the spread of the kerf",
             Self::Concentricity => "the centring of the pockets",
-            Self::Play => "the play of the magnet or rivet",
+            Self::Play => "the play of the magnet, rivet or opening",
             Self::Gluing => "the placing of glued layers",
             Self::OffAxis => "how far off its axis friction holds it",
             Self::Placing => "the placing of the stop",

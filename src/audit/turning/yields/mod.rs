@@ -104,6 +104,9 @@ const CROWDED: f64 = 0.1;
 /// Works out how sure the readings of a design are that were checked. Without `holding` nothing is known of where clicks and
 /// friction leave it.
 pub fn yields(design: &Design, check: &ReadingCheck, spreads: &Spreads, holding: Option<&Holding>) -> Yields {
+    if design.has_wheels() {
+        return super::wheels::of_all(design, check, spreads);
+    }
     let causes = Causes::of(design, spreads, holding);
     let looked = check.readings.iter().map(|reading| {
         let scene = Scene::of(design, asked(design, reading)?).ok()?;

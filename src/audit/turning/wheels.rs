@@ -1,0 +1,132 @@
+//! Readings of wheels in a frame: each wheel is looked at as a dial of its own, about its own axis, with nothing of the others. So
+//! three wheels of ten stops are thirty stops to look at and not a thousand.
+
+use super::tolerance::{ReadingTolerance, tolerance};
+use super::yields::{DialYield, Share, WorstStop, Yields, yields};
+use super::{CheckedReading, CheckedStop, ReadingCheck, check_readings};
+use crate::design::{Design, Spreads};
+use crate::diagnostics::Problems;
+use crate::geometry::TOUCH_MM;
+use crate::limits::SIZE_MM;
+use crate::units::Length;
+
+/// A wheel's own dial, its place in the stack, and which of the turns is the wheel's.
+struct Alone {
+    at: usize,
+    turn: usize,
+    dial: Design,
+}
+
+/// The dials of all wheels that are read.
+fn each(design: &Design) -> impl Iterator<Item = Alone> {
+    let turns = design.turns().enumerate();
+    let dials =
+        turns.filter_map(|(turn, (below, _))| Some(Alone { at: below + 1, turn, dial: design.about(below + 1)? }));
+    dials.filter(|alone| !alone.dial.readings.is_empty())
+}
+
+impl Alone {
+    /// What was checked of this wheel, as a check of its own dial, and the places of its readings among all.
+    fn part(&self, check: &ReadingCheck) -> (ReadingCheck, Vec<usize>) {
+        let own = check.readings.iter().enumerate().filter(|(_, reading)| reading.turns == [self.turn]);
+        let (places, readings): (Vec<usize>, Vec<CheckedReading>) =
+            own.map(|(at, reading)| (at, CheckedReading { turns: vec![0], ..reading.clone() })).unzip();
+        (ReadingCheck { readings }, places)
+    }
+}
+
+/// Turns every wheel through its own stops.
+pub(super) fn check(design: &Design) -> (ReadingCheck, Problems) {
+    let mut problems = Problems::default();
+    let mut known: Vec<(usize, ReadingCheck)> = Vec::new();
+    let mut readings = Vec::new();
+    for Alone { at, turn, dial } in each(design) {
+        let (found, said) = check_readings(&dial);
+        // Of several wheels that are alike and are seen alike, it is told once.
+        let first = design.alike(at).and_then(|first| known.iter().find(|(at, _)| *at == first));
+        if !first.is_some_and(|(_, first)| seen_alike(first, &found)) {
+            problems.extend(said);
+        }
+        let of_all = found.readings.iter().map(|reading| CheckedReading { turns: vec![turn], ..reading.clone() });
+        readings.extend(of_all);
+        known.push((at, found));
+    }
+    // In the order written, as everywhere.
+    let place = |reading: &CheckedReading| {
+        design.readings.iter().position(|asked| asked.origin == reading.origin && asked.by == reading.by)
+    };
+    readings.sort_by_key(place);
+    (ReadingCheck { readings }, problems)
+}
+
+/// Whether two wheels show the same at every stop, with as much room.
+fn seen_alike(one: &ReadingCheck, other: &ReadingCheck) -> bool {
+    let near = |one: Length, other: Length| (one.as_mm() - other.as_mm()).abs() < TOUCH_MM;
+    let stop = |(one, other): (&CheckedStop, &CheckedStop)| {
+        let gaps = [one, other].map(|stop| stop.foreign_gap.unwrap_or(Length::mm(SIZE_MM)));
+        (one.due, one.shown, one.reads) == (other.due, other.shown, other.reads)
+            && near(one.margin, other.margin)
+            && near(gaps[0], gaps[1])
+    };
+    let stops = |check: &ReadingCheck| check.readings.iter().map(|reading| reading.stops.len()).collect::<Vec<_>>();
+    let all =
+        |check: &ReadingCheck| check.readings.iter().flat_map(|reading| reading.stops.clone()).collect::<Vec<_>>();
+    stops(one) == stops(other) && all(one).iter().zip(&all(other)).all(stop)
+}
+
+/// How sure the readings of all wheels are.
+pub(super) fn of_all(design: &Design, check: &ReadingCheck, spreads: &Spreads) -> Yields {
+    let mut readings: Vec<Vec<Share>> = vec![Vec::new(); check.readings.len()];
+    let mut dials: Vec<DialYield> = Vec::new();
+    for alone in each(design) {
+        let (part, places) = alone.part(check);
+        let found = yields(&alone.dial, &part, spreads, None);
+        for (place, shares) in places.iter().zip(found.readings) {
+            if let Some(all) = readings.get_mut(*place) {
+                *all = shares;
+            }
+        }
+        dials.extend(found.dial.map(|dial| {
+            let reading = places.get(dial.worst.reading).copied().unwrap_or_default();
+            DialYield { worst: WorstStop { reading, ..dial.worst }, ..dial }
+        }));
+    }
+    let share = together(dials.iter().map(|dial| dial.share));
+    let worst = dials.into_iter().min_by(|a, b| a.worst.share.share.total_cmp(&b.worst.share.share));
+    Yields { dial: worst.map(|worst| DialYield { share, ..worst }), readings }
+}
+
+/// Dials of which every wheel reads right. As if each wheel failed by itself, which is the least: one kerf is that of all of them,
+/// so that they fail together oftener than that, and at the most as many are right as of the worst wheel.
+fn together(shares: impl Iterator<Item = Share> + Clone) -> Share {
+    let least: f64 = shares.clone().map(|share| share.share).product();
+    let most = shares.clone().map(|share| share.share).fold(1.0, f64::min);
+    let off: f64 = shares.map(|share| share.plus_minus.powi(2)).sum::<f64>().sqrt();
+    Share { share: least, plus_minus: off + most - least }
+}
+
+/// What is left at every stop of every wheel.
+pub(super) fn left(design: &Design, check: &ReadingCheck, spreads: &Spreads, yields: &Yields) -> Vec<ReadingTolerance> {
+    let mut all: Vec<(usize, ReadingTolerance)> = Vec::new();
+    for alone in each(design) {
+        let (part, places) = alone.part(check);
+        let shares = places.iter().filter_map(|place| yields.readings.get(*place).cloned());
+        let own = Yields { dial: None, readings: shares.collect() };
+        all.extend(places.iter().copied().zip(tolerance(&alone.dial, &part, spreads, None, &own)));
+    }
+    all.sort_by_key(|(place, _)| *place);
+    all.into_iter().map(|(_, reading)| reading).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn wheels_read_together_no_oftener_than_the_worst_and_no_less_than_each_by_itself() {
+        let share = |share: f64| Share { share, plus_minus: 0.003 };
+        let all = together([share(0.9), share(0.8)].into_iter());
+        assert!((all.share - 0.72).abs() < 1e-12 && (all.plus_minus - 0.08 - 0.003 * 2.0_f64.sqrt()).abs() < 1e-12);
+        assert_eq!(together(std::iter::empty()), Share { share: 1.0, plus_minus: 0.0 });
+    }
+}

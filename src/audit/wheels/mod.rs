@@ -1,0 +1,230 @@
+//! Whether wheels in a frame turn freely and stay in: their play in the wall and between floor and lid, what holds them, where a
+//! thumb finds their rim, and whether they keep clear of each other.
+
+mod findings;
+
+use std::f64::consts::TAU;
+
+use findings as say;
+use kurbo::Point;
+
+use crate::design::{Design, Layer, Turn, Wall};
+use crate::diagnostics::Problems;
+use crate::geometry::{FlattenedShape, Region, TOUCH_MM, hull, polar, shapes};
+use crate::statistics::normal;
+use crate::units::{Angle, Length};
+
+/// How many standard deviations of a play it must be wide, so that some 98 of 100 turn freely.
+const FREE: f64 = 2.0;
+/// What a thumb wants of a rim (nominal: about its breadth, from memory).
+pub const THUMB: Length = Length::mm(20.0);
+/// A thumb lies on so much of the rim at least, in mm (common practice, no source).
+const RIM_MM: f64 = 1.0;
+/// So many places round the rim are asked whether they are free; each is half a degree.
+const PLACES: u32 = 720;
+
+/// What was found of the wheels of a dial.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Wheels {
+    /// One for each, in the order of the stack.
+    pub wheels: Vec<WheelPlay>,
+}
+
+/// How one wheel lies.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WheelPlay {
+    /// The wheel's name.
+    pub wheel: String,
+    /// Place of its layer in the stack.
+    pub layer: usize,
+    /// How much wider its opening is.
+    pub clearance: Length,
+    /// Standard deviation of that: one beam cuts the wheel smaller and its opening wider.
+    pub strays: Length,
+    /// How much higher its room is than the wheel, and the standard deviation of that; none where it has no floor or no lid.
+    pub room: Option<(Length, Length)>,
+    /// The widest free piece of its rim, straight across.
+    pub thumb_room: Length,
+}
+
+impl WheelPlay {
+    /// Whether another wheel has the same play and the same free rim.
+    fn lies_like(&self, other: &Self) -> bool {
+        let near = |one: Length, other: Length| (one.as_mm() - other.as_mm()).abs() < TOUCH_MM;
+        near(self.clearance, other.clearance) && near(self.thumb_room, other.thumb_room) && self.room == other.room
+    }
+}
+
+impl Wheels {
+    /// The wheel of this name.
+    pub fn of(&self, name: &str) -> Option<&WheelPlay> {
+        self.wheels.iter().find(|wheel| wheel.wheel == name)
+    }
+}
+
+/// One wheel and where it lies.
+#[derive(Clone, Copy)]
+struct Lying<'d> {
+    at: usize,
+    layer: &'d Layer,
+    turn: &'d Turn,
+    wall: &'d Wall,
+}
+
+impl Lying<'_> {
+    fn swept(&self) -> f64 {
+        self.layer.outline.swept_radius(Point::ORIGIN)
+    }
+
+    /// What it sweeps, on the board.
+    fn disc(&self) -> Region {
+        shapes::circle(self.swept()).map(|disc| disc.transformed(self.wall.place())).unwrap_or_default()
+    }
+}
+
+/// Looks at every wheel.
+pub fn wheels(design: &Design) -> (Wheels, Problems) {
+    let (mut found, mut problems) = (Wheels::default(), Problems::default());
+    let all: Vec<Lying> = design.wheels().map(|(at, layer, turn, wall)| Lying { at, layer, turn, wall }).collect();
+    for (at, wheel) in all.iter().enumerate() {
+        let play = play(design, wheel);
+        // Of several wheels that are alike and lie alike, it is told once.
+        let first = design.alike(wheel.at).and_then(|first| found.wheels.iter().find(|known| known.layer == first));
+        if !first.is_some_and(|first| first.lies_like(&play)) {
+            binds(wheel, &play, &mut problems);
+            if play.thumb_room < THUMB {
+                problems.push(say::thumb_does_not_reach(wheel, play.thumb_room));
+            }
+        }
+        problems.extend(falls_out(design, wheel));
+        problems.extend(all.iter().take(at).filter_map(|other| meets(other, wheel)));
+        found.wheels.push(play);
+    }
+    (found, problems)
+}
+
+fn play(design: &Design, wheel: &Lying) -> WheelPlay {
+    let strays = design.clearance_strays();
+    let room = design.axial_room(wheel.at).map(|room| (room, axial_spread(design, wheel)));
+    let clearance = wheel.wall.clearance(wheel.swept());
+    let thumb_room = thumb_room(design, wheel);
+    WheelPlay { wheel: wheel.layer.name.clone(), layer: wheel.at, clearance, strays, room, thumb_room }
+}
+
+/// Standard deviation of the room between a wheel's floor and its lid: that of each board's thickness and of each film of glue.
+fn axial_spread(design: &Design, wheel: &Lying) -> Length {
+    let (floor, lid) = (wheel.wall.floor.unwrap_or(0), wheel.wall.lid.unwrap_or(0));
+    let between = (floor + 1..lid).filter(|at| !design.is_wheel(*at)).filter_map(|at| design.layers.get(at));
+    let boards = between.chain([wheel.layer]).filter_map(|layer| layer.stock.thickness.spread);
+    let films = design.films_round(wheel.wall).count();
+    #[allow(clippy::cast_precision_loss, reason = "a handful of joints")]
+    let films = films as f64 * design.spreads.film.as_mm().powi(2);
+    Length::mm((boards.map(|spread| spread.as_mm().powi(2)).sum::<f64>() + films).sqrt())
+}
+
+/// The share of wheels without play.
+fn binding(play: Length, strays: Length) -> f64 {
+    if strays > Length::ZERO {
+        normal::below(-play.as_mm() / strays.as_mm())
+    } else if play > Length::ZERO {
+        0.0
+    } else {
+        1.0
+    }
+}
+
+fn binds(wheel: &Lying, play: &WheelPlay, problems: &mut Problems) {
+    let wanted = |strays: Length| strays * FREE;
+    if play.clearance <= Length::ZERO || play.clearance < wanted(play.strays) {
+        problems.push(say::binds_in_wall(wheel, play, wanted(play.strays), binding(play.clearance, play.strays)));
+    }
+    if let Some((room, strays)) = play.room.filter(|(room, strays)| *room <= Length::ZERO || *room < wanted(*strays)) {
+        problems.push(say::binds_under_lid(wheel, room, wanted(strays), binding(room, strays)));
+    }
+}
+
+/// What lets a wheel out: a gap in the wall, no floor, no lid, or one of them only on one side.
+fn falls_out(design: &Design, wheel: &Lying) -> Option<crate::diagnostics::Diagnostic> {
+    let least = wheel.layer.outline.least_radius(Point::ORIGIN).unwrap_or_default();
+    if !wheel.wall.bay.keeps(least) {
+        return Some(say::out_of_the_wall(wheel, Length::mm(2.0 * least)));
+    }
+    let disc = wheel.disc();
+    let holds = |at: usize| {
+        let layer = design.layers.get(at)?;
+        let on_it = layer.material().intersection(&disc);
+        Some(hull(&on_it, &on_it).contains(wheel.wall.bay.centre))
+    };
+    let side = |at: Option<usize>| at.and_then(|at| Some((at, holds(at)?)));
+    for (side, held, way) in [("below", side(wheel.wall.floor), "floor"), ("above", side(wheel.wall.lid), "lid")] {
+        match held {
+            None => return Some(say::nothing_holds(wheel, side, way)),
+            Some((at, false)) => return Some(say::tips_out(wheel, design.layers.get(at)?)),
+            Some((_, true)) => {}
+        }
+    }
+    None
+}
+
+/// Two wheels at one level whose circles meet, the play of both taken up.
+fn meets(one: &Lying, other: &Lying) -> Option<crate::diagnostics::Diagnostic> {
+    let levels = |wheel: &Lying| wheel.wall.floor.map_or(0, |at| at + 1)..wheel.wall.lid.unwrap_or(usize::MAX);
+    let (low, high) = (levels(one), levels(other));
+    if low.start >= high.end || high.start >= low.end {
+        return None;
+    }
+    let apart = one.wall.bay.centre.distance(other.wall.bay.centre);
+    let together = one.wall.bay.radius.max(one.swept()) + other.wall.bay.radius.max(other.swept());
+    (apart < together).then(|| say::meet(one, other, Length::mm(apart), Length::mm(together)))
+}
+
+/// The widest piece of a wheel's rim that nothing above it covers, straight across.
+fn thumb_room(design: &Design, wheel: &Lying) -> Length {
+    let radius = (wheel.swept() - RIM_MM).max(0.0);
+    let above = (wheel.wall.frame + 1..design.layers.len()).filter(|at| !design.is_wheel(*at));
+    let covers: Vec<FlattenedShape> =
+        above.filter_map(|at| design.layers.get(at)).map(|layer| FlattenedShape::of(layer.material())).collect();
+    let free = |place: u32| {
+        let at = wheel.wall.place() * polar(radius, Angle::degrees(360.0 * f64::from(place) / f64::from(PLACES)));
+        !covers.iter().any(|cover| cover.contains(at))
+    };
+    let places: Vec<bool> = (0..PLACES).map(free).collect();
+    let longest = longest_run(&places);
+    if longest == places.len() {
+        return Length::mm(2.0 * radius);
+    }
+    #[allow(clippy::cast_precision_loss, reason = "at most 720")]
+    let round = longest.saturating_sub(1) as f64 * TAU / f64::from(PLACES);
+    Length::mm(2.0 * radius * (round.min(std::f64::consts::PI) / 2.0).sin())
+}
+
+/// The longest run of places that are free, round and round.
+fn longest_run(places: &[bool]) -> usize {
+    let mut longest = 0;
+    let mut run = 0;
+    for free in places.iter().chain(places) {
+        run = if *free { run + 1 } else { 0 };
+        longest = longest.max(run.min(places.len()));
+    }
+    longest
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn runs_go_on_past_the_end() {
+        assert_eq!(longest_run(&[true, false, false, true, true]), 3);
+        assert_eq!(longest_run(&[true; 4]), 4);
+        assert_eq!(longest_run(&[false; 4]), 0);
+    }
+
+    /// Half of all where the play is nothing, and 2.3 of 100 at two deviations (tables of the normal distribution).
+    #[test]
+    fn few_bind_at_two_deviations() {
+        assert!((binding(Length::ZERO, Length::mm(0.1)) - 0.5).abs() < 1e-3);
+        assert!((binding(Length::mm(0.2), Length::mm(0.1)) - 0.0228).abs() < 1e-3);
+        assert_eq!((binding(Length::mm(0.1), Length::ZERO), binding(-Length::mm(0.1), Length::ZERO)), (0.0, 1.0));
+    }
+}

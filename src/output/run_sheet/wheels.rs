@@ -1,0 +1,34 @@
+//! What is laid in before a frame is closed.
+
+use crate::design::Design;
+use crate::diagnostics::listed;
+
+/// Wheels that the layer `lid` shuts in, to be laid in before it is glued on.
+pub(super) fn laid_in(design: &Design, lid: usize) -> Option<String> {
+    let shut: Vec<(usize, String)> = design
+        .wheels()
+        .filter(|(.., wall)| wall.lid == Some(lid))
+        .map(|(at, layer, _, wall)| (at, format!("`{}` into `{}`", layer.name, wall.opening)))
+        .collect();
+    let (first, _) = shut.first()?;
+    let alike = shut.len() > 1 && shut.iter().skip(1).all(|(at, _)| design.alike(*at) == Some(*first));
+    let each = if shut.len() > 1 { "each must turn freely" } else { "it must turn freely" };
+    let any = if alike { "; they are alike, so any of them may go into any" } else { "" };
+    let names = listed(shut.iter().map(|(_, says)| says.as_str()), "and");
+    Some(format!("Once the glue below has cured, lay {names}, front up{any}; {each} before the next layer comes on."))
+}
+
+/// How often glue must have cured before a dial is done: once, and once more before each layer that shuts wheels in.
+pub(super) fn goes(design: &Design) -> u32 {
+    let bonds = design.bonds().skip(1);
+    let shut = bonds.filter(|(_, upper, _)| design.wheels().any(|(.., wall)| wall.lid == Some(*upper)));
+    u32::try_from(shut.count()).unwrap_or(0) + 1
+}
+
+/// That no glue may come near wheels, where two layers are glued around some.
+pub(super) fn glue_kept_off(design: &Design, (lower, upper): (usize, usize)) -> Option<&'static str> {
+    let mut walls = design.wheels().map(|(.., wall)| wall);
+    let round =
+        walls.any(|wall| wall.floor.is_none_or(|floor| floor <= lower) && wall.lid.is_none_or(|lid| upper <= lid));
+    round.then_some(", none of it within 2 mm of an opening that a wheel turns in")
+}
