@@ -22,7 +22,7 @@ pub use runout::Runout;
 pub use strength::Strength;
 pub use turning::tolerance::{self, ReadingTolerance, StopTolerance};
 pub use turning::yields::{DialYield, Share, Spread, WorstStop, Yields};
-pub use turning::{CheckedReading, CheckedStop, ReadingCheck, check_readings};
+pub use turning::{Amiss, CheckedReading, CheckedStop, ReadingCheck, check_readings};
 pub use wheels::{WheelPlay, Wheels};
 
 use std::sync::OnceLock;

@@ -169,7 +169,20 @@ fn worst(checked: &CheckedReading, sure: &ReadingTolerance) -> Vec<(&'static str
         let loss = loss_of(sure, sure.matters_most()?);
         Some(("matters most", format!("{}, which takes {} of it", sure.matters_most()?.name(), near(loss))))
     });
-    least.into_iter().chain(margin).chain(most).collect()
+    least.into_iter().chain(margin).chain(most).chain(aside(checked)).collect()
+}
+
+/// How far off straight on a reading is seen whole and alone.
+fn aside(checked: &CheckedReading) -> Option<(&'static str, String)> {
+    let stops = checked.stops.iter().filter(|stop| stop.reads);
+    let least = stops.min_by(|a, b| a.aside.as_degrees().total_cmp(&b.aside.as_degrees()))?;
+    let words = format!(
+        "{}, due {}: reads whole and alone up to {}deg off straight on",
+        in_words(&least.stops, &least.bearings),
+        least.due_says,
+        fixed(least.aside.as_degrees(), 1)
+    );
+    Some(("from aside", words))
 }
 
 fn worst_of<'a>(
@@ -236,6 +249,7 @@ fn stop_json((stop, sure): (&CheckedStop, &StopTolerance)) -> Value {
         "margin_mm": mm(stop.near_margin().filter(|margin| has_margin(stop, *margin))),
         "slack_anticlockwise_deg": slack(stop.slack.0),
         "slack_clockwise_deg": slack(stop.slack.1),
+        "aside_deg": slack(stop.aside),
         "centring_slack_mm": mm(stop.near_centring_slack().filter(|_| stop.reads)),
         "yield_percent": rounded(100.0 * sure.share.share),
         "yield_plus_minus_percent": rounded(100.0 * sure.share.plus_minus),

@@ -245,6 +245,7 @@ findings! {
     PocketWithoutDepth = "pocket-without-depth",
     PocketsMeet = "pockets-meet",
     PocketsOverlap = "pockets-overlap",
+    ReadingAslant = "reading-aslant",
     ReadingCovered = "reading-covered",
     ReadingHidden = "reading-hidden",
     ReadingShared = "reading-shared",

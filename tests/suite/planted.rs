@@ -154,6 +154,18 @@ fn seen_past(holed: bool) -> Design {
     design(vec![lowest, base, cover], vec![glued(), turns(1, &stops)], vec![reads("points", &["peep"])])
 }
 
+/// An opening over a wide one that lets every sight line through, so high over the ring.
+fn high_opening(high: f64) -> Design {
+    let stops = even(12);
+    let base = layer("base", circle(36.0)).ringed(ring("points", 20.0, &stops, |_| circle(2.0)));
+    let base = base.with(pocket(Face::Front, 1.6, circle(4.1)));
+    let well = layer("well", circle(36.0)).with(window("wide", circle(12.0).at(20.0, 0.0)));
+    let mut well = well.with(pocket(Face::Back, 1.6, circle(4.1)));
+    well.stock.thickness = Measured::nominal(mm(high));
+    let cover = layer("cover", circle(36.0)).with(window("peep", circle(4.5).at(20.0, 0.0)));
+    design(vec![base, well, cover], vec![turns(0, &stops), glued()], vec![reads("points", &["wide", "peep"])])
+}
+
 /// Name of the finding, the dial with the fault, and its sound twin.
 pub type Planted = (&'static str, &'static str, Design, Design);
 
@@ -250,6 +262,7 @@ fn readings_of_other_kinds() -> Vec<Planted> {
         ("reading-hidden", "engraving over the bare patch", frosted(), clear_dial(window())),
         ("reading-wrong", "a ring above its turn laid as one below it", two_sided(Laid::ByStops, 1.0), both_sides()),
         ("rings-run-apart", "a ring that counts back behind", two_sided(Laid::Round, 1.0), both_sides()),
+        ("reading-aslant", "an opening 15 mm over its ring", high_opening(15.0), high_opening(3.0)),
         ("reading-unsure", "0.3 mm of room", tight, sound()),
         ("too-many-stops", "three turns of 120 stops", many, sound()),
     ]

@@ -2,6 +2,7 @@
 
 use kurbo::Point;
 
+use super::aslant::{ASIDE, Amiss, READABLE};
 use super::elsewhere::{Cause, SeenElsewhere};
 use super::mends::Mending;
 use super::spares::Enough;
@@ -10,11 +11,7 @@ use super::{CheckedStop, SeenMark, upright};
 use crate::design::{Design, Laid, Reading, ReadsHow, Ring, Run};
 use crate::diagnostics::{Diagnostic, Finding, Severity, counted};
 use crate::source::Span;
-use crate::units::{Length, percent, percent_of, plain};
-
-/// The share of a label's ink from which on it can be read: half of a numeral or letter is mostly enough to tell it by (common
-/// practice, no source).
-const READABLE: f64 = 0.5;
+use crate::units::{Angle, Length, percent, percent_of, plain};
 
 /// The failing stops of one reading: the worst of them, and how many there are of how many.
 pub struct Failing<'a> {
@@ -312,6 +309,35 @@ pub fn unsure(
         None => "leave more room round the labels".to_owned(),
     };
     failing.diagnostic(severity, Finding::ReadingUnsure, message).help(help)
+}
+
+/// What reads right straight on, and not from aside. Who sees too little looks from nearer to straight on; who sees another label
+/// has no cause to.
+pub fn aslant(failing: &Failing, amiss: Amiss, shown: &str, until: Angle) -> Diagnostic {
+    let (due, stop, by) = (failing.due, &failing.stop, failing.by());
+    let from = format!("from {ASIDE} off straight on");
+    let until = plain((10.0 * until.as_degrees()).floor() / 10.0, 1);
+    let reads = format!("it reads right up to {until}deg off");
+    let (severity, message, help) = match amiss {
+        Amiss::Points => (
+            Severity::Warning,
+            format!("{from}, {by} stands nearer to another label than to `{due}` at {stop}: {reads}"),
+            "take a thinner layer for the pointer, fewer labels, or a pointer that reaches farther out",
+        ),
+        Amiss::Shows(_) => (
+            Severity::Warning,
+            format!("{from}, half of `{shown}` or more shows through {by} at {stop}, where `{due}` is due: {reads}"),
+            "bring the opening nearer to the ring, with fewer or thinner layers between them",
+        ),
+        Amiss::Hidden => (
+            Severity::Advice,
+            format!(
+                "{from}, less than half of `{due}` shows through {by} at {stop}, and all of it up to {until}deg off"
+            ),
+            "take thinner layers over the ring, or leave more room round the labels",
+        ),
+    };
+    failing.diagnostic(severity, Finding::ReadingAslant, message).help(help)
 }
 
 /// A run that is likely to end with fewer dials than are wanted.

@@ -5,7 +5,7 @@ use super::findings as say;
 use super::findings::Failing;
 use super::mends::{self, Mending};
 use super::scene::{self, Scene};
-use super::{CheckedReading, CheckedStop, is_contact};
+use super::{Amiss, CheckedReading, CheckedStop, is_contact};
 use crate::audit::fit::in_words;
 use crate::design::pose::{Pose, wrapped};
 use crate::design::{Design, Reading, ReadsHow};
@@ -44,6 +44,7 @@ pub(super) fn report(
     report.elsewhere(problems);
     report.near_opening(problems);
     report.pointer(problems);
+    report.aside(problems);
 }
 
 /// A [`Failing`] for the worst of some stops.
@@ -170,6 +171,20 @@ impl<'a> Report<'a> {
         let wider = Mending::Widen(rounded_up(clear - worst.margin));
         let mend = lower.or_else(|| Some(wider).filter(enough));
         problems.push(say::near_opening(&failing, worst.margin, clear, mend.as_ref()));
+    }
+
+    /// What cannot be read from aside: rather what reads as something else than what is hidden, which one sees.
+    fn aside(&self, problems: &mut Problems) {
+        let is_hidden = |stop: &CheckedStop| stop.amiss_aside == Some(Amiss::Hidden);
+        let misread = self.stops(|stop| stop.amiss_aside.is_some() && !is_hidden(stop));
+        let stops = if misread.is_empty() { self.stops(is_hidden) } else { misread };
+        let Some((worst, amiss)) = stops.first().and_then(|stop| Some((stop, stop.amiss_aside?))) else { return };
+        let Some(failing) = self.failing(worst, stops.len()) else { return };
+        let shown = match amiss {
+            Amiss::Shows(ink) => self.scene.inks.get(ink).map(|ink| ink.name.as_str()),
+            Amiss::Points | Amiss::Hidden => None,
+        };
+        problems.push(say::aslant(&failing, amiss, shown.unwrap_or_default(), worst.aside));
     }
 
     fn pose(&self, stop: &CheckedStop) -> Pose {

@@ -2,6 +2,7 @@
 
 mod against;
 mod alike;
+mod aslant;
 mod elsewhere;
 mod findings;
 mod ink;
@@ -29,6 +30,8 @@ use crate::geometry::{Gap, TOUCH_MM};
 use crate::limits::{COMBINATIONS, SIZE_MM};
 use crate::source::Span;
 use crate::units::{Angle, Length};
+use aslant::Depths;
+pub use aslant::{ASIDE, Amiss};
 use elsewhere::Elsewhere;
 pub use elsewhere::SeenElsewhere;
 use ink::Ink;
@@ -114,6 +117,11 @@ pub struct CheckedStop {
     pub slack: (Angle, Angle),
     /// How far the halves may be shifted against each other in any direction before that happens.
     pub centring_slack: Length,
+    /// How far off straight on, from whichever side, one may look before an edge that stands over the label covers some of it,
+    /// other ink shows (or, beside a pointer, another label is nearer): at most a right angle. Zero for a misread.
+    pub aside: Angle,
+    /// What is amiss where one looks from [`ASIDE`] off; none where it is read from there too, or not even straight on.
+    pub amiss_aside: Option<Amiss>,
     /// How far the due label's letters are turned clockwise from upright for whoever holds the dial with 0deg at the top of
     /// the layer that is looked through (beside a pointer, of the lowest layer); none for what is no lettering.
     pub stands: Option<Angle>,
@@ -146,6 +154,12 @@ impl CheckedStop {
             Some(_) if !is_contact(self.margin.as_mm()) => format!("{shown}, clipped"),
             Some(_) => format!("{shown} and {intruder}"),
         }
+    }
+
+    /// Stops of a reading for which this is the same were found to look the same.
+    fn look(&self) -> (usize, [u64; 3]) {
+        let figures = [self.margin.as_mm(), self.slack.0.as_degrees(), self.slack.1.as_degrees()];
+        (self.due, figures.map(f64::to_bits))
     }
 
     /// [`CheckedStop::margin`]; none where nothing near could cover the label.
@@ -214,13 +228,14 @@ fn check_reading(design: &Design, reading: &Reading, problems: &mut Problems) ->
         return None;
     }
     let elsewhere = Elsewhere::of(design, reading, &scene);
+    let depths = Depths::of(design, reading, &scene);
     let mut known: BTreeMap<Vec<i64>, CheckedStop> = BTreeMap::new();
     let stops = combinations(design, &turns).into_iter().map(|stops| {
         let pose = Pose::of_turns(design, &turns, &stops);
         let due = due_label(&scene, design, &stops, &pose);
         let checked = known.entry(case_key(&scene, due, &pose)).or_insert_with(|| CheckedStop {
             elsewhere: elsewhere.as_ref().and_then(|elsewhere| elsewhere.seen(&scene, due, &pose)),
-            ..check_stop(&scene, due, &pose)
+            ..check_stop(&scene, &depths, due, &pose)
         });
         CheckedStop { bearings: bearings_of(design, &turns, &stops), stops, ..checked.clone() }
     });
@@ -269,8 +284,9 @@ fn case_key(scene: &Scene, due: usize, pose: &Pose) -> Vec<i64> {
     turned.chain(std::iter::once(i64::try_from(due).unwrap_or(i64::MAX))).collect()
 }
 
-fn check_stop(scene: &Scene, due: usize, pose: &Pose) -> CheckedStop {
-    let edge = scene.edge(due, pose);
+fn check_stop(scene: &Scene, depths: &Depths, due: usize, pose: &Pose) -> CheckedStop {
+    let gaps = scene.gaps(due, pose);
+    let edge = gaps.iter().map(|(_, gap)| *gap).reduce(Gap::least).unwrap_or(Gap::NONE);
     let marks = scene.marks_in_view(pose);
     let shown_marks: Vec<usize> = marks.iter().map(|(at, _)| *at).collect();
     let (foreign, foreign_at) = scene.foreign(due, pose, &shown_marks);
@@ -282,7 +298,7 @@ fn check_stop(scene: &Scene, due: usize, pose: &Pose) -> CheckedStop {
     let is_free = edge.mm > 0.0 && foreign.mm > 0.0;
     let unwanted = Unwanted { due, shown: &shown_marks };
     let says = |label: usize| scene.ring.labels.get(label).map(|label| label.says.clone());
-    CheckedStop {
+    let checked = CheckedStop {
         stops: Vec::new(),
         bearings: Vec::new(),
         due,
@@ -300,9 +316,12 @@ fn check_stop(scene: &Scene, due: usize, pose: &Pose) -> CheckedStop {
         foreign_says: foreign_at.and_then(|at| scene.inks.get(at)).map(|ink| ink.name.clone()),
         slack: if reads && is_free { slack::slacks(scene, &unwanted, pose) } else { (Angle::ZERO, Angle::ZERO) },
         centring_slack: Length::mm(edge.mm.min(foreign.mm).clamp(0.0, SIZE_MM)),
+        aside: if reads { depths.until(scene, (due, pose), &gaps, (foreign, foreign_at)) } else { Angle::ZERO },
+        amiss_aside: None,
         stands: upright::stands(scene, due, pose),
         reads,
-    }
+    };
+    CheckedStop { amiss_aside: depths.amiss(scene, &checked, pose, &gaps), ..checked }
 }
 
 fn seen_mark(scene: &Scene, marks: &[(usize, Gap)], pose: &Pose) -> Option<SeenMark> {

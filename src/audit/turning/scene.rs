@@ -243,19 +243,29 @@ impl<'a> Scene<'a> {
 
     /// Gap from a label to whatever covers it, at points of the ring's frame.
     pub(super) fn edge(&self, label: usize, pose: &Pose) -> Gap {
-        let Some(ink) = self.labels.get(label).filter(|ink| !ink.is_empty()) else { return Gap::NONE };
+        self.gaps(label, pose).into_iter().map(|(_, gap)| gap).reduce(Gap::least).unwrap_or(Gap::NONE)
+    }
+
+    /// The same for each layer that covers it. What is farther than the nearest may be farther still.
+    pub(super) fn gaps(&self, label: usize, pose: &Pose) -> Vec<(usize, Gap)> {
+        let Some(ink) = self.labels.get(label).filter(|ink| !ink.is_empty()) else { return Vec::new() };
         let to = |cover: &Cover| {
             let question = (label, cover.layer, turned_by(pose, self.ring_at, cover.layer));
             let gap = self.gaps.or_found(question, || ink.moved(pose.map(self.ring_at, cover.layer)).gap(&cover.flat));
             let back = pose.map(cover.layer, self.ring_at);
             Gap { mm: gap.mm, at: (back * gap.at.0, back * gap.at.1) }
         };
-        let gap = self.covers.iter().map(to).reduce(Gap::least).unwrap_or(Gap::NONE);
-        self.asides.iter().fold(gap, |gap, aside| match aside.steady {
-            _ if aside.apart >= gap.mm => gap,
-            true => gap.least(to(&aside.cover)),
-            false => Gap { mm: aside.apart, ..gap },
-        })
+        let mut gaps: Vec<(usize, Gap)> = self.covers.iter().map(|cover| (cover.layer, to(cover))).collect();
+        let mut nearest = gaps.iter().map(|(_, gap)| *gap).reduce(Gap::least).unwrap_or(Gap::NONE);
+        for aside in &self.asides {
+            let gap = match aside.steady && aside.apart < nearest.mm {
+                true => to(&aside.cover),
+                false => Gap { mm: aside.apart, ..nearest },
+            };
+            nearest = nearest.least(gap);
+            gaps.push((aside.cover.layer, gap));
+        }
+        gaps
     }
 
     /// Gap from the view to the nearest ink that is not due, `but` left out, and which ink that is. Frame of

@@ -41,6 +41,10 @@ pub(super) fn sizes(job: &Printing) -> Vec<(String, String)> {
         if let Some(least) = least.reduce(|a, b| if b < a { b } else { a }) {
             say(&format!("margin of {}, least", reading.ring), figure(least));
         }
+        let aside = reading.stops.iter().filter(|stop| stop.reads).map(|stop| stop.aside.as_degrees());
+        if let Some(least) = aside.reduce(f64::min) {
+            say(&format!("{} reads, from aside", reading.ring), format!("up to {}deg off", plain(least, 1)));
+        }
         let stands = reading.stops.iter().filter_map(|stop| stop.stands).map(|stands| stands.as_degrees().abs());
         if let Some(most) = stands.reduce(f64::max) {
             let upright = if most < 0.05 { "upright".to_owned() } else { format!("up to {}deg off", plain(most, 1)) };

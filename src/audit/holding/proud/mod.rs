@@ -69,6 +69,9 @@ fn unsure(design: &Design, turn: &Turn) -> Option<Unsure> {
         Depth::Through => None,
     };
     let sunk: Vec<PocketDepth> = [lower, upper].into_iter().filter_map(|seat| measured(seat.depth)).collect();
+    if sunk.is_empty() {
+        return None;
+    }
     let strays = sunk.iter().map(|depth| depth.deviation(Length::ZERO).as_mm()).fold(0.0, f64::hypot);
     let room = room_of_pair(design, turn)?;
     let share = normal::below(-room.as_mm() / strays.max(f64::MIN_POSITIVE));

@@ -112,7 +112,7 @@ pub(super) fn looks(design: &Design, scene: &Scene, reading: &CheckedReading, ca
         let frames = reading.turns.iter().filter_map(frame).collect();
         let glued = causes.glued.iter().map(|glue| pose.between(scene.ring_at, glue.below).to_radians().sin_cos());
         let glued = glued.collect();
-        let case = *known.entry(key(stop)).or_insert_with(|| {
+        let case = *known.entry(stop.look()).or_insert_with(|| {
             differing.push((stop, pose));
             differing.len() - 1
         });
@@ -125,11 +125,6 @@ pub(super) fn looks(design: &Design, scene: &Scene, reading: &CheckedReading, ca
         (stop.shown == Some(stop.due)).then(|| gathering.case(stop, pose))
     });
     Looks { cases, all }
-}
-
-fn key(stop: &CheckedStop) -> (usize, [u64; 3]) {
-    let figures = [stop.margin.as_mm(), stop.slack.0.as_degrees(), stop.slack.1.as_degrees()];
-    (stop.due, figures.map(f64::to_bits))
 }
 
 struct Gathering<'a> {
