@@ -5,9 +5,10 @@ use kurbo::{Line, Point, Vec2};
 
 /// How closely the straight pieces follow what they stand for, in mm. They are laid so that they stray as much to one side as to
 /// the other, so a share of dials, which is a mean over many places of a curve, hardly feels it.
-const CLOSE_MM: f64 = 4e-3;
-/// Where a chord and its arc part by 1 in the middle, they part by this on average over the chord.
-const CHORD: f64 = 2.0 / 3.0;
+const CLOSE_MM: f64 = 2e-3;
+/// Where a chord and its arc part by 1 in the middle, the chord is moved by this. A corner meets it anywhere, so on average where
+/// they part by 2/3; a curve that nearly fits the arc meets it where their directions are the same, in the middle.
+const CHORD: f64 = 0.8;
 /// By so much less than a circle a polygon in it reaches on average over all directions, where each chord parts by 1 from its arc.
 const POLYGON: f64 = 1.0 / 3.0;
 
