@@ -147,7 +147,7 @@ fn words(pixmap: &mut Pixmap, typeface: &Typeface, text: &str, middle: Point, ro
     let mut line = BezPath::new();
     let mut pen = 0.0;
     for glyph in &glyphs {
-        if let Ok(outline) = typeface.drawn(&glyph) {
+        if let Ok(outline) = typeface.drawn(glyph) {
             line.extend(Affine::translate(Vec2::new(pen + glyph.offset.0, glyph.offset.1)) * outline);
         }
         pen += glyph.advance;

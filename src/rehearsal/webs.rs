@@ -291,6 +291,7 @@ mod tests {
         assert_eq!(tip.wall, None, "nor tips");
         let slender = picture("M0,0 L20,0.7 L0,1.4 Z", 33.0);
         assert_eq!(thinnest(&slender, [].into_iter(), 1.0, 20.0).wall, None, "however slender");
-        assert!(tip.unsure.iter().any(|width| (width - 0.5).abs() < 0.05), "{:?}", tip.unsure);
+        // What grows thinner than half a millimetre is told to within two pixels, as something that is no wall for certain.
+        assert!(tip.unsure.iter().any(|width| (width - 0.5).abs() < 0.1), "{:?}", tip.unsure);
     }
 }

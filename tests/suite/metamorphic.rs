@@ -8,7 +8,7 @@ use std::sync::{LazyLock, OnceLock};
 use dialwright::analysis::{Analysis, Request, analyse};
 use dialwright::audit::{Audit, MeasureValue, audit};
 use dialwright::cli::disk::DiskProject;
-use dialwright::design::{Design, FlipChoice, Joint, Shape};
+use dialwright::design::{Design, FlipChoice, Joint, Pivot, Shape};
 use dialwright::project::{Project, ReadProblem};
 use dialwright::source::Sources;
 use dialwright::syntax::tree::{Expr, Item, LayerItem, Mark, Marked};
@@ -324,6 +324,9 @@ fn whole(design: &Design, swing: f64, mirrored: bool) -> Design {
         if let Joint::Turn(turn) = joint {
             // A stop is the bearing between two halves that turn alike.
             turn.stops.iter_mut().for_each(|stop| *stop = Angle::degrees(stop.as_degrees() * sign));
+            if let Pivot::Wall(wall) = &mut turn.pivot {
+                wall.bay.centre = map * wall.bay.centre;
+            }
         }
     }
     if let Some(slot) = &mut design.slot {
@@ -343,6 +346,11 @@ fn a_whole_design_turned_or_mirrored_keeps_its_measures() {
             }
             let wanted = measured(at, &dial.design, &dial.audit, &as_it_is);
             for (swing, mirrored) in [(90.0, false), (-123.456, false), (71.5, true)] {
+                // What stands out to one side of its axis is laid into its slot by boxes, which quarter turns alone keep.
+                let boxed = dial.design.slot.is_some() && dial.design.has_wheels();
+                if boxed && swing % 90.0 != 0.0 {
+                    continue;
+                }
                 let design = whole(&dial.design, swing, mirrored);
                 let found = measured(at, &design, &audit(&design), &as_it_is);
                 let what = format!("{}, {swing}deg, mirrored {mirrored}", crate::stem(&path));

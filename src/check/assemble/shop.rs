@@ -534,13 +534,11 @@ fn drawn_alike(fields: &mut Reader<'_, '_, fields::Drawing>, palette: &Palette) 
     ];
     let pairs = works.iter().enumerate().flat_map(|(at, one)| works.iter().skip(at + 1).map(move |other| (one, other)));
     // Openings and outlines are both cut.
-    let alike = |(one, other): &(&(Of, Option<Tone>), &(Of, Option<Tone>))| {
-        one.1.is_some() && one.1 == other.1 && (one.0, other.0) != (Of::Cut, Of::Openings)
-    };
-    let Some(((one, colour), (other, _))) = pairs.into_iter().find(alike) else { return };
-    let place = fields.place(*other).or_else(|| fields.place(*one));
-    if let (Some(colour), Some(place)) = (colour, place) {
-        fields.eval.problems.push(say::drawn_alike(one.word(), other.word(), *colour, place));
+    let alike = pairs.filter(|((one, _), (other, _))| (*one, *other) != (Of::Cut, Of::Openings));
+    let mut alike = alike.filter_map(|(one, other)| Some((one.0, other.0, one.1.filter(|_| one.1 == other.1)?)));
+    let Some((one, other, colour)) = alike.next() else { return };
+    if let Some(place) = fields.place(other).or_else(|| fields.place(one)) {
+        fields.eval.problems.push(say::drawn_alike(one.word(), other.word(), colour, place));
     }
 }
 

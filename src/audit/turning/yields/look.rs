@@ -172,7 +172,8 @@ impl Gathering<'_> {
 
     /// Bounds by direction, sorted by what moves them; none where some turns move one of them and some do not.
     fn moved_alike(&self, bounds: &[Bound]) -> Option<Vec<MovedAlike>> {
-        let mut sorted: Vec<(&Motion, Straying, Vec<(Bound, f64)>)> = Vec::new();
+        type Signed = Vec<(Bound, f64)>;
+        let mut sorted: Vec<(&Motion, Straying, Signed)> = Vec::new();
         for bound in bounds {
             let motion = self.motions.get(bound.motion)?;
             if !motion.turns.is_empty() && motion.turns != self.everything.turns {

@@ -101,7 +101,7 @@ mod tests {
         assert!(coarse.len() * 2 <= fine.len(), "{}", coarse.len());
         let ways = (0..3600).map(|place| Vec2::from_angle(std::f64::consts::TAU * f64::from(place) / 3600.0));
         let reach = |corners: &[Point], way: Vec2| corners.iter().map(|at| way.dot(at.to_vec2())).fold(0.0, f64::max);
-        let off: Vec<f64> = ways.map(|way| reach(&coarse, way) - reach(&fine, way)).collect();
+        let off: Vec<f64> = ways.map(|way| reach(&coarse, way) - radius).collect();
         assert!(off.iter().all(|off| off.abs() < CLOSE_MM), "{off:?}");
         assert!((off.iter().sum::<f64>() / off.len() as f64).abs() < 1e-4);
         // The wall of a round opening: its inside is on the right, so it goes round clockwise.
