@@ -287,7 +287,8 @@ pub fn completed(block: &str, leaves_out: &[&str]) -> String {
 /// Adds a ring and an opening where there are none, and gives the line that reads them where it is lacking.
 fn reading(block: &str, sorted: &mut Sorted, layers: &Layers) -> Option<String> {
     let words = tokens(block);
-    let read = words.windows(4).find(|four| four[0] == "reads" && ["through", "beside"].contains(&four[2].as_str()));
+    let read =
+        words.windows(4).find(|four| four[0] == "reads" && ["through", "beside", "of"].contains(&four[2].as_str()));
     let opening = |words: &[String]| {
         let opens = |three: &&[String]| ["window", "hole"].contains(&three[0].as_str()) && three[2] == "=";
         words.windows(3).find(opens).map(|three| three[1].clone())

@@ -24,14 +24,13 @@ use completed::{completed, first_word, items, shop};
 const NOT_SHOWN: [&str; 1] = ["magnet-without-pocket"];
 
 /// What is not added to the first block of a page, because its finding is about that.
-const LEFT_OUT: [(&str, &[&str]); 7] = [
+const LEFT_OUT: [(&str, &[&str]); 6] = [
     ("empty-file", &["title", "layers", "stack", "outline", "shop"]),
     ("no-title", &["title"]),
     ("no-layers", &["layers", "stack"]),
     ("no-outline", &["outline"]),
     ("no-stack", &["stack"]),
     ("nominal-figures", &["shop"]),
-    ("wheels-meet", &["reading"]),
 ];
 
 /// A block of a page, between its fences.
