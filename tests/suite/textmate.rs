@@ -134,7 +134,10 @@ fn items() -> Value {
             &format!(r"{START}(param)\s+({NAME})\s*:\s*({kinds})(?!{LETTER})"),
             &[KEYWORD, NEW, "support.type.dial"],
         ),
-        pattern(&format!(r"{START}(reads)\s+{NAME}\s+(through|beside)(?!{LETTER})"), &[KEYWORD, KEYWORD]),
+        pattern(
+            &format!(r"{START}(reads)\s+{NAME}(?:\s+(of)\s+{NAME})?\s+(through|beside)(?!{LETTER})"),
+            &[KEYWORD, KEYWORD, KEYWORD],
+        ),
         // Which copy's opening: `eye of low`.
         pattern(&format!(r"(?<={LETTER}\s)(of)(?=\s+{NAME})"), &[KEYWORD]),
         pattern(&format!(r"{START}(accept)\s+([\p{{L}}-]+)(?:\s+(on)(?!{LETTER}))?"), &[KEYWORD, CHOICE, KEYWORD]),
@@ -209,6 +212,14 @@ fn grammar() -> Value {
         "stack": { "patterns": [
             block_after(&format!(r"{START}(turn)\s+(on)(?!{LETTER})"), &[KEYWORD, KEYWORD], "fields-turn"),
             pattern(&format!(r"{START}(glue)(?!{LETTER})"), &[KEYWORD]),
+            block(&format!(r"{START}(?:{NAME}\s*=\s*)?{NAME}"), &[], &["comment", "frame", "expression"]),
+        ] },
+        "frame": { "patterns": [
+            block_after(
+                &format!(r"{START}(?:{NAME}\s*(=)\s*)?{NAME}\s+(in)\s+{NAME}"),
+                &["keyword.operator.dial", KEYWORD],
+                "fields-turn",
+            ),
         ] },
         "family": { "patterns": [
             block(&format!(r"{START}(variant)\s+({NAME})"), &[KEYWORD, NEW], &["comment", "expression"]),
