@@ -92,7 +92,8 @@ pub fn wheels(design: &Design) -> (Wheels, Problems) {
         let first = design.alike(wheel.at).and_then(|first| found.wheels.iter().find(|known| known.layer == first));
         if !first.is_some_and(|first| first.lies_like(&play)) {
             binds(wheel, &play, &mut problems);
-            if play.thumb_room < THUMB {
+            // To the tenth that is told: how wide a thumb is, is not known closer.
+            if play.thumb_room + Length::mm(0.05) <= THUMB {
                 problems.push(say::thumb_does_not_reach(wheel, play.thumb_room));
             }
         }
