@@ -37,12 +37,17 @@ pub use symmetry::Symmetry;
 pub use trace::Trace;
 
 use crate::units::Angle;
-use kurbo::{Affine, Point};
+use kurbo::{Affine, Point, Vec2};
 
 /// Curves are followed to within this distance, in mm.
 pub const TOLERANCE_MM: f64 = 1e-4;
 /// Pieces smaller than this are slivers left by coincident edges, in mm².
 pub const SLIVER_MM2: f64 = 1e-3;
+
+/// So many directions evenly round, from that of x on, counter-clockwise.
+pub(crate) fn evenly(count: u32) -> impl Iterator<Item = Vec2> {
+    (0..count).map(move |at| Vec2::from_angle(std::f64::consts::TAU * f64::from(at) / f64::from(count)))
+}
 
 /// The point at `radius` mm from the axis on a bearing (clockwise from the top).
 pub fn polar(radius_mm: f64, bearing: Angle) -> Point {

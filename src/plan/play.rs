@@ -6,12 +6,12 @@
 //! place may not pass the wall near it, so each bounds the shift along its normal, and what all of them leave is a polygon.
 
 use std::collections::VecDeque;
-use std::f64::consts::{PI, TAU};
+use std::f64::consts::PI;
 
 use kurbo::{Line, Point, Vec2};
 
 use super::rings::hull;
-use crate::geometry::{FlattenedShape, Region};
+use crate::geometry::{FlattenedShape, Region, evenly};
 use crate::units::{Angle, Length};
 
 /// How far a turned part may lie off its place.
@@ -67,7 +67,6 @@ fn reach(corners: &[Point]) -> (f64, f64) {
     const WAYS: u32 = 720;
     let hull = hull(corners);
     let far = hull.iter().map(|at| at.to_vec2().hypot()).fold(0.0, f64::max);
-    let ways = (0..WAYS).map(|way| Vec2::from_angle(TAU * f64::from(way) / f64::from(WAYS)));
     // The corner that reaches farthest goes round the hull as the way goes round.
     let first = hull.iter().enumerate().max_by(|a, b| a.1.x.total_cmp(&b.1.x)).map_or(0, |(at, _)| at);
     let mut corners = hull.iter().cycle().skip(first).peekable();
@@ -86,7 +85,7 @@ fn reach(corners: &[Point]) -> (f64, f64) {
         farthest
     };
     // Between two of the directions the hull reaches no less than this part of what it does along the nearer one.
-    let near = ways.map(support).fold(f64::INFINITY, f64::min) * (PI / f64::from(WAYS)).cos();
+    let near = evenly(WAYS).map(support).fold(f64::INFINITY, f64::min) * (PI / f64::from(WAYS)).cos();
     (near.max(0.0), far)
 }
 
@@ -346,6 +345,8 @@ impl Left {
 
 #[cfg(test)]
 mod tests {
+    use std::f64::consts::TAU;
+
     use super::*;
     use proptest::prelude::*;
 

@@ -14,7 +14,7 @@ use super::slack::half_ways;
 use crate::design::heights::floors;
 use crate::design::pose::Pose;
 use crate::design::{Design, Face, Reading};
-use crate::geometry::{FlattenedShape, Gap};
+use crate::geometry::{FlattenedShape, Gap, evenly};
 use crate::units::{Angle, Length};
 
 /// How far off straight on a dial is looked at that lies between players, or in another's hand (common practice, no source).
@@ -184,7 +184,7 @@ impl Depths {
             let open: Vec<(usize, &FlattenedShape)> = openings.map(|opening| (opening.layer, &opening.flat)).collect();
             let covers = scene.unnamed_covers().filter(|cover| scene.over(cover.layer, ink.layer));
             let covers: Vec<&Cover> = covers.collect();
-            sides().any(|way| {
+            evenly(SIDES).any(|way| {
                 let through = |layer: usize, flat: &FlattenedShape, point: Point| {
                     self.meets(layer, below, way)
                         .map(|shift| flat.contains(pose.map(ink.layer, layer) * (point + shift)))
@@ -219,7 +219,7 @@ impl Depths {
             return false;
         }
         !points.is_empty()
-            && sides().any(|way| {
+            && evenly(SIDES).any(|way| {
                 let hidden = |cover: &Cover, map: &Affine, point: Point| {
                     self.meets(cover.layer, 0.0, way).iter().any(|shift| cover.flat.contains(*map * (point + *shift)))
                 };
@@ -238,10 +238,6 @@ fn is_readable(seen: usize, of: usize) -> bool {
     #[allow(clippy::cast_precision_loss, reason = "a few hundred")]
     let (seen, of) = (seen as f64, of as f64);
     of > 0.0 && seen >= READABLE * of
-}
-
-fn sides() -> impl Iterator<Item = Vec2> {
-    (0..SIDES).map(|side| Vec2::from_angle(std::f64::consts::TAU * f64::from(side) / f64::from(SIDES)))
 }
 
 /// The pointer's layer, and how far its tip may shift sideways before it stands nearer to another label, in mm.

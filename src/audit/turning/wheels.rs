@@ -69,9 +69,10 @@ fn seen_alike(one: &ReadingCheck, other: &ReadingCheck) -> bool {
             && near(gaps[0], gaps[1])
     };
     let stops = |check: &ReadingCheck| check.readings.iter().map(|reading| reading.stops.len()).collect::<Vec<_>>();
-    let all =
-        |check: &ReadingCheck| check.readings.iter().flat_map(|reading| reading.stops.clone()).collect::<Vec<_>>();
-    stops(one) == stops(other) && all(one).iter().zip(&all(other)).all(stop)
+    fn all(check: &ReadingCheck) -> impl Iterator<Item = &CheckedStop> {
+        check.readings.iter().flat_map(|reading| &reading.stops)
+    }
+    stops(one) == stops(other) && all(one).zip(all(other)).all(stop)
 }
 
 /// How sure the readings of all wheels are.

@@ -86,8 +86,9 @@ impl Lying<'_> {
 pub fn wheels(design: &Design) -> (Wheels, Problems) {
     let (mut found, mut problems) = (Wheels::default(), Problems::default());
     let all: Vec<Lying> = design.wheels().map(|(at, layer, turn, wall)| Lying { at, layer, turn, wall }).collect();
+    let covers = all.iter().map(|wheel| wheel.wall.frame).min().map_or_else(Vec::new, |lowest| covers(design, lowest));
     for (at, wheel) in all.iter().enumerate() {
-        let play = play(design, wheel);
+        let play = play(design, wheel, &covers);
         // Of several wheels that are alike and lie alike, it is told once.
         let first = design.alike(wheel.at).and_then(|first| found.wheels.iter().find(|known| known.layer == first));
         if !first.is_some_and(|first| first.lies_like(&play)) {
@@ -104,11 +105,11 @@ pub fn wheels(design: &Design) -> (Wheels, Problems) {
     (found, problems)
 }
 
-fn play(design: &Design, wheel: &Lying) -> WheelPlay {
+fn play(design: &Design, wheel: &Lying, covers: &[(usize, FlattenedShape)]) -> WheelPlay {
     let strays = design.clearance_strays();
     let room = design.axial_room(wheel.at).map(|room| (room, axial_spread(design, wheel)));
     let clearance = wheel.wall.clearance(wheel.swept());
-    let thumb_room = thumb_room(design, wheel);
+    let thumb_room = thumb_room(wheel, covers);
     WheelPlay { wheel: wheel.layer.name.clone(), layer: wheel.at, clearance, strays, room, thumb_room }
 }
 
@@ -179,15 +180,18 @@ fn meets(one: &Lying, other: &Lying) -> Option<crate::diagnostics::Diagnostic> {
     (apart < together).then(|| say::meet(one, other, Length::mm(apart), Length::mm(together)))
 }
 
+/// What may cover a rim: all that stands still above the lowest frame, by place in the stack.
+fn covers(design: &Design, lowest: usize) -> Vec<(usize, FlattenedShape)> {
+    let above = design.layers.iter().enumerate().skip(lowest + 1).filter(|(at, _)| !design.is_wheel(*at));
+    above.map(|(at, layer)| (at, FlattenedShape::of(layer.material()))).collect()
+}
+
 /// The widest piece of a wheel's rim that nothing above it covers, straight across.
-fn thumb_room(design: &Design, wheel: &Lying) -> Length {
+fn thumb_room(wheel: &Lying, covers: &[(usize, FlattenedShape)]) -> Length {
     let radius = (wheel.swept() - RIM_MM).max(0.0);
-    let above = (wheel.wall.frame + 1..design.layers.len()).filter(|at| !design.is_wheel(*at));
-    let covers: Vec<FlattenedShape> =
-        above.filter_map(|at| design.layers.get(at)).map(|layer| FlattenedShape::of(layer.material())).collect();
     let free = |place: u32| {
         let at = wheel.wall.place() * polar(radius, Angle::degrees(360.0 * f64::from(place) / f64::from(PLACES)));
-        !covers.iter().any(|cover| cover.contains(at))
+        !covers.iter().any(|(above, cover)| *above > wheel.wall.frame && cover.contains(at))
     };
     let places: Vec<bool> = (0..PLACES).map(free).collect();
     let longest = longest_run(&places);

@@ -2,6 +2,7 @@
 //! is reported.
 
 mod copies;
+mod drawing;
 mod ends;
 mod label_height;
 mod layers;

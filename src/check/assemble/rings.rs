@@ -208,6 +208,14 @@ impl<'t> Assembler<'_, 't> {
         (0..joints).map(|joint| crossing(joint, true).or_else(|| crossing(joint, false))).collect()
     }
 
+    /// How dark its labels are, from 0 to 1.
+    fn ring_tone(&mut self, written: &Written<'t>) -> Option<f64> {
+        match written.fields.expr(fields::Ring::Tone) {
+            Some(tone) => self.tone(tone),
+            None => fields::Ring::Tone.spec().default.number(),
+        }
+    }
+
     /// A ring with every label placed, and the tick marks between them.
     pub(super) fn ring(
         &mut self,
@@ -219,10 +227,7 @@ impl<'t> Assembler<'_, 't> {
         let radius = self.radius(written, place)?;
         let bearings = self.bearings(written, place, joints)?;
         let facings = self.facings(written)?;
-        let tone = match written.fields.expr(fields::Ring::Tone) {
-            Some(tone) => self.tone(tone)?,
-            None => fields::Ring::Tone.spec().default.number()?,
-        };
+        let tone = self.ring_tone(written)?;
         let stroke = match written.fields.expr(fields::Ring::Stroke) {
             Some(stroke) => Some(self.eval.size(stroke, "`stroke`")?),
             None => None,

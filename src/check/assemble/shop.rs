@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::drawing::palette;
 use super::likely::{Figure, doubt};
 use crate::check::evaluate::{Evaluator, Fields};
 use crate::check::findings::{dial as say, values};
@@ -18,7 +19,7 @@ use crate::source::Span;
 use crate::syntax::tree::{ExprKind, FieldValue, Thing};
 use crate::units::{Angle, FluxDensity, Length, Mass, Pressure, Quantity, Speed, Time};
 use crate::vocabulary::blocks::{FieldName, fields};
-use crate::vocabulary::choices::{HiddenWord, StainedWord};
+use crate::vocabulary::choices::StainedWord;
 use crate::vocabulary::types::ThingKind;
 
 /// Everything the shop has.
@@ -177,7 +178,7 @@ impl<'e, 't, F: FieldName> Reader<'e, 't, F> {
     }
 
     /// A colour, or the default.
-    fn colour(&mut self, name: F) -> Option<Tone> {
+    pub(super) fn colour(&mut self, name: F) -> Option<Tone> {
         match self.fields.expr(name) {
             Some(_) => self.own_colour(name),
             None => name.row().default.colour(),
@@ -185,7 +186,7 @@ impl<'e, 't, F: FieldName> Reader<'e, 't, F> {
     }
 
     /// A colour, where the field is there.
-    fn own_colour(&mut self, name: F) -> Option<Tone> {
+    pub(super) fn own_colour(&mut self, name: F) -> Option<Tone> {
         match self.eval.value(self.fields.expr(name)?)? {
             Value::Colour(colour) => Some(colour),
             _ => None,
@@ -203,7 +204,7 @@ impl<'e, 't, F: FieldName> Reader<'e, 't, F> {
     }
 
     /// A quantity above zero, where given; none where it is at fault.
-    fn positive(&mut self, name: F) -> Option<Option<Quantity>> {
+    pub(super) fn positive(&mut self, name: F) -> Option<Option<Quantity>> {
         let Some(expr) = self.fields.expr(name) else { return Some(None) };
         let quantity = self.eval.quantity(expr)?;
         if quantity.value <= 0.0 {
@@ -221,12 +222,12 @@ impl<'e, 't, F: FieldName> Reader<'e, 't, F> {
     }
 
     /// Where a field is written.
-    fn place(&self, name: F) -> Option<Span> {
+    pub(super) fn place(&self, name: F) -> Option<Span> {
         self.fields.expr(name).map(|expr| expr.span)
     }
 
     /// Warns of a length that is hardly ever so.
-    fn doubt_length(&mut self, figure: Figure, of: &str, name: F, length: Option<Length>) {
+    pub(super) fn doubt_length(&mut self, figure: Figure, of: &str, name: F, length: Option<Length>) {
         let place = self.place(name);
         if let Some(length) = length {
             doubt(self.eval, figure, of, length.as_mm(), place);
@@ -497,49 +498,6 @@ fn adhesive<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Adhesive> 
         doubt(fields.eval, Figure::Strength, &thing.name.text, strength.as_megapascals(), place);
     }
     Some(Adhesive { name: thing.name.text.clone(), cure, film: film?, strength, cost, origin: Some(thing.name.span) })
-}
-
-/// Colours and lines of the shop's drawings.
-fn palette<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Palette> {
-    use fields::Drawing as Of;
-    let fields = &mut Reader::of(eval, thing);
-    let usual = Palette::default();
-    let cut = fields.own_colour(Of::Cut);
-    let hidden = fields.fields.word(Of::Construction).and_then(HiddenWord::of_word).is_some();
-    let line = fields.positive(Of::Line)?.and_then(Length::from_quantity);
-    let palette = Palette {
-        cut_outline: cut.unwrap_or(usual.cut_outline),
-        cut_opening: fields.own_colour(Of::Openings).or(cut).unwrap_or(usual.cut_opening),
-        score: fields.colour(Of::Score)?,
-        engrave: fields.colour(Of::Engrave)?,
-        pocket: fields.colour(Of::Pocket)?,
-        construction: if hidden { None } else { Some(fields.colour(Of::Construction)?) },
-        line: line.unwrap_or(usual.line),
-    };
-    fields.doubt_length(Figure::Line, &thing.name.text, Of::Line, line);
-    drawn_alike(fields, &palette);
-    Some(palette)
-}
-
-/// Tells of the first two works that a machine which goes by colour could not tell apart.
-fn drawn_alike(fields: &mut Reader<'_, '_, fields::Drawing>, palette: &Palette) {
-    use fields::Drawing as Of;
-    let works = [
-        (Of::Cut, Some(palette.cut_outline)),
-        (Of::Openings, Some(palette.cut_opening)),
-        (Of::Score, Some(palette.score)),
-        (Of::Engrave, Some(palette.engrave)),
-        (Of::Pocket, Some(palette.pocket)),
-        (Of::Construction, palette.construction),
-    ];
-    let pairs = works.iter().enumerate().flat_map(|(at, one)| works.iter().skip(at + 1).map(move |other| (one, other)));
-    // Openings and outlines are both cut.
-    let alike = pairs.filter(|((one, _), (other, _))| (*one, *other) != (Of::Cut, Of::Openings));
-    let mut alike = alike.filter_map(|(one, other)| Some((one.0, other.0, one.1.filter(|_| one.1 == other.1)?)));
-    let Some((one, other, colour)) = alike.next() else { return };
-    if let Some(place) = fields.place(other).or_else(|| fields.place(one)) {
-        fields.eval.problems.push(say::drawn_alike(one.word(), other.word(), colour, place));
-    }
 }
 
 fn rates<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Rates> {

@@ -12,6 +12,7 @@ use super::item_types::{ItemType, ItemTypes};
 use super::model::{Item, Placement, Sheet, Turns};
 use super::nofit::{Nofit, moved, swept};
 use super::rows;
+use crate::geometry::evenly;
 use crate::plan::rings::{Ring, bounds, hull, lies_on_itself, sum, turned_by};
 
 /// Turns that are tried, in degrees, up to half a turn: every third one, and the eighths of a right angle.
@@ -151,11 +152,7 @@ impl Pattern {
     fn new(outline: Ring, gap: f64, inside: Rect) -> Self {
         let turned: Ring = outline.iter().map(|at| Point::new(-at.x, -at.y)).collect();
         let reach = gap / (std::f64::consts::PI / f64::from(SIDES)).cos();
-        let disc: Ring = (0..SIDES)
-            .map(|side| {
-                (Vec2::from_angle(std::f64::consts::TAU * f64::from(side) / f64::from(SIDES)) * reach).to_point()
-            })
-            .collect();
+        let disc: Ring = evenly(SIDES).map(|way| (way * reach).to_point()).collect();
         let grown = if gap > 0.0 { sum(&outline, &disc) } else { outline.clone() };
         let room = |ring: &[Point]| {
             let own = bounds(ring);

@@ -57,7 +57,7 @@ pub const WAYS: &[Way] = &[
         says: "two works are drawn in one colour, and the machine does both alike",
         suffers: MAKER_AND_SHOP,
         told: Finding(DrawnAlike),
-        computed: "check/assemble/shop.rs",
+        computed: "check/assemble/drawing.rs",
         fault: Ui("drawn-alike"),
         twin: Dial("tests/dials/29-drawing-habits.dial"),
         rests_on: "common practice, no source",

@@ -14,7 +14,7 @@ use crate::audit::turning::slack::half_ways;
 use crate::audit::turning::{CheckedReading, CheckedStop};
 use crate::design::Design;
 use crate::design::pose::Pose;
-use crate::geometry::{FlattenedShape, TOUCH_MM};
+use crate::geometry::{FlattenedShape, TOUCH_MM, evenly};
 use crate::parallel::in_halves;
 use crate::units::Length;
 
@@ -253,8 +253,7 @@ impl Gathering<'_> {
     fn aside(&mut self, bounds: &mut Vec<Bound>) {
         let Some(room) = self.scene.aside() else { return };
         let motion = self.known(self.everything.clone());
-        let ways = (0..SIDES).map(|side| Vec2::from_angle(std::f64::consts::TAU * f64::from(side) / f64::from(SIDES)));
-        bounds.extend(ways.map(|normal| Bound { normal, along: 0.0, bend: 0.0, room, wider: 1.0, motion }));
+        bounds.extend(evenly(SIDES).map(|normal| Bound { normal, along: 0.0, bend: 0.0, room, wider: 1.0, motion }));
     }
 
     /// A pointer must stay nearer to the due label than to any other, by bearing.
