@@ -11,6 +11,7 @@ use crate::audit::{Audit, MeasureValue};
 use crate::check::{Checked, Measure, Value, Variant, Wanted};
 use crate::design::Design;
 use crate::diagnostics::Problems;
+use crate::plan::OutlineCache;
 use crate::project::Project;
 use crate::quote::quote;
 use crate::revision::{Files, Recorder, Revision};
@@ -26,6 +27,8 @@ pub struct CheckedSession<'s> {
     pub(super) checked: Checked<'s>,
     pub(super) settings: BTreeMap<String, Value>,
     pub(super) shared: Files,
+    /// What the variants cut alike is worked out once.
+    pub(super) outlines: OutlineCache,
     /// The variants to look at: the one asked for, all of the family, or the plain file, which has no name.
     pub variants: Vec<Option<Variant>>,
     /// What is wrong with the file as a whole; no variant of one with errors can be built.
@@ -143,7 +146,7 @@ impl CheckedSession<'_> {
         let request = &self.session.request;
         let (design, mut problems) = self.checked.design(variant, values, project);
         let Some(design) = design else { return (None, problems) };
-        let Examined { audit, centring, plan, problems: of_plan } = examined(&design, request.effort);
+        let Examined { audit, centring, plan, problems: of_plan } = examined(&design, request.effort, &self.outlines);
         problems.extend(audit.problems.clone());
         problems.extend(audit.unsure(&design));
         let measure = |name: MeasureName, subject: Option<&str>| measured(&audit, &design, name, subject);

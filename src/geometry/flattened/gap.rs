@@ -142,6 +142,11 @@ impl FlattenedShape {
         self.edge_gap(hole, within).mm >= within && self.starts.iter().all(|start| hole.contains(*start))
     }
 
+    /// Whether all of it lies in `body`, by more than shapes that touch.
+    pub(crate) fn lies_well_in(&self, body: &Self) -> bool {
+        self.lies_clear_in(body, TOUCH_MM) && !body.starts.iter().any(|start| self.contains(*start))
+    }
+
     /// Room round this shape inside `hole`: least gap between the edges, or how far it sticks out, negative.
     pub(crate) fn room_in(&self, hole: &Self) -> Gap {
         if self.is_empty() {

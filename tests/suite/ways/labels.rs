@@ -428,4 +428,13 @@ pub const WAYS: &[Way] = &[
         twin: With("  engrave title", "  back score title"),
         rests_on: "by hand",
     },
+    Way {
+        says: "words lie beneath a cover that bares them at no stop",
+        suffers: MAKER_AND_CLIENT,
+        told: Finding(NeverSeen),
+        computed: "audit/turning/beneath.rs",
+        fault: Ui("never-seen-2"),
+        twin: With("  engrave text", "  back engrave text"),
+        rests_on: "by hand",
+    },
 ];
