@@ -240,7 +240,8 @@ impl Depths {
         };
         let rooms: Vec<(usize, f64)> = covers.iter().map(|cover| (cover.0.layer, room(cover))).collect();
         evenly(SIDES).all(|way| {
-            let meets = |(layer, room): &(usize, f64)| self.meets(*layer, 0.0, way).map(|shift| (middle - shift, *room));
+            let meets =
+                |(layer, room): &(usize, f64)| self.meets(*layer, 0.0, way).map(|shift| (middle - shift, *room));
             let discs: Vec<(Point, f64)> = rooms.iter().flat_map(meets).collect();
             let seen = |point: &&Point| discs.iter().all(|(from, room)| point.distance_squared(*from) < *room);
             is_readable(points.iter().filter(seen).count(), points.len())

@@ -40,9 +40,8 @@ fn hides<'d>(design: &'d Design, (at, face): (usize, Face), flat: &FlattenedShap
         let turns = design.turns().enumerate().filter(|(_, (below, _))| between.contains(below));
         let turns: Vec<usize> = turns.map(|(turn, _)| turn).collect();
         let cover = FlattenedShape::of(&cover_of(layer));
-        let covered = |stops: &Vec<usize>| {
-            flat.moved(Pose::of_turns(design, &turns, stops).map(at, *place)).lies_well_in(&cover)
-        };
+        let covered =
+            |stops: &Vec<usize>| flat.moved(Pose::of_turns(design, &turns, stops).map(at, *place)).lies_well_in(&cover);
         !turns.is_empty()
             && (1..=COMBINATIONS).contains(&combination_count(design, &turns))
             && combinations(design, &turns).iter().all(covered)

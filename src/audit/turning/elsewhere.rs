@@ -135,7 +135,9 @@ fn is_closed_beside(design: &Design, opening: &Opening, (inner, outer): (f64, f6
             x.hypot(y) > outer || far_x.hypot(far_y) < inner
         })
     };
-    reaches && layer.outline.contours().len() == 1 && layer.openings().all(|(_, it)| *it == opening.region || misses(it))
+    reaches
+        && layer.outline.contours().len() == 1
+        && layer.openings().all(|(_, it)| *it == opening.region || misses(it))
 }
 
 /// What lays a label bare at a place of the ring's layer.

@@ -125,12 +125,17 @@ fn agreeing(failing: &Failing) -> String {
 
 /// At every stop at least so many other labels show as whole as the due one.
 pub fn all_show(failing: &Failing, others: usize, mend: Option<&Mending>) -> Diagnostic {
-    let (due, by, of) = (failing.due, failing.by(), failing.of);
+    let (by, of) = (failing.by(), failing.of);
     let others = counted(others, "other label");
     let message =
         format!("at each of {of} stops at least {others} show whole through {by}, and nothing tells which is due");
     let alone = Failing { count: 1, ..failing.clone() };
-    let otherwise = || format!("cut {by} so that it shows one label, here `{due}`, or let a hand point: `reads … beside HAND`");
+    let otherwise = || {
+        format!(
+            "cut {by} so that it shows one label at each stop, or let a hand point at it: `reads {} beside HAND`",
+            failing.reading.ring
+        )
+    };
     let help = mend.map_or_else(otherwise, |mend| mending(failing.reading, mend));
     alone.diagnostic(Severity::Error, Finding::ReadingShared, message).help(help)
 }

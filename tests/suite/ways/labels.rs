@@ -425,7 +425,10 @@ pub const WAYS: &[Way] = &[
         told: Finding(NeverSeen),
         computed: "audit/bonds/mod.rs",
         fault: Ui("never-seen"),
-        twin: With("  engrave title", "  back score title"),
+        twin: With(
+            "layer lid of birch { ",
+            "layer lid of birch { window plate = rectangle(width: 40mm, height: 10mm) at (0mm, -16mm); ",
+        ),
         rests_on: "by hand",
     },
     Way {

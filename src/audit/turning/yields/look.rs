@@ -204,7 +204,14 @@ impl Gathering<'_> {
             if stop.margin.as_mm() > self.straying(motion).reach(radius) {
                 continue;
             }
-            let pair = self.pair((ink, ink.hull().to_vec()), &cover.flat, pose.map(cover.layer, ring_at), overlap, 1.0, motion);
+            let pair = self.pair(
+                (ink, ink.hull().to_vec()),
+                &cover.flat,
+                pose.map(cover.layer, ring_at),
+                overlap,
+                1.0,
+                motion,
+            );
             bounds.extend(pair.bounds().into_iter().map(|(bound, _)| Bound { motion, ..bound }));
         }
     }

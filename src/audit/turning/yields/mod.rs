@@ -20,8 +20,8 @@ use std::sync::Arc;
 
 use serde_json::{Value, json};
 
-use super::scene::Scene;
 use super::ReadingCheck;
+use super::scene::Scene;
 use crate::audit::fit::in_words;
 use crate::audit::holding::Holding;
 use crate::design::{Design, Spreads};
