@@ -41,6 +41,7 @@ const ROOMS: &[&str] = &[
     "diff",
     "family",
     "coupon",
+    "begin",
     "manual",
     "editor",
     "view",
