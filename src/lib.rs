@@ -65,6 +65,7 @@
 pub mod analysis;
 pub mod artwork;
 pub mod audit;
+pub mod begin;
 pub mod check;
 #[cfg(feature = "cli")]
 pub mod cli;

@@ -24,6 +24,7 @@ macro_rules! eprint {
 }
 
 mod audit_art;
+mod begin;
 mod boards;
 mod build;
 mod build_arguments;
@@ -56,6 +57,7 @@ mod view;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+use crate::units::{Length, Quantity, unit_named};
 use clap::{Args, CommandFactory as _, Parser, Subcommand, ValueEnum};
 
 /// Exit code: all is well.
@@ -88,6 +90,11 @@ enum Verb {
     /// Writes everything the shop needs, for one dial or a whole family
     #[command(after_help = "Example: dialwright build examples/saltmarsh/crew.dial --out cut/crew")]
     Build(build_arguments::BuildArguments),
+    /// Asks five things and writes a first dial that checks, with comments
+    #[command(
+        after_help = "Examples:\n  dialwright begin points.dial\n  dialwright begin weather.dial --shows Weather --readings \"Fair, Rain, Snow\" --across 70mm"
+    )]
+    Begin(begin::BeginArguments),
     /// Lists the variants of a family, compares them, and finds the best
     #[command(
         after_help = "Examples:\n  dialwright family examples/saltmarsh/lantern.dial --figures\n  dialwright family examples/saltmarsh/lantern.dial --where \"reads and least_margin > 1mm\" --least cost"
@@ -192,6 +199,15 @@ fn name_and_value(text: &str) -> Result<(String, String), String> {
     }
 }
 
+/// A length above zero, as `12mm` or `2.5in`.
+fn length(text: &str) -> Result<Length, String> {
+    let digits = text.trim_end_matches(char::is_alphabetic);
+    let unit = unit_named(text.get(digits.len()..).unwrap_or_default());
+    let value = digits.trim().parse::<f64>().ok();
+    let read = value.zip(unit).and_then(|(value, unit)| Length::from_quantity(Quantity::of(value, unit)));
+    read.filter(|length| length.as_mm() > 0.0).ok_or_else(|| "write a length above zero, for instance 12mm".to_owned())
+}
+
 /// Runs the command line of this process.
 pub fn run() -> ExitCode {
     shelter::quiet();
@@ -222,6 +238,7 @@ fn told() -> u8 {
     match line.verb {
         Verb::Check(arguments) => check::run(&arguments),
         Verb::Build(arguments) => build::run(&arguments),
+        Verb::Begin(arguments) => begin::run(&arguments),
         Verb::Family(arguments) => family::run(&arguments),
         Verb::Gather(arguments) => family::gather::run(&arguments),
         Verb::Turn(arguments) => turn::run(&arguments),

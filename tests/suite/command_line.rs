@@ -50,6 +50,7 @@ fn help_of_every_verb_is_as_reviewed() {
         "explain",
         "tidy",
         "diff",
+        "begin",
         "family",
         "gather",
         "completions",

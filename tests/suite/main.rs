@@ -10,6 +10,7 @@
 )]
 
 mod artwork;
+mod begin;
 mod bitmaps;
 mod bounds;
 mod changes;

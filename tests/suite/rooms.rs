@@ -42,6 +42,7 @@ const ROOMS: &[&str] = &[
     "diff",
     "family",
     "coupon",
+    "begin",
     "manual",
     "editor",
     "view",

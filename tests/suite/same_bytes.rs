@@ -9,7 +9,7 @@ use std::process::{Command, Stdio};
 use crate::dials::root;
 
 /// Each verb that prints or writes, called in a folder that holds the examples.
-const VERBS: [&[&str]; 24] = [
+const VERBS: [&[&str]; 25] = [
     &["build", "weather.dial", "--out", "weather"],
     &["build", "lantern.dial", "--no-print", "--jobs", "1", "--out", "lantern"],
     &["build", "lantern.dial", "--no-print", "--shard", "1/2", "--cache", "cache", "--out", "one"],
@@ -31,6 +31,7 @@ const VERBS: [&[&str]; 24] = [
     &["coupon", "shop.dial", "--stock", "birch", "--out", "cards"],
     &["audit-art", "goods.svg", "--picture", "audit.png"],
     &["tidy", "untidy.dial"],
+    &["begin", "new.dial", "--readings", "Fair, Rain, Snow", "--shop", "shop.dial"],
     &["explain", "unit-mismatch"],
     &["completions", "bash"],
     &["manual", "--out", "manual"],

@@ -12,7 +12,7 @@ const FAMILY: &str = "\nparam more: length = 0mm from 0mm to 9mm\nfamily { each 
 const DRAWING: &str = include_str!("../../dials/goods.svg");
 
 /// Every verb that prints to standard output, most in several ways.
-const PRINTED: [&[&str]; 28] = [
+const PRINTED: [&[&str]; 29] = [
     &["--help"],
     &["--version"],
     &["check", "--help"],
@@ -37,6 +37,7 @@ const PRINTED: [&[&str]; 28] = [
     &["tidy", "-"],
     &["audit-art", "goods.svg"],
     &["rehearse", "one"],
+    &["begin", "new.dial"],
     &["completions", "bash"],
     &["manual", "--page", "reference.html"],
     &["explain"],
