@@ -85,6 +85,7 @@ pub mod output;
 mod parallel;
 pub mod physics;
 pub mod plan;
+pub mod portrait;
 pub mod project;
 pub mod quote;
 pub mod reference;

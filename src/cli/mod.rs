@@ -39,6 +39,7 @@ mod hold;
 pub mod installed;
 mod mend;
 mod picture;
+mod portrait;
 mod print;
 mod rehearse;
 mod report;
@@ -105,6 +106,11 @@ enum Verb {
     /// Shows what reads at each stop, with what margin, and how sure that is
     #[command(after_help = "Example: dialwright turn examples/saltmarsh/crew.dial --picture crew-stops.svg")]
     Turn(turn::TurnArguments),
+    /// Draws the finished dial in its material, at one stop or turning through all
+    #[command(
+        after_help = "Examples:\n  dialwright portrait examples/saltmarsh/crew.dial --stop 4 --out crew.png\n  dialwright portrait examples/saltmarsh/sluice.dial --view back --out sluice-back.jpg\n  dialwright portrait examples/saltmarsh/crew.dial --out crew.gif"
+    )]
+    Portrait(portrait::PortraitArguments),
     /// Makes test sheets to cut and measure, and turns the readings into a block of the shop file
     #[command(
         after_help = "Examples:\n  dialwright coupon examples/saltmarsh/shop.dial --stock birch --out cut/measure\n  dialwright coupon --read cut/measure/readings.csv"
@@ -236,6 +242,7 @@ fn told() -> u8 {
         Verb::Family(arguments) => family::run(&arguments),
         Verb::Gather(arguments) => family::gather::run(&arguments),
         Verb::Turn(arguments) => turn::run(&arguments),
+        Verb::Portrait(arguments) => portrait::run(&arguments),
         Verb::Coupon(arguments) => coupon::run(&arguments),
         Verb::Diff(arguments) => diff::run(&arguments),
         Verb::Tidy(arguments) => tidy::run(&arguments),

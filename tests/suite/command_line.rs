@@ -46,6 +46,7 @@ fn help_of_every_verb_is_as_reviewed() {
         "audit-art",
         "rehearse",
         "hold",
+        "portrait",
         "explain",
         "tidy",
         "diff",

@@ -45,6 +45,7 @@ mod pages;
 mod physics;
 mod plan;
 mod planted;
+mod portrait;
 mod proof;
 mod quote;
 mod random_dials;

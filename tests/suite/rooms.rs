@@ -36,6 +36,7 @@ const ROOMS: &[&str] = &[
     "analysis",
     // What is made of it.
     "output",
+    "portrait",
     // What a build comes to, from its files alone.
     "rehearsal",
     "diff",
