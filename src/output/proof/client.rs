@@ -97,7 +97,12 @@ fn facts(job: &Printing) -> Vec<(String, String)> {
     let mut facts = vec![("What".to_owned(), made_of(design))];
     let mut say = |what: &str, how: String| facts.push((what.to_owned(), how));
     let shows = job.audit.reading_check.readings.iter().map(|reading| {
-        (reading.ring.as_str(), format!("{}, one at a time, {}", labels(reading), counted(reading.stops.len(), "stop")))
+        // Of several turns every combination is a stop, and none of them one that a thumb feels.
+        let stops = match reading.turns.len() {
+            1 => format!(", {}", counted(reading.stops.len(), "stop")),
+            _ => String::new(),
+        };
+        (reading.ring.as_str(), format!("{}, one at a time{stops}", labels(reading)))
     });
     each(&mut say, "Shows", shows.collect());
     say("Size", size(job));
