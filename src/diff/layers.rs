@@ -365,6 +365,7 @@ fn ring_details(old: &Ring, new: &Ring) -> Vec<Detail> {
     let along = |ring: &Ring| bearings(&ring.labels.iter().map(|label| label.bearing).collect::<Vec<_>>());
     let mut details: Vec<Detail> = Vec::new();
     details.extend(different("face", face_name(old.face), face_name(new.face)));
+    details.extend(different("work", old.work.word(), new.work.word()));
     details.extend(different("labels", labels(old), labels(new)));
     details.extend(different("underlined", underlined(old), underlined(new)));
     details.extend(different("bearings", along(old), along(new)));

@@ -8,7 +8,7 @@ use super::kerf::{self, Cuts};
 use super::nest::{Item, Turns};
 use super::outline_cache::OutlineCache;
 use super::play::Play;
-use crate::design::{Face, Layer, Mark, Ring, Shape, Work};
+use crate::design::{Face, Layer, Mark, Ring, RingWork, Shape, Work};
 use crate::diagnostics::Problems;
 use crate::geometry::{Region, Trace, mirror, turn};
 use crate::units::{Angle, Length};
@@ -27,8 +27,8 @@ pub(super) struct LayerPlan<'a> {
     pub(super) sequence: FaceSequence,
     /// How far a part may lie off its place once it was turned over.
     pub(super) play: Play,
-    /// Each ring with all its labels as one region, as far as the part reaches.
-    pub(super) rings: Vec<(&'a Ring, Region)>,
+    /// Each ring that is burnt with all its labels as one shape, as far as the part reaches.
+    pub(super) rings: Vec<(&'a Ring, Shape)>,
     /// Each mark with what of it is burnt: what runs over the part's edge would be burnt into its neighbours.
     pub(super) marks: Vec<(&'a Mark, Shape)>,
     /// From the front frame to the piece as it lies unturned while it is cut.
@@ -59,8 +59,8 @@ pub(super) fn layer_plan<'a>(
         turn(board - part)
     });
     let edge = Edge::of(&cuts);
-    let labels = |ring: &Ring| Region::union_of(ring.labels.iter().map(|label| &label.ink));
-    let rings = layer.rings.iter().map(|ring| (ring, edge.keep(labels(ring)))).collect();
+    let rings = layer.rings.iter().filter(|ring| ring.work.is_burnt()).map(|ring| (ring, edge.keep_of_ring(ring)));
+    let rings = rings.collect();
     let marks = layer.marks.iter().filter(|mark| is_burnt(&mark.work)).map(|mark| (mark, edge.keep_of(mark)));
     let marks = marks.collect();
     let lifted = matches!(method, FlipMethod::OwnOpening(_) | FlipMethod::Holder(_));
@@ -104,12 +104,25 @@ impl<'c> Edge<'c> {
             (Shape::Region(region), _) => return Shape::Region(self.keep(region.clone())),
             (Shape::Trace(trace), _) => trace.clone(),
         };
+        self.kept_line(&line).map_or_else(|| mark.shape.clone(), Shape::Trace)
+    }
+
+    fn keep_of_ring(&self, ring: &Ring) -> Shape {
+        if ring.work != RingWork::Scored {
+            return Shape::Region(self.keep(Region::union_of(ring.labels.iter().map(|label| &label.ink))));
+        }
+        let lines = ring.labels.iter().filter_map(|label| label.lines.as_ref());
+        let line = Trace::from_path(lines.flat_map(|lines| lines.path().iter()).collect());
+        Shape::Trace(self.kept_line(&line).unwrap_or(line))
+    }
+
+    /// What is left of a line; none of one that is whole, which keeps its curves.
+    fn kept_line(&self, line: &Trace) -> Option<Trace> {
         if self.holds(line.bounds()) {
-            return mark.shape.clone();
+            return None;
         }
         let kept = line.within(self.path());
-        // What is whole keeps its curves.
-        if line.length() - kept.length() < LEAST_LOST_MM { mark.shape.clone() } else { Shape::Trace(kept) }
+        (line.length() - kept.length() >= LEAST_LOST_MM).then_some(kept)
     }
 }
 

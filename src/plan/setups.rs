@@ -5,7 +5,7 @@ use super::layer_plan::LayerPlan;
 use super::model::{LaidInto, Lie, PlacedPart, Setup, Turned, TurnedPart};
 use super::operation::{CutEdge, Operation, OperationKind};
 use super::{describe, kerf, order};
-use crate::design::{Depth, Face, Layer, Shape, Stock, Work};
+use crate::design::{Depth, Face, Layer, Ring, RingWork, Shape, Stock, Work};
 use crate::geometry::{Region, polar};
 use crate::source::Span;
 use crate::units::{Angle, Length};
@@ -93,11 +93,9 @@ fn worked(part: &PlacedPart, plan: &LayerPlan<'_>, lie: Lie, stage: Stage, visit
         face == lie.up
             && (matches!(plan.method, FlipMethod::OneFace(_)) || plan.sequence.when(face, origin) == Some(visit))
     };
-    let rings = plan.rings.iter().filter(|(ring, _)| stage == Stage::Engrave && is_now(ring.face, ring.origin));
-    let rings = rings.map(|(ring, ink)| {
-        let shape = Shape::Region(ink.transformed(lie.at));
-        let kind = OperationKind::Engrave { shape, tone: ring.tone, depth: None };
-        operation(part, kind, lie.up, Some(&ring.name), ring.origin)
+    let rings = plan.rings.iter().filter(|(ring, _)| is_now(ring.face, ring.origin)).filter_map(|(ring, shape)| {
+        let kind = ring_work(ring, stage, || shape.transformed(lie.at))?;
+        Some(operation(part, kind, lie.up, Some(&ring.name), ring.origin))
     });
     let marks = plan.marks.iter().filter(|(mark, _)| is_now(mark.face, mark.origin)).filter_map(|(mark, shape)| {
         let kind = mark_work(&mark.work, shape, plan.layer, lie.at, stage)?;
@@ -113,8 +111,18 @@ fn operation(part: &PlacedPart, kind: OperationKind, face: Face, name: Option<&S
     Operation { kind, part: Some(part.name.clone()), face: Some(face), name: name.cloned(), origin: Some(origin) }
 }
 
+fn ring_work(ring: &Ring, stage: Stage, shape: impl FnOnce() -> Shape) -> Option<OperationKind> {
+    match (ring.work, stage) {
+        (RingWork::Engraved, Stage::Engrave) => {
+            Some(OperationKind::Engrave { shape: shape(), tone: ring.tone, depth: None })
+        }
+        (RingWork::Scored, Stage::Score) => Some(OperationKind::Score { shape: shape() }),
+        _ => None,
+    }
+}
+
 fn mark_work(work: &Work, shape: &Shape, layer: &Layer, at: Affine, stage: Stage) -> Option<OperationKind> {
-    let shape = || transformed(shape, at);
+    let shape = || shape.transformed(at);
     match (work, stage) {
         (Work::Engrave { tone, depth, .. }, Stage::Engrave) => {
             Some(OperationKind::Engrave { shape: shape(), tone: *tone, depth: *depth })
@@ -126,13 +134,6 @@ fn mark_work(work: &Work, shape: &Shape, layer: &Layer, at: Affine, stage: Stage
             floor: layer.stock.thickness.mean - depth.made(),
         }),
         _ => None,
-    }
-}
-
-fn transformed(shape: &Shape, at: Affine) -> Shape {
-    match shape {
-        Shape::Region(region) => Shape::Region(region.transformed(at)),
-        Shape::Trace(trace) => Shape::Trace(trace.transformed(at)),
     }
 }
 

@@ -3,9 +3,10 @@
 use kurbo::Point;
 
 use super::Assembler;
+use super::stack::Order;
 use crate::check::evaluate::Fields;
 use crate::check::findings::dial as say;
-use crate::check::value::Value;
+use crate::check::value::{Figure, Value};
 use crate::design::{
     Depth, Face, FlipChoice, Ink, Kept, Layer, Lettering, Mark, PocketDepth, Shape, Stock, Tone, Wait, Work,
 };
@@ -28,6 +29,8 @@ impl<'t> Assembler<'_, 't> {
         let (mut grain, mut finish) = (None, None);
         for item in &layer.items {
             match item {
+                // It waits until the labels stand.
+                LayerItem::Mark(mark) if leaves_rings(layer, mark) => {}
                 LayerItem::Mark(mark) => {
                     let made = self.mark(mark, stock.as_ref());
                     marks = marks.zip(made).map(|(marks, made)| [marks, made].concat());
@@ -79,6 +82,42 @@ impl<'t> Assembler<'_, 't> {
             origin: layer.name.span,
             kept: Kept::default(),
         })
+    }
+
+    /// The marks that leave rings of their layer standing, on every copy of it that lies in the stack; `None` where one is at fault.
+    pub(super) fn around_rings(
+        &mut self,
+        trees: &[(usize, &'t tree::Layer)],
+        order: &Order<'t>,
+        layers: &mut [Layer],
+    ) -> Option<()> {
+        let mut whole = true;
+        for (at, tree) in trees {
+            let (Some(layer), Some(copy)) = (layers.get_mut(*at), order.layers.get(*at)) else { continue };
+            let marks = tree.items.iter().filter_map(|item| match item {
+                LayerItem::Mark(mark) if leaves_rings(tree, mark) => Some(mark),
+                _ => None,
+            });
+            for mark in marks {
+                let stands = |name: &'t str| {
+                    let key = order.key(copy, name);
+                    let ring = layer.rings.iter().find(|ring| ring.name == key)?;
+                    let labels = Region::union_of(ring.labels.iter().map(|label| &label.ink));
+                    Some((name, Value::Region(Figure::plain(labels))))
+                };
+                let standing = tree.left_standing(mark.on()).filter_map(stands).collect();
+                self.eval.enter(Some(&tree.name.text));
+                let stock = layer.stock.clone();
+                self.eval.also_know(standing);
+                let made = self.mark(mark, Some(&stock));
+                self.eval.also_know(Vec::new());
+                self.eval.enter(None);
+                whole &= made.is_some();
+                let named = |mark: Mark| Mark { name: mark.name.map(|name| order.key(copy, &name)), ..mark };
+                layer.marks.extend(made.into_iter().flatten().map(named));
+            }
+        }
+        whole.then_some(())
     }
 
     /// What waits for what; none where some wait for each other.
@@ -261,6 +300,16 @@ impl<'t> Assembler<'_, 't> {
             (depth, mark.name.clone().unwrap_or_else(|| "the pocket round the axis".to_owned()))
         })
     }
+}
+
+/// Whether a mark leaves rings of its layer standing, so that it can be worked out only when their labels stand.
+fn leaves_rings(layer: &tree::Layer, mark: &tree::Mark) -> bool {
+    fn says(expr: &tree::Expr, name: &str) -> bool {
+        matches!(&expr.kind, ExprKind::Name(known) if known == name)
+            || expr.parts().into_iter().any(|part| says(part, name))
+    }
+    let Marked::Shape { value, .. } = &mark.what else { return false };
+    mark.may_leave_standing() && layer.left_standing(mark.on()).any(|ring| says(value, ring))
 }
 
 /// Whether it is a list with nothing in it, or with nothing but such lists.

@@ -417,6 +417,10 @@ blocks! {
                 holds: Holds::Flag, default: DefaultValue::Truth(false), usage: "curved true",
                 doc: "whether the letters of a label run along the ring",
             }
+            SingleStroke = "single_stroke" {
+                holds: Holds::Flag, default: DefaultValue::Truth(false), usage: "single_stroke true",
+                doc: "whether letters are single lines, in a ring that is scored",
+            }
             Underlined = "underlined" {
                 holds: Holds::List(Type::Label), default: DefaultValue::Described("no label is"), usage: "underlined [6, 9]",
                 doc: "which labels have a line under them",
