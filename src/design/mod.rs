@@ -201,6 +201,9 @@ pub struct Layer {
     pub waits: Vec<Wait>,
     /// Direction of the grain on the part, as a bearing.
     pub grain: Option<Angle>,
+    /// Where a tick is scored across its rim into the waste, and what asked for it. The part of it that lies on the layer is one
+    /// of its marks.
+    pub witness: Option<(Angle, Span)>,
     /// What asked for the layer.
     pub origin: Span,
     /// What [`Layer::material`] keeps.

@@ -332,6 +332,7 @@ findings! {
     WheelsMeet = "wheels-meet",
     WhichCopy = "which-copy",
     WithTooDeep = "with-too-deep",
+    WitnessOfNoUse = "witness-of-no-use",
     WorkOutOfOrder = "work-out-of-order",
     WrongArguments = "wrong-arguments",
     WrongKind = "wrong-kind",

@@ -79,6 +79,8 @@ fn layer(all: &mut Changes, old: &Layer, new: &Layer, flips: (String, String)) {
     details.extend(different("flip", flips.0, flips.1));
     details.extend(different("order of work", waits(old), waits(new)));
     details.extend(different("grain", optional(old.grain), optional(new.grain)));
+    let witness = |layer: &Layer| optional(layer.witness.map(|(at, _)| at));
+    details.extend(different("witness", witness(old), witness(new)));
     details.extend(different("finish", finish(old), finish(new)));
     all.changed(Topic::Layer, named(new), details);
     all.changed(Topic::Outline, format!("of `{}`", new.name), region(&old.outline, &new.outline));

@@ -22,6 +22,9 @@ const STAGES: [Stage; 7] = [
     Stage::Outlines,
 ];
 
+/// What a tick in the waste is called.
+const WITNESS: &str = "witness";
+
 #[derive(Clone, Copy, PartialEq)]
 enum Stage {
     Engrave,
@@ -101,8 +104,12 @@ fn worked(part: &PlacedPart, plan: &LayerPlan<'_>, lie: Lie, stage: Stage, visit
         let kind = mark_work(&mark.work, shape, plan.layer, lie.at, stage)?;
         Some(operation(part, kind, lie.up, mark.name.as_ref(), mark.origin))
     });
+    let ticks = plan.witness.iter().filter(|_| stage == Stage::Score && lie.cut).map(|line| {
+        let kind = OperationKind::Score { shape: Shape::Trace(line.transformed(lie.at)) };
+        operation(part, kind, lie.up, Some(&WITNESS.to_owned()), plan.layer.outline_origin)
+    });
     let is_something = |operation: &Operation| operation.path().is_some_and(|path| !path.elements().is_empty());
-    let mut all: Vec<Operation> = rings.chain(marks).filter(is_something).collect();
+    let mut all: Vec<Operation> = rings.chain(marks).chain(ticks).filter(is_something).collect();
     all.sort_by_key(|operation| operation.origin);
     all
 }

@@ -182,6 +182,7 @@ pub fn layer(name: &str, outline: Region) -> Layer {
         rings: Vec::new(),
         finish: None,
         flip: FlipChoice::Chosen,
+        witness: None,
         waits: Vec::new(),
         grain: None,
         origin: span(11),

@@ -554,6 +554,10 @@ blocks! {
                 holds: Holds::Type(Type::Thing(ThingKind::Finish)), default: DefaultValue::Described("it is left as it is"), usage: "finish smoked",
                 doc: "how it is stained and filled",
             }
+            Witness = "witness" {
+                holds: ANGLE, default: DefaultValue::Described("no tick is scored"), usage: "witness 180deg",
+                doc: "where a tick is scored across its rim into the waste, by which a part that was lifted out is laid back",
+            }
         },
     }
 }

@@ -137,6 +137,7 @@ const NO_WAY: &[Finding] = &[
     Finding::UnknownWord,
     Finding::VariantTwice,
     Finding::WhichCopy,
+    Finding::WitnessOfNoUse,
     Finding::WrongArguments,
 ];
 
