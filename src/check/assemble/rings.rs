@@ -25,6 +25,8 @@ pub(super) struct Written<'t> {
     pub(super) name: &'t Name,
     /// What it is called in the design.
     pub(super) key: String,
+    /// What its labels stand round.
+    pub(super) centre: Point,
     pub(super) fields: Fields<'t, fields::Ring>,
     pub(super) face: Face,
     pub(super) labels: Vec<(Value, String)>,
@@ -95,12 +97,17 @@ impl<'t> Assembler<'_, 't> {
                     let underlined = self.underlined(fields, name, &labels)?;
                     Some((labels, underlined))
                 });
+                let centre = match fields.expr(fields::Ring::Centre) {
+                    Some(centre) => self.point(centre).map(rounded),
+                    None => Some(Point::ORIGIN),
+                };
                 self.eval.face(Face::Front);
                 self.eval.enter(None);
+                let labels = labels.and_then(|(labels, underlined)| Some((labels, underlined, centre?)));
                 match (labels, order.layers.get(*at)) {
-                    (Some((labels, underlined)), Some(copy)) => {
+                    (Some((labels, underlined, centre)), Some(copy)) => {
                         let key = order.key(copy, &name.text);
-                        rings.push(Written { layer: *at, name, key, fields, face, labels, underlined });
+                        rings.push(Written { layer: *at, name, key, centre, fields, face, labels, underlined });
                     }
                     _ => whole = false,
                 }
@@ -147,12 +154,22 @@ impl<'t> Assembler<'_, 't> {
         let asked = self.program.reads.iter().zip(&self.asked);
         let asked = asked.filter_map(|(reads, asked)| Some((reads.how, asked.as_ref()?)));
         let (how, asked) = asked.into_iter().find(|(_, asked)| asked.ring == ring.key)?;
-        self.openings(how, &asked.by, ring.layer, layers)
+        self.openings(how, &asked.by, (ring.layer, ring.centre), layers)
     }
 
-    fn openings(&self, how: ReadsHow, by: &[String], ring_layer: usize, layers: &[Layer]) -> Option<ReadAt> {
-        let to_frame = self.to_frame_of(ring_layer);
-        let moved = |region: &Region| to_frame.map_or_else(|| region.clone(), |map| region.transformed(map));
+    /// In the frame of what the ring stands round.
+    fn openings(
+        &self,
+        how: ReadsHow,
+        by: &[String],
+        (ring_layer, about): (usize, Point),
+        layers: &[Layer],
+    ) -> Option<ReadAt> {
+        let moved = |at: usize, region: &Region| {
+            let map = self.to_ring(at, ring_layer, about);
+            map.map_or_else(|| region.clone(), |map| region.transformed(map))
+        };
+        let is_moved = |at: usize| self.to_ring(at, ring_layer, about).is_some();
         let cut = how == ReadsHow::Through;
         let mut found: Vec<(usize, Region, Length)> = Vec::new();
         for name in by {
@@ -168,9 +185,10 @@ impl<'t> Assembler<'_, 't> {
                     .collect();
                 let joined = regions.into_iter().cloned().reduce(|all, one| all.union(&one))?;
                 // What runs off the rim, of its own layer or of the ring's, shows no label.
-                let rims = [Some(moved(&layer.outline)), layers.get(ring_layer).map(|layer| layer.outline.clone())];
+                let own = layers.get(ring_layer).map(|layer| moved(ring_layer, &layer.outline));
+                let rims = [Some(moved(at, &layer.outline)), own];
                 let within = |region: Region, rim: Region| if cut { clipped(region, &rim) } else { region };
-                Some((at, rims.into_iter().flatten().fold(moved(&joined), within), layer.stock.clear_opening))
+                Some((at, rims.into_iter().flatten().fold(moved(at, &joined), within), layer.stock.clear_opening))
             });
             found.push(on?);
         }
@@ -185,8 +203,14 @@ impl<'t> Assembler<'_, 't> {
             ReadsHow::Through => bounds.center(),
             ReadsHow::Beside => region.centroid()?,
         };
-        let centre = if to_frame.is_some() { rounded(centre) } else { centre };
-        Some(ReadAt { how, region, centre, joints, ring_above: ring_layer > highest, clear_opening })
+        let centre = if is_moved(highest) || is_moved(ring_layer) { rounded(centre) } else { centre };
+        // A hand lies on what it is read with, whatever is listed after it.
+        let ring_above = match [ring_layer, lowest, highest].map(|layer| self.is_hand(layer)) {
+            [true, ..] => true,
+            [_, false, false] => ring_layer > highest,
+            _ => false,
+        };
+        Some(ReadAt { how, region, centre, joints, ring_above, clear_opening })
     }
 
     /// How many stops the readings suggest for each joint, and which ring does: first those that cross it alone.
@@ -224,6 +248,10 @@ impl<'t> Assembler<'_, 't> {
         joints: &[Joint],
     ) -> Option<(Ring, Option<Mark>)> {
         let origin = written.name.span;
+        let crossed = place.map(|place| turns_in(joints, place.joints.clone())).unwrap_or_default();
+        if !self.stands_round(written, &crossed) {
+            return None;
+        }
         let radius = self.radius(written, place)?;
         let bearings = self.bearings(written, place, joints)?;
         let facings = self.facings(written)?;
@@ -265,6 +293,9 @@ impl<'t> Assembler<'_, 't> {
                 place_label(&sized, radius.as_mm(), *bearing, facing)
             };
             let mut ink = bent.unwrap_or_else(straight);
+            if written.centre != Point::ORIGIN {
+                ink = ink.transformed(Affine::translate(written.centre.to_vec2()));
+            }
             // Before anything is joined or parted: beyond the bound no engine can be relied upon.
             if Region::in_range(ink.path()).is_err() {
                 return self.eval.report(out_of_bounds(self.far_out(written, *height)));
@@ -286,7 +317,8 @@ impl<'t> Assembler<'_, 't> {
         let height = labels.iter().map(|label| label.height).reduce(|a, b| if a > b { a } else { b })?;
         let (name, capitals) = (written.key.clone(), typeface.cap_height() / typeface.units_per_em());
         let (typeface, face, laid) = (typeface.name().to_owned(), written.face, written.laid());
-        Some((Ring { name, face, radius, height, typeface, capitals, labels, laid, tone, origin }, ticks))
+        let centre = written.centre;
+        Some((Ring { name, face, centre, radius, height, typeface, capitals, labels, laid, tone, origin }, ticks))
     }
 
     /// What puts a label out of bounds: its height where that alone does it, else how far out the ring stands.

@@ -44,7 +44,7 @@ impl<'t> Assembler<'_, 't> {
         let span = at.map_or(written.name.span, |at| at.span);
         let tick = self.eval.shaped(upright(radius, length, width), span)?;
         let ticks: Vec<Region> = between(bearings, count, goes_round).map(|at| tick.transformed(turn(at))).collect();
-        let region = Region::union_of(&ticks);
+        let region = Region::union_of(&ticks).transformed(Affine::translate(written.centre.to_vec2()));
         if region.is_empty() {
             return Some(None);
         }
