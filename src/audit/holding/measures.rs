@@ -62,6 +62,7 @@ impl Holding {
             | MeasureName::Sure
             | MeasureName::Swept
             | MeasureName::Thickness
+            | MeasureName::ThumbRoom
             | MeasureName::TurningClearance
             | MeasureName::Web => None,
         }

@@ -64,7 +64,9 @@ impl Lower<'_> {
     }
 
     pub(super) fn wheel(&mut self, pair: Pair<'_, Rule>) -> Option<Wheel> {
-        let span = self.span(&pair);
+        // Without a pivot, the blanks before it are read all the same.
+        let last = pair.clone().into_inner().last().map_or_else(|| self.span(&pair), |last| self.span(&last));
+        let span = self.span(&pair.clone().into_inner().next()?).to(last);
         let mut parts = Parts::of(pair);
         let (own, layer) = self.named_layer(&mut Parts::of(parts.get(Rule::layer_ref)?))?;
         let mut place = Parts::of(parts.get(Rule::place)?);
