@@ -212,10 +212,11 @@ impl<'a> Look<'a> {
 
     /// The pins that stand in this layer and end a turn, flush with its far face.
     fn pins_of(&self, layer: usize) -> Vec<Path> {
-        let ends = self.design.turns().filter_map(|(below, turn)| Some((below, turn.turning, turn.ends.as_ref()?)));
-        let here = ends.filter(|(below, turning, _)| Ends::layers(self.design.across(*below), *turning).0 == layer);
+        let ends = self.design.turns().filter_map(|(below, turn)| Some((below, turn, turn.ends.as_ref()?)));
+        let here = ends.filter(|(below, turn, _)| Ends::layers(self.design.across(*below), turn.turning).0 == layer);
         let (fill, edge) = METAL;
-        let pins = here.filter_map(|(_, _, ends)| ends.hole().ok());
+        let place = |turn: &Turn| Affine::translate(self.design.axis_on(turn, layer).to_vec2());
+        let pins = here.filter_map(|(_, turn, ends)| Some(ends.hole().ok()?.transformed(place(turn))));
         let drawn = pins.map(|pin| self.filled(&pin, hex(fill)).set("stroke", hex(edge)).set("stroke-width", LINE_MM));
         drawn.collect()
     }

@@ -83,14 +83,15 @@ pub fn section(design: &Design, bearing: Angle) -> Section<'_> {
 
 /// Each is flush with the far face of the layer that it stands in.
 fn pins(design: &Design, slices: &[Slice], by: impl Fn(usize) -> Affine) -> Vec<((f64, f64), (f64, f64))> {
-    let ended = design.turns().filter_map(|(below, turn)| Some((below, turn.turning, turn.ends.as_ref()?)));
-    let cut = ended.flat_map(|(below, turning, ends)| {
-        let (stays, _) = Ends::layers(design.across(below), turning);
-        let hole = ends.hole().map(|hole| spans(&hole.transformed(by(stays)))).unwrap_or_default();
+    let ended = design.turns().filter_map(|(below, turn)| Some((below, turn, turn.ends.as_ref()?)));
+    let cut = ended.flat_map(|(below, turn, ends)| {
+        let (stays, _) = Ends::layers(design.across(below), turn.turning);
+        let about = Affine::translate(design.axis_on(turn, stays).to_vec2());
+        let hole = ends.hole().map(|hole| spans(&hole.transformed(by(stays) * about))).unwrap_or_default();
         let long = ends.pin.length.as_mm();
         let of = slices.get(stays).map(|slice| {
             let (bottom, top) = slice.faces;
-            if turning == Half::Upper { (bottom, bottom + long) } else { (top - long, top) }
+            if turn.turning == Half::Upper { (bottom, bottom + long) } else { (top - long, top) }
         });
         hole.into_iter().filter_map(move |across| Some((across, of?)))
     });
