@@ -40,6 +40,7 @@ const ROOMS: &[&str] = &[
     "rehearsal",
     "diff",
     "family",
+    "seek",
     "coupon",
     "manual",
     "editor",

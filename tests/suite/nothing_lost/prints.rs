@@ -12,7 +12,7 @@ const FAMILY: &str = "\nparam more: length = 0mm from 0mm to 9mm\nfamily { each 
 const DRAWING: &str = include_str!("../../dials/goods.svg");
 
 /// Every verb that prints to standard output, most in several ways.
-const PRINTED: [&[&str]; 27] = [
+const PRINTED: [&[&str]; 29] = [
     &["--help"],
     &["--version"],
     &["check", "--help"],
@@ -29,6 +29,8 @@ const PRINTED: [&[&str]; 27] = [
     &["turn", "a.dial"],
     &["turn", "a.dial", "--message-format", "json"],
     &["hold", "a.dial"],
+    &["seek", "sought.dial", "--free", "more", "--least", "more"],
+    &["seek", "sought.dial", "--free", "more", "--message-format", "json"],
     &["coupon", "shop.dial", "--stock", "birch", "--out", "cards"],
     &["diff", "a.dial", "b.dial"],
     &["diff", "a.dial", "b.dial", "--message-format", "json"],
@@ -48,6 +50,7 @@ fn bench() -> Bench {
         ("b.dial", &DIAL.replace("60mm", "62mm")),
         ("family.dial", &(DIAL.to_owned() + FAMILY)),
         ("shop.dial", SHOP),
+        ("sought.dial", &(DIAL.to_owned() + "\nparam more: length = 5mm from 1mm to 9mm\n")),
         ("goods.svg", DRAWING),
     ]);
     for (shard, out) in [("1/2", "one"), ("2/2", "two")] {
