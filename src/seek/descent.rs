@@ -198,10 +198,12 @@ impl Descent {
             self.radius = 0.35 * self.radius.min(far.max(LAST));
             self.refused += 1;
         }
-        self.next = match () {
-            () if self.radius < LAST => Next::Nothing,
-            () if self.refused >= 2 && !self.fresh => Next::Slopes,
-            () => Next::Step,
+        self.next = if self.radius < LAST {
+            Next::Nothing
+        } else if self.refused >= 2 && !self.fresh {
+            Next::Slopes
+        } else {
+            Next::Step
         };
     }
 

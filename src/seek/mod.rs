@@ -281,7 +281,10 @@ fn steps(
     problems: &mut Problems,
 ) -> Vec<(Quantity, Span)> {
     let mut steps = Vec::new();
-    for step in question.steps.iter().filter(|_| !problems.has_errors()).collect::<Vec<_>>() {
+    if problems.has_errors() {
+        return steps;
+    }
+    for step in &question.steps {
         let (value, found) = question::answer_of_params(session, step, variant);
         problems.extend(found);
         match value.and_then(|value| value.quantity()) {

@@ -1,5 +1,7 @@
 //! Layers: their outlines and the marks on their faces, rings apart.
 
+use std::sync::Arc;
+
 use kurbo::Point;
 
 use super::Assembler;
@@ -18,11 +20,19 @@ use crate::vocabulary::blocks::fields;
 use crate::vocabulary::items::LayerWord;
 
 impl<'t> Assembler<'_, 't> {
+    /// The thing of the shop that a name stands for: itself, or the one that a param of this name is set to.
+    fn thing(&mut self, name: &'t str) -> Arc<str> {
+        match self.eval.named(name) {
+            Some(Value::Thing(thing)) => thing,
+            _ => name.into(),
+        }
+    }
+
     /// A layer with everything but its rings and what the joints add.
     pub(super) fn layer(&mut self, layer: &'t tree::Layer) -> Option<Layer> {
+        let stock: Option<Stock> = self.shop.stocks.get(&*self.thing(&layer.stock.text)).cloned();
         self.eval.enter(Some(&layer.name.text));
         let outline = self.outline(layer);
-        let stock: Option<Stock> = self.shop.stocks.get(&layer.stock.text).cloned();
         let mut marks = Some(Vec::new());
         let mut flip = FlipChoice::Chosen;
         let (mut grain, mut finish) = (None, None);
@@ -40,7 +50,9 @@ impl<'t> Assembler<'_, 't> {
                             grain = one.expr(name).and_then(|expr| self.eval.angle(expr));
                         }
                         Some(name @ fields::Layer::Finish) => {
-                            finish = one.word(name).and_then(|name| self.shop.finishes.get(name)).cloned();
+                            let named = one.word(name).map(|name| self.thing(name));
+                            self.eval.enter(Some(&layer.name.text));
+                            finish = named.and_then(|name| self.shop.finishes.get(&*name)).cloned();
                         }
                         None => {}
                     }

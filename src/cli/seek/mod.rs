@@ -28,10 +28,10 @@ pub(super) struct SeekArguments {
     #[arg(long, value_name = "NAMES")]
     free: Vec<String>,
     /// Finds the least of this, as in `--least across` or `--least cost`
-    #[arg(long, value_name = "EXPRESSION", conflicts_with = "most")]
+    #[arg(long, value_name = "EXPRESSION", conflicts_with = "most", allow_hyphen_values = true)]
     least: Option<String>,
     /// Finds the most of this, as in `--most "lift_off(cover)"`; without either, tells how far each param may go
-    #[arg(long, value_name = "EXPRESSION")]
+    #[arg(long, value_name = "EXPRESSION", allow_hyphen_values = true)]
     most: Option<String>,
     /// What must hold beside all that the file expects, as in `--where "margin(crew) >= 1mm"`; may be given several times
     #[arg(long = "where", value_name = "CONDITION")]

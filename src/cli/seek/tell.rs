@@ -2,7 +2,7 @@
 
 use crate::analysis::CheckedSession;
 use crate::cli::family::rows;
-use crate::diagnostics::{counted, listed};
+use crate::diagnostics::counted;
 use crate::family::question::End;
 use crate::format;
 use crate::seek::{Answer, Best, Conflict, Free, Outcome, Place, Price, Question, Reach, Stretch};
@@ -70,17 +70,16 @@ fn found(answer: &Answer, best: &Best, asked: &str) {
     }
 }
 
+/// Limits by name, of many the first.
 fn some<'n>(names: impl Iterator<Item = &'n str>) -> String {
-    let names: Vec<String> = names.map(str::to_owned).collect();
-    let rest = names.len().saturating_sub(3);
-    let mut shown: Vec<String> = names.into_iter().take(3).collect();
-    shown.extend((rest > 0).then(|| format!("{rest} more")));
-    listed(shown.iter().map(String::as_str), "and")
+    let names: Vec<&str> = names.collect();
+    let shown = names.get(..3).unwrap_or(&names).join(", ");
+    if names.len() > 3 { format!("{shown} and {} more", names.len() - 3) } else { shown }
 }
 
 /// A limit, and what a little more of it costs.
 fn held(price: &Price, dimension: Dimension, asked: &str) -> String {
-    let Some((cost, own)) = price.price else { return format!("{}, which has no measure here", price.limit) };
+    let Some((cost, own)) = price.price else { return format!("{}, for which no price can be told", price.limit) };
     let little = Quantity { value: little(own), dimension: own };
     let cost = Quantity { value: cost * little.value, dimension };
     format!("{}: {little} more of it costs {cost} of {asked}", price.limit)
