@@ -36,12 +36,14 @@ const ROOMS: &[&str] = &[
     "analysis",
     // What is made of it.
     "output",
+    "portrait",
     // What a build comes to, from its files alone.
     "rehearsal",
     "diff",
     "family",
     "seek",
     "coupon",
+    "begin",
     "manual",
     "editor",
     "view",
