@@ -133,7 +133,7 @@ enum Verb {
     Rehearse(rehearse::RehearseArguments),
     /// Finds the values of params for the least or most of anything that can be measured, or how far each may go
     #[command(
-        after_help = "Examples:\n  dialwright seek examples/saltmarsh/crew.dial --least across --free across,most --where \"margin(crew) >= 1mm\" --by 0.1mm\n  dialwright seek examples/saltmarsh/crew.dial --free across"
+        after_help = "Examples:\n  dialwright seek examples/saltmarsh/crew.dial --free across --least across --by 0.1mm\n  dialwright seek examples/saltmarsh/crew.dial --free across"
     )]
     Seek(seek::SeekArguments),
     /// Shows what a picture or drawing would burn, before it goes into a design

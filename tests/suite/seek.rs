@@ -205,3 +205,18 @@ fn no_other_tool_finds_anything_better() {
         assert_eq!(answer["best"]["proven"], true, "{other}");
     }
 }
+
+/// Magnets, stocks and finishes are chosen by name: the wider magnet pulls harder, and the thinner stack is of the thinner stock.
+#[test]
+fn things_of_the_shop_are_chosen() {
+    const THINGS: &str = "tests/data/seek/things.dial";
+    let strongest = sought(&[THINGS, "--free", "held,look", "--most", "lift_off(cover)"]);
+    assert_eq!(strongest["best"]["values"]["held"], "wide", "{strongest:#}");
+    let thickest = sought(&[THINGS, "--free", "wood", "--most", "thickness()"]);
+    assert_eq!(thickest["best"]["values"]["wood"], "thick_ply", "{thickest:#}");
+    assert_eq!(thickest["looked_at"], 2);
+    let set = run(&["check", THINGS, "--set", "held=wide", "--set", "wood=thick_ply", "--set", "look=noon"]);
+    assert_eq!(set.status.code(), Some(0), "{}", said(&set, root()));
+    // A stock is no magnet.
+    assert_eq!(run(&["check", THINGS, "--set", "held=ply"]).status.code(), Some(1));
+}

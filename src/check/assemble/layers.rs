@@ -30,7 +30,8 @@ impl<'t> Assembler<'_, 't> {
 
     /// A layer with everything but its rings and what the joints add.
     pub(super) fn layer(&mut self, layer: &'t tree::Layer) -> Option<Layer> {
-        let stock: Option<Stock> = self.shop.stocks.get(&*self.thing(&layer.stock.text)).cloned();
+        let stock = self.thing(&layer.stock.text);
+        let stock: Option<Stock> = self.shop.stocks.get(&*stock).cloned();
         self.eval.enter(Some(&layer.name.text));
         let outline = self.outline(layer);
         let mut marks = Some(Vec::new());
