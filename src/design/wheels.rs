@@ -6,7 +6,7 @@
 
 use kurbo::{Affine, Point};
 
-use super::{Design, Fastener, Glue, Half, Head, Joint, Layer, Mark, Pivot, Rivet, Seat, Shape, Turn};
+use super::{Design, Fastener, Glue, Half, Head, Joint, Layer, Mark, Pivot, Rivet, Seat, Turn};
 use crate::geometry::{Bay, Region};
 use crate::units::Length;
 
@@ -264,14 +264,14 @@ struct Still {
 fn moved(layer: &Layer, map: Affine) -> Layer {
     let mut moved = Layer { outline: layer.outline.transformed(map), ..layer.clone() };
     for Mark { shape, .. } in &mut moved.marks {
-        *shape = match shape {
-            Shape::Region(region) => Shape::Region(region.transformed(map)),
-            Shape::Trace(trace) => Shape::Trace(trace.transformed(map)),
-        };
+        *shape = shape.transformed(map);
     }
     for ring in &mut moved.rings {
         ring.centre = map * ring.centre;
-        ring.labels.iter_mut().for_each(|label| label.ink = label.ink.transformed(map));
+        for label in &mut ring.labels {
+            label.ink = label.ink.transformed(map);
+            label.lines = label.lines.as_ref().map(|lines| lines.transformed(map));
+        }
     }
     moved
 }
