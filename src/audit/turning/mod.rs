@@ -206,6 +206,14 @@ pub fn check_readings(design: &Design) -> (ReadingCheck, Problems) {
     if design.has_wheels() {
         return wheels::check(design);
     }
+    let (check, mut problems) = check_all(design);
+    twins::report_unread(design, &mut problems);
+    beneath::report(design, &mut problems);
+    (check, problems)
+}
+
+/// The same of what is read alone.
+fn check_all(design: &Design) -> (ReadingCheck, Problems) {
     let mut problems = Problems::default();
     let mut looked = Looked::default();
     let checked = design.readings.iter().filter_map(|reading| {
@@ -217,8 +225,6 @@ pub fn check_readings(design: &Design) -> (ReadingCheck, Problems) {
     upright::report(design, &readings, &mut problems);
     alike::report(design, &readings, &mut problems);
     against::report(design, &readings, &mut problems);
-    twins::report_unread(design, &mut problems);
-    beneath::report(design, &mut problems);
     (ReadingCheck { readings, looked }, problems)
 }
 
