@@ -16,8 +16,8 @@ use crate::design::{
     Depth, Design, Face, Fastener, Half, Ink, Joint, Label, Layer, Mark, Pivot, PocketDepth, Pole, Ring, RingWork,
     Rivet, Shape, Slot, Turn, Work, hex,
 };
+use crate::geometry::contours;
 use crate::geometry::{Region, Trace};
-use crate::output::path::contours;
 use crate::physics::Polarity;
 use crate::plan::face_name;
 use crate::units::{Angle, Length};
