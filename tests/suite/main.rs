@@ -10,6 +10,7 @@
 )]
 
 mod artwork;
+mod begin;
 mod bitmaps;
 mod bounds;
 mod changes;
@@ -45,6 +46,7 @@ mod pages;
 mod physics;
 mod plan;
 mod planted;
+mod portrait;
 mod proof;
 mod quote;
 mod random_dials;

@@ -113,6 +113,11 @@ impl<'t> Evaluator<'t> {
         self
     }
 
+    /// From here on, these names stand for these values, and no others do that were told so.
+    pub fn also_know(&mut self, locals: Vec<(&'t str, Value)>) {
+        self.locals = locals;
+    }
+
     /// All names.
     pub fn names(&self) -> &'t Names<'t> {
         self.world.names
