@@ -59,6 +59,7 @@ mod rooms;
 mod run_sheet;
 mod same_bytes;
 mod schemas;
+mod seek;
 mod sheets;
 mod shells;
 mod stage;

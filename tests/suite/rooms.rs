@@ -41,6 +41,7 @@ const ROOMS: &[&str] = &[
     "rehearsal",
     "diff",
     "family",
+    "seek",
     "coupon",
     "begin",
     "manual",

@@ -1,5 +1,7 @@
 //! Layers: their outlines and the marks on their faces, rings apart.
 
+use std::sync::Arc;
+
 use kurbo::Point;
 
 use super::Assembler;
@@ -22,11 +24,20 @@ use crate::vocabulary::items::LayerWord;
 const WITNESS_MM: f64 = 1.0;
 
 impl<'t> Assembler<'_, 't> {
+    /// The thing of the shop that a name stands for: itself, or the one that a param of this name is set to.
+    fn thing(&mut self, name: &'t str) -> Arc<str> {
+        match self.eval.named(name) {
+            Some(Value::Thing(thing)) => thing,
+            _ => name.into(),
+        }
+    }
+
     /// A layer with everything but its rings and what the joints add.
     pub(super) fn layer(&mut self, layer: &'t tree::Layer) -> Option<Layer> {
+        let stock = self.thing(&layer.stock.text);
+        let stock: Option<Stock> = self.shop.stocks.get(&*stock).cloned();
         self.eval.enter(Some(&layer.name.text));
         let outline = self.outline(layer);
-        let stock: Option<Stock> = self.shop.stocks.get(&layer.stock.text).cloned();
         let mut marks = Some(Vec::new());
         let mut flip = FlipChoice::Chosen;
         let (mut grain, mut finish, mut witness) = (None, None, None);
@@ -50,7 +61,9 @@ impl<'t> Assembler<'_, 't> {
                             witness = at.map(|at| (at, field.span));
                         }
                         Some(name @ fields::Layer::Finish) => {
-                            finish = one.word(name).and_then(|name| self.shop.finishes.get(name)).cloned();
+                            let named = one.word(name).map(|name| self.thing(name));
+                            self.eval.enter(Some(&layer.name.text));
+                            finish = named.and_then(|name| self.shop.finishes.get(&*name)).cloned();
                         }
                         None => {}
                     }

@@ -15,6 +15,7 @@ use std::sync::Arc;
 pub use calls::with_zeros;
 pub use fields::Fields;
 pub use lettered::facing_of;
+pub use operators::compared;
 
 use super::names::{Definition, Meaning, Names};
 use super::tables::{Column, Tables};

@@ -231,9 +231,11 @@ impl<'t> TypeChecker<'t> {
             return;
         }
         let found = self.names.get(&name.text, self.layer);
-        if let Some(thing) = found.and_then(|definition| definition.meaning.thing())
-            && thing == wanted
-        {
+        let is_one = found.is_some_and(|definition| match definition.meaning {
+            Meaning::Param(param) => Type::of_word(&param.kind.text) == Some(Type::Thing(wanted)),
+            other => other.thing() == Some(wanted),
+        });
+        if is_one {
             return;
         }
         let nearest = self.names.nearest(&name.text, |definition| definition.meaning.thing() == Some(wanted));
