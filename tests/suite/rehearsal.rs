@@ -58,6 +58,31 @@ fn what_is_written_makes_what_was_meant() {
     assert!(close * 20 < stops, "{close} of {stops} are too near to tell");
 }
 
+/// A shop that wants a file for each kind of work gets them beside the whole, each with its own work and no other; one that lacks,
+/// or shows another's work, is named.
+#[test]
+fn files_of_single_works_are_read_too() {
+    let dial = root().join("tests/dials/34-a-file-for-each-work.dial");
+    let folder = Altered::of_file(&dial).folder;
+    let names: Vec<&str> = folder.drawings.keys().map(String::as_str).filter(|it| it.contains("setup-1")).collect();
+    let works = ["cut-opening", "cut-outline", "engrave", "pocket", "score"];
+    let wanted: Vec<String> = works.iter().map(|work| format!("board-1-setup-1-{work}.svg")).collect();
+    assert!(wanted.iter().all(|name| names.contains(&name.as_str())), "{names:?}");
+    let told = |change: &dyn Fn(&mut Folder)| {
+        let mut altered = Altered::of_file(&dial);
+        change(&mut altered.folder);
+        altered.found().remarks
+    };
+    assert_eq!(told(&|_| {}), []);
+    let lacks = told(&|folder| drop(folder.drawings.remove("board-1-setup-1-score.svg")));
+    assert!(lacks.len() == 1 && lacks[0].kind == Kind::Drawing, "{lacks:?}");
+    let other = told(&|folder| {
+        let pockets = folder.drawings["board-1-setup-1-pocket.svg"].clone();
+        folder.drawings.insert("board-1-setup-1-score.svg".to_owned(), pockets);
+    });
+    assert!(!other.is_empty() && other.iter().all(|it| it.place.contains("score")), "{other:?}");
+}
+
 /// A folder of which something is altered.
 struct Altered {
     list: Value,
