@@ -286,6 +286,7 @@ findings! {
     TooLarge = "too-large",
     TooMany = "too-many",
     TooManyStops = "too-many-stops",
+    TooMuchWork = "too-much-work",
     TooThickForSlot = "too-thick-for-slot" [Unfit],
     TurnsAtATouch = "turns-at-a-touch",
     TurnsHard = "turns-hard",

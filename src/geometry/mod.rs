@@ -7,6 +7,7 @@ mod bay;
 mod boolean;
 mod boxes;
 mod corners;
+mod crossings;
 mod distance;
 mod flattened;
 mod hausdorff;
