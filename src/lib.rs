@@ -65,6 +65,7 @@
 pub mod analysis;
 pub mod artwork;
 pub mod audit;
+pub mod begin;
 pub mod check;
 #[cfg(feature = "cli")]
 pub mod cli;
@@ -84,6 +85,7 @@ pub mod output;
 mod parallel;
 pub mod physics;
 pub mod plan;
+pub mod portrait;
 pub mod project;
 pub mod quote;
 pub mod reference;

@@ -66,6 +66,37 @@ impl Project for MemoryProject {
     }
 }
 
+/// A project with some texts in the place of its own, or beside them: what a file would come to before it is written.
+pub struct Overlaid<'p> {
+    beneath: &'p dyn Project,
+    texts: BTreeMap<String, String>,
+}
+
+impl<'p> Overlaid<'p> {
+    /// These texts, by name, over a project.
+    pub fn new(beneath: &'p dyn Project, texts: impl IntoIterator<Item = (String, String)>) -> Self {
+        Self { beneath, texts: texts.into_iter().collect() }
+    }
+}
+
+impl Project for Overlaid<'_> {
+    fn read(&self, name: &str, limit: usize) -> Result<Vec<u8>, ReadProblem> {
+        match self.texts.get(name) {
+            Some(text) if text.len() > limit => Err(ReadProblem::TooLarge { bytes: text.len() as u64, limit }),
+            Some(text) => Ok(text.as_bytes().to_vec()),
+            None => self.beneath.read(name, limit),
+        }
+    }
+
+    fn installed_typeface(&self, family: &str) -> Option<(Vec<u8>, u32)> {
+        self.beneath.installed_typeface(family)
+    }
+
+    fn installed_typeface_with(&self, characters: &[char]) -> Option<String> {
+        self.beneath.installed_typeface_with(characters)
+    }
+}
+
 /// The name of a file that `from` mentions as `mentioned`: beside `from`, with `.` and `..` resolved.
 /// None where it would climb out of the folder of the design or is absolute.
 pub fn beside(from: &str, mentioned: &str) -> Option<String> {

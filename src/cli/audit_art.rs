@@ -9,7 +9,7 @@ use serde_json::{Value, json};
 use super::disk::DiskProject;
 use super::picture::Picture;
 use super::report::rounded;
-use super::{FINDINGS, FINE, MessageFormat, report};
+use super::{FINDINGS, FINE, MessageFormat, length, report};
 use crate::artwork::{Art, ArtError, Preview, Scan, Wanted, art, preview};
 use crate::audit::strength::finest_of;
 use crate::check::findings::{artwork as say_art, values as say};
@@ -19,7 +19,7 @@ use crate::limits::ART_BYTES;
 use crate::output::artwork::sheet;
 use crate::project::{Project, ReadProblem};
 use crate::source::{Sources, Span};
-use crate::units::{Length, Quantity, plain, unit_named};
+use crate::units::{Length, plain};
 
 /// Strokes and gaps wider than this are of no concern to any stock.
 const COARSE: Length = Length::mm(2.0);
@@ -64,14 +64,6 @@ fn share(text: &str) -> Result<f64, String> {
         .map(|percent| percent / 100.0)
         .filter(|share| *share > 0.0 && *share < 1.0)
         .ok_or_else(|| "write a share between 0% (white) and 100% (black), for instance 60%".to_owned())
-}
-
-fn length(text: &str) -> Result<Length, String> {
-    let digits = text.trim_end_matches(char::is_alphabetic);
-    let unit = unit_named(text.get(digits.len()..).unwrap_or_default());
-    let value = digits.trim().parse::<f64>().ok();
-    let read = value.zip(unit).and_then(|(value, unit)| Length::from_quantity(Quantity::of(value, unit)));
-    read.filter(|length| length.as_mm() > 0.0).ok_or_else(|| "write a length above zero, for instance 12mm".to_owned())
 }
 
 /// A picture as it came, and at the size asked for.

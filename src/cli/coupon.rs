@@ -165,7 +165,7 @@ fn drawn(arguments: &CouponArguments) -> Result<u8, u8> {
     Ok(code(&findings))
 }
 
-fn read_workshop(file: Option<&Path>) -> Result<Workshop, String> {
+pub(super) fn read_workshop(file: Option<&Path>) -> Result<Workshop, String> {
     match file {
         Some(file) => {
             let (project, name, shown_in) = DiskProject::of(file);

@@ -180,6 +180,19 @@ pub(super) fn put(path: &Path, bytes: &[u8]) -> io::Result<()> {
     put_in_place(fresh, &place)
 }
 
+/// Writes a new file, whole or not at all.
+///
+/// # Errors
+/// Where something of that name is there, which stays as it is; else whatever the system says.
+pub(super) fn put_new(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let fresh = beside(path, bytes, None)?;
+    fresh.persist_noclobber(path).map_err(|error| match error.error.kind() {
+        io::ErrorKind::AlreadyExists => io::Error::other("something of that name is there already, and stays as it is"),
+        _ => error.error,
+    })?;
+    named(folder_of(path))
+}
+
 /// Writes into something that is no file. Nobody is waited for who may never come to read it.
 #[cfg(unix)]
 fn straight(path: &Path, bytes: &[u8]) -> io::Result<()> {

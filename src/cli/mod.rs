@@ -24,6 +24,7 @@ macro_rules! eprint {
 }
 
 mod audit_art;
+mod begin;
 mod boards;
 mod build;
 mod build_arguments;
@@ -38,6 +39,7 @@ mod hold;
 pub mod installed;
 mod mend;
 mod picture;
+mod portrait;
 mod print;
 mod rehearse;
 mod report;
@@ -55,6 +57,7 @@ mod view;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+use crate::units::{Length, Quantity, unit_named};
 use clap::{Args, CommandFactory as _, Parser, Subcommand, ValueEnum};
 
 /// Exit code: all is well.
@@ -87,6 +90,11 @@ enum Verb {
     /// Writes everything the shop needs, for one dial or a whole family
     #[command(after_help = "Example: dialwright build examples/saltmarsh/crew.dial --out cut/crew")]
     Build(build_arguments::BuildArguments),
+    /// Asks five things and writes a first dial that checks, with comments
+    #[command(
+        after_help = "Examples:\n  dialwright begin points.dial\n  dialwright begin weather.dial --shows Weather --readings \"Fair, Rain, Snow\" --across 70mm"
+    )]
+    Begin(begin::BeginArguments),
     /// Lists the variants of a family, compares them, and finds the best
     #[command(
         after_help = "Examples:\n  dialwright family examples/saltmarsh/lantern.dial --figures\n  dialwright family examples/saltmarsh/lantern.dial --where \"reads and least_margin > 1mm\" --least cost"
@@ -98,6 +106,11 @@ enum Verb {
     /// Shows what reads at each stop, with what margin, and how sure that is
     #[command(after_help = "Example: dialwright turn examples/saltmarsh/crew.dial --picture crew-stops.svg")]
     Turn(turn::TurnArguments),
+    /// Draws the finished dial in its material, at one stop or turning through all
+    #[command(
+        after_help = "Examples:\n  dialwright portrait examples/saltmarsh/crew.dial --stop 4 --out crew.png\n  dialwright portrait examples/saltmarsh/sluice.dial --view back --out sluice-back.jpg\n  dialwright portrait examples/saltmarsh/crew.dial --out crew.gif"
+    )]
+    Portrait(portrait::PortraitArguments),
     /// Makes test sheets to cut and measure, and turns the readings into a block of the shop file
     #[command(
         after_help = "Examples:\n  dialwright coupon examples/saltmarsh/shop.dial --stock birch --out cut/measure\n  dialwright coupon --read cut/measure/readings.csv"
@@ -186,6 +199,15 @@ fn name_and_value(text: &str) -> Result<(String, String), String> {
     }
 }
 
+/// A length above zero, as `12mm` or `2.5in`.
+fn length(text: &str) -> Result<Length, String> {
+    let digits = text.trim_end_matches(char::is_alphabetic);
+    let unit = unit_named(text.get(digits.len()..).unwrap_or_default());
+    let value = digits.trim().parse::<f64>().ok();
+    let read = value.zip(unit).and_then(|(value, unit)| Length::from_quantity(Quantity::of(value, unit)));
+    read.filter(|length| length.as_mm() > 0.0).ok_or_else(|| "write a length above zero, for instance 12mm".to_owned())
+}
+
 /// Runs the command line of this process.
 pub fn run() -> ExitCode {
     shelter::quiet();
@@ -216,9 +238,11 @@ fn told() -> u8 {
     match line.verb {
         Verb::Check(arguments) => check::run(&arguments),
         Verb::Build(arguments) => build::run(&arguments),
+        Verb::Begin(arguments) => begin::run(&arguments),
         Verb::Family(arguments) => family::run(&arguments),
         Verb::Gather(arguments) => family::gather::run(&arguments),
         Verb::Turn(arguments) => turn::run(&arguments),
+        Verb::Portrait(arguments) => portrait::run(&arguments),
         Verb::Coupon(arguments) => coupon::run(&arguments),
         Verb::Diff(arguments) => diff::run(&arguments),
         Verb::Tidy(arguments) => tidy::run(&arguments),

@@ -9,7 +9,7 @@ use super::mentions::mentions;
 use super::view::View;
 use crate::check::names::Names;
 use crate::diagnostics::Severity;
-use crate::project::{Project, ReadProblem};
+use crate::project::{Overlaid, Project};
 use crate::source::{SourceId, Span};
 use crate::syntax::{Word, word};
 use crate::vocabulary::items::StackWord;
@@ -77,7 +77,7 @@ fn unchanged(view: &View, project: &dyn Project, spans: &[Span], new: &str) -> R
             text.replace_range(span.range(), new);
         }
     }
-    let renamed = Renamed { project, texts };
+    let renamed = Overlaid::new(project, texts);
     let Some(design) = view.sheets().values().next() else { return Ok(()) };
     let Ok(after) = View::read(&renamed, &design.name, &|_| None, super::Encoding::Utf8) else { return Ok(()) };
     let errors = |view: &View| view.findings().iter().filter(|found| found.severity == Severity::Error).count();
@@ -105,19 +105,4 @@ fn meanings(view: &View) -> Vec<Option<usize>> {
         .collect();
     let meaning = |span: Span| definitions.get(&span).copied();
     all.iter().map(|mention| mention.what.defined().and_then(|(span, _)| meaning(span))).collect()
-}
-
-/// A project with some texts in the place of its own.
-struct Renamed<'p> {
-    project: &'p dyn Project,
-    texts: BTreeMap<String, String>,
-}
-
-impl Project for Renamed<'_> {
-    fn read(&self, name: &str, limit: usize) -> Result<Vec<u8>, ReadProblem> {
-        match self.texts.get(name) {
-            Some(text) => Ok(text.as_bytes().to_vec()),
-            None => self.project.read(name, limit),
-        }
-    }
 }

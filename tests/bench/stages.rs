@@ -21,11 +21,13 @@ use dialwright::artwork::{Wanted, art};
 use dialwright::audit::audit;
 use dialwright::audit::holding::holding;
 use dialwright::cli::disk::DiskProject;
+use dialwright::design::Face;
 use dialwright::geometry::{Region, shapes};
 use dialwright::output;
 use dialwright::physics::clicks::ClickRing;
 use dialwright::physics::{Clicks, Disc, Facing, Polarity};
 use dialwright::plan::{Effort, Item, Sheet, Turns, nest, plan};
+use dialwright::portrait::{Portrait, Turning, View, gif, portrait};
 use dialwright::project::MemoryProject;
 use dialwright::quote::quote;
 use dialwright::rehearsal::{Folder, rehearse};
@@ -72,6 +74,25 @@ fn process_build_eight_dials(bencher: Bencher<'_, '_>) {
     let out = tempfile::tempdir().unwrap();
     let folder = out.path().join("crew");
     bencher.bench_local(|| run(&["build", "--out", folder.to_str().unwrap()], "crew.dial"));
+}
+
+/// A portrait of so many pixels, masks and light and the file: to take 1 s at 1600 and 2 s at 2400, on two quiet cores.
+#[divan::bench(args = [(1600, "crew.dial"), (1600, "lantern.dial"), (2400, "crew.dial"), (2400, "lantern.dial")], sample_count = 5, sample_size = 1)]
+fn portrait_quarter(bencher: Bencher<'_, '_>, (size, name): (u32, &str)) {
+    let analysis = analysed(name);
+    let design = &analysis.dials.first().unwrap().design;
+    let wanted = Portrait { view: View::Quarter, stops: vec![3], size, clear_ground: false };
+    let threads = std::num::NonZeroUsize::new(2).unwrap();
+    bencher.bench_local(|| portrait(design, &wanted, threads).png());
+}
+
+/// The turning picture for mail, as it is made where nothing else is asked for.
+#[divan::bench(args = ["crew.dial", "toll.dial"], sample_count = 3, sample_size = 1)]
+fn portrait_turning(bencher: Bencher<'_, '_>, name: &str) {
+    let analysis = analysed(name);
+    let design = &analysis.dials.first().unwrap().design;
+    let threads = std::num::NonZeroUsize::new(2).unwrap();
+    bencher.bench_local(|| gif(design, &Turning { face: Face::Front, size: 560 }, threads));
 }
 
 fn run(arguments: &[&str], name: &str) {

@@ -10,6 +10,7 @@
 )]
 
 mod artwork;
+mod begin;
 mod bitmaps;
 mod bounds;
 mod changes;
@@ -44,6 +45,7 @@ mod pages;
 mod physics;
 mod plan;
 mod planted;
+mod portrait;
 mod proof;
 mod quote;
 mod random_dials;

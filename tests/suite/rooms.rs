@@ -37,11 +37,13 @@ const ROOMS: &[&str] = &[
     "analysis",
     // What is made of it.
     "output",
+    "portrait",
     // What a build comes to, from its files alone.
     "rehearsal",
     "diff",
     "family",
     "coupon",
+    "begin",
     "manual",
     "editor",
     "view",

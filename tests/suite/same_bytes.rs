@@ -9,7 +9,7 @@ use std::process::{Command, Stdio};
 use crate::dials::root;
 
 /// Each verb that prints or writes, called in a folder that holds the examples.
-const VERBS: [&[&str]; 21] = [
+const VERBS: [&[&str]; 25] = [
     &["build", "weather.dial", "--out", "weather"],
     &["build", "lantern.dial", "--no-print", "--jobs", "1", "--out", "lantern"],
     &["build", "lantern.dial", "--no-print", "--shard", "1/2", "--cache", "cache", "--out", "one"],
@@ -21,6 +21,9 @@ const VERBS: [&[&str]; 21] = [
     &["check", "toll.dial", "--message-format", "json"],
     &["turn", "crew.dial", "--picture", "stops.svg"],
     &["turn", "crew.dial", "--picture", "stops.png"],
+    &["portrait", "sluice.dial", "--stop", "3", "--size", "120", "--out", "sluice.png"],
+    &["portrait", "crew.dial", "--size", "80", "--out", "crew.gif"],
+    &["portrait", "crew.dial", "--size", "80", "--out", "crew.svg"],
     &["hold", "crew.dial", "--plot", "pull.svg"],
     &["hold", "crew.dial", "--plot", "pull.png"],
     &["diff", "crew.dial", "weather.dial", "--picture", "changes.svg"],
@@ -28,6 +31,7 @@ const VERBS: [&[&str]; 21] = [
     &["coupon", "shop.dial", "--stock", "birch", "--out", "cards"],
     &["audit-art", "goods.svg", "--picture", "audit.png"],
     &["tidy", "untidy.dial"],
+    &["begin", "new.dial", "--readings", "Fair, Rain, Snow", "--shop", "shop.dial"],
     &["explain", "unit-mismatch"],
     &["completions", "bash"],
     &["manual", "--out", "manual"],

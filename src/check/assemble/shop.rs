@@ -46,6 +46,16 @@ pub struct Shop {
 }
 
 impl Shop {
+    /// Whether one of its things has this name.
+    pub fn has(&self, name: &str) -> bool {
+        self.stocks.contains_key(name)
+            || self.magnets.contains_key(name)
+            || self.rivets.contains_key(name)
+            || self.pins.contains_key(name)
+            || self.adhesives.contains_key(name)
+            || self.finishes.contains_key(name)
+    }
+
     /// Evaluates every block.
     pub fn gather(eval: &mut Evaluator<'_>, nominal: bool) -> Self {
         let mut shop = Self::default();

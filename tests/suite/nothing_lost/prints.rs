@@ -12,7 +12,7 @@ const FAMILY: &str = "\nparam more: length = 0mm from 0mm to 9mm\nfamily { each 
 const DRAWING: &str = include_str!("../../dials/goods.svg");
 
 /// Every verb that prints to standard output, most in several ways.
-const PRINTED: [&[&str]; 27] = [
+const PRINTED: [&[&str]; 29] = [
     &["--help"],
     &["--version"],
     &["check", "--help"],
@@ -28,6 +28,7 @@ const PRINTED: [&[&str]; 27] = [
     &["gather", "one", "two", "--out", "whole"],
     &["turn", "a.dial"],
     &["turn", "a.dial", "--message-format", "json"],
+    &["portrait", "a.dial", "--size", "40", "--out", "portrait.png"],
     &["hold", "a.dial"],
     &["coupon", "shop.dial", "--stock", "birch", "--out", "cards"],
     &["diff", "a.dial", "b.dial"],
@@ -36,6 +37,7 @@ const PRINTED: [&[&str]; 27] = [
     &["tidy", "-"],
     &["audit-art", "goods.svg"],
     &["rehearse", "one"],
+    &["begin", "new.dial"],
     &["completions", "bash"],
     &["manual", "--page", "reference.html"],
     &["explain"],

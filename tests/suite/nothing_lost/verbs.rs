@@ -22,7 +22,7 @@ struct Verb {
     written: &'static str,
 }
 
-const VERBS: [Verb; 9] = [
+const VERBS: [Verb; 10] = [
     Verb { arguments: &["build", "a.dial", "--no-print", "--out", "out"], input: "a.dial", written: "out" },
     Verb { arguments: &["tidy", "untidy.dial"], input: "untidy.dial", written: "untidy.dial" },
     Verb { arguments: &["check", "slip.dial", "--mend"], input: "slip.dial", written: "slip.dial" },
@@ -35,6 +35,11 @@ const VERBS: [Verb; 9] = [
     Verb { arguments: &["gather", "one", "two", "--out", "whole"], input: "one", written: "whole" },
     Verb { arguments: &["diff", "a.dial", "b.dial", "--picture", "diff.svg"], input: "b.dial", written: "diff.svg" },
     Verb { arguments: &["turn", "a.dial", "--picture", "stops.svg"], input: "a.dial", written: "stops.svg" },
+    Verb {
+        arguments: &["portrait", "a.dial", "--size", "40", "--out", "portrait.png"],
+        input: "a.dial",
+        written: "portrait.png",
+    },
     Verb { arguments: &["hold", "a.dial", "--plot", "pull.svg"], input: "a.dial", written: "pull.svg" },
 ];
 

@@ -1,0 +1,216 @@
+//! `begin`: a first dial from five answers, asked for in the terminal or given as flags.
+
+use std::io::{self, BufRead, IsTerminal as _};
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use super::coupon::read_workshop;
+use super::disk::{DiskProject, put_new};
+use super::{FINE, MessageFormat, length, report};
+use crate::begin::{Answers, Begun, Holder, Readings, Refused, begin};
+use crate::check::Shop;
+use crate::diagnostics::listed;
+use crate::units::Length;
+
+#[derive(Debug, Args)]
+pub(super) struct BeginArguments {
+    /// The new file, as in `points.dial`; nothing is ever written over
+    file: PathBuf,
+    /// What the dial shows: its title
+    #[arg(long, value_name = "TITLE")]
+    shows: Option<String>,
+    /// Its readings: how many (`10`), a range (`1 to 12`), or words with commas between them
+    #[arg(long, value_name = "READINGS", value_parser = Readings::read)]
+    readings: Option<Readings>,
+    /// How large it is from edge to edge, as in `60mm`
+    #[arg(long, value_name = "LENGTH", value_parser = length)]
+    across: Option<Length>,
+    /// What it is cut from: a stock of the shop
+    #[arg(long, value_name = "NAME")]
+    stock: Option<String>,
+    /// What holds it together and lets it turn: magnets, rivet or screw
+    #[arg(long, value_name = "WORD", value_parser = Holder::read)]
+    held_by: Option<Holder>,
+    /// The shop file that the dial shares, in its folder or below; without one the built-in shop serves
+    #[arg(long, value_name = "FILE")]
+    shop: Option<PathBuf>,
+}
+
+pub(super) fn run(arguments: &BeginArguments) -> u8 {
+    begun(arguments).unwrap_or_else(|sentence| report::fail(&sentence, MessageFormat::Text))
+}
+
+fn begun(arguments: &BeginArguments) -> Result<u8, String> {
+    let file = &arguments.file;
+    let shown = file.display();
+    if file.extension().is_none_or(|ending| ending != "dial") {
+        return Err(format!(
+            "a dial is a file that ends in `.dial`: write `{}`",
+            file.with_extension("dial").display()
+        ));
+    }
+    if file.symlink_metadata().is_ok() {
+        return Err(format!("`{shown}` is there already and stays as it is: give the new dial another name"));
+    }
+    let (project, name, _) = DiskProject::of(file);
+    let shop = read_workshop(arguments.shop.as_deref())?;
+    if let Some(found) = shop.findings.iter().find(|found| found.stands()) {
+        return Err(format!("the shop is not sound yet, {}: mend it first (`dialwright check`)", found.message));
+    }
+    let with = arguments.shop.as_deref().map(|shop| within(file, shop)).transpose()?;
+    let stock = |text: &str| match shop.shop.stocks.contains_key(text) {
+        true => Ok(text.to_owned()),
+        false => Err(format!("the shop has {}", listed(shop.shop.stocks.keys().map(String::as_str), "and"))),
+    };
+    if let Some(Err(known)) = arguments.stock.as_deref().map(stock) {
+        return Err(format!("there is no stock `{}`: {known}", arguments.stock.as_deref().unwrap_or_default()));
+    }
+    let mut asked = Asked::of_terminal();
+    let mut answers = asked.answers(arguments, &shop.shop, file, stock)?;
+    loop {
+        match begin(&answers, (&shop.shop, with.as_deref()), &project, &name) {
+            Ok(begun) => {
+                put_new(file, begun.text.as_bytes())
+                    .map_err(|error| format!("`{shown}` cannot be written: {error}"))?;
+                say(&begun, &shown.to_string());
+                return Ok(FINE);
+            }
+            Err(Refused::Unreadable(error)) => return Err(report::unreadable(&shown.to_string(), &error)),
+            Err(Refused::Faulty { why, larger: None }) => {
+                return Err(format!(
+                    "such a dial would not be sound, nor a larger one: {why}; fewer or shorter readings may do, or another stock"
+                ));
+            }
+            Err(Refused::Faulty { why, larger: Some(larger) }) => {
+                let told = format!("at {} it would not be sound: {why}", answers.across);
+                match &mut asked.input {
+                    Some(_) if arguments.across.is_none() => {
+                        println!("{told}");
+                        answers.across =
+                            asked.one(&format!("How large instead? {larger} will do"), &larger.to_string(), length)?;
+                    }
+                    _ => return Err(format!("{told}; `--across {larger}` is sound")),
+                }
+            }
+        }
+    }
+}
+
+/// The name of the shop file as the new file takes it: relative to its folder, and not outside of it.
+fn within(file: &Path, shop: &Path) -> Result<String, String> {
+    let folder = file.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let found = folder.canonicalize().ok().zip(shop.canonicalize().ok());
+    let inside = found.as_ref().and_then(|(folder, shop)| shop.strip_prefix(folder).ok());
+    let parts = inside.map(|inside| inside.iter().map(|part| part.to_string_lossy()).collect::<Vec<_>>().join("/"));
+    parts.ok_or_else(|| {
+        let (shop, folder) = (shop.display(), folder.display());
+        format!(
+            "`{shop}` does not lie in `{folder}` or below: a dial shares only what lies there, so copy it there first"
+        )
+    })
+}
+
+/// Where answers come from that are not given as flags: from a person, or what is usual.
+struct Asked {
+    input: Option<Box<dyn BufRead>>,
+}
+
+impl Asked {
+    /// Only a person at a terminal is asked: a script would wait for ever.
+    fn of_terminal() -> Self {
+        let terminal = io::stdin().is_terminal() && io::stdout().is_terminal();
+        Self { input: terminal.then(|| Box::new(io::BufReader::new(io::stdin())) as Box<dyn BufRead>) }
+    }
+
+    fn answers(
+        &mut self,
+        given: &BeginArguments,
+        shop: &Shop,
+        file: &Path,
+        stock: impl Fn(&str) -> Result<String, String>,
+    ) -> Result<Answers, String> {
+        let title = file.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
+        let any = |text: &str| match text.trim() {
+            "" => Err("write a few words".to_owned()),
+            words => Ok(words.to_owned()),
+        };
+        let mut answer = Unanswered { asked: self };
+        let shows = answer.or(given.shows.clone(), "What does the dial show?", &capital(&title), any)?;
+        let readings = "How many readings, from what to what (1 to 12), or which words (Fair, Rain, Snow)?";
+        let readings = answer.or(given.readings.clone(), readings, "10", Readings::read)?;
+        let across = answer.or(given.across, "How large is it from edge to edge?", "60mm", length)?;
+        let stocks: Vec<&str> = shop.stocks.keys().map(String::as_str).collect();
+        let usual = stocks.first().copied().unwrap_or_default();
+        let which = format!("What is it cut from: {}?", stocks.join(", "));
+        let stock = answer.or(given.stock.clone(), &which, usual, stock)?;
+        let holders = Holder::of(shop);
+        let usual = holders
+            .first()
+            .copied()
+            .ok_or("the shop has no magnet, rivet or screw to hold a dial: give it one first")?;
+        let held = |text: &str| {
+            let holder = Holder::read(text)?;
+            let has = Holder::WORDS.iter().any(|(word, of)| *of == holder && holders.contains(word));
+            if has { Ok(holder) } else { Err(format!("the shop has {}", listed(holders.iter().copied(), "and"))) }
+        };
+        let given = given.held_by.and_then(|holder| Holder::WORDS.iter().find(|(_, of)| *of == holder));
+        let given = given.map(|(word, _)| held(word)).transpose()?;
+        let which = format!("What holds it together and lets it turn: {}?", holders.join(", "));
+        let holder = answer.or(given, &which, usual, held)?;
+        Ok(Answers { shows, readings, across, stock, holder })
+    }
+
+    /// Asks until the answer can be read; an empty one is what is usual.
+    fn one<T>(&mut self, question: &str, usual: &str, read: impl Fn(&str) -> Result<T, String>) -> Result<T, String> {
+        loop {
+            let mut line = String::new();
+            if let Some(input) = &mut self.input {
+                println!("{question} [{usual}]");
+                match input.read_line(&mut line) {
+                    Ok(0) => return Err("not all questions were answered, so nothing was written".to_owned()),
+                    Ok(_) => {}
+                    Err(error) => return Err(format!("the answer cannot be read: {error}")),
+                }
+            }
+            let answer = if line.trim().is_empty() { usual } else { line.trim() };
+            match read(answer) {
+                Ok(read) => return Ok(read),
+                Err(help) if self.input.is_some() => println!("{help}"),
+                Err(help) => return Err(help),
+            }
+        }
+    }
+}
+
+/// Asks for what is not given.
+struct Unanswered<'a> {
+    asked: &'a mut Asked,
+}
+
+impl Unanswered<'_> {
+    fn or<T>(
+        &mut self,
+        given: Option<T>,
+        question: &str,
+        usual: &str,
+        read: impl Fn(&str) -> Result<T, String>,
+    ) -> Result<T, String> {
+        given.map_or_else(|| self.asked.one(question, usual, read), Ok)
+    }
+}
+
+/// The name of a file as a title.
+fn capital(stem: &str) -> String {
+    let words = stem.replace(['-', '_'], " ");
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+fn say(begun: &Begun, file: &str) {
+    println!("written    {file}");
+    println!("           {}", begun.analysis.verdict);
+    println!("look       dialwright view {file}");
+    println!("check      dialwright check {file}");
+    println!("make       dialwright build {file}");
+}
