@@ -4,8 +4,8 @@ use unicode_normalization::UnicodeNormalization;
 
 use crate::work::spare;
 
-/// Steps in which a name is held against a word.
-const COMPARED: u64 = 500;
+/// Steps in which a name is held against a word: more than it takes, since this is what can be left out first.
+const COMPARED: u64 = 5_000;
 
 /// The candidate that the word was most likely meant to be; none where all are far off.
 pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {

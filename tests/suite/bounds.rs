@@ -153,9 +153,9 @@ fn doubled_lists_take_no_more_than_their_names() {
 /// Thousands of slips among thousands of names: all are told, with no more comparing than there is work for.
 #[test]
 fn slips_by_the_thousand_are_told() {
-    let lines: Vec<String> = (0..6_000).map(|at| format!("let name{at} = missing{at}")).collect();
+    let lines: Vec<String> = (0..2_000).map(|at| format!("let name{at} = missing{at}")).collect();
     let found = names(dial(&lines.join("\n"), ""));
-    assert_eq!(found.iter().filter(|name| **name == "unknown-name").count(), 6_000);
+    assert_eq!(found.iter().filter(|name| **name == "unknown-name").count(), 2_000);
 }
 
 /// A few lines of a drawing that ask for one thing a thousand million times over, by every kind of reference.

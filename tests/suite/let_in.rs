@@ -150,7 +150,7 @@ fn no_line_is_forged() {
 #[test]
 fn pages_for_paper_carry_a_policy() {
     let bench = Bench::new();
-    built(&bench, &["--no-print", "--variant", "sign_plain"]);
+    built(&bench, &["--no-print", "--variant", "sign__plain_"]);
     bench.run(&["coupon", "shop.dial", "--out", "cards"]);
     for page in ["out/run-sheet.html", "cards/coupon.html"] {
         let text = bench.read(page);
