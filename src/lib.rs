@@ -51,6 +51,7 @@
 //! | reading files, from a disk of your own kind if need be | [`project::Project`], [`check::load()`] |
 //! | all that is known of a design | [`analysis::analyse`] |
 //! | a family, one variant after the other, several at once | [`analysis::Session`], [`family`] |
+//! | values found instead of tried | [`seek::seek`] |
 //! | what is wrong, for people and for programs | [`diagnostics::as_text`], [`diagnostics::as_sarif`] |
 //! | what is written for the shop | [`output::all_files`], [`mod@quote`] |
 //! | what changed between two designs | [`diff::diff`] |
@@ -91,6 +92,7 @@ pub mod quote;
 pub mod reference;
 pub mod rehearsal;
 pub mod revision;
+pub mod seek;
 pub mod source;
 pub mod statistics;
 pub mod syntax;

@@ -76,3 +76,11 @@ pub const REQUEST_HEADER_BYTES: usize = 16 * 1024;
 pub const REQUEST_ADDRESS_BYTES: usize = 8 * 1024;
 /// What a request to the live page wants written, in bytes.
 pub const REQUEST_BYTES: usize = 4096;
+/// Designs that one question of `seek` looks at.
+pub const DESIGNS_SOUGHT: usize = 4000;
+/// Combinations of counts and choices that are gone through where lengths and the like are free as well.
+pub const COMBINATIONS_SOUGHT: usize = 64;
+/// Params that are free at once, counts and choices left out.
+pub const FREE_PARAMS: usize = 6;
+/// Values that a trade is worked out for.
+pub const TRADED: usize = 50;

@@ -1,6 +1,7 @@
 //! Where files come from. The compiler asks for them by name through [`Project`]; only the edges know disks.
 
 use std::collections::BTreeMap;
+use std::sync::{Mutex, PoisonError};
 
 /// Why a file cannot be had.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -38,6 +39,44 @@ pub trait Project: Sync {
     /// The family of an installed typeface that can draw all these characters.
     fn installed_typeface_with(&self, _characters: &[char]) -> Option<String> {
         None
+    }
+}
+
+/// What was once read.
+type Kept<T> = Mutex<BTreeMap<String, T>>;
+
+/// A project that asks another for each file and typeface once, however often they are wanted.
+pub struct Remembered<'p> {
+    of: &'p dyn Project,
+    files: Kept<Result<Vec<u8>, ReadProblem>>,
+    typefaces: Kept<Option<(Vec<u8>, u32)>>,
+    with: Kept<Option<String>>,
+}
+
+impl<'p> Remembered<'p> {
+    /// Remembers what is read from this project.
+    pub fn new(of: &'p dyn Project) -> Self {
+        Self { of, files: Mutex::default(), typefaces: Mutex::default(), with: Mutex::default() }
+    }
+}
+
+fn once<T: Clone>(kept: &Kept<T>, name: &str, ask: impl FnOnce() -> T) -> T {
+    let mut kept = kept.lock().unwrap_or_else(PoisonError::into_inner);
+    kept.entry(name.to_owned()).or_insert_with(ask).clone()
+}
+
+impl Project for Remembered<'_> {
+    fn read(&self, name: &str, limit: usize) -> Result<Vec<u8>, ReadProblem> {
+        once(&self.files, &format!("{limit} {name}"), || self.of.read(name, limit))
+    }
+
+    fn installed_typeface(&self, family: &str) -> Option<(Vec<u8>, u32)> {
+        once(&self.typefaces, family, || self.of.installed_typeface(family))
+    }
+
+    fn installed_typeface_with(&self, characters: &[char]) -> Option<String> {
+        let name: String = characters.iter().collect();
+        once(&self.with, &name, || self.of.installed_typeface_with(characters))
     }
 }
 

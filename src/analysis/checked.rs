@@ -9,10 +9,11 @@ use super::unread::independent;
 use super::{Dial, Session, heaviest};
 use crate::audit::{Audit, MeasureValue};
 use crate::check::findings::values::given_up;
-use crate::check::{Checked, Measure, Value, Variant, Wanted};
+use crate::check::{Checked, Measure, Ranged, Value, Variant, Wanted};
 use crate::design::Design;
 use crate::diagnostics::Problems;
 use crate::limits::WORK;
+use crate::plan::Effort;
 use crate::project::Project;
 use crate::quote::quote;
 use crate::revision::{Files, Recorder, Revision};
@@ -123,16 +124,49 @@ impl CheckedSession<'_> {
         self.checked.answer(question, &self.values(variant), self.project, words, measure)
     }
 
+    /// The answer to a question about a dial that was worked out with these values, with values for these words.
+    pub(crate) fn answer_of(
+        &self,
+        question: &Expr,
+        values: &BTreeMap<String, Value>,
+        words: Vec<(&str, Value)>,
+        dial: Option<&Dial>,
+    ) -> Option<Value> {
+        let measure = |name: MeasureName, subject: Option<&str>| {
+            dial.and_then(|dial| measured(&dial.audit, &dial.design, name, subject))
+        };
+        self.checked.answer(question, values, self.project, words, &measure).0
+    }
+
+    /// The params with bounds as they stand with these values.
+    pub fn ranged(&self, values: &BTreeMap<String, Value>) -> Vec<Ranged> {
+        self.checked.ranged(values, self.project)
+    }
+
+    /// The conditions that the file expects of the finished dial.
+    pub fn expects(&self) -> impl Iterator<Item = &Expr> {
+        self.checked.expects()
+    }
+
     /// Assembles, audits and plans one of the variants.
     pub fn analyse_variant(&self, variant: Option<&Variant>) -> VariantResult {
+        self.analyse_values(variant, &self.values(variant), self.session.request.effort)
+    }
+
+    /// The same with these values for params, whatever the variant sets, and so much effort to save boards.
+    pub fn analyse_values(
+        &self,
+        variant: Option<&Variant>,
+        values: &BTreeMap<String, Value>,
+        effort: Effort,
+    ) -> VariantResult {
         // A recorder for each variant, so that one which uses no artwork does not change with it.
         let project = Recorder::new(self.project);
-        let values = self.values(variant);
-        let (dial, problems) = self.dial(variant, &values, &project);
+        let (dial, problems) = self.dial(variant, values, &project, effort);
         let problems = independent(problems, &self.session.unread, &self.session.loaded.sources);
         let problems = marked(problems, &self.checked.accepted());
         let files: Files = self.shared.clone().into_iter().chain(project.files()).collect();
-        let dial = dial.map(|dial| Dial { revision: Revision::of(&files, &values), files: files.clone(), ..dial });
+        let dial = dial.map(|dial| Dial { revision: Revision::of(&files, values), files: files.clone(), ..dial });
         VariantResult { dial, problems, files }
     }
 
@@ -142,12 +176,13 @@ impl CheckedSession<'_> {
         variant: Option<&Variant>,
         values: &BTreeMap<String, Value>,
         project: &Recorder<'_>,
+        effort: Effort,
     ) -> (Option<Dial>, Problems) {
         let meter = Meter::new(WORK);
         let (design, mut problems) = self.checked.design(variant, values, project, &meter);
         let Some(design) = design else { return (None, problems) };
         let looked = meter.run(|| {
-            let Examined { audit, centring, plan, problems } = examined(&design, self.session.request.effort);
+            let Examined { audit, centring, plan, problems } = examined(&design, effort);
             let unsure = audit.unsure(&design);
             (audit, centring, plan, problems, unsure)
         });

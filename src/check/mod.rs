@@ -12,6 +12,7 @@ pub mod load;
 pub mod names;
 mod params;
 pub mod program;
+mod stated;
 mod tables;
 mod typecheck;
 mod typefaces;
@@ -19,11 +20,12 @@ pub mod value;
 
 use std::collections::BTreeMap;
 
-pub use evaluate::Measure;
+pub use evaluate::{Measure, compared as holds};
 pub use expect::Expectation;
 pub use family::Variant;
 pub use load::{LoadError, Loaded, load};
 pub use params::{Range, Ranged, SettingText};
+pub use stated::{rewritten, unit_of};
 pub use typecheck::{Wanted, type_of};
 pub use value::Value;
 
@@ -184,6 +186,11 @@ impl<'t> Checked<'t> {
         measure: Measure<'_>,
     ) -> (Vec<Expectation>, Problems) {
         expect::expectations(&self.program, self.world(settings, project), measure)
+    }
+
+    /// The conditions that the file expects of the finished dial.
+    pub fn expects(&self) -> impl Iterator<Item = &'t Expr> {
+        self.program.expects.iter().map(|expect| &expect.condition)
     }
 
     /// The params with bounds as they stand with these values set.

@@ -29,13 +29,33 @@ pub(super) fn apply(findings: &[Diagnostic], sources: &Sources, file: &Path) -> 
         }
         mended += 1;
     }
+    write(per_file, sources, &project, "mended")?;
+    Ok(mended)
+}
+
+/// Makes these edits, none of which overlap, in the files of the design.
+pub(super) fn make(edits: Vec<Edit>, sources: &Sources, file: &Path) -> Result<(), String> {
+    let (project, ..) = DiskProject::of(file);
+    let mut per_file: BTreeMap<SourceId, Vec<Edit>> = BTreeMap::new();
+    for edit in edits {
+        per_file.entry(edit.span.source).or_default().push(edit);
+    }
+    write(per_file, sources, &project, "written")
+}
+
+fn write(
+    per_file: BTreeMap<SourceId, Vec<Edit>>,
+    sources: &Sources,
+    project: &DiskProject,
+    done: &str,
+) -> Result<(), String> {
     for (id, edits) in per_file {
         let source = sources.file(id);
         let text = edited(&source.text, edits);
         replace(&project.path(&source.name), &source.text, &text)
-            .map_err(|error| format!("`{}` cannot be mended: {error}", source.name))?;
+            .map_err(|error| format!("`{}` cannot be {done}: {error}", source.name))?;
     }
-    Ok(mended)
+    Ok(())
 }
 
 fn overlap(one: &Edit, other: &Edit) -> bool {

@@ -43,6 +43,7 @@ mod portrait;
 mod print;
 mod rehearse;
 mod report;
+mod seek;
 #[cfg(feature = "editor")]
 mod serve_editor;
 mod shells;
@@ -130,6 +131,11 @@ enum Verb {
     /// Reads a build back from its files alone: what they will make, and what of it is not as it was meant
     #[command(after_help = "Example: dialwright rehearse cut/crew")]
     Rehearse(rehearse::RehearseArguments),
+    /// Finds the values of params for the least or most of anything that can be measured, or how far each may go
+    #[command(
+        after_help = "Examples:\n  dialwright seek examples/saltmarsh/crew.dial --free across --least across --by 0.1mm\n  dialwright seek examples/saltmarsh/crew.dial --free across"
+    )]
+    Seek(seek::SeekArguments),
     /// Shows what a picture or drawing would burn, before it goes into a design
     #[command(after_help = "Example: dialwright audit-art tests/dials/goods.svg --picture goods-audit.svg")]
     AuditArt(audit_art::AuditArtArguments),
@@ -248,6 +254,7 @@ fn told() -> u8 {
         Verb::Tidy(arguments) => tidy::run(&arguments),
         Verb::Hold(arguments) => hold::run(&arguments),
         Verb::Rehearse(arguments) => rehearse::run(&arguments),
+        Verb::Seek(arguments) => seek::run(&arguments),
         Verb::AuditArt(arguments) => audit_art::run(&arguments),
         #[cfg(feature = "editor")]
         Verb::ServeEditor(arguments) => serve_editor::run(&arguments),

@@ -17,6 +17,7 @@ mod pass_depths;
 mod pocket_depth;
 pub(crate) mod pose;
 mod rates;
+mod ring;
 mod spreads;
 pub mod standing;
 mod stock;
@@ -34,11 +35,14 @@ pub use palette::Palette;
 pub use pass_depths::{PassDepths, Passes};
 pub use pocket_depth::PocketDepth;
 pub use rates::{Rates, Speeds};
+pub use ring::{Label, Laid, Ring, RingWork};
 pub use spreads::Spreads;
 pub use stock::{Adhesive, Dowel, Fastener, Head, Magnet, Measured, Pin, Rivet, Stock, Tone};
 pub use wheels::Wall;
 
 use std::sync::{Arc, OnceLock};
+
+use kurbo::{Affine, BezPath};
 
 use crate::geometry::{Region, Trace};
 use crate::source::Span;
@@ -197,6 +201,9 @@ pub struct Layer {
     pub waits: Vec<Wait>,
     /// Direction of the grain on the part, as a bearing.
     pub grain: Option<Angle>,
+    /// Where a tick is scored across its rim into the waste, and what asked for it. The part of it that lies on the layer is one
+    /// of its marks.
+    pub witness: Option<(Angle, Span)>,
     /// What asked for the layer.
     pub origin: Span,
     /// What [`Layer::material`] keeps.
@@ -256,7 +263,7 @@ impl Layer {
             )
         };
         self.marks.iter().any(|mark| mark.face == face && is_surface(&mark.work))
-            || self.rings.iter().any(|ring| ring.face == face)
+            || self.rings.iter().any(|ring| ring.face == face && ring.work.is_burnt())
     }
 }
 
@@ -362,95 +369,23 @@ pub enum Shape {
     Trace(Trace),
 }
 
-/// A ring of labels round the turning axis.
-#[derive(Clone, Debug)]
-pub struct Ring {
-    /// Its name.
-    pub name: String,
-    /// The face it is on.
-    pub face: Face,
-    /// How far its labels' centres stand from the axis.
-    pub radius: Length,
-    /// Height of its tallest label.
-    pub height: Length,
-    /// The typeface of its lettering.
-    pub typeface: String,
-    /// How high the capitals of its typeface are, as a share of an em.
-    pub capitals: f64,
-    /// The labels, in order of the stops.
-    pub labels: Vec<Label>,
-    /// Who says how they follow each other.
-    pub laid: Laid,
-    /// How dark, 1 being as dark as the stock goes.
-    pub tone: f64,
-    /// What asked for it.
-    pub origin: Span,
-}
-
-impl Ring {
-    /// What its labels are filled with, each ink once, with the labels that it fills; none of them where it fills all.
-    pub fn inks(&self) -> Vec<(&Ink, Vec<&str>)> {
-        let mut inks: Vec<(&Ink, Vec<&str>)> = Vec::new();
-        for (ink, label) in self.labels.iter().filter_map(|label| Some((label.filled.as_ref()?, label))) {
-            match inks.iter_mut().find(|(known, _)| *known == ink) {
-                Some((_, labels)) => labels.push(&label.says),
-                None => inks.push((ink, vec![&label.says])),
-            }
+impl Shape {
+    /// Its edge, or its lines.
+    pub fn path(&self) -> &BezPath {
+        match self {
+            Self::Region(region) => region.path(),
+            Self::Trace(trace) => trace.path(),
         }
-        if let [(_, labels)] = inks.as_mut_slice()
-            && labels.len() == self.labels.len()
-        {
-            labels.clear();
-        }
-        inks
     }
 
-    /// The one ink that fills all its labels.
-    pub fn ink(&self) -> Option<&Ink> {
-        self.inks().into_iter().find(|(_, labels)| labels.is_empty()).map(|(ink, _)| ink)
-    }
-
-    /// What one of its inks fills, in words.
-    pub fn called(&self, labels: &[&str]) -> String {
-        let ring = format!("`{}`", self.name);
-        if labels.is_empty() {
-            return ring;
+    /// Moved, turned, scaled or mirrored.
+    #[must_use]
+    pub fn transformed(&self, map: Affine) -> Self {
+        match self {
+            Self::Region(region) => Self::Region(region.transformed(map)),
+            Self::Trace(trace) => Self::Trace(trace.transformed(map)),
         }
-        let labels: Vec<String> = labels.iter().map(|label| format!("`{label}`")).collect();
-        format!("{} of {ring}", labels.join(", "))
     }
-}
-
-/// Who says how the labels of a ring follow each other.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Laid {
-    /// Nobody: they stand where the stops carry them.
-    ByStops,
-    /// The maker says which way round they go, so that what is due is what stands there.
-    Round,
-    /// The maker says where each of them stands.
-    AtBearings,
-}
-
-/// One label of a ring.
-#[derive(Clone, Debug)]
-pub struct Label {
-    /// What it says; for art, the part's or the file's name.
-    pub says: String,
-    /// Where its centre stands.
-    pub bearing: Angle,
-    /// Its height: of lettering, that of capitals.
-    pub height: Length,
-    /// Where the tops of its letters point, as a bearing; none for what is no lettering.
-    pub up: Option<Angle>,
-    /// Whether a line stands under it, which tells which way up it is.
-    pub underlined: bool,
-    /// What it is filled with afterwards.
-    pub filled: Option<Ink>,
-    /// Its outline, placed on the layer.
-    pub ink: Region,
-    /// What asked for it.
-    pub origin: Span,
 }
 
 /// What joins two neighbouring layers.

@@ -79,6 +79,8 @@ fn layer(all: &mut Changes, old: &Layer, new: &Layer, flips: (String, String)) {
     details.extend(different("flip", flips.0, flips.1));
     details.extend(different("order of work", waits(old), waits(new)));
     details.extend(different("grain", optional(old.grain), optional(new.grain)));
+    let witness = |layer: &Layer| optional(layer.witness.map(|(at, _)| at));
+    details.extend(different("witness", witness(old), witness(new)));
     details.extend(different("finish", finish(old), finish(new)));
     all.changed(Topic::Layer, named(new), details);
     all.changed(Topic::Outline, format!("of `{}`", new.name), region(&old.outline, &new.outline));
@@ -365,6 +367,7 @@ fn ring_details(old: &Ring, new: &Ring) -> Vec<Detail> {
     let along = |ring: &Ring| bearings(&ring.labels.iter().map(|label| label.bearing).collect::<Vec<_>>());
     let mut details: Vec<Detail> = Vec::new();
     details.extend(different("face", face_name(old.face), face_name(new.face)));
+    details.extend(different("work", old.work.word(), new.work.word()));
     details.extend(different("labels", labels(old), labels(new)));
     details.extend(different("underlined", underlined(old), underlined(new)));
     details.extend(different("bearings", along(old), along(new)));

@@ -167,6 +167,11 @@ pub fn record(
     }
 }
 
+/// The figures of a dial by their words, see [`FigureName`](crate::vocabulary::figures::FigureName).
+pub(crate) fn figures_of(result: &VariantResult) -> BTreeMap<String, Figure> {
+    columns::figures(result.dial.as_ref(), &Verdict::of(result))
+}
+
 /// What the variants come to; `findings` are all that were found, each once.
 pub fn verdict<'a>(records: impl Iterator<Item = &'a Record>, findings: &[Diagnostic]) -> Verdict {
     let all: Vec<Verdict> = records.map(|record| record.verdict.clone()).collect();

@@ -1,8 +1,10 @@
 //! Questions about variants, in the expressions of the language: `fits and least_margin > 0.8mm`. Over the language of
 //! `expect` they know the words of the table ([`FigureName`]).
 
+use std::collections::BTreeMap;
+
 use super::{Figure, Record};
-use crate::analysis::CheckedSession;
+use crate::analysis::{CheckedSession, Dial};
 use crate::check::{Value, Variant, Wanted};
 use crate::diagnostics::{Diagnostic, Finding, Problems, Severity, listed};
 use crate::source::Span;
@@ -89,6 +91,19 @@ pub fn answer(
         value(record.figure(&format!("{}({})", name.word(), subject.unwrap_or_default()))?, &holds)
     };
     session.answer(question, variant, known.collect(), &measure)
+}
+
+/// The answer for a dial that was just worked out with these values, of which these are the [`figures`](super::figures_of);
+/// none where it lacks a figure that is asked for.
+pub(crate) fn answer_of_dial(
+    session: &CheckedSession<'_>,
+    question: &Expr,
+    values: &BTreeMap<String, Value>,
+    (dial, figures): (Option<&Dial>, &BTreeMap<String, Figure>),
+) -> Option<Value> {
+    let known = words(session, Knows::Figures);
+    let known = known.filter_map(|column| Some((column.word, value(figures.get(column.word)?, &column.holds)?)));
+    session.answer_of(question, values, known.collect(), dial)
 }
 
 /// A figure as a value of the language.

@@ -34,7 +34,7 @@ impl Builder<'_> {
                 self.chain(from, steps.map(|(word, operand)| (word.to_owned(), operand)).collect())
             }
             ExprKind::Compare { first, rest } => {
-                let steps = rest.iter().map(|(sign, operand)| (format!("{} ", comparison(*sign)), operand));
+                let steps = rest.iter().map(|(sign, operand)| (format!("{} ", self::sign(*sign)), operand));
                 self.chain(first, steps.collect())
             }
             _ => {
@@ -274,7 +274,8 @@ fn placing(placing: Placing) -> &'static str {
     placing.written()
 }
 
-fn comparison(comparison: Comparison) -> &'static str {
+/// A comparison as it is written.
+pub fn sign(comparison: Comparison) -> &'static str {
     match comparison {
         Comparison::Less => "<",
         Comparison::AtMost => "<=",

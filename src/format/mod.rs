@@ -9,6 +9,8 @@ mod exprs;
 mod items;
 mod lines;
 
+pub(crate) use exprs::sign;
+
 use crate::diagnostics::Problems;
 use crate::source::Sources;
 use crate::syntax::tree::{Expr, ExprKind, Field, Item, TextPiece};

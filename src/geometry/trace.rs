@@ -1,10 +1,13 @@
 //! Open lines: scored, never filled.
 
-use kurbo::{Affine, BezPath, PathEl, Point, Rect, Shape};
+use kurbo::{Affine, BezPath, Cap, Join, PathEl, Point, Rect, Shape, Stroke, StrokeOpts};
 
 use super::segment::meeting;
-use super::{FlattenedShape, GeometryError, Region};
+use super::{FlattenedShape, GeometryError, Region, Rule};
 use crate::limits::SIZE_MM;
+
+/// How closely the edge of what is burnt along a line is followed, in mm.
+const BURNT_MM: f64 = 1e-3;
 
 /// One or more lines.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -75,6 +78,18 @@ impl Trace {
         Self { path }
     }
 
+    /// What a round beam of this diameter in mm burns along the lines.
+    ///
+    /// # Errors
+    /// [`GeometryError::OutOfRange`], [`GeometryError::NotPositive`].
+    pub fn burnt(&self, width_mm: f64) -> Result<Region, GeometryError> {
+        if width_mm <= 0.0 {
+            return Err(GeometryError::NotPositive { what: "width", value: width_mm });
+        }
+        let style = Stroke::new(width_mm).with_caps(Cap::Round).with_join(Join::Round);
+        Region::from_path(&kurbo::stroke(self.path.iter(), &style, &StrokeOpts::default(), BURNT_MM), Rule::NonZero)
+    }
+
     /// How long the lines are together, in mm.
     pub fn length(&self) -> f64 {
         self.path.segments().map(|segment| kurbo::ParamCurveArclen::arclen(&segment, 1e-6)).sum()
@@ -90,6 +105,29 @@ impl Trace {
 mod tests {
     use super::*;
     use crate::geometry::shapes::circle;
+
+    /// A line of 10 mm burns an obround: 10 w + pi w^2 / 4. A circle of radius 5 burns a ring: 10 pi w.
+    #[test]
+    fn a_beam_burns_a_band_along_its_line() {
+        let line = Trace::line(&[Point::new(0.0, 0.0), Point::new(6.0, 8.0)]).unwrap();
+        let round = Trace::from_path(circle(5.0).unwrap().path().clone());
+        for width in [0.1, 0.16, 2.0] {
+            let band = line.burnt(width).unwrap();
+            let wanted = 10.0 * width + std::f64::consts::PI * width * width / 4.0;
+            assert!((band.area() - wanted).abs() < 2e-3, "{width}: {} {wanted}", band.area());
+            assert!((round.burnt(width).unwrap().area() - 10.0 * std::f64::consts::PI * width).abs() < 0.03, "{width}");
+            assert!(band.contains(Point::new(3.0, 4.0)) && !round.burnt(width).unwrap().contains(Point::ZERO));
+        }
+        // Where lines cross they burn once: two bars of 4 by 1 with round ends, less the square they share.
+        let mut cross = kurbo::BezPath::new();
+        for (from, to) in [((-2.0, 0.0), (2.0, 0.0)), ((0.0, -2.0), (0.0, 2.0))] {
+            cross.move_to(from);
+            cross.line_to(to);
+        }
+        let burnt = Trace::from_path(cross).burnt(1.0).unwrap();
+        assert!((burnt.area() - (2.0 * (4.0 + std::f64::consts::PI / 4.0) - 1.0)).abs() < 5e-3, "{}", burnt.area());
+        assert!(line.burnt(0.0).is_err());
+    }
 
     /// A line through a disc of 10 keeps its chord, a circle about a point of its rim the arc inside: two thirds of pi of its radius.
     #[test]

@@ -49,9 +49,9 @@ pub struct Setting {
 }
 
 /// How wide the line under a text is, in heights: about as wide as the stems of the built-in typeface.
-const UNDERLINE: f64 = 0.12;
+pub(super) const UNDERLINE: f64 = 0.12;
 /// What is left free between it and the letters, tails included, in heights.
-const UNDERLINE_GAP: f64 = 0.16;
+pub(super) const UNDERLINE_GAP: f64 = 0.16;
 
 impl Setting {
     /// This high and otherwise as usual: lines centred, 1.6 heights apart, letters as the font spaces them.

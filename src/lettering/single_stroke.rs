@@ -6,7 +6,7 @@ use kurbo::{Affine, BezPath, Rect, Shape};
 use unicode_normalization::UnicodeNormalization;
 
 use super::arc::{bent, placing, positive_radius};
-use super::setting::{Letter, LetterLine, block, settled};
+use super::setting::{Letter, LetterLine, UNDERLINE, UNDERLINE_GAP, block, settled};
 use super::strokes::{ACCENTS, CAP_HEIGHT, LETTERS};
 use super::{Arc, LetteringError, Setting};
 use crate::limits::SEGMENTS;
@@ -25,11 +25,18 @@ const SPACE: f64 = 2.6;
 // A function of the language and no typeface: what it gives is a trace, where a typeface gives regions.
 pub fn set(text: &str, setting: &Setting) -> Result<BezPath, LetteringError> {
     setting.checked(text)?;
-    let path = block(&lines(text, setting)?, setting);
+    let mut path = block(&lines(text, setting)?, setting);
     if path.is_empty() {
         return Err(LetteringError::Blank);
     }
-    Ok(settled(text, setting, path.bounding_box()).0 * path)
+    let letters = path.bounding_box();
+    if setting.underlined {
+        // Where the middle of the line under filled letters runs.
+        let below = letters.y0 - (UNDERLINE_GAP + UNDERLINE / 2.0) * setting.height_mm;
+        path.move_to((letters.x0, below));
+        path.line_to((letters.x1, below));
+    }
+    Ok(settled(text, setting, letters).0 * path)
 }
 
 /// A text as open lines in mm, letter by letter along an arc as [`super::Typeface::along_arc`] says.
@@ -41,6 +48,9 @@ pub fn along_arc(text: &str, setting: &Setting, arc: &Arc) -> Result<BezPath, Le
     positive_radius(arc.radius_mm)?;
     if !arc.facing.bends() {
         return Ok(placing(arc.radius_mm, arc.bearing, arc.facing) * set(text, setting)?);
+    }
+    if setting.underlined {
+        return Err(LetteringError::BentUnderline);
     }
     let path = bent(setting, arc, |setting| lines(text, setting))?;
     if path.is_empty() { Err(LetteringError::Blank) } else { Ok(path) }
@@ -126,6 +136,22 @@ mod tests {
         }
         near(BETWEEN / tenth - 1.0, 2.0, '-');
         near((SPACE + BETWEEN) / tenth - 1.0, 6.0, ' ');
+    }
+
+    /// The line under a label stands below its lowest point and is as wide as it is, whatever the height; none along a circle.
+    #[test]
+    fn a_line_stands_under_single_strokes() {
+        for (text, height) in [("6", 1.0), ("69", 4.0), ("g", 3.0)] {
+            let plain = Setting::of_height(height);
+            let [bare, lined] = [false, true].map(|underlined| set(text, &Setting { underlined, ..plain }).unwrap());
+            let (bare, lined) = (bare.bounding_box(), lined.bounding_box());
+            assert!((lined.y1 - bare.y1).abs() < 1e-9 && (lined.width() - bare.width()).abs() < 1e-9, "{text}");
+            assert!((bare.y0 - lined.y0 - 0.22 * height).abs() < 1e-9, "{text}: {bare:?} {lined:?}");
+            let arc =
+                Arc { radius_mm: 20.0, bearing: crate::units::Angle::ZERO, facing: super::super::Facing::Outward };
+            let bent = along_arc(text, &Setting { underlined: true, ..plain }, &arc);
+            assert!(matches!(bent, Err(LetteringError::BentUnderline)));
+        }
     }
 
     #[test]

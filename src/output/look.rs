@@ -178,7 +178,7 @@ impl<'a> Look<'a> {
         let bare = bare.fold(Region::empty(), |all, one| all.union(one));
         let marks = layer.marks.iter().filter(|mark| mark.face == face);
         let marks = marks.filter_map(|mark| self.mark(layer, mark, &bare));
-        let rings = layer.rings.iter().filter(|ring| ring.face == face);
+        let rings = layer.rings.iter().filter(|ring| ring.face == face && ring.work.is_burnt());
         let labels = rings.flat_map(|ring| ring.labels.iter().map(move |label| (ring, label)));
         let labels =
             labels.map(|(ring, label)| self.filled(&label.ink, self.inked(layer, ring.tone, label.filled.as_ref())));

@@ -56,6 +56,17 @@ pub(super) fn turn_parts(parts: &Parts<'_>, over: &[TurnedPart]) -> String {
         })
     });
     let mut sentences: Vec<String> = sentences.collect();
+    let ticked = |part: &&PlacedPart| {
+        let has_ticks = |(one, plan): &(PlacedPart, &LayerPlan<'_>)| one.name == part.name && !plan.witness.is_empty();
+        over.iter().any(|it| it.part == part.name) && parts.iter().any(has_ticks)
+    };
+    let ticked: Vec<&PlacedPart> = parts.iter().map(|(part, _)| part).filter(ticked).collect();
+    if !ticked.is_empty() {
+        let names = part_names(ticked.iter().copied());
+        sentences.push(format!(
+            "Before lifting out {names}, carry the tick at the rim over the edge with a pencil; laid back, it points to a tick in the waste."
+        ));
+    }
     sentences.push("Leave the board and every other part where they are.".to_owned());
     // One sentence for all parts, with the loosest of them: what is to be reckoned with is the worst.
     let loosest = over.iter().map(|it| it.play).reduce(|a, b| if b.shift.as_mm() > a.shift.as_mm() { b } else { a });
@@ -63,6 +74,9 @@ pub(super) fn turn_parts(parts: &Parts<'_>, over: &[TurnedPart]) -> String {
         let shift = plain(play.shift.as_mm(), 3);
         let turn = match play.turn {
             Some(turn) => format!("may lie up to {shift}mm off its place and {}deg askew", plain(turn.as_degrees(), 2)),
+            None if !ticked.is_empty() => {
+                format!("may lie up to {shift}mm off its place, and nothing but its tick keeps it from turning")
+            }
             None => format!("may lie up to {shift}mm off its place, and nothing but a mark keeps it from turning"),
         };
         format!("In the opening, wider by the kerf, a turned part {turn}.")

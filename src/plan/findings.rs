@@ -95,6 +95,15 @@ pub fn freed_too_early(layer: &Layer, flip: Span) -> Diagnostic {
     found.help("write `flip board`, or leave the line out: the whole board is then turned as often as it takes")
 }
 
+/// A tick across the rim by which nothing is laid back.
+pub fn witness_of_no_use(layer: &Layer, why: &str, origin: Span) -> Diagnostic {
+    let message = format!("the parts of layer `{}` {why}, so no tick is needed to lay them back by", layer.name);
+    Diagnostic::advice(Finding::WitnessOfNoUse, message)
+        .about(&layer.name)
+        .label(origin, "is scored on the part alone")
+        .help("leave `witness` out")
+}
+
 /// The plan turns the whole board over of its own accord, and why.
 pub fn board_turned(layer: &Layer, why: &TurnedFor) -> Diagnostic {
     let name = &layer.name;

@@ -3,15 +3,19 @@
 use kurbo::{Affine, Point, Rect};
 
 use super::face_sequence::{FaceSequence, is_burnt};
+use super::findings;
 use super::flip::{self, FlipMethod};
 use super::kerf::{self, Cuts};
 use super::nest::{Item, Turns};
 use super::outline_cache::OutlineCache;
 use super::play::Play;
-use crate::design::{Face, Layer, Mark, Ring, Shape, Work};
+use crate::design::{Face, Layer, Mark, Ring, RingWork, Shape, Work};
 use crate::diagnostics::Problems;
-use crate::geometry::{Region, Trace, mirror, turn};
+use crate::geometry::{Region, Trace, mirror, polar, turn};
 use crate::units::{Angle, Length};
+
+/// How far a tick across the rim runs on in the waste, in mm, where there is so much between two parts.
+const IN_WASTE_MM: f64 = 1.0;
 
 /// A line that loses less over the edge is burnt as it is drawn: no beam is as narrow.
 const LEAST_LOST_MM: f64 = 0.02;
@@ -27,10 +31,12 @@ pub(super) struct LayerPlan<'a> {
     pub(super) sequence: FaceSequence,
     /// How far a part may lie off its place once it was turned over.
     pub(super) play: Play,
-    /// Each ring with all its labels as one region, as far as the part reaches.
-    pub(super) rings: Vec<(&'a Ring, Region)>,
+    /// Each ring that is burnt with all its labels as one shape, as far as the part reaches.
+    pub(super) rings: Vec<(&'a Ring, Shape)>,
     /// Each mark with what of it is burnt: what runs over the part's edge would be burnt into its neighbours.
     pub(super) marks: Vec<(&'a Mark, Shape)>,
+    /// What of a tick across the rim is scored into the waste: where it is now, and where the turned part brings it.
+    pub(super) witness: Vec<Trace>,
     /// From the front frame to the piece as it lies unturned while it is cut.
     pub(super) base: Affine,
 }
@@ -59,15 +65,55 @@ pub(super) fn layer_plan<'a>(
         turn(board - part)
     });
     let edge = Edge::of(&cuts);
-    let labels = |ring: &Ring| Region::union_of(ring.labels.iter().map(|label| &label.ink));
-    let rings = layer.rings.iter().map(|ring| (ring, edge.keep(labels(ring)))).collect();
+    let rings = layer.rings.iter().filter(|ring| ring.work.is_burnt()).map(|ring| (ring, edge.keep_of_ring(ring)));
+    let rings = rings.collect();
     let marks = layer.marks.iter().filter(|mark| is_burnt(&mark.work)).map(|mark| (mark, edge.keep_of(mark)));
     let marks = marks.collect();
     let lifted = matches!(method, FlipMethod::OwnOpening(_) | FlipMethod::Holder(_));
     // What is never lifted out stays where it was cut, to within nothing that the plan knows of.
     let still = Play { shift: Length::ZERO, turn: Some(Angle::ZERO) };
     let play = if lifted { cuts.outline.play() } else { still };
-    LayerPlan { design, layer, cuts, method, sequence, play, rings, marks, base: along * faced }
+    let witness = in_waste(layer, method, &cuts, gap, problems);
+    LayerPlan { design, layer, cuts, method, sequence, play, rings, marks, witness, base: along * faced }
+}
+
+/// The ticks in the waste by which a turned part is laid back; none where nothing needs them, which is told.
+fn in_waste(layer: &Layer, method: FlipMethod, cuts: &Cuts, gap: f64, problems: &mut Problems) -> Vec<Trace> {
+    let Some((bearing, origin)) = layer.witness else { return Vec::new() };
+    let tick = layer.marks.iter().find(|mark| mark.origin == origin);
+    let why = match method {
+        FlipMethod::OneFace(_) => Some("are worked on one face alone and never lifted out to be turned"),
+        FlipMethod::BoardOver => Some("are turned over with their board and never lifted out"),
+        FlipMethod::Holder(_) => Some("are laid into a holder of their own shape, which leaves them one bearing"),
+        FlipMethod::OwnOpening(_) if cuts.outline.play().turn.is_some() => {
+            Some("fit into their openings at the bearing of their own outline alone")
+        }
+        FlipMethod::OwnOpening(_) => None,
+    };
+    if let Some(why) = why {
+        problems.push(findings::witness_of_no_use(layer, why, origin));
+        return Vec::new();
+    }
+    let FlipMethod::OwnOpening(axis) = method else { return Vec::new() };
+    let Some(Shape::Trace(tick)) = tick.map(|mark| &mark.shape) else { return Vec::new() };
+    let rim = tick
+        .bounds()
+        .map_or(0.0, |bounds| bounds.x0.abs().max(bounds.x1.abs()).hypot(bounds.y0.abs().max(bounds.y1.abs())));
+    // Past the cut, and short of what the neighbour's cut takes.
+    let kerf = layer.stock.kerf.as_mm();
+    let from = rim + kerf;
+    let to = from + (0.8 * (gap - 2.0 * kerf)).clamp(0.0, IN_WASTE_MM);
+    let line = Trace::line(&[polar(from, bearing), polar(to, bearing)]).ok();
+    let turned = line.as_ref().map(|line| line.transformed(mirror(axis)));
+    // On the line that the part is turned about both are one.
+    let apart = turned.filter(|turned| line.as_ref().is_none_or(|line| far_apart(line, turned)));
+    line.into_iter().chain(apart).collect()
+}
+
+/// Whether two ticks are more than a hair from each other.
+fn far_apart(one: &Trace, other: &Trace) -> bool {
+    let middle = |line: &Trace| line.bounds().unwrap_or_default().center();
+    middle(one).distance(middle(other)) > 1e-3
 }
 
 /// The tool's path round a part: what is burnt up to there leaves no blank along the finished edge.
@@ -104,12 +150,25 @@ impl<'c> Edge<'c> {
             (Shape::Region(region), _) => return Shape::Region(self.keep(region.clone())),
             (Shape::Trace(trace), _) => trace.clone(),
         };
+        self.kept_line(&line).map_or_else(|| mark.shape.clone(), Shape::Trace)
+    }
+
+    fn keep_of_ring(&self, ring: &Ring) -> Shape {
+        if ring.work != RingWork::Scored {
+            return Shape::Region(self.keep(Region::union_of(ring.labels.iter().map(|label| &label.ink))));
+        }
+        let lines = ring.labels.iter().filter_map(|label| label.lines.as_ref());
+        let line = Trace::from_path(lines.flat_map(|lines| lines.path().iter()).collect());
+        Shape::Trace(self.kept_line(&line).unwrap_or(line))
+    }
+
+    /// What is left of a line; none of one that is whole, which keeps its curves.
+    fn kept_line(&self, line: &Trace) -> Option<Trace> {
         if self.holds(line.bounds()) {
-            return mark.shape.clone();
+            return None;
         }
         let kept = line.within(self.path());
-        // What is whole keeps its curves.
-        if line.length() - kept.length() < LEAST_LOST_MM { mark.shape.clone() } else { Shape::Trace(kept) }
+        (line.length() - kept.length() >= LEAST_LOST_MM).then_some(kept)
     }
 }
 

@@ -5,7 +5,7 @@ use super::layer_plan::LayerPlan;
 use super::model::{LaidInto, Lie, PlacedPart, Setup, Turned, TurnedPart};
 use super::operation::{CutEdge, Operation, OperationKind};
 use super::{describe, kerf, order};
-use crate::design::{Depth, Face, Layer, Shape, Stock, Work};
+use crate::design::{Depth, Face, Layer, Ring, RingWork, Shape, Stock, Work};
 use crate::geometry::{Region, polar};
 use crate::source::Span;
 use crate::units::{Angle, Length};
@@ -26,6 +26,9 @@ const STAGES: [Stage; 7] = [
     Stage::HostOpenings,
     Stage::Outlines,
 ];
+
+/// What a tick in the waste is called.
+const WITNESS: &str = "witness";
 
 #[derive(Clone, Copy, PartialEq)]
 enum Stage {
@@ -98,18 +101,20 @@ fn worked(part: &PlacedPart, plan: &LayerPlan<'_>, lie: Lie, stage: Stage, visit
         face == lie.up
             && (matches!(plan.method, FlipMethod::OneFace(_)) || plan.sequence.when(face, origin) == Some(visit))
     };
-    let rings = plan.rings.iter().filter(|(ring, _)| stage == Stage::Engrave && is_now(ring.face, ring.origin));
-    let rings = rings.map(|(ring, ink)| {
-        let shape = Shape::Region(ink.transformed(lie.at));
-        let kind = OperationKind::Engrave { shape, tone: ring.tone, depth: None };
-        operation(part, kind, lie.up, Some(&ring.name), ring.origin)
+    let rings = plan.rings.iter().filter(|(ring, _)| is_now(ring.face, ring.origin)).filter_map(|(ring, shape)| {
+        let kind = ring_work(ring, stage, || shape.transformed(lie.at))?;
+        Some(operation(part, kind, lie.up, Some(&ring.name), ring.origin))
     });
     let marks = plan.marks.iter().filter(|(mark, _)| is_now(mark.face, mark.origin)).filter_map(|(mark, shape)| {
         let kind = mark_work(&mark.work, shape, plan.layer, lie.at, stage)?;
         Some(operation(part, kind, lie.up, mark.name.as_ref(), mark.origin))
     });
+    let ticks = plan.witness.iter().filter(|_| stage == Stage::Score && lie.cut).map(|line| {
+        let kind = OperationKind::Score { shape: Shape::Trace(line.transformed(lie.at)) };
+        operation(part, kind, lie.up, Some(&WITNESS.to_owned()), plan.layer.outline_origin)
+    });
     let is_something = |operation: &Operation| operation.path().is_some_and(|path| !path.elements().is_empty());
-    let mut all: Vec<Operation> = rings.chain(marks).filter(is_something).collect();
+    let mut all: Vec<Operation> = rings.chain(marks).chain(ticks).filter(is_something).collect();
     all.sort_by_key(|operation| operation.origin);
     spend_on(all.iter().filter_map(Operation::path).map(|path| path.elements().len()).sum(), PIECE);
     all
@@ -119,8 +124,18 @@ fn operation(part: &PlacedPart, kind: OperationKind, face: Face, name: Option<&S
     Operation { kind, part: Some(part.name.clone()), face: Some(face), name: name.cloned(), origin: Some(origin) }
 }
 
+fn ring_work(ring: &Ring, stage: Stage, shape: impl FnOnce() -> Shape) -> Option<OperationKind> {
+    match (ring.work, stage) {
+        (RingWork::Engraved, Stage::Engrave) => {
+            Some(OperationKind::Engrave { shape: shape(), tone: ring.tone, depth: None })
+        }
+        (RingWork::Scored, Stage::Score) => Some(OperationKind::Score { shape: shape() }),
+        _ => None,
+    }
+}
+
 fn mark_work(work: &Work, shape: &Shape, layer: &Layer, at: Affine, stage: Stage) -> Option<OperationKind> {
-    let shape = || transformed(shape, at);
+    let shape = || shape.transformed(at);
     match (work, stage) {
         (Work::Engrave { tone, depth, .. }, Stage::Engrave) => {
             Some(OperationKind::Engrave { shape: shape(), tone: *tone, depth: *depth })
@@ -132,13 +147,6 @@ fn mark_work(work: &Work, shape: &Shape, layer: &Layer, at: Affine, stage: Stage
             floor: layer.stock.thickness.mean - depth.made(),
         }),
         _ => None,
-    }
-}
-
-fn transformed(shape: &Shape, at: Affine) -> Shape {
-    match shape {
-        Shape::Region(region) => Shape::Region(region.transformed(at)),
-        Shape::Trace(trace) => Shape::Trace(trace.transformed(at)),
     }
 }
 

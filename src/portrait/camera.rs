@@ -36,7 +36,7 @@ pub(super) struct Camera {
 /// Room round a dial, as a share of its larger side.
 const ROOM: f32 = 0.075;
 /// How much of the shadow's way is given room besides.
-const SHADOW: f32 = 0.4;
+const SHADOW: f32 = 0.7;
 
 impl Camera {
     /// One that sees all of what stands there, the longer side of the picture so many pixels long. `off_axis` in degrees; without

@@ -4,6 +4,7 @@ use std::num::NonZeroUsize;
 
 use super::render::{Asked, Pixels};
 use super::scene::{Held, Place};
+use super::slab::Slab;
 use super::{Stage, View};
 use crate::design::pose::{Pose, wrapped};
 use crate::design::{Design, Face};
@@ -115,10 +116,12 @@ pub(super) fn frames(
         stage.sight(places, camera).drawn(&Asked { threads, clear_ground: false, only })
     };
     let (whole, lowest) = picture(first, None);
-    // What lies higher than all that moves looks the same at every moment; nothing below it throws a shadow on it.
-    let moving = stage.slabs.iter().filter(|slab| moves.get(slab.layer) == Some(&true));
-    let top = moving.map(|slab| slab.high).fold(0.0, f32::max);
-    let changes: Vec<bool> = lowest.iter().map(|low| *low <= top + 1e-3).collect();
+    // What lies higher than all that moves looks the same at every moment; nothing below it throws a shadow on it. Nor does the
+    // ground change where all that moves is round.
+    let moving = || stage.slabs.iter().filter(|slab| moves.get(slab.layer) == Some(&true));
+    let top = moving().map(|slab| slab.high).fold(0.0, f32::max);
+    let steady = moving().all(Slab::is_round);
+    let changes: Vec<bool> = lowest.iter().map(|low| *low <= top + 1e-3 && !(steady && *low == 0.0)).collect();
     let mut frames: Vec<Frame> = Vec::new();
     for (at, (places, stays)) in moments.iter().enumerate() {
         let rgb = if at == 0 { whole.rgb() } else { over(&whole, &picture(places, Some(&changes)).0, &changes) };

@@ -139,11 +139,8 @@ pub(super) fn numbered(frames: &[Frame], wide: usize, colours: &[Colour], dither
         let push = if dithered { (step - 0.5) * DITHER } else { 0.0 };
         let pushed = [r, g, b].map(|channel| (f32::from(channel) + push).clamp(0.0, 255.0));
         let slot = known.get_mut(bin(&pushed.map(|channel| channel as u8)));
-        let found = |_: &()| nearest(&floats, pushed) as u8;
-        match slot {
-            Some(slot) => *slot.get_or_insert_with(|| found(&())),
-            None => found(&()),
-        }
+        let found = || nearest(&floats, pushed) as u8;
+        slot.map_or_else(found, |slot| *slot.get_or_insert_with(found))
     };
     frames.iter().map(|frame| frame.rgb.chunks_exact(3).enumerate().map(&mut number).collect()).collect()
 }

@@ -144,6 +144,14 @@ impl Slab {
         })
     }
 
+    /// Whether it is a disc about its axis, as far as its shadow tells.
+    pub(super) fn is_round(&self) -> bool {
+        const OFF: f32 = 0.15;
+        let radii = || self.edge.border().into_iter().map(|(u, v)| (u * u + v * v).sqrt());
+        let far = radii().fold(0.0, f32::max);
+        radii().all(|radius| radius > far - OFF)
+    }
+
     pub(super) fn is_clear(&self) -> bool {
         self.stuff == Stuff::Clear
     }

@@ -132,7 +132,10 @@ pub(super) fn of_field(block: &'static BlockSpec, usage: &str) -> Option<Example
     lines.push(usage.to_owned());
     let inner = lines.join("\n  ");
     Some(match block.name {
-        BlockName::Ring => Example { frame: Frame::Layer, text: format!("engrave ring hour {{\n  {inner}\n}}") },
+        BlockName::Ring => {
+            let work = if word == "single_stroke" { "score" } else { "engrave" };
+            Example { frame: Frame::Layer, text: format!("{work} ring hour {{\n  {inner}\n}}") }
+        }
         BlockName::Run => Example { frame: Frame::Beside, text: format!("run 8 {{\n  {inner}\n}}") },
         BlockName::Turn => Example {
             frame: Frame::Whole,
@@ -166,6 +169,9 @@ fn needed(block: BlockName, word: &str) -> &'static [&'static str] {
         (BlockName::Ring, "colour") => &["radius 30mm", "ink \"white paint\""],
         (BlockName::Ring, "facing") => &["radius 30mm", "height 12mm"],
         (BlockName::Ring, _) => &["radius 30mm"],
+        (BlockName::Layer, "witness") => {
+            &["engrave text(\"CREW\", height: 10mm)", "back engrave text(\"Keep dry\", height: 8mm)"]
+        }
         (BlockName::Pin, "head") => &["nut 7mm by 3.2mm", "grips 5mm to 12mm"],
         (BlockName::Pin, "nut") => &["head 7mm by 2.6mm", "grips 5mm to 12mm"],
         (BlockName::Pin, "grips") => &["head 7mm by 2.6mm", "nut 7mm by 3.2mm"],

@@ -4,8 +4,10 @@ use std::collections::BTreeMap;
 
 use kurbo::{Affine, Point, Vec2};
 
-use super::list::{Design, Due, Face, HeldBy, How, Joint, Label, Layer, Lines, MarkWork, North, Reading, Ring};
-use super::part::{Made, index};
+use super::list::{
+    Design, Due, Face, HeldBy, How, Joint, Label, Layer, Lines, MarkWork, North, Reading, Ring, RingWork,
+};
+use super::part::{Made, drawn, index};
 use super::raster::{HALF, Patch, filled, middle};
 use super::remark::{Kind, Remarks, mm};
 
@@ -374,9 +376,15 @@ fn burnt(stack: &Stack, at: usize, ring: &Ring) -> Option<Vec<Patch>> {
     let made = *stack.parts.get(at)?;
     let ink = made.ink.get(index(ring.face))?;
     let label = |label: &Label| {
-        let mut patch = filled(&label.path.path, Affine::IDENTITY, made.scale)
-            .unwrap_or_else(|| Patch::of(kurbo::Rect::ZERO, made.scale));
-        patch.keep(ink);
+        let mut patch = drawn(ring, label, made.scale).unwrap_or_else(|| Patch::of(kurbo::Rect::ZERO, made.scale));
+        match ring.work {
+            // What stands is seen where nothing was burnt off it.
+            RingWork::Bare => {
+                patch.keep(&made.material);
+                patch.take(ink);
+            }
+            RingWork::Engrave | RingWork::Score => patch.keep(ink),
+        }
         patch
     };
     Some(ring.labels.iter().map(label).collect())

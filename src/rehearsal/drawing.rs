@@ -5,7 +5,7 @@ use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::{self, Node, Tree};
 
 use super::list::{Board, Edge, Operation, Work};
-use super::raster::{Differ, Patch, SLACK, filled, scale_for, traced};
+use super::raster::{Differ, Patch, SLACK, filled, lined, scale_for};
 use super::remark::{Kind, Remarks, mm2};
 
 /// How wide lines are taken to be where drawing and list are compared, in mm.
@@ -121,7 +121,7 @@ fn of_group(
         for (_, other) in boxes.iter().filter(|(other, _)| other.inflate(0.5, 0.5).overlaps(*bounds)) {
             let burnt = match other.work {
                 Work::Engrave { .. } | Work::Pocket { .. } => filled(&other.path.path, down, scale),
-                _ => traced(&other.path.path, LINE_MM, down, scale),
+                _ => lined(&other.path.path, LINE_MM, down, scale),
             };
             burnt.iter().for_each(|burnt| listed.add(burnt));
         }

@@ -113,9 +113,25 @@ pub(super) enum MarkWork {
 #[derive(Debug, Deserialize)]
 pub(super) struct Ring {
     pub(super) ring: String,
+    /// Left out of one that is engraved.
+    #[serde(default)]
+    pub(super) work: RingWork,
+    /// How wide the lines are burnt of one that is scored.
+    #[serde(default)]
+    pub(super) width: Option<f64>,
     pub(super) face: Face,
     pub(super) tone: f64,
     pub(super) labels: Vec<Label>,
+}
+
+#[derive(Clone, Copy, Debug, Default, Deserialize, PartialEq, Eq)]
+#[serde(rename_all = "kebab-case")]
+pub(super) enum RingWork {
+    #[default]
+    Engrave,
+    Score,
+    /// Left standing.
+    Bare,
 }
 
 #[derive(Debug, Deserialize)]

@@ -3,7 +3,7 @@
 use kurbo::{Affine, BezPath, PathEl, Point, Rect};
 
 use super::board::{called, operations_of};
-use super::list::{Board, Edge, Face, Layer, Lines, Magnet, MarkWork, Part, Work};
+use super::list::{Board, Edge, Face, Label, Layer, Lines, Magnet, MarkWork, Part, Ring, RingWork, Work};
 use super::raster::{Differ, HALF, Patch, SLACK, SPECK_MM2, filled, mm2_of, scale_for, traced};
 use super::remark::{Kind, Remarks, mm, mm2};
 use super::walls::{self, Left};
@@ -160,8 +160,12 @@ pub(super) fn meant(layer: &Layer) -> Option<Meant> {
         }
     }
     for ring in &layer.rings {
-        let labels: Vec<Patch> = ring.labels.iter().filter_map(|label| fill(&label.path)).collect();
-        if let Some(tones) = tones.get_mut(index(ring.face))
+        if ring.work == RingWork::Bare {
+            continue;
+        }
+        let labels: Vec<Patch> = ring.labels.iter().filter_map(|label| drawn(ring, label, scale)).collect();
+        if ring.work == RingWork::Engrave
+            && let Some(tones) = tones.get_mut(index(ring.face))
             && labels.iter().any(|patch| leaves(&material, patch, scale))
         {
             tones.push(ring.tone);
@@ -212,6 +216,7 @@ pub(super) fn compare(made: &Made, meant: &Meant, layer: &Layer, magnets: &[Magn
     let altered = remarks.0.len() > before;
     for face in [Face::Front, Face::Back] {
         faces(made, meant, layer, face, remarks);
+        standing(made, layer, face, remarks);
     }
     for magnet in magnets.iter().filter(|it| it.layer == layer.layer) {
         seat(made, magnet, remarks);
@@ -282,8 +287,9 @@ fn faces(made: &Made, meant: &Meant, layer: &Layer, face: Face, remarks: &mut Re
         return remarks.push(Kind::Mirrored, &place, "the face is worked as its own mirror image");
     }
     let mut named = false;
-    for (ring, label) in labels_on(layer, face) {
-        let Some(patch) = filled(&label.path.path, Affine::IDENTITY, made.scale) else { continue };
+    for (ring, label) in labels_on(layer, face).filter(|(ring, _)| ring.work != RingWork::Bare) {
+        let Some(patch) = drawn(ring, label, made.scale) else { continue };
+        let ring = &ring.ring;
         let missing = patch.pixels().filter(|(x, y, value)| *value >= 250 && ink.get(*x, *y) < HALF).count();
         let missing = mm2_of(missing, made.scale);
         if missing > SPECK_MM2 {
@@ -298,9 +304,48 @@ fn faces(made: &Made, meant: &Meant, layer: &Layer, face: Face, remarks: &mut Re
     }
 }
 
-fn labels_on(layer: &Layer, face: Face) -> impl Iterator<Item = (&str, &super::list::Label)> {
+fn labels_on(layer: &Layer, face: Face) -> impl Iterator<Item = (&Ring, &Label)> {
     let rings = layer.rings.iter().filter(move |ring| ring.face == face);
-    rings.flat_map(|ring| ring.labels.iter().map(|label| (ring.ring.as_str(), label)))
+    rings.flat_map(|ring| ring.labels.iter().map(move |label| (ring, label)))
+}
+
+/// A label as it is worked: filled, traced, or left standing.
+pub(super) fn drawn(ring: &Ring, label: &Label, scale: f64) -> Option<Patch> {
+    match ring.work {
+        RingWork::Score => traced(&label.path.path, ring.width?, Affine::IDENTITY, scale),
+        RingWork::Engrave | RingWork::Bare => filled(&label.path.path, Affine::IDENTITY, scale),
+    }
+}
+
+/// Labels that are to be left standing, of which something is burnt or sunk, and such as hardly anything is burnt around.
+fn standing(made: &Made, layer: &Layer, face: Face, remarks: &mut Remarks) {
+    let place = format!("{}, {}", made.name, face.name());
+    let sunk = made.pockets.iter().filter(|it| it.face == face).map(|it| it.patch.clone());
+    let taken = Patch::joined(&sunk.chain(made.ink.get(index(face)).cloned()).collect::<Vec<Patch>>());
+    for (ring, label) in labels_on(layer, face).filter(|(ring, _)| ring.work == RingWork::Bare) {
+        let Some(patch) = drawn(ring, label, made.scale) else { continue };
+        let lost = patch.pixels().filter(|(x, y, value)| *value >= 250 && taken.get(*x, *y) >= HALF).count();
+        let lost = mm2_of(lost, made.scale);
+        // Two pixels off its edge, past what the raster itself blurs.
+        let (mut around, mut closed) = (0_usize, 0_usize);
+        for (x, y, value) in patch.pixels() {
+            if value < HALF {
+                continue;
+            }
+            for (x, y) in [(x + 2, y), (x - 2, y), (x, y + 2), (x, y - 2)] {
+                if patch.get(x, y) == 0 {
+                    around += 1;
+                    closed += usize::from(taken.get(x, y) < HALF && made.material.get(x, y) >= HALF);
+                }
+            }
+        }
+        let what = format!("label `{}` of ring `{}`", label.says, ring.ring);
+        if lost > SPECK_MM2 {
+            remarks.push(Kind::Ink, &place, format!("{what} is to be left standing and lacks {}", mm2(lost)));
+        } else if 2 * closed > around {
+            remarks.push(Kind::Ink, &place, format!("{what} is to be left standing, and nothing is burnt around it"));
+        }
+    }
 }
 
 /// The picture seen from the other side, about the line to 0deg.

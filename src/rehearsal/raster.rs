@@ -271,14 +271,23 @@ pub(super) fn filled(path: &BezPath, map: Affine, scale: f64) -> Option<Patch> {
 
 /// What a beam of some width in mm burns along a path.
 pub(super) fn traced(path: &BezPath, width: f64, map: Affine, scale: f64) -> Option<Patch> {
+    stroked(path, (width, LineCap::Round, LineJoin::Round), map, scale)
+}
+
+/// What a drawing shows of a line of some width in mm that says no more of itself: with the ends and corners of SVG 1.1, 11.4.
+pub(super) fn lined(path: &BezPath, width: f64, map: Affine, scale: f64) -> Option<Patch> {
+    stroked(path, (width, LineCap::Butt, LineJoin::Miter), map, scale)
+}
+
+fn stroked(
+    path: &BezPath,
+    (width, line_cap, line_join): (f64, LineCap, LineJoin),
+    map: Affine,
+    scale: f64,
+) -> Option<Patch> {
     let line = built(path, map, scale)?;
     #[allow(clippy::cast_possible_truncation, reason = "a width in pixels")]
-    let stroke = Stroke {
-        width: ((width * scale) as f32).max(1e-3),
-        line_cap: LineCap::Round,
-        line_join: LineJoin::Round,
-        ..Stroke::default()
-    };
+    let stroke = Stroke { width: ((width * scale) as f32).max(1e-3), line_cap, line_join, ..Stroke::default() };
     let burnt = line.stroke(&stroke, 1.0)?;
     let mut patch = Patch::of(mm_box(&burnt, 0.0, scale), scale);
     patch.paint(&burnt);

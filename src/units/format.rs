@@ -8,6 +8,12 @@ impl Quantity {
         let (unit, factor) = self.dimension.shown_in();
         format!("{}{unit}", plain(self.value / factor, decimals))
     }
+
+    /// The number in the unit people use for it, for programs, and that unit.
+    pub fn in_unit(self) -> (f64, String) {
+        let (unit, factor) = self.dimension.shown_in();
+        (rounded(self.value / factor, 6), unit)
+    }
 }
 
 /// A length given in mm, as lengths are shown: `12.346mm`.

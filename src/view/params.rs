@@ -2,12 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use crate::check::{Checked, Loaded, Range, Ranged, SettingText, Value, Variant};
+use crate::check::{Checked, Loaded, Range, Ranged, SettingText, Value, Variant, rewritten, unit_of};
 use crate::project::Project;
 use crate::revision::Digest;
 use crate::source::Sources;
 use crate::syntax::parse_expression;
-use crate::units::{Quantity, UNITS, Unit, plain, unit_named};
+use crate::units::{Quantity, plain};
 
 /// Steps of a slider from end to end, at least.
 const STEPS: f64 = 100.0;
@@ -95,20 +95,6 @@ fn knob(param: &Ranged, sources: &Sources, by_variant: bool) -> Option<Knob> {
     Some(Knob { name: param.name.clone(), note: param.note.clone(), set, value, file: file.name, digest, by_variant })
 }
 
-/// The unit that the file writes the value in, where it is a plain number; else one that people use.
-fn unit_of(param: &Ranged, sources: &Sources) -> Option<Unit> {
-    let of =
-        |text: &str| unit_named(text.trim().trim_start_matches(|c: char| c.is_ascii_digit() || c == '.' || c == '-'));
-    let quantity = param.value.quantity()?;
-    of(sources.text(param.written))
-        .or_else(|| of(&quantity.to_string()))
-        .filter(|unit| unit.dimension == quantity.dimension)
-        .or_else(|| {
-            let number = quantity.dimension == crate::units::Dimension::NUMBER;
-            UNITS.into_iter().find(|unit| unit.dimension == quantity.dimension && !number)
-        })
-}
-
 /// One, two or five of a power of ten, so that the range has a hundred steps or a few more.
 fn step(range: f64) -> f64 {
     let most = (range / STEPS).max(1e-6);
@@ -144,31 +130,8 @@ pub fn written(
     if Digest::of(file.text.as_bytes()).to_string() != seen {
         return Err(Unwritten::Changed);
     }
-    let allowed = match &param.range {
-        Range::OneOf(choices) => choices.iter().any(|(text, _)| text == value),
-        Range::Between(least, most) => number(value, param).is_some_and(|wanted| {
-            // The page counts in the file's unit, and its ends come back rounded.
-            let slack = 1e-9 * most.value.abs();
-            (least.value - slack..=most.value + slack).contains(&wanted)
-        }),
-    };
+    let edit = rewritten(param, &loaded.sources, value).ok_or(Unwritten::NotAllowed)?;
     let mut text = file.text.to_string();
-    if !allowed || file.name.starts_with('(') || text.get(param.written.range()).is_none() {
-        return Err(Unwritten::NotAllowed);
-    }
-    // Only ever a plain number in the file's unit or one of the choices, as checked above: nothing else from a page
-    // reaches a file.
-    text.replace_range(param.written.range(), value);
+    text.replace_range(edit.span.range(), &edit.text);
     Ok((file.name, text))
-}
-
-/// A plain number with its unit, in base units, where it measures what the param does.
-fn number(text: &str, param: &Ranged) -> Option<f64> {
-    let at = text.find(|c: char| !c.is_ascii_digit() && c != '.' && c != '-').unwrap_or(text.len());
-    let (number, unit) = text.split_at(at);
-    let plain = number.bytes().any(|byte| byte.is_ascii_digit()) && !number.starts_with('.') && !number.ends_with('.');
-    let value: f64 = number.parse().ok().filter(|_| plain)?;
-    let quantity = if unit.is_empty() { Quantity::number(value) } else { Quantity::of(value, unit_named(unit)?) };
-    let counts = param.kind != "count" || quantity.whole().is_some();
-    (counts && quantity.dimension == param.value.quantity()?.dimension).then_some(quantity.value)
 }

@@ -210,6 +210,11 @@ table! {
         Truth = "truth" { usage: "param curved: truth = true", doc: "`true` or `false`, or a condition" }
         Point = "point" { usage: "param centre: point = (3mm, 4mm)", doc: "a place on a layer, measured from the axis to the right and up" }
         Region = "region" { usage: "param badge: region = circle(diameter: 9mm)", doc: "a filled area" }
+        Magnet = "magnet" { usage: "param held: magnet = disc from [disc, small]", doc: "a magnet of the shop, by its name" }
+        Rivet = "rivet" { usage: "param pivot: rivet = brass from [brass, steel]", doc: "a rivet of the shop, by its name" }
+        Pin = "pin" { usage: "param screw: pin = m3 from [m3, m4]", doc: "a pin of the shop, by its name" }
+        Stock = "stock" { usage: "param wood: stock = birch from [birch, walnut]", doc: "a sheet material of the shop, by its name" }
+        Finish = "finish" { usage: "param look: finish = oiled from [oiled, stained]", doc: "a finish of the shop, by its name" }
         Labels = "labels" { usage: "param crew: labels = 0 to 9", doc: "a list of numbers, texts and regions to stand on a ring" }
     }
 }
@@ -232,6 +237,11 @@ impl TypeWord {
             Self::Truth => Type::Truth,
             Self::Point => Type::Point,
             Self::Region => Type::Region,
+            Self::Magnet => Type::Thing(ThingKind::Magnet),
+            Self::Rivet => Type::Thing(ThingKind::Rivet),
+            Self::Pin => Type::Thing(ThingKind::Pin),
+            Self::Stock => Type::Thing(ThingKind::Stock),
+            Self::Finish => Type::Thing(ThingKind::Finish),
             Self::Labels => Type::list(Type::Label),
         }
     }

@@ -591,7 +591,11 @@ fn a_request_to_the_live_page_may_have_so_many_bytes() {
 }
 
 /// Bounds that are met inside a stage, each with the file whose tests meet it.
-const ELSEWHERE: [(&str, &str); 4] = [
+const ELSEWHERE: [(&str, &str); 8] = [
+    ("COMBINATIONS_SOUGHT", "tests/suite/seek.rs"),
+    ("DESIGNS_SOUGHT", "src/seek/tests.rs"),
+    ("FREE_PARAMS", "tests/suite/seek.rs"),
+    ("TRADED", "tests/suite/seek.rs"),
     ("RECORD_BYTES", "src/cli/family/disk.rs"),
     ("SHARING_DESIGNS", "src/cli/serve_editor/files.rs"),
     ("REQUEST_BYTES", "tests/suite/live_page.rs"),
@@ -639,6 +643,10 @@ fn figures() -> Vec<(&'static str, String, &'static str)> {
         ("DRAWING_NODES", count(limits::DRAWING_NODES as usize), "elements of a drawing"),
         ("SEGMENTS", count(limits::SEGMENTS), "arcs of a drawing"),
         ("DRAWING_SIZE", format!("{} million", limits::DRAWING_SIZE as usize / 1_000_000), "arcs of a drawing"),
+        ("DESIGNS_SOUGHT", count(limits::DESIGNS_SOUGHT), "one question of"),
+        ("FREE_PARAMS", count(limits::FREE_PARAMS), "free at once"),
+        ("COMBINATIONS_SOUGHT", count(limits::COMBINATIONS_SOUGHT), "all with all"),
+        ("TRADED", count(limits::TRADED), "seek --trade"),
         ("COMBINATIONS", count(limits::COMBINATIONS), "combinations of stops"),
         ("EXPRESSION_DEPTH", deep(limits::EXPRESSION_DEPTH), "brackets and operators"),
         ("CHANGES_SHOWN", count(limits::CHANGES_SHOWN), "changes that `diff`"),

@@ -45,6 +45,7 @@ fn help_of_every_verb_is_as_reviewed() {
         "build",
         "audit-art",
         "rehearse",
+        "seek",
         "hold",
         "portrait",
         "explain",

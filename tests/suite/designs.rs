@@ -147,12 +147,14 @@ pub fn ring(name: &str, radius: f64, bearings: &[f64], ink: impl Fn(usize) -> Re
         underlined: false,
         filled: None,
         ink: ink(at).at(radius, *bearing),
+        lines: None,
         origin: span(100 + at),
     };
     let labels = bearings.iter().enumerate().map(label).collect();
     Ring {
         name: name.into(),
         face: Face::Front,
+        work: RingWork::Engraved,
         radius: mm(radius),
         height: mm(7.0),
         typeface: "plain".into(),
@@ -180,6 +182,7 @@ pub fn layer(name: &str, outline: Region) -> Layer {
         rings: Vec::new(),
         finish: None,
         flip: FlipChoice::Chosen,
+        witness: None,
         waits: Vec::new(),
         grain: None,
         origin: span(11),
@@ -390,6 +393,7 @@ pub mod boards {
                 underlined: false,
                 filled: None,
                 ink: disc_at(4.0, centre.x, centre.y),
+                lines: None,
                 origin: at(line),
             }
         });

@@ -2,6 +2,7 @@
 //! compared with a reviewed answer.
 
 use std::fmt::Write as _;
+use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
 
 use dialwright::analysis::{Analysis, Dial, Request, analyse};
@@ -9,6 +10,7 @@ use dialwright::cli::disk::DiskProject;
 use dialwright::diagnostics::{Style, as_text};
 use dialwright::output;
 use dialwright::plan::{Operation, OperationKind};
+use dialwright::portrait::{Portrait, View, portrait};
 
 /// The folder of the crate.
 pub(crate) fn root() -> &'static Path {
@@ -134,7 +136,11 @@ fn the_pictures_in_the_readme_are_current() {
     let stops = output::stops::sheet(&[(&dial.design, &dial.audit.reading_check)]).into_bytes();
     let job = super::proof::printing(&analysis, dial, output::page::Paper::A4);
     let proof = output::proof::proof(&job).sheet().into_bytes();
-    for (name, made) in [("first.svg", board), ("first-stops.svg", stops), ("first-proof.svg", proof)] {
+    let wanted = Portrait { view: View::Quarter, stops: vec![3], size: 720, clear_ground: false };
+    let portrait = portrait(&dial.design, &wanted, NonZeroUsize::MIN).jpeg().unwrap();
+    for (name, made) in
+        [("first.svg", board), ("first-stops.svg", stops), ("first-proof.svg", proof), ("first-portrait.jpg", portrait)]
+    {
         let path = root().join("examples/pictures").join(name);
         if std::env::var_os("DIALWRIGHT_PICTURES").is_some() {
             std::fs::create_dir_all(path.parent().unwrap()).unwrap();

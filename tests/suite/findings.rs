@@ -6,13 +6,17 @@ use std::fs;
 
 /// Findings that no file alone can show: what is set from outside, a file of many megabytes, a table of readings. The tests
 /// of the command line show them.
-const FROM_OUTSIDE: [&str; 8] = [
+const FROM_OUTSIDE: [&str; 12] = [
+    "bad-step",
+    "bad-trade",
+    "cannot-be-free",
     "file-too-large",
     "ladder-bends",
     "reading-stands-out",
     "readings-cell",
     "readings-row",
     "readings-table",
+    "too-much-free",
     "unknown-setting",
     "unknown-variant",
 ];

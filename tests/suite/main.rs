@@ -58,6 +58,7 @@ mod rooms;
 mod run_sheet;
 mod same_bytes;
 mod schemas;
+mod seek;
 mod shells;
 mod stage;
 mod strength;

@@ -57,6 +57,20 @@ fn group<'a, 'd>(document: &'a Document<'d>, id: &str) -> Node<'a, 'd> {
     document.descendants().find(|node| node.attribute("id") == Some(id)).unwrap_or_else(|| panic!("no group {id}"))
 }
 
+/// Every text of a page, those of several voices joined.
+fn words_of(document: &Document) -> BTreeSet<String> {
+    let texts = document.descendants().filter(|node| node.has_tag_name("text"));
+    let whole = |text: Node| {
+        text.descendants().filter_map(|node| node.text().filter(|_| node.is_text()).map(str::to_owned)).collect()
+    };
+    texts
+        .map(|text| {
+            let words: String = whole(text);
+            words.trim().to_owned()
+        })
+        .collect()
+}
+
 fn words_in(document: &Document, id: &str) -> BTreeSet<String> {
     let texts = group(document, id).descendants().filter(|node| node.has_tag_name("text"));
     texts.map(|node| node.text().unwrap_or_default().trim().to_owned()).collect()
@@ -94,10 +108,11 @@ fn a_hundred_millimetres_are_a_hundred_millimetres() {
     for paper in [Paper::A4, Paper::Letter] {
         let pages = pages_of(&example("first.dial"), paper);
         let picture = image::load_from_memory(&png(&pages.sheet()).unwrap()).unwrap().to_luma8();
-        assert_eq!(pages.count(), 1);
+        assert_eq!(pages.count(), 2, "the client's and the shop's");
         let dots = f64::from(picture.width()) / paper.size().0;
         let mut found = Vec::new();
-        for row in picture.rows() {
+        // On the shop's page, the last.
+        for row in picture.rows().skip(picture.height() as usize / 2) {
             let dark: Vec<f64> = row.map(|dot| f64::from(255 - dot.0[0]) / 255.0).collect();
             found.extend(runs(&dark).into_iter().map(|run| run / dots).filter(|run| (90.0..110.0).contains(run)));
         }
@@ -117,7 +132,7 @@ fn dimensions_are_the_sizes_of_the_design() {
     for name in ["first.dial", "saltmarsh/crew.dial", "saltmarsh/lantern.dial"] {
         let analysis = example(name);
         let design = &analysis.dials[0].design;
-        let page = pages_of(&analysis, Paper::A4).each().remove(0);
+        let page = pages_of(&analysis, Paper::A4).each().remove(1);
         let document = Document::parse(&page).unwrap();
         let front = words_in(&document, "front-view");
         let (wide, high) = extent(design);
@@ -138,6 +153,45 @@ fn dimensions_are_the_sizes_of_the_design() {
             assert!(section.contains(&said), "{name}: {said}");
         }
     }
+}
+
+/// The first page is the client's: both faces, what is got, where it is approved, and none of the shop's words.
+#[test]
+fn the_first_page_is_for_the_client_to_approve() {
+    for paper in [Paper::A4, Paper::Letter] {
+        let analysis = example("saltmarsh/crew.dial");
+        let pages = pages_of(&analysis, paper).each();
+        let document = Document::parse(&pages[0]).unwrap();
+        let views = words_in(&document, "client-views");
+        assert!(views.contains("Front (1:1, true size)") && views.contains("Back (1:1, true size)"), "{views:?}");
+        let approval = words_in(&document, "approval");
+        for words in ["Approved as shown", "Name", "Signature", "Date"] {
+            assert!(approval.contains(words), "{words}: {approval:?}");
+        }
+        let all = words_of(&document);
+        assert!(all.contains("0 to 9, one at a time, 10 stops") && all.contains("8 dials, each of 2 layers of birch"));
+        assert!(all.contains("62 × 62 × 8 mm: turns with 1 mm to spare"), "{all:?}");
+        let for_the_shop = |words: &&String| words.contains("crew.dial") || words.contains("magnet-hazard");
+        assert_eq!(all.iter().find(for_the_shop), None);
+    }
+}
+
+/// Of two turns each is drawn by itself, and a table has the least margin of every combination.
+#[test]
+fn two_turns_are_drawn_as_strips_and_told_as_a_table() {
+    let analysis = example("saltmarsh/toll.dial");
+    let pages = pages_of(&analysis, Paper::A4).each();
+    let documents: Vec<Document> = pages.iter().map(|page| Document::parse(page).unwrap()).collect();
+    let said: Vec<String> = documents.iter().flat_map(words_of).collect();
+    assert!(said.iter().any(|words| words.starts_with("19 of 100 combinations of stops are drawn")), "{said:?}");
+    let margins = |ring: &str, digits: usize| {
+        let checked = analysis.dials[0].audit.reading_check.readings.iter().find(|it| it.ring == ring).unwrap();
+        let least =
+            checked.stops.iter().filter_map(|stop| stop.near_margin()).map(|it| it.as_mm()).fold(f64::MAX, f64::min);
+        dialwright::units::fixed(least, digits)
+    };
+    let least = [margins("tens", 2), margins("units", 2)].into_iter().min().unwrap();
+    assert!(documents.iter().any(|page| words_of(page).contains(&least)), "{least}");
 }
 
 fn extent(design: &Design) -> (f64, f64) {

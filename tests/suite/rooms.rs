@@ -42,6 +42,7 @@ const ROOMS: &[&str] = &[
     "rehearsal",
     "diff",
     "family",
+    "seek",
     "coupon",
     "begin",
     "manual",

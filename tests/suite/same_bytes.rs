@@ -9,7 +9,7 @@ use std::process::{Command, Stdio};
 use crate::dials::root;
 
 /// Each verb that prints or writes, called in a folder that holds the examples.
-const VERBS: [&[&str]; 25] = [
+const VERBS: [&[&str]; 26] = [
     &["build", "weather.dial", "--out", "weather"],
     &["build", "lantern.dial", "--no-print", "--jobs", "1", "--out", "lantern"],
     &["build", "lantern.dial", "--no-print", "--shard", "1/2", "--cache", "cache", "--out", "one"],
@@ -28,6 +28,7 @@ const VERBS: [&[&str]; 25] = [
     &["hold", "crew.dial", "--plot", "pull.png"],
     &["diff", "crew.dial", "weather.dial", "--picture", "changes.svg"],
     &["family", "lantern.dial", "--figures"],
+    &["seek", "crew.dial", "--free", "across", "--least", "across", "--by", "0.1mm"],
     &["coupon", "shop.dial", "--stock", "birch", "--out", "cards"],
     &["audit-art", "goods.svg", "--picture", "audit.png"],
     &["tidy", "untidy.dial"],

@@ -2,7 +2,7 @@
 
 use super::ground::Seen;
 use super::lettering::Words;
-use crate::design::{Label, Layer, Mark, Reading, Ring, Tone, Work, hex};
+use crate::design::{Label, Layer, Mark, Reading, Ring, RingWork, Tone, Work, hex};
 use crate::diagnostics::{Diagnostic, Finding};
 use crate::physics::contrast::Contrast;
 use crate::physics::legibility::{self, ArcMinutes, LEAST, PREFERRED};
@@ -50,7 +50,7 @@ fn up(height: Length) -> String {
 }
 
 /// Scored lines that run too near to each other.
-pub(crate) fn lines_burn_into_one(layer: &Layer, mark: &Mark, apart: Length) -> Diagnostic {
+pub(crate) fn lines_burn_into_one(layer: &Layer, origin: Span, apart: Length) -> Diagnostic {
     let (kerf, name, stock) = (layer.stock.kerf, &layer.name, &layer.stock.name);
     let message = format!(
         "scored lines of `{name}` run {} apart, and each is as wide as a cut through `{stock}`, {kerf}: they burn into one",
@@ -58,7 +58,7 @@ pub(crate) fn lines_burn_into_one(layer: &Layer, mark: &Mark, apart: Length) -> 
     );
     let larger = (10.0 * kerf.as_mm() / apart.as_mm().max(1e-6)).ceil() / 10.0;
     Diagnostic::warning(Finding::FeatureTooSmall, message)
-        .label(mark.origin, "filled in")
+        .label(origin, "filled in")
         .about(name)
         .help(format!("make it {} times as large, or `engrave` it", plain(larger, 1)))
 }
@@ -137,6 +137,13 @@ pub(crate) fn ring_too_faint(
         seen.contrast,
         plain(wanted, 1)
     );
+    if ring.work == RingWork::Raised {
+        let (name, fill) = filling(seen.mark);
+        return Diagnostic::warning(Finding::ContrastTooLow, message)
+            .label(ring.origin, "hard to tell from its ground")
+            .about(&ring.name)
+            .help(format!("fill what is burnt around them with an ink that shows beside them (`ink \"{name}\" colour {fill}` behind `engrave … less {}`), or paint the face before it is burnt", ring.name));
+    }
     let full = || Contrast::between(layer.inked(1.0, label.filled.as_ref()), seen.ground).reaches(wanted);
     let full_does = (ring.tone < 1.0).then(full);
     faint(layer, seen, message, ring.origin, full_does).about(&ring.name)

@@ -1,7 +1,8 @@
 //! What a mark is seen against: paint, stain or bare stock, under it and right around it, through the clear layers over it.
 
+use crate::audit::strength::around_raised;
 use crate::design::pose::Pose;
-use crate::design::{Design, Face, Layer, Mark, Reading, Shape, Tone, Work};
+use crate::design::{Design, Face, Label, Layer, Mark, Reading, Ring, Shape, Tone, Work};
 use crate::geometry::{Region, Trace, shapes};
 use crate::physics::contrast::Contrast;
 
@@ -39,6 +40,24 @@ pub(super) fn seen(layer: &Layer, face: Face, (shape, mark): (Form, Tone), throu
     let mark = tinted(mark, through);
     let grounds = grounds(layer, face, shape).into_iter().map(|ground| tinted(ground, through));
     let all = grounds.map(|ground| Seen { mark, ground, contrast: Contrast::between(mark, ground) });
+    all.reduce(|one, other| if other.contrast < one.contrast { other } else { one })
+}
+
+/// How a label that is left standing is seen on what is burnt around it; none on clear stock, or where nothing is.
+pub(super) fn standing(layer: &Layer, ring: &Ring, label: &Label, through: Tone) -> Option<Seen> {
+    let around: Vec<Tone> = around_raised(layer, ring)
+        .into_iter()
+        .map(|mark| match &mark.work {
+            Work::Engrave { tone, ink, .. } => layer.inked(*tone, ink.as_ref()),
+            _ => layer.marked(1.0),
+        })
+        .collect();
+    let faces = grounds(layer, ring.face, Form::Filled(&label.ink));
+    let pairs = faces.into_iter().flat_map(|face| around.iter().map(move |ground| (face, *ground)));
+    let all = pairs.map(|(mark, ground)| {
+        let (mark, ground) = (tinted(mark, through), tinted(ground, through));
+        Seen { mark, ground, contrast: Contrast::between(mark, ground) }
+    });
     all.reduce(|one, other| if other.contrast < one.contrast { other } else { one })
 }
 

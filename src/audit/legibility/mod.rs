@@ -9,7 +9,7 @@ mod scored;
 use self::findings as say;
 use self::ground::{Form, Seen};
 use super::strength::NOMINAL_ENGRAVING;
-use crate::design::{Design, Label, Layer, Mark, Reading, Ring, Tone, Work};
+use crate::design::{Design, Label, Layer, Mark, Reading, Ring, RingWork, Tone, Work};
 use crate::diagnostics::Problems;
 use crate::physics::contrast::{self, Contrast};
 use crate::physics::legibility::{self as sight, ArcMinutes};
@@ -96,6 +96,9 @@ fn by<'d>(design: &'d Design, ring: &Ring) -> Option<&'d Reading> {
 /// How the label of a ring is seen that stands out least.
 fn against<'d>(layer: &Layer, ring: &'d Ring, through: Tone) -> Option<(Seen, &'d Label)> {
     let each = ring.labels.iter().filter_map(|label| {
+        if ring.work == RingWork::Raised {
+            return Some((ground::standing(layer, ring, label, through)?, label));
+        }
         let mark = layer.inked(ring.tone, label.filled.as_ref());
         Some((ground::seen(layer, ring.face, (Form::Filled(&label.ink), mark), through)?, label))
     });
@@ -150,7 +153,7 @@ fn engraved(layer: &Layer, problems: &mut Problems) -> Option<Engraved> {
         Work::Engrave { depth, .. } => Some((depth, mark.origin)),
         _ => None,
     });
-    let rings = layer.rings.iter().map(|ring| (None, ring.origin));
+    let rings = layer.rings.iter().filter(|ring| ring.work == RingWork::Engraved).map(|ring| (None, ring.origin));
     let depths =
         marks.chain(rings).map(|(depth, origin)| (depth.unwrap_or(NOMINAL_ENGRAVING), depth.is_some(), origin));
     let (depth, stated, origin) = depths.reduce(|deep, other| if other.0 > deep.0 { other } else { deep })?;

@@ -6,7 +6,8 @@
 use kurbo::{Line, Point, Rect, Vec2};
 
 use super::findings as say;
-use super::{Burn, Parts, is_less};
+use super::{Burn, Parts, is_less, raised};
+use crate::design::RingWork;
 use crate::diagnostics::Problems;
 use crate::geometry::{FlattenedShape, Gap, Region, TOUCH_MM};
 use crate::source::Span;
@@ -38,9 +39,11 @@ pub(super) enum Side {
 /// Reports the finest stroke and gap of each mark and ring where they are finer than the stock burns.
 pub(super) fn check(parts: &Parts, problems: &mut Problems) {
     let least = parts.layer.stock.least_feature.as_mm();
-    let areas: Vec<&Burn> = parts.burns.iter().filter(|burn| burn.region.is_some()).collect();
+    // What is left standing is no burn, and is looked at by itself.
+    let is_area = |burn: &&Burn| burn.region.is_some() && burn.work.is_none_or(RingWork::is_burnt);
+    let areas: Vec<&Burn> = parts.burns.iter().filter(is_area).collect();
     for (side, stroke) in [(Side::Within, true), (Side::Between, false)] {
-        let found = areas.iter().filter_map(|burn| finest(burn, side, least).map(|found| (*burn, found)));
+        let found = areas.iter().filter_map(|burn| finest(parts, burn, side, least).map(|found| (*burn, found)));
         report(parts, found.collect(), stroke, problems);
     }
     let (mut close, mut overlaps) = (Vec::new(), Vec::new());
@@ -115,8 +118,20 @@ fn report(parts: &Parts, found: Vec<Found>, stroke: bool, problems: &mut Problem
 const ROUGH_MM: f64 = 5e-3;
 
 /// As [`thinnest`], of a burn's area.
-fn finest(burn: &Burn, side: Side, within: f64) -> Option<(f64, (Point, Point))> {
-    if is_wider(burn.region?, side, within) { None } else { thinnest(&burn.flat, side, within) }
+fn finest(parts: &Parts, burn: &Burn, side: Side, within: f64) -> Option<(f64, (Point, Point))> {
+    // What a beam burns along a line is as wide as it is.
+    if burn.work == Some(RingWork::Scored) {
+        return None;
+    }
+    let filled = if side == Side::Between { raised::filled(parts, burn) } else { None };
+    let region = filled.as_ref().or(burn.region)?;
+    if is_wider(region, side, within) {
+        return None;
+    }
+    match filled {
+        Some(filled) => thinnest(&FlattenedShape::of(&filled), side, within),
+        None => thinnest(&burn.flat, side, within),
+    }
 }
 
 /// Whether a region is wider everywhere than `within` mm, as most are: a rougher copy with fewer edges shows it sooner.

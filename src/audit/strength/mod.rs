@@ -5,16 +5,18 @@ mod findings;
 mod floor;
 mod magnets;
 mod marks;
+mod raised;
 mod seats;
 mod through;
 mod web;
 
 pub use feature::finest_of;
 pub(super) use magnets::seat_mark;
+pub(super) use raised::around as around_raised;
 
 use kurbo::Point;
 
-use crate::design::{Design, Face, Layer, Mark, PocketDepth, Shape, Work};
+use crate::design::{Design, Face, Layer, Mark, PocketDepth, RingWork, Shape, Work};
 use crate::diagnostics::Problems;
 use crate::geometry::{FlattenedShape, Region, TOUCH_MM};
 use crate::source::Span;
@@ -92,6 +94,7 @@ pub fn strength(design: &Design) -> (Strength, Problems) {
         seats::check(&parts, design, problems);
         marks::check(&parts, problems);
         feature::check(&parts, problems);
+        raised::check(&parts, problems);
         LayerStrength { layer: layer.name.clone(), web, floor, loose }
     });
     let strength = Strength { layers: layers.collect() };
@@ -154,6 +157,8 @@ pub(crate) struct Burn<'a> {
     pub(crate) called: String,
     /// The ring it belongs to.
     ring: Option<&'a str>,
+    /// How that ring is worked.
+    work: Option<RingWork>,
     /// Its filled area; none where it is a line.
     region: Option<&'a Region>,
     flat: FlattenedShape,
@@ -200,7 +205,7 @@ fn burn_of(mark: &Mark) -> Option<Burn<'_>> {
     let kind = if mark.work == Work::Score { "scored line" } else { "engraving" };
     let called = mark.name.as_ref().map_or_else(|| format!("the {kind}"), |name| format!("the {kind} `{name}`"));
     let depth = depth.unwrap_or(NOMINAL_ENGRAVING);
-    Some(Burn { face: mark.face, origin: mark.origin, called, ring: None, region, flat, depth })
+    Some(Burn { face: mark.face, origin: mark.origin, called, ring: None, work: None, region, flat, depth })
 }
 
 fn labels_of(layer: &Layer) -> impl Iterator<Item = Burn<'_>> {
@@ -210,9 +215,10 @@ fn labels_of(layer: &Layer) -> impl Iterator<Item = Burn<'_>> {
             origin: label.origin,
             called: format!("the label `{}` of ring `{}`", label.says, ring.name),
             ring: Some(&ring.name),
+            work: Some(ring.work),
             region: Some(&label.ink),
             flat: FlattenedShape::of(&label.ink),
-            depth: NOMINAL_ENGRAVING,
+            depth: if ring.work == RingWork::Engraved { NOMINAL_ENGRAVING } else { Length::ZERO },
         })
     })
 }

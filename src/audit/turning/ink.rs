@@ -3,6 +3,7 @@
 use kurbo::{Affine, Point, Rect};
 
 use super::scene::{Cover, Scene, band_of, cover_of};
+use crate::audit::strength::around_raised;
 use crate::design::{Design, Layer, Mark, Shape, Work};
 use crate::geometry::{FlattenedShape, Region};
 use crate::source::Span;
@@ -123,7 +124,10 @@ impl Scene<'_> {
                 });
             }
         }
-        for mark in layer.marks.iter().filter(|mark| mark.face == self.ring.face) {
+        // What goes round labels that are left standing is their ground.
+        let ground: Vec<&Mark> = layer.rings.iter().flat_map(|ring| around_raised(layer, ring)).collect();
+        let is_ground = |mark: &Mark| ground.iter().any(|known| std::ptr::eq(*known, mark));
+        for mark in layer.marks.iter().filter(|mark| mark.face == self.ring.face && !is_ground(mark)) {
             inks.extend(ink_of_mark(at, mark));
         }
     }

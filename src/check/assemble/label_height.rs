@@ -7,8 +7,8 @@ use super::rings::{ReadAt, Written, bearing_of, label_scale, turns_in};
 use crate::check::findings::rings as say;
 use crate::check::value::Value;
 use crate::design::pose::wrapped;
-use crate::design::{Joint, Laid};
-use crate::geometry::{Region, turn};
+use crate::design::{Joint, Laid, RingWork, Shape};
+use crate::geometry::turn;
 use crate::lettering::Facing;
 use crate::syntax::tree::ReadsHow;
 use crate::units::{Angle, Length};
@@ -27,7 +27,7 @@ impl<'t> Assembler<'_, 't> {
         &mut self,
         written: &Written<'t>,
         place: Option<&ReadAt>,
-        unit: &[Region],
+        unit: &[Shape],
         (radius, bearings, facings): (Length, &[Angle], &[Facing]),
         joints: &[Joint],
     ) -> Option<Length> {
@@ -38,7 +38,9 @@ impl<'t> Assembler<'_, 't> {
             self.assume(&what, height.to_string(), "usual where no opening limits it", written.name.span);
             return Some(height);
         };
-        let room = place.region.offset(-place.clear_opening.as_mm());
+        // Half a line is burnt on either side of where the beam runs.
+        let half = if written.work == RingWork::Scored { written.line / 2.0 } else { Length::ZERO };
+        let room = place.region.offset(-(place.clear_opening + half).as_mm());
         let stops: Vec<Angle> = match turns_in(joints, place.joints.clone()).as_slice() {
             [only] if only.stops.len() == bearings.len() && written.laid() != Laid::Round => {
                 only.stops.iter().map(|stop| place.carried(*stop)).collect()
@@ -48,7 +50,7 @@ impl<'t> Assembler<'_, 't> {
         let walls = lines(room.path(), WALL_MM);
         let mut tallest = TALLEST_MM;
         let set = unit.iter().zip(bearings).zip(facings);
-        for ((((region, bearing), facing), stop), (value, says)) in set.zip(stops).zip(&written.labels) {
+        for ((((shape, bearing), facing), stop), (value, says)) in set.zip(stops).zip(&written.labels) {
             // As the label lies under the opening at its stop, so that one look at the opening serves all of them.
             let placed = turn(-stop) * crate::lettering::placing(radius.as_mm(), *bearing, *facing);
             let centre = placed * Point::ORIGIN;
@@ -60,7 +62,7 @@ impl<'t> Assembler<'_, 't> {
                 let label = (written.key.as_str(), says.as_str());
                 return self.eval.report(say::labels_beside_opening(label, off, written.name.span));
             }
-            let reach = if inside { reach(&walls, centre, placed * region.path()) } else { 0.0 };
+            let reach = if inside { reach(&walls, centre, placed * shape.path()) } else { 0.0 };
             // A label with a size of its own either fits or leaves no height at all.
             let grows = tallest_fits(value);
             tallest = tallest.min(if grows || reach < 1.0 { reach } else { TALLEST_MM });
@@ -70,7 +72,7 @@ impl<'t> Assembler<'_, 't> {
         if height.as_mm() <= 0.0 {
             return self.eval.report(say::no_room_for_labels(&written.key, place.clear_opening, written.name.span));
         }
-        let set = if self.is_curved(written) { ", set straight," } else { "" };
+        let set = if written.curved { ", set straight," } else { "" };
         let why = format!("the largest at which every label{set} clears the opening by {}", place.clear_opening);
         self.assume(&what, height.to_string(), &why, written.name.span);
         Some(height)
@@ -103,7 +105,8 @@ fn lines(path: &kurbo::BezPath, tolerance: f64) -> Vec<Line> {
 
 /// How many times over a shape may grow about `centre` before it touches a wall.
 fn reach(walls: &[Line], centre: Point, shape: kurbo::BezPath) -> f64 {
-    let mut points: Vec<Vec2> = lines(&shape, POINT_MM).iter().map(|line| line.p0 - centre).collect();
+    let mut points: Vec<Vec2> = Vec::new();
+    kurbo::flatten(&shape, POINT_MM, |element| points.extend(element.end_point().map(|at| at - centre)));
     // The farthest points mostly touch first, and the nearest walls are mostly touched first: the rest is soon ruled out.
     points.sort_by(|a, b| b.hypot2().total_cmp(&a.hypot2()));
     let apart = |wall: &Line| wall.nearest(centre, WALL_MM).distance_sq.sqrt();

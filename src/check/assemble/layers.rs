@@ -1,33 +1,50 @@
 //! Layers: their outlines and the marks on their faces, rings apart.
 
+use std::sync::Arc;
+
 use kurbo::Point;
 
 use super::Assembler;
+use super::stack::Order;
 use crate::check::evaluate::Fields;
 use crate::check::findings::dial as say;
-use crate::check::value::Value;
+use crate::check::value::{Figure, Value};
 use crate::design::{
     Depth, Face, FlipChoice, Ink, Kept, Layer, Lettering, Mark, PocketDepth, Shape, Stock, Tone, Wait, Work,
 };
 use crate::diagnostics::{Diagnostic, Finding};
-use crate::geometry::Region;
+use crate::geometry::{Region, Trace, polar};
 use crate::source::Span;
 use crate::syntax::tree::{self, ExprKind, FlipWay, LayerItem, Marked, TailKind};
 use crate::units::{Angle, Length};
 use crate::vocabulary::blocks::fields;
 use crate::vocabulary::items::LayerWord;
 
+/// How much of a tick across the rim lies on the part, in mm.
+const WITNESS_MM: f64 = 1.0;
+
 impl<'t> Assembler<'_, 't> {
+    /// The thing of the shop that a name stands for: itself, or the one that a param of this name is set to.
+    fn thing(&mut self, name: &'t str) -> Arc<str> {
+        match self.eval.named(name) {
+            Some(Value::Thing(thing)) => thing,
+            _ => name.into(),
+        }
+    }
+
     /// A layer with everything but its rings and what the joints add.
     pub(super) fn layer(&mut self, layer: &'t tree::Layer) -> Option<Layer> {
+        let stock = self.thing(&layer.stock.text);
+        let stock: Option<Stock> = self.shop.stocks.get(&*stock).cloned();
         self.eval.enter(Some(&layer.name.text));
         let outline = self.outline(layer);
-        let stock: Option<Stock> = self.shop.stocks.get(&layer.stock.text).cloned();
         let mut marks = Some(Vec::new());
         let mut flip = FlipChoice::Chosen;
-        let (mut grain, mut finish) = (None, None);
+        let (mut grain, mut finish, mut witness) = (None, None, None);
         for item in &layer.items {
             match item {
+                // It waits until the labels stand.
+                LayerItem::Mark(mark) if leaves_rings(layer, mark) => {}
                 LayerItem::Mark(mark) => {
                     let made = self.mark(mark, stock.as_ref());
                     marks = marks.zip(made).map(|(marks, made)| [marks, made].concat());
@@ -39,8 +56,14 @@ impl<'t> Assembler<'_, 't> {
                         Some(name @ fields::Layer::Grain) => {
                             grain = one.expr(name).and_then(|expr| self.eval.angle(expr));
                         }
+                        Some(name @ fields::Layer::Witness) => {
+                            let at = one.expr(name).and_then(|expr| self.eval.angle(expr));
+                            witness = at.map(|at| (at, field.span));
+                        }
                         Some(name @ fields::Layer::Finish) => {
-                            finish = one.word(name).and_then(|name| self.shop.finishes.get(name)).cloned();
+                            let named = one.word(name).map(|name| self.thing(name));
+                            self.eval.enter(Some(&layer.name.text));
+                            finish = named.and_then(|name| self.shop.finishes.get(&*name)).cloned();
                         }
                         None => {}
                     }
@@ -61,14 +84,21 @@ impl<'t> Assembler<'_, 't> {
             lettering: None,
             origin: outline_origin,
         });
-        let marks: Vec<Mark> = holes.chain(marks?).collect();
         let waits = self.waits(layer)?;
+        let outer = outline.outer();
+        let tick = match witness {
+            Some(witness) => {
+                Some(self.tick_over_rim(&layer.name, &outer, witness, marks.as_deref().unwrap_or_default(), &waits)?)
+            }
+            None => None,
+        };
+        let marks: Vec<Mark> = holes.chain(marks?).chain(tick).collect();
         let name = layer.name.text.clone();
         Some(Layer {
             of: name.clone(),
             name,
             stock,
-            outline: outline.outer(),
+            outline: outer,
             outline_origin,
             marks,
             rings: Vec::new(),
@@ -76,9 +106,68 @@ impl<'t> Assembler<'_, 't> {
             flip,
             waits,
             grain,
+            witness,
             origin: layer.name.span,
             kept: Kept::default(),
         })
+    }
+
+    /// What of a tick across the rim lies on the part: on the face that is worked first, so that it is there before the part is
+    /// lifted out.
+    fn tick_over_rim(
+        &mut self,
+        layer: &tree::Name,
+        outline: &Region,
+        (bearing, origin): (Angle, Span),
+        marks: &[Mark],
+        waits: &[Wait],
+    ) -> Option<Mark> {
+        let waits_on = |face: Face| {
+            marks.iter().any(|mark| mark.face == face && waits.iter().any(|wait| wait.mark == mark.origin))
+        };
+        let face = if waits_on(Face::Front) && !waits_on(Face::Back) { Face::Back } else { Face::Front };
+        let Some(rim) = rim_at(outline, bearing) else {
+            return self.eval.report(say::witness_misses(&layer.text, bearing, origin));
+        };
+        let [from, to] = [rim - WITNESS_MM, rim].map(|radius| polar(radius.max(0.0), bearing));
+        let shape = Shape::Trace(self.eval.shaped(Trace::line(&[from, to]), origin)?);
+        Some(Mark { name: None, face, work: Work::Score, shape, lettering: None, origin })
+    }
+
+    /// The marks that leave rings of their layer standing, on every copy of it that lies in the stack; `None` where one is at fault.
+    pub(super) fn around_rings(
+        &mut self,
+        trees: &[(usize, &'t tree::Layer)],
+        order: &Order<'t>,
+        layers: &mut [Layer],
+    ) -> Option<()> {
+        let mut whole = true;
+        for (at, tree) in trees {
+            let (Some(layer), Some(copy)) = (layers.get_mut(*at), order.layers.get(*at)) else { continue };
+            let marks = tree.items.iter().filter_map(|item| match item {
+                LayerItem::Mark(mark) if leaves_rings(tree, mark) => Some(mark),
+                _ => None,
+            });
+            for mark in marks {
+                let stands = |name: &'t str| {
+                    let key = order.key(copy, name);
+                    let ring = layer.rings.iter().find(|ring| ring.name == key)?;
+                    let labels = Region::union_of(ring.labels.iter().map(|label| &label.ink));
+                    Some((name, Value::Region(Figure::plain(labels))))
+                };
+                let standing = tree.left_standing(mark.on()).filter_map(stands).collect();
+                self.eval.enter(Some(&tree.name.text));
+                let stock = layer.stock.clone();
+                self.eval.also_know(standing);
+                let made = self.mark(mark, Some(&stock));
+                self.eval.also_know(Vec::new());
+                self.eval.enter(None);
+                whole &= made.is_some();
+                let named = |mark: Mark| Mark { name: mark.name.map(|name| order.key(copy, &name)), ..mark };
+                layer.marks.extend(made.into_iter().flatten().map(named));
+            }
+        }
+        whole.then_some(())
     }
 
     /// What waits for what; none where some wait for each other.
@@ -262,6 +351,24 @@ impl<'t> Assembler<'_, 't> {
             (depth, mark.name.clone().unwrap_or_else(|| "the pocket round the axis".to_owned()))
         })
     }
+}
+
+/// How far from the axis an outline ends at a bearing, in mm; none where nothing of it lies there.
+fn rim_at(outline: &Region, bearing: Angle) -> Option<f64> {
+    let bounds = outline.bounds()?;
+    let far = bounds.x0.abs().max(bounds.x1.abs()).hypot(bounds.y0.abs().max(bounds.y1.abs())) + 1.0;
+    let across = Trace::line(&[Point::ZERO, polar(far, bearing)]).ok()?.within(outline);
+    across.path().elements().last()?.end_point().map(|at| at.to_vec2().hypot())
+}
+
+/// Whether a mark leaves rings of its layer standing, so that it can be worked out only when their labels stand.
+fn leaves_rings(layer: &tree::Layer, mark: &tree::Mark) -> bool {
+    fn says(expr: &tree::Expr, name: &str) -> bool {
+        matches!(&expr.kind, ExprKind::Name(known) if known == name)
+            || expr.parts().into_iter().any(|part| says(part, name))
+    }
+    let Marked::Shape { value, .. } = &mark.what else { return false };
+    mark.may_leave_standing() && layer.left_standing(mark.on()).any(|ring| says(value, ring))
 }
 
 /// Whether it is a list with nothing in it, or with nothing but such lists.

@@ -160,7 +160,8 @@ impl<'t> Assembler<'_, 't> {
             })
             .collect();
         self.asked = self.asked(&order);
-        let rings = self.written_rings(&trees?, &order);
+        let trees = trees?;
+        let rings = self.written_rings(&trees, &order);
         let layers: Option<Vec<Layer>> = order
             .layers
             .iter()
@@ -187,6 +188,7 @@ impl<'t> Assembler<'_, 't> {
                 None => whole = false,
             }
         }
+        whole &= self.around_rings(&trees, &order, &mut layers).is_some();
         whole.then_some((layers, joints))
     }
 

@@ -9,9 +9,9 @@ use crate::check::evaluate::{Evaluator, Fields, facing_of, label_text};
 use crate::check::findings::rings as say;
 use crate::check::findings::values::out_of_bounds;
 use crate::check::value::Value;
-use crate::design::{Face, Ink, Joint, Label, Laid, Layer, Mark, Ring, Turn};
-use crate::geometry::{FlattenedShape, Region, turn};
-use crate::lettering::{Arc, Facing, Setting, Typeface, place_label};
+use crate::design::{Face, Ink, Joint, Label, Laid, Layer, Mark, Ring, RingWork, Shape, Turn};
+use crate::geometry::{FlattenedShape, Region, Trace, turn};
+use crate::lettering::{Arc, Facing, LetteringError, Setting, Typeface, placing, single_stroke};
 use crate::limits;
 use crate::source::Span;
 use crate::syntax::tree::{self, Expr, ExprKind, FieldValue, LayerItem, Marked, Name, ReadsHow};
@@ -27,6 +27,13 @@ pub(super) struct Written<'t> {
     pub(super) key: String,
     pub(super) fields: Fields<'t, fields::Ring>,
     pub(super) face: Face,
+    pub(super) work: RingWork,
+    /// How wide a line is burnt on its layer.
+    pub(super) line: Length,
+    /// Whether its letters are single lines.
+    single_stroke: bool,
+    /// Whether the letters of each label run along the ring.
+    pub(super) curved: bool,
     pub(super) labels: Vec<(Value, String)>,
     /// Which of them have a line under them.
     pub(super) underlined: Vec<bool>,
@@ -39,6 +46,14 @@ impl Written<'_> {
             (Some(_), _) => Laid::AtBearings,
             (None, Some(_)) => Laid::Round,
             (None, None) => Laid::ByStops,
+        }
+    }
+
+    /// A label's area as it is worked: of one that is scored, its edge.
+    fn drawn(&self, area: Region) -> Shape {
+        match self.work {
+            RingWork::Scored => Shape::Trace(Trace::from_path(area.path().clone())),
+            RingWork::Engraved | RingWork::Raised => Shape::Region(area),
         }
     }
 
@@ -82,11 +97,11 @@ impl<'t> Assembler<'_, 't> {
             for item in &layer.items {
                 let LayerItem::Mark(mark) = item else { continue };
                 let Marked::Ring { name, fields } = &mark.what else { continue };
-                if mark.work != tree::Work::Engrave {
+                let Some(work) = RingWork::of(mark.work) else {
                     self.eval.problems.push(say::ring_not_engraved(&name.text, mark.work.word(), mark.work_span));
                     whole = false;
                     continue;
-                }
+                };
                 let face = mark.face.map_or(Face::Front, |(face, _)| face);
                 self.eval.enter(Some(&layer.name.text));
                 self.eval.face(face);
@@ -100,7 +115,22 @@ impl<'t> Assembler<'_, 't> {
                 match (labels, order.layers.get(*at)) {
                     (Some((labels, underlined)), Some(copy)) => {
                         let key = order.key(copy, &name.text);
-                        rings.push(Written { layer: *at, name, key, fields, face, labels, underlined });
+                        let line = self.shop.stocks.get(&layer.stock.text).map_or(Length::ZERO, |stock| stock.kerf);
+                        let layer = *at;
+                        let mut flag = |name| self.flag(fields, name);
+                        rings.push(Written {
+                            layer,
+                            name,
+                            key,
+                            fields,
+                            face,
+                            work,
+                            line,
+                            single_stroke: flag(fields::Ring::SingleStroke),
+                            curved: flag(fields::Ring::Curved),
+                            labels,
+                            underlined,
+                        });
                     }
                     _ => whole = false,
                 }
@@ -119,6 +149,14 @@ impl<'t> Assembler<'_, 't> {
         self.leading_zeros(name, expr, items);
         let unnamed = "a shape".to_owned();
         Some(items.iter().map(|item| (item.clone(), label_text(item).unwrap_or_else(|| unnamed.clone()))).collect())
+    }
+
+    /// Whether something is said of a ring that is true or false; a bare word means that it is.
+    fn flag(&mut self, fields: Fields<'t, fields::Ring>, name: fields::Ring) -> bool {
+        match fields.get(name).map(|field| &field.value) {
+            Some(FieldValue::Expr(expr)) => self.eval.truth(expr).unwrap_or(false),
+            given => given.is_some(),
+        }
     }
 
     /// Which labels have a line under them; one that is asked for and is no lettering of the ring is reported.
@@ -211,8 +249,8 @@ impl<'t> Assembler<'_, 't> {
     /// How dark its labels are, from 0 to 1.
     fn ring_tone(&mut self, written: &Written<'t>) -> Option<f64> {
         match written.fields.expr(fields::Ring::Tone) {
-            Some(tone) => self.tone(tone),
-            None => fields::Ring::Tone.spec().default.number(),
+            Some(tone) if written.work == RingWork::Engraved => self.tone(tone),
+            _ => fields::Ring::Tone.spec().default.number(),
         }
     }
 
@@ -237,7 +275,7 @@ impl<'t> Assembler<'_, 't> {
             Some(expr) => self.for_each(expr, written, |_, value, _| as_angle(value))?,
             None => vec![fields::Ring::Tilt.spec().default.angle()?; written.labels.len()],
         };
-        let unit: Vec<Region> = self.unit_labels(written, &typeface, &tilts)?;
+        let unit: Vec<Shape> = self.unit_labels(written, &typeface, &tilts)?;
         let heights = match written.fields.expr(fields::Ring::Height) {
             Some(expr) => self.for_each(expr, written, |eval, value, span| eval.size_of(value, "`height`", span))?,
             None => {
@@ -245,12 +283,12 @@ impl<'t> Assembler<'_, 't> {
                 vec![height; written.labels.len()]
             }
         };
-        let curved = self.is_curved(written).then_some(&typeface);
+        let curved = written.curved.then_some(&typeface);
         let mut labels = Vec::new();
         let inks = self.inks(written)?;
         let set = unit.iter().zip(&bearings).zip(&heights).zip(&tilts).zip(&facings).zip(&inks);
         let each = set.zip(&written.labels).zip(&written.underlined);
-        for (((((((region, bearing), height), tilt), facing), filled), (value, says)), underlined) in each {
+        for (((((((shape, bearing), height), tilt), facing), filled), (value, says)), underlined) in each {
             let facing = *facing;
             let bent = match (curved, value) {
                 (Some(typeface), Value::Quantity(_) | Value::Text(_)) if facing.bends() => {
@@ -261,14 +299,18 @@ impl<'t> Assembler<'_, 't> {
                 _ => None,
             };
             let straight = || {
-                let sized = region.transformed(Affine::scale(label_scale(value, height.as_mm())));
-                place_label(&sized, radius.as_mm(), *bearing, facing)
+                let placed = placing(radius.as_mm(), *bearing, facing);
+                shape.transformed(placed * Affine::scale(label_scale(value, height.as_mm())))
             };
-            let mut ink = bent.unwrap_or_else(straight);
+            let shape = bent.unwrap_or_else(straight);
             // Before anything is joined or parted: beyond the bound no engine can be relied upon.
-            if Region::in_range(ink.path()).is_err() {
+            if Region::in_range(shape.path()).is_err() {
                 return self.eval.report(out_of_bounds(self.far_out(written, *height)));
             }
+            let (mut ink, lines) = match shape {
+                Shape::Region(ink) => (ink, None),
+                Shape::Trace(lines) => (self.eval.shaped(lines.burnt(written.line.as_mm()), origin)?, Some(lines)),
+            };
             if let Some(stroke) = stroke {
                 // A band inside the outline: the label keeps its size and what it clears.
                 ink = ink.difference(&ink.offset(-stroke.as_mm()));
@@ -278,15 +320,16 @@ impl<'t> Assembler<'_, 't> {
             let up = lettering.then(|| facing.tops(*bearing) + *tilt);
             let (says, underlined) = (says.clone(), *underlined);
             let filled = filled.clone();
-            labels.push(Label { says, bearing: *bearing, height, up, underlined, filled, ink, origin });
+            labels.push(Label { says, bearing: *bearing, height, up, underlined, filled, ink, lines, origin });
         }
         // Ticks belong to no label, so they are filled only where all labels are filled alike.
         let alike = inks.first().filter(|first| inks.iter().all(|ink| ink == *first)).and_then(Option::as_ref);
         let ticks = self.ticks(written, &bearings, radius, (tone, alike))?;
         let height = labels.iter().map(|label| label.height).reduce(|a, b| if a > b { a } else { b })?;
         let (name, capitals) = (written.key.clone(), typeface.cap_height() / typeface.units_per_em());
-        let (typeface, face, laid) = (typeface.name().to_owned(), written.face, written.laid());
-        Some((Ring { name, face, radius, height, typeface, capitals, labels, laid, tone, origin }, ticks))
+        let set_in = if written.single_stroke { single_stroke::NAME } else { typeface.name() };
+        let (typeface, face, work, laid) = (set_in.to_owned(), written.face, written.work, written.laid());
+        Some((Ring { name, face, work, radius, height, typeface, capitals, labels, laid, tone, origin }, ticks))
     }
 
     /// What puts a label out of bounds: its height where that alone does it, else how far out the ring stands.
@@ -295,14 +338,6 @@ impl<'t> Assembler<'_, 't> {
         let tall = height.as_mm() > limits::SIZE_MM / 2.0;
         let blamed = if tall { high.or(radius) } else { radius.or(high) };
         blamed.map_or(written.name.span, |expr| expr.span)
-    }
-
-    /// Whether the letters of each label run along the ring.
-    pub(super) fn is_curved(&mut self, written: &Written<'t>) -> bool {
-        match written.fields.get(fields::Ring::Curved).map(|field| &field.value) {
-            Some(FieldValue::Expr(expr)) => self.eval.truth(expr).unwrap_or(false),
-            given => given.is_some(),
-        }
     }
 
     /// The typeface of a ring's labels.
@@ -390,12 +425,22 @@ impl<'t> Assembler<'_, 't> {
         typeface: &Typeface,
         setting: &Setting,
         arc: &Arc,
-    ) -> Option<Region> {
-        match typeface.along_arc(says, setting, arc) {
+    ) -> Option<Shape> {
+        let made = if written.single_stroke {
+            single_stroke::along_arc(says, setting, arc).map(|path| Shape::Trace(Trace::from_path(path)))
+        } else {
+            typeface.along_arc(says, setting, arc).map(|ink| written.drawn(ink))
+        };
+        self.lettered(written, says, made)
+    }
+
+    /// Letters as they are seen on the ring's face, or what is wrong with them.
+    fn lettered(&mut self, written: &Written<'t>, says: &str, made: Result<Shape, LetteringError>) -> Option<Shape> {
+        match made {
             // Drawn in the front frame, lettering on a back is mirrored here, so that it reads once the layer is
             // turned over.
-            Ok(ink) if written.face == Face::Back => Some(ink.transformed(Affine::FLIP_X)),
-            Ok(ink) => Some(ink),
+            Ok(shape) if written.face == Face::Back => Some(shape.transformed(Affine::FLIP_X)),
+            Ok(shape) => Some(shape),
             Err(error) => self.eval.bad_lettering(error, says, written.fields.expr(fields::Ring::Labels)?.span),
         }
     }
@@ -463,39 +508,34 @@ impl<'t> Assembler<'_, 't> {
 
     /// Each label about its own centre: lettering 1 mm tall, artwork without a height scaled to 1 mm, other
     /// regions as they are; turned by its tilt.
-    fn unit_labels(&mut self, written: &Written<'t>, typeface: &Typeface, tilts: &[Angle]) -> Option<Vec<Region>> {
-        let mut regions = Vec::new();
+    fn unit_labels(&mut self, written: &Written<'t>, typeface: &Typeface, tilts: &[Angle]) -> Option<Vec<Shape>> {
+        let mut shapes = Vec::new();
         for (((value, says), tilt), underlined) in written.labels.iter().zip(tilts).zip(&written.underlined) {
             let upright = match value {
                 Value::Region(figure) => {
                     let bounds = figure.region.bounds()?;
                     let centred = Affine::translate(-bounds.center().to_vec2());
                     let scale = if figure.unsized_art { 1.0 / bounds.height().max(1e-9) } else { 1.0 };
-                    figure.region.transformed(Affine::scale(scale) * centred)
+                    written.drawn(figure.region.transformed(Affine::scale(scale) * centred))
                 }
                 _ => {
                     let setting = Setting { underlined: *underlined, ..Setting::of_height(1.0) };
-                    let word = match typeface.set(says, &setting) {
-                        Ok(word) => word.ink,
-                        Err(error) => {
-                            return self.eval.bad_lettering(
-                                error,
-                                says,
-                                written.fields.expr(fields::Ring::Labels)?.span,
-                            );
-                        }
+                    let made = if written.single_stroke {
+                        single_stroke::set(says, &setting).map(|path| Shape::Trace(Trace::from_path(path)))
+                    } else {
+                        typeface.set(says, &setting).map(|word| written.drawn(word.ink))
                     };
-                    if word.is_empty() {
-                        return self
-                            .eval
-                            .report(say::blank_label(&written.key, written.fields.expr(fields::Ring::Labels)?.span));
+                    let word = self.lettered(written, says, made)?;
+                    if word.path().elements().is_empty() {
+                        let labels = written.fields.expr(fields::Ring::Labels)?;
+                        return self.eval.report(say::blank_label(&written.key, labels.span));
                     }
-                    if written.face == Face::Back { word.transformed(Affine::FLIP_X) } else { word }
+                    word
                 }
             };
-            regions.push(if *tilt == Angle::ZERO { upright } else { upright.transformed(turn(*tilt)) });
+            shapes.push(if *tilt == Angle::ZERO { upright } else { upright.transformed(turn(*tilt)) });
         }
-        Some(regions)
+        Some(shapes)
     }
 }
 

@@ -1,12 +1,12 @@
 //! Tick marks between the labels of a ring.
 
-use kurbo::{Affine, Rect, Shape as _};
+use kurbo::{Affine, BezPath, Point, Rect, Shape as _};
 
 use super::Assembler;
 use super::rings::Written;
 use crate::check::findings::rings as say;
-use crate::design::{Ink, Mark, Shape, Work};
-use crate::geometry::{GeometryError, Region, Rule, turn};
+use crate::design::{Ink, Mark, RingWork, Shape, Work};
+use crate::geometry::{GeometryError, Region, Rule, Trace, turn};
 use crate::limits::LIST_LENGTH;
 use crate::units::{Angle, Length};
 use crate::vocabulary::blocks::fields;
@@ -42,6 +42,12 @@ impl<'t> Assembler<'_, 't> {
         };
         let goes_round = written.fields.expr(fields::Ring::Bearings).is_none();
         let span = at.map_or(written.name.span, |at| at.span);
+        if written.work == RingWork::Scored {
+            let line = self.eval.shaped(line(radius, length), span)?;
+            let mut all = BezPath::new();
+            between(bearings, count, goes_round).for_each(|at| all.extend(turn(at) * line.path()));
+            return Some(Some(tick_mark(written, Work::Score, Shape::Trace(Trace::from_path(all)))));
+        }
         let tick = self.eval.shaped(upright(radius, length, width), span)?;
         let ticks: Vec<Region> = between(bearings, count, goes_round).map(|at| tick.transformed(turn(at))).collect();
         let region = Region::union_of(&ticks);
@@ -49,14 +55,7 @@ impl<'t> Assembler<'_, 't> {
             return Some(None);
         }
         let work = Work::Engrave { tone, depth: None, ink: ink.cloned() };
-        Some(Some(Mark {
-            name: None,
-            face: written.face,
-            work,
-            shape: Shape::Region(region),
-            lettering: None,
-            origin: written.name.span,
-        }))
+        Some(Some(tick_mark(written, work, Shape::Region(region))))
     }
 
     fn tick_size(&mut self, written: &Written<'t>) -> Option<(Length, Length)> {
@@ -68,6 +67,16 @@ impl<'t> Assembler<'_, 't> {
             (self.eval.size(length, "the length of a tick"), self.eval.size(width, "the width of a tick"));
         Some((length?, width?))
     }
+}
+
+fn tick_mark(written: &Written, work: Work, shape: Shape) -> Mark {
+    Mark { name: None, face: written.face, work, shape, lettering: None, origin: written.name.span }
+}
+
+/// A tick at 0deg as one line, its middle at the radius.
+fn line(radius: Length, length: Length) -> Result<Trace, GeometryError> {
+    let [from, to] = [-0.5, 0.5].map(|end| Point::new(0.0, radius.as_mm() + end * length.as_mm()));
+    Trace::line(&[from, to])
 }
 
 /// A tick at 0deg, its middle at the radius.

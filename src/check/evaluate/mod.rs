@@ -15,6 +15,7 @@ use std::sync::Arc;
 pub use calls::with_zeros;
 pub use fields::Fields;
 pub use lettered::facing_of;
+pub use operators::compared;
 
 use super::names::{Definition, Meaning, Names};
 use super::tables::{Column, Tables};
@@ -121,6 +122,11 @@ impl<'t> Evaluator<'t> {
     pub fn knowing(mut self, words: Vec<(&'t str, Value)>) -> Self {
         self.locals = words;
         self
+    }
+
+    /// From here on, these names stand for these values, and no others do that were told so.
+    pub fn also_know(&mut self, locals: Vec<(&'t str, Value)>) {
+        self.locals = locals;
     }
 
     /// All names.

@@ -243,8 +243,8 @@ impl<'t> Evaluator<'t> {
     }
 }
 
-/// Whether the comparison holds; quantities are the same within a billionth.
-fn compared(comparison: Comparison, left: &Value, right: &Value) -> Option<bool> {
+/// Whether a comparison holds, none where the values cannot be compared; quantities are the same within a billionth.
+pub fn compared(comparison: Comparison, left: &Value, right: &Value) -> Option<bool> {
     let ordered = |left: Quantity, right: Quantity| {
         let same = (left.value - right.value).abs() <= SAME * left.value.abs().max(right.value.abs());
         match comparison {

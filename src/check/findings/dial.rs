@@ -444,6 +444,16 @@ pub fn nominal_depths<'a>(stocks: impl IntoIterator<Item = &'a str>, at: impl In
     places.into_iter().fold(found, |found, at| found.label(at, "has no `passes`"))
 }
 
+/// A tick across the rim where there is none.
+pub fn witness_misses(layer: &str, bearing: Angle, span: Span) -> Diagnostic {
+    let message =
+        format!("nothing of layer `{layer}` lies at bearing {bearing}, so no tick can stand on its rim there");
+    Diagnostic::error(Finding::WitnessOfNoUse, message)
+        .about(layer)
+        .label(span, "misses it")
+        .help("choose a bearing at which the way out from the turning axis meets the outline")
+}
+
 /// Work that waits for itself, by way of what it waits for.
 pub fn waits_in_a_circle(layer: &str, wait: &Wait) -> Diagnostic {
     let what = wait.name.as_ref().map_or_else(|| "this work".to_owned(), |name| format!("`{name}`"));

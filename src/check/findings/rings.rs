@@ -32,11 +32,14 @@ pub fn tick_without_ticks(field: &str, span: Span) -> Diagnostic {
         .help("say how many stand between two labels with `ticks 4`, or take this out")
 }
 
-/// A ring that is not engraved, but worked otherwise.
+/// A ring that is worked as no ring is.
 pub fn ring_not_engraved(ring: &str, work: &str, span: Span) -> Diagnostic {
-    Diagnostic::error(Finding::RingNotEngraved, format!("`{work}` makes no ring of labels: only `engrave` does"))
-        .label(span, "a ring is read, and what is read is engraved")
-        .help(format!("write `engrave ring {ring} {{ … }}`; a shape that goes round is `repeated`"))
+    Diagnostic::error(
+        Finding::RingNotEngraved,
+        format!("`{work}` makes no ring of labels: `engrave`, `score` and `bare` do"),
+    )
+    .label(span, "a ring is read, and cannot be read worked like this")
+    .help(format!("write `engrave ring {ring} {{ … }}`; a shape that goes round is `repeated`"))
 }
 
 /// A ring with an empty list of labels.

@@ -4,7 +4,8 @@ use crate::diagnostics::{Diagnostic, Finding, listed};
 use crate::source::Span;
 use crate::syntax::tree::{Arithmetic, Name, TailKind, Work};
 use crate::units::{Dimension, Unit, plain};
-use crate::vocabulary::types::Type;
+use crate::vocabulary::blocks::fields;
+use crate::vocabulary::types::{ThingKind, Type};
 
 /// A value of the wrong kind.
 pub fn wrong_kind(found: &Type, wanted: &Type, span: Span) -> Diagnostic {
@@ -22,6 +23,9 @@ pub fn wrong_kind(found: &Type, wanted: &Type, span: Span) -> Diagnostic {
             (None, None) => diagnostic,
         },
         _ => match wanted {
+            Type::Region if *found == Type::Thing(ThingKind::Ring) => diagnostic.help(
+                "a ring is an area only where it is left standing (`bare ring`), and only in work that is burnt or painted on its own face of its own layer: `engrave circle(diameter: 58mm) less heat`",
+            ),
             Type::List(_) if *found == Type::Text => diagnostic
                 .help("a list stands in square brackets, as in `[\"Fog\", \"Calm\"]`; a range stands without quotes: `0 to 9`"),
             Type::List(_) if *found == Type::NUMBER => {
@@ -306,6 +310,40 @@ pub fn tail_out_of_place(tail: TailKind, work: Work, span: Span, work_span: Span
         .label(span, "no use for this")
         .label(work_span, "the work it stands behind")
         .help(format!("`{word}` belongs to {fits}"))
+}
+
+/// A field of a ring that is worked so that it has no use for it; `lines` where its letters are single lines.
+pub fn field_out_of_place(field: fields::Ring, work: Work, lines: bool, span: Span, work_span: Span) -> Diagnostic {
+    use fields::Ring as R;
+    let word = field.spec().word;
+    let why = match (work, field) {
+        (Work::Engrave, _) | (Work::Bare, R::SingleStroke) => "a line has no inside to be burnt or left",
+        (Work::Bare, R::Ticks | R::Tick | R::TicksAt) => "ticks between them would be burnt",
+        (Work::Bare, _) => "nothing of its labels is burnt",
+        (_, R::Typeface) if lines => "single lines have letters of their own",
+        _ => "a scored line is as dark and as wide as the beam burns it",
+    };
+    let help = match field {
+        R::SingleStroke => "write `score ring` for letters that are single lines".to_owned(),
+        R::Typeface if lines => format!("leave `{word}` out, or leave `single_stroke` out"),
+        R::Ticks | R::Tick | R::TicksAt => {
+            "leave it out, or put the ticks on a ring that is engraved or scored".to_owned()
+        }
+        _ => format!("leave `{word}` out, or write `engrave ring`"),
+    };
+    Diagnostic::error(Finding::FieldOutOfPlace, format!("a ring that is {} has no `{word}`: {why}", worked(work)))
+        .label(span, "no use for this")
+        .label(work_span, "how it is worked")
+        .help(help)
+}
+
+/// A work as what is said of a ring.
+fn worked(work: Work) -> &'static str {
+    match work {
+        Work::Score => "scored",
+        Work::Bare => "bare",
+        _ => "engraved",
+    }
 }
 
 /// Work that waits for what is no work on the other face.

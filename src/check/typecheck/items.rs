@@ -3,13 +3,14 @@
 use super::TypeChecker;
 use crate::check::findings::{names as say_name, tables, types as say};
 use crate::check::names::{Definition, Meaning};
+use crate::design::RingWork;
 use crate::diagnostics::suggest;
 use crate::source::Span;
 use crate::syntax::tree::{
     Argument, Bounds, Expr, ExprKind, Face, Family, FamilyItem, Field, FieldValue, FlipWay, Item, Layer, LayerItem,
     Let, Mark, Marked, Name, Param, Reads, Size, SlotShape, StackItem, Tail, TailKind, Thing, Wheel, Work,
 };
-use crate::vocabulary::blocks::{BlockName, BlockSpec, FieldSpec, Holds};
+use crate::vocabulary::blocks::{BlockName, BlockSpec, FieldSpec, Holds, fields};
 use crate::vocabulary::foreign::our_type;
 use crate::vocabulary::functions::FunctionName;
 use crate::vocabulary::types::{ThingKind, Type, TypeWord};
@@ -107,9 +108,15 @@ impl<'t> TypeChecker<'t> {
 
     fn mark(&mut self, mark: &'t Mark, layer: &'t Layer) {
         match &mark.what {
-            Marked::Ring { name, fields } => self.fields_of(BlockName::Ring, fields, name.span),
+            Marked::Ring { name, fields } => {
+                self.fields_of(BlockName::Ring, fields, name.span);
+                self.of_use_in_ring(mark, fields);
+            }
             Marked::Shape { value, .. } => {
+                let standing = layer.left_standing(mark.on()).filter(|_| mark.may_leave_standing());
+                self.locals.extend(standing.map(|ring| (ring, Type::Region)));
                 let found = self.type_of(value);
+                self.locals.clear();
                 let item = match &found {
                     Type::List(item) => item,
                     other => other,
@@ -122,6 +129,24 @@ impl<'t> TypeChecker<'t> {
             }
         }
         mark.tails.iter().for_each(|tail| self.tail(mark, tail, layer));
+    }
+
+    /// Fields that a ring has no use for, worked as it is.
+    fn of_use_in_ring(&mut self, mark: &'t Mark, fields: &'t [Field]) {
+        use fields::Ring as R;
+        let lines = fields.iter().any(|field| field.name.text == R::SingleStroke.spec().word);
+        let no_use: &[R] = match RingWork::of(mark.work) {
+            Some(RingWork::Engraved) => &[R::SingleStroke],
+            Some(RingWork::Scored) if lines => &[R::Tone, R::Ink, R::Colour, R::Stroke, R::Typeface],
+            Some(RingWork::Scored) => &[R::Tone, R::Ink, R::Colour, R::Stroke],
+            Some(RingWork::Raised) => &[R::SingleStroke, R::Tone, R::Ink, R::Colour, R::Ticks, R::Tick, R::TicksAt],
+            None => &[],
+        };
+        for field in fields {
+            if let Some(known) = no_use.iter().find(|known| known.spec().word == field.name.text) {
+                self.report(say::field_out_of_place(*known, mark.work, lines, field.span, mark.work_span));
+            }
+        }
     }
 
     fn tail(&mut self, mark: &'t Mark, tail: &'t Tail, layer: &'t Layer) {
@@ -206,9 +231,11 @@ impl<'t> TypeChecker<'t> {
             return;
         }
         let found = self.names.get(&name.text, self.layer);
-        if let Some(thing) = found.and_then(|definition| definition.meaning.thing())
-            && thing == wanted
-        {
+        let is_one = found.is_some_and(|definition| match definition.meaning {
+            Meaning::Param(param) => Type::of_word(&param.kind.text) == Some(Type::Thing(wanted)),
+            other => other.thing() == Some(wanted),
+        });
+        if is_one {
             return;
         }
         let nearest = self.names.nearest(&name.text, |definition| definition.meaning.thing() == Some(wanted));

@@ -27,7 +27,7 @@ fn print_findings(found: &[Diagnostic], sources: &Sources) {
 }
 
 /// Columns of cells, each under its heading; those of numbers flush right.
-fn rows(columns: &[(String, Vec<String>)]) -> String {
+pub(super) fn rows(columns: &[(String, Vec<String>)]) -> String {
     let mut table = Table::new();
     table.load_preset(presets::NOTHING).set_content_arrangement(ContentArrangement::Disabled);
     table.set_header(columns.iter().map(|(heading, _)| heading.as_str()));

@@ -13,10 +13,10 @@ use crate::audit::holding::Rings;
 use crate::audit::strength::least_web;
 use crate::design::axis::{AxisMagnet, magnets};
 use crate::design::{
-    Depth, Design, Face, Fastener, Half, Ink, Joint, Label, Layer, Mark, Pivot, PocketDepth, Pole, Ring, Rivet, Shape,
-    Slot, Turn, Work, hex,
+    Depth, Design, Face, Fastener, Half, Ink, Joint, Label, Layer, Mark, Pivot, PocketDepth, Pole, Ring, RingWork,
+    Rivet, Shape, Slot, Turn, Work, hex,
 };
-use crate::geometry::Region;
+use crate::geometry::{Region, Trace};
 use crate::output::path::contours;
 use crate::physics::Polarity;
 use crate::plan::face_name;
@@ -179,6 +179,12 @@ fn marked(layer: &Layer, tone: f64, ink: Option<&Ink>) -> String {
 #[derive(Serialize)]
 struct RingText<'a> {
     ring: &'a str,
+    /// Whether its labels are scored along their lines or left standing; left out where they are engraved.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    work: Option<&'static str>,
+    /// How wide a beam burns the lines of one that is scored: a cut's width, for want of a measured one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    width: Option<f64>,
     face: &'static str,
     tone: f64,
     colour: String,
@@ -189,11 +195,14 @@ struct RingText<'a> {
 
 impl<'a> RingText<'a> {
     fn of(ring: &'a Ring, layer: &Layer) -> Self {
+        let tone = if ring.work.is_burnt() { ring.tone } else { 0.0 };
         Self {
             ring: &ring.name,
+            work: (ring.work != RingWork::Engraved).then(|| ring.work.word()),
+            width: (ring.work == RingWork::Scored).then(|| mm(layer.stock.kerf)),
             face: face_name(ring.face),
-            tone: rounded(ring.tone),
-            colour: marked(layer, ring.tone, ring.ink()),
+            tone: rounded(tone),
+            colour: if tone > 0.0 { marked(layer, tone, ring.ink()) } else { hex(layer.surface()) },
             ink: ring.ink().map(|ink| ink.name.as_str()),
             labels: ring.labels.iter().map(|label| label_text(label, ring, layer)).collect(),
         }
@@ -230,7 +239,7 @@ fn label_text<'a>(label: &'a Label, ring: &'a Ring, layer: &Layer) -> LabelText<
         typeface: label.up.map(|_| ring.typeface.as_str()),
         ink: own.map(|ink| ink.name.as_str()),
         colour: own.map(|ink| marked(layer, ring.tone, Some(ink))),
-        path: path(label.ink.path()),
+        path: path(label.lines.as_ref().map_or(label.ink.path(), Trace::path)),
     }
 }
 

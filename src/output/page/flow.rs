@@ -71,7 +71,7 @@ impl Flow {
     }
 
     /// A new page.
-    fn turn_over(&mut self) {
+    pub fn turn_over(&mut self) {
         self.bodies.push(Group::new());
         (self.down, self.beside) = (0.0, None);
     }

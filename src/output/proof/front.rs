@@ -52,12 +52,12 @@ fn view(design: &Design, face: Face, room: (f64, f64)) -> DrawnView {
 }
 
 /// From the front frame to what is seen from a side.
-fn seen_from(face: Face) -> Affine {
+pub(super) fn seen_from(face: Face) -> Affine {
     if face == Face::Front { Affine::IDENTITY } else { Affine::FLIP_X }
 }
 
 /// The box round all layers as they lie at this pose, in the frame of the picture.
-fn bounds(design: &Design, pose: &Pose) -> Rect {
+pub(super) fn bounds(design: &Design, pose: &Pose) -> Rect {
     let boxes = design
         .layers
         .iter()

@@ -3,6 +3,7 @@
 //! Views of the dial with their dimensions, the stack drawn apart, the section through the axis, every stop, what was
 //! asked for and what was found. All figures are those of the design and of its audit.
 
+mod client;
 mod cut;
 mod describe;
 mod draw;
@@ -51,6 +52,7 @@ pub fn proof(job: &Printing) -> Pages {
         paper: job.paper,
     });
     title(&mut flow, job);
+    client::page(&mut flow, job);
     views(&mut flow, job);
     sizes(&mut flow, job);
     stops::stops(&mut flow, job.design, &job.audit.reading_check);
@@ -131,20 +133,12 @@ fn sizes(flow: &mut Flow, job: &Printing) {
     flow.below();
 }
 
-/// The scale bar, whose word counts, and where it is approved.
+/// The scale bar, and whose word counts.
 fn closing(flow: &mut Flow, job: &Printing) {
     flow.gap(1.6);
     // With the two lines below it, so that none of them stands on a page by itself.
     flow.need(8.0 + 2.0 * line_height(SMALL));
-    let wide = flow.width();
-    let approved = format!("Approved, revision {}:", job.revision.short());
-    let left = 108.0;
-    let taken = width(&approved, SMALL, Voice::Plain) + 2.0;
-    let row = Group::new()
-        .add(draw::scale_bar(2.0, 3.0))
-        .add(line(&approved, Style::of(SMALL), (left + 8.0, 4.0), wide - left - 8.0))
-        .add(rule((left + 8.0 + taken, 4.6), (wide, 4.6), 0.18, INK));
-    flow.put(row, 8.0);
+    flow.put(Group::new().add(draw::scale_bar(2.0, 3.0)), 8.0);
     let sources = crate::plan::cautions(job.design);
     let mut named: Vec<&str> =
         sources.iter().map(|caution| caution.source).filter(|it| !it.starts_with("common")).collect();

@@ -1,20 +1,27 @@
 //! Every stop, small, with what is due there.
 
-use svg::node::element::Group;
+use svg::node::element::{Group, Rectangle};
 
 use super::super::drawing::{GREY, INK, WRONG, moved, titled};
 use super::super::look::Look;
-use super::super::page::Flow;
-use super::super::page::text::{SMALL, Style, TextRun, line};
+use super::super::page::text::{SMALL, Style, line, marked};
+use super::super::page::{Flow, THICK, THIN, rule};
 use super::super::stops::{MOST, StopPicture, Theme, cross, describe_stop, themes};
 use crate::audit::ReadingCheck;
-use crate::design::{Design, Face};
-use crate::units::plain;
+use crate::design::{Design, Face, hex};
+use crate::units::{Length, fixed, plain};
 
 /// From one line of a caption to the next, in mm.
 const LINE: f64 = 3.1;
 /// Between two pictures, in mm.
 const GAP: f64 = 2.5;
+/// So many pictures are all drawn.
+const FEW: usize = 24;
+/// Height of a cell of margins, the room before its rows, and how narrow and wide it may be, in mm.
+const CELL: f64 = 4.6;
+const HEADS: f64 = 9.0;
+const LEAST_CELL: f64 = 8.0;
+const MOST_CELL: f64 = 17.0;
 
 pub(super) fn stops(flow: &mut Flow, design: &Design, check: &ReadingCheck) {
     for (at, theme) in themes(design, check).iter().enumerate() {
@@ -23,7 +30,8 @@ pub(super) fn stops(flow: &mut Flow, design: &Design, check: &ReadingCheck) {
 }
 
 fn theme_of(flow: &mut Flow, theme: &Theme, number: usize) {
-    let views = theme.views();
+    let all = theme.views();
+    let views = drawn_of(&all);
     let columns = if views.len() <= 8 { 8 } else { 10 };
     #[allow(clippy::cast_precision_loss, reason = "eight or ten")]
     let cell = (flow.width() + GAP) / columns as f64;
@@ -51,9 +59,82 @@ fn theme_of(flow: &mut Flow, theme: &Theme, number: usize) {
         flow.put(group, high);
     }
     if theme.all() > views.len() {
-        let words = format!("{MOST} of {} combinations of stops are drawn; `dialwright turn` lists all.", theme.all());
-        flow.small(&[TextRun::plain(words)], GREY);
+        let which = if all.len() < theme.all() { format!(" among the first {MOST}") } else { String::new() };
+        let words = format!(
+            "{} of {} combinations of stops are drawn: those of each turn with all others at their first stop, and whatever \
+             misreads{which}. `dialwright turn` lists all.",
+            views.len(),
+            theme.all()
+        );
+        flow.small(&marked(&words), GREY);
+        margins(flow, &all);
     }
+}
+
+/// What is drawn: everything where that is little; else what each turn does by itself, and every failure.
+fn drawn_of<'a, 'v>(all: &'v [StopPicture<'a>]) -> Vec<&'v StopPicture<'a>> {
+    let alone = |view: &StopPicture| view.goes.iter().filter(|(_, stop)| *stop > 0).count() <= 1;
+    let misreads = |view: &StopPicture| view.reads.iter().any(|(_, stop)| !stop.reads);
+    all.iter().filter(|view| all.len() <= FEW || alone(view) || misreads(view)).collect()
+}
+
+/// The least margin of every combination of two turns: one a row, the other a column. The least of all is framed, a misread is
+/// a cross.
+fn margins(flow: &mut Flow, all: &[StopPicture]) {
+    let places = |view: &StopPicture| match view.goes.as_slice() {
+        [(_, row), (_, column)] => Some((*row, *column)),
+        _ => None,
+    };
+    let cells: Vec<((usize, usize), &StopPicture)> =
+        all.iter().filter_map(|view| Some((places(view)?, view))).collect();
+    let Some(columns) = cells.iter().map(|((_, column), _)| column + 1).max() else { return };
+    let rows = cells.iter().map(|((row, _), _)| row + 1).max().unwrap_or(0);
+    let wide = (flow.width() - HEADS) / count(columns);
+    if wide < LEAST_CELL {
+        return;
+    }
+    let wide = wide.min(MOST_CELL);
+    let least = |view: &StopPicture| {
+        view.reads.iter().filter_map(|(_, stop)| stop.near_margin()).map(Length::as_mm).reduce(f64::min)
+    };
+    let smallest = cells.iter().filter_map(|(_, view)| least(view)).reduce(f64::min);
+    flow.minor_heading(
+        "Least margin at every combination, in mm: the lower turn goes down the rows, the upper along them",
+        3.0 * CELL,
+    );
+    let head = |at: usize| (at + 1).to_string();
+    let style = Style::of(SMALL).middle();
+    let place = |column: usize| HEADS + (count(column) + 0.5) * wide;
+    let words = |text: &str, style: Style, x: f64| line(text, style, (x, CELL - 1.3), wide);
+    let heads = (0..columns)
+        .fold(Group::new(), |drawn, column| drawn.add(words(&head(column), style.ink(GREY), place(column))));
+    flow.put(heads.add(rule((0.0, CELL), (HEADS + count(columns) * wide, CELL), THIN, GREY)), CELL);
+    for row in 0..rows {
+        let mut drawn = Group::new().add(words(&head(row), style.ink(GREY), HEADS / 2.0));
+        for ((_, column), view) in cells.iter().filter(|((at, _), _)| *at == row) {
+            let reads = view.reads.iter().all(|(_, stop)| stop.reads);
+            let x = place(*column);
+            drawn = match least(view) {
+                _ if !reads => drawn.add(cross(x, CELL / 2.0, 1.3)),
+                Some(margin) => drawn.add(words(&fixed(margin, 2), style, x)),
+                None => drawn.add(words("free", style.ink(GREY), x)),
+            };
+            if reads && least(view) == smallest {
+                let frame = Rectangle::new()
+                    .set("x", plain(x - wide / 2.0 + 0.4, 3))
+                    .set("y", 0.3)
+                    .set("width", plain(wide - 0.8, 3))
+                    .set("height", plain(CELL - 0.6, 3));
+                drawn = drawn.add(frame.set("fill", "none").set("stroke", hex(INK)).set("stroke-width", THICK));
+            }
+        }
+        flow.put(drawn, CELL);
+    }
+}
+
+#[allow(clippy::cast_precision_loss, reason = "a few hundred stops")]
+fn count(things: usize) -> f64 {
+    things as f64
 }
 
 fn heading(theme: &Theme) -> String {

@@ -18,6 +18,18 @@ pub struct Layer {
     pub span: Span,
 }
 
+impl Layer {
+    /// Names of the rings that are left standing on a face. In other work on it, each stands for its labels.
+    pub fn left_standing(&self, face: Face) -> impl Iterator<Item = &str> {
+        self.items.iter().filter_map(move |item| match item {
+            LayerItem::Mark(mark @ Mark { work: Work::Bare, what: Marked::Ring { name, .. }, .. }) => {
+                (mark.on() == face).then_some(name.text.as_str())
+            }
+            _ => None,
+        })
+    }
+}
+
 /// One item of a layer's block.
 #[derive(Clone, Debug, PartialEq)]
 pub enum LayerItem {
@@ -68,6 +80,18 @@ pub struct Mark {
     pub tails: Vec<Tail>,
     /// The whole item.
     pub span: Span,
+}
+
+impl Mark {
+    /// The face that it is on.
+    pub fn on(&self) -> Face {
+        self.face.map_or(Face::Front, |(face, _)| face)
+    }
+
+    /// Whether rings that are left standing stand for their labels in it: in work that leaves some of a face as it is.
+    pub fn may_leave_standing(&self) -> bool {
+        Work::BURNT.contains(&self.work) || self.work == Work::Paint
+    }
 }
 
 /// One of the two faces of a layer.

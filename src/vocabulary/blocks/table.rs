@@ -417,6 +417,10 @@ blocks! {
                 holds: Holds::Flag, default: DefaultValue::Truth(false), usage: "curved true",
                 doc: "whether the letters of a label run along the ring",
             }
+            SingleStroke = "single_stroke" {
+                holds: Holds::Flag, default: DefaultValue::Truth(false), usage: "single_stroke true",
+                doc: "whether letters are single lines, in a ring that is scored",
+            }
             Underlined = "underlined" {
                 holds: Holds::List(Type::Label), default: DefaultValue::Described("no label is"), usage: "underlined [6, 9]",
                 doc: "which labels have a line under them",
@@ -549,6 +553,10 @@ blocks! {
             Finish = "finish" {
                 holds: Holds::Type(Type::Thing(ThingKind::Finish)), default: DefaultValue::Described("it is left as it is"), usage: "finish smoked",
                 doc: "how it is stained and filled",
+            }
+            Witness = "witness" {
+                holds: ANGLE, default: DefaultValue::Described("no tick is scored"), usage: "witness 180deg",
+                doc: "where a tick is scored across its rim into the waste, by which a part that was lifted out is laid back",
             }
         },
     }

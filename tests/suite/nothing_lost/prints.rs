@@ -12,7 +12,7 @@ const FAMILY: &str = "\nparam more: length = 0mm from 0mm to 9mm\nfamily { each 
 const DRAWING: &str = include_str!("../../dials/goods.svg");
 
 /// Every verb that prints to standard output, most in several ways.
-const PRINTED: [&[&str]; 29] = [
+const PRINTED: [&[&str]; 31] = [
     &["--help"],
     &["--version"],
     &["check", "--help"],
@@ -30,6 +30,8 @@ const PRINTED: [&[&str]; 29] = [
     &["turn", "a.dial", "--message-format", "json"],
     &["portrait", "a.dial", "--size", "40", "--out", "portrait.png"],
     &["hold", "a.dial"],
+    &["seek", "sought.dial", "--free", "more", "--least", "more"],
+    &["seek", "sought.dial", "--free", "more", "--message-format", "json"],
     &["coupon", "shop.dial", "--stock", "birch", "--out", "cards"],
     &["diff", "a.dial", "b.dial"],
     &["diff", "a.dial", "b.dial", "--message-format", "json"],
@@ -50,6 +52,7 @@ fn bench() -> Bench {
         ("b.dial", &DIAL.replace("60mm", "62mm")),
         ("family.dial", &(DIAL.to_owned() + FAMILY)),
         ("shop.dial", SHOP),
+        ("sought.dial", &(DIAL.to_owned() + "\nparam more: length = 5mm from 1mm to 9mm\n")),
         ("goods.svg", DRAWING),
     ]);
     for (shard, out) in [("1/2", "one"), ("2/2", "two")] {

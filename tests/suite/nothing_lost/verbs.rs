@@ -22,7 +22,7 @@ struct Verb {
     written: &'static str,
 }
 
-const VERBS: [Verb; 10] = [
+const VERBS: [Verb; 11] = [
     Verb { arguments: &["build", "a.dial", "--no-print", "--out", "out"], input: "a.dial", written: "out" },
     Verb { arguments: &["tidy", "untidy.dial"], input: "untidy.dial", written: "untidy.dial" },
     Verb { arguments: &["check", "slip.dial", "--mend"], input: "slip.dial", written: "slip.dial" },
@@ -41,6 +41,11 @@ const VERBS: [Verb; 10] = [
         written: "portrait.png",
     },
     Verb { arguments: &["hold", "a.dial", "--plot", "pull.svg"], input: "a.dial", written: "pull.svg" },
+    Verb {
+        arguments: &["seek", "sought.dial", "--free", "more", "--least", "more", "--write"],
+        input: "sought.dial",
+        written: "sought.dial",
+    },
 ];
 
 /// A folder with everything that the verbs read, and something in the place of what they write.
@@ -63,6 +68,7 @@ impl Bench {
             ("slip.dial", &DIAL.replace("labels", "labells")),
             ("family.dial", &(DIAL.to_owned() + FAMILY)),
             ("shop.dial", SHOP),
+            ("sought.dial", &(DIAL.to_owned() + "\nparam more: length = 5mm from 1mm to 9mm\n")),
         ]));
         for (shard, out) in [("1/2", "one"), ("2/2", "two")] {
             let shards = ["build", "family.dial", "--no-print", "--shard", shard, "--out", out];

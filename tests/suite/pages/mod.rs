@@ -10,10 +10,12 @@ use std::io::Cursor;
 use std::path::Path;
 use std::process::Command;
 
-use dialwright::analysis::{Analysis, Request, analyse, quick_check};
-use dialwright::diagnostics::{Finding, Severity};
+use dialwright::analysis::{Analysis, Request, Session, Threads, analyse, quick_check};
+use dialwright::diagnostics::{Diagnostic, Finding, Severity};
 use dialwright::project::{MemoryProject, Project, ReadProblem};
 use dialwright::reference::Topic;
+use dialwright::seek::{self, Question};
+use dialwright::syntax::tree::Expr;
 use image::{ImageFormat, Rgb, RgbImage};
 
 use crate::command_line::run;
@@ -181,6 +183,36 @@ fn request(page: &str) -> Request {
     request
 }
 
+/// What is sought where a page's finding is about that: the params that are free, and a step.
+fn sought(page: &str) -> Option<(&'static [&'static str], &'static str)> {
+    match page {
+        "cannot-be-free" | "bad-trade" => Some((&["across"], "0.1mm")),
+        "bad-step" => Some((&["across"], "20mm")),
+        "too-much-free" => Some((&["seats", "rows"], "")),
+        _ => None,
+    }
+}
+
+/// What is wrong with that question; a trade is taken from the page's own words.
+fn faults_of_question(page: &str, project: &dyn Project, design: &str, text: &str) -> Vec<Diagnostic> {
+    let Some((free, step)) = sought(page) else { return Vec::new() };
+    let mut session = Session::open(project, design, "", &Request::default()).unwrap();
+    let free: Vec<Expr> = free.iter().filter_map(|name| session.ask("--free", name)).collect();
+    let steps: Vec<Expr> =
+        [step].iter().filter(|step| !step.is_empty()).filter_map(|step| session.ask("--by", step)).collect();
+    let traded = text.split_once("--trade \"").and_then(|(_, after)| after.split('"').next());
+    let traded = traded.and_then(|traded| session.ask("--trade", traded));
+    let (trade, bad) = match traded.as_ref().map(seek::trade) {
+        Some(Ok(trade)) => (Some(trade), None),
+        Some(Err(bad)) => (None, Some(*bad)),
+        None => (None, None),
+    };
+    let session = session.check(project);
+    let question = Question { steps: steps.iter().collect(), trade, ..Question::new(None, &free, []) };
+    let (_, problems) = seek::seek(&session, None, &question, Threads::InTurn, &|_| {});
+    problems.into_iter().chain(bad).collect()
+}
+
 /// A dial of a page, compiled: `design` is the name of the page's design, and `is_first` whether this is its first dial.
 fn compiled(page: &str, design: &str, files_of: &[(Option<String>, String)], is_first: bool) -> (Analysis, String) {
     let all: String = files_of.iter().map(|(_, text)| text.as_str()).collect();
@@ -203,7 +235,10 @@ fn compiled(page: &str, design: &str, files_of: &[(Option<String>, String)], is_
             project = project.with(name.clone(), text.clone());
         }
     }
-    (analyse(&Shown(project), design, "", &request(page)).unwrap(), whole)
+    let project = Shown(project);
+    let mut analysis = analyse(&project, design, "", &request(page)).unwrap();
+    analysis.findings.extend(faults_of_question(page, &project, design, &whole));
+    (analysis, whole)
 }
 
 /// What is wrong with the dials of a page.

@@ -105,6 +105,7 @@ const NO_WAY: &[Finding] = &[
     Finding::EmptyFamily,
     Finding::EmptyRegion,
     Finding::EmptyStack,
+    Finding::FieldOutOfPlace,
     Finding::ItemTwice,
     Finding::EndsForm,
     Finding::JointWithoutLayer,
@@ -136,6 +137,7 @@ const NO_WAY: &[Finding] = &[
     Finding::UnknownWord,
     Finding::VariantTwice,
     Finding::WhichCopy,
+    Finding::WitnessOfNoUse,
     Finding::WrongArguments,
 ];
 
