@@ -105,7 +105,7 @@ fn fittings_of(design: &Design) -> Vec<Thing> {
                 match &turn.pivot {
                     Pivot::Magnets { magnet: one, .. } => add(magnet(one)),
                     Pivot::Rivet(one) => add(rivet(one)),
-                    Pivot::Wall(_) => {}
+                    Pivot::Wall => {}
                 }
                 turn.ends.iter().for_each(|ends| add(dowel(&ends.pin)));
                 turn.clicks.iter().for_each(|clicks| add(magnet(&clicks.magnet)));
@@ -180,6 +180,7 @@ pub(super) fn drawing(palette: &Palette) -> Vec<(&'static str, String)> {
         ("pocket", hex(palette.pocket)),
         ("construction", palette.construction.map_or_else(|| "hidden".to_owned(), hex)),
         ("line", palette.line.to_string()),
+        ("files", palette.files.word().to_owned()),
     ]
 }
 

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::units::{Angle, Dimension, Length};
-use crate::vocabulary::choices::{FacingWord, HiddenWord, PoleWord, RunsWord, StainedWord, ThroughWord};
+use crate::vocabulary::choices::{FacingWord, FilesWord, HiddenWord, PoleWord, RunsWord, StainedWord, ThroughWord};
 use crate::vocabulary::usual;
 
 const fn of(dimension: Dimension) -> Holds {
@@ -355,6 +355,10 @@ blocks! {
                 holds: LENGTH, default: DefaultValue::Length(usual::LINE), usage: "line 0.01mm",
                 doc: "how wide every stroke is",
             }
+            Files = "files" {
+                holds: Holds::Word(FilesWord::ROWS), default: DefaultValue::Word(FilesWord::DEFAULT.word()), usage: "files work",
+                doc: "whether each kind of work has a file of its own",
+            }
         },
     }
     Rates = "rates" {
@@ -400,6 +404,10 @@ blocks! {
             Labels = "labels" {
                 holds: Holds::List(Type::Label), default: REQUIRED, usage: "labels 0 to 9",
                 doc: "what stands on it, clockwise from the first",
+            }
+            Centre = "centre" {
+                holds: Holds::Type(Type::Point), default: DefaultValue::Described("the axis of its layer"), usage: "centre (26mm, 0mm)",
+                doc: "the point that its labels stand round: the axis of the hand that is read there",
             }
             Radius = "radius" {
                 holds: LENGTH, default: DefaultValue::Described("as far out as what it is read by"), usage: "radius 20mm",
