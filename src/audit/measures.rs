@@ -79,6 +79,7 @@ impl Audit {
             MeasureName::Sure => self.sure(design, subject).map(MeasureValue::from),
             MeasureName::Swept => design.layer(subject).map(|(_, layer)| fit::swept(&layer.outline).into()),
             MeasureName::Thickness => Some(design.thickness().into()),
+            MeasureName::ThumbRoom => self.wheels.of(subject).map(|wheel| wheel.thumb_room.into()),
             MeasureName::TurningClearance => self.fit.as_ref().map(|fit| fit.turning.into()),
             MeasureName::Web => strength::narrowest_web(design, layer()?).map(MeasureValue::from),
             MeasureName::StackPull

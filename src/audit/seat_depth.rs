@@ -40,7 +40,10 @@ fn words(design: &Design, below: usize, depth: Length) -> Option<String> {
     let turn = turn(design, below)?;
     let (magnet, seats) = seats_of(turn)?;
     let drawn = seats.iter().filter(|seat| seat.depth != Depth::Through).any(|seat| {
-        let mark = design.layers.get(seat.layer).and_then(|layer| strength::seat_mark(layer, seat, magnet));
+        let mark = design
+            .layers
+            .get(seat.layer)
+            .and_then(|layer| strength::seat_mark(layer, (seat, design.axis_on(turn, seat.layer)), magnet));
         mark.is_some_and(|(mark, _)| mark.origin != turn.origin)
     });
     Some(if drawn {
@@ -82,14 +85,15 @@ fn turn(design: &Design, below: usize) -> Option<&Turn> {
 fn seats_of(turn: &Turn) -> Option<(&Magnet, [Seat; 2])> {
     match &turn.pivot {
         Pivot::Magnets { magnet, lower, upper } => Some((magnet, [*lower, *upper])),
-        Pivot::Rivet(_) | Pivot::Wall(_) => None,
+        Pivot::Rivet(_) | Pivot::Wall => None,
     }
 }
 
 /// The design with other pockets for the magnets of a turn.
 fn reseated(design: &Design, below: usize, asked: Length) -> Design {
     let mut trial = design.clone();
-    let Some((magnet, seats)) = turn(design, below).and_then(seats_of) else { return trial };
+    let Some(turn) = turn(design, below) else { return trial };
+    let Some((magnet, seats)) = seats_of(turn) else { return trial };
     let sunk = seats.map(|seat| match seat.depth {
         Depth::Through => seat,
         Depth::Down(_) => {
@@ -100,7 +104,7 @@ fn reseated(design: &Design, below: usize, asked: Length) -> Design {
     });
     for (old, new) in seats.iter().zip(&sunk) {
         let marked = design.layers.get(old.layer).and_then(|layer| {
-            let (mark, _) = strength::seat_mark(layer, old, magnet)?;
+            let (mark, _) = strength::seat_mark(layer, (old, design.axis_on(turn, old.layer)), magnet)?;
             layer.marks.iter().position(|other| std::ptr::eq(other, mark))
         });
         let layer = trial.layers.get_mut(old.layer);

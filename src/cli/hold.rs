@@ -99,10 +99,9 @@ fn print_dial(dial: &Dial) {
 /// "cover on base".
 fn names(dial: &Dial, found: &TurnHolding) -> String {
     let name = |at: usize| dial.design.layers.get(at).map_or("", |layer| layer.name.as_str());
-    match dial.design.wheel(found.below + 1) {
-        Some((_, wall)) => format!("{} in {}", name(found.below + 1), name(wall.frame)),
-        None => format!("{} on {}", name(found.below + 1), name(found.below)),
-    }
+    let (lower, upper) = dial.design.across(found.below);
+    let lies = if dial.design.walled(upper).is_some() { "in" } else { "on" };
+    format!("{} {lies} {}", name(upper), name(lower))
 }
 
 fn as_json(analysis: &Analysis) -> Value {

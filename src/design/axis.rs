@@ -1,5 +1,7 @@
 //! The magnets on the axis: where each stands in the stack, and which pole it shows.
 
+use kurbo::Point;
+
 use super::heights::floors;
 use super::{Depth, Design, Face, Magnet, Pivot, Pole, Seat};
 use crate::source::Span;
@@ -12,6 +14,8 @@ pub struct AxisMagnet<'d> {
     pub magnet: &'d Magnet,
     /// Place of its layer in the stack.
     pub layer: usize,
+    /// Where its axis stands on the board.
+    pub axis: Point,
     /// The face that its seat opens to; for one that serves two turns, the front.
     pub face: Face,
     /// Depth of its seat.
@@ -27,6 +31,11 @@ pub struct AxisMagnet<'d> {
 }
 
 impl AxisMagnet<'_> {
+    /// Where it stands in the front frame of its layer.
+    pub fn at(&self, design: &Design) -> Point {
+        (self.axis - design.axis(self.layer)).to_point()
+    }
+
     /// Height of its upper face above the bottom of the dial.
     pub fn top(&self) -> Length {
         self.bottom + self.magnet.height
@@ -65,7 +74,9 @@ pub fn magnets(design: &Design) -> (Vec<AxisMagnet<'_>>, Vec<Contradiction<'_>>)
     let mut before: Option<Span> = None;
     for (below, turn) in design.turns() {
         let Pivot::Magnets { magnet, lower, upper } = &turn.pivot else { continue };
-        let shared = magnets.iter_mut().find(|known| known.layer == lower.layer && both_through(known, lower));
+        let axis = turn.axle.as_ref().map_or(Point::ORIGIN, |axle| axle.centre);
+        let is_here = |known: &AxisMagnet| known.layer == lower.layer && known.axis == axis;
+        let shared = magnets.iter_mut().find(|known| is_here(known) && both_through(known, lower));
         let wanted = turn.north.unwrap_or(north);
         if let (Some(known), Some(origin)) = (&shared, before) {
             let odds = if known.magnet != magnet {
@@ -80,6 +91,7 @@ pub fn magnets(design: &Design) -> (Vec<AxisMagnet<'_>>, Vec<Contradiction<'_>>)
         let new = |seat: &Seat| AxisMagnet {
             magnet,
             layer: seat.layer,
+            axis,
             face: seat.face,
             depth: seat.depth,
             bottom: bottom(design, &floors, magnet, seat),

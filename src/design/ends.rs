@@ -24,11 +24,11 @@ pub struct Ends {
 }
 
 impl Ends {
-    /// Places in the stack of the layer that the pin stands in, and of the one with the slot, of the turn above layer `below`.
-    pub fn layers(below: usize, turning: Half) -> (usize, usize) {
+    /// Of the two layers whose faces meet at a turn, the lower one first: that which the pin stands in, and that with the slot.
+    pub fn layers((lower, upper): (usize, usize), turning: Half) -> (usize, usize) {
         match turning {
-            Half::Upper => (below, below + 1),
-            Half::Lower => (below + 1, below),
+            Half::Upper => (lower, upper),
+            Half::Lower => (upper, lower),
         }
     }
 

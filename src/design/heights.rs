@@ -1,6 +1,6 @@
 //! How high the layers of a stack stand, and how deep one face lies below another.
 
-use super::standing::standing;
+use super::standing::{Standing, standing};
 use super::{Design, Face, Joint};
 use crate::units::Length;
 
@@ -11,9 +11,9 @@ pub(crate) fn floors(design: &Design) -> Vec<Length> {
     let mut height = Length::ZERO;
     let mut floors = Vec::new();
     for (at, layer) in design.layers.iter().enumerate() {
-        // A wheel lies on its floor, at the level of its frame.
-        if let Some((_, wall)) = design.wheel(at) {
-            let floor = wall.floor.and_then(|floor| design.layers.get(floor).zip(floors.get(floor)));
+        // A wheel lies on its floor, whatever level it is listed at.
+        if let Some((_, axle)) = design.wheel(at) {
+            let floor = axle.floor.and_then(|floor| design.layers.get(floor).zip(floors.get(floor)));
             floors.push(floor.map_or(Length::ZERO, |(floor, height)| *height + floor.stock.thickness.mean));
             continue;
         }
@@ -27,6 +27,16 @@ pub(crate) fn floors(design: &Design) -> Vec<Length> {
         height = height + layer.stock.thickness.mean;
     }
     floors
+}
+
+/// How high each hand stands above the bottom of the lowest layer, with the head of its rivet.
+pub(super) fn hands<'d>(design: &'d Design, standing: &'d Standing) -> impl Iterator<Item = Length> {
+    let hands = design.wheels().filter(|(_, _, _, axle)| axle.wall.is_none()).map(|(at, layer, ..)| (at, layer));
+    let floors = if design.has_wheels() { floors(design) } else { Vec::new() };
+    hands.map(move |(at, layer)| {
+        let floor = floors.get(at).copied().unwrap_or_default() + standing.apart(at - 1);
+        floor + layer.stock.thickness.mean + standing.over(at)
+    })
 }
 
 /// How deep a mark on one face of layer `at` lies below the face that one looks at of layer `over`: boards, glue and gaps

@@ -38,7 +38,7 @@ pub use rates::{Rates, Speeds};
 pub use ring::{Label, Laid, Ring, RingWork};
 pub use spreads::Spreads;
 pub use stock::{Adhesive, Dowel, Fastener, Head, Magnet, Measured, Pin, Rivet, Stock, Tone};
-pub use wheels::Wall;
+pub use wheels::{Axle, Wall};
 
 use std::sync::{Arc, OnceLock};
 
@@ -59,7 +59,7 @@ pub struct Design {
     pub row: Option<String>,
     /// The value of every param, as shown to people, in the order declared.
     pub params: Vec<(String, String)>,
-    /// The layers, bottom first; wheels right above the layer in whose openings they turn.
+    /// The layers, bottom first; wheels right above the layer that they turn in or on.
     pub layers: Vec<Layer>,
     /// What joins layer `i` to layer `i + 1`; one fewer than the layers.
     pub joints: Vec<Joint>,
@@ -131,16 +131,30 @@ impl Design {
         first..=last
     }
 
-    /// Thickness of the finished stack: boards, glue films, and what stands proud between layers or out of the outer faces.
+    /// Places of the layers that what holds the turn above layer `below` joins, bottom first: those of both halves, or a hand and
+    /// all that is glued together from its carrier down.
+    pub fn joined(&self, below: usize) -> Vec<usize> {
+        match self.wheel(below + 1) {
+            Some((_, axle)) => (0..=axle.carrier).filter(|at| !self.is_wheel(*at)).chain([below + 1]).collect(),
+            None => self.halves(below).collect(),
+        }
+    }
+
+    /// Thickness of the finished stack: boards, glue films, and what stands proud between layers or out of the outer faces. Hands
+    /// that stand higher than the stack count, wheels lie at the level of their frame.
     pub fn thickness(&self) -> Length {
-        // A wheel lies at the level of its frame.
         let stacked = self.layers.iter().enumerate().filter(|(at, _)| !self.is_wheel(*at));
         let boards = stacked.map(|(_, layer)| layer.stock.thickness.mean);
         let films = self.joints.iter().map(|joint| match joint {
             Joint::Glue(glue) => glue.adhesive.film,
             Joint::Turn(_) => Length::ZERO,
         });
-        boards.chain(films).fold(standing::standing(self).sum(), |sum, part| sum + part)
+        let standing = standing::standing(self);
+        let apart = (0..self.joints.len()).filter(|joint| !self.is_wheel(joint + 1)).map(|joint| standing.apart(joint));
+        let [bottom, top] = standing.beyond();
+        let stack = boards.chain(films).chain(apart).fold(top, |sum, part| sum + part);
+        let highest = |high: Length, hand: Length| if high < hand { hand } else { high };
+        bottom + heights::hands(self, &standing).fold(stack, highest)
     }
 
     /// The turns, bottom first, each with the place of the layer right below it.
@@ -412,6 +426,8 @@ pub struct Glue {
 pub struct Turn {
     /// What holds it.
     pub pivot: Pivot,
+    /// The axis of its own that the layer right above it turns about; none where all above it turns about the board's.
+    pub axle: Option<Axle>,
     /// Bearing on the lower layer that lies under the upper layer's 0deg, stop by stop.
     pub stops: Vec<Angle>,
     /// Which half the player turns; pictures and instructions only.
@@ -463,8 +479,8 @@ pub enum Pivot {
     },
     /// A rivet, or a pin that clamps, through everything it joins.
     Rivet(Rivet),
-    /// The wall of the opening that a wheel lies in; the layer right above the turn is the wheel.
-    Wall(Wall),
+    /// The wall of the opening that it lies in: of [`Turn::axle`].
+    Wall,
 }
 
 /// Where a magnet sits.

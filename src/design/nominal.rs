@@ -33,7 +33,7 @@ impl<'a> Nominal<'a> {
                 Joint::Turn(turn) => match &turn.pivot {
                     Pivot::Magnets { magnet, .. } => (&magnet.name, magnet.nominal),
                     Pivot::Rivet(rivet) => (&rivet.name, built_in),
-                    Pivot::Wall(_) => continue,
+                    Pivot::Wall => continue,
                 },
                 Joint::Glue(glue) => (&glue.adhesive.name, built_in),
             };

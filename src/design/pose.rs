@@ -28,9 +28,10 @@ impl Pose {
             let own = bearings.iter().find(|(below, _)| below + 1 == layer && !of_stack(*below));
             let below =
                 || bearings.iter().filter(|(below, _)| *below < layer && of_stack(*below)).map(|(_, by)| by).sum();
-            own.map_or_else(below, |(_, by)| -by)
+            // A hand turns on what stands still: forwards.
+            own.map_or_else(below, |(_, by)| if design.is_hand(layer) { *by } else { -by })
         };
-        let axis = |layer: usize| design.wheel(layer).map_or(Vec2::ZERO, |(_, wall)| wall.bay.centre.to_vec2());
+        let axis = |layer: usize| design.axis(layer).to_vec2();
         let layers = 0..design.layers.len();
         let axes = if design.has_wheels() { layers.clone().map(axis).collect() } else { Vec::new() };
         Self { turned: layers.map(turned).collect(), axes }

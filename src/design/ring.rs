@@ -1,5 +1,7 @@
 //! Rings of labels.
 
+use kurbo::Point;
+
 use super::{Face, Ink};
 use crate::geometry::{Region, Trace};
 use crate::source::Span;
@@ -15,7 +17,9 @@ pub struct Ring {
     pub face: Face,
     /// How its labels come about.
     pub work: RingWork,
-    /// How far its labels' centres stand from the axis.
+    /// What its labels stand round, in the layer's front frame: the layer's own axis, unless stated.
+    pub centre: Point,
+    /// How far its labels' centres stand from there.
     pub radius: Length,
     /// Height of its tallest label.
     pub height: Length,
@@ -120,7 +124,7 @@ pub enum Laid {
 pub struct Label {
     /// What it says; for art, the part's or the file's name.
     pub says: String,
-    /// Where its centre stands.
+    /// Where its centre stands, seen from the ring's.
     pub bearing: Angle,
     /// Its height: of lettering, that of capitals.
     pub height: Length,

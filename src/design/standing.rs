@@ -1,8 +1,9 @@
 //! What stands proud: of the faces that meet, which it keeps apart, and of the outer ones, which it makes thicker.
 
-use kurbo::Point;
+use kurbo::{Affine, Point};
 
 use super::{Depth, Design, Face, Head, Joint, Layer, Magnet, Pivot, Rivet, Seat, Turn};
+use crate::geometry::Region;
 use crate::geometry::shapes::circle;
 use crate::units::Length;
 
@@ -44,6 +45,8 @@ pub struct Standing<'d> {
     pub bottom: Option<Proud<'d>>,
     /// What stands out of the uppermost face.
     pub top: Option<Proud<'d>>,
+    /// What stands out of the front of a hand, by its place in the stack.
+    hands: Vec<(usize, Proud<'d>)>,
 }
 
 impl Standing<'_> {
@@ -57,10 +60,9 @@ impl Standing<'_> {
         [by(self.bottom), by(self.top)]
     }
 
-    /// All that makes the stack higher than its boards and glue.
-    pub fn sum(&self) -> Length {
-        let [bottom, top] = self.beyond();
-        self.joints.iter().fold(bottom + top, |sum, joint| sum + by(*joint))
+    /// How far something stands out of the front of a hand.
+    pub(super) fn over(&self, hand: usize) -> Length {
+        by(self.hands.iter().find(|(at, _)| *at == hand).map(|(_, proud)| *proud))
     }
 }
 
@@ -70,7 +72,7 @@ fn by(proud: Option<Proud>) -> Length {
 
 /// What stands proud in this stack; of several in one place the highest.
 pub fn standing(design: &Design) -> Standing<'_> {
-    let mut found = Standing { joints: vec![None; design.joints.len()], bottom: None, top: None };
+    let mut found = Standing { joints: vec![None; design.joints.len()], ..Standing::default() };
     for (below, turn) in design.turns() {
         match &turn.pivot {
             Pivot::Magnets { magnet, lower, upper } => {
@@ -78,27 +80,25 @@ pub fn standing(design: &Design) -> Standing<'_> {
                 for (seat, outward) in [(lower, Face::Back), (upper, Face::Front)] {
                     if let (Depth::Through, Some(layer)) = (seat.depth, design.layers.get(seat.layer)) {
                         let more = magnet.height - layer.stock.thickness.mean;
-                        let more = if is_shared(design, seat.layer) { more / 2.0 } else { more };
-                        found.put_beside(
-                            design,
-                            (seat.layer, outward),
-                            magnet.diameter,
-                            more,
-                            What::Through(magnet, layer),
-                        );
+                        let more = if is_shared(design, seat) { more / 2.0 } else { more };
+                        let about = design.axis_on(turn, seat.layer);
+                        let stands = Stands { wide: magnet.diameter, by: more, about };
+                        found.put_beside(design, (seat.layer, outward), stands, What::Through(magnet, layer));
                     }
                 }
             }
             Pivot::Rivet(rivet) => {
-                let halves = design.halves(below);
-                let ends = [(*halves.start(), Face::Back), (*halves.end(), Face::Front)];
+                let joined = design.joined(below);
+                let ends = [(joined.first(), Face::Back), (joined.last(), Face::Front)];
                 for ((at, outward), head) in ends.into_iter().zip(rivet.heads) {
-                    let wide = head.diameter;
-                    let sunk = design.layers.get(at).map_or(Length::ZERO, |layer| recess(layer, outward, wide));
-                    found.put_beside(design, (at, outward), wide, head.height - sunk, What::Head(rivet, head));
+                    let (Some(at), wide) = (at.copied(), head.diameter) else { continue };
+                    let about = design.axis_on(turn, at);
+                    let sunk = design.layers.get(at).map_or(Length::ZERO, |layer| recess(layer, outward, wide, about));
+                    let stands = Stands { wide, by: head.height - sunk, about };
+                    found.put_beside(design, (at, outward), stands, What::Head(rivet, head));
                 }
             }
-            Pivot::Wall(_) => {}
+            Pivot::Wall => {}
         }
         if let Some(clicks) = &turn.clicks {
             let high = (clicks.magnet.height + clicks.magnet.film()) * 2.0;
@@ -115,15 +115,21 @@ impl<'d> Standing<'d> {
         }
     }
 
-    /// Something that stands `by` out of a face of a layer, and is so wide. A layer that lies on that face is kept off it,
-    /// unless it is open there.
-    fn put_beside(&mut self, design: &Design, (at, face): (usize, Face), wide: Length, by: Length, what: What<'d>) {
+    /// Something that stands out of a face of a layer. A layer that lies on that face is kept off it, unless it is open there.
+    fn put_beside(&mut self, design: &Design, (at, face): (usize, Face), stands: Stands, what: What<'d>) {
+        let Stands { wide, by, about } = stands;
+        if design.is_hand(at) {
+            if face == Face::Front && by.as_mm() > NOT_READ_MM {
+                self.hands.push((at, Proud { by, what }));
+            }
+            return;
+        }
         let (joint, next) = match face {
-            Face::Front => (Some(at), at.checked_add(1)),
+            Face::Front => (Some(at), (at + 1..design.layers.len()).find(|next| !design.is_wheel(*next))),
             Face::Back => (at.checked_sub(1), at.checked_sub(1)),
         };
         match next.and_then(|next| design.layers.get(next)) {
-            Some(next) if is_open(next, wide) => {}
+            Some(next) if is_open(next, wide, about) => {}
             Some(_) => {
                 let joint = joint.unwrap_or(usize::MAX);
                 // The glue between two layers leaves so much room.
@@ -137,6 +143,14 @@ impl<'d> Standing<'d> {
             None => keep_higher(&mut self.bottom, Proud { by, what }),
         }
     }
+}
+
+/// Something on an axis that stands out of a face.
+struct Stands {
+    wide: Length,
+    by: Length,
+    /// Where the axis stands in the frame of the layer.
+    about: Point,
 }
 
 /// What no calliper reads, in mm, keeps nothing apart (common practice, no source).
@@ -162,7 +176,7 @@ fn room(design: &Design, magnet: &Magnet, seat: &Seat) -> Length {
     match seat.depth {
         Depth::Down(depth) => depth.made() - magnet.height - magnet.film(),
         // One that serves two turns is glued midway, any other flush with the face that looks at its partner.
-        Depth::Through if is_shared(design, seat.layer) => {
+        Depth::Through if is_shared(design, seat) => {
             let thick = design.layers.get(seat.layer).map_or(magnet.height, |layer| layer.stock.thickness.mean);
             (thick - magnet.height) / 2.0
         }
@@ -171,26 +185,29 @@ fn room(design: &Design, magnet: &Magnet, seat: &Seat) -> Length {
 }
 
 /// Whether the magnet in the hole through a layer serves the turn below it and the one above.
-fn is_shared(design: &Design, layer: usize) -> bool {
-    let seats = design.turns().flat_map(|(_, turn)| match &turn.pivot {
+fn is_shared(design: &Design, shared: &Seat) -> bool {
+    let seats = design.turns().filter(|(_, turn)| turn.axle.is_none()).flat_map(|(_, turn)| match &turn.pivot {
         Pivot::Magnets { lower, upper, .. } => vec![lower, upper],
-        Pivot::Rivet(_) | Pivot::Wall(_) => Vec::new(),
+        Pivot::Rivet(_) | Pivot::Wall => Vec::new(),
     });
-    seats.filter(|seat| seat.layer == layer && seat.depth == Depth::Through).count() > 1
+    seats.filter(|seat| seat.layer == shared.layer && seat.depth == Depth::Through).count() > 1
 }
 
-/// How deep a face is sunk where a head of this diameter lies on the axis.
-pub(crate) fn recess(layer: &Layer, face: Face, head: Length) -> Length {
-    let Ok(disc) = circle(head.as_mm() / 2.0) else { return Length::ZERO };
-    let holds = layer
-        .pockets()
-        .filter(|(mark, region, _)| mark.face == face && region.contains(Point::ZERO) && region.covers(&disc));
+/// How deep a face is sunk where a head of this diameter lies on the axis, which stands at a point of the layer.
+pub(crate) fn recess(layer: &Layer, face: Face, head: Length, about: Point) -> Length {
+    let Some(disc) = disc(head, about) else { return Length::ZERO };
+    let holds =
+        layer.pockets().filter(|(mark, region, _)| mark.face == face && region.contains(about) && region.covers(&disc));
     holds.map(|(_, _, depth)| depth.made()).fold(Length::ZERO, |deep, other| if deep < other { other } else { deep })
 }
 
 /// Whether a layer is cut through where something of this diameter stands on the axis.
-fn is_open(layer: &Layer, wide: Length) -> bool {
-    let about = |region: &crate::geometry::Region| region.contains(Point::ZERO);
-    let disc = circle(wide.as_mm() / 2.0);
-    layer.openings().any(|(_, region)| about(region) && disc.as_ref().is_ok_and(|disc| region.covers(disc)))
+fn is_open(layer: &Layer, wide: Length, about: Point) -> bool {
+    let disc = disc(wide, about);
+    let covers = |region: &Region| disc.as_ref().is_some_and(|disc| region.covers(disc));
+    layer.openings().any(|(_, region)| region.contains(about) && covers(region))
+}
+
+fn disc(across: Length, about: Point) -> Option<Region> {
+    Some(circle(across.as_mm() / 2.0).ok()?.transformed(Affine::translate(about.to_vec2())))
 }

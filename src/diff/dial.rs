@@ -9,6 +9,7 @@ use super::shapes::{different, region, size};
 use super::{Changes, Detail, How, Topic};
 use crate::analysis::{Analysis, Dial};
 use crate::check::Expectation;
+use crate::check::value::Value;
 use crate::design::{Depth, Design, Half, Joint, Pivot, Reading, ReadsHow, Seat, Slot, Turn};
 use crate::diagnostics::{Diagnostic, Finding};
 use crate::plan::{Plan, face_name};
@@ -124,7 +125,10 @@ fn holds(joint: &Joint, now: &dyn Fn(&str) -> String) -> String {
         Joint::Turn(Turn { pivot: Pivot::Rivet(rivet), .. }) => {
             format!("turns on {}({})", rivet.kind.word(), now(&rivet.name))
         }
-        Joint::Turn(Turn { pivot: Pivot::Wall(wall), .. }) => format!("turns in `{}`", now(&wall.opening)),
+        Joint::Turn(Turn { pivot: Pivot::Wall, axle, .. }) => {
+            let wall = axle.as_ref().and_then(|axle| axle.wall.as_ref());
+            format!("turns in `{}`", wall.map_or_else(String::new, |wall| now(&wall.opening)))
+        }
     }
 }
 
@@ -141,6 +145,8 @@ fn joint(all: &Changes, (old, old_design): (&Joint, &Design), (new, new_design):
     let (Joint::Turn(old), Joint::Turn(new)) = (old, new) else { return found };
     let stops = |turn: &Turn| format!("{}: {}", turn.stops.len(), bearings(&turn.stops));
     found.extend(different("stops", stops(old), stops(new)));
+    let axis = |turn: &Turn| turn.axle.as_ref().map_or_else(String::new, |axle| Value::Point(axle.centre).to_string());
+    found.extend(different("axis", axis(old), axis(new)));
     let turning = |turn: &Turn| if turn.turning == Half::Lower { "the lower half" } else { "the upper half" };
     found.extend(different("turning", turning(old), turning(new)));
     let clicks = |turn: &Turn, now: &dyn Fn(&str) -> String| {

@@ -105,7 +105,7 @@ fn fittings_of(design: &Design) -> Vec<Thing> {
                 match &turn.pivot {
                     Pivot::Magnets { magnet: one, .. } => add(magnet(one)),
                     Pivot::Rivet(one) => add(rivet(one)),
-                    Pivot::Wall(_) => {}
+                    Pivot::Wall => {}
                 }
                 turn.ends.iter().for_each(|ends| add(dowel(&ends.pin)));
                 turn.clicks.iter().for_each(|clicks| add(magnet(&clicks.magnet)));

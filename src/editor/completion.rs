@@ -140,6 +140,8 @@ impl<'t> Offer<'_, 't> {
                 let layers = self.things(ThingKind::Layer);
                 layers.into_iter().filter(|one| !given.contains(&one.label)).chain(words(Place::Stack)).collect()
             }
+            // A layer may lie in several openings.
+            Block::Wheels => self.things(ThingKind::Layer),
             Block::Family => words(Place::Family),
             Block::Variant => {
                 let params = self.named(|definition| matches!(definition.meaning, Meaning::Param(_)));

@@ -47,6 +47,8 @@ pub(super) enum Block {
     Layer,
     /// The stack.
     Stack,
+    /// What turns in or on a layer of the stack.
+    Wheels,
     /// The family.
     Family,
     /// A variant of the family.
@@ -273,6 +275,19 @@ fn locals(frames: &[Frame<'_>]) -> Vec<String> {
     found
 }
 
+/// The block that a brace opens, of which those round it may tell more than its own head.
+fn block_in(outer: &[Frame<'_>], frame: &Frame<'_>) -> Block {
+    let of_turn = |frame: &Frame<'_>| {
+        frame.head.first().is_some_and(|first| StackWord::of_word(first.text) == Some(StackWord::Turn))
+    };
+    let round = outer.split_last().filter(|(round, _)| round.sign == '{');
+    match round.map(|(round, rest)| block_in(rest, round)) {
+        Some(Block::Stack) if !of_turn(frame) => Block::Wheels,
+        Some(Block::Wheels) => Block::Fields(Some(BlockName::Turn)),
+        _ => block_of(&frame.head),
+    }
+}
+
 fn block_of(head: &[Token<'_>]) -> Block {
     let word = |at: usize| head.get(at).map_or("", |token| token.text);
     let first = word(0);
@@ -301,7 +316,7 @@ fn block_of(head: &[Token<'_>]) -> Block {
 fn wanted(frames: &[Frame<'_>]) -> (Slot, Option<Type>) {
     let Some((frame, outer)) = frames.split_last() else { return (Slot::Nothing, None) };
     match frame.sign {
-        '{' => in_block(block_of(&frame.head), frame),
+        '{' => in_block(block_in(outer, frame), frame),
         '(' => match called(frame) {
             Some(function) => in_call(function, frame),
             None => in_value(&frame.item, inherited(outer, frame), false),
@@ -375,6 +390,7 @@ fn in_block(block: Block, frame: &Frame<'_>) -> (Slot, Option<Type>) {
         Block::File => in_item(item),
         Block::Layer => in_layer(item),
         Block::Stack => in_stack(item),
+        Block::Wheels => in_wheels(item),
         Block::Family => in_family(item),
         Block::Variant => match item {
             [_] => (Slot::Nothing, None),
@@ -402,6 +418,7 @@ fn in_item(item: &[Token<'_>]) -> (Slot, Option<Type>) {
     let Some((first, rest)) = item.split_first() else { return nothing };
     let Some(word) = ItemWord::of_word(first.text) else { return nothing };
     let last = rest.last().map_or("", |token| token.text);
+    let (through, beside) = (InnerWord::Through.word(), InnerWord::Beside.word());
     match (word, rest) {
         (ItemWord::Param, [_, colon]) if colon.text == ":" => (Slot::KindWord, None),
         (ItemWord::Param, [_, _, kind]) if kind.is_word() => nothing,
@@ -410,11 +427,15 @@ fn in_item(item: &[Token<'_>]) -> (Slot, Option<Type>) {
         (ItemWord::Layer, [_]) => words(&[InnerWord::Of]),
         (ItemWord::Layer, [_, of]) if of.text == InnerWord::Of.word() => (Slot::Thing(ThingKind::Stock), None),
         (ItemWord::Reads, []) => (Slot::Thing(ThingKind::Ring), None),
-        (ItemWord::Reads, [_]) => words(&[InnerWord::Through, InnerWord::Beside]),
+        (ItemWord::Reads, [_]) => words(&[InnerWord::Through, InnerWord::Beside, InnerWord::Of]),
         (ItemWord::Reads, _) => match InnerWord::of_word(last) {
             Some(InnerWord::Through | InnerWord::Beside) => (Slot::Thing(ThingKind::Mark), None),
+            Some(InnerWord::Of) => (Slot::Thing(ThingKind::Layer), None),
             Some(InnerWord::From) => (Slot::Value, Some(Type::LENGTH)),
             _ if last == "," => (Slot::Thing(ThingKind::Mark), None),
+            _ if !rest.iter().any(|token| token.text == through || token.text == beside) => {
+                words(&[InnerWord::Through, InnerWord::Beside])
+            }
             _ => words(&[InnerWord::From]),
         },
         (ItemWord::Outline | ItemWord::Slot | ItemWord::Run | ItemWord::Expect, value) => {
@@ -463,6 +484,26 @@ fn in_stack(item: &[Token<'_>]) -> (Slot, Option<Type>) {
         (Some(StackWord::Turn), []) => words(&[InnerWord::On]),
         (Some(StackWord::Turn), [_, value @ ..]) => in_value(value, Some(Type::Pivot), false),
         (Some(StackWord::Glue) | None, _) => nothing,
+    }
+}
+
+/// `[NAME =] LAYER in OPENING`, or `[NAME =] LAYER at POINT on PIVOT`.
+fn in_wheels(item: &[Token<'_>]) -> (Slot, Option<Type>) {
+    let lies = match item {
+        [_, equals, rest @ ..] if equals.text == "=" => rest,
+        item => item,
+    };
+    let Some((_, placed)) = lies.split_first() else { return (Slot::Thing(ThingKind::Layer), None) };
+    let Some((word, place)) = placed.split_first() else {
+        return (Slot::Words(vec![InnerWord::In.word(), Placing::At.word()]), None);
+    };
+    let on = place.iter().position(|token| token.text == InnerWord::On.word());
+    match on {
+        Some(on) => in_value(place.get(on + 1..).unwrap_or_default(), Some(Type::Pivot), false),
+        None if word.text == InnerWord::In.word() && place.is_empty() => (Slot::Thing(ThingKind::Mark), None),
+        None if word.text == InnerWord::In.word() => (Slot::Nothing, None),
+        None if place.last().is_some_and(Token::ends_value) => words(&[InnerWord::On]),
+        None => in_value(place, Some(Type::Point), false),
     }
 }
 

@@ -5,6 +5,7 @@ use crate::source::Span;
 use crate::syntax::tree::{
     Accept, Argument, Bounds, Expr, ExprKind, Family, FamilyItem, Field, FieldValue, File, FlipWay, Formal, Item,
     Layer, LayerItem, Let, Mark, Marked, Name, Param, Piece, SlotShape, Stack, StackItem, TextPiece, Thing, Wheel,
+    WheelPlace,
 };
 use crate::vocabulary::blocks::{BlockName, BlockSpec, FieldSpec, Holds};
 use crate::vocabulary::functions::{Function, Parameter, function_named};
@@ -254,7 +255,11 @@ impl<'t> Walk<'_, 't> {
             self.defines(own, None, Meaning::Wheel(wheel));
         }
         self.name(&wheel.layer);
-        self.name(&wheel.opening);
+        match &wheel.place {
+            WheelPlace::In(opening) => self.name(opening),
+            WheelPlace::At(point) => self.expr(point),
+        }
+        wheel.pivot.iter().for_each(|pivot| self.expr(pivot));
         self.fields(Some(BlockName::Turn), &wheel.fields);
     }
 

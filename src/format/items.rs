@@ -4,7 +4,7 @@ use super::doc::{Doc, Gap, Remark};
 use crate::source::Span;
 use crate::syntax::tree::{
     Accept, Bounds, Expr, Face, Family, FamilyItem, Field, FieldValue, File, FlipWay, Formal, Item, Layer, LayerItem,
-    Let, Mark, Marked, Name, Param, Piece, Reads, ReadsHow, Slot, SlotShape, StackItem, Tail, Text, Wheel,
+    Let, Mark, Marked, Name, Param, Piece, Reads, ReadsHow, Slot, SlotShape, StackItem, Tail, Text, Wheel, WheelPlace,
 };
 use crate::syntax::{Comment, blank_line_before};
 
@@ -240,7 +240,12 @@ impl<'a> Builder<'a> {
 
     fn wheel(&mut self, wheel: &Wheel) -> Doc {
         let lies = self.layer_lies(wheel.own.as_ref(), &wheel.layer);
-        let head = Doc::group(vec![lies, Doc::text(format!(" in {}", wheel.opening.text))]);
+        let place = match &wheel.place {
+            WheelPlace::In(opening) => Doc::text(format!(" in {}", opening.text)),
+            WheelPlace::At(point) => self.after(" at ", point),
+        };
+        let pivot = wheel.pivot.as_ref().map(|pivot| self.after(" on ", pivot));
+        let head = Doc::group([lies, place].into_iter().chain(pivot).collect());
         self.with_fields(head, &wheel.fields, wheel.span)
     }
 

@@ -4,7 +4,7 @@
 
 use std::collections::BTreeSet;
 
-use kurbo::{Affine, BezPath};
+use kurbo::{Affine, BezPath, Point, Vec2};
 use svg::node::element::{Circle, ClipPath, Definitions, Group, Path, Use};
 
 use super::path::contours;
@@ -116,7 +116,8 @@ impl<'a> Look<'a> {
             let layer = self
                 .used(at)
                 .set("transform", self.shift(at).into_iter().chain([rotate]).collect::<Vec<_>>().join(" "));
-            self.heads_on(at).map(head).fold(picture.add(layer), Group::add)
+            let on_board = (self.design.axis(at).to_vec2(), self.face);
+            self.heads_on(at).into_iter().map(|it| head(it, on_board)).fold(picture.add(layer), Group::add)
         })
     }
 
@@ -130,7 +131,8 @@ impl<'a> Look<'a> {
 
     /// One layer by itself, upright, with the heads and nuts that are seen on it.
     pub(super) fn alone(&self, at: usize) -> Group {
-        self.heads_on(at).map(head).fold(Group::new().add(self.used(at)), Group::add)
+        let own = (Vec2::ZERO, self.face);
+        self.heads_on(at).into_iter().map(|it| head(it, own)).fold(Group::new().add(self.used(at)), Group::add)
     }
 
     fn used(&self, at: usize) -> Use {
@@ -210,10 +212,11 @@ impl<'a> Look<'a> {
 
     /// The pins that stand in this layer and end a turn, flush with its far face.
     fn pins_of(&self, layer: usize) -> Vec<Path> {
-        let ends = self.design.turns().filter_map(|(below, turn)| Some((below, turn.turning, turn.ends.as_ref()?)));
-        let here = ends.filter(|(below, turning, _)| Ends::layers(*below, *turning).0 == layer);
+        let ends = self.design.turns().filter_map(|(below, turn)| Some((below, turn, turn.ends.as_ref()?)));
+        let here = ends.filter(|(below, turn, _)| Ends::layers(self.design.across(*below), turn.turning).0 == layer);
         let (fill, edge) = METAL;
-        let pins = here.filter_map(|(_, _, ends)| ends.hole().ok());
+        let place = |turn: &Turn| Affine::translate(self.design.axis_on(turn, layer).to_vec2());
+        let pins = here.filter_map(|(_, turn, ends)| Some(ends.hole().ok()?.transformed(place(turn))));
         let drawn = pins.map(|pin| self.filled(&pin, hex(fill)).set("stroke", hex(edge)).set("stroke-width", LINE_MM));
         drawn.collect()
     }
@@ -222,8 +225,11 @@ impl<'a> Look<'a> {
         self.path(region.path()).set("fill", colour).set("fill-rule", "evenodd")
     }
 
-    /// The heads and nuts that are seen on this layer.
-    fn heads_on(&self, layer: usize) -> impl Iterator<Item = Head> {
+    /// The heads and nuts that are seen on this layer, and where in its frame.
+    fn heads_on(&self, layer: usize) -> Vec<(Head, Point)> {
+        if self.design.has_wheels() {
+            return self.heads_of_hands(layer);
+        }
         let joints = &self.design.joints;
         let turns = |joint: &usize| matches!(joints.get(*joint), Some(Joint::Turn(_)));
         // A rivet goes through everything glued to either half of its turn.
@@ -237,12 +243,30 @@ impl<'a> Look<'a> {
         };
         let turn = of.filter(|_| ends).and_then(|joint| joints.get(joint));
         let front = self.face == Face::Front;
-        turn.into_iter().filter_map(move |joint| match joint {
+        let of_turn = turn.and_then(|joint| match joint {
             Joint::Turn(Turn { pivot: Pivot::Rivet(Rivet { heads: [nut, head], .. }), .. }) => {
-                Some(if front { *head } else { *nut })
+                Some((if front { *head } else { *nut }, Point::ORIGIN))
             }
             _ => None,
-        })
+        });
+        of_turn.into_iter().collect()
+    }
+
+    /// A head lies on its hand, its nut under all that the hand lies on.
+    fn heads_of_hands(&self, layer: usize) -> Vec<(Head, Point)> {
+        let rivets = self.design.turns().filter_map(|(below, turn)| match &turn.pivot {
+            Pivot::Rivet(Rivet { heads: [nut, head], .. }) => Some((below, turn, *nut, *head)),
+            Pivot::Magnets { .. } | Pivot::Wall => None,
+        });
+        let here = rivets.filter_map(|(below, turn, nut, head)| {
+            let joined = self.design.joined(below);
+            let (end, head) = match self.face {
+                Face::Front => (joined.last(), head),
+                Face::Back => (joined.first(), nut),
+            };
+            (end == Some(&layer)).then(|| (head, self.design.axis_on(turn, layer)))
+        });
+        here.collect()
     }
 }
 
@@ -279,9 +303,18 @@ pub(super) fn placed(design: &Design, pose: &Pose, layer: usize) -> Affine {
     Affine::translate(design.axis(layer).to_vec2()) * turn(Angle::degrees(turned(design, pose, layer)))
 }
 
-fn head(head: Head) -> Circle {
+/// A head at a place of its layer, whose axis is drawn so far off.
+fn head((head, at): (Head, Point), (axis, face): (Vec2, Face)) -> Circle {
     let (fill, edge) = METAL;
-    Circle::new()
+    let at = at + axis;
+    let right = if face == Face::Front { at.x } else { -at.x };
+    let drawn = Circle::new();
+    // Most stand on the axis, which is where a circle stands unless told otherwise.
+    let drawn = match [right, -at.y].map(|mm| crate::units::plain(mm, 3)) {
+        _ if at == Point::ORIGIN => drawn,
+        [right, down] => drawn.set("cx", right).set("cy", down),
+    };
+    drawn
         .set("r", crate::units::plain(head.diameter.as_mm() / 2.0, 3))
         .set("fill", hex(fill))
         .set("stroke", hex(edge))

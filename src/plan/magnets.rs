@@ -4,6 +4,8 @@
 //! same way. A mark looks up where the magnet's north is up in the dial, or down where it is down; which pole the mark
 //! stands on matters only where the maker chose one with `north`.
 
+use kurbo::Point;
+
 use super::describe::face_name;
 use crate::audit::holding::{Holding, TurnHolding, layer_mass, meeting, pull_turned_over, rings_turned_over};
 use crate::design::axis::{AxisMagnet, magnets};
@@ -11,7 +13,7 @@ use crate::design::stops::click_bearings;
 use crate::design::{Depth, Design, Face, Layer, Magnet, Pivot, PocketDepth, Pole};
 use crate::physics::Polarity;
 use crate::physics::friction::weight;
-use crate::units::{Angle, Force, plain};
+use crate::units::{Angle, Force, Length, plain};
 
 /// The steps of gluing in the magnets of one dial, in order; none where no turn is held by magnets.
 pub fn magnet_steps(design: &Design, holding: &Holding) -> Vec<String> {
@@ -65,6 +67,7 @@ fn marking(design: &Design, axis: &[AxisMagnet]) -> Vec<String> {
 fn seated(design: &Design, it: &AxisMagnet) -> Option<String> {
     let layer = design.layers.get(it.layer)?;
     let name = &it.magnet.name;
+    let place = place_words(it.at(design));
     if it.shared {
         let left = (layer.stock.thickness.mean - it.magnet.height) / 2.0;
         let dot = sight(it.north, Face::Front);
@@ -76,7 +79,7 @@ fn seated(design: &Design, it: &AxisMagnet) -> Option<String> {
     }
     Some(match it.depth {
         Depth::Down(depth) => format!(
-            "Lay `{}` with its {} up. Glue one `{name}` into the pocket in the middle, {}, {}.",
+            "Lay `{}` with its {} up. Glue one `{name}` into the pocket {place}, {}, {}.",
             layer.name,
             face_name(it.face),
             sunk(it.magnet, depth),
@@ -86,13 +89,24 @@ fn seated(design: &Design, it: &AxisMagnet) -> Option<String> {
         Depth::Through => {
             let seen = if it.face == Face::Front { Face::Back } else { Face::Front };
             format!(
-                "Lay `{}` with its {} down on a flat plate under baking paper. Glue one `{name}` into the hole in the middle, pressed down to the paper, {}.",
+                "Lay `{}` with its {} down on a flat plate under baking paper. Glue one `{name}` into the hole {place}, pressed down to the paper, {}.",
                 layer.name,
                 face_name(it.face),
                 sight(it.north, seen)
             )
         }
     })
+}
+
+/// Where something stands on a layer: in its middle, or so far from that, seen from the front.
+pub fn place_words(at: Point) -> String {
+    let far = |mm: f64, ways: [&str; 2]| {
+        let way = if mm < 0.0 { ways[0] } else { ways[1] };
+        (mm.abs() > 0.005).then(|| format!("{} {way}", Length::mm(mm.abs()).to_decimals(2)))
+    };
+    let both: Vec<String> =
+        [far(at.x, ["to the left", "to the right"]), far(at.y, ["down", "up"])].into_iter().flatten().collect();
+    if both.is_empty() { "in the middle".to_owned() } else { format!("{} from the middle", both.join(" and ")) }
 }
 
 /// Whether the dot is seen by someone who looks at this face of the layer.
@@ -126,8 +140,9 @@ fn click_steps(design: &Design, found: &TurnHolding) -> Vec<String> {
         ))
     };
     let pattern = &rings.pattern;
-    let lower = ring(found.below, Face::Front, &rings.bearings.0, &pattern.lower);
-    let upper = ring(found.below + 1, Face::Back, &rings.bearings.1, &pattern.upper);
+    let (low, high) = design.across(found.below);
+    let lower = ring(low, Face::Front, &rings.bearings.0, &pattern.lower);
+    let upper = ring(high, Face::Back, &rings.bearings.1, &pattern.upper);
     lower.into_iter().chain(upper).collect()
 }
 
@@ -153,7 +168,7 @@ fn tests(design: &Design, axis: &[AxisMagnet], found: &TurnHolding) -> Option<St
     let (lower, upper) = (design.layers.get(low.layer)?, design.layers.get(high.layer)?);
     let over = pull_turned_over(design, axis, found.below);
     // Click magnets stand in the two layers that meet.
-    let meet = (low.layer, high.layer) == (found.below, found.below + 1);
+    let meet = (low.layer, high.layer) == design.across(found.below);
     let rings = if meet { rings_turned_over(design, found) } else { None };
     let heavy = weight(layer_mass(design, high.layer, axis));
     let felt = if -over > heavy { "is pushed off" } else { "grows lighter and slides aside" };

@@ -41,7 +41,7 @@ mod stock_group;
 pub use cautions::{CAUTIONS, Caution, MAGNETS, cautions};
 pub use describe::face_name;
 pub(crate) use describe::part_names;
-pub use magnets::{has_magnets, magnet_steps};
+pub use magnets::{has_magnets, magnet_steps, place_words};
 pub use model::{Board, LaidInto, Lie, PlacedPart, Plan, Setup, StockUse, Turned, TurnedFor, TurnedPart};
 pub use nest::{Effort, Item, Layout, Placement, Sheet, Turns, nest};
 pub use operation::{CutEdge, Operation, OperationKind};

@@ -29,17 +29,16 @@ pub(super) fn parts(design: &Design) -> Vec<Part> {
     let mut parts: Vec<Part> = layers.collect();
     for (below, turn) in design.turns() {
         match &turn.pivot {
-            Pivot::Rivet(rivet) => parts.extend(heads(design, below, rivet, &floors)),
+            Pivot::Rivet(rivet) => parts.extend(heads(design, (below, turn), rivet, &floors)),
             Pivot::Magnets { magnet, lower, upper } => {
-                parts.extend(
-                    [(lower, false), (upper, true)].into_iter().filter_map(|it| through(design, magnet, it, &floors)),
-                );
-                [lower, upper].into_iter().for_each(|seat| lay_in(design, &mut parts, magnet, seat));
+                let seats = [(lower, false), (upper, true)];
+                parts.extend(seats.into_iter().filter_map(|it| through(design, (turn, magnet), it, &floors)));
+                [lower, upper].into_iter().for_each(|seat| lay_in(design, &mut parts, (turn, magnet), seat));
             }
-            Pivot::Wall(_) => {}
+            Pivot::Wall => {}
         }
         clicks(design, &mut parts, below, turn);
-        parts.extend(turn.ends.as_ref().and_then(|ends| end_pin(design, (below, turn.turning), ends, &floors)));
+        parts.extend(turn.ends.as_ref().and_then(|ends| end_pin(design, (below, turn), ends, &floors)));
     }
     parts
 }
@@ -155,20 +154,27 @@ fn metal(material: Region, (low, high): (f64, f64), layer: usize) -> Part {
     }
 }
 
+/// What is drawn about an axis that stands at this point of its layer.
+fn moved(region: &Region, axis: kurbo::Point) -> Region {
+    region.transformed(kurbo::Affine::translate(axis.to_vec2()))
+}
+
 /// The two heads of what clamps a turn, or its nut and its head.
-fn heads(design: &Design, below: usize, rivet: &Rivet, floors: &[f64]) -> Vec<Part> {
-    let halves = design.halves(below);
-    let ends = [(*halves.start(), Face::Back), (*halves.end(), Face::Front)];
-    let one = |((at, face), head): ((usize, Face), Head)| {
+fn heads(design: &Design, (below, turn): (usize, &Turn), rivet: &Rivet, floors: &[f64]) -> Vec<Part> {
+    let joined = design.joined(below);
+    let ends = [(joined.first(), Face::Back), (joined.last(), Face::Front)];
+    let one = |((at, face), head): ((Option<&usize>, Face), Head)| {
+        let at = *at?;
+        let axis = design.axis_on(turn, at);
         let (layer, floor) = (design.layers.get(at)?, *floors.get(at)?);
-        let sunk = recess(layer, face, head.diameter).as_mm();
+        let sunk = recess(layer, face, head.diameter, axis).as_mm();
         // A head that has no height would not be seen.
         let high = head.height.as_mm().max(0.4);
         let from = match face {
             Face::Front => floor + layer.stock.thickness.mean.as_mm() - sunk,
             Face::Back => floor + sunk - high,
         };
-        Some(metal(head_shape(rivet, face, head)?, (from, from + high), at))
+        Some(metal(moved(&head_shape(rivet, face, head)?, axis), (from, from + high), at))
     };
     ends.into_iter().zip(rivet.heads).filter_map(one).collect()
 }
@@ -187,20 +193,25 @@ fn head_shape(rivet: &Rivet, face: Face, head: Head) -> Option<Region> {
 }
 
 /// A magnet in a hole through a layer, flush with the face that looks at its partner.
-fn through(design: &Design, magnet: &Magnet, (seat, is_upper): (&Seat, bool), floors: &[f64]) -> Option<Part> {
+fn through(
+    design: &Design,
+    (turn, magnet): (&Turn, &Magnet),
+    (seat, is_upper): (&Seat, bool),
+    floors: &[f64],
+) -> Option<Part> {
     let (layer, floor) = (design.layers.get(seat.layer)?, *floors.get(seat.layer)?);
     let high = magnet.height.as_mm();
     let low = if is_upper { floor } else { floor + layer.stock.thickness.mean.as_mm() - high };
-    let disc = circle(magnet.diameter.as_mm() / 2.0).ok()?;
+    let disc = moved(&circle(magnet.diameter.as_mm() / 2.0).ok()?, design.axis_on(turn, seat.layer));
     (seat.depth == Depth::Through).then(|| metal(disc, (low, low + high), seat.layer))
 }
 
 /// A magnet in a pocket on the axis.
-fn lay_in(design: &Design, parts: &mut [Part], magnet: &Magnet, seat: &Seat) {
+fn lay_in(design: &Design, parts: &mut [Part], (turn, magnet): (&Turn, &Magnet), seat: &Seat) {
     if let (Depth::Down(_), Ok(disc), true) =
         (seat.depth, circle(magnet.diameter.as_mm() / 2.0), seat.layer < design.layers.len())
     {
-        lie(parts, (seat.layer, seat.face), disc);
+        lie(parts, (seat.layer, seat.face), moved(&disc, design.axis_on(turn, seat.layer)));
     }
 }
 
@@ -215,26 +226,27 @@ fn lie(parts: &mut [Part], (layer, face): (usize, Face), disc: Region) {
 /// The magnets of the clicks, each in a pocket of its own.
 fn clicks(design: &Design, parts: &mut [Part], below: usize, turn: &Turn) {
     let Some(clicks) = &turn.clicks else { return };
-    for (at, face) in [(below, Face::Front), (below + 1, Face::Back)] {
+    let (low, high) = design.across(below);
+    for (at, face) in [(low, Face::Front), (high, Face::Back)] {
         let Some(layer) = design.layers.get(at) else { continue };
         for (mark, region, _) in layer.pockets().filter(|(mark, ..)| mark.origin == clicks.origin) {
             if let (Some(middle), Ok(disc)) = (region.centroid(), circle(clicks.magnet.diameter.as_mm() / 2.0))
                 && mark.face == face
             {
-                lie(parts, (at, face), disc.transformed(kurbo::Affine::translate(middle.to_vec2())));
+                lie(parts, (at, face), moved(&disc, middle));
             }
         }
     }
 }
 
 /// The pin that ends a turn, flush with the far face of the layer that it stands in.
-fn end_pin(design: &Design, (below, turning): (usize, Half), ends: &Ends, floors: &[f64]) -> Option<Part> {
-    let (at, _) = Ends::layers(below, turning);
+fn end_pin(design: &Design, (below, turn): (usize, &Turn), ends: &Ends, floors: &[f64]) -> Option<Part> {
+    let (at, _) = Ends::layers(design.across(below), turn.turning);
     let (layer, floor) = (design.layers.get(at)?, *floors.get(at)?);
     let top = floor + layer.stock.thickness.mean.as_mm();
     let long = ends.pin.length.as_mm();
-    let span = if turning == Half::Upper { (floor, floor + long) } else { (top - long, top) };
-    Some(metal(ends.hole().ok()?, span, at))
+    let span = if turn.turning == Half::Upper { (floor, floor + long) } else { (top - long, top) };
+    Some(metal(moved(&ends.hole().ok()?, design.axis_on(turn, at)), span, at))
 }
 
 /// Where a layer stands in the picture: its axis in mm, y downwards, and cosine and sine of how far it is turned clockwise.

@@ -36,7 +36,7 @@ pub(super) fn goods(design: &Design, plan: &Plan, missing: &mut Vec<String>) -> 
         match &turn.pivot {
             Pivot::Magnets { magnet, .. } => add_pieces(&mut all, "magnet", &magnet.name, magnet.cost, 2.0 * dials),
             Pivot::Rivet(rivet) => add_pieces(&mut all, rivet.kind.word(), &rivet.name, rivet.cost, dials),
-            Pivot::Wall(_) => {}
+            Pivot::Wall => {}
         }
         if let Some(Ends { pin, .. }) = &turn.ends {
             add_pieces(&mut all, "pin", &pin.name, pin.cost, dials);

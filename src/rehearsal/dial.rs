@@ -72,9 +72,9 @@ impl<'a> Stack<'a> {
             if let Joint::Turn { stops, .. } = joint {
                 let bearing = stops.get(stop(turn)).copied().unwrap_or(0.0);
                 turn += 1;
-                // A wheel turns by itself, backwards under what it is read by.
+                // A wheel turns by itself, backwards under what it is read by; a hand forwards.
                 match self.design.wheel(below + 1) {
-                    Some(_) => own = Some(-bearing),
+                    Some(_) => own = Some(if self.design.is_hand(below + 1) { bearing } else { -bearing }),
                     None => by += bearing,
                 }
             }
@@ -85,14 +85,14 @@ impl<'a> Stack<'a> {
 
     /// Takes a layer to where it lies in the dial, turned so far from the lowest.
     pub(super) fn placed(&self, layer: usize, turned: &[f64]) -> Affine {
-        let axis = self.design.wheel(layer).map_or(Vec2::ZERO, |(_, axis)| axis);
-        Affine::translate(axis) * Affine::rotate(-turned.get(layer).copied().unwrap_or(0.0).to_radians())
+        Affine::translate(self.design.axis(layer))
+            * Affine::rotate(-turned.get(layer).copied().unwrap_or(0.0).to_radians())
     }
 
     /// Whether every wheel goes into its frame: none of the frame's material stands where the wheel sweeps.
     pub(super) fn wheels(&self, place: &str, remarks: &mut Remarks) {
         for (at, wheel) in self.parts.iter().enumerate() {
-            let Some((frame, axis)) = self.design.wheel(at) else { continue };
+            let Some((frame, axis)) = self.design.wheel(at).filter(|_| !self.design.is_hand(at)) else { continue };
             let (Some(frame), Some(swept)) = (self.parts.get(frame), wheel.reach()) else { continue };
             // A pixel less all round, so that the raster's own error refuses no wheel.
             let swept = swept - 1.0 / wheel.scale;
@@ -146,9 +146,11 @@ impl<'a> Stack<'a> {
                 Joint::Turn { held_by: HeldBy::Pin { shank }, .. } => (shank, "pin"),
                 _ => continue,
             };
-            for made in [below, below + 1].iter().filter_map(|at| self.parts.get(*at)) {
+            let lower = self.design.wheel(below + 1).map_or(below, |(carrier, _)| carrier);
+            for (at, made) in [lower, below + 1].iter().filter_map(|at| Some((*at, self.parts.get(*at)?))) {
                 // A pixel less all round, so that the raster's own error refuses no hole.
-                let disc = kurbo::Circle::new(Point::ZERO, shank / 2.0 - 1.0 / made.scale);
+                let axis = (self.design.axis(below + 1) - self.design.axis(at)).to_point();
+                let disc = kurbo::Circle::new(axis, shank / 2.0 - 1.0 / made.scale);
                 let disc = filled(&kurbo::Shape::to_path(&disc, 1e-3), Affine::IDENTITY, made.scale);
                 let stuck = disc.iter().flat_map(Patch::pixels);
                 if stuck.into_iter().any(|(x, y, value)| value >= 250 && made.material.get(x, y) >= HALF) {
@@ -218,8 +220,10 @@ impl<'s> Scene<'s> {
                     scene.openings.extend(filled(&mark.path.path, Affine::IDENTITY, scale).map(|it| (at, it, scale)))
                 }
                 How::Beside => {
-                    let axis = |layer: usize| stack.design.wheel(layer).map_or(Vec2::ZERO, |(_, axis)| axis);
-                    scene.pointer = Some((at, tip(&mark.path, axis(at) - axis(ring_at))?));
+                    // About the axis of the one that turns.
+                    let axis = |layer: usize| stack.design.axis(layer);
+                    let about = if stack.design.is_hand(at) { at } else { ring_at };
+                    scene.pointer = Some((at, tip(&mark.path, axis(at) - axis(about))?));
                 }
             }
         }

@@ -79,12 +79,25 @@ pub(super) struct Layer {
 }
 
 impl Design {
-    /// The frame that a layer turns in as a wheel, and where its axis is; none for what is part of the stack itself.
+    /// The layer that a wheel or hand turns in or on, and where its axis is; none for what is part of the stack itself.
     pub(super) fn wheel(&self, layer: usize) -> Option<(usize, Vec2)> {
         match self.joints.get(layer.checked_sub(1)?)? {
-            Joint::Turn { held_by: HeldBy::Wall { frame, axis: [x, y] }, .. } => Some((*frame, Vec2::new(*x, *y))),
+            Joint::Turn { own_axis: Some(OwnAxis { carrier, at: [x, y], .. }), .. } => {
+                Some((*carrier, Vec2::new(*x, *y)))
+            }
             _ => None,
         }
+    }
+
+    /// Whether it is a hand: what lies on a layer and not in an opening of it.
+    pub(super) fn is_hand(&self, layer: usize) -> bool {
+        let joint = layer.checked_sub(1).and_then(|joint| self.joints.get(joint));
+        matches!(joint, Some(Joint::Turn { own_axis: Some(OwnAxis { opening: None, .. }), .. }))
+    }
+
+    /// Where a layer's own axis is on the board.
+    pub(super) fn axis(&self, layer: usize) -> Vec2 {
+        self.wheel(layer).map_or(Vec2::ZERO, |(_, axis)| axis)
     }
 }
 
@@ -159,6 +172,8 @@ pub(super) enum Joint {
         stops: Vec<f64>,
         held_by: HeldBy,
         #[serde(default)]
+        own_axis: Option<OwnAxis>,
+        #[serde(default)]
         ends: Option<Ends>,
     },
 }
@@ -183,17 +198,19 @@ pub(super) enum Half {
 #[serde(tag = "by", rename_all = "kebab-case")]
 pub(super) enum HeldBy {
     Magnets {},
-    Rivet {
-        shank: f64,
-    },
-    Pin {
-        shank: f64,
-    },
-    /// The layer above is a wheel: it lies in an opening of the layer `frame`, about an axis of its own.
-    Wall {
-        frame: usize,
-        axis: [f64; 2],
-    },
+    Rivet { shank: f64 },
+    Pin { shank: f64 },
+    Wall {},
+}
+
+/// The layer `carrier` that the layer above lies in or on, about an axis of its own.
+#[derive(Debug, Deserialize)]
+pub(super) struct OwnAxis {
+    pub(super) carrier: usize,
+    pub(super) at: [f64; 2],
+    /// The opening that it lies in; none for a hand.
+    #[serde(default)]
+    pub(super) opening: Option<String>,
 }
 
 #[derive(Debug, Deserialize)]

@@ -68,7 +68,22 @@ fn thickness(stack: &Stack) -> f64 {
     let films = stack.design.joints.iter().map(|joint| if let Joint::Glue { film } = joint { *film } else { 0.0 });
     // A wheel lies at the level of its frame.
     let stacked = stack.design.layers.iter().enumerate().filter(|(at, _)| stack.design.wheel(*at).is_none());
-    stacked.map(|(_, layer)| layer.thickness).chain(films).sum()
+    let board = stacked.map(|(_, layer)| layer.thickness).chain(films).sum();
+    hands(stack).fold(board, f64::max)
+}
+
+/// How high each hand stands above the bottom: by its carrier, and all that this lies on.
+fn hands<'s>(stack: &'s Stack) -> impl Iterator<Item = f64> + 's {
+    let design = stack.design;
+    let hands = (0..design.layers.len()).filter(|at| design.is_hand(*at));
+    hands.filter_map(|at| {
+        let (carrier, _) = design.wheel(at)?;
+        let still = (0..=carrier).filter(|below| design.wheel(*below).is_none()).chain([at]);
+        let boards = still.filter_map(|at| design.layers.get(at)).map(|layer| layer.thickness);
+        let films = design.joints.iter().take(carrier);
+        let films = films.map(|joint| if let Joint::Glue { film } = joint { *film } else { 0.0 });
+        Some(boards.chain(films).sum())
+    })
 }
 
 /// The least room at any stop.
@@ -83,7 +98,7 @@ fn room(stack: &Stack, slot: &Slot) -> Option<f64> {
     let layers = stack.parts.iter().zip(&bearings).enumerate();
     let of_layer = layers.map(|(at, (made, bearings))| {
         let edge = edge(made);
-        let axis = stack.design.wheel(at).map_or(Vec2::ZERO, |(_, axis)| axis);
+        let axis = stack.design.axis(at);
         let turned = bearings.iter().map(|by| Affine::translate(axis) * Affine::rotate(-by.to_radians()));
         turned.map(|turn| hole.room(&edge, turn)).fold(f64::INFINITY, f64::min)
     });

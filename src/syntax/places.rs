@@ -4,7 +4,7 @@ use super::tree::{
     Accept, Argument, Arithmetic, Bounds, Combining, Comparison, Expect, Expr, ExprKind, Face, Family, FamilyItem,
     Field, FieldValue, Flip, FlipWay, ForEach, Formal, Item, Layer, LayerItem, Let, Logic, Mark, Marked, Name, Number,
     Outline, Param, Piece, Placing, Reads, ReadsHow, Run, Size, Slot, SlotShape, Stack, StackItem, StackLayer, Tail,
-    TailKind, Text, TextPiece, Thing, Wheel, Work,
+    TailKind, Text, TextPiece, Thing, Wheel, WheelPlace, Work,
 };
 use crate::source::Span;
 
@@ -75,6 +75,15 @@ impl<A: Forget, B: Forget> Forget for (A, B) {
     }
 }
 
+impl Forget for WheelPlace {
+    fn forget(&mut self) {
+        match self {
+            Self::In(opening) => opening.forget(),
+            Self::At(point) => point.forget(),
+        }
+    }
+}
+
 macro_rules! nowhere {
     ($($kind:ty),+) => { $(impl Forget for $kind { fn forget(&mut self) {} })+ };
 }
@@ -91,7 +100,7 @@ structs! {
     Accept { finding on reason span }
     Argument { name value }
     StackLayer { own layer wheels span }
-    Wheel { own layer opening fields span }
+    Wheel { own layer place pivot fields span }
     Expect { condition note span }
     Expr { kind span }
     Family { items span }

@@ -182,6 +182,10 @@ table! {
             subject: Subject::Layer, gives: FORCE, usage: "thumb_force(cover)",
             doc: "least force at the rim that turns its half",
         }
+        ThumbRoom = "thumb_room" {
+            subject: Subject::Layer, gives: LENGTH, usage: "thumb_room(grain)",
+            doc: "widest free piece of a wheel's rim, straight across",
+        }
         TurningClearance = "turning_clearance" {
             subject: Subject::Dial, gives: LENGTH, usage: "turning_clearance()",
             doc: "least room in the slot while it turns",

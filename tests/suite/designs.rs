@@ -5,7 +5,7 @@ use dialwright::design::*;
 use dialwright::geometry::{Region, Rule, polar, shapes, turn};
 use dialwright::source::{Sources, Span};
 use dialwright::units::{Angle, FluxDensity, Length, Pressure, Time};
-use kurbo::{Affine, BezPath, Rect, Shape as _};
+use kurbo::{Affine, BezPath, Point, Rect, Shape as _};
 
 pub fn mm(value: f64) -> Length {
     Length::mm(value)
@@ -152,6 +152,7 @@ pub fn ring(name: &str, radius: f64, bearings: &[f64], ink: impl Fn(usize) -> Re
     };
     let labels = bearings.iter().enumerate().map(label).collect();
     Ring {
+        centre: Point::ORIGIN,
         name: name.into(),
         face: Face::Front,
         work: RingWork::Engraved,
@@ -242,6 +243,7 @@ pub fn turns(below: usize, stops: &[f64]) -> Joint {
         turning: Half::Upper,
         clicks: None,
         ends: None,
+        axle: None,
         shock: 25.0,
         north: None,
         origin: span(30),

@@ -37,7 +37,7 @@ fn turn_of(design: &mut Design, joint: usize) -> &mut Turn {
 fn magnet_of(design: &mut Design, joint: usize) -> &mut Magnet {
     match &mut turn_of(design, joint).pivot {
         Pivot::Magnets { magnet, .. } => magnet,
-        Pivot::Rivet(_) | Pivot::Wall(_) => panic!("magnets are wanted"),
+        Pivot::Rivet(_) | Pivot::Wall => panic!("magnets are wanted"),
     }
 }
 

@@ -8,7 +8,7 @@ use std::sync::{LazyLock, OnceLock};
 use dialwright::analysis::{Analysis, Request, analyse};
 use dialwright::audit::{Audit, MeasureValue, audit};
 use dialwright::cli::disk::DiskProject;
-use dialwright::design::{Design, FlipChoice, Joint, Pivot, Shape};
+use dialwright::design::{Design, FlipChoice, Joint, Shape};
 use dialwright::project::{Project, ReadProblem};
 use dialwright::source::Sources;
 use dialwright::syntax::tree::{Expr, Item, LayerItem, Mark, Marked};
@@ -312,6 +312,7 @@ fn whole(design: &Design, swing: f64, mirrored: bool) -> Design {
                 Shape::Trace(trace) => Shape::Trace(trace.transformed(map)),
             };
         }
+        layer.rings.iter_mut().for_each(|ring| ring.centre = map * ring.centre);
         for label in layer.rings.iter_mut().flat_map(|ring| &mut ring.labels) {
             (label.ink, label.bearing) = (label.ink.transformed(map), bearing(label.bearing));
         }
@@ -324,8 +325,8 @@ fn whole(design: &Design, swing: f64, mirrored: bool) -> Design {
         if let Joint::Turn(turn) = joint {
             // A stop is the bearing between two halves that turn alike.
             turn.stops.iter_mut().for_each(|stop| *stop = Angle::degrees(stop.as_degrees() * sign));
-            if let Pivot::Wall(wall) = &mut turn.pivot {
-                wall.bay.centre = map * wall.bay.centre;
+            if let Some(axle) = &mut turn.axle {
+                axle.centre = map * axle.centre;
             }
         }
     }

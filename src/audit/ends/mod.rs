@@ -42,7 +42,7 @@ fn play(design: &Design, turn: &Turn, ends: &Ends) -> (Length, f64) {
         Pivot::Magnets { magnet, .. } => magnet.clearance,
         Pivot::Rivet(rivet) => rivet.clearance,
         // A wheel in an opening takes no ends, and is told so.
-        Pivot::Wall(_) => Length::ZERO,
+        Pivot::Wall => Length::ZERO,
     };
     // The pin's own clearance in its hole takes as much as that in its slot gives.
     let sure = pivot / 2.0;
@@ -52,7 +52,7 @@ fn play(design: &Design, turn: &Turn, ends: &Ends) -> (Length, f64) {
 }
 
 fn length(design: &Design, (below, turn): (usize, &Turn), ends: &Ends, problems: &mut Problems) {
-    let (stays, turns) = Ends::layers(below, turn.turning);
+    let (stays, turns) = Ends::layers(design.across(below), turn.turning);
     let (Some(stays), Some(turns)) = (design.layers.get(stays), design.layers.get(turns)) else { return };
     let thick = |layer: &crate::design::Layer| layer.stock.thickness.mean;
     let apart = standing(design).apart(below);

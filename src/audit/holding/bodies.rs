@@ -97,7 +97,8 @@ fn glued(design: &Design, layers: std::ops::Range<usize>, magnets: &[AxisMagnet]
     for (below, turn) in design.turns() {
         let Some(clicks) = &turn.clicks else { continue };
         let (lower, upper) = crate::design::stops::click_bearings(&turn.stops);
-        for (layer, bearings) in [(below, lower), (below + 1, upper)] {
+        let meet = design.across(below);
+        for (layer, bearings) in [(meet.0, lower), (meet.1, upper)] {
             for bearing in bearings.iter().filter(|_| layers.contains(&layer)) {
                 let kilograms = mass_of(&clicks.magnet).as_kilograms();
                 body.add(kilograms, polar(clicks.radius.as_mm(), *bearing).to_vec2() * kilograms);

@@ -20,8 +20,12 @@ pub type Description = (&'static str, String);
 impl Holding {
     /// What is said of a turn, plain words first.
     pub fn describe(&self, design: &Design, found: &TurnHolding) -> Vec<Description> {
-        if let Some((_, wall)) = design.wheel(found.below + 1) {
+        if let Some((_, _, wall)) = design.walled(found.below + 1) {
             return wheel(design, found, wall);
+        }
+        if let Some(dial) = design.held_about(found.below + 1) {
+            let own = TurnHolding { below: dial.joints.len() - 1, ..found.clone() };
+            return Self { turns: Vec::new(), stored: self.stored }.describe(&dial, &own);
         }
         let mut said = Vec::new();
         said.extend(screwed(design, found).map(|words| ("held", words)));
@@ -88,7 +92,7 @@ fn screwed(design: &Design, found: &TurnHolding) -> Option<String> {
         Pivot::Rivet(pin) if pin.kind == Fastener::Pin => {
             Some(format!("by `{}`: how hard it turns is what its nut is tightened to, and is not reckoned", pin.name))
         }
-        Pivot::Rivet(_) | Pivot::Magnets { .. } | Pivot::Wall(_) => None,
+        Pivot::Rivet(_) | Pivot::Magnets { .. } | Pivot::Wall => None,
     }
 }
 
@@ -293,7 +297,7 @@ fn hazards(design: &Design, found: &TurnHolding) -> Vec<String> {
     let magnets = turn.into_iter().flat_map(|(_, turn)| {
         let axis = match &turn.pivot {
             Pivot::Magnets { magnet, .. } => Some(magnet),
-            Pivot::Rivet(_) | Pivot::Wall(_) => None,
+            Pivot::Rivet(_) | Pivot::Wall => None,
         };
         axis.into_iter().chain(turn.clicks.as_ref().map(|clicks| &clicks.magnet))
     });

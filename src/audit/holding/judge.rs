@@ -18,10 +18,16 @@ const GLUE_TIMES: f64 = 2.0;
 /// How many standard deviations of a hole's width its clearance must cover, so that some 98 of 100 turn freely.
 const FREE: f64 = 2.0;
 
-/// Everything that is wrong or worth knowing.
-pub(super) fn check(design: &Design, holding: &Holding, contradictions: &[Contradiction]) -> Problems {
+/// What is to be said of magnets wherever they sit.
+pub(super) fn of_magnets(design: &Design, contradictions: &[Contradiction]) -> Problems {
     let mut problems = hazards(design);
     problems.extend(contradictions.iter().map(|at_odds| say::magnets_at_odds(design, at_odds)));
+    problems
+}
+
+/// Everything that is wrong with turns, or worth knowing of them.
+pub(super) fn of_turns(design: &Design, holding: &Holding) -> Problems {
+    let mut problems = Problems::default();
     for (found, (_, turn)) in holding.turns.iter().zip(design.turns()) {
         let upper = design.layers.get(found.below + 1).map_or("", |layer| layer.name.as_str());
         match (&turn.pivot, &found.magnets) {
@@ -44,11 +50,10 @@ pub(super) fn check(design: &Design, holding: &Holding, contradictions: &[Contra
                 let weak = |glued: &&Glued| glued.times().is_some_and(|times| times < GLUE_TIMES);
                 problems.extend(held.glue.iter().filter(weak).map(|glued| say::glue_too_weak(turn, glued, GLUE_TIMES)));
             }
-            (Pivot::Magnets { .. }, None) | (Pivot::Wall(_), _) => {}
+            (Pivot::Magnets { .. }, None) | (Pivot::Wall, _) => {}
         }
     }
     proud::check(design, &mut problems);
-    problems.extend(stored(design, holding));
     problems
 }
 
@@ -65,7 +70,7 @@ fn hazards(design: &Design) -> Problems {
         let clicks = turn.clicks.as_ref().map(|clicks| &clicks.magnet);
         let axis = match &turn.pivot {
             Pivot::Magnets { magnet, .. } => Some(magnet),
-            Pivot::Rivet(_) | Pivot::Wall(_) => None,
+            Pivot::Rivet(_) | Pivot::Wall => None,
         };
         for magnet in axis.into_iter().chain(clicks) {
             if seen.contains(&magnet.name.as_str()) {
@@ -178,7 +183,7 @@ fn check_clicks(turn: &Turn, held: &Held, upper: &str, problems: &mut Problems) 
 }
 
 /// Dials that hold each other harder than themselves come apart when they are taken from their stack.
-fn stored(design: &Design, holding: &Holding) -> Option<crate::diagnostics::Diagnostic> {
+pub(super) fn stored(design: &Design, holding: &Holding) -> Option<crate::diagnostics::Diagnostic> {
     let stored = holding.stored?;
     let weakest = holding.turns.iter().zip(design.turns()).filter_map(|(found, (_, turn))| {
         let pull = found.magnets.as_ref()?.lift_off.pull;

@@ -62,6 +62,7 @@ impl Holding {
             | MeasureName::Sure
             | MeasureName::Swept
             | MeasureName::Thickness
+            | MeasureName::ThumbRoom
             | MeasureName::TurningClearance
             | MeasureName::Web => None,
         }
@@ -83,7 +84,7 @@ fn flux_index(design: &Design, found: &TurnHolding) -> Option<f64> {
     let (_, turn) = design.turns().find(|(below, _)| *below == found.below)?;
     let axis = match &turn.pivot {
         Pivot::Magnets { magnet, .. } => Some(magnet),
-        Pivot::Rivet(_) | Pivot::Wall(_) => None,
+        Pivot::Rivet(_) | Pivot::Wall => None,
     };
     let magnets = axis.into_iter().chain(turn.clicks.as_ref().map(|clicks| &clicks.magnet));
     let index = |magnet: &Magnet| {

@@ -26,7 +26,7 @@ pub(in crate::audit) use settle::settled;
 
 use self::rests::Sideways;
 use self::sureness::{Pairs, uncertain};
-use crate::design::axis::{AxisMagnet, magnets};
+use crate::design::axis::{self, AxisMagnet, magnets};
 use crate::design::standing::{self, What, standing};
 use crate::design::{Depth, Design, Half, Magnet, Pivot, Seat, Stock, Turn};
 use crate::diagnostics::Problems;
@@ -65,6 +65,8 @@ pub struct TurnHolding {
     pub reaches: bool,
     /// The shock that it must bear, in multiples of standard gravity; `knock` in the language.
     pub shock: f64,
+    /// Whether it turns about an axis of its own on what is held, so that nothing moves but the upper half.
+    pub is_hand: bool,
     /// What its magnets do; none where a rivet holds it.
     pub magnets: Option<Held>,
 }
@@ -152,8 +154,8 @@ impl TurnHolding {
     /// The largest torque of gravity on either half, the other held fast.
     pub fn gravity(&self) -> Torque {
         let upright = Angle::degrees(90.0);
-        let [lower, upper] = self.halves.map(|half| gravity_torque(half.mass, half.offset(), upright));
-        if lower < upper { upper } else { lower }
+        let torques = self.moving().iter().map(|half| gravity_torque(half.mass, half.offset(), upright));
+        torques.fold(Torque::ZERO, |most, torque| if most < torque { torque } else { most })
     }
 
     /// How many times over it stays where it is put, whichever half is held and however it lies; none where it is in
@@ -197,7 +199,13 @@ impl TurnHolding {
     }
 
     fn least(&self, of: impl Fn(&Body) -> Option<f64>) -> Option<f64> {
-        self.halves.iter().filter_map(of).reduce(f64::min)
+        self.moving().iter().filter_map(of).reduce(f64::min)
+    }
+
+    /// What gravity and shocks move: either half, or a hand alone.
+    fn moving(&self) -> &[Body] {
+        let [_, upper] = &self.halves;
+        if self.is_hand { std::slice::from_ref(upper) } else { &self.halves }
     }
 }
 
@@ -216,11 +224,34 @@ impl Holding {
 /// Works out what holds every turn, and what is wrong with it.
 pub fn holding(design: &Design) -> (Holding, Problems) {
     let (magnets, contradictions) = magnets(design);
-    let turns = design.turns().filter_map(|(below, turn)| turn_holding(design, &magnets, below, turn)).collect();
+    let (mut turns, mut problems) = (Vec::new(), judge::of_magnets(design, &contradictions));
+    for (below, turn) in design.turns() {
+        if design.is_hand(below + 1) {
+            let told = design.alike(below + 1).is_none();
+            turns.extend(hand(design, &magnets, below, told.then_some(&mut problems)));
+        } else {
+            turns.extend(turn_holding(design, &magnets, below, turn));
+        }
+    }
     let stored = (!magnets.is_empty()).then(|| pulls::pull_stored(&magnets, design.thickness()));
     let holding = Holding { turns, stored };
-    let problems = judge::check(design, &holding, &contradictions);
+    if !design.has_wheels() {
+        problems.extend(judge::of_turns(design, &holding));
+    }
+    problems.extend(judge::stored(design, &holding));
     (holding, problems)
+}
+
+/// What holds a hand, as in a dial of its own, and what is wrong with it.
+fn hand(design: &Design, magnets: &[AxisMagnet], below: usize, problems: Option<&mut Problems>) -> Option<TurnHolding> {
+    let dial = design.held_about(below + 1)?;
+    let (at, turn) = dial.turns().next()?;
+    let own = turn_holding(&dial, &axis::magnets(&dial).0, at, turn)?;
+    let own = TurnHolding { halves: bodies::halves(design, below, magnets), is_hand: true, ..own };
+    if let Some(problems) = problems {
+        problems.extend(judge::of_turns(&dial, &Holding { turns: vec![own.clone()], stored: None }));
+    }
+    Some(TurnHolding { below, ..own })
 }
 
 fn turn_holding(design: &Design, magnets: &[AxisMagnet], below: usize, turn: &Turn) -> Option<TurnHolding> {
@@ -233,7 +264,10 @@ fn turn_holding(design: &Design, magnets: &[AxisMagnet], below: usize, turn: &Tu
     let play = match &turn.pivot {
         Pivot::Magnets { magnet, .. } => magnet.clearance,
         Pivot::Rivet(rivet) => rivet.clearance,
-        Pivot::Wall(wall) => wall.clearance(upper.outline.swept_radius(Point::ZERO)) / 2.0,
+        Pivot::Wall => {
+            let wall = turn.axle.as_ref().and_then(|axle| axle.wall.as_ref());
+            wall.map_or(Length::ZERO, |wall| wall.clearance(upper.outline.swept_radius(Point::ZERO)) / 2.0)
+        }
     };
     let rim = Length::mm(rim);
     let pairs = pulls::across(magnets, below);
@@ -248,6 +282,7 @@ fn turn_holding(design: &Design, magnets: &[AxisMagnet], below: usize, turn: &Tu
         off_axis: kept.map(|held| off_axis(held, &pairs, rim)).unwrap_or_default(),
         reaches,
         shock: turn.shock,
+        is_hand: false,
         magnets: held,
     })
 }

@@ -100,12 +100,13 @@ pub fn pull_turned_over(design: &Design, magnets: &[AxisMagnet], below: usize) -
         let thick = design.layers.get(at).map_or(Length::ZERO, |layer| layer.stock.thickness.mean);
         floors.get(at).copied().unwrap_or_default() + thick
     };
-    let over = magnets.iter().filter(|magnet| magnet.layer == upper.layer).map(|magnet| AxisMagnet {
+    let on = |at: &AxisMagnet, layer: usize| at.layer == layer && at.axis == upper.axis;
+    let over = magnets.iter().filter(|magnet| on(magnet, upper.layer)).map(|magnet| AxisMagnet {
         bottom: face(lower.layer) + (face(upper.layer) - magnet.top()),
         north: if magnet.north == Pole::Up { Pole::Down } else { Pole::Up },
         ..magnet.clone()
     });
-    let resting = || magnets.iter().filter(|magnet| magnet.layer == lower.layer);
+    let resting = || magnets.iter().filter(|magnet| on(magnet, lower.layer));
     let pulls =
         over.flat_map(|upper| resting().filter_map(move |one| one.pull_on(&upper, Length::ZERO)).collect::<Vec<_>>());
     pulls.fold(Force::ZERO, |all, pull| all + pull)
@@ -142,6 +143,8 @@ pub fn rings_turned_over(design: &Design, found: &TurnHolding) -> Option<(Force,
 
 /// The pull between two dials of which one lies right on the other.
 pub(super) fn pull_stored(magnets: &[AxisMagnet], thickness: Length) -> Force {
-    let pairs = magnets.iter().flat_map(|one| magnets.iter().filter_map(|other| one.pull_on(other, thickness)));
+    let coaxial =
+        |one: &AxisMagnet, other: &AxisMagnet| (one.axis == other.axis).then(|| one.pull_on(other, thickness));
+    let pairs = magnets.iter().flat_map(|one| magnets.iter().filter_map(move |other| coaxial(one, other).flatten()));
     pairs.fold(Force::ZERO, |all, pull| all + pull)
 }

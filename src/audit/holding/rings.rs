@@ -125,6 +125,7 @@ mod tests {
             turning: Half::Upper,
             clicks: None,
             ends: None,
+            axle: None,
             shock: 25.0,
             north: None,
             origin: nowhere(),

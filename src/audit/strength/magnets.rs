@@ -1,10 +1,10 @@
 //! Magnets and rivets in their seats.
 
-use kurbo::{Point, Vec2};
+use kurbo::Point;
 
 use super::findings as say;
 use crate::design::axis::{Contradiction, Odds, magnets};
-use crate::design::{Depth, Design, Joint, Layer, Magnet, Mark, Pivot, Seat, Shape, Turn, Work};
+use crate::design::{Depth, Design, Layer, Magnet, Mark, Pivot, Seat, Shape, Turn, Work};
 use crate::diagnostics::Problems;
 use crate::geometry::{FlattenedShape, Region, TOUCH_MM};
 use crate::units::Length;
@@ -27,7 +27,7 @@ pub(super) fn check(design: &Design, problems: &mut Problems) {
         match &turn.pivot {
             Pivot::Magnets { magnet, lower, upper } => {
                 for seat in [lower, upper].into_iter().filter(|seat| !wanted_twice(seat)) {
-                    check_seat(design, turn, magnet, seat, problems);
+                    check_seat(design, turn, (magnet, seat), problems);
                 }
             }
             Pivot::Rivet(rivet) => {
@@ -36,33 +36,32 @@ pub(super) fn check(design: &Design, problems: &mut Problems) {
                     problems.push(say::rivet_grip(turn, rivet, stack));
                 }
             }
-            Pivot::Wall(_) => {}
+            Pivot::Wall => {}
         }
     }
 }
 
 /// Thickness of all that a rivet joins, boards and glue.
 fn gripped(design: &Design, below: usize) -> Length {
-    let halves = design.halves(below);
-    let boards = design.layers.get(halves.clone()).unwrap_or_default().iter().map(|layer| layer.stock.thickness.mean);
-    let films = design.joints.get(*halves.start()..*halves.end()).unwrap_or_default().iter().map(|joint| match joint {
-        Joint::Glue(glue) => glue.adhesive.film,
-        Joint::Turn(_) => Length::ZERO,
-    });
+    let joined = design.joined(below);
+    let boards = joined.iter().filter_map(|at| design.layers.get(*at)).map(|layer| layer.stock.thickness.mean);
+    let films = design.bonds().filter(|(below, above, _)| joined.contains(below) && joined.contains(above));
+    let films = films.map(|(.., glue)| glue.adhesive.film);
     boards.chain(films).fold(Length::ZERO, |all, part| all + part)
 }
 
-fn check_seat(design: &Design, turn: &Turn, magnet: &Magnet, seat: &Seat, problems: &mut Problems) {
+fn check_seat(design: &Design, turn: &Turn, (magnet, seat): (&Magnet, &Seat), problems: &mut Problems) {
     let Some(layer) = design.layers.get(seat.layer) else { return };
-    let Some((mark, region)) = seat_mark(layer, seat, magnet) else {
+    let about = design.axis_on(turn, seat.layer);
+    let Some((mark, region)) = seat_mark(layer, (seat, about), magnet) else {
         problems.push(say::magnet_without_pocket(turn, magnet, layer));
         return;
     };
     let flat = FlattenedShape::of(region);
     let centre = region.centroid().unwrap_or_default();
-    let off_centre = centre.to_vec2().hypot() > OFF_CENTRE_MM;
+    let off_centre = centre.distance(about) > OFF_CENTRE_MM;
     if off_centre {
-        problems.push(say::pocket_off_centre(layer, mark.origin, centre));
+        problems.push(say::pocket_off_centre(layer, mark.origin, (centre - about).to_point()));
     }
     let radius = flat.distance_to(centre).map_or(0.0, |(mm, _)| mm);
     if radius < magnet.diameter.as_mm() / 2.0 - TOUCH_MM {
@@ -75,8 +74,12 @@ fn check_seat(design: &Design, turn: &Turn, magnet: &Magnet, seat: &Seat, proble
     }
 }
 
-/// The pocket nearest to the axis on the seat's face that the magnet could lie in.
-pub(crate) fn seat_mark<'a>(layer: &'a Layer, seat: &Seat, magnet: &Magnet) -> Option<(&'a Mark, &'a Region)> {
+/// The pocket nearest to the axis, which stands at a point of the layer, on the seat's face that the magnet could lie in.
+pub(crate) fn seat_mark<'a>(
+    layer: &'a Layer,
+    (seat, about): (&Seat, Point),
+    magnet: &Magnet,
+) -> Option<(&'a Mark, &'a Region)> {
     let through = |mark: &Mark| matches!(mark.work, Work::Hole | Work::Window | Work::Pocket { depth: Depth::Through });
     let fits = |mark: &Mark| match seat.depth {
         Depth::Through => through(mark),
@@ -86,11 +89,8 @@ pub(crate) fn seat_mark<'a>(layer: &'a Layer, seat: &Seat, magnet: &Magnet) -> O
         Shape::Region(region) => Some((mark, region)),
         Shape::Trace(_) => None,
     });
-    let off = |region: &Region| {
-        region.bounds().map_or(f64::INFINITY, |bounds| (bounds.center().to_vec2() - Vec2::ZERO).hypot())
-    };
-    let near =
-        regions.filter(|(_, region)| region.contains(Point::ZERO) || off(region) < magnet.diameter.as_mm() / 2.0);
+    let off = |region: &Region| region.bounds().map_or(f64::INFINITY, |bounds| bounds.center().distance(about));
+    let near = regions.filter(|(_, region)| region.contains(about) || off(region) < magnet.diameter.as_mm() / 2.0);
     // Of a recess and the seat sunk into it both are centred alike: the narrower one holds the magnet.
     let place = |region: &Region| ((off(region) / TOUCH_MM).round(), region.area());
     near.min_by(|a, b| {

@@ -59,28 +59,30 @@ pub(super) fn of(design: &Design, at: usize) -> Vec<Seat<'_>> {
         match &turn.pivot {
             Pivot::Magnets { magnet, lower, upper } => {
                 for seat in [lower, upper].into_iter().filter(|seat| seat.layer == at) {
-                    let drawn = seat_mark(layer, seat, magnet);
+                    let drawn = seat_mark(layer, (seat, design.axis_on(turn, at)), magnet);
                     let holds = || format!("the magnet `{}`", magnet.name);
                     found.extend(drawn.map(|(mark, region)| (mark, region, holds(), Held::OnAxis(below))));
                 }
             }
-            Pivot::Rivet(rivet) if design.halves(below).contains(&at) => {
+            Pivot::Rivet(rivet) if design.joined(below).contains(&at) => {
+                let axis = design.axis_on(turn, at);
                 // The narrowest hole about the axis is the one that holds it.
-                let about = layer.openings().filter(|(_, region)| region.contains(Point::ZERO));
+                let about = layer.openings().filter(|(_, region)| region.contains(axis));
                 let hole = about.min_by(|a, b| a.1.area().total_cmp(&b.1.area()));
                 found.extend(hole.map(|(mark, region)| {
                     (mark, region, format!("the {} `{}`", rivet.kind.word(), rivet.name), Held::Loose)
                 }));
             }
-            Pivot::Rivet(_) | Pivot::Wall(_) => {}
+            Pivot::Rivet(_) | Pivot::Wall => {}
         }
-        if let Some(clicks) = turn.clicks.as_ref().filter(|_| at == below || at == below + 1) {
+        let (lower, upper) = design.across(below);
+        if let Some(clicks) = turn.clicks.as_ref().filter(|_| at == lower || at == upper) {
             let theirs = layer.pockets().filter(|(mark, _, _)| mark.origin == clicks.origin);
             let holds = || format!("a click magnet `{}`", clicks.magnet.name);
             found.extend(theirs.map(|(mark, region, _)| (mark, region, holds(), Held::Glued)));
         }
         if let Some(ends) = &turn.ends {
-            let (stays, turns) = Ends::layers(below, turn.turning);
+            let (stays, turns) = Ends::layers((lower, upper), turn.turning);
             let held = if at == stays { Held::Glued } else { Held::Sliding };
             let theirs =
                 layer.openings().filter(|(mark, _)| (at == stays || at == turns) && mark.origin == ends.origin);

@@ -202,13 +202,19 @@ pub fn check_readings(design: &Design) -> (ReadingCheck, Problems) {
     if design.has_wheels() {
         return wheels::check(design);
     }
+    let (check, mut problems) = check_all(design);
+    twins::report_unread(design, &mut problems);
+    (check, problems)
+}
+
+/// The same of what is read alone.
+fn check_all(design: &Design) -> (ReadingCheck, Problems) {
     let mut problems = Problems::default();
     let readings = design.readings.iter().filter_map(|reading| check_reading(design, reading, &mut problems));
     let readings: Vec<CheckedReading> = readings.collect();
     upright::report(design, &readings, &mut problems);
     alike::report(design, &readings, &mut problems);
     against::report(design, &readings, &mut problems);
-    twins::report_unread(design, &mut problems);
     (ReadingCheck { readings }, problems)
 }
 

@@ -58,7 +58,7 @@ pub fn tolerance(
     yields: &Yields,
 ) -> Vec<ReadingTolerance> {
     if design.has_wheels() {
-        return super::wheels::left(design, check, spreads, yields);
+        return super::wheels::left(design, check, spreads, (holding, yields));
     }
     let causes = Causes::of(design, spreads, holding);
     let of = |(reading, shares): (&super::CheckedReading, &Vec<Share>)| {

@@ -2,8 +2,10 @@
 //! three wheels of ten stops are thirty stops to look at and not a thousand.
 
 use super::tolerance::{ReadingTolerance, tolerance};
+use super::twins;
 use super::yields::{DialYield, Share, WorstStop, Yields, yields};
-use super::{CheckedReading, CheckedStop, ReadingCheck, check_readings};
+use super::{CheckedReading, CheckedStop, ReadingCheck, check_all};
+use crate::audit::holding::{Holding, TurnHolding};
 use crate::design::{Design, Spreads};
 use crate::diagnostics::Problems;
 use crate::geometry::TOUCH_MM;
@@ -26,6 +28,13 @@ fn each(design: &Design) -> impl Iterator<Item = Alone> {
 }
 
 impl Alone {
+    /// What holds it, as a turn of its own dial.
+    fn held(&self, holding: Option<&Holding>) -> Holding {
+        let own = holding.and_then(|all| all.turns.iter().find(|turn| turn.below + 1 == self.at));
+        let below = self.dial.turns().next().map_or(0, |(below, _)| below);
+        Holding { turns: own.map(|own| TurnHolding { below, ..own.clone() }).into_iter().collect(), stored: None }
+    }
+
     /// What was checked of this wheel, as a check of its own dial, and the places of its readings among all.
     fn part(&self, check: &ReadingCheck) -> (ReadingCheck, Vec<usize>) {
         let own = check.readings.iter().enumerate().filter(|(_, reading)| reading.turns == [self.turn]);
@@ -41,7 +50,7 @@ pub(super) fn check(design: &Design) -> (ReadingCheck, Problems) {
     let mut known: Vec<(usize, ReadingCheck)> = Vec::new();
     let mut readings = Vec::new();
     for Alone { at, turn, dial } in each(design) {
-        let (found, said) = check_readings(&dial);
+        let (found, said) = check_all(&dial);
         // Of several wheels that are alike and are seen alike, it is told once.
         let first = design.alike(at).and_then(|first| known.iter().find(|(at, _)| *at == first));
         if !first.is_some_and(|(_, first)| seen_alike(first, &found)) {
@@ -51,6 +60,7 @@ pub(super) fn check(design: &Design) -> (ReadingCheck, Problems) {
         readings.extend(of_all);
         known.push((at, found));
     }
+    twins::report_unread(design, &mut problems);
     // In the order written, as everywhere.
     let place = |reading: &CheckedReading| {
         design.readings.iter().position(|asked| asked.origin == reading.origin && asked.by == reading.by)
@@ -76,12 +86,12 @@ fn seen_alike(one: &ReadingCheck, other: &ReadingCheck) -> bool {
 }
 
 /// How sure the readings of all wheels are.
-pub(super) fn of_all(design: &Design, check: &ReadingCheck, spreads: &Spreads) -> Yields {
+pub(super) fn of_all(design: &Design, check: &ReadingCheck, spreads: &Spreads, holding: Option<&Holding>) -> Yields {
     let mut readings: Vec<Vec<Share>> = vec![Vec::new(); check.readings.len()];
     let mut dials: Vec<DialYield> = Vec::new();
     for alone in each(design) {
         let (part, places) = alone.part(check);
-        let found = yields(&alone.dial, &part, spreads, None);
+        let found = yields(&alone.dial, &part, spreads, Some(&alone.held(holding)));
         for (place, shares) in places.iter().zip(found.readings) {
             if let Some(all) = readings.get_mut(*place) {
                 *all = shares;
@@ -107,13 +117,24 @@ fn together(shares: impl Iterator<Item = Share> + Clone) -> Share {
 }
 
 /// What is left at every stop of every wheel.
-pub(super) fn left(design: &Design, check: &ReadingCheck, spreads: &Spreads, yields: &Yields) -> Vec<ReadingTolerance> {
+pub(super) fn left(
+    design: &Design,
+    check: &ReadingCheck,
+    spreads: &Spreads,
+    (holding, yields): (Option<&Holding>, &Yields),
+) -> Vec<ReadingTolerance> {
     let mut all: Vec<(usize, ReadingTolerance)> = Vec::new();
     for alone in each(design) {
         let (part, places) = alone.part(check);
         let shares = places.iter().filter_map(|place| yields.readings.get(*place).cloned());
         let own = Yields { dial: None, readings: shares.collect() };
-        all.extend(places.iter().copied().zip(tolerance(&alone.dial, &part, spreads, None, &own)));
+        all.extend(places.iter().copied().zip(tolerance(
+            &alone.dial,
+            &part,
+            spreads,
+            Some(&alone.held(holding)),
+            &own,
+        )));
     }
     all.sort_by_key(|(place, _)| *place);
     all.into_iter().map(|(_, reading)| reading).collect()

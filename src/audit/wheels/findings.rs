@@ -1,7 +1,8 @@
 //! What is said of wheels that bind, fall out, meet, or that no thumb reaches.
 
+use super::sweeps::Sweep;
 use super::{Lying, THUMB, WheelPlay};
-use crate::design::Layer;
+use crate::design::{Layer, Reading};
 use crate::diagnostics::{Diagnostic, Finding};
 use crate::units::{Length, plain};
 
@@ -106,7 +107,7 @@ pub(super) fn tips_out(wheel: &Lying, held_by: &Layer) -> Diagnostic {
 }
 
 /// Two wheels that rub on each other.
-pub(super) fn meet(one: &Lying, other: &Lying, apart: Length, wanted: Length) -> Diagnostic {
+pub(super) fn meet(one: &Sweep, other: &Sweep, apart: Length, wanted: Length) -> Diagnostic {
     let (first, second) = (&one.layer.name, &other.layer.name);
     Diagnostic::error(
         Finding::WheelsMeet,
@@ -118,8 +119,21 @@ pub(super) fn meet(one: &Lying, other: &Lying, apart: Length, wanted: Length) ->
     )
     .label(one.turn.origin, format!("`{first}`"))
     .label(other.turn.origin, format!("`{second}`"))
-    .help(format!("lay their openings farther than {} apart, or make the wheels smaller", wanted.to_decimals(2)))
+    .help(format!("lay their axes farther than {} apart, or make them smaller", wanted.to_decimals(2)))
     .about(second)
+}
+
+/// A hand that hides what is read without it.
+pub(super) fn over_reading(hand: &Sweep, reading: &Reading, what: &str, wide: Length) -> Diagnostic {
+    let name = &hand.layer.name;
+    Diagnostic::error(
+        Finding::HandOverReading,
+        format!("`{name}` sweeps over {what} of ring `{}`, which is read without it", reading.ring),
+    )
+    .label(hand.turn.origin, format!("sweeps a circle {} wide", wide.to_decimals(2)))
+    .label(reading.origin, "hidden at some of its stops")
+    .help(format!("lay `{name}` farther off, or make it smaller"))
+    .about(name)
 }
 
 /// A wheel whose rim a thumb does not find.

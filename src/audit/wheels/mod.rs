@@ -2,13 +2,14 @@
 //! thumb finds their rim, and whether they keep clear of each other.
 
 mod findings;
+mod sweeps;
 
 use std::f64::consts::TAU;
 
 use findings as say;
 use kurbo::Point;
 
-use crate::design::{Design, Layer, Turn, Wall};
+use crate::design::{Axle, Design, Layer, Turn, Wall};
 use crate::diagnostics::Problems;
 use crate::geometry::{FlattenedShape, Region, TOUCH_MM, hull, polar, shapes};
 use crate::statistics::normal;
@@ -68,6 +69,7 @@ struct Lying<'d> {
     at: usize,
     layer: &'d Layer,
     turn: &'d Turn,
+    axle: &'d Axle,
     wall: &'d Wall,
 }
 
@@ -78,16 +80,20 @@ impl Lying<'_> {
 
     /// What it sweeps, on the board.
     fn disc(&self) -> Region {
-        shapes::circle(self.swept()).map(|disc| disc.transformed(self.wall.place())).unwrap_or_default()
+        shapes::circle(self.swept()).map(|disc| disc.transformed(self.axle.place())).unwrap_or_default()
     }
 }
 
 /// Looks at every wheel.
 pub fn wheels(design: &Design) -> (Wheels, Problems) {
     let (mut found, mut problems) = (Wheels::default(), Problems::default());
-    let all: Vec<Lying> = design.wheels().map(|(at, layer, turn, wall)| Lying { at, layer, turn, wall }).collect();
-    let covers = all.iter().map(|wheel| wheel.wall.frame).min().map_or_else(Vec::new, |lowest| covers(design, lowest));
-    for (at, wheel) in all.iter().enumerate() {
+    let all: Vec<Lying> = design
+        .wheels()
+        .filter_map(|(at, layer, turn, axle)| Some(Lying { at, layer, turn, axle, wall: axle.wall.as_ref()? }))
+        .collect();
+    let covers =
+        all.iter().map(|wheel| wheel.axle.carrier).min().map_or_else(Vec::new, |lowest| covers(design, lowest));
+    for wheel in &all {
         let play = play(design, wheel, &covers);
         // Of several wheels that are alike and lie alike, it is told once.
         let first = design.alike(wheel.at).and_then(|first| found.wheels.iter().find(|known| known.layer == first));
@@ -99,9 +105,9 @@ pub fn wheels(design: &Design) -> (Wheels, Problems) {
             }
         }
         problems.extend(falls_out(design, wheel));
-        problems.extend(all.iter().take(at).filter_map(|other| meets(other, wheel)));
         found.wheels.push(play);
     }
+    problems.extend(sweeps::problems(design));
     (found, problems)
 }
 
@@ -115,10 +121,10 @@ fn play(design: &Design, wheel: &Lying, covers: &[(usize, FlattenedShape)]) -> W
 
 /// Standard deviation of the room between a wheel's floor and its lid: that of each board's thickness and of each film of glue.
 fn axial_spread(design: &Design, wheel: &Lying) -> Length {
-    let (floor, lid) = (wheel.wall.floor.unwrap_or(0), wheel.wall.lid.unwrap_or(0));
+    let (floor, lid) = (wheel.axle.floor.unwrap_or(0), wheel.axle.lid.unwrap_or(0));
     let between = (floor + 1..lid).filter(|at| !design.is_wheel(*at)).filter_map(|at| design.layers.get(at));
     let boards = between.chain([wheel.layer]).filter_map(|layer| layer.stock.thickness.spread);
-    let films = design.films_round(wheel.wall).count();
+    let films = design.films_round(wheel.axle).count();
     #[allow(clippy::cast_precision_loss, reason = "a handful of joints")]
     let films = films as f64 * design.spreads.film.as_mm().powi(2);
     Length::mm((boards.map(|spread| spread.as_mm().powi(2)).sum::<f64>() + films).sqrt())
@@ -155,10 +161,10 @@ fn falls_out(design: &Design, wheel: &Lying) -> Option<crate::diagnostics::Diagn
     let holds = |at: usize| {
         let layer = design.layers.get(at)?;
         let on_it = layer.material().intersection(&disc);
-        Some(hull(&on_it, &on_it).contains(wheel.wall.bay.centre))
+        Some(hull(&on_it, &on_it).contains(wheel.axle.centre))
     };
     let side = |at: Option<usize>| at.and_then(|at| Some((at, holds(at)?)));
-    for (side, held, way) in [("below", side(wheel.wall.floor), "floor"), ("above", side(wheel.wall.lid), "lid")] {
+    for (side, held, way) in [("below", side(wheel.axle.floor), "floor"), ("above", side(wheel.axle.lid), "lid")] {
         match held {
             None => return Some(say::nothing_holds(wheel, side, way)),
             Some((at, false)) => return Some(say::tips_out(wheel, design.layers.get(at)?)),
@@ -166,18 +172,6 @@ fn falls_out(design: &Design, wheel: &Lying) -> Option<crate::diagnostics::Diagn
         }
     }
     None
-}
-
-/// Two wheels at one level whose circles meet, the play of both taken up.
-fn meets(one: &Lying, other: &Lying) -> Option<crate::diagnostics::Diagnostic> {
-    let levels = |wheel: &Lying| wheel.wall.floor.map_or(0, |at| at + 1)..wheel.wall.lid.unwrap_or(usize::MAX);
-    let (low, high) = (levels(one), levels(other));
-    if low.start >= high.end || high.start >= low.end {
-        return None;
-    }
-    let apart = one.wall.bay.centre.distance(other.wall.bay.centre);
-    let together = one.wall.bay.radius.max(one.swept()) + other.wall.bay.radius.max(other.swept());
-    (apart < together).then(|| say::meet(one, other, Length::mm(apart), Length::mm(together)))
 }
 
 /// What may cover a rim: all that stands still above the lowest frame, by place in the stack.
@@ -190,8 +184,8 @@ fn covers(design: &Design, lowest: usize) -> Vec<(usize, FlattenedShape)> {
 fn thumb_room(wheel: &Lying, covers: &[(usize, FlattenedShape)]) -> Length {
     let radius = (wheel.swept() - RIM_MM).max(0.0);
     let free = |place: u32| {
-        let at = wheel.wall.place() * polar(radius, Angle::degrees(360.0 * f64::from(place) / f64::from(PLACES)));
-        !covers.iter().any(|(above, cover)| *above > wheel.wall.frame && cover.contains(at))
+        let at = wheel.axle.place() * polar(radius, Angle::degrees(360.0 * f64::from(place) / f64::from(PLACES)));
+        !covers.iter().any(|(above, cover)| *above > wheel.axle.carrier && cover.contains(at))
     };
     let places: Vec<bool> = (0..PLACES).map(free).collect();
     let longest = longest_run(&places);

@@ -1,18 +1,20 @@
 //! The ends of a turn: its pin and slot from the field, and the hole and slot that they need added to the layers.
 
+use kurbo::{Affine, Vec2};
+
 use super::Assembler;
+use super::pivots::{Across, bored};
 use crate::check::findings::pins as say;
 use crate::check::value::{PivotValue, Value};
-use crate::design::{Ends, Face, Half, Layer, Mark, Pin, Shape, Work};
-use crate::geometry::Region;
+use crate::design::{Ends, Half, Layer, Pin, Shape};
 use crate::syntax::tree::Expr;
 use crate::units::{Angle, Length};
 
 impl<'t> Assembler<'_, 't> {
-    /// The ends of the turn above layer `below`; at fault where they are no dowel beside the axis, or leave no web.
+    /// The ends of a turn; at fault where they are no dowel beside the axis, or leave no web.
     pub(super) fn ends(
         &mut self,
-        (below, turning): (usize, Half),
+        (across, turning): (&Across, Half),
         expr: &'t Expr,
         stops: &[Angle],
         layers: &mut [Layer],
@@ -39,17 +41,12 @@ impl<'t> Assembler<'_, 't> {
         }
         let (hole, slot) = (ends.hole(), ends.slot(stops, turning));
         let (hole, slot) = (self.eval.shaped(hole, expr.span)?, self.eval.shaped(slot, expr.span)?);
-        let (stays, turns) = Ends::layers(below, turning);
-        let mark = |shape: Region| Mark {
-            name: None,
-            face: Face::Front,
-            work: Work::Hole,
-            shape: Shape::Region(shape),
-            lettering: None,
-            origin: expr.span,
-        };
-        layers.get_mut(stays)?.marks.push(mark(hole));
-        layers.get_mut(turns)?.marks.push(mark(slot));
+        let (stays, turns) = Ends::layers((across.lower, across.upper), turning);
+        for (at, shape) in [(stays, hole), (turns, slot)] {
+            let centre = if at == across.lower { across.centre() } else { Vec2::ZERO };
+            let shape = Shape::Region(shape.transformed(Affine::translate(centre)));
+            layers.get_mut(at)?.marks.push(bored(shape, expr.span));
+        }
         Some(ends)
     }
 }

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use kurbo::Point;
+use kurbo::{Affine, Point};
 
 use super::Assembler;
 use super::stack::Order;
@@ -333,10 +333,10 @@ impl<'t> Assembler<'_, 't> {
 
     /// The pocket that the maker drew over the axis on this face of the layer, or a hole or window there that is wide
     /// enough for a disc of this radius in mm; its depth. Whether a magnet goes into it is for the audit to say.
-    pub(super) fn drawn_seat(layer: &Layer, face: Face, radius: f64) -> Option<(Depth, String)> {
-        let disc = crate::geometry::shapes::circle(radius).ok()?;
+    pub(super) fn drawn_seat(layer: &Layer, (face, about): (Face, Point), radius: f64) -> Option<(Depth, String)> {
+        let disc = crate::geometry::shapes::circle(radius).ok()?.transformed(Affine::translate(about.to_vec2()));
         let fits = |mark: &&Mark| match (&mark.work, &mark.shape) {
-            (Work::Pocket { .. }, Shape::Region(region)) => mark.face == face && region.contains(Point::ZERO),
+            (Work::Pocket { .. }, Shape::Region(region)) => mark.face == face && region.contains(about),
             // What the maker has drawn over the axis is taken for the magnet's seat as it is; whatever is wrong with
             // it is for the audit to find. A window beside the axis only grazes it and is none.
             (Work::Hole | Work::Window, Shape::Region(region)) => region.covers(&disc),

@@ -9,6 +9,7 @@ mod layers;
 mod leading_zeros;
 mod likely;
 mod pins;
+mod pivots;
 mod rings;
 mod shop;
 mod stack;
@@ -63,7 +64,7 @@ pub fn assemble<'t>(eval: &mut Evaluator<'t>, frame: Frame<'t>) -> Option<Design
         magnet_pockets: BTreeSet::new(),
         holed: BTreeSet::new(),
         asked: Vec::new(),
-        bays: Vec::new(),
+        lies: Vec::new(),
     };
     assembler.design(frame)
 }
@@ -81,8 +82,8 @@ struct Assembler<'e, 't> {
     holed: BTreeSet<usize>,
     /// Every reading of the program by its names in the design; none for one that names something unclear.
     asked: Vec<Option<Asked>>,
-    /// Where each layer lies that is a wheel.
-    bays: Vec<Option<wheels::Lies>>,
+    /// Where each layer lies that turns about an axis of its own.
+    lies: Vec<Option<wheels::Lies>>,
 }
 
 impl<'t> Assembler<'_, 't> {
@@ -167,7 +168,7 @@ impl<'t> Assembler<'_, 't> {
             })
             .collect();
         let (mut layers, rings) = (layers?, rings?);
-        self.bays = self.bays(&order, &layers)?;
+        self.lies = self.lying(&order, &layers)?;
         // In this order because each needs the one before: openings tell how many stops the readings suggest, stops
         // make the joints, and the joints tell where and how high the labels of a ring are.
         let places: Vec<Option<rings::ReadAt>> = rings.iter().map(|ring| self.read_at(ring, &layers)).collect();

@@ -25,6 +25,8 @@ pub(super) struct Written<'t> {
     pub(super) name: &'t Name,
     /// What it is called in the design.
     pub(super) key: String,
+    /// What its labels stand round.
+    pub(super) centre: Point,
     pub(super) fields: Fields<'t, fields::Ring>,
     pub(super) face: Face,
     pub(super) work: RingWork,
@@ -110,10 +112,15 @@ impl<'t> Assembler<'_, 't> {
                     let underlined = self.underlined(fields, name, &labels)?;
                     Some((labels, underlined))
                 });
+                let centre = match fields.expr(fields::Ring::Centre) {
+                    Some(centre) => self.point(centre).map(rounded),
+                    None => Some(Point::ORIGIN),
+                };
                 self.eval.face(Face::Front);
                 self.eval.enter(None);
+                let labels = labels.and_then(|(labels, underlined)| Some((labels, underlined, centre?)));
                 match (labels, order.layers.get(*at)) {
-                    (Some((labels, underlined)), Some(copy)) => {
+                    (Some((labels, underlined, centre)), Some(copy)) => {
                         let key = order.key(copy, &name.text);
                         let line = self.shop.stocks.get(&layer.stock.text).map_or(Length::ZERO, |stock| stock.kerf);
                         let layer = *at;
@@ -122,6 +129,7 @@ impl<'t> Assembler<'_, 't> {
                             layer,
                             name,
                             key,
+                            centre,
                             fields,
                             face,
                             work,
@@ -185,12 +193,22 @@ impl<'t> Assembler<'_, 't> {
         let asked = self.program.reads.iter().zip(&self.asked);
         let asked = asked.filter_map(|(reads, asked)| Some((reads.how, asked.as_ref()?)));
         let (how, asked) = asked.into_iter().find(|(_, asked)| asked.ring == ring.key)?;
-        self.openings(how, &asked.by, ring.layer, layers)
+        self.openings(how, &asked.by, (ring.layer, ring.centre), layers)
     }
 
-    fn openings(&self, how: ReadsHow, by: &[String], ring_layer: usize, layers: &[Layer]) -> Option<ReadAt> {
-        let to_frame = self.to_frame_of(ring_layer);
-        let moved = |region: &Region| to_frame.map_or_else(|| region.clone(), |map| region.transformed(map));
+    /// In the frame of what the ring stands round.
+    fn openings(
+        &self,
+        how: ReadsHow,
+        by: &[String],
+        (ring_layer, about): (usize, Point),
+        layers: &[Layer],
+    ) -> Option<ReadAt> {
+        let moved = |at: usize, region: &Region| {
+            let map = self.to_ring(at, ring_layer, about);
+            map.map_or_else(|| region.clone(), |map| region.transformed(map))
+        };
+        let is_moved = |at: usize| self.to_ring(at, ring_layer, about).is_some();
         let cut = how == ReadsHow::Through;
         let mut found: Vec<(usize, Region, Length)> = Vec::new();
         for name in by {
@@ -206,9 +224,10 @@ impl<'t> Assembler<'_, 't> {
                     .collect();
                 let joined = regions.into_iter().cloned().reduce(|all, one| all.union(&one))?;
                 // What runs off the rim, of its own layer or of the ring's, shows no label.
-                let rims = [Some(moved(&layer.outline)), layers.get(ring_layer).map(|layer| layer.outline.clone())];
+                let own = layers.get(ring_layer).map(|layer| moved(ring_layer, &layer.outline));
+                let rims = [Some(moved(at, &layer.outline)), own];
                 let within = |region: Region, rim: Region| if cut { clipped(region, &rim) } else { region };
-                Some((at, rims.into_iter().flatten().fold(moved(&joined), within), layer.stock.clear_opening))
+                Some((at, rims.into_iter().flatten().fold(moved(at, &joined), within), layer.stock.clear_opening))
             });
             found.push(on?);
         }
@@ -223,8 +242,14 @@ impl<'t> Assembler<'_, 't> {
             ReadsHow::Through => bounds.center(),
             ReadsHow::Beside => region.centroid()?,
         };
-        let centre = if to_frame.is_some() { rounded(centre) } else { centre };
-        Some(ReadAt { how, region, centre, joints, ring_above: ring_layer > highest, clear_opening })
+        let centre = if is_moved(highest) || is_moved(ring_layer) { rounded(centre) } else { centre };
+        // A hand lies on what it is read with, whatever is listed after it.
+        let ring_above = match [ring_layer, lowest, highest].map(|layer| self.is_hand(layer)) {
+            [true, ..] => true,
+            [_, false, false] => ring_layer > highest,
+            _ => false,
+        };
+        Some(ReadAt { how, region, centre, joints, ring_above, clear_opening })
     }
 
     /// How many stops the readings suggest for each joint, and which ring does: first those that cross it alone.
@@ -262,6 +287,10 @@ impl<'t> Assembler<'_, 't> {
         joints: &[Joint],
     ) -> Option<(Ring, Option<Mark>)> {
         let origin = written.name.span;
+        let crossed = place.map(|place| turns_in(joints, place.joints.clone())).unwrap_or_default();
+        if !self.stands_round(written, &crossed) {
+            return None;
+        }
         let radius = self.radius(written, place)?;
         let bearings = self.bearings(written, place, joints)?;
         let facings = self.facings(written)?;
@@ -302,7 +331,10 @@ impl<'t> Assembler<'_, 't> {
                 let placed = placing(radius.as_mm(), *bearing, facing);
                 shape.transformed(placed * Affine::scale(label_scale(value, height.as_mm())))
             };
-            let shape = bent.unwrap_or_else(straight);
+            let mut shape = bent.unwrap_or_else(straight);
+            if written.centre != Point::ORIGIN {
+                shape = shape.transformed(Affine::translate(written.centre.to_vec2()));
+            }
             // Before anything is joined or parted: beyond the bound no engine can be relied upon.
             if Region::in_range(shape.path()).is_err() {
                 return self.eval.report(out_of_bounds(self.far_out(written, *height)));
@@ -329,7 +361,8 @@ impl<'t> Assembler<'_, 't> {
         let (name, capitals) = (written.key.clone(), typeface.cap_height() / typeface.units_per_em());
         let set_in = if written.single_stroke { single_stroke::NAME } else { typeface.name() };
         let (typeface, face, work, laid) = (set_in.to_owned(), written.face, written.work, written.laid());
-        Some((Ring { name, face, work, radius, height, typeface, capitals, labels, laid, tone, origin }, ticks))
+        let centre = written.centre;
+        Some((Ring { name, face, work, centre, radius, height, typeface, capitals, labels, laid, tone, origin }, ticks))
     }
 
     /// What puts a label out of bounds: its height where that alone does it, else how far out the ring stands.

@@ -70,6 +70,7 @@ impl<'t> Assembler<'_, 't> {
 }
 
 fn tick_mark(written: &Written, work: Work, shape: Shape) -> Mark {
+    let shape = shape.transformed(Affine::translate(written.centre.to_vec2()));
     Mark { name: None, face: written.face, work, shape, lettering: None, origin: written.name.span }
 }
 

@@ -1,14 +1,14 @@
 //! Types in every item: params, marks, fields, the stack, the family.
 
 use super::TypeChecker;
-use crate::check::findings::{names as say_name, tables, types as say};
+use crate::check::findings::{frames, names as say_name, tables, types as say};
 use crate::check::names::{Definition, Meaning};
 use crate::design::RingWork;
 use crate::diagnostics::suggest;
 use crate::source::Span;
 use crate::syntax::tree::{
     Argument, Bounds, Expr, ExprKind, Face, Family, FamilyItem, Field, FieldValue, FlipWay, Item, Layer, LayerItem,
-    Let, Mark, Marked, Name, Param, Reads, Size, SlotShape, StackItem, Tail, TailKind, Thing, Wheel, Work,
+    Let, Mark, Marked, Name, Param, Reads, Size, SlotShape, StackItem, Tail, TailKind, Thing, Wheel, WheelPlace, Work,
 };
 use crate::vocabulary::blocks::{BlockName, BlockSpec, FieldSpec, Holds, fields};
 use crate::vocabulary::foreign::our_type;
@@ -210,8 +210,28 @@ impl<'t> TypeChecker<'t> {
 
     fn wheel(&mut self, wheel: &'t Wheel) {
         self.layer_itself(&wheel.layer);
-        self.thing_name(&wheel.opening, ThingKind::Mark);
+        match &wheel.place {
+            WheelPlace::In(opening) => self.thing_name(opening, ThingKind::Mark),
+            WheelPlace::At(point) => self.point_of(wheel, point),
+        }
+        if let Some(pivot) = &wheel.pivot {
+            self.expect(pivot, &Type::Pivot);
+        }
         self.fields_of(BlockName::Turn, &wheel.fields, wheel.layer.span);
+    }
+
+    /// Where a hand lies: a point, which an opening is not.
+    fn point_of(&mut self, wheel: &'t Wheel, point: &'t Expr) {
+        let named = if let ExprKind::Name(name) = &point.kind { self.names.get(name, None) } else { None };
+        match named {
+            Some(Definition { meaning: Meaning::Mark(mark), .. }) => {
+                let opens = matches!(mark.work, Work::Hole | Work::Window | Work::Pocket);
+                self.report(frames::at_no_point(wheel, point, opens));
+            }
+            _ => {
+                self.expect(point, &Type::Point);
+            }
+        }
     }
 
     /// A name that must be that of a layer, and not of a copy of one.

@@ -3,7 +3,7 @@
 //! Shapes are in the front frame of their layer, each told once and not once a part, and no kerf is in them. So whoever reads the
 //! operations can tell whether they make what was meant, without the language and without our geometry.
 
-use kurbo::{Affine, BezPath};
+use kurbo::{Affine, BezPath, Point};
 use serde::Serialize;
 
 use super::{degrees, mm, rounded};
@@ -16,7 +16,7 @@ use crate::design::{
     Depth, Design, Face, Fastener, Half, Ink, Joint, Label, Layer, Mark, Pivot, PocketDepth, Pole, Ring, RingWork,
     Rivet, Shape, Slot, Turn, Work, hex,
 };
-use crate::geometry::{Region, Trace};
+use crate::geometry::{Region, Trace, polar};
 use crate::output::path::contours;
 use crate::physics::Polarity;
 use crate::plan::face_name;
@@ -263,6 +263,9 @@ enum JointText<'a> {
         /// Which half the player turns.
         turning: &'static str,
         held_by: HeldByText<'a>,
+        /// The axis of its own that the layer above the joint turns about; left out where all above it turns about the board's.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        own_axis: Option<AxisText<'a>>,
         /// What keeps it from turning past its first and last stop; left out where nothing does.
         #[serde(skip_serializing_if = "Option::is_none")]
         ends: Option<EndsText<'a>>,
@@ -283,14 +286,8 @@ enum HeldByText<'a> {
         head_height: f64,
         grips: [f64; 2],
     },
-    /// The layer above the joint is a wheel: it lies in an opening of another layer, about the middle of that. What comes above it
-    /// is joined to the nearest layer below that is no wheel.
-    Wall {
-        frame: usize,
-        opening: &'a str,
-        axis: [f64; 2],
-        diameter: f64,
-    },
+    /// The wall of the opening that it lies in.
+    Wall,
     Pin {
         pin: &'a str,
         shank: f64,
@@ -301,6 +298,21 @@ enum HeldByText<'a> {
         nut_height: f64,
         grips: [f64; 2],
     },
+}
+
+/// Where a wheel or a hand lies: in an opening of another layer, or on it. What comes above it is joined to the nearest layer below
+/// that has no such axis.
+#[derive(Serialize)]
+struct AxisText<'a> {
+    /// Place of that layer, from 0.
+    carrier: usize,
+    /// On that layer, in mm from its own axis: to the right, and up.
+    at: [f64; 2],
+    /// The opening, and the diameter of its wall; left out of what lies on the layer.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    opening: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    diameter: Option<f64>,
 }
 
 /// The pin that ends a turn, in the half that stays.
@@ -325,13 +337,14 @@ fn joint_text(joint: &Joint) -> JointText<'_> {
             held_by: match &turn.pivot {
                 Pivot::Magnets { magnet, .. } => HeldByText::Magnets { magnet: &magnet.name },
                 Pivot::Rivet(rivet) => clamped(rivet),
-                Pivot::Wall(wall) => HeldByText::Wall {
-                    frame: wall.frame,
-                    opening: &wall.opening,
-                    axis: [wall.bay.centre.x, wall.bay.centre.y].map(|at| mm(Length::mm(at))),
-                    diameter: mm(Length::mm(2.0 * wall.bay.radius)),
-                },
+                Pivot::Wall => HeldByText::Wall,
             },
+            own_axis: turn.axle.as_ref().map(|axle| AxisText {
+                carrier: axle.carrier,
+                at: [axle.centre.x, axle.centre.y].map(|at| mm(Length::mm(at))),
+                opening: axle.wall.as_ref().map(|wall| wall.opening.as_str()),
+                diameter: axle.wall.as_ref().map(|wall| mm(Length::mm(2.0 * wall.bay.radius))),
+            }),
             ends: turn.ends.as_ref().map(|ends| EndsText {
                 pin: &ends.pin.name,
                 shank: mm(ends.pin.shank),
@@ -400,14 +413,15 @@ fn on_axis<'a>(design: &'a Design, it: &AxisMagnet<'a>) -> Option<MagnetText<'a>
         Depth::Down(depth) => Some(depth.made()),
         Depth::Through => None,
     };
+    let at = it.at(design);
     Some(MagnetText {
         magnet: &it.magnet.name,
         diameter: mm(it.magnet.diameter),
         height: mm(it.magnet.height),
         layer: &design.layers.get(it.layer)?.name,
         face: face_name(it.face),
-        radius: 0.0,
-        bearing: 0.0,
+        radius: mm(Length::mm(at.to_vec2().hypot())),
+        bearing: bearing(bearing_of(at)),
         depth: depth.map(mm),
         sink: depth.map(|depth| mm(depth - it.magnet.height - it.magnet.film())),
         north: if it.north == Pole::Up { "up" } else { "down" },
@@ -416,20 +430,27 @@ fn on_axis<'a>(design: &'a Design, it: &AxisMagnet<'a>) -> Option<MagnetText<'a>
     })
 }
 
+/// The bearing of a point, which is 0 at the axis itself.
+fn bearing_of(at: Point) -> Angle {
+    Angle::radians(at.x.atan2(at.y))
+}
+
 fn of_clicks<'a>(design: &'a Design, turn: &'a Turn, below: usize, rings: &'a Rings) -> Vec<MagnetText<'a>> {
     let Some(clicks) = &turn.clicks else { return Vec::new() };
     let ring = |at: usize, face: Face, depth: PocketDepth, bearings: &'a [Angle], poles: &'a [Polarity]| {
         let layer = design.layers.get(at);
         let depth = depth.made();
+        let axis = design.axis_on(turn, at).to_vec2();
         bearings.iter().zip(poles).filter_map(move |(at, pole)| {
+            let at = polar(clicks.radius.as_mm(), *at) + axis;
             Some(MagnetText {
                 magnet: &clicks.magnet.name,
                 diameter: mm(clicks.magnet.diameter),
                 height: mm(clicks.magnet.height),
                 layer: &layer?.name,
                 face: face_name(face),
-                radius: mm(clicks.radius),
-                bearing: bearing(*at),
+                radius: mm(Length::mm(at.to_vec2().hypot())),
+                bearing: bearing(bearing_of(at)),
                 depth: Some(mm(depth)),
                 sink: Some(mm(depth - clicks.magnet.height - clicks.magnet.film())),
                 north: if *pole == Polarity::Up { "up" } else { "down" },
@@ -439,8 +460,9 @@ fn of_clicks<'a>(design: &'a Design, turn: &'a Turn, below: usize, rings: &'a Ri
         })
     };
     let [depth_below, depth_above] = clicks.depths;
-    let lower = ring(below, Face::Front, depth_below, &rings.bearings.0, &rings.pattern.lower);
-    lower.chain(ring(below + 1, Face::Back, depth_above, &rings.bearings.1, &rings.pattern.upper)).collect()
+    let (low, high) = design.across(below);
+    let lower = ring(low, Face::Front, depth_below, &rings.bearings.0, &rings.pattern.lower);
+    lower.chain(ring(high, Face::Back, depth_above, &rings.bearings.1, &rings.pattern.upper)).collect()
 }
 
 /// What must be read, and what is due at every stop.

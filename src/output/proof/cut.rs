@@ -62,6 +62,10 @@ pub(super) fn whole(design: &Design, room: (f64, f64)) -> DrawnView {
 
 /// The pockets and magnets on the axis, larger; none where nothing sits there.
 pub(super) fn detail(design: &Design, room: (f64, f64)) -> Option<DrawnView> {
+    // Hands have an axis each.
+    if design.has_wheels() {
+        return None;
+    }
     let cut = of(design);
     let reach = cut.magnets.iter().map(|magnet| magnet.across.1).reduce(f64::max)? + PAST;
     let high = height(&cut);
@@ -186,20 +190,28 @@ impl Frame {
     /// Shanks with their heads, and pins beside the axis.
     fn rivets(&self, design: &Design, cut: &Section) -> Vec<Rectangle> {
         let turns = design.turns().filter_map(|(below, turn)| match &turn.pivot {
-            Pivot::Rivet(rivet) => Some((below, rivet)),
-            Pivot::Magnets { .. } | Pivot::Wall(_) => None,
+            Pivot::Rivet(rivet) => Some((below, turn, rivet)),
+            Pivot::Magnets { .. } | Pivot::Wall => None,
         });
         let metal = |across: (f64, f64), heights: (f64, f64)| self.block(across, heights).set("fill", "#c8c8cc");
-        let drawn = turns.filter_map(|(below, rivet)| {
-            let halves = design.halves(below);
-            let (low, high) = (cut.slices.get(*halves.start())?.faces.0, cut.slices.get(*halves.end())?.faces.1);
-            let about = |across: Length| (-across.as_mm() / 2.0, across.as_mm() / 2.0);
+        let drawn = turns.filter_map(|(below, turn, rivet)| {
+            let joined = design.joined(below);
+            let (first, last) = (*joined.first()?, *joined.last()?);
+            let (low, high) = (cut.slices.get(first)?.faces.0, cut.slices.get(last)?.faces.1);
+            let axis = cut.across * design.axis(last);
+            if axis.y.abs() >= rivet.shank.as_mm() / 2.0 {
+                return None;
+            }
+            // Drawn as if it were cut through its middle, which is never far.
+            let about = |across: Length| (axis.x - across.as_mm() / 2.0, axis.x + across.as_mm() / 2.0);
             let sunk = |at: usize, face: Face, head: Head| {
-                design.layers.get(at).map_or(0.0, |layer| recess(layer, face, head.diameter).as_mm())
+                design
+                    .layers
+                    .get(at)
+                    .map_or(0.0, |layer| recess(layer, face, head.diameter, design.axis_on(turn, at)).as_mm())
             };
             let [nut, head] = rivet.heads;
-            let (low, high) =
-                (low + sunk(*halves.start(), Face::Back, nut), high - sunk(*halves.end(), Face::Front, head));
+            let (low, high) = (low + sunk(first, Face::Back, nut), high - sunk(last, Face::Front, head));
             Some([
                 metal(about(rivet.shank), (low, high)),
                 metal(about(nut.diameter), (low - nut.height.as_mm(), low)),

@@ -43,6 +43,8 @@ struct Disc<'d> {
     magnet: &'d Magnet,
     /// Where it stands, in the frame of the dial.
     place: Point,
+    /// How far from the axis of its turn; none on it.
+    around: Option<Length>,
     north: Pole,
     /// The layer that it belongs to, and the face it is glued into.
     seat: (usize, Face),
@@ -112,20 +114,23 @@ fn discs<'d>(design: &'d Design, audit: &Audit) -> Vec<Disc<'d>> {
     let (axis, _) = magnets(design);
     let mut all: Vec<Disc> = axis
         .iter()
-        .map(|it| Disc { magnet: it.magnet, place: Point::ZERO, north: it.north, seat: (it.layer, it.face) })
+        .map(|it| Disc { magnet: it.magnet, place: it.axis, around: None, north: it.north, seat: (it.layer, it.face) })
         .collect();
     for found in &audit.holding.turns {
         let Some(rings) = found.magnets.as_ref().and_then(|held| held.clicks.as_ref()) else { continue };
         let turn = design.turns().find(|(below, _)| *below == found.below);
         let Some(clicks) = turn.and_then(|(_, turn)| turn.clicks.as_ref()) else { continue };
+        let (low, high) = design.across(found.below);
+        let axis = design.axis(high).to_vec2();
         let both = [
-            ((found.below, Face::Front), &rings.bearings.0, &rings.pattern.lower),
-            ((found.below + 1, Face::Back), &rings.bearings.1, &rings.pattern.upper),
+            ((low, Face::Front), &rings.bearings.0, &rings.pattern.lower),
+            ((high, Face::Back), &rings.bearings.1, &rings.pattern.upper),
         ];
         for (seat, bearings, poles) in both {
             all.extend(bearings.iter().zip(poles).map(|(bearing, pole)| Disc {
                 magnet: &clicks.magnet,
-                place: polar(clicks.radius.as_mm(), *bearing),
+                place: polar(clicks.radius.as_mm(), *bearing) + axis,
+                around: Some(clicks.radius),
                 north: if *pole == Polarity::Up { Pole::Up } else { Pole::Down },
                 seat,
             }));
@@ -199,7 +204,10 @@ impl Stack<'_> {
 
     fn words(&self, at: usize, layer: &Layer) -> Named {
         let stock = &layer.stock;
-        let right = crate::audit::fit::swept(&layer.outline).as_mm() / 2.0 * self.s;
+        let swept = crate::audit::fit::swept(&layer.outline).as_mm() / 2.0;
+        // A pointer sweeps much more than it fills.
+        let own = layer.outline.bounds().filter(|_| self.design.is_hand(at)).map(|bounds| bounds.x1 * 0.9);
+        let right = own.unwrap_or(swept) * self.s;
         let measured = if stock.nominal { ", nominal" } else { "" };
         let finish = layer.finish.as_ref().map(|finish| format!("finish {}", finish.name));
         let of = format!("{} {} mm{measured}", stock.name, figure(stock.thickness.mean));
@@ -235,13 +243,12 @@ impl Stack<'_> {
     /// One line of words for a magnet on the axis, one for a whole ring.
     fn say(&self, disc: &Disc, at: Point, radius: f64, named: &mut Vec<Named>) {
         let size = format!("Ø{} × {}", figure(disc.magnet.diameter), figure(disc.magnet.height));
-        if disc.place == Point::ZERO {
+        let Some(around) = disc.around else {
             let north = if disc.north == Pole::Up { "up" } else { "down" };
             let words = vec![format!("{} {size}, north {north}", disc.magnet.name)];
             named.push(Named { at: Point::new(at.x + radius * 0.8, at.y), words });
             return;
-        }
-        let around = Length::mm(disc.place.to_vec2().hypot());
+        };
         let words = vec![format!("ring of {} {size} at R{}", disc.magnet.name, figure(around))];
         // The leader of a ring goes to its rightmost magnet, where it crosses none of the others.
         match named.last_mut().filter(|last| last.words == words) {
@@ -258,7 +265,7 @@ impl Stack<'_> {
         let (x, to) = self.axis(at + 1);
         let from = from + to - self.height(at + 1);
         let axis = rule((x, from), (x, to), THIN, INK).set("stroke-dasharray", "2.4 0.8 0.4 0.8");
-        let half = Point::new(self.middle, f64::midpoint(from, to));
+        let half = Point::new(if self.design.is_hand(at + 1) { x } else { self.middle }, f64::midpoint(from, to));
         match joint {
             Joint::Glue(glue) => {
                 named.push(Named { at: half, words: vec![format!("glued with {}", glue.adhesive.name)] })

@@ -80,7 +80,7 @@ fn first_reader(design: &Design, face: Face, pose: &Pose) -> Option<(Region, Rea
 pub(super) fn cutting(design: &Design, pose: &Pose) -> Angle {
     // Through the axes of wheels: that of the first which stands off the middle of the board, else across it.
     if design.has_wheels() {
-        let off = design.wheels().map(|(.., wall)| wall.bay.centre).find(|axis| axis.to_vec2().hypot() > LEAST);
+        let off = design.wheels().map(|(.., axle)| axle.centre).find(|axis| axis.to_vec2().hypot() > LEAST);
         return off.map_or(Angle::degrees(90.0), |axis| Angle::radians(axis.x.atan2(axis.y)));
     }
     let reader = first_reader(design, Face::Front, pose);

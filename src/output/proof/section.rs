@@ -6,7 +6,7 @@ use super::super::look::placed;
 use crate::design::axis::{AxisMagnet, magnets};
 use crate::design::heights::floors;
 use crate::design::pose::Pose;
-use crate::design::{Depth, Design, Ends, Face, Layer, PocketDepth, Pole};
+use crate::design::{Depth, Design, Ends, Face, Half, Layer, PocketDepth, Pole};
 use crate::geometry::{Region, turn};
 use crate::units::{Angle, Length};
 
@@ -54,9 +54,11 @@ pub struct Cut<'d> {
 /// The whole dial as it is cut through the axis at a bearing.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Section<'d> {
+    /// Takes the board to the cut, which runs along x.
+    pub across: Affine,
     /// The layers, bottom first.
     pub slices: Vec<Slice>,
-    /// The magnets on the axis, bottom first.
+    /// The magnets on an axis that are cut, bottom first.
     pub magnets: Vec<Cut<'d>>,
     /// The pins beside the axis that end a turn, where they are cut: from and to along the cut, and above the bottom of the dial.
     pub pins: Vec<((f64, f64), (f64, f64))>,
@@ -73,32 +75,37 @@ pub fn section(design: &Design, bearing: Angle) -> Section<'_> {
         Slice { layer: at, faces, stretches: stretches(layer, by(at), faces) }
     });
     let slices: Vec<Slice> = slices.collect();
-    let magnets = magnets(design).0.iter().map(cut).collect();
+    let (all, across) = (magnets(design).0, turn(-bearing - Angle::degrees(90.0)));
+    let magnets = all.iter().filter_map(|it| cut(it, across * it.axis)).collect();
     let pins = pins(design, &slices, by);
-    Section { slices, magnets, pins }
+    Section { across, slices, magnets, pins }
 }
 
 /// Each is flush with the far face of the layer that it stands in.
 fn pins(design: &Design, slices: &[Slice], by: impl Fn(usize) -> Affine) -> Vec<((f64, f64), (f64, f64))> {
-    let ended = design.turns().filter_map(|(below, turn)| Some((below, turn.turning, turn.ends.as_ref()?)));
-    let cut = ended.flat_map(|(below, turning, ends)| {
-        let (stays, _) = Ends::layers(below, turning);
-        let hole = ends.hole().map(|hole| spans(&hole.transformed(by(stays)))).unwrap_or_default();
+    let ended = design.turns().filter_map(|(below, turn)| Some((below, turn, turn.ends.as_ref()?)));
+    let cut = ended.flat_map(|(below, turn, ends)| {
+        let (stays, _) = Ends::layers(design.across(below), turn.turning);
+        let about = Affine::translate(design.axis_on(turn, stays).to_vec2());
+        let hole = ends.hole().map(|hole| spans(&hole.transformed(by(stays) * about))).unwrap_or_default();
         let long = ends.pin.length.as_mm();
         let of = slices.get(stays).map(|slice| {
             let (bottom, top) = slice.faces;
-            if stays == below { (bottom, bottom + long) } else { (top - long, top) }
+            if turn.turning == Half::Upper { (bottom, bottom + long) } else { (top - long, top) }
         });
         hole.into_iter().filter_map(move |across| Some((across, of?)))
     });
     cut.collect()
 }
 
-fn cut<'d>(it: &AxisMagnet<'d>) -> Cut<'d> {
+/// A magnet whose axis stands here, the cut being along x; none where it is not cut.
+fn cut<'d>(it: &AxisMagnet<'d>, axis: Point) -> Option<Cut<'d>> {
     let radius = it.magnet.diameter.as_mm() / 2.0;
+    let half = (radius.powi(2) - axis.y.powi(2)).max(0.0).sqrt();
     let bottom = it.bottom.as_mm();
     let heights = (bottom, bottom + it.magnet.height.as_mm());
-    Cut { name: &it.magnet.name, across: (-radius, radius), heights, north: it.north }
+    let across = (axis.x - half, axis.x + half);
+    (half > SAME).then(|| Cut { name: &it.magnet.name, across, heights, north: it.north })
 }
 
 fn stretches(layer: &Layer, map: Affine, (bottom, top): (f64, f64)) -> Vec<Stretch> {

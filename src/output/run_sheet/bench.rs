@@ -64,22 +64,23 @@ fn seen(design: &Design, holding: &Holding) -> Vec<Seen> {
             (Depth::Through, false, Face::Back) => Face::Front,
         };
         let radius = it.magnet.diameter.as_mm() / 2.0;
-        Seen { layer: it.layer, face, at: Point::ZERO, radius, dot: dot(it.north, face) }
+        Seen { layer: it.layer, face, at: it.at(design), radius, dot: dot(it.north, face) }
     });
     let mut all: Vec<Seen> = on_axis.collect();
     for found in &holding.turns {
         let Some(rings) = found.magnets.as_ref().and_then(|held| held.clicks.as_ref()) else { continue };
         let turn = design.turns().find(|(below, _)| *below == found.below);
-        let Some(clicks) = turn.and_then(|(_, turn)| turn.clicks.as_ref()) else { continue };
+        let Some((turn, clicks)) = turn.and_then(|(_, turn)| Some((turn, turn.clicks.as_ref()?))) else { continue };
+        let (low, high) = design.across(found.below);
         let both = [
-            (found.below, Face::Front, &rings.bearings.0, &rings.pattern.lower),
-            (found.below + 1, Face::Back, &rings.bearings.1, &rings.pattern.upper),
+            (low, Face::Front, &rings.bearings.0, &rings.pattern.lower),
+            (high, Face::Back, &rings.bearings.1, &rings.pattern.upper),
         ];
         for (layer, face, bearings, poles) in both {
             all.extend(bearings.iter().zip(poles).map(|(bearing, pole)| Seen {
                 layer,
                 face,
-                at: polar(clicks.radius.as_mm(), *bearing),
+                at: polar(clicks.radius.as_mm(), *bearing) + design.axis_on(turn, layer).to_vec2(),
                 radius: clicks.magnet.diameter.as_mm() / 2.0,
                 dot: dot(if *pole == Polarity::Up { Pole::Up } else { Pole::Down }, face),
             }));

@@ -45,6 +45,7 @@ fn parts(design: &Design, audit: &Audit, plan: &Plan, quote: &Quote) -> Vec<Part
     parts.extend(magnets(design, audit));
     parts.extend(assembly(design));
     parts.extend(pins(design));
+    parts.extend(hands(design));
     parts.extend(checks(design, audit));
     parts.extend(standing(&audit.problems.iter().collect::<Vec<_>>()));
     parts.extend(reckoned(quote));
@@ -158,6 +159,16 @@ fn pins(design: &Design) -> Vec<Part> {
     }
     let items = steps.iter().map(|step| Item::tick(marked(step))).collect();
     vec![heading("Pins, dial by dial"), Part::Lines { items, steps: true }]
+}
+
+/// Which hand goes where.
+fn hands(design: &Design) -> Vec<Part> {
+    let steps = wheels::put_on(design);
+    if steps.is_empty() {
+        return Vec::new();
+    }
+    let items = steps.iter().map(|step| Item::tick(marked(step))).collect();
+    vec![heading("Hands, dial by dial"), Part::Lines { items, steps: true }]
 }
 
 /// What is glued to what, and for how long.

@@ -13,7 +13,7 @@ use crate::output::look::Look;
 /// | --- | --- |
 /// | `reach` | half the side of every picture, in mm |
 /// | `layers` | bottom first: how many turns lie below each |
-/// | `wheels` | for each layer `null`, or of a wheel its `turn` and where its axis is, in mm: `x` to the right, `y` up |
+/// | `wheels` | for each layer `null`, or of a wheel its `turn`, the `sign` of the way that it turns as stops go up, and where its axis is, in mm: `x` to the right, `y` up |
 /// | `levels` | for each layer at which level it is laid apart: wheels of one frame lie side by side |
 /// | `turns` | bottom first: `stops`, in degrees clockwise, whether the `lower` half is turned, and whether a pin `ends` it at its first and last stop |
 /// | `readings` | `ring`, `how`, the `turns` it depends on, and of each combination of their stops, the last running fastest: what is due, what shows instead (or `null`), the margin in mm (or `null` where nothing is near) |
@@ -45,7 +45,7 @@ fn turns_below(design: &Design, layer: usize) -> usize {
 fn wheel(design: &Design, layer: usize) -> Value {
     let turn = design.turns().position(|(below, _)| below + 1 == layer && design.is_wheel(layer));
     let axis = design.axis(layer);
-    turn.map_or(Value::Null, |turn| json!({ "turn": turn, "x": rounded(axis.x), "y": rounded(axis.y) }))
+    turn.map_or(Value::Null, |turn| json!({ "turn": turn, "sign": if design.is_hand(layer) { 1 } else { -1 }, "x": rounded(axis.x), "y": rounded(axis.y) }))
 }
 
 fn levels(design: &Design) -> Vec<usize> {

@@ -52,13 +52,13 @@ pub(super) fn turns(design: &Design) -> Markup {
     let several = design.turns().count() > 1;
     html! {
         @for (at, (below, turn)) in design.turns().enumerate() {
-            @let frame = design.wheel(below + 1).map(|(_, wall)| wall.frame);
-            @let names = [below + 1, frame.unwrap_or(below)].map(|at| design.layers.get(at).map_or("", |layer| layer.name.as_str()));
+            @let (lower, upper) = design.across(below);
+            @let names = [upper, lower].map(|at| design.layers.get(at).map_or("", |layer| layer.name.as_str()));
             @let (moves, still) = if turn.turning == Half::Lower { (names[1], names[0]) } else { (names[0], names[1]) };
             div.turn {
                 p.name id={ "turn-" (at) } {
                     @if several { "Turn " (at + 1) ": " } @else { "Turn " }
-                    bdi { (moves) } (if frame.is_some() { " in " } else { " on " }) bdi { (still) }
+                    bdi { (moves) } (if design.walled(upper).is_some() { " in " } else { " on " }) bdi { (still) }
                 }
                 div.row {
                     button type="button" data-step="-1" data-turn=(at) aria-label="Stop before" { "‹" }

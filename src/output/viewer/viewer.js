@@ -37,9 +37,9 @@ window.dialViewer = (main, kept) => {
 
   // Where each layer stands: a turn about its axis, then the way from the stack to the eye, all of it flat.
   const turnOf = (layer) => {
-    // What is read on a wheel turns under what stands still: backwards, as stops go up.
+    // What is read on a wheel turns under what stands still: backwards, as stops go up. A hand goes forwards.
     const wheel = facts.wheels[layer];
-    if (wheel) return -state.turned[wheel.turn];
+    if (wheel) return wheel.sign * state.turned[wheel.turn];
     const still = facts.turns.reduce((sum, turn, at) => sum + (turn.lower ? state.turned[at] : 0), 0);
     return state.turned.slice(0, facts.layers[layer]).reduce((sum, by) => sum + by, 0) - still;
   };
@@ -237,7 +237,7 @@ window.dialViewer = (main, kept) => {
       if (!wheel && facts.wheels.some(Boolean)) return;
       const turn = wheel ? wheel.turn : Math.max(0, facts.layers[layer] - 1);
       aims.delete(`turn ${turn}`);
-      held = { layer, turn, sign: wheel || facts.turns[turn].lower ? -1 : 1, at: angle(event, layer) };
+      held = { layer, turn, sign: wheel?.sign ?? (facts.turns[turn].lower ? -1 : 1), at: angle(event, layer) };
       stage.dataset.held = "";
     }
   });

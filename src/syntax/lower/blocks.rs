@@ -5,7 +5,9 @@ use crate::source::Span;
 use crate::syntax::findings::syntax as findings;
 use crate::syntax::parse::Rule;
 use crate::syntax::recover::{Place, Recovered};
-use crate::syntax::tree::{Expr, Family, FamilyItem, Field, FieldValue, Name, Stack, StackItem, StackLayer, Wheel};
+use crate::syntax::tree::{
+    Expr, Family, FamilyItem, Field, FieldValue, Name, Stack, StackItem, StackLayer, Wheel, WheelPlace,
+};
 use pest::iterators::Pair;
 
 impl Lower<'_> {
@@ -62,13 +64,26 @@ impl Lower<'_> {
     }
 
     pub(super) fn wheel(&mut self, pair: Pair<'_, Rule>) -> Option<Wheel> {
-        let span = self.span(&pair);
+        // Without a pivot, the blanks before it are read all the same.
+        let last = pair.clone().into_inner().last().map_or_else(|| self.span(&pair), |last| self.span(&last));
+        let span = self.span(&pair.clone().into_inner().next()?).to(last);
         let mut parts = Parts::of(pair);
         let (own, layer) = self.named_layer(&mut Parts::of(parts.get(Rule::layer_ref)?))?;
-        parts.get(Rule::IN)?;
-        let opening = self.take_name(&mut parts)?;
+        let mut place = Parts::of(parts.get(Rule::place)?);
+        let place = match place.get(Rule::IN) {
+            Some(_) => WheelPlace::In(self.take_name(&mut place)?),
+            None => {
+                place.get(Rule::AT)?;
+                WheelPlace::At(self.expr(place.next()?))
+            }
+        };
+        let pivot = parts.get(Rule::pivot).and_then(|pivot| {
+            let mut pivot = Parts::of(pivot);
+            pivot.get(Rule::ON)?;
+            Some(self.expr(pivot.next()?))
+        });
         let fields = parts.get(Rule::fields).map(|fields| self.fields(fields)).unwrap_or_default();
-        Some(Wheel { own, layer, opening, fields, span })
+        Some(Wheel { own, layer, place, pivot, fields, span })
     }
 
     pub(super) fn family(&mut self, pair: Pair<'_, Rule>, span: Span) -> Option<Family> {

@@ -153,25 +153,46 @@ pub struct StackLayer {
     pub own: Option<Name>,
     /// The layer.
     pub layer: Name,
-    /// What turns in its openings.
+    /// What turns in its openings, or at points on it.
     pub wheels: Vec<Wheel>,
     /// The whole item.
     pub span: Span,
 }
 
-/// `[NAME =] LAYER in OPENING`: what turns in a layer's opening.
+/// `[NAME =] LAYER in OPENING` or `[NAME =] LAYER at POINT on PIVOT`: what turns in a layer's opening, or on a layer.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Wheel {
     /// What it is called; none where it has the layer's name.
     pub own: Option<Name>,
     /// The layer that turns.
     pub layer: Name,
-    /// The opening that it lies in.
-    pub opening: Name,
+    /// Where it lies.
+    pub place: WheelPlace,
+    /// What holds it on its axis: `magnets(…)`, `rivet(…)` or `pin(…)`.
+    pub pivot: Option<Expr>,
     /// Its fields, those of a turn.
     pub fields: Vec<Field>,
     /// The whole line.
     pub span: Span,
+}
+
+/// Where a wheel lies.
+#[derive(Clone, Debug, PartialEq)]
+pub enum WheelPlace {
+    /// In an opening.
+    In(Name),
+    /// At a point.
+    At(Expr),
+}
+
+impl WheelPlace {
+    /// The word that stands before it.
+    pub fn word(&self) -> &'static str {
+        match self {
+            Self::In(_) => "in",
+            Self::At(_) => "at",
+        }
+    }
 }
 
 impl Wheel {

@@ -401,6 +401,10 @@ blocks! {
                 holds: Holds::List(Type::Label), default: REQUIRED, usage: "labels 0 to 9",
                 doc: "what stands on it, clockwise from the first",
             }
+            Centre = "centre" {
+                holds: Holds::Type(Type::Point), default: DefaultValue::Described("the axis of its layer"), usage: "centre (26mm, 0mm)",
+                doc: "the point that its labels stand round: the axis of the hand that is read there",
+            }
             Radius = "radius" {
                 holds: LENGTH, default: DefaultValue::Described("as far out as what it is read by"), usage: "radius 20mm",
                 doc: "how far out the middle of each label stands",

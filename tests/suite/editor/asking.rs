@@ -53,6 +53,7 @@ fn completion_offers_what_fits_the_place() {
     editor.open("crew.dial");
     // Each text with what must be offered first, or among all, and what must not be.
     let in_stack = CREW.replace("  turn on magnets(disc)", "  |");
+    let in_frame = |line: &str| CREW.replace("  turn on magnets(disc)", &format!("  crew_plate {{ {line} }}"));
     let in_turn = CREW.replace("magnets(disc)", "magnets(disc) { stops 6; | }");
     let in_shop = "shop \"S\"\nmagnet m { diameter 8mm; | }\n".to_owned();
     let cases: Vec<(String, &[&str], &[&str])> = vec![
@@ -63,6 +64,15 @@ fn completion_offers_what_fits_the_place() {
         (with_line("reads |"), &["crew"], &["peep", "birch"]),
         (with_line("reads crew |"), &["through", "beside"], &["crew"]),
         (with_line("reads crew through |"), &["peep"], &["crew", "base"]),
+        (with_line("reads crew of |"), &["cover"], &["crew", "peep"]),
+        (with_line("reads crew of cover |"), &["through", "beside"], &["from"]),
+        (in_frame("|"), &["cover"], &["glue", "peep"]),
+        (in_frame("hand = |"), &["cover"], &["peep"]),
+        (in_frame("hand = cover |"), &["in", "at"], &["from"]),
+        (in_frame("cover in |"), &["peep"], &["cover"]),
+        (in_frame("cover at polar(3mm, 0deg) |"), &["on"], &["in"]),
+        (in_frame("cover at polar(3mm, 0deg) on |"), &["magnets", "rivet", "pin"], &["circle"]),
+        (in_frame("cover in peep { |"), &["stops", "clicks"], &["labels"]),
         (with_line("param size: |"), &["length", "count", "labels"], &["across"]),
         (with_line("expect |"), &["swept", "margin", "across", "not"], &["birch", "engrave"]),
         (with_line("expect swept(|"), &["base", "cover"], &["crew", "birch"]),

@@ -308,8 +308,24 @@ fn wheels_lie_in_openings() {
         panic!("{stack:#?}")
     };
     assert_eq!((frame.name().text.as_str(), frame.layer.text.as_str(), front.wheels.len()), ("high", "frame", 0));
-    let names = |wheel: &Wheel| [wheel.name(), &wheel.layer, &wheel.opening].map(|name| name.text.clone());
+    let names = |wheel: &Wheel| {
+        let WheelPlace::In(opening) = &wheel.place else { panic!("{wheel:#?}") };
+        [wheel.name(), &wheel.layer, opening].map(|name| name.text.clone())
+    };
     let [purse, salt] = frame.wheels.as_slice() else { panic!("{frame:#?}") };
     assert_eq!(names(purse), ["purse", "purse", "bay"]);
     assert_eq!((names(salt), salt.fields.len()), (["salt", "wheel", "salt_bay"].map(str::to_owned), 1));
+}
+
+#[test]
+fn hands_lie_at_points_on_a_pivot() {
+    let items = items(
+        "stack { plate {\n  hp = hand at polar(26mm, 60deg) + (1mm, 0mm) on rivet(eyelet) { stops 10 }\n  hand at left\n} }",
+    );
+    let [Item::Stack(stack)] = items.as_slice() else { panic!("{items:#?}") };
+    let [StackItem::Layer(plate)] = stack.items.as_slice() else { panic!("{stack:#?}") };
+    let [first, second] = plate.wheels.as_slice() else { panic!("{plate:#?}") };
+    let named =
+        |wheel: &Wheel| (wheel.name().text.clone(), wheel.place.word(), wheel.pivot.is_some(), wheel.fields.len());
+    assert_eq!([named(first), named(second)], [("hp".into(), "at", true, 1), ("hand".into(), "at", false, 0)]);
 }

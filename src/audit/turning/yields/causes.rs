@@ -53,7 +53,7 @@ impl TurnCauses {
             Pivot::Magnets { magnet, .. } => (magnet.clearance.as_mm() / 2.0, false),
             Pivot::Rivet(rivet) => (rivet.clearance.as_mm() / 2.0, true),
             // Looked at as a dial of its own, whose wheel turns on a shank.
-            Pivot::Wall(_) => (0.0, true),
+            Pivot::Wall => (0.0, true),
         };
         let rings = held.and_then(|held| held.magnets.as_ref()?.clicks.as_ref());
         let off_axis = held.map(|held| held.off_axis.range()).unwrap_or_default();

@@ -105,7 +105,7 @@ const CROWDED: f64 = 0.1;
 /// friction leave it.
 pub fn yields(design: &Design, check: &ReadingCheck, spreads: &Spreads, holding: Option<&Holding>) -> Yields {
     if design.has_wheels() {
-        return super::wheels::of_all(design, check, spreads);
+        return super::wheels::of_all(design, check, spreads, holding);
     }
     let causes = Causes::of(design, spreads, holding);
     let looked = check.readings.iter().map(|reading| {

@@ -95,7 +95,7 @@ fn play(turn: &Turn) -> (f64, bool) {
     match &turn.pivot {
         Pivot::Magnets { magnet, .. } => (magnet.clearance.as_mm() / 2.0, false),
         Pivot::Rivet(rivet) => (rivet.clearance.as_mm() / 2.0, true),
-        Pivot::Wall(_) => (0.0, true),
+        Pivot::Wall => (0.0, true),
     }
 }
 
