@@ -2,6 +2,7 @@
 
 use super::Tone;
 use crate::units::Length;
+use crate::vocabulary::choices::FilesWord;
 use crate::vocabulary::usual;
 
 /// The colour of each kind of operation, sRGB, and the strokes of all.
@@ -21,6 +22,8 @@ pub struct Palette {
     pub construction: Option<Tone>,
     /// Width of every stroke.
     pub line: Length,
+    /// Of what a file of its own is written.
+    pub files: FilesWord,
 }
 
 impl Palette {
@@ -34,6 +37,7 @@ impl Palette {
             pocket: [0xd0; 3],
             construction: Some([0x80; 3]),
             line: usual::LINE,
+            files: FilesWord::DEFAULT,
         }
     }
 }
@@ -48,6 +52,7 @@ impl Default for Palette {
             pocket: usual::POCKET,
             construction: Some(usual::CONSTRUCTION),
             line: usual::LINE,
+            files: FilesWord::DEFAULT,
         }
     }
 }

@@ -180,6 +180,7 @@ pub(super) fn drawing(palette: &Palette) -> Vec<(&'static str, String)> {
         ("pocket", hex(palette.pocket)),
         ("construction", palette.construction.map_or_else(|| "hidden".to_owned(), hex)),
         ("line", palette.line.to_string()),
+        ("files", palette.files.word().to_owned()),
     ]
 }
 

@@ -6,6 +6,7 @@
 mod bay;
 mod boolean;
 mod boxes;
+mod contour_text;
 mod corners;
 mod distance;
 mod flattened;
@@ -27,6 +28,7 @@ mod trace;
 mod web;
 
 pub use bay::Bay;
+pub(crate) use contour_text::contours;
 pub use distance::Nearest;
 pub(crate) use flattened::{Angles, FlattenedShape, Gap, TOUCH_MM, first_contact};
 pub(crate) use hull::convex;

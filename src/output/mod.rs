@@ -8,7 +8,6 @@ pub(crate) mod markup;
 pub mod operations;
 pub mod overlay;
 pub mod page;
-pub(crate) mod path;
 pub mod proof;
 pub mod quote;
 mod run_sheet;
@@ -28,7 +27,6 @@ use crate::revision::Revision;
 use crate::source::Sources;
 
 pub(crate) use look::seen_from;
-pub(crate) use path::contours;
 
 /// A file to be written.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -161,9 +159,12 @@ pub fn files_together(designs: &[operations::Made], plan: &Plan) -> Vec<OutputFi
     let palette = designs.first().map(|(design, ..)| design.palette).unwrap_or_default();
     let title = designs.iter().map(|(design, ..)| design.full_title()).collect::<Vec<String>>().join(" + ");
     let setups = plan.boards.iter().enumerate().flat_map(|(board, it)| (0..it.setups.len()).map(move |at| (board, at)));
-    let drawings = setups.map(|(board, setup)| OutputFile {
-        name: format!("board-{}-setup-{}.svg", board + 1, setup + 1),
-        bytes: svg::drawing(&title, plan, board, setup, &palette).into_bytes(),
+    let drawings = setups.flat_map(|(board, setup)| {
+        let each = svg::drawings(&title, plan, board, setup, &palette).into_iter();
+        each.map(move |(of, drawing)| OutputFile {
+            name: format!("board-{}-setup-{}{of}.svg", board + 1, setup + 1),
+            bytes: drawing.into_bytes(),
+        })
     });
     let (mut files, list) = side_by_side(|| drawings.collect::<Vec<_>>(), || operations::list(designs, plan));
     files.push(OutputFile { name: "operations.json".to_owned(), bytes: list.into_bytes() });

@@ -9,12 +9,14 @@ use ::svg::Document;
 use ::svg::node::element::{Description, Group, Path, Rectangle};
 use kurbo::{Affine, BezPath, Shape as _};
 
-use super::drawing::{printable, titled};
+use super::drawing::titled;
 use super::page::text::{Style, Voice, line, width};
-use super::path::contours;
 use crate::design::{Palette, Tone, hex};
+use crate::diagnostics::printable;
+use crate::geometry::contours;
 use crate::plan::{Board, CAUTIONS, CutEdge, Operation, OperationKind, PlacedPart, Plan, face_name};
 use crate::units::{Length, plain};
+use crate::vocabulary::choices::FilesWord;
 
 /// Width of a stroke, and size of a part's name, in pictures for paper, in mm of the paper.
 const ON_PAPER: f64 = 0.15;
@@ -84,6 +86,24 @@ impl Kind {
 
 /// The drawing of one setup; `board` and `setup` count from 0. Empty text where the plan has no such setup.
 pub fn drawing(title: &str, plan: &Plan, board: usize, setup: usize, palette: &Palette) -> String {
+    drawing_of(title, plan, (board, setup), palette, &KINDS)
+}
+
+/// The drawings of one setup, each with the end of its name: the whole, and where the shop wants that one for each kind of work.
+pub fn drawings(title: &str, plan: &Plan, board: usize, setup: usize, palette: &Palette) -> Vec<(String, String)> {
+    let mut all = vec![(String::new(), drawing(title, plan, board, setup, palette))];
+    let operations = plan.boards.get(board).and_then(|it| it.setups.get(setup)).map(|it| &it.operations);
+    if palette.files == FilesWord::Work {
+        let there = |kind: &Kind| operations.into_iter().flatten().any(|it| Kind::of(it) == Some(*kind));
+        let own = KINDS.into_iter().filter(there);
+        all.extend(
+            own.map(|kind| (format!("-{}", kind.id()), drawing_of(title, plan, (board, setup), palette, &[kind]))),
+        );
+    }
+    all
+}
+
+fn drawing_of(title: &str, plan: &Plan, (board, setup): (usize, usize), palette: &Palette, kinds: &[Kind]) -> String {
     let Some((on, work)) = plan.boards.get(board).and_then(|it| it.setups.get(setup).map(|work| (it, work))) else {
         return String::new();
     };
@@ -100,7 +120,7 @@ pub fn drawing(title: &str, plan: &Plan, board: usize, setup: usize, palette: &P
     if let Some(construction) = construction(on, setup, palette) {
         document = document.add(construction);
     }
-    for kind in KINDS {
+    for kind in kinds.iter().copied() {
         let operations: Vec<&Operation> = work.operations.iter().filter(|it| Kind::of(it) == Some(kind)).collect();
         if !operations.is_empty() {
             document = document.add(kind_group(kind, &operations, on, palette, &mut ids));

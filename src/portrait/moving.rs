@@ -6,6 +6,7 @@ use std::num::NonZeroUsize;
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
 use kurbo::Affine;
+use svg::node::element::Title;
 
 use super::camera::Camera;
 use super::film::{Turning, Way};
@@ -16,9 +17,9 @@ use super::scene::Place;
 use super::slab::Slab;
 use super::{GROUND, Stage, View, colour};
 use crate::design::{Design, Face, hex};
+use crate::diagnostics::printable;
 use crate::geometry::Region;
-use crate::output::contours;
-use crate::output::drawing::titled;
+use crate::geometry::contours;
 use crate::units::plain;
 
 /// Seconds from one stop to the next, and what share of them it stands still.
@@ -79,7 +80,7 @@ pub fn moving(design: &Design, wanted: &Turning, threads: NonZeroUsize) -> Resul
             picture.edge,
         );
     }
-    let title = titled(&format!("{}, turning", design.full_title()));
+    let title = Title::new(printable(&format!("{}, turning", design.full_title())));
     let svg = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"{x} {y} {w} {h}\" width=\"{w}mm\" height=\"{h}mm\" role=\"img\">\
          {title}\n<style>{style}@media (prefers-reduced-motion:reduce){{.turn{{animation:none}}}}</style>\n\

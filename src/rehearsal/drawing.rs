@@ -25,10 +25,32 @@ fn group_of(operation: &Operation) -> Option<&'static str> {
     }
 }
 
-const GROUPS: [&str; 5] = ["engrave", "score", "pocket", "cut-opening", "cut-outline"];
+pub(super) const GROUPS: [&str; 5] = ["engrave", "score", "pocket", "cut-opening", "cut-outline"];
+
+/// Whether some of the operations stand in a group.
+pub(super) fn has_work(operations: &[Operation], group: &str) -> bool {
+    operations.iter().any(|it| group_of(it) == Some(group))
+}
 
 /// Holds a setup's drawing against its operations.
 pub(super) fn compare(board: &Board, operations: &[Operation], svg: &[u8], place: &str, remarks: &mut Remarks) {
+    let works: Vec<&Operation> = operations.iter().collect();
+    compare_all(board, &works, svg, place, remarks);
+}
+
+/// Holds the drawing of one kind of work against the operations of that kind: of others nothing may be drawn.
+pub(super) fn compare_work(
+    board: &Board,
+    (operations, group): (&[Operation], &str),
+    svg: &[u8],
+    place: &str,
+    remarks: &mut Remarks,
+) {
+    let works: Vec<&Operation> = operations.iter().filter(|it| group_of(it) == Some(group)).collect();
+    compare_all(board, &works, svg, place, remarks);
+}
+
+fn compare_all(board: &Board, operations: &[&Operation], svg: &[u8], place: &str, remarks: &mut Remarks) {
     // A stroke is a line to be followed, however wide the shop likes it.
     let strokes = format!("* {{ stroke-width: {LINE_MM} }}");
     let options = usvg::Options { style_sheet: Some(strokes), ..usvg::Options::default() };
@@ -47,7 +69,7 @@ pub(super) fn compare(board: &Board, operations: &[Operation], svg: &[u8], place
     let mut shapes = Vec::new();
     gather(tree.root(), None, &mut shapes);
     for group in GROUPS {
-        let works: Vec<&Operation> = operations.iter().filter(|it| group_of(it) == Some(group)).collect();
+        let works: Vec<&Operation> = operations.iter().copied().filter(|it| group_of(it) == Some(group)).collect();
         of_group(board, &tree, group, &works, &shapes, place, remarks);
     }
     let loose = shapes.iter().filter(|(group, _)| group.is_none()).count();

@@ -13,9 +13,11 @@ mod laid;
 mod list;
 mod part;
 mod picture;
+mod play;
 mod raster;
 mod remark;
 mod slot;
+mod sums;
 mod walls;
 mod webs;
 
@@ -80,8 +82,10 @@ pub fn rehearse(folder: &Folder, threads: NonZeroUsize, with_picture: bool) -> R
         board::look_over(board, number, &list.designs, &mut remarks);
     }
     drawings(&list, folder, threads, &mut remarks);
+    play::look_over(&list, threads, &mut remarks);
     let (made, left) = burnt(&list, threads, &mut remarks);
     counts(&list, &mut remarks);
+    sums::look_over(&list, &mut remarks);
     let (dials, stops, slots) = turned(&list, &made, &mut remarks);
     let picture = if with_picture { Some(pictured(&list, &made, &remarks)?) } else { None };
     Ok(Rehearsal {
@@ -101,6 +105,8 @@ pub fn rehearse(folder: &Folder, threads: NonZeroUsize, with_picture: bool) -> R
 fn drawings(list: &List, folder: &Folder, threads: NonZeroUsize, remarks: &mut Remarks) {
     let setups = list.boards.iter().enumerate().flat_map(|(board, it)| (0..it.setups.len()).map(move |at| (board, at)));
     let setups: Vec<(usize, usize)> = setups.collect();
+    let with_works =
+        folder.drawings.keys().any(|name| drawing::GROUPS.iter().any(|it| name.ends_with(&format!("-{it}.svg"))));
     let look = |(board, setup): &(usize, usize)| {
         let mut found = Remarks::default();
         let place = format!("board {}, setup {}", board + 1, setup + 1);
@@ -110,13 +116,47 @@ fn drawings(list: &List, folder: &Folder, threads: NonZeroUsize, remarks: &mut R
             (Some(svg), Some((board, setup))) => drawing::compare(board, &setup.operations, svg, &place, &mut found),
             _ => found.push(Kind::Drawing, &place, format!("there is no drawing `{name}`")),
         }
+        if let Some((board, setup)) = on.and_then(|board| Some((board, board.setups.get(*setup)?))) {
+            by_work(board, &setup.operations, (folder, &name), (&place, with_works), &mut found);
+        }
         found.0
     };
     remarks.0.extend(in_order(&setups, threads, look).into_iter().flatten());
-    let wanted =
-        |name: &str| setups.iter().any(|(board, setup)| name == format!("board-{}-setup-{}.svg", board + 1, setup + 1));
+    let wanted = |name: &str| {
+        setups.iter().any(|(board, setup)| {
+            let whole = format!("board-{}-setup-{}.svg", board + 1, setup + 1);
+            name == whole || drawing::GROUPS.iter().any(|group| name == of_work(&whole, group))
+        })
+    };
     for name in folder.drawings.keys().filter(|name| name.starts_with("board-") && !wanted(name)) {
         remarks.push(Kind::Drawing, name, "the list knows of no such setup");
+    }
+}
+
+/// What the drawing of one kind of work is called, beside that of the whole setup.
+fn of_work(whole: &str, group: &str) -> String {
+    format!("{}-{group}.svg", whole.trim_end_matches(".svg"))
+}
+
+/// Holds the drawings of single kinds of work against the list; one that lacks is told where there are any.
+fn by_work(
+    board: &Board,
+    operations: &[list::Operation],
+    (folder, whole): (&Folder, &str),
+    (place, with_works): (&str, bool),
+    remarks: &mut Remarks,
+) {
+    for group in drawing::GROUPS {
+        let name = of_work(whole, group);
+        let there = drawing::has_work(operations, group);
+        match folder.drawings.get(&name) {
+            Some(svg) if there => drawing::compare_work(board, (operations, group), svg, &name, remarks),
+            Some(_) => remarks.push(Kind::Drawing, &name, "the list has no such work in this setup"),
+            None if there && with_works => {
+                remarks.push(Kind::Drawing, place, format!("there is no drawing `{name}`, and other works have one"));
+            }
+            None => {}
+        }
     }
 }
 

@@ -80,6 +80,19 @@ table! {
 }
 
 table! {
+    /// Of what a file of its own is written.
+    enum FilesWord of Choice {
+        Setup = "setup" { doc: "one drawing for each setup" }
+        Work = "work" { doc: "beside it one for each kind of work in the setup" }
+    }
+}
+
+impl FilesWord {
+    /// Where nothing is said.
+    pub const DEFAULT: Self = Self::Setup;
+}
+
+table! {
     /// The word for a pocket that goes all the way.
     enum ThroughWord of Choice {
         Through = "through" { doc: "all the way, so that one magnet serves both faces" }

@@ -10,7 +10,7 @@ use dialwright::analysis::Dial;
 use dialwright::output;
 use dialwright::rehearsal::{Folder, Kind, Reads, Rehearsal, rehearse};
 use dialwright::source::Sources;
-use kurbo::{Affine, BezPath};
+use kurbo::{Affine, BezPath, Rect, Shape as _};
 use serde_json::{Value, json};
 
 use super::dials::{analysed, designs, root};
@@ -56,6 +56,31 @@ fn what_is_written_makes_what_was_meant() {
     }
     assert!(stops > 300, "{stops}");
     assert!(close * 20 < stops, "{close} of {stops} are too near to tell");
+}
+
+/// A shop that wants a file for each kind of work gets them beside the whole, each with its own work and no other; one that lacks,
+/// or shows another's work, is named.
+#[test]
+fn files_of_single_works_are_read_too() {
+    let dial = root().join("tests/dials/34-a-file-for-each-work.dial");
+    let folder = Altered::of_file(&dial).folder;
+    let names: Vec<&str> = folder.drawings.keys().map(String::as_str).filter(|it| it.contains("setup-1")).collect();
+    let works = ["cut-opening", "cut-outline", "engrave", "pocket", "score"];
+    let wanted: Vec<String> = works.iter().map(|work| format!("board-1-setup-1-{work}.svg")).collect();
+    assert!(wanted.iter().all(|name| names.contains(&name.as_str())), "{names:?}");
+    let told = |change: &dyn Fn(&mut Folder)| {
+        let mut altered = Altered::of_file(&dial);
+        change(&mut altered.folder);
+        altered.found().remarks
+    };
+    assert_eq!(told(&|_| {}), []);
+    let lacks = told(&|folder| drop(folder.drawings.remove("board-1-setup-1-score.svg")));
+    assert!(lacks.len() == 1 && lacks[0].kind == Kind::Drawing, "{lacks:?}");
+    let other = told(&|folder| {
+        let pockets = folder.drawings["board-1-setup-1-pocket.svg"].clone();
+        folder.drawings.insert("board-1-setup-1-score.svg".to_owned(), pockets);
+    });
+    assert!(!other.is_empty() && other.iter().all(|it| it.place.contains("score")), "{other:?}");
 }
 
 /// A folder of which something is altered.
@@ -132,6 +157,18 @@ fn about(altered: &mut Altered, part: &str, setup: usize, what: Affine) -> Affin
     let lie = &altered.part(part)["lies"][setup];
     let at = kurbo::Vec2::new(lie["x"].as_f64().unwrap(), lie["y"].as_f64().unwrap());
     Affine::translate(at) * what * Affine::translate(-at)
+}
+
+/// The box of an operation.
+fn bounds(operation: &Value) -> Rect {
+    let contours = operation["path"].as_array().unwrap().iter();
+    let paths = contours.map(|contour| BezPath::from_svg(contour.as_str().unwrap()).unwrap().bounding_box());
+    paths.reduce(|all, one| all.union(one)).unwrap()
+}
+
+/// How the first part is turned over.
+fn over(altered: &mut Altered) -> &mut Value {
+    &mut altered.board()["setups"][1]["turned"]["parts"][0]
 }
 
 const CREW: &str = "examples/saltmarsh/crew.dial";
@@ -418,6 +455,15 @@ fn altered_turning_and_assembly_are_named() {
             let x = it.part("base-1")["lies"][1]["x"].as_f64().unwrap();
             it.part("base-1")["lies"][1]["x"] = json!(x + 1.0);
         }),
+        ("less play told", Kind::Play, |it| {
+            let play = over(it)["play"].as_f64().unwrap();
+            over(it)["play"] = json!(play - 0.05);
+        }),
+        ("more play told", Kind::Play, |it| {
+            let play = over(it)["play"].as_f64().unwrap();
+            over(it)["play"] = json!(play + 0.05);
+        }),
+        ("told to be kept from turning", Kind::Play, |it| over(it)["askew"] = json!(2.0)),
         ("a magnet turned over", Kind::Magnet, |it| it.design()["magnets"][1]["north"] = json!("down")),
         ("a magnet on the other face", Kind::Magnet, |it| it.design()["magnets"][0]["face"] = json!("back")),
         ("a magnet in another layer", Kind::Magnet, |it| it.design()["magnets"][0]["layer"] = json!("cover")),

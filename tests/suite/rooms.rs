@@ -35,8 +35,8 @@ const ROOMS: &[&str] = &[
     "revision",
     "analysis",
     // What is made of it.
-    "output",
     "portrait",
+    "output",
     // What a build comes to, from its files alone.
     "rehearsal",
     "diff",

@@ -8,7 +8,7 @@ use crate::design::Palette;
 use crate::syntax::tree::Thing;
 use crate::units::Length;
 use crate::vocabulary::blocks::fields;
-use crate::vocabulary::choices::HiddenWord;
+use crate::vocabulary::choices::{FilesWord, HiddenWord};
 
 /// Colours and lines of the shop's drawings.
 pub(super) fn palette<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Palette> {
@@ -26,9 +26,13 @@ pub(super) fn palette<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<
         pocket: fields.colour(Of::Pocket)?,
         construction: if hidden { None } else { Some(fields.colour(Of::Construction)?) },
         line: line.unwrap_or(usual.line),
+        files: fields.fields.word(Of::Files).and_then(FilesWord::of_word).unwrap_or(usual.files),
     };
     fields.doubt_length(Figure::Line, &thing.name.text, Of::Line, line);
-    drawn_alike(fields, &palette);
+    // In a file of its own no work is taken for another.
+    if palette.files == FilesWord::Setup {
+        drawn_alike(fields, &palette);
+    }
     Some(palette)
 }
 

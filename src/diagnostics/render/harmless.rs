@@ -69,3 +69,10 @@ fn picture(letter: char) -> char {
         _ => UNSEEN,
     }
 }
+
+/// The text without characters that XML 1.0 forbids.
+pub fn printable(text: &str) -> String {
+    let allowed =
+        |c: &char| matches!(c, '\t' | '\n' | '\r' | ' '..='\u{d7ff}' | '\u{e000}'..='\u{fffd}' | '\u{10000}'..);
+    text.chars().filter(allowed).collect()
+}

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::units::{Angle, Dimension, Length};
-use crate::vocabulary::choices::{FacingWord, HiddenWord, PoleWord, RunsWord, StainedWord, ThroughWord};
+use crate::vocabulary::choices::{FacingWord, FilesWord, HiddenWord, PoleWord, RunsWord, StainedWord, ThroughWord};
 use crate::vocabulary::usual;
 
 const fn of(dimension: Dimension) -> Holds {
@@ -354,6 +354,10 @@ blocks! {
             Line = "line" {
                 holds: LENGTH, default: DefaultValue::Length(usual::LINE), usage: "line 0.01mm",
                 doc: "how wide every stroke is",
+            }
+            Files = "files" {
+                holds: Holds::Word(FilesWord::ROWS), default: DefaultValue::Word(FilesWord::DEFAULT.word()), usage: "files work",
+                doc: "whether each kind of work has a file of its own",
             }
         },
     }
