@@ -8,6 +8,7 @@ mod boolean;
 mod boxes;
 mod contour_text;
 mod corners;
+mod crossings;
 mod distance;
 mod flattened;
 mod hausdorff;

@@ -12,6 +12,7 @@ const ROOMS: &[&str] = &[
     "source",
     "limits",
     "project",
+    "work",
     "parallel",
     "statistics",
     "diagnostics",

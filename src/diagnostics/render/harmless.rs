@@ -27,6 +27,11 @@ pub(super) fn harmless_words(text: &str) -> String {
     harmless(text).replace('\t', " ")
 }
 
+/// The same for what stands in a line, such as the name of a file: nothing in it begins another line.
+pub fn harmless_line(text: &str) -> String {
+    harmless(text).replace('\n', "\u{240a}").replace(['\u{2028}', '\u{2029}'], "\u{fffd}")
+}
+
 /// The same for the text of JSON: escaped, so that programs read what was there.
 pub fn harmless_json(text: &str) -> Cow<'_, str> {
     if !text.contains(acts) {
