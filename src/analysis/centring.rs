@@ -20,9 +20,10 @@ pub(super) struct Examined {
 /// Audit and plan, side by side. The plan wants to know whether readings have room for parts that are turned over one by one,
 /// which the audit tells; how far those stray is known only from the plan. So both begin with what is expected of the parts,
 /// and the plan is made again where readings lack the room.
-pub(super) fn examined(design: &Design, effort: Effort, cache: &OutlineCache) -> Examined {
-    let expected = centring(design, None, None, cache);
-    let planned = |centring: &Centring| plan_with(Centred { design, centring }, effort, cache);
+pub(super) fn examined(design: &Design, effort: Effort) -> Examined {
+    let cache = OutlineCache::default();
+    let expected = centring(design, None, None, &cache);
+    let planned = |centring: &Centring| plan_with(Centred { design, centring }, effort, &cache);
     // Planned for what is expected while the audit runs. Only where a reading has no room for it is everything
     // planned once more, with boards turned whole.
     let (audit, mut made) = side_by_side(|| audit(design), || planned(&expected));
@@ -31,7 +32,7 @@ pub(super) fn examined(design: &Design, effort: Effort, cache: &OutlineCache) ->
         made = planned(&Centring { lacks, ..expected });
     }
     let (plan, problems) = made;
-    let centring = centring(design, lacks, plan.as_ref(), cache);
+    let centring = centring(design, lacks, plan.as_ref(), &cache);
     Examined { audit: audit.within(centring.within(&design.spreads)), centring, plan, problems }
 }
 

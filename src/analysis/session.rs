@@ -7,7 +7,6 @@ use super::unread::{Unread, independent};
 use super::variants::chosen;
 use crate::check::{Checked, LoadError, Loaded, SettingText, load};
 use crate::diagnostics::Problems;
-use crate::plan::OutlineCache;
 use crate::project::Project;
 use crate::revision::{Files, Recorder, of_sources};
 use crate::source::Sources;
@@ -92,7 +91,6 @@ impl Session {
         problems.extend(independent(found, &self.unread, &self.loaded.sources));
         let problems = marked(problems, &checked.accepted());
         let shared = self.texts_read.clone().into_iter().chain(recorder.files()).collect();
-        let outlines = OutlineCache::default();
-        CheckedSession { session: self, project, checked, settings, shared, outlines, variants, problems }
+        CheckedSession { session: self, project, checked, settings, shared, variants, problems }
     }
 }

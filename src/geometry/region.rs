@@ -5,6 +5,7 @@ use kurbo::{Affine, BezPath, PathEl, Point, Rect, Shape};
 use super::GeometryError;
 use super::flattened::Kept;
 use crate::limits::SIZE_MM;
+use crate::work::spend_on;
 
 /// Which side of overlapping contours is inside.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -89,6 +90,7 @@ impl Region {
     /// Moved, turned, scaled or mirrored. The map must be invertible.
     #[must_use]
     pub fn transformed(&self, map: Affine) -> Self {
+        spend_on(self.path.elements().len(), 20);
         let moved = map * &self.path;
         Self::trusted(if map.determinant() < 0.0 { moved.reverse_subpaths() } else { moved })
     }
@@ -100,6 +102,7 @@ impl Region {
 
     /// Whether the point is inside.
     pub fn contains(&self, point: Point) -> bool {
+        spend_on(self.path.elements().len(), 40);
         self.path.winding(point) != 0
     }
 }

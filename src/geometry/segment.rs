@@ -68,6 +68,24 @@ pub(super) mod tests {
         prop::collection::vec(segment, count)
     }
 
+    /// By hand, on a level segment 10 long, and on one that is slanted as 3 to 4.
+    #[test]
+    fn a_cut_keeps_what_lies_within_reach_of_the_foot() {
+        let level = Line::new((0.0, 0.0), (10.0, 0.0));
+        let kept = |segment: &Line, place: (f64, f64), reach: f64| {
+            let kept = cut(segment, place.into(), reach);
+            [kept.p0.x, kept.p0.y, kept.p1.x, kept.p1.y].map(|value| (value * 1e9).round() / 1e9)
+        };
+        assert_eq!(kept(&level, (4.0, 3.0), 2.0), [2.0, 0.0, 6.0, 0.0]);
+        assert_eq!(kept(&level, (0.5, -1.0), 2.0), [0.0, 0.0, 2.5, 0.0]);
+        assert_eq!(kept(&level, (9.0, 7.0), 3.0), [6.0, 0.0, 10.0, 0.0]);
+        assert_eq!(kept(&level, (14.0, 0.0), 1.0), [10.0, 0.0, 10.0, 0.0]);
+        let slanted = Line::new((1.0, 1.0), (7.0, 9.0));
+        assert_eq!(kept(&slanted, (4.0 + 4.0, 5.0 - 3.0), 2.5), [2.5, 3.0, 5.5, 7.0]);
+        let none = Line::new((2.0, 2.0), (2.0, 2.0));
+        assert_eq!(kept(&none, (0.0, 0.0), 1.0), [2.0; 4]);
+    }
+
     /// The plain way: the foot of the perpendicular where it falls on the segment, else the nearer end.
     pub(in crate::geometry) fn apart(segment: &Line, point: Point) -> f64 {
         let along = segment.p1 - segment.p0;

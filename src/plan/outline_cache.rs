@@ -40,7 +40,7 @@ impl CutOutline {
 /// No more are kept at once than this.
 const MOST: usize = 64;
 
-/// The edges met so far, so that no layer, no second look at a design, and no other variant works the same out again.
+/// The edges met so far, so that no layer, and no second look at a design, works the same out again.
 #[derive(Default)]
 pub struct OutlineCache {
     outer: Mutex<Vec<Arc<CutOutline>>>,

@@ -211,7 +211,7 @@ fn part_over(
     let into = filled(&open.path.path, is.at().inverse(), scale);
     let (Some(own), Some(into)) = (own, into) else { return };
     #[allow(clippy::cast_possible_truncation, reason = "a few pixels")]
-    let slack = ((over.play * scale).ceil() as i32).clamp(1, 8);
+    let slack = ((board.kerf * scale).ceil() as i32).clamp(1, 8);
     if own.differs(&into, slack, scale).is_some() {
         let says = format!("`{}` does not lie in the opening that it is laid into", part.name);
         remarks.push(Kind::TurnedOver, place, says);

@@ -3,6 +3,8 @@
 use kurbo::{Affine, BezPath, Rect, Shape as _, Vec2};
 use serde::Deserialize;
 
+use super::sums::Summary;
+
 /// Versions of the list that can be read.
 const VERSIONS: std::ops::RangeInclusive<u32> = 1..=2;
 
@@ -17,6 +19,9 @@ pub(super) struct List {
     /// What the parts must come to; empty in lists of version 1, which do not say it.
     #[serde(default)]
     pub(super) designs: Vec<Design>,
+    /// What the work comes to; not looked at in lists of version 1.
+    #[serde(default)]
+    pub(super) summary: Option<Summary>,
     pub(super) boards: Vec<Board>,
 }
 
@@ -25,8 +30,11 @@ pub(super) struct List {
 /// # Errors
 /// Why it is none, in words.
 pub(super) fn read(text: &str) -> Result<List, String> {
-    let list: List =
+    let mut list: List =
         serde_json::from_str(text).map_err(|error| format!("`operations.json` cannot be read: {error}"))?;
+    if list.version < 2 {
+        list.summary = None;
+    }
     if list.format != "dialwright operations" || !VERSIONS.contains(&list.version) {
         return Err(format!(
             "`operations.json` is of the form `{}`, version {}; versions {} to {} of `dialwright operations` are read",
@@ -296,6 +304,8 @@ impl Face {
 
 #[derive(Debug, Deserialize)]
 pub(super) struct Board {
+    #[serde(default)]
+    pub(super) stock: String,
     pub(super) width: f64,
     pub(super) height: f64,
     pub(super) thickness: f64,
@@ -362,6 +372,9 @@ pub(super) struct TurnedPart {
     pub(super) about: f64,
     pub(super) into: Into,
     pub(super) play: f64,
+    /// In degrees either way; none where nothing keeps the part from turning.
+    #[serde(default)]
+    pub(super) askew: Option<f64>,
 }
 
 #[derive(Clone, Copy, Debug, Deserialize, PartialEq, Eq)]

@@ -13,9 +13,11 @@ mod laid;
 mod list;
 mod part;
 mod picture;
+mod play;
 mod raster;
 mod remark;
 mod slot;
+mod sums;
 mod walls;
 mod webs;
 
@@ -80,8 +82,10 @@ pub fn rehearse(folder: &Folder, threads: NonZeroUsize, with_picture: bool) -> R
         board::look_over(board, number, &list.designs, &mut remarks);
     }
     drawings(&list, folder, threads, &mut remarks);
+    play::look_over(&list, threads, &mut remarks);
     let (made, left) = burnt(&list, threads, &mut remarks);
     counts(&list, &mut remarks);
+    sums::look_over(&list, &mut remarks);
     let (dials, stops, slots) = turned(&list, &made, &mut remarks);
     let picture = if with_picture { Some(pictured(&list, &made, &remarks)?) } else { None };
     Ok(Rehearsal {

@@ -41,6 +41,8 @@ pub enum Kind {
     Order,
     /// How a part or board is turned over is not how it lies afterwards.
     TurnedOver,
+    /// A part that is turned over may lie farther off its place than is told, or not as far.
+    Play,
     /// Work is told to be on another face than the one that looks up.
     Face,
     /// The finished edge is not where it was meant.
@@ -61,6 +63,8 @@ pub enum Kind {
     Reading,
     /// The dial does not go into its slot.
     Slot,
+    /// A sum over all boards is not what the work comes to.
+    Sums,
 }
 
 impl Kind {
@@ -79,6 +83,7 @@ impl Kind {
             Self::Guest => "guest",
             Self::Order => "order",
             Self::TurnedOver => "turned-over",
+            Self::Play => "play",
             Self::Face => "face",
             Self::Edge => "edge",
             Self::Ink => "ink",
@@ -89,6 +94,7 @@ impl Kind {
             Self::Magnet => "magnet",
             Self::Reading => "reading",
             Self::Slot => "slot",
+            Self::Sums => "sums",
         }
     }
 }

@@ -1,10 +1,10 @@
 //! Put into the woven copy as an example: whether what is written of a dial is another than without the mutant at work, and whether
 //! reading it back tells so.
 //!
-//! `written NAME…` prints for each dial its name and the digests of its files, and fails where it does not come to what it says was
-//! meant. A name is a path, or `seed 7` for a dial drawn at random. `written known.tsv NAME…` goes through the dials, prints
-//! `changed NAME FILES` for each whose digests are not those that stand in that file, and `caught NAME WHY` at the first that does not
-//! come to what it says was meant.
+//! `written NAME…` prints for each dial its name, the digests of its files and what its layout comes to, and fails where it does not
+//! come to what it says was meant. A name is a path, or `seed 7` for a dial drawn at random. `written known.tsv NAME…` goes through the
+//! dials, prints `changed NAME FILES` for each whose digests are not those that stand in that file, with `as good` where nothing but
+//! the layout is another one, and that is no worse, and `caught NAME WHY` at the first that does not come to what it says was meant.
 
 #![allow(missing_docs, clippy::unwrap_used, clippy::print_stdout, reason = "a tool of the tests")]
 
@@ -16,6 +16,7 @@ use dialwright::analysis::{Request, analyse};
 use dialwright::cli::disk::DiskProject;
 use dialwright::output::{self, page::Paper};
 use dialwright::rehearsal::{Folder, Kind, Reads, Stop, rehearse};
+use serde_json::{Value, json};
 use sha2::{Digest as _, Sha256};
 
 #[path = "../tests/random/mod.rs"]
@@ -91,10 +92,64 @@ fn read_back(files: &Files) -> Option<String> {
     remark.or_else(|| found.stops.iter().find(differs).map(|stop| format!("reading: stop {:?} of {}", stop.at, stop.ring)))
 }
 
+fn digest(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().take(8).map(|byte| format!("{byte:02x}")).collect()
+}
+
 fn digests(all: &[Files]) -> BTreeMap<String, String> {
     let files = all.iter().enumerate().flat_map(|(at, files)| files.iter().map(move |file| (at, file)));
-    let digest = |bytes: &[u8]| Sha256::digest(bytes).iter().take(8).map(|byte| format!("{byte:02x}")).collect::<String>();
     files.map(|(at, (name, bytes))| (format!("{at}/{name}"), digest(bytes))).collect()
+}
+
+/// What a list says apart from the layout: where parts lie, in which order they are worked, and how far the machine moves for that.
+fn besides_layout(mut list: Value) -> Value {
+    for key in ["travel", "travel_saved"] {
+        list["summary"].as_object_mut().unwrap().remove(key);
+    }
+    let (mut parts, mut work) = (Vec::new(), Vec::new());
+    for board in list["boards"].as_array_mut().unwrap() {
+        for part in board["parts"].as_array_mut().unwrap() {
+            ["lies", "inside"].iter().for_each(|key| drop(part.as_object_mut().unwrap().remove(*key)));
+            parts.push(part.take().to_string());
+        }
+        for (at, setup) in board["setups"].as_array_mut().unwrap().iter_mut().enumerate() {
+            setup.as_object_mut().unwrap().remove("registers");
+            if let Some(over) = setup["turned"]["parts"].as_array_mut() {
+                over.iter_mut().for_each(|it| drop(it.as_object_mut().unwrap().remove("about")));
+                over.sort_by_key(Value::to_string);
+                work.extend(over.drain(..).map(|it| format!("{at} {it}")));
+            }
+            for operation in setup["operations"].as_array_mut().unwrap() {
+                operation.as_object_mut().unwrap().remove("path");
+                work.push(format!("{at} {}", operation.take()));
+            }
+            setup["operations"] = Value::Null;
+        }
+        board["parts"] = Value::Null;
+    }
+    parts.sort();
+    work.sort();
+    json!([list, parts, work])
+}
+
+/// What each layout comes to: a digest of everything else, and how far the machine moves.
+fn layouts(all: &[Files]) -> BTreeMap<String, String> {
+    let lists = all.iter().enumerate().filter_map(|(at, files)| Some((at, files.get("operations.json")?)));
+    let of = |(at, list): (usize, &Vec<u8>)| {
+        let list: Value = serde_json::from_slice(list).unwrap();
+        let travel = list["summary"]["travel"].to_string();
+        [(format!("{at}/travel"), travel), (format!("{at}/besides"), digest(besides_layout(list).to_string().as_bytes()))]
+    };
+    lists.flat_map(of).collect()
+}
+
+/// Whether of two builds of a dial nothing but the layout differs, and the machine moves no farther, or hardly.
+fn is_as_good(now: &BTreeMap<String, String>, known: &BTreeMap<&str, &str>) -> bool {
+    now.iter().all(|(key, value)| match (key.ends_with("/travel"), known.get(key.as_str())) {
+        (true, Some(was)) => value.parse::<f64>().unwrap() <= 1.05 * was.parse::<f64>().unwrap(),
+        (false, Some(was)) => value == was,
+        (_, None) => false,
+    })
 }
 
 fn main() {
@@ -105,7 +160,7 @@ fn main() {
             let all = subject.written();
             assert_eq!(subject.caught(&all), None, "{name}");
             let files: Vec<String> =
-                digests(&all).into_iter().map(|(file, digest)| format!("{file}={digest}")).collect();
+                digests(&all).into_iter().chain(layouts(&all)).map(|(file, digest)| format!("{file}={digest}")).collect();
             println!("{name}\t{}", files.join(" "));
         }
         return;
@@ -118,15 +173,18 @@ fn main() {
         let subject = Subject::of(name);
         let all = subject.written();
         let now = digests(&all);
-        let files: BTreeSet<&str> = now.keys().map(String::as_str).chain(known.keys().copied()).collect();
+        let is_file = |name: &&str| !name.ends_with("/travel") && !name.ends_with("/besides");
+        let files: BTreeSet<&str> =
+            now.keys().map(String::as_str).chain(known.keys().copied().filter(is_file)).collect();
         let differ: Vec<&str> =
             files.into_iter().filter(|file| now.get(*file).map(String::as_str) != known.get(file).copied()).collect();
         if differ.is_empty() {
             continue;
         }
-        println!("changed\t{name}\t{}", differ.join(" "));
-        let to_read = differ.iter().any(|file| file.split_once('/').is_some_and(|(_, file)| is_read_back(file)));
-        if let Some(why) = to_read.then(|| subject.caught(&all)).flatten() {
+        let boards = differ.iter().any(|file| file.split_once('/').is_some_and(|(_, file)| is_read_back(file)));
+        let as_good = if boards && is_as_good(&layouts(&all), &known) { "as good" } else { "" };
+        println!("changed\t{name}\t{}\t{as_good}", differ.join(" "));
+        if let Some(why) = boards.then(|| subject.caught(&all)).flatten() {
             return println!("caught\t{name}\t{}", why.replace(['\n', '\t'], " "));
         }
         changed += 1;

@@ -8,7 +8,7 @@ use dialwright::plan::{
     least_centred, nest, plan, plan_with,
 };
 use dialwright::units::{Angle, Length};
-use kurbo::{Affine, ParamCurve, Point, Rect};
+use kurbo::{Affine, ParamCurve, Point, Rect, Shape as _};
 use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
 
@@ -283,7 +283,7 @@ fn no_misplacement_exceeds_the_play_that_is_stated() {
             assert!(off <= play.off(mm(20.0)).as_mm(), "a place 20 mm out is off by {off}");
         }
         assert!(fitting > 200, "{fitting} of the draws fitted");
-        assert!(farthest > 0.6 * play.shift.as_mm(), "the bound is not idle: {farthest} of {}", play.shift);
+        assert!(farthest > 0.93 * play.shift.as_mm(), "the bound is not idle: {farthest} of {}", play.shift);
     }
 }
 
@@ -374,6 +374,41 @@ fn a_mark_on_the_back_lands_mirrored() {
         assert!(mark.contains(axis + kurbo::Vec2::from(inked)));
         assert!(!mark.contains(axis + kurbo::Vec2::from(bare)));
     }
+}
+
+/// What lies over the rim is burnt up to the tool's path, half a kerf of 0.16 mm beyond it; what lies within stays as it was drawn,
+/// however far from the axis that is. A disc about the rim keeps its half and a strip; a circle its half and two short arcs.
+#[test]
+fn what_runs_over_the_rim_is_burnt_up_to_the_cut() {
+    let mut body = layer("body", drawn("M-20,-15 L20,-15 L20,15 L-20,15 Z"));
+    let over = [disc_at(10.0, 20.0, 0.0), disc_at(4.0, 16.0, 11.0), disc_at(6.0, 30.0, 0.0)];
+    body.marks.extend(over.map(|shape| named("filled", mark(Face::Front, engrave(), shape, 5))));
+    body.marks.extend([-20.0, 0.0].map(|x| mark(Face::Front, Work::Score, disc_at(10.0, x, 0.0), 6)));
+    let plan = planned(&design(vec![body]));
+    let axis = lie(&plan, "body-1", 0);
+    let operations = plan.boards[0].setups[0].operations.iter();
+    let back = |it: &Operation| axis.inverse() * it.path().unwrap().clone();
+    let rim = Rect::new(-20.08, -15.08, 20.08, 15.08).inflate(1e-6, 1e-6);
+    for it in operations.clone().filter(|it| matches!(kind(it), "engrave" | "score")) {
+        assert!(rim.contains_rect(back(it).bounding_box()), "{:?} leaves {rim:?}", back(it).bounding_box());
+    }
+    let mut areas: Vec<f64> = operations
+        .clone()
+        .filter(|it| kind(it) == "engrave")
+        .map(|it| region(it).area())
+        .filter(|it| *it > 0.0)
+        .collect();
+    areas.sort_by(f64::total_cmp);
+    let (radius, past) = (5.0_f64, 0.08_f64);
+    let half = radius.powi(2) * (std::f64::consts::PI - (past / radius).acos())
+        + past * (radius.powi(2) - past.powi(2)).sqrt();
+    assert_eq!(areas.len(), 2, "{areas:?}");
+    assert!((areas[0] - 4.0 * std::f64::consts::PI).abs() < 1e-3 && (areas[1] - half).abs() < 1e-3, "{areas:?} {half}");
+    let mut long: Vec<f64> = operations.filter(|it| kind(it) == "score").map(|it| it.score_length().as_mm()).collect();
+    long.sort_by(f64::total_cmp);
+    let arcs = 2.0 * radius * (std::f64::consts::PI - (past / radius).acos());
+    let whole = 10.0 * std::f64::consts::PI;
+    assert!((long[0] - arcs).abs() < 0.01 && (long[1] - whole).abs() < 0.01, "{long:?} {arcs} {whole}");
 }
 
 #[test]

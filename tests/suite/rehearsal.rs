@@ -10,7 +10,7 @@ use dialwright::analysis::Dial;
 use dialwright::output;
 use dialwright::rehearsal::{Folder, Kind, Reads, Rehearsal, rehearse};
 use dialwright::source::Sources;
-use kurbo::{Affine, BezPath};
+use kurbo::{Affine, BezPath, Rect, Shape as _};
 use serde_json::{Value, json};
 
 use super::dials::{analysed, designs, root};
@@ -157,6 +157,18 @@ fn about(altered: &mut Altered, part: &str, setup: usize, what: Affine) -> Affin
     let lie = &altered.part(part)["lies"][setup];
     let at = kurbo::Vec2::new(lie["x"].as_f64().unwrap(), lie["y"].as_f64().unwrap());
     Affine::translate(at) * what * Affine::translate(-at)
+}
+
+/// The box of an operation.
+fn bounds(operation: &Value) -> Rect {
+    let contours = operation["path"].as_array().unwrap().iter();
+    let paths = contours.map(|contour| BezPath::from_svg(contour.as_str().unwrap()).unwrap().bounding_box());
+    paths.reduce(|all, one| all.union(one)).unwrap()
+}
+
+/// How the first part is turned over.
+fn over(altered: &mut Altered) -> &mut Value {
+    &mut altered.board()["setups"][1]["turned"]["parts"][0]
 }
 
 const CREW: &str = "examples/saltmarsh/crew.dial";
@@ -443,6 +455,15 @@ fn altered_turning_and_assembly_are_named() {
             let x = it.part("base-1")["lies"][1]["x"].as_f64().unwrap();
             it.part("base-1")["lies"][1]["x"] = json!(x + 1.0);
         }),
+        ("less play told", Kind::Play, |it| {
+            let play = over(it)["play"].as_f64().unwrap();
+            over(it)["play"] = json!(play - 0.05);
+        }),
+        ("more play told", Kind::Play, |it| {
+            let play = over(it)["play"].as_f64().unwrap();
+            over(it)["play"] = json!(play + 0.05);
+        }),
+        ("told to be kept from turning", Kind::Play, |it| over(it)["askew"] = json!(2.0)),
         ("a magnet turned over", Kind::Magnet, |it| it.design()["magnets"][1]["north"] = json!("down")),
         ("a magnet on the other face", Kind::Magnet, |it| it.design()["magnets"][0]["face"] = json!("back")),
         ("a magnet in another layer", Kind::Magnet, |it| it.design()["magnets"][0]["layer"] = json!("cover")),

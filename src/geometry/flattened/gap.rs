@@ -3,9 +3,10 @@
 use kurbo::{Line, Point, Rect};
 
 use super::FlattenedShape;
-use super::tree::{FAN, Leaf};
+use super::tree::{FAN, LEAF, Leaf};
 use crate::geometry::boxes::gap_squared;
 use crate::geometry::segment::{meeting, nearest_on};
+use crate::work::{spend, spend_on};
 
 /// Overlaps up to this depth are contact, not overlap, in mm: twice the flattening, which either shape may be off by, and the
 /// booleans' tolerance.
@@ -51,8 +52,10 @@ impl FlattenedShape {
             if gap_squared(mine.bounds, other_bounds) >= best.0 {
                 continue;
             }
+            spend_on(near.len(), 2);
             for theirs in &near {
                 if gap_squared(mine.bounds, theirs.bounds) < best.0 {
+                    spend(LEAF);
                     nearest_between(mine, *theirs, &mut best);
                 }
             }

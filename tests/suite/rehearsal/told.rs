@@ -2,10 +2,10 @@
 //! the pixels, and altered figures are named, as work that breaks them is.
 
 use dialwright::rehearsal::{Kind, Rehearsal};
-use kurbo::{Affine, BezPath, Rect, Shape as _};
+use kurbo::Affine;
 use serde_json::{Value, json};
 
-use super::{Alter, Altered, CREW, about, each_is_found, each_is_found_in, moved, read};
+use super::{Alter, Altered, CREW, about, bounds, each_is_found, each_is_found_in, moved, over, read};
 use crate::command_line::written;
 
 /// A small disc goes into the hole of each ring, since that saves a board.
@@ -30,23 +30,30 @@ stack { tag }
 run 2
 "#;
 
+/// An outline that is turned over about its upright line, into the opening that it left.
+const TURNED: &str = r#"dial "Plaque"
+layer tag of birch {
+  outline rectangle(width: 46mm, height: 30mm)
+  engrave text("IN", height: 8mm)
+  back engrave text("OUT", height: 8mm)
+}
+stack { tag }
+run 2
+"#;
+
 /// A board that just holds two rings.
 const SHOP: &str = r#"shop "Shed"
 stock birch { thickness 3mm; board 104mm by 204mm; kerf 0.15mm }
 adhesive pva { cure 24h; gap 0.05mm; strength 1MPa }
 "#;
 
+/// Alters a figure of how the first part is turned over.
+type Told = fn(&mut Altered, &str, fn(f64) -> f64);
+
 fn of(text: &str) -> Altered {
     let (folder, path) = written(text);
     std::fs::write(folder.path().join("shop.dial"), SHOP).unwrap();
     Altered::of_file(&path)
-}
-
-/// The box of an operation.
-fn bounds(operation: &Value) -> Rect {
-    let contours = operation["path"].as_array().unwrap().iter();
-    let paths = contours.map(|contour| BezPath::from_svg(contour.as_str().unwrap()).unwrap().bounding_box());
-    paths.reduce(|all, one| all.union(one)).unwrap()
 }
 
 /// Moves a part with all its work in every setup.
@@ -213,6 +220,13 @@ fn holders_hold_what_is_turned_over() {
             let low = bounds(it.operation(0, "tag-1", "holder")).y0;
             moved(it.operation(0, "tag-1", "holder"), Affine::translate((0.0, 1.0 - low)));
         }),
+        ("a holder made wider", Kind::Play, |it| {
+            let middle = bounds(it.operation(0, "tag-1", "holder")).center().to_vec2();
+            moved(
+                it.operation(0, "tag-1", "holder"),
+                Affine::translate(middle) * Affine::scale(1.01) * Affine::translate(-middle),
+            );
+        }),
         ("laid into its own opening", Kind::TurnedOver, |it| {
             it.board()["setups"][1]["turned"]["parts"][0]["into"] = json!("own-opening");
         }),
@@ -226,6 +240,69 @@ fn holders_hold_what_is_turned_over() {
         }),
     ];
     each_is_found_in("holders", || of(HOLDERS), alterations);
+}
+
+/// What the list says that the work comes to in all.
+#[test]
+fn sums_are_added_up_anew() {
+    fn altered(figure: &'static str) -> impl Fn(&mut Altered) {
+        move |it| {
+            let value = it.list["summary"][figure].as_f64().unwrap();
+            it.list["summary"][figure] = json!(value * 1.004);
+        }
+    }
+    let figures = ["cut_length", "score_length", "engraved_area", "pocket_area", "travel"];
+    for figure in figures {
+        let mut list = Altered::of(CREW);
+        altered(figure)(&mut list);
+        let found = list.found();
+        assert!(matches!(found.remarks.as_slice(), [one] if one.kind == Kind::Sums), "{figure}: {:?}", found.remarks);
+    }
+    let alterations: &[(&str, Kind, Alter)] = &[
+        ("a board too many", Kind::Sums, |it| it.list["summary"]["boards"] = json!(2)),
+        ("a part too few", Kind::Sums, |it| it.list["summary"]["parts"] = json!(15)),
+        ("boards of a stock", Kind::Sums, |it| it.list["summary"]["stocks"][0]["boards"] = json!(2)),
+        ("more boards at the least", Kind::Sums, |it| it.list["summary"]["stocks"][0]["least_boards"] = json!(2)),
+        ("a larger share", Kind::Sums, |it| {
+            let share = it.list["summary"]["stocks"][0]["share"].as_f64().unwrap();
+            it.list["summary"]["stocks"][0]["share"] = json!(share + 0.01);
+        }),
+        ("two pieces of work in another order", Kind::Sums, |it| {
+            let last = it.operations(0).len() - 1;
+            let [first, second] = ["base-1", "base-8"].map(|part| it.place(0, part, "engrave"));
+            assert!(first < second && second < last);
+            it.operations(0).swap(first, second);
+        }),
+    ];
+    each_is_found(CREW, alterations);
+}
+
+/// How far what is turned over may lie off, in its own opening and in a holder.
+#[test]
+fn play_of_turned_parts_is_measured() {
+    let told = |it: &mut Altered, what: &str, by: fn(f64) -> f64| {
+        let value = over(it)[what].as_f64().unwrap();
+        over(it)[what] = json!(by(value));
+    };
+    let alterations: &[(&str, Kind, fn(&mut Altered, Told))] = &[
+        ("less play told", Kind::Play, |it, told| told(it, "play", |play| play - 0.06)),
+        ("more play told", Kind::Play, |it, told| told(it, "play", |play| play + 0.06)),
+        ("told to lie less askew", Kind::Play, |it, told| told(it, "askew", |askew| 0.75 * askew)),
+        ("told to lie farther askew", Kind::Play, |it, told| told(it, "askew", |askew| 1.3 * askew)),
+        ("told to turn freely", Kind::Play, |it, _| {
+            over(it).as_object_mut().unwrap().remove("askew");
+        }),
+    ];
+    for text in [TURNED, HOLDERS] {
+        for (what, kind, alter) in alterations {
+            let mut altered = of(text);
+            alter(&mut altered, told);
+            let found = altered.found();
+            let named = found.remarks.iter().any(|remark| remark.kind == *kind && remark.place == "tag-1");
+            assert!(named && found.remarks.len() == 1, "{what}: {:#?}", found.remarks);
+        }
+        assert_eq!(of(text).found().remarks, []);
+    }
 }
 
 /// Slots and dials of any form. The room by hand: a hexagon of 30 across corners, turned by so much, in a slot of the same form, in
