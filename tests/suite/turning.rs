@@ -825,7 +825,8 @@ fn every_measure_has_a_value_on_a_whole_dial() {
         turn.clicks = Some(dialwright::design::Clicks { magnet: tiny, radius, depths, origin: span(32) });
     }
     let audit = audit(&design);
-    for name in MeasureName::ALL.iter().copied() {
+    // Only a wheel in a frame has a rim that a thumb must reach.
+    for name in MeasureName::ALL.iter().copied().filter(|name| *name != MeasureName::ThumbRoom) {
         let subject = match name.spec().subject {
             Subject::Layer => "cover",
             Subject::Opening => "peep",

@@ -114,6 +114,8 @@ pub(super) const STATED: &[Stated] = &[
     row("pocket-broken", "reading-shared", "at least {}mm narrower", "12mm", Of("{}mm", |by| 12.0 - by)),
     row("pocket-off-centre", "pocket-off-centre", "centre it on ({}, 0)", "0.4mm", Value("{}mm")),
     row("pocket-too-deep", "pocket-too-deep", "make it {}mm deep", "depth 3mm", Value("depth {}mm")),
+    row("raised-too-thin", "raised-too-thin", "labels {} times", "height 6mm", Of("height {}mm", |by| 6.0 * by)),
+    row("raised-too-thin", "raised-too-thin", "deeper than {}mm", "depth 0.8mm", Value("depth {}mm")),
     row("reading-hidden-2", "reading-hidden", "`radius {}mm`", "radius 24mm", Value("radius {}mm")),
     row(
         "reading-shared-2",
@@ -259,6 +261,7 @@ pub(super) const NOT_DONE: &[(&str, &str, &str)] = &[
     ("unlikely-figure", "look for a slip of the point", "what is usual, and no mend: the true figure is the maker's"),
     ("wrong-kind", "`1 to 6`", FORM),
     ("wrong-kind", "height: 6mm", FORM),
+    ("wrong-kind", "less heat", FORM),
     ("wrong-kind", "(3mm, 4mm)", FORM),
     ("wrong-kind", "stops 6", FORM),
     ("wrong-kind", "0 to 9", FORM),
