@@ -6,7 +6,7 @@
 
 use kurbo::{Affine, Point};
 
-use super::{Design, Fastener, Glue, Half, Head, Joint, Layer, Mark, Pivot, Rivet, Seat, Turn};
+use super::{Design, Fastener, Glue, Half, Head, Joint, Kept, Layer, Mark, Pivot, Rivet, Seat, Turn};
 use crate::geometry::{Bay, Region};
 use crate::units::Length;
 
@@ -101,15 +101,12 @@ impl Design {
         self.wheels().next().is_some()
     }
 
-    /// The first wheel that is like this one, face for face, by place in the stack; none for the first.
+    /// The first wheel that is like this one, face for face, and held alike, by place in the stack; none for the first.
     pub fn alike(&self, wheel: usize) -> Option<usize> {
-        let own = self.layers.get(wheel).filter(|_| self.is_wheel(wheel))?;
-        fn inks(layer: &Layer) -> impl Iterator<Item = &Region> {
-            layer.rings.iter().flat_map(|ring| &ring.labels).map(|label| &label.ink)
-        }
+        let own = self.layers.get(wheel)?;
+        let (turn, _) = self.wheel(wheel)?;
         let mut before = self.wheels().take_while(|(at, ..)| *at < wheel);
-        // Two copies of one layer differ in their rings alone, whose labels stand where each is read.
-        before.find(|(_, other, ..)| other.of == own.of && inks(other).eq(inks(own))).map(|(at, ..)| at)
+        before.find(|(_, layer, other, _)| made_alike(layer, own) && held_alike(other, turn)).map(|(at, ..)| at)
     }
 
     /// The layer that is part of the stack itself, at this place or below: a wheel's carrier, any other layer itself.
@@ -252,6 +249,30 @@ impl Design {
     }
 }
 
+/// Whether two copies are one part: they may differ in their rings, whose labels stand where each is read, and in what their pivots
+/// and clicks need.
+fn made_alike(one: &Layer, other: &Layer) -> bool {
+    fn inks(layer: &Layer) -> impl Iterator<Item = &Region> {
+        layer.rings.iter().flat_map(|ring| &ring.labels).map(|label| &label.ink)
+    }
+    let same = |(one, other): (&Mark, &Mark)| {
+        (one.face, &one.work) == (other.face, &other.work) && one.shape.path() == other.shape.path()
+    };
+    one.of == other.of
+        && inks(one).eq(inks(other))
+        && one.marks.len() == other.marks.len()
+        && one.marks.iter().zip(&other.marks).all(same)
+}
+
+fn held_alike(one: &Turn, other: &Turn) -> bool {
+    match (&one.pivot, &other.pivot) {
+        (Pivot::Magnets { magnet: one, .. }, Pivot::Magnets { magnet: other, .. }) => one == other,
+        (Pivot::Rivet(one), Pivot::Rivet(other)) => one.name == other.name,
+        (Pivot::Wall, Pivot::Wall) => true,
+        _ => false,
+    }
+}
+
 /// What stands still round a wheel.
 struct Still {
     /// Where it stands in the stack.
@@ -262,7 +283,8 @@ struct Still {
 
 /// A layer as it stands in another frame.
 fn moved(layer: &Layer, map: Affine) -> Layer {
-    let mut moved = Layer { outline: layer.outline.transformed(map), ..layer.clone() };
+    let kept = Kept::of(layer.material().transformed(map));
+    let mut moved = Layer { outline: layer.outline.transformed(map), kept, ..layer.clone() };
     for Mark { shape, .. } in &mut moved.marks {
         *shape = shape.transformed(map);
     }

@@ -2,12 +2,14 @@
 
 use super::designs::*;
 use super::planted::{Planted, check_by};
+use dialwright::analysis::{Request, analyse};
 use dialwright::audit::holding::{holding, pull_turned_over, rings_turned_over};
 use dialwright::audit::{Audit, MeasureValue, audit};
 use dialwright::design::axis::{self, Odds, magnets};
 use dialwright::design::*;
 use dialwright::physics::friction::{Basis, Coefficient, Surface, gravity_torque, holds_over, weight};
 use dialwright::plan::magnet_steps;
+use dialwright::project::MemoryProject;
 use dialwright::units::{Angle, FluxDensity, Force, Length, Mass, Pressure, Torque};
 use dialwright::vocabulary::measures::MeasureName;
 use std::f64::consts::PI;
@@ -811,4 +813,44 @@ fn proud_magnets_are_told_with_their_glue() {
     );
     assert_eq!(said(down(1.55), down(1.55), 1.5), None);
     assert_eq!(said(Depth::Through, down(2.05), 2.0), None);
+}
+
+/// A plate with a small cover: as the dial's own turn, and as hands at points of a wider plate.
+fn covered(stack: &str, centre: &str) -> Design {
+    let text = format!(
+        "dial \"Purse\"\n\
+         layer plate of birch {{ outline circle(diameter: 60mm); engrave ring coins {{ labels 1 to 6; {centre}height 4mm }} }}\n\
+         layer cover of birch {{ outline circle(diameter: 40mm); window eye = circle(diameter: 9mm) at (0mm, 13mm) }}\n\
+         rivet long {{ shank 4mm; head 7mm; grips 5mm to 8mm }}\n\
+         stack {{ {stack} }}\n"
+    );
+    let project = MemoryProject::default().with("purse.dial", text);
+    let analysis = analyse(&project, "purse.dial", "", &Request::default()).unwrap();
+    let [dial] = analysis.dials.as_slice() else { panic!("{:?}", analysis.findings) };
+    dial.design.clone()
+}
+
+/// About a point of its own a cover is held as about the middle of a dial: the same magnets at the same gap, on the same ring.
+#[test]
+fn a_hand_is_held_as_about_the_middle() {
+    let middle = covered("plate; turn on magnets(disc) { stops 6 }; cover", "radius 13mm; ");
+    let aside =
+        covered("plate { cover at (6mm, -4mm) on magnets(disc) { stops 6 } }", "centre (6mm, -4mm); radius 13mm; ");
+    let [(one, _), (other, _)] = [holding(&middle), holding(&aside)];
+    let [one, other] = [&one.turns[0], &other.turns[0]].map(|turn| turn.magnets.as_ref().unwrap());
+    near(other.lift_off.pull.as_newtons(), one.lift_off.pull.as_newtons(), 1e-9);
+    near(other.turning().1.as_millinewton_metres(), one.turning().1.as_millinewton_metres(), 1e-9);
+    near(aside.thickness().as_mm(), middle.thickness().as_mm(), 1e-12);
+}
+
+/// Two hands of one layer are told of once where they are held alike alone.
+#[test]
+fn hands_are_alike_that_are_held_alike() {
+    let stack = |other: &str| {
+        format!(
+            "plate {{ one = cover at (0mm, 0mm) on rivet(long) {{ stops 6 }}; two = cover at (50mm, 0mm) on {other} {{ stops 6 }} }}"
+        )
+    };
+    assert_eq!(covered(&stack("rivet(long)"), "radius 13mm; ").alike(2), Some(1));
+    assert_eq!(covered(&stack("magnets(disc)"), "radius 13mm; ").alike(2), None);
 }
