@@ -100,6 +100,7 @@ pub mod units;
 #[cfg(feature = "view")]
 pub mod view;
 pub mod vocabulary;
+pub mod work;
 
 /// How tests draw: a fixed sequence of so many cases, none of which is written down.
 #[cfg(test)]

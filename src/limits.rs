@@ -8,6 +8,10 @@ pub const NESTING: usize = 64;
 pub const WITH_DEPTH: usize = 16;
 /// Evaluated expressions in one design.
 pub const EVALUATIONS: usize = 2_000_000;
+/// Steps of work that are done for one dial, each about a nanosecond of a processor's work: see [`crate::work`].
+pub const WORK: u64 = 6_000_000_000;
+/// Longest text that values are put into, in bytes.
+pub const TEXT_BYTES: usize = 64 * 1024;
 /// Longest list, and most copies that `repeated` makes.
 pub const LIST_LENGTH: usize = 1_000;
 /// Largest table that a design takes columns of, in bytes. Of rows it may have [`LIST_LENGTH`].

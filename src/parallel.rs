@@ -5,6 +5,8 @@ use std::num::NonZeroUsize;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Mutex, PoisonError, mpsc};
 
+use crate::work::{counted, meter};
+
 /// Stack of a thread that works on designs, in bytes: many times what the deepest text within the limits takes, whatever the system
 /// gives to threads of its own. Memory is only taken as it is used.
 pub const STACK_BYTES: usize = 64 * 1024 * 1024;
@@ -20,9 +22,11 @@ pub(crate) fn side_by_side<A, B: Send>(one: impl FnOnce() -> A, other: impl Fn()
     if SHARES.get() {
         return (one(), other());
     }
+    // What is done on either thread is counted together.
+    let (meter, other) = (meter(), &other);
     std::thread::scope(|scope| {
         // Without a thread to be had the work is done here.
-        match std::thread::Builder::new().stack_size(STACK_BYTES).spawn_scoped(scope, &other) {
+        match std::thread::Builder::new().stack_size(STACK_BYTES).spawn_scoped(scope, move || counted(meter, other)) {
             Ok(thread) => (one(), thread.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))),
             Err(_) => (one(), other()),
         }

@@ -6,11 +6,13 @@ use std::collections::BTreeMap;
 use super::accepted::{marked, unused};
 use super::centring::{Examined, examined};
 use super::unread::independent;
-use super::{Dial, Session};
+use super::{Dial, Session, heaviest};
 use crate::audit::{Audit, MeasureValue};
+use crate::check::findings::values::given_up;
 use crate::check::{Checked, Measure, Ranged, Value, Variant, Wanted};
 use crate::design::Design;
 use crate::diagnostics::Problems;
+use crate::limits::WORK;
 use crate::plan::Effort;
 use crate::project::Project;
 use crate::quote::quote;
@@ -19,6 +21,7 @@ use crate::source::Sources;
 use crate::syntax::tree::Expr;
 use crate::vocabulary::measures::MeasureName;
 use crate::vocabulary::types::Type;
+use crate::work::{Meter, TooMuch};
 
 /// A design whose names and kinds were checked.
 pub struct CheckedSession<'s> {
@@ -175,14 +178,32 @@ impl CheckedSession<'_> {
         project: &Recorder<'_>,
         effort: Effort,
     ) -> (Option<Dial>, Problems) {
-        let (design, mut problems) = self.checked.design(variant, values, project);
+        let meter = Meter::new(WORK);
+        let (design, mut problems) = self.checked.design(variant, values, project, &meter);
         let Some(design) = design else { return (None, problems) };
-        let Examined { audit, centring, plan, problems: of_plan } = examined(&design, effort);
+        let looked = meter.run(|| {
+            let Examined { audit, centring, plan, problems } = examined(&design, effort);
+            let unsure = audit.unsure(&design);
+            (audit, centring, plan, problems, unsure)
+        });
+        let Ok((audit, centring, plan, of_plan, unsure)) = looked else {
+            problems.extend(heaviest::told(&design));
+            return (None, problems);
+        };
         problems.extend(audit.problems.clone());
-        problems.extend(audit.unsure(&design));
+        problems.extend(unsure);
         let measure = |name: MeasureName, subject: Option<&str>| measured(&audit, &design, name, subject);
-        let (expectations, found) = self.checked.expectations(values, project, &measure);
-        problems.extend(found);
+        let expected = meter.run(|| self.checked.expectations(values, project, &measure));
+        let expectations = match expected {
+            Ok((expectations, found)) => {
+                problems.extend(found);
+                expectations
+            }
+            Err(TooMuch) => {
+                problems.push(given_up(None));
+                Vec::new()
+            }
+        };
         problems.extend(of_plan);
         let quote = plan.as_ref().map(|plan| quote(&design, plan));
         problems.extend(unused(&design.accepted, &self.problems, &problems));

@@ -32,6 +32,7 @@
 mod accepted;
 mod centring;
 mod checked;
+mod heaviest;
 mod merge;
 mod quick_check;
 mod session;

@@ -7,6 +7,7 @@
 mod bitmap;
 mod css;
 mod dashes;
+mod expansion;
 mod outline;
 mod paint;
 mod plain;
@@ -27,7 +28,8 @@ use kurbo::{Affine, Point, Rect};
 
 use crate::diagnostics::counted;
 use crate::geometry::{GeometryError, Region};
-use crate::limits::SIZE_MM;
+use crate::limits::{SIZE_MM, WORK};
+use crate::work::{Meter, meter};
 
 /// A picture in two tones.
 #[derive(Clone, Debug, PartialEq)]
@@ -65,6 +67,14 @@ pub struct Wanted {
 /// # Errors
 /// All of [`ArtError`].
 pub fn art(bytes: &[u8], wanted: &Wanted) -> Result<Art, ArtError> {
+    // Counted with the dial that it is for, or else by itself.
+    match meter() {
+        Some(_) => read(bytes, wanted),
+        None => Meter::new(WORK).run(|| read(bytes, wanted)).unwrap_or(Err(ArtError::TooMuch)),
+    }
+}
+
+fn read(bytes: &[u8], wanted: &Wanted) -> Result<Art, ArtError> {
     if bitmap::is_picture(bytes) {
         return art_from_bitmap(bytes, wanted);
     }

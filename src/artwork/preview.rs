@@ -3,7 +3,7 @@
 use kurbo::{Rect, Size};
 use resvg::tiny_skia::{Pixmap, Transform};
 
-use super::svg::{MM_PER_PX, read};
+use super::svg::{MM_PER_PX, read, without_filters};
 use super::{ArtError, bitmap};
 
 /// Artwork as it came, made smaller; see-through parts lie on white.
@@ -30,7 +30,7 @@ pub fn preview(bytes: &[u8], most: usize) -> Result<Preview, ArtError> {
 }
 
 fn of_drawing(bytes: &[u8], most: usize) -> Result<Preview, ArtError> {
-    let tree = read(bytes)?.tree;
+    let tree = without_filters(read(bytes)?)?;
     let size = Size::new(f64::from(tree.size().width()), f64::from(tree.size().height()));
     let (width, height) = cells(size, most);
     #[allow(clippy::cast_possible_truncation, clippy::cast_precision_loss, reason = "a few hundred cells")]

@@ -7,6 +7,7 @@ use kurbo::{Affine, Rect, Shape};
 use usvg::roxmltree::{Document, ParsingOptions};
 use usvg::{Group, ImageHrefResolver, Node, Options, PaintOrder, Tree};
 
+use super::expansion::expanded;
 use super::outline::{self, affine};
 use super::paint::Canvas;
 use super::plain::{Plain, line_of, plain};
@@ -95,6 +96,16 @@ pub(super) fn read(bytes: &[u8]) -> Result<Read<'_>, ArtError> {
     Ok(Read { document, plain, tree })
 }
 
+/// The same picture with everything as it stands before any filter: of those nobody can tell what they take.
+pub(super) fn without_filters(read: Read<'_>) -> Result<Tree, ArtError> {
+    if read.tree.filters().is_empty() {
+        return Ok(read.tree);
+    }
+    let text = read.plain.text.replace(" filter=\"", " data-filter=\"");
+    let unreadable = |error| ArtError::Unreadable { why: no_drawing(&error).to_owned() };
+    Tree::from_xmltree(&parsed(&text)?, &closed_options()).map_err(unreadable)
+}
+
 fn parsed(text: &str) -> Result<Document<'_>, ArtError> {
     // Many programs write a document type without any entities, which is harmless.
     let options = ParsingOptions { allow_dtd: true, nodes_limit: DRAWING_NODES, ..ParsingOptions::default() };
@@ -117,6 +128,9 @@ fn bounded(document: &Document) -> Result<(), ArtError> {
             }
             _ => {}
         }
+    }
+    if expanded(document) > u64::from(DRAWING_NODES) {
+        return Err(ArtError::TooMuch);
     }
     match (largest <= DRAWING_SIZE, bent <= SEGMENTS) {
         (false, _) => Err(GeometryError::OutOfRange.into()),

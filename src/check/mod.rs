@@ -33,10 +33,12 @@ use crate::design::{Accepted, Design};
 use crate::diagnostics::Problems;
 use crate::format;
 use crate::lettering::Typeface;
+use crate::limits::WORK;
 use crate::project::Project;
 use crate::source::Sources;
 use crate::syntax::tree::{Bounds, Expr, ExprKind, File};
 use crate::vocabulary::types::Type;
+use crate::work::{Meter, TooMuch, counted};
 use assemble::{Frame, assemble};
 pub use assemble::{Shop, doubted};
 use evaluate::{Evaluator, World};
@@ -59,10 +61,14 @@ impl<'t> Checked<'t> {
         let files: Vec<&File> = loaded.files.iter().map(|loaded| &loaded.file).collect();
         // The built-in shop is loaded last, after all that the maker shares.
         let built_in = files.last().map(|file| file.source).filter(|_| loaded.nominal_shop);
-        let (names, mut problems) = Names::gather_beside(&files, built_in);
-        let (program, twice) = Program::sort(&files);
-        problems.extend(twice);
-        problems.extend(typecheck::typecheck(&files, &names, Tables::new(&loaded.sources, project)));
+        // Nothing of this can grow but the search for what a name may have been meant to be, which is left out in the end.
+        let (names, program, mut problems) = counted(Some(Meter::new(WORK / 4)), || {
+            let (names, mut problems) = Names::gather_beside(&files, built_in);
+            let (program, twice) = Program::sort(&files);
+            problems.extend(twice);
+            problems.extend(typecheck::typecheck(&files, &names, Tables::new(&loaded.sources, project)));
+            (names, program, problems)
+        });
         let typeface = typeface(&program, &loaded.sources, project, &mut problems);
         (Self { sources: &loaded.sources, nominal_shop: loaded.nominal_shop, program, names, typeface }, problems)
     }
@@ -141,17 +147,24 @@ impl<'t> Checked<'t> {
         params::settings(&self.program, self.world(&BTreeMap::new(), project), texts)
     }
 
-    /// The design with these values set, and everything wrong with it.
+    /// The design with these values set, and everything wrong with it. The meter counts what that takes.
     pub fn design(
         &self,
         variant: Option<&Variant>,
         settings: &BTreeMap<String, Value>,
         project: &dyn Project,
+        meter: &Meter,
     ) -> (Option<Design>, Problems) {
         let mut eval = Evaluator::new(self.world(settings, project));
-        params::within_bounds(&self.program, &mut eval, settings);
         let frame = Frame { program: &self.program, variant, nominal_shop: self.nominal_shop };
-        let design = assemble(&mut eval, frame);
+        let design = meter.run(|| {
+            params::within_bounds(&self.program, &mut eval, settings);
+            assemble(&mut eval, frame)
+        });
+        let design = design.unwrap_or_else(|TooMuch| {
+            let at = eval.left_at();
+            eval.report(findings::values::given_up(at))
+        });
         // A design exists only where no error was found, so no later stage has to expect a half-made one.
         let design = design.filter(|_| !eval.problems.has_errors());
         (design, eval.problems)

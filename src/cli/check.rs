@@ -182,7 +182,8 @@ fn said_of_many(all: &[Checked], files: usize) {
     }
     for found in all {
         let mended = if found.mended > 0 { format!(", {} mended", found.mended) } else { String::new() };
-        println!("{}: {}{mended}", found.file.display(), found.verdict);
+        let file = diagnostics::harmless_line(&found.file.display().to_string());
+        println!("{file}: {}{mended}", found.verdict);
     }
     let shared = files - all.len();
     let over = if shared > 0 {

@@ -12,6 +12,7 @@ use super::installed::Installed;
 use super::picture::Picture;
 use super::{AskedArguments, FINDINGS, FINE, MessageFormat, report};
 use crate::analysis::{Analysis, Request, analyse};
+use crate::diagnostics::harmless_line;
 use crate::diff::{Change, Difference, diff};
 use crate::limits;
 use crate::output::overlay;
@@ -195,8 +196,8 @@ fn alone(shown: &str, is_new: bool, format: MessageFormat) {
 }
 
 fn say(old: &Side, new: &Side, (before, after): (&Analysis, &Analysis), difference: &Difference) {
-    println!("old        {}", old.shown);
-    println!("new        {}", new.shown);
+    println!("old        {}", harmless_line(&old.shown));
+    println!("new        {}", harmless_line(&new.shown));
     for (side, analysis) in [(old, before), (new, after)] {
         if analysis.dials.is_empty() {
             println!("{} is no dial that can be made; items of the text are compared", side.shown);

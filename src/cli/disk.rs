@@ -75,20 +75,20 @@ impl Project for DiskProject {
     fn read(&self, name: &str, limit: usize) -> Result<Vec<u8>, ReadProblem> {
         let path = fs::canonicalize(self.path(name)).map_err(|error| problem(&error))?;
         let folder = fs::canonicalize(&self.folder).map_err(|error| problem(&error))?;
-        if !path.starts_with(folder) {
-            return Err(ReadProblem::Outside);
-        }
-        let metadata = fs::metadata(&path).map_err(|error| problem(&error))?;
+        let beneath = path.strip_prefix(&folder).map_err(|_| ReadProblem::Outside)?;
         note_read(&path);
-        if metadata.is_dir() {
-            return Err(ReadProblem::Other("it is a folder".to_owned()));
-        }
-        // Opening a pipe that nobody writes to would wait for ever.
-        if !metadata.is_file() {
-            return Err(ReadProblem::Other("it is no plain file".to_owned()));
-        }
-        // Opened before the size is judged, so that a file that may not be read is told as that and not as too large.
-        let file = fs::File::open(path).map_err(|error| problem(&error))?;
+        let kind = |metadata: &fs::Metadata| match () {
+            () if metadata.is_dir() => Err(ReadProblem::Other("it is a folder".to_owned())),
+            // Opening a pipe that nobody writes to would wait for ever.
+            () if !metadata.is_file() => Err(ReadProblem::Other("it is no plain file".to_owned())),
+            () => Ok(()),
+        };
+        kind(&fs::metadata(&path).map_err(|error| problem(&error))?)?;
+        // Opened before the size is judged, so that a file that may not be read is told as that and not as too large. What was
+        // opened is judged, since another file may have taken the name meanwhile.
+        let file = opened(&folder, beneath).map_err(|error| problem(&error))?;
+        let metadata = file.metadata().map_err(|error| problem(&error))?;
+        kind(&metadata)?;
         if metadata.len() > limit as u64 {
             return Err(ReadProblem::TooLarge { bytes: metadata.len(), limit });
         }
@@ -108,6 +108,28 @@ impl Project for DiskProject {
     fn installed_typeface_with(&self, characters: &[char]) -> Option<String> {
         self.installed.as_ref()?.with(characters)
     }
+}
+
+/// Opens a file beneath a folder, part by part and through no link: all links were followed when its place was looked up, and one
+/// that stands there now was put there since, to lead elsewhere.
+#[cfg(unix)]
+fn opened(folder: &Path, beneath: &Path) -> io::Result<fs::File> {
+    use rustix::fs::{Mode, OFlags, open, openat};
+    let on_the_way = OFlags::DIRECTORY | OFlags::CLOEXEC;
+    let mut at = open(folder, on_the_way, Mode::empty())?;
+    let mut parts = beneath.components().peekable();
+    while let Some(part) = parts.next() {
+        // Nobody is waited for at a pipe that has taken the name.
+        let last = OFlags::RDONLY | OFlags::NONBLOCK | OFlags::CLOEXEC;
+        let flags = if parts.peek().is_some() { on_the_way } else { last };
+        at = openat(&at, part.as_os_str(), flags | OFlags::NOFOLLOW, Mode::empty())?;
+    }
+    Ok(at.into())
+}
+
+#[cfg(not(unix))]
+fn opened(folder: &Path, beneath: &Path) -> io::Result<fs::File> {
+    fs::File::open(folder.join(beneath))
 }
 
 fn problem(error: &io::Error) -> ReadProblem {

@@ -55,7 +55,8 @@ pub(super) fn unreadable(file: &str, error: &LoadError) -> String {
 /// Says why it could not be run.
 pub(super) fn fail(sentence: &str, format: MessageFormat) -> u8 {
     match format {
-        MessageFormat::Text => eprintln!("dialwright: {sentence}"),
+        // A file's name in it begins no line of its own.
+        MessageFormat::Text => eprintln!("dialwright: {}", diagnostics::harmless_line(sentence)),
         MessageFormat::Json => json(&json!({ "could_not_run": sentence })),
     }
     COULD_NOT_RUN

@@ -179,6 +179,7 @@ fn altered(name: &str, line: usize) -> String {
 fn say(outcomes: &[(String, Outcome)], check: bool) {
     let mut changed = 0;
     for (name, outcome) in outcomes {
+        let name = &diagnostics::harmless_line(name);
         trouble(name, outcome);
         if matches!(outcome, Outcome::New(_)) {
             changed += 1;

@@ -8,8 +8,9 @@ use kurbo::{Affine, Shape as _};
 
 use super::{Drawn, Job, Placed, Subject};
 use crate::design::{Palette, Tone, hex};
-use crate::output::contours;
-use crate::output::drawing::{printable, titled};
+use crate::diagnostics::printable;
+use crate::geometry::contours;
+use crate::output::drawing::titled;
 use crate::output::svg::lighter;
 use crate::plan::CAUTIONS;
 use crate::units::plain;

@@ -229,6 +229,13 @@ pub struct Layer {
 #[derive(Debug, Default)]
 pub struct Kept(OnceLock<Region>);
 
+impl Kept {
+    /// What is known already, of a layer that is a copy in another frame.
+    fn of(material: Region) -> Self {
+        Self(OnceLock::from(material))
+    }
+}
+
 impl Clone for Kept {
     fn clone(&self) -> Self {
         Self::default()

@@ -6,7 +6,7 @@
 
 use kurbo::{Affine, Point};
 
-use super::{Design, Fastener, Glue, Half, Head, Joint, Layer, Mark, Pivot, Rivet, Seat, Turn};
+use super::{Design, Fastener, Glue, Half, Head, Joint, Kept, Layer, Mark, Pivot, Rivet, Seat, Turn};
 use crate::geometry::{Bay, Region};
 use crate::units::Length;
 
@@ -283,7 +283,8 @@ struct Still {
 
 /// A layer as it stands in another frame.
 fn moved(layer: &Layer, map: Affine) -> Layer {
-    let mut moved = Layer { outline: layer.outline.transformed(map), ..layer.clone() };
+    let kept = Kept::of(layer.material().transformed(map));
+    let mut moved = Layer { outline: layer.outline.transformed(map), kept, ..layer.clone() };
     for Mark { shape, .. } in &mut moved.marks {
         *shape = shape.transformed(map);
     }

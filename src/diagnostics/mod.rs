@@ -11,7 +11,10 @@ pub mod suggest;
 mod wording;
 
 pub use names::Finding;
-pub use render::{SourceLine, SourceLines, Style, as_json, as_sarif, as_text, harmless, harmless_json, source_lines};
+pub use render::{
+    SourceLine, SourceLines, Style, as_json, as_sarif, as_text, harmless, harmless_json, harmless_line, printable,
+    source_lines,
+};
 pub(crate) use wording::{counted, listed};
 
 use serde::{Deserialize, Serialize};

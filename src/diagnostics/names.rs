@@ -298,6 +298,7 @@ findings! {
     TooMany = "too-many",
     TooManyStops = "too-many-stops",
     TooMuchFree = "too-much-free",
+    TooMuchWork = "too-much-work",
     TooThickForSlot = "too-thick-for-slot" [Unfit],
     TurnsAtATouch = "turns-at-a-touch",
     TurnsHard = "turns-hard",

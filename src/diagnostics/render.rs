@@ -13,7 +13,7 @@ use excerpt::{Excerpt, Shown};
 use miette::{GraphicalReportHandler, GraphicalTheme};
 use std::collections::BTreeMap;
 
-pub use harmless::{harmless, harmless_json};
+pub use harmless::{harmless, harmless_json, harmless_line, printable};
 pub use json::as_json;
 pub use lines::{SourceLine, SourceLines, source_lines};
 pub use sarif::as_sarif;

@@ -4,7 +4,7 @@ use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
 use kurbo::{Affine, BezPath, Rect, Shape as _};
 
-use crate::output::path::contours;
+use crate::geometry::contours;
 use crate::units::plain;
 
 /// Longer side of the picture, in pixels.

@@ -7,6 +7,7 @@ use kurbo::{Affine, BezPath, PathEl, Point, Shape};
 use linesweeper::topology::{Contours, Topology};
 use linesweeper::{BinaryOp, FillRule};
 
+use super::crossings::spend_on_crossings;
 use super::region::{Region, Rule};
 use super::{GeometryError, SLIVER_MM2, TOLERANCE_MM, second_engine};
 use crate::limits::SIZE_MM;
@@ -128,6 +129,7 @@ fn combine(
     operation: BinaryOp,
     bounds: std::ops::RangeInclusive<f64>,
 ) -> Option<Region> {
+    spend_on_crossings([a, b]);
     let (p, q) = (on_grid(a), on_grid(b));
     let region = guarded(|| {
         let contours = linesweeper::binary_op_with_eps(&p, &q, rule, operation, ENGINE_MM).ok()?;
@@ -140,6 +142,7 @@ fn combine(
 
 /// Where a closed path winds round more often counter-clockwise than clockwise; none where the engine errs.
 pub(super) fn wound(path: &BezPath) -> Option<Region> {
+    spend_on_crossings([path, &BezPath::new()]);
     let path = on_grid(path);
     guarded(|| {
         let topology = Topology::<i32>::from_path(&path, ENGINE_MM).ok()?;

@@ -73,8 +73,12 @@ impl Region {
     /// overlooked. Nothing is covered by everything.
     pub fn covers(&self, inner: &Self) -> bool {
         let (Some(ours), Some(theirs)) = (self.bounds(), inner.bounds()) else { return inner.is_empty() };
-        ours.inflate(THIN_MM, THIN_MM).contains_rect(theirs)
-            && inner.difference(self).contours().iter().all(|contour| is_sliver(contour, THIN_MM))
+        if !ours.inflate(THIN_MM, THIN_MM).contains_rect(theirs) {
+            return false;
+        }
+        // The usual case, told without a boolean.
+        let [body, part] = [self, inner].map(FlattenedShape::of);
+        part.lies_well_in(&body) || inner.difference(self).contours().iter().all(|contour| is_sliver(contour, THIN_MM))
     }
 
     /// The corners of each contour as a polygon within `tolerance` mm of it; the last corner joins the first. Outer

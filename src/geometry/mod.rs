@@ -6,7 +6,9 @@
 mod bay;
 mod boolean;
 mod boxes;
+mod contour_text;
 mod corners;
+mod crossings;
 mod distance;
 mod flattened;
 mod hausdorff;
@@ -27,6 +29,7 @@ mod trace;
 mod web;
 
 pub use bay::Bay;
+pub(crate) use contour_text::contours;
 pub use distance::Nearest;
 pub(crate) use flattened::{Angles, FlattenedShape, Gap, TOUCH_MM, first_contact};
 pub(crate) use hull::convex;

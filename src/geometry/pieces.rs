@@ -7,6 +7,7 @@ use kurbo::{Affine, BezPath, ParamCurve, Rect, Shape};
 use super::region::{Region, Rule};
 use super::{GeometryError, TOLERANCE_MM, boolean, boxes};
 use crate::limits::LIST_LENGTH;
+use crate::work::spend_on;
 
 impl Region {
     /// Each connected piece with its own holes; the largest first, equals from the bottom up, then from the left.
@@ -16,6 +17,7 @@ impl Region {
             self.contours().into_iter().partition(|contour| contour.area() > 0.0);
         let mut pieces: Vec<(BezPath, BezPath)> = outers.into_iter().map(|outer| (outer, BezPath::new())).collect();
         for hole in holes {
+            spend_on(pieces.len(), 300);
             let around = pieces.iter_mut().filter(|(outer, _)| surrounds(outer, &hole));
             if let Some((_, taken)) = around.min_by(|a, b| a.0.area().total_cmp(&b.0.area())) {
                 taken.extend(hole);
@@ -35,6 +37,7 @@ impl Region {
     #[must_use]
     pub fn outer(&self) -> Self {
         let outers: Vec<BezPath> = self.contours().into_iter().filter(|contour| contour.area() > 0.0).collect();
+        spend_on(outers.len() * outers.len(), 300);
         let islands = |contour: &BezPath| outers.iter().any(|outer| outer != contour && surrounds(outer, contour));
         Self::trusted(outers.iter().filter(|contour| !islands(contour)).flatten().collect())
     }
@@ -44,6 +47,7 @@ impl Region {
     pub fn union_of<'a>(regions: impl IntoIterator<Item = &'a Self>) -> Self {
         let regions = regions.into_iter().filter_map(|region| region.bounds().map(|bounds| (region, bounds)));
         let regions: Vec<(&Self, Rect)> = regions.collect();
+        spend_on(regions.len() * regions.len(), 2);
         let is_near = |at: usize, bounds: &Rect| {
             let mut others = regions.iter().enumerate().filter(|(other, _)| *other != at);
             others.any(|(_, (_, other))| boxes::gap_squared(*bounds, *other) <= TOLERANCE_MM * TOLERANCE_MM)
@@ -82,6 +86,7 @@ fn surrounds(outer: &BezPath, inner: &BezPath) -> bool {
     if !outer.bounding_box().inflate(1e-3, 1e-3).contains_rect(inner.bounding_box()) {
         return false;
     }
+    spend_on(inner.elements().len() * outer.elements().len(), 50);
     let inside = inner.segments().map(|segment| outer.winding(segment.eval(0.5)) != 0);
     let (inside, outside): (Vec<bool>, Vec<bool>) = inside.partition(|inside| *inside);
     inside.len() > outside.len() && outer.area().abs() > inner.area().abs()

@@ -3,7 +3,9 @@
 use kurbo::{Affine, BezPath, PathEl, Point, Rect, Shape};
 
 use super::GeometryError;
+use super::flattened::Kept;
 use crate::limits::SIZE_MM;
+use crate::work::spend_on;
 
 /// Which side of overlapping contours is inside.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -18,9 +20,23 @@ pub enum Rule {
 ///
 /// Always finite, every contour closed, no two contours crossing; outer contours run counter-clockwise
 /// (positive area, y up), holes clockwise.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Default)]
 pub struct Region {
     path: BezPath,
+    /// Its flattened copy, once it was asked for.
+    flattened: Kept,
+}
+
+impl PartialEq for Region {
+    fn eq(&self, other: &Self) -> bool {
+        self.path == other.path
+    }
+}
+
+impl std::fmt::Debug for Region {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Region").field("path", &self.path).finish()
+    }
 }
 
 impl Region {
@@ -41,7 +57,12 @@ impl Region {
 
     /// Takes a path whose contours are already closed, apart and rightly wound.
     pub(crate) fn trusted(path: BezPath) -> Self {
-        Self { path }
+        Self { path, flattened: Kept::default() }
+    }
+
+    /// What [`FlattenedShape::of`](super::FlattenedShape::of) keeps.
+    pub(super) fn kept(&self) -> &Kept {
+        &self.flattened
     }
 
     /// The boundary.
@@ -69,8 +90,9 @@ impl Region {
     /// Moved, turned, scaled or mirrored. The map must be invertible.
     #[must_use]
     pub fn transformed(&self, map: Affine) -> Self {
+        spend_on(self.path.elements().len(), 20);
         let moved = map * &self.path;
-        Self { path: if map.determinant() < 0.0 { moved.reverse_subpaths() } else { moved } }
+        Self::trusted(if map.determinant() < 0.0 { moved.reverse_subpaths() } else { moved })
     }
 
     /// The least box that holds it; none where empty.
@@ -80,6 +102,7 @@ impl Region {
 
     /// Whether the point is inside.
     pub fn contains(&self, point: Point) -> bool {
+        spend_on(self.path.elements().len(), 40);
         self.path.winding(point) != 0
     }
 }

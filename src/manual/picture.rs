@@ -8,11 +8,14 @@ use maud::{Markup, PreEscaped, html};
 use crate::check::evaluate::Evaluator;
 use crate::check::{Checked, Value, load};
 use crate::design::Face;
-use crate::output::{contours, seen_from};
+use crate::geometry::contours;
+use crate::limits::WORK;
+use crate::output::seen_from;
 use crate::project::MemoryProject;
 use crate::reference::Example;
 use crate::syntax::tree::{Expr, ExprKind, Item, LayerItem, Marked};
 use crate::units::plain;
+use crate::work::Meter;
 
 /// Room round what is drawn, as a share of its longer side.
 const ROOM: f64 = 0.08;
@@ -161,5 +164,5 @@ pub(super) fn dial(example: &Example, prefix: &str) -> Option<Markup> {
 fn designed(project: &MemoryProject) -> Option<crate::design::Design> {
     let loaded = load(project, Example::FILE, "").ok()?;
     let (checked, _) = Checked::new(&loaded, project);
-    checked.design(None, &BTreeMap::new(), project).0
+    checked.design(None, &BTreeMap::new(), project, &Meter::new(WORK)).0
 }

@@ -8,10 +8,10 @@ use svg::Document;
 use svg::node::element::{Description, Group, Path, Rectangle};
 
 use super::drawing::{GREY, INK, Lettering, WRONG, moved, titled};
-use super::path::contours;
 use super::stops::{GAP, LINE, SMALL};
 use crate::artwork::{Art, Preview};
 use crate::design::{Tone, hex};
+use crate::geometry::contours;
 use crate::units::plain;
 
 /// Longest side of each picture, in mm of the sheet.

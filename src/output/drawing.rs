@@ -3,8 +3,9 @@
 use kurbo::Affine;
 use svg::node::element::{Group, Path, Title};
 
-use super::path::contours;
 use crate::design::{Tone, hex};
+use crate::diagnostics::printable;
+use crate::geometry::contours;
 use crate::lettering::{Align, Setting, Typeface};
 use crate::units::plain;
 
@@ -18,13 +19,6 @@ pub(super) const WRONG: Tone = [0xb3, 0x40, 0x00];
 /// The title of what is drawn, which viewers show where one points at it.
 pub(crate) fn titled(text: &str) -> Title {
     Title::new(printable(text))
-}
-
-/// The text without characters that XML 1.0 forbids.
-pub(crate) fn printable(text: &str) -> String {
-    let allowed =
-        |c: &char| matches!(c, '\t' | '\n' | '\r' | ' '..='\u{d7ff}' | '\u{e000}'..='\u{fffd}' | '\u{10000}'..);
-    text.chars().filter(allowed).collect()
 }
 
 /// A drawing at a place, in mm.

@@ -7,12 +7,12 @@ use std::collections::BTreeSet;
 use kurbo::{Affine, BezPath, Point, Vec2};
 use svg::node::element::{Circle, ClipPath, Definitions, Group, Path, Use};
 
-use super::path::contours;
 use crate::design::pose::Pose;
 use crate::design::{
     Depth, Design, Ends, Face, Finished, Half, Head, Ink, Joint, Layer, Mark, Pivot, Rivet, Shape, Tone, Turn, Work,
     hex,
 };
+use crate::geometry::contours;
 use crate::geometry::{Region, turn};
 use crate::units::Angle;
 

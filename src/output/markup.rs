@@ -10,11 +10,17 @@ pub(crate) fn hash(text: &str) -> String {
     format!("sha256-{}", STANDARD.encode(Sha256::digest(text)))
 }
 
-/// The head of a page for paper, with its own style.
+/// The head of a page for paper, with its own style, which is allowed by its hash alone; it may show the drawings beside it, and
+/// nothing in it may run (W3C Content Security Policy 3).
 pub(crate) fn head(title: &str, style: &str) -> Markup {
+    // A page that is opened from a disc has no origin of its own, so its neighbours are allowed by their kind of address.
+    let images = "img-src 'self' file:";
+    let policy =
+        format!("default-src 'none'; style-src '{}'; {images}; base-uri 'none'; form-action 'none'", hash(style));
     html! {
         head {
             meta charset="utf-8";
+            meta http-equiv="Content-Security-Policy" content=(policy);
             meta name="viewport" content="width=device-width, initial-scale=1";
             title { (title) }
             style { (PreEscaped(style)) }

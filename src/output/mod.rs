@@ -8,7 +8,6 @@ pub(crate) mod markup;
 pub mod operations;
 pub mod overlay;
 pub mod page;
-pub(crate) mod path;
 pub mod proof;
 pub mod quote;
 mod run_sheet;
@@ -28,7 +27,6 @@ use crate::revision::Revision;
 use crate::source::Sources;
 
 pub(crate) use look::seen_from;
-pub(crate) use path::contours;
 
 /// A file to be written.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -10,9 +10,9 @@ use svg::Document;
 use svg::node::element::{Definitions, Description, Group, Path, Pattern, Rectangle};
 
 use super::drawing::{Lettering, moved, titled};
-use super::path::contours;
 use crate::analysis::{Analysis, Dial};
 use crate::design::{Depth, Face, Layer, Mark, Shape, Tone, Work, hex};
+use crate::geometry::contours;
 use crate::geometry::{Region, Trace};
 use crate::lettering::Typeface;
 use crate::plan::face_name;

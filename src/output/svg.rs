@@ -9,10 +9,11 @@ use ::svg::Document;
 use ::svg::node::element::{Description, Group, Path, Rectangle};
 use kurbo::{Affine, BezPath, Shape as _};
 
-use super::drawing::{printable, titled};
+use super::drawing::titled;
 use super::page::text::{Style, Voice, line, width};
-use super::path::contours;
 use crate::design::{Palette, Tone, hex};
+use crate::diagnostics::printable;
+use crate::geometry::contours;
 use crate::plan::{Board, CAUTIONS, CutEdge, Operation, OperationKind, PlacedPart, Plan, face_name};
 use crate::units::{Length, plain};
 use crate::vocabulary::choices::FilesWord;

@@ -58,7 +58,7 @@ pub(super) fn cuts(layer: &Layer, cache: &OutlineCache, problems: &mut Problems)
     if outline.tool_path().contours().len() != outline.finished.contours().len() {
         problems.push(findings::outline_gap_closes(layer));
     }
-    let openings = inside.into_iter().map(|it| compensated(it, layer, problems)).collect();
+    let openings = inside.into_iter().map(|it| compensated(it, layer, cache, problems)).collect();
     Cuts { outline, openings }
 }
 
@@ -67,8 +67,8 @@ pub(super) fn offset(layer: &Layer) -> Length {
     Length::mm(layer.stock.kerf.as_mm() / 2.0)
 }
 
-fn compensated(opening: Opening, layer: &Layer, problems: &mut Problems) -> Opening {
-    let tool = opening.region.offset(-offset(layer).as_mm());
+fn compensated(opening: Opening, layer: &Layer, cache: &OutlineCache, problems: &mut Problems) -> Opening {
+    let tool = cache.in_opening(&opening.region, offset(layer).as_mm());
     // Shrunk by half the kerf, a narrow opening vanishes or falls into several: its neck is narrower than the beam.
     if tool.pieces().len() != opening.region.pieces().len() {
         problems.push(findings::opening_narrower_than_kerf(layer, &opening.name, opening.origin, tool.is_empty()));

@@ -1,6 +1,6 @@
 //! What the parts of one layer share: what is cut, how they are turned over, how they lie.
 
-use kurbo::{Affine, Point, Rect};
+use kurbo::{Affine, BezPath, PathEl, Point};
 
 use super::face_sequence::{FaceSequence, is_burnt};
 use super::findings;
@@ -132,13 +132,19 @@ impl<'c> Edge<'c> {
         self.cuts.outline.tool_path()
     }
 
-    fn holds(&self, bounds: Option<Rect>) -> bool {
-        let far = |box_: Rect| box_.x0.abs().max(box_.x1.abs()).hypot(box_.y0.abs().max(box_.y1.abs()));
-        bounds.is_none_or(|bounds| far(bounds) <= self.within)
+    fn holds(&self, path: &BezPath) -> bool {
+        // No curve leaves the hull of its handles.
+        let near = |place: Point| place.to_vec2().hypot() <= self.within;
+        path.elements().iter().all(|element| match *element {
+            PathEl::MoveTo(to) | PathEl::LineTo(to) => near(to),
+            PathEl::QuadTo(handle, to) => near(handle) && near(to),
+            PathEl::CurveTo(first, second, to) => near(first) && near(second) && near(to),
+            PathEl::ClosePath => true,
+        })
     }
 
     fn keep(&self, region: Region) -> Region {
-        if self.holds(region.bounds()) || self.path().covers(&region) {
+        if self.holds(region.path()) || self.path().covers(&region) {
             return region;
         }
         region.intersection(self.path())
@@ -164,7 +170,7 @@ impl<'c> Edge<'c> {
 
     /// What is left of a line; none of one that is whole, which keeps its curves.
     fn kept_line(&self, line: &Trace) -> Option<Trace> {
-        if self.holds(line.bounds()) {
+        if self.holds(line.path()) {
             return None;
         }
         let kept = line.within(self.path());

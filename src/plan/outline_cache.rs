@@ -37,23 +37,52 @@ impl CutOutline {
     }
 }
 
-/// The outer edges met so far, so that no layer, and no second look at a design, works the same out again.
+/// No more are kept at once than this.
+const MOST: usize = 64;
+
+/// The edges met so far, so that no layer, and no second look at a design, works the same out again.
 #[derive(Default)]
-pub struct OutlineCache(Mutex<Vec<Arc<CutOutline>>>);
+pub struct OutlineCache {
+    outer: Mutex<Vec<Arc<CutOutline>>>,
+    /// Openings, each with how far the tool's path stands off it, in mm, and that path.
+    openings: Mutex<Vec<(Region, f64, Region)>>,
+}
 
 impl OutlineCache {
     /// What is known of this outline, cut with this kerf.
     pub(super) fn of(&self, finished: Region, kerf: Length) -> Arc<CutOutline> {
         // A handful of outlines, so a list searched by equality serves better than a hash of curves. A thread that
         // panicked while it held the lock left whole entries behind, so what it left is used.
-        let mut cache = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut cache = self.outer.lock().unwrap_or_else(PoisonError::into_inner);
         let known = cache.iter().find(|it| it.kerf == kerf && it.finished == finished).cloned();
         known.unwrap_or_else(|| {
             let outline = Arc::new(CutOutline::new(finished, kerf));
-            cache.push(Arc::clone(&outline));
+            keep(&mut cache, Arc::clone(&outline));
             outline
         })
     }
+
+    /// The tool's path in an opening, so many mm off its edge.
+    pub(super) fn in_opening(&self, opening: &Region, off: f64) -> Region {
+        let known = || self.openings.lock().unwrap_or_else(PoisonError::into_inner);
+        #[allow(clippy::float_cmp, reason = "worked out of the same kerf")]
+        let find = |all: &[(Region, f64, Region)]| {
+            all.iter().find(|(edge, by, _)| *by == off && edge == opening).map(|(.., path)| path.clone())
+        };
+        if let Some(path) = find(&known()) {
+            return path;
+        }
+        let path = opening.offset(-off);
+        keep(&mut known(), (opening.clone(), off, path.clone()));
+        path
+    }
+}
+
+fn keep<T>(all: &mut Vec<T>, one: T) {
+    if all.len() >= MOST {
+        all.clear();
+    }
+    all.push(one);
 }
 
 #[cfg(test)]

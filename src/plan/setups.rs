@@ -9,7 +9,12 @@ use crate::design::{Depth, Face, Layer, Ring, RingWork, Shape, Stock, Work};
 use crate::geometry::{Region, polar};
 use crate::source::Span;
 use crate::units::{Angle, Length};
+use crate::work::spend_on;
 use kurbo::{Affine, Point, Rect};
+
+/// Steps for a piece of outline that is kept for a part: with them all that is kept stays well below the memory that a dial may
+/// take.
+const PIECE: u64 = 450;
 
 /// The stages of one setup, in order.
 const STAGES: [Stage; 7] = [
@@ -111,6 +116,7 @@ fn worked(part: &PlacedPart, plan: &LayerPlan<'_>, lie: Lie, stage: Stage, visit
     let is_something = |operation: &Operation| operation.path().is_some_and(|path| !path.elements().is_empty());
     let mut all: Vec<Operation> = rings.chain(marks).chain(ticks).filter(is_something).collect();
     all.sort_by_key(|operation| operation.origin);
+    spend_on(all.iter().filter_map(Operation::path).map(|path| path.elements().len()).sum(), PIECE);
     all
 }
 

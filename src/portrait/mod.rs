@@ -141,6 +141,18 @@ impl Stage {
 }
 
 impl Pixels {
+    /// The same on a ground of this colour, without alpha.
+    #[must_use]
+    pub fn on(&self, ground: Tone) -> Self {
+        let over = |pixel: &[u8]| {
+            let alpha = f32::from(pixel.last().copied().unwrap_or(u8::MAX)) / 255.0;
+            let mixed =
+                |(own, ground): (&u8, u8)| (f32::from(*own) * alpha + f32::from(ground) * (1.0 - alpha) + 0.5) as u8;
+            pixel.iter().zip(ground).map(mixed).chain([u8::MAX]).collect::<Vec<u8>>()
+        };
+        Self { rgba: self.rgba.chunks_exact(4).flat_map(over).collect(), ..*self }
+    }
+
     /// As PNG, with alpha where a pixel has any.
     ///
     /// # Errors

@@ -6,6 +6,7 @@ use std::num::NonZeroUsize;
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
 use kurbo::Affine;
+use svg::node::element::Title;
 
 use super::camera::Camera;
 use super::film::{Turning, Way};
@@ -16,9 +17,9 @@ use super::scene::Place;
 use super::slab::Slab;
 use super::{GROUND, Stage, View, colour};
 use crate::design::{Design, Face, hex};
+use crate::diagnostics::printable;
 use crate::geometry::Region;
-use crate::output::contours;
-use crate::output::drawing::titled;
+use crate::geometry::contours;
 use crate::units::plain;
 
 /// Seconds from one stop to the next, and what share of them it stands still.
@@ -56,7 +57,7 @@ pub fn moving(design: &Design, wanted: &Turning, threads: NonZeroUsize) -> Resul
     let [x, y, w, h] = [left, top, wide, high].map(|length| plain(f64::from(length), 3));
     let (mut style, mut clips, mut body) = (String::new(), String::new(), String::new());
     for (at, group) in groups(design, &way).iter().enumerate() {
-        let picture = baked(design, &stage, group, wanted, threads)?;
+        let picture = baked(design, &stage, group, (wanted, wide.max(high)), threads)?;
         let _ =
             write!(clips, "<clipPath id=\"edge-{at}\"><path d=\"{}\" clip-rule=\"evenodd\"/></clipPath>", picture.edge);
         let place = group.layers.first().and_then(|layer| first.get(*layer));
@@ -68,10 +69,10 @@ pub fn moving(design: &Design, wanted: &Turning, threads: NonZeroUsize) -> Resul
             style.push_str(&keyframes(at, &turned));
         }
         let class = if moves { format!(" class=\"turn turn-{at}\"") } else { String::new() };
-        let _ = write!(
+        let _ = writeln!(
             body,
             "<g filter=\"url(#shadow)\"><g transform=\"translate({} {}) rotate({})\"><g{class}><g clip-path=\"url(#edge-{at})\">{}</g>\
-             <path d=\"{}\" fill=\"none\" stroke=\"#2d1c0e\" stroke-opacity=\".4\" stroke-width=\".18\"/></g></g></g>\n",
+             <path d=\"{}\" fill=\"none\" stroke=\"#2d1c0e\" stroke-opacity=\".4\" stroke-width=\".18\"/></g></g></g>",
             plain(px, 3),
             plain(py, 3),
             plain(start, 3),
@@ -79,7 +80,7 @@ pub fn moving(design: &Design, wanted: &Turning, threads: NonZeroUsize) -> Resul
             picture.edge,
         );
     }
-    let title = titled(&format!("{}, turning", design.full_title()));
+    let title = Title::new(printable(&format!("{}, turning", design.full_title())));
     let svg = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"{x} {y} {w} {h}\" width=\"{w}mm\" height=\"{h}mm\" role=\"img\">\
          {title}\n<style>{style}@media (prefers-reduced-motion:reduce){{.turn{{animation:none}}}}</style>\n\
@@ -148,13 +149,18 @@ fn baked(
     design: &Design,
     stage: &Stage,
     group: &Group,
-    wanted: &Turning,
+    (wanted, whole): (&Turning, f32),
     threads: NonZeroUsize,
 ) -> Result<Baked, String> {
     let still = Place { x: 0.0, y: 0.0, cos: 1.0, sin: 0.0 };
     let places = vec![still; design.layers.len()];
     let slabs: Vec<&Slab> = stage.slabs.iter().filter(|slab| group.layers.contains(&slab.layer)).collect();
-    let camera = Camera::on(&slabs, &places, &[], 0.0, wanted.size, (0.0, 0.0));
+    let layers = group.layers.iter().filter_map(|layer| design.layers.get(*layer));
+    let material = layers.fold(Region::empty(), |all, layer| all.union(layer.material()));
+    // As fine as the whole picture, so that a small wheel takes few bytes.
+    let across = material.bounds().map_or(0.0, |bounds| bounds.width().max(bounds.height())) as f32;
+    let size = wanted.size.min((wanted.size as f32 * 1.2 * across / whole) as u32).max(16);
+    let camera = Camera::on(&slabs, &places, &[], 0.0, size, (0.0, 0.0));
     let sight =
         Sight { slabs, places: &places, camera, away: UPPER_LEFT, ground: colour::linear(GROUND), reach: stage.reach };
     let (pixels, _) = sight.drawn(&Asked { threads, clear_ground: false, only: None });
@@ -165,7 +171,5 @@ fn baked(
         STANDARD.encode(pixels.jpeg()?)
     );
     let map = if wanted.face == Face::Back { Affine::FLIP_X * Affine::FLIP_Y } else { Affine::FLIP_Y };
-    let layers = group.layers.iter().filter_map(|layer| design.layers.get(*layer));
-    let material = layers.fold(Region::empty(), |all, layer| all.union(layer.material()));
     Ok(Baked { image, edge: contours(material.path(), map).join(" ") })
 }

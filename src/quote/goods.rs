@@ -1,8 +1,9 @@
 //! Boards, magnets, rivets, glue and finishes.
 
 use super::count;
-use crate::design::{Design, Ends, Pivot};
+use crate::design::{Design, Ends, Layer, Pivot};
 use crate::diagnostics::counted;
+use crate::geometry::{FlattenedShape, Region};
 use crate::plan::Plan;
 use crate::units::plain;
 
@@ -101,8 +102,7 @@ fn glue(design: &Design, dials: f64) -> Vec<Goods> {
     let mut all: Vec<Goods> = Vec::new();
     for (below, above, glue) in design.bonds() {
         let (Some(below), Some(above)) = (design.layers.get(below), design.layers.get(above)) else { continue };
-        let area = below.material().intersection(above.material()).area();
-        let millilitres = area * glue.adhesive.film.as_mm() * dials / 1000.0;
+        let millilitres = film_mm2(below, above) * glue.adhesive.film.as_mm() * dials / 1000.0;
         let film = glue.adhesive.film;
         add_pieces(&mut all, "glue", &glue.adhesive.name, glue.adhesive.cost, millilitres);
         if let Some(goods) = all.iter_mut().find(|goods| goods.name == glue.adhesive.name) {
@@ -113,6 +113,30 @@ fn glue(design: &Design, dials: f64) -> Vec<Goods> {
         }
     }
     all
+}
+
+/// The area on which the materials of two layers meet, in mm².
+fn film_mm2(below: &Layer, above: &Layer) -> f64 {
+    let same_rim = (below.outline == above.outline).then(|| open_mm2(below, above)).flatten();
+    same_rim.map_or_else(|| below.material().intersection(above.material()).area(), |open| below.outline.area() - open)
+}
+
+/// The area in which either of two layers of one outline is open; none where an opening comes near the rim.
+fn open_mm2(below: &Layer, above: &Layer) -> Option<f64> {
+    let rim = FlattenedShape::of(&below.outline);
+    let mut all: Vec<(&Region, FlattenedShape)> = Vec::new();
+    for (_, region) in below.openings().chain(above.openings()) {
+        let flat = FlattenedShape::of(region);
+        if !flat.lies_well_in(&rim) {
+            return None;
+        }
+        if all.iter().any(|(other, body)| *other == region || flat.lies_well_in(body)) {
+            continue;
+        }
+        all.retain(|(_, other)| !other.lies_well_in(&flat));
+        all.push((region, flat));
+    }
+    Some(all.into_iter().fold(Region::empty(), |open, (region, _)| open.union(region)).area())
 }
 
 /// Finishes by the layers that have them; what falls off a brush is not counted.

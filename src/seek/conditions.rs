@@ -47,7 +47,7 @@ pub(super) struct Asks<'a> {
 pub(super) struct Kept {
     /// Whether it is kept; none where it cannot be told.
     pub(super) holds: Option<bool>,
-    /// By how far, for each side of it.
+    /// By how far, for each side of it; without end where nothing bounds that side.
     pub(super) slacks: Vec<Slack>,
 }
 

@@ -78,7 +78,8 @@ impl<'j, 's> Judge<'j, 's> {
                 look.broken.insert(Arc::clone(&condition.limit));
             }
             let named = |(side, slack): (usize, Slack)| (format!("condition {at:03} {side}"), slack);
-            look.slacks.extend(kept.slacks.into_iter().enumerate().map(named));
+            look.slacks
+                .extend(kept.slacks.into_iter().enumerate().filter(|(_, slack)| slack.value.is_finite()).map(named));
         }
         if look.made && self.measured.is_some() && look.measured.is_none() {
             look.broken.insert("what is asked for can be told".into());

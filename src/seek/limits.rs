@@ -8,7 +8,6 @@ use crate::audit::strength::least_web;
 use crate::audit::tolerance::SURE;
 use crate::design::ReadsHow;
 use crate::diagnostics::Finding;
-use crate::limits::SIZE_MM;
 use crate::physics::legibility::LEAST;
 use crate::syntax::tree::{Argument, Expr, ExprKind};
 use crate::units::{Dimension, Length};
@@ -21,19 +20,19 @@ pub(super) struct Limit {
     pub(super) slack: Slack,
 }
 
-/// What a measure of readings is the least of: one number for each stop and side of it.
+/// What a measure of readings is the least of: one number for each stop and side of it, without end where nothing bounds that side.
 pub(super) fn parts_of(dial: &Dial, asked: &Expr) -> Option<Vec<f64>> {
     let ExprKind::Call { function, arguments } = &asked.kind else { return None };
     let [Argument { value: Expr { kind: ExprKind::Name(ring), .. }, .. }] = arguments.as_slice() else { return None };
     let stops = dial.audit.reading_check.of_ring(ring);
+    let mm = |length: Option<Length>| length.map_or(f64::INFINITY, Length::as_mm);
     match MeasureName::of_word(&function.text)? {
-        MeasureName::Margin => Some(stops.map(|stop| stop.margin.as_mm()).collect()),
+        MeasureName::Margin => Some(stops.map(|stop| mm(stop.near_margin())).collect()),
         MeasureName::AngularSlack => {
             Some(stops.flat_map(|stop| [stop.slack.0.as_degrees(), stop.slack.1.as_degrees()]).collect())
         }
         MeasureName::CentringSlack => {
-            let far = Length::mm(SIZE_MM);
-            Some(stops.flat_map(|stop| [stop.margin.as_mm(), stop.foreign_gap.unwrap_or(far).as_mm()]).collect())
+            Some(stops.flat_map(|stop| [mm(stop.near_margin()), mm(stop.foreign_gap)]).collect())
         }
         _ => None,
     }
@@ -65,8 +64,8 @@ fn readings(dial: &Dial) -> impl Iterator<Item = Limit> {
         let alone = format!("nothing else in `{by}`");
         reading.stops.iter().flat_map(move |stop| {
             let at = |what: &str| format!("{what} {ring} {by} {:?}", stop.stops);
-            let whole = (!beside || stop.due_area > 0.0)
-                .then(|| length(at("whole"), &whole, &[Finding::ReadingHidden, Finding::ReadingWrong], stop.margin));
+            let telling = &[Finding::ReadingHidden, Finding::ReadingWrong];
+            let whole = stop.near_margin().map(|margin| length(at("whole"), &whole, telling, margin));
             let gap = stop.foreign_gap.filter(|_| !beside);
             whole.into_iter().chain(gap.map(|gap| length(at("alone"), &alone, &[Finding::ReadingShared], gap)))
         })

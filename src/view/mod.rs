@@ -7,7 +7,7 @@ pub mod page;
 pub mod params;
 mod route;
 
-pub use route::{Choice, Refusal, Route, route};
+pub use route::{Choice, Refusal, Route, cookie, route};
 
 /// What the live page does beside the viewer.
 pub const SCRIPT: &str = include_str!("live.js");
@@ -19,5 +19,7 @@ pub const ICON: &str = "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 
 /// What a page of ours may load and do: its own files, and nothing from anywhere else.
 pub const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; \
                           base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
+/// Name of the secret in the address of the page, which is told to its user alone.
+pub const KEY: &str = "key";
 /// Name of the header that carries the session's token.
 pub const TOKEN: &str = "x-dialwright-token";

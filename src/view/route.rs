@@ -1,11 +1,12 @@
 //! Which request is for what, and which are refused.
 
 use axum::extract::Query;
-use axum::http::header::{HOST, ORIGIN};
+use axum::http::header::{COOKIE, HOST, ORIGIN};
 use axum::http::request::Parts;
+use axum::http::uri::Scheme;
 use axum::http::{HeaderMap, Method, StatusCode};
 
-use super::TOKEN;
+use super::{KEY, TOKEN};
 use crate::limits::{REQUEST_ADDRESS_BYTES, REQUEST_HEADER_BYTES};
 
 /// What a tab looks at: one variant, with some params set.
@@ -51,6 +52,8 @@ pub enum Refusal {
     TooLong,
     /// It wants to write without the token of this session.
     WrongToken,
+    /// It knows neither the secret of the page's address nor the cookie that came with the page.
+    Stranger,
     /// It neither reads nor writes what may be written.
     WrongMethod,
     /// There is no such page.
@@ -62,7 +65,7 @@ impl Refusal {
     pub fn status(self) -> StatusCode {
         match self {
             Refusal::ForeignHost => StatusCode::MISDIRECTED_REQUEST,
-            Refusal::ForeignOrigin | Refusal::WrongToken => StatusCode::FORBIDDEN,
+            Refusal::ForeignOrigin | Refusal::WrongToken | Refusal::Stranger => StatusCode::FORBIDDEN,
             Refusal::TooLong => StatusCode::REQUEST_HEADER_FIELDS_TOO_LARGE,
             Refusal::WrongMethod => StatusCode::METHOD_NOT_ALLOWED,
             Refusal::NotThere => StatusCode::NOT_FOUND,
@@ -76,6 +79,7 @@ impl Refusal {
             Refusal::ForeignOrigin => "this page answers nobody else's pages",
             Refusal::TooLong => "the request is too long",
             Refusal::WrongToken => "this page was opened by an earlier run of the program: load it again",
+            Refusal::Stranger => "open the page at the whole address that `dialwright view` printed",
             Refusal::WrongMethod => "this can only be read",
             Refusal::NotThere => "there is no such page",
         }
@@ -95,14 +99,26 @@ pub fn route(request: &Parts, port: u16, token: &str) -> Result<Route, Refusal> 
     // Any page in the browser can send requests here, under a name of its own that it lets point to this machine. The
     // `Host` gives that away.
     let hosts = [format!("127.0.0.1:{port}"), format!("localhost:{port}")];
+    let is_own = |host: &str| hosts.iter().any(|own| own == host);
+    // An address may name a host as well (RFC 9112, 3.2.2), which then goes before the header.
     if request.headers.get_all(HOST).iter().count() != 1
-        || !header(&request.headers, HOST.as_str()).is_some_and(|host| hosts.iter().any(|own| own == host))
+        || !header(&request.headers, HOST.as_str()).is_some_and(is_own)
+        || !request.uri.authority().is_none_or(|named| is_own(named.as_str()))
+        || !request.uri.scheme().is_none_or(|scheme| *scheme == Scheme::HTTP)
     {
         return Err(Refusal::ForeignHost);
     }
     let own = |origin: &str| hosts.iter().any(|host| origin.strip_prefix("http://") == Some(host));
     if request.headers.contains_key(ORIGIN) && !header(&request.headers, ORIGIN.as_str()).is_some_and(own) {
         return Err(Refusal::ForeignOrigin);
+    }
+    // What another page asks for is not worked out, though it could not read the answer (W3C Fetch Metadata).
+    if header(&request.headers, "sec-fetch-site").is_some_and(|site| matches!(site, "cross-site" | "same-site")) {
+        return Err(Refusal::ForeignOrigin);
+    }
+    // Every account of the machine can reach the port, but only one was told the address.
+    if !knows(request, port, token) {
+        return Err(Refusal::Stranger);
     }
     let writes = request.uri.path() == "/write";
     match request.method {
@@ -112,6 +128,28 @@ pub fn route(request: &Parts, port: u16, token: &str) -> Result<Route, Refusal> 
         Method::GET if !writes => page(request),
         _ => Err(Refusal::WrongMethod),
     }
+}
+
+/// The cookie that keeps the secret once the page was opened, for its own tabs alone (RFC 6265). Ports share cookies, so that it
+/// is named after its own.
+pub fn cookie(port: u16, token: &str) -> String {
+    format!("{}={token}; Path=/; HttpOnly; SameSite=Strict", cookie_name(port))
+}
+
+fn cookie_name(port: u16) -> String {
+    format!("dialwright-{port}")
+}
+
+/// Whether it knows the secret: by the cookie, or, where the page itself is asked for, by the address.
+fn knows(request: &Parts, port: u16, token: &str) -> bool {
+    let cookies = request.headers.get_all(COOKIE).iter().filter_map(|value| value.to_str().ok());
+    let mut kept = cookies.flat_map(|value| value.split("; ")).filter_map(|pair| pair.split_once('='));
+    let in_address = || {
+        let query = request.uri.query().filter(|_| request.uri.path() == "/").unwrap_or_default();
+        query.split('&').any(|pair| pair.split_once('=') == Some((KEY, token)))
+    };
+    let name = cookie_name(port);
+    kept.any(|(kept, value)| kept == name && value == token) || in_address()
 }
 
 fn header<'a>(headers: &'a HeaderMap, name: &str) -> Option<&'a str> {

@@ -19,10 +19,12 @@ use std::time::{Duration, Instant};
 use dialwright::analysis::{Request, Session};
 use dialwright::audit::audit;
 use dialwright::check::{Checked, load};
+use dialwright::limits::WORK;
 use dialwright::output;
 use dialwright::plan::plan;
 use dialwright::project::MemoryProject;
 use dialwright::quote::quote;
+use dialwright::work::Meter;
 
 /// Runs of each stage, at least, and until this long has passed.
 const RUNS: (usize, Duration) = (5, Duration::from_millis(150));
@@ -61,7 +63,7 @@ fn costs(text: &str, what: &str, size: usize) -> [f64; 6] {
     let values: Vec<_> =
         checked_session.variants.iter().map(|variant| checked_session.values(variant.as_ref())).collect();
     let (checked, _) = Checked::new(&loaded, &project);
-    let design = |at: usize| checked.design(None, &values[at], &project).0.expect("a design");
+    let design = |at: usize| checked.design(None, &values[at], &project, &Meter::new(WORK)).0.expect("a design");
     let each = 0..values.len();
     let designs: Vec<_> = each.clone().map(design).collect();
     let audits: Vec<_> = designs.iter().map(audit).collect();

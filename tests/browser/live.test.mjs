@@ -24,7 +24,7 @@ async function serve(...more) {
   const ended = new Promise((done) => child.on("exit", (code) => done({ code, out, err })));
   const address = new Promise((found) => child.stdout.on("data", (text) => {
     out += text;
-    const [told] = out.match(/http:\/\/127\.0\.0\.1:\d+\//) ?? [];
+    const [told] = out.match(/http:\/\/127\.0\.0\.1:\d+\/\?key=\w+/) ?? [];
     if (told) found(told);
   }));
   const first = await Promise.race([address, ended]);
@@ -48,7 +48,7 @@ async function on(use) {
   await page.waitForSelector("[data-viewer]");
   await use(page);
   assert.deepEqual(errors, []);
-  assert.deepEqual(requests.filter((url) => !url.startsWith(served.address)), []);
+  assert.deepEqual(requests.filter((url) => new URL(url).origin !== new URL(served.address).origin), []);
   await page.close();
 }
 const title = (page, words) => page.waitForFunction((words) => document.querySelector("h1")?.textContent.includes(words), words);
@@ -161,7 +161,9 @@ const raw = (lines) => new Promise((done, failed) => {
 });
 
 test("foreign hosts, ways out of the folder and huge headers are refused", async () => {
-  const host = `Host: 127.0.0.1:${served.port}`;
+  const own = `Host: 127.0.0.1:${served.port}`;
+  assert.match(await raw(["GET / HTTP/1.1", own]), /403/);
+  const host = `${own}\r\nCookie: dialwright-${served.port}=${new URL(served.address).searchParams.get("key")}`;
   assert.match(await raw(["GET / HTTP/1.1", host]), /200/);
   assert.match(await raw(["GET / HTTP/1.1", "Host: dial.example"]), /421/);
   assert.match(await raw(["GET / HTTP/1.1", `Host: localhost:${served.port + 1}`]), /421/);

@@ -111,6 +111,95 @@ fn so_many_values_are_worked_out() {
     assert!((5_000..5_010).contains(&per_row), "{over} rows are too many, {per_row} values each");
 }
 
+/// Each name holds the one before twice.
+#[test]
+fn texts_may_grow_so_far() {
+    let of = |bytes: usize| {
+        let doubled = |from: usize, to: usize| (from..to).map(|at| format!("let t{} = \"{{t{at}}}{{t{at}}}\"", at + 1));
+        let lines: Vec<String> = doubled(0, 12).collect();
+        let first = "x".repeat(bytes >> 12);
+        let more = format!("let t0 = \"{first}\"\n{}\nlet all = [text(t12, height: 1mm)]", lines.join("\n"));
+        names(dial(&more, "score [for x in [t12] where false: circle(radius: 1mm)]"))
+    };
+    assert_bound("too-many", &of(limits::TEXT_BYTES), &of(limits::TEXT_BYTES + (1 << 12)));
+}
+
+/// Letters over one another: the more of them, the more pairs may cross. What it would take is told before it is begun.
+#[test]
+fn so_much_work_is_done_for_a_dial() {
+    assert!(limits::WORK >= 1_000_000_000);
+    let of = |letters: usize| {
+        names(dial("", &format!("engrave text(\"{}\", height: 4mm, tracking: -4.7mm)", "M".repeat(letters))))
+    };
+    assert_bound("too-much-work", &of(2), &of(2_000));
+}
+
+/// A hundred names of lists that hold the one before twice: two to the power of a hundred items, if each were looked at.
+#[test]
+fn doubled_lists_take_no_more_than_their_names() {
+    let lists = |name: &str| -> String {
+        let lines = (1..=100).map(|at| format!("let {name}{at} = [{name}{0}, {name}{0}]\n", at - 1));
+        std::iter::once(format!("let {name}0 = [1, 2]\n")).chain(lines).collect()
+    };
+    let same = names(dial(&format!("{}expect a100 is a100 \"one and the same\"", lists("a")), ""));
+    assert!(!same.contains(&"too-much-work") && !same.contains(&"not-as-expected"), "{same:?}");
+    // Two towers of their own are looked at item by item, for as long as there is work left.
+    let apart = format!("{}{}expect a100 is b100 \"alike\"", lists("a"), lists("b"));
+    assert!(names(dial(&apart, "")).contains(&"too-much-work"));
+    let moved = format!("{}let far = circle(radius: 1mm)\n", lists("a"));
+    assert!(names(dial(&moved, "score [for x in a100 at (1mm, 1mm) where false: far]")).len() < 50);
+}
+
+/// Thousands of slips among thousands of names: all are told, with no more comparing than there is work for.
+#[test]
+fn slips_by_the_thousand_are_told() {
+    let lines: Vec<String> = (0..2_000).map(|at| format!("let name{at} = missing{at}")).collect();
+    let found = names(dial(&lines.join("\n"), ""));
+    assert_eq!(found.iter().filter(|name| **name == "unknown-name").count(), 2_000);
+}
+
+/// A few lines of a drawing that ask for one thing a thousand million times over, by every kind of reference.
+#[test]
+fn references_within_references_come_to_an_end() {
+    let drawing = |inner: &str| {
+        format!(r##"<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm" viewBox="0 0 9 9">{inner}</svg>"##)
+    };
+    let told = |inner: &str| art(drawing(inner).as_bytes(), &Wanted::default()).map(|_| ());
+    let nested = |one: &dyn Fn(usize) -> String| -> String { (1..=40).map(one).collect() };
+    let square = r##"<path d="M0 0h8v8z"/>"##;
+    let uses = nested(&|at| format!(r##"<g id="n{at}"><use href="#n{0}"/><use href="#n{0}"/></g>"##, at - 1));
+    let inside = |kind: &str, by: &str| {
+        let one = |at: usize| {
+            let shape = format!(r##"<path d="M0 0h8v8z" {by}="url(#n{})"/>"##, at - 1);
+            format!(r##"<{kind} id="n{at}" width="9" height="9">{shape}{shape}</{kind}>"##)
+        };
+        format!(
+            r##"<{kind} id="n0" width="9" height="9">{square}</{kind}>{}<path d="M0 0h8v8z" {by}="url(#n40)"/>"##,
+            nested(&one)
+        )
+    };
+    assert_eq!(
+        told(&format!(r##"<g id="n0">{square}</g><defs>{uses}</defs><use href="#n40"/>"##)),
+        Err(ArtError::TooMuch)
+    );
+    for (kind, by) in [
+        ("clipPath", "clip-path"),
+        ("mask", "mask"),
+        ("pattern", "fill"),
+        ("pattern", "stroke"),
+        ("marker", "marker-mid"),
+    ] {
+        assert_eq!(told(&inside(kind, by)), Err(ArtError::TooMuch), "{kind} by {by}");
+    }
+    // A filter is not taken, so that nothing is worked out for it.
+    let blurs = "<feGaussianBlur stdDeviation=\"900\"/><feMorphology radius=\"400\"/>".repeat(200);
+    let filtered = format!(
+        r##"<filter id="f" x="-99" y="-99" width="999" height="999">{blurs}</filter><path d="M0 0h8v8z" filter="url(#f)"/>"##
+    );
+    assert_eq!(told(&filtered), Ok(()));
+    assert!(dialwright::artwork::preview(drawing(&filtered).as_bytes(), 200).is_ok());
+}
+
 #[test]
 fn lists_and_copies_may_have_so_many_members() {
     let finding = "too-many";
@@ -486,9 +575,13 @@ fn a_line_of_a_header_may_have_so_many_bytes() {
 fn a_request_to_the_live_page_may_have_so_many_bytes() {
     let of = |address: usize, headers: usize| {
         let host = "127.0.0.1:8123";
-        let padding = "x".repeat(headers - "host".len() - host.len() - "x-more".len());
+        let kept = dialwright::view::cookie(8123, "secret");
+        let kept = kept.split(';').next().unwrap();
+        let own: usize = ["host", host, "cookie", kept, "x-more"].iter().map(|text| text.len()).sum();
+        let padding = "x".repeat(headers - own);
         let address = format!("/state?{}", "x".repeat(address - "/state?".len()));
-        let request = axum::http::Request::get(address).header("host", host).header("x-more", padding);
+        let request =
+            axum::http::Request::get(address).header("host", host).header("cookie", kept).header("x-more", padding);
         route(&request.body(()).unwrap().into_parts().0, 8123, "secret")
     };
     let (address, headers) = (limits::REQUEST_ADDRESS_BYTES, limits::REQUEST_HEADER_BYTES);
@@ -528,6 +621,8 @@ fn figures() -> Vec<(&'static str, String, &'static str)> {
         ("NESTING", deep(limits::NESTING), "brackets within brackets"),
         ("WITH_DEPTH", deep(limits::WITH_DEPTH), "shared files within"),
         ("EVALUATIONS", count(limits::EVALUATIONS), "values worked out"),
+        ("TEXT_BYTES", kib(limits::TEXT_BYTES), "a text that values"),
+        ("WORK", format!("{} million", count(usize::try_from(limits::WORK / 1_000_000).unwrap())), "steps of work"),
         ("LIST_LENGTH", count(limits::LIST_LENGTH), "a list"),
         ("SIZE_MM", format!("{} m from", limits::SIZE_MM / 1_000.0), "anything drawn"),
         ("LENGTH_MM", format!("{} m", limits::LENGTH_MM / 1_000.0), "a length"),

@@ -114,6 +114,56 @@ fn nothing_printed_acts_on_the_terminal() {
     assert!(told["title"].as_str().unwrap().contains("\u{1b}[2J\u{1b}]0;t\u{7}\u{9b}31m\u{1} \u{202e}drow"), "{told}");
 }
 
+/// What others may have named or titled begins no line of what is printed (CWE-117), nor of the log for hosts.
+#[cfg(unix)]
+#[test]
+fn no_line_is_forged() {
+    let bench = Bench::new();
+    let name = "a\nerror: forged.dial";
+    let sound = "outline circle(diameter: 60mm)\nlayer base of birch { engrave ring r { labels 1 to 6 } }\n\
+        layer cover of birch { window peep = circle(diameter: 12mm) at polar(20mm, 0deg) }\n\
+        stack { base; turn on magnets(disc); cover }\nreads r through peep\n";
+    bench.put(name, &format!("dial \"x\\nerror: forged\\u{{2028}}y\"\n{sound}"));
+    bench.put("faulty\nerror: forged.dial", "dial \"x\" outlin\n");
+    let runs: [&[&str]; 8] = [
+        &["check", name, "--sarif", "log.sarif"],
+        &["check", "."],
+        &["check", "none\nerror: forged.dial"],
+        &["build", name, "--no-print", "--out", "out"],
+        &["turn", name],
+        &["hold", name],
+        &["diff", name, NAME],
+        &["tidy", ".", "--check"],
+    ];
+    for arguments in runs {
+        let output = bench.run(arguments);
+        for told in [output.stdout, output.stderr] {
+            let told = String::from_utf8(told).unwrap();
+            assert!(!told.lines().any(|line| line.starts_with("error: forged")), "{arguments:?}: {told}");
+        }
+    }
+    let log = bench.read("log.sarif");
+    assert!(log.contains("a%0Aerror%3A%20forged.dial") && !log.contains("\nerror: forged"), "{log}");
+}
+
+/// Pages for paper allow nothing but their own style, and the drawings beside them (W3C Content Security Policy 3).
+#[test]
+fn pages_for_paper_carry_a_policy() {
+    let bench = Bench::new();
+    built(&bench, &["--no-print", "--variant", "sign__plain_"]);
+    bench.run(&["coupon", "shop.dial", "--out", "cards"]);
+    for page in ["out/run-sheet.html", "cards/coupon.html"] {
+        let text = bench.read(page);
+        let policy = text.split("Content-Security-Policy\" content=\"").nth(1).and_then(|rest| rest.split('"').next());
+        let policy = policy.unwrap_or_else(|| panic!("{page} has no policy"));
+        assert!(
+            policy.starts_with("default-src 'none'; style-src 'sha256-") && !policy.contains("script-src"),
+            "{policy}"
+        );
+        assert!(!text.contains(" style=") && !text.contains("<script"), "{page} holds what its policy refuses");
+    }
+}
+
 /// Places in messages stay true where signs stand for what acts.
 #[test]
 fn places_stay_true_beside_what_is_shown_by_signs() {
@@ -271,6 +321,46 @@ fn no_file_outside_the_folder_is_read() {
         let (code, told) = read(&art(name));
         assert_eq!(code, Some(0), "{name}: {told}");
     }
+}
+
+/// A folder and a link that leads out are swapped over and over while a file in it is read: it is never read through the link.
+#[cfg(unix)]
+#[test]
+fn no_link_is_swapped_in_between() {
+    use std::os::unix::fs::symlink;
+    use std::sync::atomic::{AtomicBool, Ordering};
+    let outer = tempfile::tempdir().unwrap();
+    let inner = outer.path().join("project");
+    fs::create_dir_all(inner.join("art")).unwrap();
+    fs::create_dir_all(outer.path().join("theirs")).unwrap();
+    fs::write(inner.join("art/a.dial"), "let ours = 1mm\n").unwrap();
+    fs::write(outer.path().join("theirs/a.dial"), "let leaked = 1mm\n").unwrap();
+    symlink(outer.path().join("theirs"), inner.join("link")).unwrap();
+    let project = dialwright::cli::disk::DiskProject::of(&inner.join("a.dial")).0;
+    let ended = AtomicBool::new(false);
+    let (mut own, mut rounds) = (0, 0);
+    std::thread::scope(|scope| {
+        scope.spawn(|| {
+            let [art, kept, link] = ["art", "kept", "link"].map(|name| inner.join(name));
+            while !ended.load(Ordering::Relaxed) {
+                for (from, to) in [(&art, &kept), (&link, &art), (&art, &link), (&kept, &art)] {
+                    fs::rename(from, to).unwrap();
+                }
+            }
+        });
+        while rounds < 3_000 {
+            rounds += 1;
+            if let Ok(bytes) = dialwright::project::Project::read(&project, "art/a.dial", 1_000) {
+                own += usize::from(bytes == b"let ours = 1mm\n");
+                if bytes != b"let ours = 1mm\n" {
+                    ended.store(true, Ordering::Relaxed);
+                    panic!("read from outside in round {rounds}");
+                }
+            }
+        }
+        ended.store(true, Ordering::Relaxed);
+    });
+    assert!(own > 0, "the file inside was never read in {rounds} rounds");
 }
 
 fn checked(folder: &Path) -> (Option<i32>, String) {

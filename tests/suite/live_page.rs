@@ -41,8 +41,9 @@ impl Page {
         let mut line = String::new();
         BufReader::new(child.stdout.as_mut().unwrap()).read_line(&mut line).unwrap();
         let port = line.split("127.0.0.1:").nth(1).unwrap().split('/').next().unwrap().to_owned();
+        let key = line.split("/?key=").nth(1).unwrap().split(' ').next().unwrap().to_owned();
         let mut page = Self { child, folder, port, token: String::new() };
-        let shell = page.get("/", &[]).1;
+        let shell = page.get(&format!("/?key={key}"), &[]).1;
         let token = shell.split("content=\"").find_map(|rest| rest.split('"').next().filter(|it| it.len() == 64));
         page.token = token.expect("a token in the page").to_owned();
         page
@@ -57,7 +58,10 @@ impl Page {
         let own = format!("127.0.0.1:{}", self.port);
         let host =
             if headers.iter().any(|(name, _)| *name == "Host") { String::new() } else { format!("Host: {own}\r\n") };
-        let more: String = headers.iter().map(|(name, value)| format!("{name}: {value}\r\n")).collect();
+        let cookie = format!("dialwright-{}={}", self.port, self.token);
+        let mine = [("Cookie", cookie.as_str())].into_iter().filter(|_| !self.token.is_empty());
+        let more: String =
+            headers.iter().copied().chain(mine).map(|(name, value)| format!("{name}: {value}\r\n")).collect();
         let length = body.len();
         let mut stream = TcpStream::connect(own).unwrap();
         stream.set_read_timeout(Some(Duration::from_secs(60))).unwrap();
@@ -157,6 +161,9 @@ fn nobody_else_is_answered() {
     assert_eq!(page.get("/state", &[("Host", &rebound)]).0, 421);
     assert_eq!(page.get("/state", &[("Origin", "http://dial.example")]).0, 403);
     assert_eq!(page.get("/state", &[("Origin", "null")]).0, 403);
+    let (status, told) = page.get("http://dial.example/state", &[]);
+    assert_eq!(status, 421, "{told}");
+    assert_eq!(page.get("/state", &[("Sec-Fetch-Site", "cross-site")]).0, 403);
     assert_eq!(page.get("/../a.dial", &[]).0, 404);
     assert_eq!(page.get("/a.dial", &[]).0, 404);
     assert_eq!(page.asked("POST", "/write", &[], "{}").0, 403);
@@ -166,6 +173,21 @@ fn nobody_else_is_answered() {
     let wish = serde_json::json!({ "param": "across", "value": "64mm", "seen": digest(DIAL) }).to_string();
     assert_eq!(page.asked("POST", "/write", &foreign, &wish).0, 403);
     assert_eq!(fs::read_to_string(page.path()).unwrap(), before);
+}
+
+/// As another account of the machine asks, which was not told the address.
+#[test]
+fn strangers_read_and_write_nothing() {
+    let mut page = Page::open();
+    let token = std::mem::take(&mut page.token);
+    for address in ["/", "/state", "/boards", "/setup.svg?board=1&setup=1", "/events", "/live.js", "/?key=x"] {
+        let (status, told) = page.get(address, &[]);
+        assert_eq!(status, 403, "{address}");
+        assert!(!told.contains(&token) && !told.contains("across"), "{address}: {told}");
+    }
+    page.token = "x".repeat(64);
+    assert_eq!(page.write("64mm", &digest(DIAL)).0, 403);
+    assert_eq!(fs::read_to_string(page.path()).unwrap(), DIAL);
 }
 
 #[test]

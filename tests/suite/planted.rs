@@ -183,7 +183,7 @@ fn readings() -> Vec<Planted> {
         label.ink = rectangle(14.0, 3.0).at(20.0, 180.0);
     });
     let decorated = with(|design| design.layers[0].marks.push(engraving(circle(1.0).at(24.5, 0.0).shifted(2.5, 0.0))));
-    let decorated_aside = with(|design| design.layers[0].marks.push(engraving(circle(1.0).at(20.0, 30.0))));
+    let decorated_aside = with(|design| design.layers[1].marks.push(engraving(circle(1.0).at(20.0, 180.0))));
     let uneven = with(|design| *stops_of(design) = [0.0, 60.0, 120.0, 180.0, 240.0, 330.0].map(deg).to_vec());
     let nowhere = with(|design| set(design, 1, 0, circle(4.0).at(11.0, 30.0)));
     let under = with(|design| {

@@ -12,6 +12,7 @@ const ROOMS: &[&str] = &[
     "source",
     "limits",
     "project",
+    "work",
     "parallel",
     "statistics",
     "diagnostics",
@@ -35,8 +36,8 @@ const ROOMS: &[&str] = &[
     "revision",
     "analysis",
     // What is made of it.
-    "output",
     "portrait",
+    "output",
     // What a build comes to, from its files alone.
     "rehearsal",
     "diff",

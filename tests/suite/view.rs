@@ -7,12 +7,19 @@ use dialwright::check::load;
 use dialwright::project::MemoryProject;
 use dialwright::revision::Digest;
 use dialwright::view::params::{Knob, Set, Unwritten, knobs, written};
-use dialwright::view::{Choice, Refusal, Route, TOKEN, page, route};
+use dialwright::view::{Choice, KEY, Refusal, Route, TOKEN, cookie, page, route};
 use proptest::prelude::*;
 
 const PORT: u16 = 8123;
 
+/// As a tab asks that has the page's cookie.
 fn asked(method: &str, address: &str, headers: &[(&str, &str)]) -> Parts {
+    let kept = cookie(PORT, "secret");
+    let kept = kept.split(';').next().unwrap();
+    asked_by_stranger(method, address, &[headers, &[("cookie", kept)]].concat())
+}
+
+fn asked_by_stranger(method: &str, address: &str, headers: &[(&str, &str)]) -> Parts {
     let request = headers
         .iter()
         .fold(Http::builder().method(method).uri(address), |all, (name, value)| all.header(*name, *value));
@@ -39,6 +46,51 @@ fn only_its_own_name_is_answered() {
     assert_eq!(route(&asked("GET", "/state", &foreign), PORT, "secret"), Err(Refusal::ForeignOrigin));
     let own = [("host", "127.0.0.1:8123"), ("origin", "http://127.0.0.1:8123")];
     assert!(route(&asked("GET", "/state", &own), PORT, "secret").is_ok());
+}
+
+/// An address may name a host itself, as to a proxy (RFC 9112, 3.2.2): then that one counts.
+#[test]
+fn no_other_name_is_answered_in_the_address() {
+    let at = |address: &str| route(&asked("GET", address, &[("host", "127.0.0.1:8123")]), PORT, "secret");
+    assert_eq!(at("http://127.0.0.1:8123/"), Ok(Route::Page));
+    for foreign in ["http://dial.example/", "http://127.0.0.1/", "https://127.0.0.1:8123/", "http://a@127.0.0.1:8123/"]
+    {
+        assert_eq!(at(foreign), Err(Refusal::ForeignHost), "{foreign}");
+    }
+}
+
+/// Every account of the machine reaches the port; the secret is told to the one that started the program.
+#[test]
+fn strangers_are_answered_nothing() {
+    let host = ("host", "127.0.0.1:8123");
+    let stranger = |address: &str, more: &[(&str, &str)]| {
+        route(&asked_by_stranger("GET", address, &[&[host], more].concat()), PORT, "secret")
+    };
+    for address in
+        ["/", "/?key=", "/?key=Secret", "/?key=secretx", "/?other=secret", "/state?key=secret", "/events", "/live.js"]
+    {
+        assert_eq!(stranger(address, &[]), Err(Refusal::Stranger), "{address}");
+    }
+    for wrong in ["dialwright-8123=", "dialwright-8123=x", "dialwright-8124=secret", "secret", "x; y=secret"] {
+        assert_eq!(stranger("/state", &[("cookie", wrong)]), Err(Refusal::Stranger), "{wrong}");
+    }
+    assert_eq!(stranger(&format!("/?{KEY}=secret"), &[]), Ok(Route::Page));
+    assert_eq!(stranger("/events", &[("cookie", "a=b; dialwright-8123=secret")]), Ok(Route::Events));
+    let post = asked_by_stranger("POST", "/write", &[host, (TOKEN, "secret")]);
+    assert_eq!(route(&post, PORT, "secret"), Err(Refusal::Stranger));
+    let kept = cookie(PORT, "secret");
+    assert!(["HttpOnly", "SameSite=Strict"].iter().all(|wanted| kept.contains(wanted)), "{kept}");
+}
+
+/// Browsers say from where a request comes (W3C Fetch Metadata); what other pages ask for is refused before anything is done.
+#[test]
+fn other_pages_make_it_do_nothing() {
+    let from = |site: &str| {
+        let headers = [("host", "127.0.0.1:8123"), ("sec-fetch-site", site)];
+        route(&asked("GET", "/state", &headers), PORT, "secret").map(|_| ())
+    };
+    assert_eq!([from("same-origin"), from("none")], [Ok(()), Ok(())]);
+    assert_eq!([from("cross-site"), from("same-site")], [Err(Refusal::ForeignOrigin); 2]);
 }
 
 #[test]

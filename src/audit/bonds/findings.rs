@@ -32,15 +32,33 @@ pub fn glued_on_paint(glue: &Glue, layer: &Layer, mark: &Mark, share: f64) -> Di
     .help("keep the paint out of the joint: paint only what an opening shows, or leave the rest `bare`")
 }
 
-/// Work on a face that is glued over.
-pub fn never_seen(layer: &Layer, mark: &Mark, other: &Layer) -> Diagnostic {
+/// How a layer hides what lies beneath it.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub enum Hides {
+    /// It is glued there.
+    Glued,
+    /// It turns, and no stop bares it.
+    AtEveryStop,
+}
+
+/// Work that another layer lies over.
+pub fn never_seen(layer: &Layer, mark: &Mark, other: &Layer, how: Hides) -> Diagnostic {
     let kind = if mark.work == Work::Score { "scored line" } else { "engraving" };
     let called = mark.name.as_ref().map_or_else(|| format!("the {kind}"), |name| format!("the {kind} `{name}`"));
-    Diagnostic::advice(
-        Finding::NeverSeen,
-        format!("{called} of `{}` is never seen: `{}` is glued over all of it", layer.name, other.name),
-    )
+    let lies = match how {
+        Hides::Glued => format!("`{}` is glued over all of it", other.name),
+        Hides::AtEveryStop => format!("at every stop `{}` lies over all of it", other.name),
+    };
+    Diagnostic::advice(Finding::NeverSeen, format!("{called} of `{}` is never seen: {lies}", layer.name))
     .label(mark.origin, "under the other layer")
     .about(&layer.name)
-    .help("put it on the layer or the face that is seen, or cut an opening over it; accept it where it is meant for the bench")
+    .help(match how {
+        Hides::Glued => {
+            "put it on the layer or the face that is seen, or cut an opening over it; accept it where it is meant for the bench"
+        }
+        Hides::AtEveryStop => {
+            "put it on the layer or the face that is seen, or cut an opening that comes over it; accept it where it is meant to \
+             stay inside, as a maker's mark is"
+        }
+    })
 }

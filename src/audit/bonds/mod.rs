@@ -3,6 +3,7 @@
 mod findings;
 
 use findings as say;
+pub(in crate::audit) use findings::{Hides, never_seen};
 
 use crate::design::{Design, Face, Glue, Layer, Mark, Shape, Work};
 use crate::diagnostics::Problems;
@@ -90,7 +91,7 @@ fn unseen(layer: &Layer, face: Face, other: &Layer, problems: &mut Problems) {
     for mark in layer.marks.iter().filter(is_burnt) {
         let Some(region) = region_of(mark) else { continue };
         if region.difference(other.material()).area() < SLIVER * region.area() {
-            problems.push(say::never_seen(layer, mark, other));
+            problems.push(never_seen(layer, mark, other, Hides::Glued));
         }
     }
 }

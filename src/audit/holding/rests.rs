@@ -101,11 +101,18 @@ impl Sideways<'_> {
         // rises with the shift before all else, so that is soon exact.
         const STEPS: u32 = 8;
         const ROUNDS: u32 = 3;
-        let at = |step: u32| reach * (f64::from(step) / f64::from(STEPS));
-        let table: Vec<(Length, f64)> = (0..=STEPS)
-            .map_while(|step| Some((at(step), if step == 0 { 0.0 } else { self.ratio(at(step))? })))
-            .collect();
+        let mut rest = (1..=STEPS)
+            .map_while(|step| {
+                let at = reach * (f64::from(step) / f64::from(STEPS));
+                Some((at, self.ratio(at)?))
+            })
+            .fuse();
+        // As far as the largest share asks for it.
+        let mut table = vec![(Length::ZERO, 0.0)];
         shares.map(|share| {
+            while table.iter().skip(1).all(|(_, ratio)| *ratio < share) {
+                table.push(rest.next()?);
+            }
             let pairs = table.iter().zip(table.iter().skip(1));
             let (mut low, mut high) = pairs.map(|(one, next)| (*one, *next)).find(|(_, next)| next.1 >= share)?;
             for _ in 0..ROUNDS {

@@ -29,8 +29,11 @@ pub(super) fn least(parts: &Parts) -> Length {
 pub(super) fn narrowest(parts: &Parts, problems: &mut Problems) -> Option<Web> {
     let (material, least) = (parts.layer.material(), least(parts));
     let skeleton = (!is_wide(material, least.as_mm())).then(|| Skeleton::of(material));
-    let sunk = sunk(parts);
-    let drawn = of_region(parts, material, skeleton.as_ref(), least).into_iter().chain(sunk.clone()).reduce(narrower);
+    let through = of_region(parts, material, skeleton.as_ref(), least);
+    // One that is wider than that matters only where it is too thin.
+    let within = through.as_ref().map_or(f64::INFINITY, |web| web.width.as_mm().max(least.as_mm()));
+    let sunk = sunk(parts, within);
+    let drawn = through.into_iter().chain(sunk.clone()).reduce(narrower);
     let thin = drawn.as_ref().filter(|web| is_less(web.width, least));
     if let Some(thin) = thin {
         judge(parts, thin, sunk, problems);
@@ -52,17 +55,17 @@ fn narrower(one: Web, other: Web) -> Web {
     if other.width < one.width { other } else { one }
 }
 
-/// The narrowest web that a pocket leaves.
-fn sunk(parts: &Parts) -> Option<Web> {
+/// The narrowest web that a pocket leaves, of those narrower than `within` mm.
+fn sunk(parts: &Parts, within: f64) -> Option<Web> {
     let between =
-        parts.openings.iter().flat_map(|one| parts.pockets.iter().filter_map(move |other| between(one, other)));
-    between.chain(parts.pockets.iter().filter_map(|pocket| to_edge(parts, pocket))).reduce(narrower)
+        parts.openings.iter().flat_map(|one| parts.pockets.iter().filter_map(move |other| between(one, other, within)));
+    between.chain(parts.pockets.iter().filter_map(|pocket| to_edge(parts, pocket, within))).reduce(narrower)
 }
 
 /// From a cutout inside the outline to the outline; none for one that crosses it.
-fn to_edge(parts: &Parts, cutout: &Cutout) -> Option<Web> {
-    let room = cutout.flat.room_in(&parts.outline);
-    (room.mm > 0.0 && room.mm.is_finite()).then(|| Web {
+fn to_edge(parts: &Parts, cutout: &Cutout, within: f64) -> Option<Web> {
+    let room = cutout.flat.edge_gap(&parts.outline, within);
+    (room.mm > 0.0 && room.mm < within && cutout.flat.lies_clear_in(&parts.outline, 0.0)).then(|| Web {
         width: Length::mm(room.mm),
         at: room.at,
         between: (cutout.called(), "the edge".to_owned()),
@@ -70,9 +73,9 @@ fn to_edge(parts: &Parts, cutout: &Cutout) -> Option<Web> {
     })
 }
 
-fn between(one: &Cutout, other: &Cutout) -> Option<Web> {
-    let gap = one.flat.gap(&other.flat);
-    (gap.mm > 0.0 && gap.mm.is_finite()).then(|| Web {
+fn between(one: &Cutout, other: &Cutout, within: f64) -> Option<Web> {
+    let gap = one.flat.edge_gap(&other.flat, within);
+    (gap.mm > 0.0 && gap.mm < within && !one.flat.closer_than(&other.flat, 0.0)).then(|| Web {
         width: Length::mm(gap.mm),
         at: gap.at,
         between: (one.called(), other.called()),

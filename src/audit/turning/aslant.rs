@@ -213,6 +213,9 @@ impl Depths {
         let points = points_of(label);
         let covers: Vec<(&Cover, Affine, f64)> =
             scene.all_covers().map(|cover| (cover, pose.map(scene.ring_at, cover.layer), shift(cover.layer))).collect();
+        if self.surely_shows(&points, bounds.center(), &covers) {
+            return false;
+        }
         let clear =
             |point: &&Point| covers.iter().all(|(cover, map, shift)| !cover.flat.within(*shift, *map * **point));
         if is_readable(points.iter().filter(clear).count(), points.len()) {
@@ -226,6 +229,23 @@ impl Depths {
                 let seen = |point: &&Point| !covers.iter().any(|(cover, map, _)| hidden(cover, map, **point));
                 !is_readable(points.iter().filter(seen).count(), points.len())
             })
+    }
+
+    /// Whether from every side enough of a label stays within a disc about its middle that no edge of a cover reaches into.
+    fn surely_shows(&self, points: &[Point], middle: Point, covers: &[(&Cover, Affine, f64)]) -> bool {
+        let room = |(cover, map, _): &(&Cover, Affine, f64)| {
+            let at = *map * middle;
+            let free = cover.flat.distance_to(at).filter(|_| !cover.flat.contains(at));
+            free.map_or(0.0, |(mm, _)| mm * mm)
+        };
+        let rooms: Vec<(usize, f64)> = covers.iter().map(|cover| (cover.0.layer, room(cover))).collect();
+        evenly(SIDES).all(|way| {
+            let meets =
+                |(layer, room): &(usize, f64)| self.meets(*layer, 0.0, way).map(|shift| (middle - shift, *room));
+            let discs: Vec<(Point, f64)> = rooms.iter().flat_map(meets).collect();
+            let seen = |point: &&Point| discs.iter().all(|(from, room)| point.distance_squared(*from) < *room);
+            is_readable(points.iter().filter(seen).count(), points.len())
+        })
     }
 
     /// Where sight lines from one side meet the nearer and the farther face of a layer, from where they end so far below the labels.

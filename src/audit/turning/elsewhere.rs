@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use kurbo::Point;
 
-use super::scene::{Cover, Scene, band_of};
+use super::scene::{Cover, Opening, Scene, band_of};
 use crate::design::pose::Pose;
 use crate::design::{Design, Layer, Reading, ReadsHow, Shape};
 use crate::geometry::{FlattenedShape, Region, shapes};
@@ -59,11 +59,13 @@ impl Elsewhere {
         if !is_first || of_ring.iter().any(|other| other.how == ReadsHow::Beside) {
             return None;
         }
+        let band = band_of(scene.labels.iter()).map(|(inner, outer)| ((inner - BEYOND).max(0.0), outer + BEYOND))?;
+        if scene.openings.iter().all(|opening| is_closed_beside(design, opening, band)) {
+            return None;
+        }
         let views: Vec<Vec<(usize, Region)>> = of_ring.iter().map(|reading| looks_through(design, reading)).collect();
-        let (inner, outer) = band_of(scene.labels.iter())?;
-        let within = (inner - BEYOND).max(0.0);
-        let whole = shapes::circle(outer + BEYOND).ok()?;
-        let band = shapes::circle(within).map_or(whole.clone(), |middle| whole.difference(&middle));
+        let whole = shapes::circle(band.1).ok()?;
+        let band = shapes::circle(band.0).map_or(whole.clone(), |middle| whole.difference(&middle));
         // Layers with the same number of turns beneath them stand still against each other.
         let half = |layer: usize| design.turns().filter(|(below, _)| *below < layer).count();
         let halves: BTreeSet<usize> = scene.openings.iter().map(|opening| half(opening.layer)).collect();
@@ -120,6 +122,22 @@ impl Elsewhere {
             together(placed).map_or(seen.clone(), |view| seen.difference(&view))
         })
     }
+}
+
+/// Whether the layer of an opening surely leaves nothing else of a band open. The usual case, told without a boolean.
+fn is_closed_beside(design: &Design, opening: &Opening, (inner, outer): (f64, f64)) -> bool {
+    let Some(layer) = design.layers.get(opening.layer).filter(|layer| !layer.stock.clear) else { return false };
+    let reaches = layer.outline.least_radius(Point::ZERO).is_some_and(|least| least >= outer);
+    let misses = |region: &Region| {
+        region.bounds().is_none_or(|it| {
+            let (x, y) = (it.x0.max(-it.x1).max(0.0), it.y0.max(-it.y1).max(0.0));
+            let (far_x, far_y) = (it.x0.abs().max(it.x1.abs()), it.y0.abs().max(it.y1.abs()));
+            x.hypot(y) > outer || far_x.hypot(far_y) < inner
+        })
+    };
+    reaches
+        && layer.outline.contours().len() == 1
+        && layer.openings().all(|(_, it)| *it == opening.region || misses(it))
 }
 
 /// What lays a label bare at a place of the ring's layer.

@@ -14,6 +14,7 @@ use crate::source::Span;
 use crate::units::{Angle, Length, percent, percent_of, plain};
 
 /// The failing stops of one reading: the worst of them, and how many there are of how many.
+#[derive(Clone)]
 pub struct Failing<'a> {
     /// The reading.
     pub reading: &'a Reading,
@@ -120,6 +121,23 @@ fn agreeing(failing: &Failing) -> String {
         "a label's bearing must be the {what}'s bearing {way} its stop, and it must stand as far out: give the ring \
         `bearings` or the turn `stops` that agree"
     )
+}
+
+/// At every stop at least so many other labels show as whole as the due one.
+pub fn all_show(failing: &Failing, others: usize, mend: Option<&Mending>) -> Diagnostic {
+    let (by, of) = (failing.by(), failing.of);
+    let others = counted(others, "other label");
+    let message =
+        format!("at each of {of} stops at least {others} show whole through {by}, and nothing tells which is due");
+    let alone = Failing { count: 1, ..failing.clone() };
+    let otherwise = || {
+        format!(
+            "cut {by} so that it shows one label at each stop, or let a hand point at it: `reads {} beside HAND`",
+            failing.reading.ring
+        )
+    };
+    let help = mend.map_or_else(otherwise, |mend| mending(failing.reading, mend));
+    alone.diagnostic(Severity::Error, Finding::ReadingShared, message).help(help)
 }
 
 /// Another label shows beside the due one.

@@ -59,7 +59,7 @@ impl Ink {
     }
 }
 
-impl Scene<'_> {
+impl Scene {
     /// Finds the ink on the ring's layer and on those up to below the last opening; on layers beneath the ring's too where that
     /// layer leaves something of them open to the eye. What stands farther from the openings' band than half its width is
     /// always farther from an opening than the label in it is from its edge, and is left out.

@@ -1,8 +1,11 @@
 //! Turns a checked reading into findings: one of each kind for a reading, at its worst stop.
 
+use std::collections::BTreeSet;
+
 use super::elsewhere;
 use super::findings as say;
 use super::findings::Failing;
+use super::ink::Ink;
 use super::mends::{self, Mending};
 use super::scene::{self, Scene};
 use super::{Amiss, CheckedReading, CheckedStop, is_contact};
@@ -24,7 +27,7 @@ const NEAR_ENOUGH: f64 = 0.01;
 struct Report<'a> {
     design: &'a Design,
     reading: &'a Reading,
-    scene: &'a Scene<'a>,
+    scene: &'a Scene,
     checked: &'a CheckedReading,
 }
 
@@ -126,7 +129,33 @@ impl<'a> Report<'a> {
         let narrower = Mending::Narrow(rounded_up(depth));
         let mend = mends::tried(self.design, self.reading, [narrower]);
         let mend = mend.or_else(|| mends::lowered(self.design, self.reading));
+        if let others @ 1.. = self.others_whole(&stops) {
+            problems.push(say::all_show(&failing, others, mend.as_ref()));
+            return;
+        }
         problems.push(say::shared(&failing, says, origin, depth, worst.foreign_area, mend.as_ref()));
+    }
+
+    /// How many other labels of the ring show whole at each stop, at the least; none where only some stops show others at all.
+    fn others_whole(&self, shared: &[&CheckedStop]) -> usize {
+        if shared.len() != self.checked.stops.len() {
+            return 0;
+        }
+        let mut known = BTreeSet::new();
+        let mut least = usize::MAX;
+        for stop in shared.iter().filter(|stop| known.insert(stop.look())) {
+            let pose = self.pose(stop);
+            let whole = |ink: &&Ink| {
+                let moved = ink.flat.moved(pose.map(ink.layer, self.scene.view_frame()));
+                moved.lies_clear_in(&self.scene.flat_view(ink.layer, &pose), 0.0)
+            };
+            let others = self.scene.inks.iter().filter(|ink| ink.label.is_some_and(|label| label != stop.due));
+            least = least.min(others.filter(whole).count());
+            if least == 0 {
+                break;
+            }
+        }
+        least
     }
 
     /// Ink that is no label, in view beside the due one.
@@ -167,7 +196,7 @@ impl<'a> Report<'a> {
         let Some(failing) = worst.and_then(|worst| self.failing(worst, stops.len())) else { return };
         let Some(worst) = worst else { return };
         let enough = |mend: &Mending| mends::leaves(self.design, self.reading, mend, clear.as_mm());
-        let lower = mends::lowered_until(self.scene.ring, enough);
+        let lower = mends::lowered_until(&self.scene.ring, enough);
         let wider = Mending::Widen(rounded_up(clear - worst.margin));
         let mend = lower.or_else(|| Some(wider).filter(enough));
         problems.push(say::near_opening(&failing, worst.margin, clear, mend.as_ref()));

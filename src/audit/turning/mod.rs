@@ -3,10 +3,12 @@
 mod against;
 mod alike;
 mod aslant;
+mod beneath;
 mod elsewhere;
 mod findings;
 mod ink;
 mod judge;
+mod looked;
 mod mends;
 mod remembered;
 mod scene;
@@ -36,6 +38,7 @@ use elsewhere::Elsewhere;
 pub use elsewhere::SeenElsewhere;
 use ink::Ink;
 pub(super) use ink::leaves_open;
+use looked::Looked;
 use remembered::turned_by;
 use scene::{Scene, Unseen};
 use slack::Unwanted;
@@ -45,6 +48,7 @@ use slack::Unwanted;
 pub struct ReadingCheck {
     /// One for each reading of the design that could be looked at, in the order written.
     pub readings: Vec<CheckedReading>,
+    looked: Looked,
 }
 
 /// One reading at all its stops.
@@ -204,21 +208,27 @@ pub fn check_readings(design: &Design) -> (ReadingCheck, Problems) {
     }
     let (check, mut problems) = check_all(design);
     twins::report_unread(design, &mut problems);
+    beneath::report(design, &mut problems);
     (check, problems)
 }
 
 /// The same of what is read alone.
 fn check_all(design: &Design) -> (ReadingCheck, Problems) {
     let mut problems = Problems::default();
-    let readings = design.readings.iter().filter_map(|reading| check_reading(design, reading, &mut problems));
-    let readings: Vec<CheckedReading> = readings.collect();
+    let mut looked = Looked::default();
+    let checked = design.readings.iter().filter_map(|reading| {
+        let (checked, scene) = check_reading(design, reading, &mut problems)?;
+        looked.keep(&checked, scene);
+        Some(checked)
+    });
+    let readings: Vec<CheckedReading> = checked.collect();
     upright::report(design, &readings, &mut problems);
     alike::report(design, &readings, &mut problems);
     against::report(design, &readings, &mut problems);
-    (ReadingCheck { readings }, problems)
+    (ReadingCheck { readings, looked }, problems)
 }
 
-fn check_reading(design: &Design, reading: &Reading, problems: &mut Problems) -> Option<CheckedReading> {
+fn check_reading(design: &Design, reading: &Reading, problems: &mut Problems) -> Option<(CheckedReading, Scene)> {
     let scene = match Scene::of(design, reading) {
         Ok(scene) => scene,
         Err(Unseen::Unknown) => return None,
@@ -255,7 +265,12 @@ fn check_reading(design: &Design, reading: &Reading, problems: &mut Problems) ->
     };
     judge::report(design, reading, &scene, &checked, problems);
     twins::report(design, reading, &scene, &checked, problems);
-    Some(checked)
+    Some((checked, scene))
+}
+
+/// What asked for a reading that was checked.
+fn asked<'d>(design: &'d Design, reading: &CheckedReading) -> Option<&'d Reading> {
+    design.readings.iter().find(|asked| asked.origin == reading.origin && asked.by == reading.by)
 }
 
 fn bearings_of(design: &Design, turns: &[usize], stops: &[usize]) -> Vec<Angle> {

@@ -4,13 +4,15 @@ use std::collections::BTreeMap;
 use std::sync::{Mutex, PoisonError};
 
 use crate::design::pose::Pose;
+use crate::work::{priced, spend};
 
 /// No more answers are kept at once than this.
 const MOST: usize = 1024;
 
-/// What was found for each question that was asked. Threads may ask the same at once; each then finds it.
+/// What was found for each question that was asked, and the work of finding it. Threads may ask the same at once; each then finds
+/// it.
 #[derive(Debug)]
-pub(super) struct Remembered<K, V>(Mutex<BTreeMap<K, V>>);
+pub(super) struct Remembered<K, V>(Mutex<BTreeMap<K, (V, u64)>>);
 
 impl<K, V> Default for Remembered<K, V> {
     fn default() -> Self {
@@ -19,18 +21,21 @@ impl<K, V> Default for Remembered<K, V> {
 }
 
 impl<K: Ord, V: Clone> Remembered<K, V> {
-    /// What was found for a question, or is found now.
+    /// What was found for a question, or is found now. It counts as found anew each time, or what is counted would depend on which
+    /// thread was first.
     pub(super) fn or_found(&self, question: K, find: impl FnOnce() -> V) -> V {
         let known = || self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some(found) = known().get(&question) {
-            return found.clone();
+        let before = known().get(&question).cloned();
+        if let Some((found, steps)) = before {
+            spend(steps);
+            return found;
         }
-        let found = find();
+        let (found, steps) = priced(find);
         let mut known = known();
         if known.len() >= MOST {
             known.clear();
         }
-        known.insert(question, found.clone());
+        known.insert(question, (found.clone(), steps));
         found
     }
 }

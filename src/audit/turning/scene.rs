@@ -49,8 +49,8 @@ pub(super) struct Pointer {
 }
 
 /// All that one reading depends on. Frames: each shape in its own layer's.
-pub(super) struct Scene<'a> {
-    pub ring: &'a Ring,
+pub(super) struct Scene {
+    pub ring: Ring,
     pub ring_at: usize,
     pub labels: Vec<FlattenedShape>,
     pub covers: Vec<Cover>,
@@ -83,13 +83,13 @@ pub(super) enum Unseen {
     WrongSide(String),
 }
 
-impl<'a> Scene<'a> {
+impl Scene {
     /// Gathers it.
-    pub(super) fn of(design: &'a Design, reading: &Reading) -> Result<Self, Unseen> {
+    pub(super) fn of(design: &Design, reading: &Reading) -> Result<Self, Unseen> {
         let (ring_at, ring) = design.ring(&reading.ring).ok_or(Unseen::Unknown)?;
         let labels: Vec<FlattenedShape> = ring.labels.iter().map(|label| FlattenedShape::of(&label.ink)).collect();
         let mut scene = Self {
-            ring,
+            ring: ring.clone(),
             ring_at,
             view_reach: 0.0,
             labels,

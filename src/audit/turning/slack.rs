@@ -59,7 +59,7 @@ fn of_turn(scene: &Scene, unwanted: &Unwanted, pose: &Pose, below: usize, most: 
     (slack(-1.0, least.0), slack(1.0, least.1))
 }
 
-impl Scene<'_> {
+impl Scene {
     /// The angles by which everything above `below` may be turned on at a pose before a cover meets the label; no more than `most`.
     fn until_covered(&self, due: usize, pose: &Pose, below: usize, most: Angles) -> Angles {
         let Some(ink) = self.labels.get(due) else { return most };

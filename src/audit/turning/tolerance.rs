@@ -2,9 +2,8 @@
 
 use super::findings as say;
 use super::judge::failing;
-use super::scene::Scene;
 use super::yields::{Causes, Loss, Share, Spread, Yields, losses, matters_most, room};
-use super::{CheckedStop, ReadingCheck};
+use super::{CheckedStop, ReadingCheck, asked};
 use crate::audit::holding::Holding;
 use crate::design::{Design, Room, Spreads};
 use crate::diagnostics::{Problems, Severity};
@@ -62,8 +61,7 @@ pub fn tolerance(
     }
     let causes = Causes::of(design, spreads, holding);
     let of = |(reading, shares): (&super::CheckedReading, &Vec<Share>)| {
-        let asked = design.readings.iter().find(|asked| asked.origin == reading.origin && asked.by == reading.by)?;
-        let scene = Scene::of(design, asked).ok()?;
+        let scene = check.scene(design, reading)?;
         let stops = reading.stops.iter().zip(shares).map(|(stop, share)| {
             let losses = losses(design, &scene, (reading, stop), &causes);
             let lost: f64 = losses.iter().map(|(_, loss)| loss.as_mm()).sum();
@@ -89,8 +87,7 @@ pub fn unsure(design: &Design, check: &ReadingCheck, yields: &Yields) -> Problem
         return problems;
     }
     let alike = all.filter(|(other, _, share)| std::ptr::eq(*other, reading) && share.share < SURE).count().max(1);
-    let asked = design.readings.iter().find(|asked| asked.origin == reading.origin && asked.by == reading.by);
-    let found = asked.and_then(|asked| failing(design, asked, stop, alike, reading.stops.len()));
+    let found = asked(design, reading).and_then(|asked| failing(design, asked, stop, alike, reading.stops.len()));
     if let Some(failing) = found {
         let severity = if share.share < READABLE { Severity::Error } else { Severity::Warning };
         problems.push(say::unsure(&failing, severity, *share, whole, dial.matters_most));
@@ -152,7 +149,7 @@ mod tests {
             stops: slacks.iter().map(|mm| CheckedStop { centring_slack: Length::mm(*mm), ..stop(1.0, None) }).collect(),
             origin: crate::source::Span::new(crate::source::Sources::default().add("a.dial", ""), 0..1),
         };
-        let check = |readings: Vec<CheckedReading>| ReadingCheck { readings };
+        let check = |readings: Vec<CheckedReading>| ReadingCheck { readings, ..ReadingCheck::default() };
         // 3 x 0.1 x sqrt 2 is 0.424 mm, with two turns 0.6 mm.
         let strays = Length::mm(0.1);
         assert!(overrun(&check(vec![reading(&[0.43, 0.9], 1)]), strays).is_none());

@@ -61,7 +61,7 @@ pub(super) fn report(
     checked: &CheckedReading,
     problems: &mut Problems,
 ) {
-    let twins = twins(scene.ring);
+    let twins = twins(&scene.ring);
     let met = match reading.how {
         // Only what is due shows, the way up that it comes to stand.
         ReadsHow::Through => {
@@ -83,7 +83,7 @@ pub(super) fn report(
         }
     };
     if let Some(twin) = met {
-        problems.push(say::upside_down_twin(scene.ring, twin.says, &twin.reads_as, Some(reading)));
+        problems.push(say::upside_down_twin(&scene.ring, twin.says, &twin.reads_as, Some(reading)));
     }
 }
 

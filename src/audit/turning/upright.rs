@@ -7,7 +7,7 @@ use super::findings as say;
 use super::judge::failing;
 use super::mends::{self, Mending};
 use super::scene::Scene;
-use super::{CheckedReading, CheckedStop};
+use super::{CheckedReading, CheckedStop, asked};
 use crate::design::pose::{Pose, wrapped};
 use crate::design::{Design, Face, Reading, ReadsHow};
 use crate::diagnostics::{Problems, Severity};
@@ -52,8 +52,7 @@ pub(super) fn report(design: &Design, readings: &[CheckedReading], problems: &mu
         let leaning: Vec<&CheckedStop> = checked.stops.iter().filter(|stop| leans(stop)).collect();
         let turned = |stop: &CheckedStop| stop.stands.map_or(0.0, |stands| stands.as_degrees().abs());
         let worst = leaning.iter().copied().reduce(|a, b| if turned(b) > turned(a) { b } else { a });
-        let asked = design.readings.iter().find(|asked| asked.origin == checked.origin && asked.by == checked.by);
-        let (Some(worst), Some(asked)) = (worst, asked) else { continue };
+        let (Some(worst), Some(asked)) = (worst, asked(design, checked)) else { continue };
         let Ok(scene) = Scene::of(design, asked) else { continue };
         let beside = readings.iter().filter(|other| face_of(&other.ring) == face_of(&checked.ring));
         let stands_upright = |other: &CheckedReading| {

@@ -1,6 +1,7 @@
 //! Readings of wheels in a frame: each wheel is looked at as a dial of its own, about its own axis, with nothing of the others. So
 //! three wheels of ten stops are thirty stops to look at and not a thousand.
 
+use super::looked::Looked;
 use super::tolerance::{ReadingTolerance, tolerance};
 use super::twins;
 use super::yields::{DialYield, Share, WorstStop, Yields, yields};
@@ -13,21 +14,25 @@ use crate::limits::SIZE_MM;
 use crate::units::Length;
 
 /// A wheel's own dial, its place in the stack, and which of the turns is the wheel's.
-struct Alone {
+pub(super) struct Alone {
     at: usize,
     turn: usize,
     dial: Design,
-}
-
-/// The dials of all wheels that are read.
-fn each(design: &Design) -> impl Iterator<Item = Alone> {
-    let turns = design.turns().enumerate();
-    let dials =
-        turns.filter_map(|(turn, (below, _))| Some(Alone { at: below + 1, turn, dial: design.about(below + 1)? }));
-    dials.filter(|alone| !alone.dial.readings.is_empty())
+    /// What was looked at of its readings.
+    looked: Looked,
 }
 
 impl Alone {
+    /// The dials of all wheels that are read.
+    pub(super) fn each(design: &Design) -> impl Iterator<Item = Self> {
+        let dial = |(turn, below): (usize, usize)| {
+            let dial = design.about(below + 1)?;
+            Some(Self { at: below + 1, turn, dial, looked: Looked::default() })
+        };
+        let turns = design.turns().map(|(below, _)| below).enumerate();
+        turns.filter_map(dial).filter(|alone| !alone.dial.readings.is_empty())
+    }
+
     /// What holds it, as a turn of its own dial.
     fn held(&self, holding: Option<&Holding>) -> Holding {
         let own = holding.and_then(|all| all.turns.iter().find(|turn| turn.below + 1 == self.at));
@@ -40,7 +45,7 @@ impl Alone {
         let own = check.readings.iter().enumerate().filter(|(_, reading)| reading.turns == [self.turn]);
         let (places, readings): (Vec<usize>, Vec<CheckedReading>) =
             own.map(|(at, reading)| (at, CheckedReading { turns: vec![0], ..reading.clone() })).unzip();
-        (ReadingCheck { readings }, places)
+        (ReadingCheck { readings, looked: self.looked.clone() }, places)
     }
 }
 
@@ -49,8 +54,11 @@ pub(super) fn check(design: &Design) -> (ReadingCheck, Problems) {
     let mut problems = Problems::default();
     let mut known: Vec<(usize, ReadingCheck)> = Vec::new();
     let mut readings = Vec::new();
-    for Alone { at, turn, dial } in each(design) {
-        let (found, said) = check_all(&dial);
+    let mut wheels = Vec::new();
+    for alone in Alone::each(design) {
+        let (at, turn) = (alone.at, alone.turn);
+        let (found, said) = check_all(&alone.dial);
+        wheels.push(Alone { looked: found.looked.clone(), ..alone });
         // Of several wheels that are alike and are seen alike, it is told once.
         let first = design.alike(at).and_then(|first| known.iter().find(|(at, _)| *at == first));
         if !first.is_some_and(|(_, first)| seen_alike(first, &found)) {
@@ -66,7 +74,7 @@ pub(super) fn check(design: &Design) -> (ReadingCheck, Problems) {
         design.readings.iter().position(|asked| asked.origin == reading.origin && asked.by == reading.by)
     };
     readings.sort_by_key(place);
-    (ReadingCheck { readings }, problems)
+    (ReadingCheck { readings, looked: Looked::of_wheels(wheels) }, problems)
 }
 
 /// Whether two wheels show the same at every stop, with as much room.
@@ -89,7 +97,7 @@ fn seen_alike(one: &ReadingCheck, other: &ReadingCheck) -> bool {
 pub(super) fn of_all(design: &Design, check: &ReadingCheck, spreads: &Spreads, holding: Option<&Holding>) -> Yields {
     let mut readings: Vec<Vec<Share>> = vec![Vec::new(); check.readings.len()];
     let mut dials: Vec<DialYield> = Vec::new();
-    for alone in each(design) {
+    for alone in check.wheels(design).iter() {
         let (part, places) = alone.part(check);
         let found = yields(&alone.dial, &part, spreads, Some(&alone.held(holding)));
         for (place, shares) in places.iter().zip(found.readings) {
@@ -124,7 +132,7 @@ pub(super) fn left(
     (holding, yields): (Option<&Holding>, &Yields),
 ) -> Vec<ReadingTolerance> {
     let mut all: Vec<(usize, ReadingTolerance)> = Vec::new();
-    for alone in each(design) {
+    for alone in check.wheels(design).iter() {
         let (part, places) = alone.part(check);
         let shares = places.iter().filter_map(|place| yields.readings.get(*place).cloned());
         let own = Yields { dial: None, readings: shares.collect() };

@@ -11,7 +11,7 @@ use kurbo::Point;
 
 use crate::design::{Axle, Design, Layer, Turn, Wall};
 use crate::diagnostics::Problems;
-use crate::geometry::{FlattenedShape, Region, TOUCH_MM, hull, polar, shapes};
+use crate::geometry::{FlattenedShape, Region, TOUCH_MM, evenly, hull, polar, shapes};
 use crate::statistics::normal;
 use crate::units::{Angle, Length};
 
@@ -23,6 +23,10 @@ pub const THUMB: Length = Length::mm(20.0);
 const RIM_MM: f64 = 1.0;
 /// So many places round the rim are asked whether they are free; each is half a degree.
 const PLACES: u32 = 720;
+
+/// So many ways from a wheel's middle are asked for what holds it, at these parts of its radius.
+const SIDES: u32 = 16;
+const OUT: [f64; 3] = [0.3, 0.6, 0.9];
 
 /// What was found of the wheels of a dial.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -160,6 +164,9 @@ fn falls_out(design: &Design, wheel: &Lying) -> Option<crate::diagnostics::Diagn
     let disc = wheel.disc();
     let holds = |at: usize| {
         let layer = design.layers.get(at)?;
+        if surely_holds(wheel, layer) {
+            return Some(true);
+        }
         let on_it = layer.material().intersection(&disc);
         Some(hull(&on_it, &on_it).contains(wheel.axle.centre))
     };
@@ -172,6 +179,16 @@ fn falls_out(design: &Design, wheel: &Lying) -> Option<crate::diagnostics::Diagn
         }
     }
     None
+}
+
+/// Whether a layer has material on all sides of a wheel's middle, as a few places tell. The usual case, told without a boolean.
+fn surely_holds(wheel: &Lying, layer: &Layer) -> bool {
+    let material = FlattenedShape::of(layer.material());
+    let (centre, swept) = (wheel.wall.bay.centre, wheel.swept());
+    let lacks = |way| !OUT.iter().any(|out| material.contains(centre + way * (swept * out)));
+    let lacking: Vec<bool> = evenly(SIDES).map(lacks).collect();
+    // No half of the circle is without.
+    longest_run(&lacking) < lacking.len() / 2 - 1
 }
 
 /// What may cover a rim: all that stands still above the lowest frame, by place in the stack.

@@ -246,6 +246,7 @@ impl<'t> Assembler<'_, 't> {
         let face = mark.face.map_or(Face::Front, |(face, _)| face);
         self.eval.face(face);
         let shapes = self.eval.value(value);
+        self.eval.begin(mark.span);
         self.eval.face(Face::Front);
         let work = self.work(mark, stock);
         let (shapes, work) = (shapes?, work?);

@@ -126,7 +126,11 @@ impl<'t> Assembler<'_, 't> {
 
     fn title(&mut self) -> String {
         match self.program.title {
-            Some(title) => self.eval.words(title).map_or_else(String::new, |words| words.to_string()),
+            // One line, whatever stands in it: it begins many lines of what is printed, and must not make others.
+            Some(title) => {
+                let words = self.eval.words(title);
+                words.map_or_else(String::new, |words| words.replace(['\n', '\r', '\u{2028}', '\u{2029}'], " "))
+            }
             None => {
                 let shop = self.program.shop.map(|shop| shop.span).filter(|span| self.eval.is_own(*span));
                 self.eval.problems.push(say::no_title(shop, self.eval.own_start()));

@@ -574,9 +574,8 @@ impl<'t> Assembler<'_, 't> {
 
 /// What of an opening lies within an outline; all of it where its middle does not, which is a fault that is told elsewhere.
 fn clipped(region: Region, outline: &Region) -> Region {
-    let rim = FlattenedShape::boundary_of(outline).annulus();
     // The usual case, told without a boolean.
-    if rim.is_some_and(|(least, _)| FlattenedShape::of(&region).reach(Point::ZERO) <= least) {
+    if FlattenedShape::of(&region).lies_well_in(&FlattenedShape::of(outline)) {
         return region;
     }
     let middle = region.bounds().map(|bounds| bounds.center());

@@ -12,7 +12,7 @@ use crate::check::evaluate::Fields;
 use crate::check::findings::frames as say;
 use crate::check::value::Value;
 use crate::design::{Axle, Face, Half, Joint, Layer, Pivot, Turn, Wall};
-use crate::geometry::{Bay, Region, TOUCH_MM, shapes};
+use crate::geometry::{Bay, FlattenedShape, Region, TOUCH_MM, evenly, shapes};
 use crate::source::Span;
 use crate::syntax::tree::{Expr, Field, Name, StackLayer, Wheel, WheelPlace};
 use crate::vocabulary::blocks::fields;
@@ -22,6 +22,9 @@ use crate::vocabulary::blocks::fields;
 const ROUNDED: f64 = 1e6;
 /// What is left of a wheel's circle by less than this lets it pass, in mm²: nothing so small is cut.
 const LEFT_MM2: f64 = 1e-3;
+/// So many places of it are asked first, beside its middle, each for so much room about it, in mm: more than that area.
+const PLACES: u32 = 8;
+const PLACE_MM: f64 = 0.1;
 
 /// Where a wheel lies.
 #[derive(Clone, Copy)]
@@ -131,9 +134,12 @@ impl<'t> Assembler<'_, 't> {
             let others = layer.openings().filter_map(|(mark, _)| mark.name.as_deref()).collect::<Vec<_>>();
             return self.eval.report(say::no_such_bay((wheel, opening), &layer.name, &others));
         }
+        let cut = regions.into_iter().fold(Region::empty(), |all, one| all.union(one));
+        // What is open elsewhere takes nothing of its wall.
+        let near = |other: &Region| other.bounds().zip(cut.bounds()).is_some_and(|(a, b)| a.overlaps(b));
         let others = layer.openings().filter(|(mark, _)| mark.name.as_deref() != Some(name.as_str()));
-        let body = others.fold(layer.outline.clone(), |body, (_, other)| body.difference(other));
-        let bay = regions.into_iter().fold(Region::empty(), |all, one| all.union(one)).bay(&body);
+        let others = others.map(|(_, other)| other).filter(|other| near(other));
+        let bay = cut.bay(&others.fold(layer.outline.clone(), |body, other| body.difference(other)));
         let Some(bay) = bay.filter(|bay| bay.wall > 0.0) else {
             return self.eval.report(say::bay_not_round(wheel, opening));
         };
@@ -307,8 +313,26 @@ pub(super) fn rounded(point: Point) -> Point {
     Point::new((point.x * ROUNDED).round() / ROUNDED, (point.y * ROUNDED).round() / ROUNDED)
 }
 
+/// Whether a disc stands in a layer, as a few places of it tell. The usual case, told without a boolean.
+fn surely_meets(layer: &Layer, disc: &Region) -> bool {
+    let Some(bounds) = disc.bounds() else { return false };
+    let outline = FlattenedShape::of(&layer.outline);
+    let openings: Vec<FlattenedShape> = layer.openings().map(|(_, opening)| FlattenedShape::of(opening)).collect();
+    let ways = std::iter::once(Vec2::ZERO).chain(evenly(PLACES));
+    let mut places = ways.map(|way| bounds.center() + way * (bounds.width() / 4.0));
+    places.any(|place| {
+        let away = |flat: &FlattenedShape| flat.distance_to(place).map_or(f64::INFINITY, |(mm, _)| mm);
+        outline.contains(place)
+            && away(&outline) > PLACE_MM
+            && openings.iter().all(|opening| !opening.contains(place) && away(opening) > PLACE_MM)
+    })
+}
+
 /// Whether what fills this region passes through a layer.
 fn leaves_free(layer: &Layer, filled: &Region) -> bool {
+    if surely_meets(layer, filled) {
+        return false;
+    }
     let covered = filled.intersection(&layer.outline);
     layer.openings().fold(covered, |left, (_, opening)| left.difference(opening)).area() < LEFT_MM2
 }

@@ -31,6 +31,13 @@ use crate::source::{Sources, Span};
 use crate::syntax::tree::{Argument, Expr, ExprKind, Face, ForEach, Let, TextPiece};
 use crate::units::{Angle, Dimension, Length, Quantity};
 use crate::vocabulary::measures::MeasureName;
+use crate::work::{spend, spend_on};
+
+/// What a value costs, whatever it is; one that is kept in a list; a byte that is kept. With the last two all that may be kept
+/// stays well below the memory that a dial may take.
+const STEP: u64 = 100;
+const ITEM: u64 = 3_000;
+const KEPT: u64 = 10;
 
 /// A name as seen from the layer that may own it, on one face: lettering on a back is turned round.
 type Key<'t> = (&'t str, Option<&'t str>, Face);
@@ -67,6 +74,8 @@ pub struct Evaluator<'t> {
     face: Face,
     measure: Option<Measure<'t>>,
     steps: usize,
+    /// What is being worked out.
+    at: Option<Span>,
     /// What was found on the way.
     pub problems: Problems,
 }
@@ -96,6 +105,7 @@ impl<'t> Evaluator<'t> {
             face: Face::Front,
             measure: None,
             steps: 0,
+            at: None,
             problems: Problems::default(),
         }
     }
@@ -166,6 +176,16 @@ impl<'t> Evaluator<'t> {
         }
     }
 
+    /// From here on, until something is evaluated, this item is being worked out.
+    pub fn begin(&mut self, item: Span) {
+        self.at = Some(item);
+    }
+
+    /// What was being worked out when the work was given up.
+    pub fn left_at(&self) -> Option<Span> {
+        self.at
+    }
+
     /// The columns that a call takes of a table. What is wrong with them was reported by the type checker.
     pub(super) fn columns(&mut self, arguments: &[Argument]) -> Option<Vec<Arc<Column>>> {
         self.tables.columns(arguments).0
@@ -201,7 +221,11 @@ impl<'t> Evaluator<'t> {
             }
             return None;
         }
-        let value = self.value_of_kind(expr)?;
+        spend(STEP);
+        let outer = self.at.replace(expr.span);
+        let value = self.value_of_kind(expr);
+        self.at = outer;
+        let value = value?;
         match &value {
             Value::Quantity(quantity) if !quantity.value.is_finite() => self.report(say::not_a_number(expr.span)),
             // What is made is looked at once, and not again wherever its name stands.
@@ -219,7 +243,7 @@ impl<'t> Evaluator<'t> {
                 None => Quantity::number(number.value),
             })),
             ExprKind::Text(text) => Some(Value::Text(text.as_str().into())),
-            ExprKind::Filled(pieces) => self.with_values(pieces).map(|text| Value::Text(text.into())),
+            ExprKind::Filled(pieces) => self.with_values(pieces, expr.span).map(|text| Value::Text(text.into())),
             ExprKind::Colour(colour) => Some(Value::Colour(*colour)),
             ExprKind::Truth(truth) => Some(Value::Truth(*truth)),
             ExprKind::Name(name) => self.name(name),
@@ -262,18 +286,23 @@ impl<'t> Evaluator<'t> {
     }
 
     /// A text with its values put in: counts and texts as labels are, quantities as people write them.
-    fn with_values(&mut self, pieces: &'t [TextPiece]) -> Option<String> {
+    fn with_values(&mut self, pieces: &'t [TextPiece], span: Span) -> Option<String> {
         let mut text = String::new();
         for piece in pieces {
             match piece {
                 TextPiece::Letters(letters) => text.push_str(letters),
                 TextPiece::Value(value) => text.push_str(&in_letters(&self.value(value)?)?),
             }
+            if text.len() > limits::TEXT_BYTES {
+                return self.report(say::text_too_long(span));
+            }
         }
+        spend_on(text.len(), KEPT);
         Some(text)
     }
 
     fn listed(&mut self, items: Vec<Value>, span: Span) -> Option<Value> {
+        spend_on(items.len(), ITEM);
         if items.len() > limits::LIST_LENGTH {
             return self.report(say::list_too_long(items.len(), span));
         }

@@ -1,8 +1,10 @@
 //! Values of arithmetic, comparisons, ranges, placings and combinations.
 
+use std::sync::Arc;
+
 use kurbo::{Affine, Point};
 
-use super::{Evaluator, within_bounds};
+use super::{Evaluator, ITEM, STEP, within_bounds};
 use crate::check::findings::values as say;
 use crate::check::value::{Figure, Line, Value};
 use crate::design::Lettering;
@@ -11,6 +13,7 @@ use crate::limits;
 use crate::source::Span;
 use crate::syntax::tree::{Arithmetic, Combining, Comparison, Expr, Logic, Placing};
 use crate::units::{Angle, Quantity};
+use crate::work::spend_on;
 
 /// Two values are the same where they differ by less than this share of the larger.
 const SAME: f64 = 1e-9;
@@ -188,6 +191,7 @@ impl<'t> Evaluator<'t> {
             }),
             Value::Point(point) => Value::Point(map * point),
             Value::List(items) => {
+                spend_on(items.len(), ITEM);
                 let moved: Option<Vec<Value>> = items.iter().map(|item| self.mapped(item.clone(), map, span)).collect();
                 Value::List(moved?.into())
             }
@@ -263,7 +267,10 @@ pub fn compared(comparison: Comparison, left: &Value, right: &Value) -> Option<b
 /// Whether two values are the same; a label is the same as the text or number that it shows.
 fn same(left: &Value, right: &Value) -> bool {
     match (left, right) {
+        // What is one and the same list was not made twice, however often its items were.
+        (Value::List(left), Value::List(right)) if Arc::ptr_eq(left, right) => true,
         (Value::List(left), Value::List(right)) => {
+            spend_on(left.len(), STEP);
             left.len() == right.len() && left.iter().zip(right.iter()).all(|(left, right)| same(left, right))
         }
         (Value::Quantity(_), Value::Quantity(_)) => compared(Comparison::Is, left, right) == Some(true),

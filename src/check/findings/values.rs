@@ -112,6 +112,43 @@ pub fn too_much_work(span: Span) -> Diagnostic {
     .help("a function or `for` inside another one multiplies quickly; make the lists shorter")
 }
 
+/// A text that grew beyond the limit.
+pub fn text_too_long(span: Span) -> Diagnostic {
+    let most = limits::TEXT_BYTES;
+    Diagnostic::error(Finding::TooMany, format!("the values in this text make it longer than {most} bytes"))
+        .label(span, "too long")
+        .help("put fewer or shorter values into it")
+}
+
+/// Work that was given up while a value was worked out.
+pub fn given_up(at: Option<Span>) -> Diagnostic {
+    let told = Diagnostic::error(
+        Finding::TooMuchWork,
+        format!(
+            "working this out takes more than the {} million steps that one dial may take",
+            limits::WORK / 1_000_000
+        ),
+    )
+    .help("make fewer copies or simpler shapes; what crosses itself or lies over much else takes the most work");
+    at.into_iter().fold(told, |told, at| told.label(at, "given up here"))
+}
+
+/// Work that was given up on a dial whose values are all known, and which of its parts has most to it.
+pub fn too_much_to_look_at(part: &str, pieces: usize, on: &str, span: Span) -> Diagnostic {
+    Diagnostic::error(
+        Finding::TooMuchWork,
+        format!(
+            "looking through this dial takes more than the {} million steps that one may take",
+            limits::WORK / 1_000_000
+        ),
+    )
+    .label(span, format!("{part}: {pieces} pieces of outline, more than anything else has"))
+    .help(
+        "give it fewer labels, copies or details, or simpler ones; then the run fewer dials, and the turns fewer stops",
+    )
+    .about(on)
+}
+
 /// A placing that leads out of bounds.
 pub fn out_of_bounds(span: Span) -> Diagnostic {
     Diagnostic::error(

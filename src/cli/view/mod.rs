@@ -1,5 +1,6 @@
 //! `view`: a page that follows the file, on this machine alone.
 
+mod idle;
 mod live;
 mod serve;
 mod watch;
@@ -13,7 +14,7 @@ use clap::Args;
 
 use super::{FINE, MessageFormat, report};
 use crate::parallel::STACK_BYTES;
-use crate::view::Choice;
+use crate::view::{Choice, KEY};
 use live::Live;
 
 #[derive(Debug, Args)]
@@ -42,7 +43,8 @@ fn served(arguments: &ViewArguments) -> Result<(), String> {
     let live = Arc::new(Live::new(&arguments.file, port));
     readable(&live, &arguments.file)?;
     let watcher = watch::Watch::start(Arc::clone(&live))?;
-    let address = format!("http://127.0.0.1:{port}/");
+    // Whoever has this account alone reads it here; others of the machine can reach the port.
+    let address = format!("http://127.0.0.1:{port}/?{KEY}={}", live.token);
     println!("showing    {} at {address} (Ctrl-C stops it)", arguments.file.display());
     if !arguments.stay && opener::open_browser(&address).is_err() {
         eprintln!("dialwright: no browser could be opened; open {address} yourself");

@@ -15,16 +15,20 @@ use serde_json::Value;
 use tokio_stream::StreamExt as _;
 use tokio_stream::wrappers::WatchStream;
 
+use super::idle::Patient;
 use super::live::{Live, STOPPED};
 use crate::limits::REQUEST_BYTES;
-use crate::view::{ICON, POLICY, Route, page, route};
+use crate::view::{ICON, POLICY, Route, cookie, page, route};
 
+/// How long a line is kept on which nothing moves: far longer than any state takes to be worked out, and than word of none is
+/// waited for.
+const IDLE: Duration = Duration::from_secs(120);
 /// How long open lines are given to end.
 const PATIENCE: Duration = Duration::from_secs(1);
 
 /// Serves until the program is asked to stop.
 pub(super) async fn serve(listener: TcpListener, live: Arc<Live>) -> std::io::Result<()> {
-    let listener = tokio::net::TcpListener::from_std(listener)?;
+    let listener = Patient { listener: tokio::net::TcpListener::from_std(listener)?, patience: IDLE };
     let router = Router::new().fallback(answer).with_state(Arc::clone(&live));
     let mut states = live.states.subscribe();
     let stopped = async move {
@@ -64,7 +68,7 @@ async fn answer(State(live): State<Arc<Live>>, request: Request) -> Response {
     let (parts, body) = request.into_parts();
     let response = match route(&parts, live.port, &live.token) {
         Err(refusal) => (refusal.status(), refusal.words()).into_response(),
-        Ok(Route::Page) => typed("text/html; charset=utf-8", page::shell(&live.shown, &live.token)),
+        Ok(Route::Page) => ([(header::SET_COOKIE, cookie(live.port, &live.token))], page(&live)).into_response(),
         Ok(Route::Style(text)) => typed("text/css; charset=utf-8", text),
         Ok(Route::Script(text)) => typed("text/javascript; charset=utf-8", text),
         Ok(Route::Icon) => typed("image/svg+xml", ICON),
@@ -86,6 +90,10 @@ async fn answer(State(live): State<Arc<Live>>, request: Request) -> Response {
         Ok(Route::Write) => write(live, body).await,
     };
     sealed(response)
+}
+
+fn page(live: &Live) -> Response {
+    typed("text/html; charset=utf-8", page::shell(&live.shown, &live.token))
 }
 
 fn typed(kind: &'static str, body: impl Into<Body>) -> Response {

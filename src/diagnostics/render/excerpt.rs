@@ -2,7 +2,7 @@
 //! file from the beginning for every label.
 
 use super::super::Severity;
-use super::harmless::{harmless, harmless_in_place, harmless_words};
+use super::harmless::{harmless_in_place, harmless_line, harmless_words};
 use crate::source::{SourceFile, Span};
 use miette::{LabeledSpan, MietteError, MietteSpanContents, SourceCode, SourceSpan, SpanContents};
 use std::collections::{BTreeMap, BTreeSet};
@@ -45,7 +45,7 @@ impl Excerpt {
 
     /// The same, as a terminal may show it.
     pub(super) fn harmless(file: &SourceFile) -> Self {
-        let (name, text) = (Arc::from(harmless(&file.name)), Arc::from(harmless_in_place(&file.text)));
+        let (name, text) = (Arc::from(harmless_line(&file.name)), Arc::from(harmless_in_place(&file.text)));
         Self { name, text, ..Self::of(file) }
     }
 

@@ -27,6 +27,11 @@ pub(super) fn harmless_words(text: &str) -> String {
     harmless(text).replace('\t', " ")
 }
 
+/// The same for what stands in a line, such as the name of a file: nothing in it begins another line.
+pub fn harmless_line(text: &str) -> String {
+    harmless(text).replace('\n', "\u{240a}").replace(['\u{2028}', '\u{2029}'], "\u{fffd}")
+}
+
 /// The same for the text of JSON: escaped, so that programs read what was there.
 pub fn harmless_json(text: &str) -> Cow<'_, str> {
     if !text.contains(acts) {
@@ -68,4 +73,11 @@ fn picture(letter: char) -> char {
         '\u{7f}' => '\u{2421}',
         _ => UNSEEN,
     }
+}
+
+/// The text without characters that XML 1.0 forbids.
+pub fn printable(text: &str) -> String {
+    let allowed =
+        |c: &char| matches!(c, '\t' | '\n' | '\r' | ' '..='\u{d7ff}' | '\u{e000}'..='\u{fffd}' | '\u{10000}'..);
+    text.chars().filter(allowed).collect()
 }

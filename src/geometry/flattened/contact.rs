@@ -13,22 +13,35 @@ use crate::geometry::boxes::gap_squared;
 /// How far past its ends a segment counts, as a part of its length, so that rounding leaves no hole where two of them join.
 const JOIN: f64 = 1e-9;
 
+/// How far is looked for a contact at first, in radians.
+const NEAR: f64 = 0.25;
+
 /// Two angles in radians, anticlockwise and clockwise.
 pub(crate) type Angles = (f64, f64);
 
 /// The angles by which `turning` may be turned about the axis before its boundary meets that of `fixed`; no more than `most`,
 /// which is half a turn at the most. They must not meet as they lie.
 pub(crate) fn first_contact(turning: &FlattenedShape, fixed: &FlattenedShape, most: Angles) -> Angles {
-    let mut found = Search { most, chord: chord(most) };
     let (turning_bands, fixed_bands) = (Bands::of(turning), Bands::of(fixed));
+    let turning: Vec<BandedLeaf<'_>> = turning_bands.leaves(turning).collect();
     let fixed: Vec<BandedLeaf<'_>> = fixed_bands.leaves(fixed).collect();
-    for one in turning_bands.leaves(turning) {
-        for other in &fixed {
+    // Contacts are mostly near, and few leaves are as near as that: farther ones are looked for only where there is none.
+    let near = within(&turning, &fixed, (most.0.min(NEAR), most.1.min(NEAR)));
+    let left = |found: f64, most: f64| if found < NEAR { found } else { most };
+    let all = (left(near.0, most.0), left(near.1, most.1));
+    if all == near { near } else { within(&turning, &fixed, all) }
+}
+
+/// The same of leaves, for angles up to a limit.
+fn within(turning: &[BandedLeaf<'_>], fixed: &[BandedLeaf<'_>], limit: Angles) -> Angles {
+    let mut found = Search { most: limit, chord: chord(limit) };
+    for one in turning {
+        for other in fixed {
             let outer = one.band.most.min(other.band.most);
             let meet = one.band.least <= other.band.most && other.band.least <= one.band.most;
             if meet && gap_squared(one.leaf.bounds, other.leaf.bounds) <= found.chord * outer {
-                found.meet(&one, other, false);
-                found.meet(other, &one, true);
+                found.meet(one, other, false);
+                found.meet(other, one, true);
             }
         }
     }

@@ -3,9 +3,10 @@
 use kurbo::{Line, Point, Rect};
 
 use super::FlattenedShape;
-use super::tree::{FAN, Leaf};
+use super::tree::{FAN, LEAF, Leaf};
 use crate::geometry::boxes::gap_squared;
 use crate::geometry::segment::{meeting, nearest_on};
+use crate::work::{spend, spend_on};
 
 /// Overlaps up to this depth are contact, not overlap, in mm: twice the flattening, which either shape may be off by, and the
 /// booleans' tolerance.
@@ -51,8 +52,10 @@ impl FlattenedShape {
             if gap_squared(mine.bounds, other_bounds) >= best.0 {
                 continue;
             }
+            spend_on(near.len(), 2);
             for theirs in &near {
                 if gap_squared(mine.bounds, theirs.bounds) < best.0 {
+                    spend(LEAF);
                     nearest_between(mine, *theirs, &mut best);
                 }
             }
@@ -140,6 +143,11 @@ impl FlattenedShape {
     pub(crate) fn lies_clear_in(&self, hole: &Self, mm: f64) -> bool {
         let within = mm.max(1e-9);
         self.edge_gap(hole, within).mm >= within && self.starts.iter().all(|start| hole.contains(*start))
+    }
+
+    /// Whether all of it lies in `body`, by more than shapes that touch.
+    pub(crate) fn lies_well_in(&self, body: &Self) -> bool {
+        self.lies_clear_in(body, TOUCH_MM) && !body.starts.iter().any(|start| self.contains(*start))
     }
 
     /// Room round this shape inside `hole`: least gap between the edges, or how far it sticks out, negative.

@@ -14,9 +14,12 @@ mod tree;
 pub(crate) use contact::{Angles, first_contact};
 pub(crate) use gap::{Gap, TOUCH_MM};
 
+use std::ops::Deref;
+use std::sync::{Arc, OnceLock};
+
 use kurbo::{Affine, BezPath, Line, ParamCurve, PathEl, Point, Rect};
 
-use super::{Region, Trace};
+use super::{Region, Trace, convex};
 use tree::Tree;
 
 /// How closely flattened copies follow their curves unless told otherwise, in mm. It is also the error of a gap. Twice this and
@@ -26,9 +29,16 @@ const FINE_MM: f64 = 5e-4;
 const PIECE_MM: f64 = 0.5;
 const PIECES: f64 = 256.0;
 
-/// A shape as straight segments, the inside on their left: closed contours that are filled, or lines.
+/// A shape as straight segments, the inside on their left: closed contours that are filled, or lines. Copies share what they hold.
 #[derive(Clone, Debug, Default)]
-pub(crate) struct FlattenedShape {
+pub(crate) struct FlattenedShape(Arc<Segments>);
+
+/// What a [`Region`] keeps of its flattened copy: half of what is proven of a shape begins with it.
+pub(super) type Kept = OnceLock<FlattenedShape>;
+
+/// What a flattened shape holds.
+#[derive(Debug, Default)]
+pub(crate) struct Segments {
     /// Contour by contour, each run along. Neighbours in this order lie near one another, so that boxes round a few on end are
     /// small and the tree needs no sorting.
     segments: Vec<Line>,
@@ -37,12 +47,21 @@ pub(crate) struct FlattenedShape {
     starts: Vec<Point>,
     /// Whether there is an inside; a scored line has none.
     filled: bool,
+    hull: OnceLock<Vec<Point>>,
+}
+
+impl Deref for FlattenedShape {
+    type Target = Segments;
+
+    fn deref(&self) -> &Segments {
+        &self.0
+    }
 }
 
 impl FlattenedShape {
-    /// A region, to within [`FINE_MM`].
+    /// A region, to within [`FINE_MM`]. Worked out once for a region and its copies.
     pub(crate) fn of(region: &Region) -> Self {
-        Self::to_within(region, FINE_MM)
+        region.kept().get_or_init(|| Self::to_within(region, FINE_MM)).clone()
     }
 
     /// A region, to within `tolerance` mm.
@@ -82,7 +101,7 @@ impl FlattenedShape {
     }
 
     fn assembled(segments: Vec<Line>, starts: Vec<Point>, filled: bool) -> Self {
-        Self { tree: Tree::over(&segments), segments, starts, filled }
+        Self(Arc::new(Segments { tree: Tree::over(&segments), segments, starts, filled, hull: OnceLock::new() }))
     }
 
     /// Whether nothing is there.
@@ -102,6 +121,11 @@ impl FlattenedShape {
         self.segments.iter().map(|segment| segment.p0).chain(open.iter().map(|segment| segment.p1))
     }
 
+    /// The corners of its convex hull, counter-clockwise. Worked out once.
+    pub(crate) fn hull(&self) -> &[Point] {
+        self.hull.get_or_init(|| convex(self.vertices().collect(), |point| *point))
+    }
+
     /// Every segment, contour by contour.
     pub(crate) fn segments(&self) -> &[Line] {
         &self.segments
@@ -119,10 +143,9 @@ impl FlattenedShape {
     }
 
     /// Both shapes as one set of contours. Right for gaps where they do not overlap.
-    pub(crate) fn joined(mut self, other: &Self) -> Self {
-        self.segments.extend_from_slice(&other.segments);
-        self.starts.extend_from_slice(&other.starts);
-        Self::assembled(self.segments, self.starts, self.filled && other.filled)
+    pub(crate) fn joined(&self, other: &Self) -> Self {
+        let (segments, starts) = ([&*self.segments, &other.segments].concat(), [&*self.starts, &other.starts].concat());
+        Self::assembled(segments, starts, self.filled && other.filled)
     }
 
     /// Distance of the farthest point from `centre`, in mm; 0 where empty.

@@ -3,6 +3,7 @@
 use kurbo::Vec2;
 
 use super::FlattenedShape;
+use crate::work::spend_on;
 
 impl FlattenedShape {
     /// The stretches of a level line that lie inside, from left to right.
@@ -10,6 +11,7 @@ impl FlattenedShape {
         if !self.filled {
             return Vec::new();
         }
+        spend_on(self.segments.len(), 3);
         let crossed = self.segments.iter().filter(|line| (line.p0.y <= y) != (line.p1.y <= y));
         let mut crossings: Vec<(f64, i32)> = crossed
             .map(|line| {
@@ -33,6 +35,7 @@ impl FlattenedShape {
 
     /// Where the ray from the axis through `way` crosses the boundary, in lengths of `way`.
     pub(crate) fn ray_crossings(&self, way: Vec2) -> impl Iterator<Item = f64> {
+        spend_on(self.segments.len(), 5);
         self.segments.iter().filter_map(move |line| {
             let (from, along) = (line.p0.to_vec2(), line.p1 - line.p0);
             let scale = way.cross(along);

@@ -9,11 +9,16 @@ use kurbo::{Line, Point, Rect};
 
 use super::FlattenedShape;
 use crate::geometry::boxes::{self, gap_squared};
+use crate::work::{spend, spend_on};
 
 /// Segments in a leaf, and boxes in a node.
 pub(super) const FAN: usize = 8;
 /// The binary logarithm of that.
 const FAN_BITS: u32 = FAN.trailing_zeros();
+/// Steps for a segment that comes under a tree, for a box of nodes that is looked at with those in it, and for a leaf.
+const SEGMENT: u64 = 20;
+const BOX: u64 = 20;
+pub(super) const LEAF: u64 = 60;
 
 /// The boxes over some segments.
 #[derive(Clone, Debug, Default)]
@@ -27,6 +32,7 @@ pub(super) struct Tree {
 
 impl Tree {
     pub(super) fn over(segments: &[Line]) -> Self {
+        spend_on(segments.len(), SEGMENT);
         let own: Vec<Rect> = segments.iter().map(|segment| boxes::between(segment.p0, segment.p1)).collect();
         let leaves = united(&own);
         let mut nodes: Vec<Vec<Rect>> = Vec::new();
@@ -77,6 +83,7 @@ impl Walk<'_> {
             for bounds in self.siblings.by_ref() {
                 self.at += 1;
                 if wanted(*bounds) {
+                    spend(LEAF);
                     return Some(self.at - 1);
                 }
             }
@@ -96,6 +103,7 @@ impl Walk<'_> {
             for (level, boxes) in self.tree.nodes.iter().take(top).enumerate().rev() {
                 let bits = FAN_BITS as usize * level;
                 let place = self.node >> bits;
+                spend(BOX);
                 if !boxes.get(place).is_some_and(|bounds| wanted(*bounds)) {
                     self.node = (place + 1) << bits;
                     continue 'nodes;

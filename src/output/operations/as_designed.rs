@@ -16,8 +16,7 @@ use crate::design::{
     Depth, Design, Face, Fastener, Half, Ink, Joint, Label, Layer, Mark, Pivot, PocketDepth, Pole, Ring, RingWork,
     Rivet, Shape, Slot, Turn, Work, hex,
 };
-use crate::geometry::{Region, Trace, polar};
-use crate::output::path::contours;
+use crate::geometry::{Region, Trace, contours, polar};
 use crate::physics::Polarity;
 use crate::plan::face_name;
 use crate::units::{Angle, Length};

@@ -9,9 +9,9 @@ mod as_designed;
 use kurbo::{Affine, Point};
 use serde::Serialize;
 
-use super::path::contours;
 use crate::audit::Audit;
 use crate::design::{Design, Layer};
+use crate::geometry::contours;
 use crate::plan::{
     Board, Caution, CutEdge, LaidInto, Lie, Operation, OperationKind, PlacedPart, Plan, Setup, StockUse, Turned,
     TurnedPart, cautions, face_name,

@@ -1,11 +1,13 @@
 //! A page, as it has been read from its SVG, drawn once more into a PDF: paths stay paths, text stays text.
 //!
-//! Pages are ours, so what they never hold (pictures of pixels, gradients, masks, filters) is refused and not imitated.
+//! Pages are ours, so what they never hold (gradients, masks, filters, pictures but JPEG) is refused and not imitated.
 
 use std::collections::HashMap;
 
+use krilla::Data;
 use krilla::color::rgb;
-use krilla::geom::{Path, PathBuilder, Point, Transform};
+use krilla::geom::{Path, PathBuilder, Point, Size, Transform};
+use krilla::image::Image;
 use krilla::num::NormalizedF32;
 use krilla::paint::{Fill, FillRule, LineCap, LineJoin, Stroke, StrokeDash};
 use krilla::surface::Surface;
@@ -64,7 +66,7 @@ impl Printer {
             usvg::Node::Group(inner) => self.group(inner, fonts, surface),
             usvg::Node::Path(drawn) => draw_path(drawn, surface),
             usvg::Node::Text(text) => self.text(text, fonts, surface),
-            usvg::Node::Image(_) => Err("a page holds a picture of pixels".to_owned()),
+            usvg::Node::Image(image) => draw_image(image, surface),
         });
         // As many as were pushed: the transform, the opacity, and the clip where there is one.
         (0..2 + usize::from(clip.is_some())).for_each(|_| surface.pop());
@@ -174,6 +176,16 @@ fn clip_path(clip: &usvg::ClipPath) -> Result<(Path, FillRule), String> {
             _ => return Err("a page is clipped by more than one path".to_owned()),
         }
     }
+}
+
+/// A picture of pixels, as large as the page has it. It stays the JPEG that it is.
+fn draw_image(image: &usvg::Image, surface: &mut Surface<'_>) -> Result<(), String> {
+    let usvg::ImageKind::JPEG(bytes) = image.kind() else {
+        return Err("a page holds a picture that is no JPEG".to_owned());
+    };
+    let size = Size::from_wh(image.size().width(), image.size().height()).ok_or("a picture has no size")?;
+    surface.draw_image(Image::from_jpeg(Data::from(bytes.as_ref().clone()), true)?, size);
+    Ok(())
 }
 
 fn path(data: &usvg::tiny_skia_path::Path, map: usvg::Transform) -> Option<Path> {

@@ -1,5 +1,7 @@
 //! From the SVG of pages to PDF and PNG. Text is set in the built-in typefaces alone, so that nothing depends on the machine.
 
+use std::sync::Arc;
+
 use krilla::geom::Size;
 use krilla::metadata::Metadata;
 use krilla::page::PageSettings;
@@ -15,6 +17,15 @@ const POINT_MM: f64 = 25.4 / 72.0;
 const DOTS: f64 = 200.0 / 25.4;
 /// Longest side of a PNG, in dots.
 const LONGEST: f64 = 8_000.0;
+
+/// What reads our pages: as for drawings of others, but that the pictures which are written into a page are taken.
+fn options() -> usvg::Options<'static> {
+    let held = |mime: &str, bytes: Arc<Vec<u8>>, _: &usvg::Options<'_>| {
+        (mime == "image/jpeg").then(|| usvg::ImageKind::JPEG(bytes))
+    };
+    let resolver = usvg::ImageHrefResolver { resolve_data: Box::new(held), resolve_string: Box::new(|_, _| None) };
+    usvg::Options { image_href_resolver: resolver, ..closed_options() }
+}
 
 /// The pages as PDF, each exactly as large as its paper, its text as text. No date is in it: the same pages give the same
 /// bytes.
@@ -37,7 +48,7 @@ pub fn pdf(pages: &Pages) -> Result<Vec<u8>, String> {
     let size = Size::from_wh(points(wide), points(high)).ok_or("the paper has no size")?;
     // Pages go from our usvg to the printing library by our own code: its reader of SVG is an older usvg, which would
     // come along with a second copy of everything that draws.
-    let (options, mut printer) = (closed_options(), Printer::default());
+    let (options, mut printer) = (options(), Printer::default());
     for page in pages.each() {
         let tree = usvg::Tree::from_str(&page, &options).map_err(|error| error.to_string())?;
         let mut page = document.start_page_with(PageSettings::new(size));
@@ -54,7 +65,7 @@ pub fn pdf(pages: &Pages) -> Result<Vec<u8>, String> {
 /// # Errors
 /// Why it cannot be drawn, in words.
 pub fn png(sheet: &str) -> Result<Vec<u8>, String> {
-    let tree = usvg::Tree::from_str(sheet, &closed_options()).map_err(|error| error.to_string())?;
+    let tree = usvg::Tree::from_str(sheet, &options()).map_err(|error| error.to_string())?;
     let (wide, high) = (f64::from(tree.size().width()), f64::from(tree.size().height()));
     // The tree counts 96 dots to an inch.
     // A proof of many pages is one tall picture, which would else take gigabytes.

@@ -1,11 +1,15 @@
 //! The first page, for the client: how the dial looks, what it is in plain words, and where it is approved. No codes, no line
 //! numbers, no price.
 
+use std::num::NonZeroUsize;
+
+use base64::Engine as _;
+use base64::engine::general_purpose::STANDARD;
 use kurbo::Point;
-use svg::node::element::{Group, Rectangle};
+use svg::node::element::{Group, Image, Rectangle};
 
 use super::super::Printing;
-use super::super::drawing::{GREY, INK};
+use super::super::drawing::{GREY, INK, titled};
 use super::super::look::Look;
 use super::super::page::text::{BODY, HEAD, SMALL, Style, TextRun, Voice, baseline, line, line_height, width};
 use super::super::page::{Flow, THIN, rule};
@@ -15,6 +19,7 @@ use crate::audit::turning::CheckedReading;
 use crate::design::pose::Pose;
 use crate::design::{Design, Face, Tone, hex};
 use crate::diagnostics::counted;
+use crate::portrait::{Portrait, View, portrait};
 use crate::units::{Length, plain};
 
 /// Room for the views of the front and the back, in mm.
@@ -25,6 +30,9 @@ const GUTTER: f64 = 8.0;
 const ROW: f64 = 6.2;
 /// Where what a fact says begins, in mm.
 const FACTS: f64 = 34.0;
+/// How large the picture from aside is, in mm, and how many pixels long: some 180 to an inch.
+const ASIDE: f64 = 60.0;
+const PIXELS: u32 = 420;
 /// Labels are listed up to this many letters.
 const LISTED: usize = 60;
 /// Height of the approval panel, and what it keeps free within its edge, in mm.
@@ -37,9 +45,13 @@ const HAIR: Tone = [0xc9, 0xbd, 0xa9];
 pub(super) fn page(flow: &mut Flow, job: &Printing) {
     views(flow, job.design);
     flow.heading("What you get", 3.0 * ROW);
+    if let Some(drawn) = aside(job.design) {
+        flow.put_beside(drawn, (ASIDE, ASIDE));
+    }
     for (what, how) in facts(job) {
         fact(flow, &what, &how);
     }
+    flow.below();
     if crate::plan::has_magnets(job.design) {
         flow.gap(2.0);
         flow.paragraph(&[
@@ -78,6 +90,19 @@ fn views(flow: &mut Flow, design: &Design) {
             ));
     }
     flow.put(row.set("id", "client-views"), high + line_height(SMALL) + 1.0);
+}
+
+/// The finished dial from aside, in its material, on the white of the paper.
+fn aside(design: &Design) -> Option<Group> {
+    let wanted = Portrait { view: View::Quarter, stops: Vec::new(), size: PIXELS, clear_ground: true };
+    // One thread: variants of a family are printed side by side.
+    let drawn = portrait(design, &wanted, NonZeroUsize::MIN).on([0xff; 3]).jpeg().ok()?;
+    let picture = Image::new()
+        .set("width", ASIDE)
+        .set("height", ASIDE)
+        .set("preserveAspectRatio", "xMidYMid meet")
+        .set("xlink:href", format!("data:image/jpeg;base64,{}", STANDARD.encode(drawn)));
+    Some(Group::new().add(titled("The dial from aside")).add(picture))
 }
 
 /// A fact: what it is of, and what it is.
@@ -129,7 +154,7 @@ fn facts(job: &Printing) -> Vec<(String, String)> {
     let finishes: Vec<&str> = finishes(design);
     say("Surface", if finishes.is_empty() { "as the stock is, unfinished".to_owned() } else { finishes.join(", ") });
     if let Some(sure) = job.audit.dial_yield(design) {
-        say("Reads right", format!("{} of the dials at every stop, made as this shop makes them", sure.share));
+        say("Reads right", format!("{} of the dials, at every stop", sure.share));
     }
     facts
 }

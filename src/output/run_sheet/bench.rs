@@ -6,10 +6,10 @@ use svg::node::element::{Circle, Group, Path};
 
 use super::super::drawing::INK;
 use super::super::page::THIN;
-use super::super::path::contours;
 use crate::audit::holding::Holding;
 use crate::design::axis::magnets;
 use crate::design::{Depth, Design, Face, Pole, hex};
+use crate::geometry::contours;
 use crate::geometry::polar;
 use crate::physics::Polarity;
 use crate::plan::face_name;

@@ -452,7 +452,19 @@ pub const WAYS: &[Way] = &[
         told: Finding(NeverSeen),
         computed: "audit/bonds/mod.rs",
         fault: Ui("never-seen"),
-        twin: With("  engrave title", "  back score title"),
+        twin: With(
+            "layer lid of birch { ",
+            "layer lid of birch { window plate = rectangle(width: 40mm, height: 10mm) at (0mm, -16mm); ",
+        ),
+        rests_on: "by hand",
+    },
+    Way {
+        says: "words lie beneath a cover that bares them at no stop",
+        suffers: MAKER_AND_CLIENT,
+        told: Finding(NeverSeen),
+        computed: "audit/turning/beneath.rs",
+        fault: Ui("never-seen-2"),
+        twin: With("  engrave text", "  back engrave text"),
         rests_on: "by hand",
     },
 ];

@@ -108,6 +108,15 @@ pub const WAYS: &[Way] = &[
         rests_on: "by hand; shapely in tests/data/dials.py",
     },
     Way {
+        says: "the opening shows the whole ring, and nothing tells which label is due",
+        suffers: PLAYER,
+        told: Finding(ReadingShared),
+        computed: "audit/turning/judge.rs",
+        fault: Ui("reading-shared-3"),
+        twin: With("from: -170deg, to: 170deg", "from: -12deg, to: 12deg"),
+        rests_on: "by hand",
+    },
+    Way {
         says: "another mark shows beside the label",
         suffers: PLAYER,
         told: Finding(ReadingShared),

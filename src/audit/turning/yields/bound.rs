@@ -4,7 +4,7 @@ use kurbo::{Affine, Line, Point, Vec2};
 
 use super::corners::{Corner, Corners, Edge};
 use super::sparser;
-use crate::geometry::{FlattenedShape, TOUCH_MM, convex};
+use crate::geometry::{FlattenedShape, TOUCH_MM};
 
 /// What is farther than this many standard deviations is left out: it comes about in seven of two million dials.
 const FAR: f64 = 4.5;
@@ -69,6 +69,8 @@ pub(super) struct Bound {
 /// Ink and what it must keep clear of, both in one frame, with what moves the ink.
 pub(super) struct Pair<'a> {
     pub ink: &'a FlattenedShape,
+    /// The corners of its convex hull, counter-clockwise.
+    pub hull: Vec<Point>,
     pub body: &'a FlattenedShape,
     /// Takes the body to the frame of the ink.
     pub map: Affine,
@@ -93,9 +95,9 @@ impl Pair<'_> {
         }
         let edges: Vec<Line> = outlines.concat();
         let mut bounds = Vec::new();
-        let hull = convex(self.ink.vertices().collect(), |point| *point);
         let is_inside = |corner: &Point| self.overlap && self.body.contains(back * *corner);
-        let (inside, outside): (Vec<Point>, Vec<Point>) = sparser::hull(&hull).into_iter().partition(is_inside);
+        let hull = sparser::hull(&self.hull);
+        let (inside, outside): (Vec<Point>, Vec<Point>) = hull.into_iter().partition(is_inside);
         for corner in inside {
             bounds.extend(nearest(edges.iter(), corner).and_then(|edge| self.overlapping(corner, edge, true)));
         }
@@ -156,13 +158,15 @@ impl Pair<'_> {
             let counts = past <= 0.01 + near_end * self.straying.shifted || *past_ends.get_or_insert_with(wraps);
             counts.then_some((bound, at))
         };
-        let first = counted(nearest.at);
+        // The others of one that is hardly ever reached are nearer only where turning brings them nearer.
+        let is_far = self.bound(nearest.at, edge, normal, of_ink).is_far(&self.straying);
+        let first = if is_far { None } else { counted(nearest.at) };
         bounds.extend(first);
         // Another corner holds wherever the nearest does, unless it may be turned to stand nearer.
         let lean = self.straying.most() * (1.0 + self.straying.most());
         let nearer = |corner: &Corner| {
             let farther = corner.room - nearest.room;
-            first.is_none() || farther.powi(2) < (corner.at - nearest.at).hypot2() * lean.powi(2)
+            first.is_none() && !is_far || farther.powi(2) < (corner.at - nearest.at).hypot2() * lean.powi(2)
         };
         bounds.extend(corners.others(nearest, &asked, nearer).filter_map(|corner| counted(corner.at)));
     }

@@ -220,13 +220,16 @@ impl Replicate {
                 } else if setting.is_together() {
                     let windows = setting.parts.iter().map(|part| part.windows(&made, wider));
                     let mut all = [FREE; TURNED];
+                    let mut chances = [1.0; TURNED];
                     for (windows, sum) in windows.zip(self.sums.parts.get_mut(at).into_iter().flatten()) {
-                        *sum += mean(&right(&setting.chances(&windows, &made.turns)));
+                        chances = setting.chances(&windows, &made.turns);
+                        *sum += mean(&right(&chances));
                         for (all, window) in all.iter_mut().zip(windows) {
                             *all = (all.0.max(window.0), all.1.min(window.1));
                         }
                     }
-                    setting.chances(&all, &made.turns)
+                    // One alone is all of them.
+                    if setting.parts.len() > 1 { setting.chances(&all, &made.turns) } else { chances }
                 } else {
                     for (part, at) in setting.parts.iter().zip(at) {
                         let chances = self.chances_apart(setting, std::slice::from_ref(part), &made, wider);

@@ -128,7 +128,7 @@ pub(super) fn looks(design: &Design, scene: &Scene, reading: &CheckedReading, ca
 }
 
 struct Gathering<'a> {
-    scene: &'a Scene<'a>,
+    scene: &'a Scene,
     causes: &'a Causes,
     motions: Vec<Motion>,
     /// How far each of them strays.
@@ -204,7 +204,14 @@ impl Gathering<'_> {
             if stop.margin.as_mm() > self.straying(motion).reach(radius) {
                 continue;
             }
-            let pair = self.pair(ink, &cover.flat, pose.map(cover.layer, ring_at), overlap, 1.0, motion);
+            let pair = self.pair(
+                (ink, ink.hull().to_vec()),
+                &cover.flat,
+                pose.map(cover.layer, ring_at),
+                overlap,
+                1.0,
+                motion,
+            );
             bounds.extend(pair.bounds().into_iter().map(|(bound, _)| Bound { motion, ..bound }));
         }
     }
@@ -224,8 +231,10 @@ impl Gathering<'_> {
                 continue;
             }
             let motion = self.motion(ink.layer, scene.view_frame());
-            let moved = ink.flat.moved(pose.map(ink.layer, ring_at));
-            let pair = self.pair(&moved, view, back, gap < -TOUCH_MM, -1.0, motion);
+            let to_ring = pose.map(ink.layer, ring_at);
+            let moved = ink.flat.moved(to_ring);
+            let hull = ink.flat.hull().iter().map(|corner| to_ring * *corner).collect();
+            let pair = self.pair((&moved, hull), view, back, gap < -TOUCH_MM, -1.0, motion);
             // Whichever layer's edge it is that it comes past.
             let turns = self.motions.get(motion).map_or(&[] as &[usize], |motion| &motion.turns);
             let straying = self.causes.straying(turns, &self.everything.glued);
@@ -238,7 +247,7 @@ impl Gathering<'_> {
 
     fn pair<'p>(
         &self,
-        ink: &'p FlattenedShape,
+        (ink, hull): (&'p FlattenedShape, Vec<Point>),
         body: &'p FlattenedShape,
         map: Affine,
         overlap: bool,
@@ -246,7 +255,7 @@ impl Gathering<'_> {
         motion: usize,
     ) -> Pair<'p> {
         let sign = self.motions.get(motion).map_or(1.0, |motion| motion.sign);
-        Pair { ink, body, map, wider, overlap, sign, straying: self.straying(motion) }
+        Pair { ink, hull, body, map, wider, overlap, sign, straying: self.straying(motion) }
     }
 
     /// A cover in another band comes over the label where it is shifted that far, whichever way.

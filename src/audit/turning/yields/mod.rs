@@ -16,13 +16,15 @@ mod sparser;
 pub use loss::{Loss, Spread};
 pub use share::Share;
 
+use std::sync::Arc;
+
 use serde_json::{Value, json};
 
+use super::ReadingCheck;
 use super::scene::Scene;
-use super::{CheckedReading, ReadingCheck};
 use crate::audit::fit::in_words;
 use crate::audit::holding::Holding;
-use crate::design::{Design, Reading, Spreads};
+use crate::design::{Design, Spreads};
 use crate::units::rounded;
 pub(super) use causes::Causes;
 use draw::{Setting, drawn};
@@ -109,11 +111,11 @@ pub fn yields(design: &Design, check: &ReadingCheck, spreads: &Spreads, holding:
     }
     let causes = Causes::of(design, spreads, holding);
     let looked = check.readings.iter().map(|reading| {
-        let scene = Scene::of(design, asked(design, reading)?).ok()?;
+        let scene = check.scene(design, reading)?;
         let looks = looks(design, &scene, reading, &causes);
         Some((scene, looks))
     });
-    let looked: Vec<Option<(Scene, Looks)>> = looked.collect();
+    let looked: Vec<Option<(Arc<Scene>, Looks)>> = looked.collect();
     let settings = settings(check, &looked);
     let found = drawn(&settings, &causes);
     let mut readings: Vec<Vec<Share>> = check
@@ -150,11 +152,6 @@ pub fn yields(design: &Design, check: &ReadingCheck, spreads: &Spreads, holding:
     Yields { dial, readings }
 }
 
-/// What asked for a reading that was checked.
-fn asked<'d>(design: &'d Design, reading: &CheckedReading) -> Option<&'d Reading> {
-    design.readings.iter().find(|asked| asked.origin == reading.origin && asked.by == reading.by)
-}
-
 /// With what the bounds themselves may be off by.
 fn widened(share: Share, reads_as_drawn: bool, crowded: bool) -> Share {
     // Where each of many stops misreads by so much more, they all read right by this factor less.
@@ -172,7 +169,7 @@ fn worst(readings: &[Vec<Share>]) -> Option<WorstStop> {
 }
 
 /// Every way to set the dial, with all readings that cross the same turns in it.
-fn settings<'a>(check: &'a ReadingCheck, looked: &'a [Option<(Scene, Looks)>]) -> Vec<Setting<'a>> {
+fn settings<'a>(check: &'a ReadingCheck, looked: &'a [Option<(Arc<Scene>, Looks)>]) -> Vec<Setting<'a>> {
     let mut all = Vec::new();
     let mut known: Vec<&[usize]> = Vec::new();
     for reading in &check.readings {
