@@ -180,7 +180,7 @@ fn pictures_are_right(all: &[Told], html: &str, name: &str) {
             assert!((ring.radius - scale * it.diameter / 2.0).abs() < 0.01, "{name}: {says}");
             let dots: Vec<&Circle> = circles.iter().filter(|circle| circle.inked).filter(is_here).collect();
             assert_eq!(dots.len(), usize::from(it.dot), "{name}: {says}: at {at:?}");
-            assert!(dots.iter().all(|dot| dot.radius > 0.0 && dot.radius < 0.7 * ring.radius), "{name}: {says}");
+            assert!(dots.iter().all(|dot| dot.radius > 0.0 && dot.radius < 0.9 * ring.radius), "{name}: {says}");
         }
     }
 }
@@ -198,7 +198,8 @@ fn every_magnet_lies_as_the_bench_is_told() {
     for (name, analysis) in &all {
         let dial = &analysis.dials[0];
         let Some(made) = dial.made() else { panic!("{name} is not made: {:?}", analysis.findings) };
-        let clicks = dial.design.turns().any(|(_, turn)| turn.clicks.is_some());
+        // Bearings in words are about the turn's own axis, those of the list about the layer's.
+        let clicks = dial.design.turns().any(|(_, turn)| turn.clicks.is_some() && turn.axle.is_none());
         for audit in std::iter::once(dial.audit.clone()).chain(clicks.then(|| mixed(&dial.audit))) {
             let files = output::files(&dial.design, &audit, made, &analysis.sources);
             let text = |name: &str| {

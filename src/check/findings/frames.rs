@@ -6,7 +6,7 @@ use crate::check::value::Value;
 use crate::design::Layer;
 use crate::diagnostics::{Diagnostic, Finding, listed, suggest};
 use crate::source::Span;
-use crate::syntax::tree::{Expr, ExprKind, Name, Wheel};
+use crate::syntax::tree::{Expr, Name, Wheel};
 use crate::units::Length;
 
 /// A wheel in something that is no opening of its frame.
@@ -52,7 +52,7 @@ pub fn field_of_wheel(wheel: &Wheel, field: &Name) -> Diagnostic {
         format!("`{word}` is not worked out for a wheel in an opening, which nothing but friction holds"),
     )
     .label(field.span, format!("not for `{name}`"))
-    .help("take it out: a wheel in an opening takes `stops` alone; what lies at a point, `hand at (26mm, 0mm) on magnets(disc)`, takes all fields of a turn")
+    .help("take it out: a wheel in an opening takes `stops` alone; a hand, which lies `at` a point, takes all fields of a turn")
     .about(name)
 }
 
@@ -64,7 +64,7 @@ pub fn pivot_of_wheel(wheel: &Wheel, pivot: &Expr) -> Diagnostic {
         "a wheel in an opening is held by its wall, and a pivot is not worked out for it",
     )
     .label(pivot.span, format!("not for `{name}`"))
-    .help("take `on …` out; what turns on a pivot lies at a point of a layer: `hand at (26mm, 0mm) on rivet(eyelet)`")
+    .help("take `on …` out; what turns on a pivot lies `at` a point of a layer")
     .about(name)
 }
 
@@ -84,9 +84,7 @@ pub fn hand_without_pivot(wheel: &Wheel, point: Span, pivot: Option<&str>) -> Di
         .label(point.after(), "on what?")
         .about(name);
     match pivot {
-        Some(pivot) => {
-            found.help(format!("say what it turns on, as in `on {pivot}`")).mend(point.after(), format!(" on {pivot}"))
-        }
+        Some(pivot) => found.help(format!("say what it turns on, as in `on {pivot}`")),
         None => found.help("say what it turns on, as in `on rivet(eyelet)` or `on magnets(disc)`, of your shop"),
     }
 }
@@ -97,16 +95,10 @@ pub fn at_no_point(wheel: &Wheel, point: &Expr, opens: bool) -> Diagnostic {
     let found = Diagnostic::error(Finding::HandForm, format!("what `{name}` lies at is no point"))
         .label(point.span, if opens { "an opening" } else { "a mark" })
         .about(name);
-    if opens && wheel.pivot.is_none() {
-        let whole = wheel.layer.span.after().to(point.span);
-        let opening = if let ExprKind::Name(opening) = &point.kind { opening.as_str() } else { "" };
-        found.help("a wheel lies `in` an opening, and `at` a point on a pivot").mend(whole, format!(" in {opening}"))
-    } else if opens {
-        found.help(
-            "a wheel lies `in` an opening, and `at` a point on a pivot: write `in`, or a point, as in `at (26mm, 0mm) on rivet(eyelet)`",
-        )
+    if opens {
+        found.help("a wheel lies `in` an opening, and a hand `at` a point on a pivot: write `in`, or a point")
     } else {
-        found.help("write a point, as in `at (26mm, 0mm)`")
+        found.help("write a point, or the name of one")
     }
 }
 

@@ -146,6 +146,13 @@ pub(super) const STATED: &[Stated] = &[
     row("end-pin-short-2", "end-pin-short", "from {}mm", "length 2mm", Value("length {}mm")),
     row("end-slot-short", "end-slot-short", "`play: {}mm`", "play: 0.1mm", Value("play: {}mm")),
     row("ends-form", "ends-form", "radius: {}mm)`", "pin(dowel)", Value("pin(dowel, radius: {}mm)")),
+    row(
+        "ring-off-axis",
+        "ring-off-axis",
+        "`centre ({}mm, 0mm)`",
+        "labels 1 to 6;",
+        Value("labels 1 to 6; centre ({}mm, 0mm);"),
+    ),
     row("ends-form-2", "ends-form", "radius: {}mm)`", "magnets(disc, radius: 8mm)", Value("pin(dowel, radius: {}mm)")),
     row(
         "pin-clamps-nothing",
