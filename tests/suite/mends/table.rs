@@ -114,6 +114,13 @@ pub(super) const STATED: &[Stated] = &[
     row("pocket-broken", "reading-shared", "at least {}mm narrower", "12mm", Of("{}mm", |by| 12.0 - by)),
     row("pocket-off-centre", "pocket-off-centre", "centre it on ({}, 0)", "0.4mm", Value("{}mm")),
     row("pocket-too-deep", "pocket-too-deep", "make it {}mm deep", "depth 3mm", Value("depth {}mm")),
+    row(
+        "raised-not-freed",
+        "raised-not-freed",
+        "circle(diameter: {}mm) less",
+        "circle(diameter: 46mm)",
+        Value("circle(diameter: {}mm)"),
+    ),
     row("raised-too-thin", "raised-too-thin", "labels {} times", "height 6mm", Of("height {}mm", |by| 6.0 * by)),
     row("raised-too-thin", "raised-too-thin", "deeper than {}mm", "depth 0.8mm", Value("depth {}mm")),
     row("reading-hidden-2", "reading-hidden", "`radius {}mm`", "radius 24mm", Value("radius {}mm")),
