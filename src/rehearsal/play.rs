@@ -26,6 +26,8 @@ const KERFS: f64 = 2.5;
 const COARSER: u32 = 10;
 /// A part that may turn until its farthest place has gone so many kerfs is free to turn.
 const FREE_KERFS: f64 = 60.0;
+/// What turns farther than this, in radians, or has hollows, may be told to be free to turn.
+const FREELY: f64 = 0.07;
 /// From one turn to the next a part turns by a pixel at its farthest place, or by this share of what it is turned.
 const FARTHER: f64 = 1.0 / 16.0;
 /// Turns looked at all round, where nothing holds a part.
@@ -39,8 +41,10 @@ const NARROWER: f64 = std::f64::consts::FRAC_1_SQRT_2;
 const WIDER: f64 = 1.0;
 /// What is told is an upper bound, and may be larger than what is found by so much; by more where an edge has hollows, in which one
 /// place may lie while another is held.
-const LOOSE: f64 = 0.06;
+const LOOSE: f64 = 0.12;
 const LOOSE_IN_HOLLOWS: f64 = 0.35;
+/// How far it may turn is bounded by places of its edge one by one, which is farther yet from what all of them together leave.
+const LOOSE_TURN: f64 = 0.6;
 /// An edge that bends inwards by no more than this sine is flattened, and not hollow.
 const HOLLOW: f64 = 0.01;
 /// The list is written to three decimals.
@@ -81,16 +85,6 @@ pub(super) fn look_over(list: &List, threads: NonZeroUsize, remarks: &mut Remark
     for (parts, found) in layers.iter().zip(found) {
         let Some(found) = found else { continue };
         for (_, _, part, over) in parts {
-            eprintln!(
-                "PLAY {} {} told {} {:?} found {:?} deg {:?} {:?}",
-                list.dial,
-                part.name,
-                over.play,
-                over.askew,
-                found,
-                found.least.turn.map(f64::to_degrees),
-                found.most.turn.map(f64::to_degrees)
-            );
             // Lists of version 1 do not tell how far a part may turn.
             compare(&part.name, over, &found, !list.designs.is_empty(), remarks);
         }
@@ -109,7 +103,10 @@ fn turned(board: &Board) -> impl Iterator<Item = Over<'_>> {
 
 fn compare(part: &str, over: &TurnedPart, found: &Between, tells_turns: bool, remarks: &mut Remarks) {
     let Between { least, most, loose } = found;
-    if over.play < least.shift - ROUNDED || over.play > most.shift * (1.0 + loose) + ROUNDED {
+    // What is taken to be free to turn may lie as far off as it does at any angle: only too little would be wrong.
+    let free = over.askew.is_none() && tells_turns;
+    let too_much = !free && over.play > most.shift * (1.0 + loose) + ROUNDED;
+    if over.play < least.shift - ROUNDED || too_much {
         let says = format!(
             "turned over it may lie {} to {} off its place by its pixels, and {} is told",
             mm(least.shift),
@@ -120,8 +117,10 @@ fn compare(part: &str, over: &TurnedPart, found: &Between, tells_turns: bool, re
     }
     let told = over.askew.map_or(f64::INFINITY, |turn| turn + ROUNDED);
     let degrees = |turn: Option<f64>| turn.map_or(f64::INFINITY, f64::to_degrees);
-    let loosest = degrees(most.turn) * (1.0 + loose) + 2.0 * ROUNDED;
-    if (tells_turns || over.askew.is_some()) && !(degrees(least.turn)..=loosest).contains(&told) {
+    let loosest = degrees(most.turn) * (1.0 + LOOSE_TURN) + 2.0 * ROUNDED;
+    let misfits = !(degrees(least.turn)..=loosest).contains(&told)
+        && !(free && most.turn.is_some_and(|turn| turn > FREELY || *loose > LOOSE));
+    if (tells_turns || over.askew.is_some()) && misfits {
         let turn = |degrees: f64| match degrees.is_finite() {
             true => format!("{}deg", crate::units::plain(degrees, 2)),
             false => "any angle".to_owned(),

@@ -138,6 +138,8 @@ fn pieces(node: Node, onto: Affine, told: &mut String) {
     let name = node.tag_name().name();
     let attributes = COLOURS.iter().filter_map(|key| {
         let value = node.attributes().find(|it| it.name() == *key)?.value();
+        // Of a picture that is written into the page, what it is: its pixels are held by tests of their own.
+        let value = if value.starts_with("data:") { value.split(';').next()? } else { value };
         Some(format!(" {key}={value}"))
     });
     let attributes: String = attributes.collect();
