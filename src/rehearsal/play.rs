@@ -104,7 +104,7 @@ fn turned(board: &Board) -> impl Iterator<Item = Over<'_>> {
 fn compare(part: &str, over: &TurnedPart, found: &Between, tells_turns: bool, remarks: &mut Remarks) {
     let Between { least, most, loose } = found;
     // What is taken to be free to turn may lie as far off as it does at any angle: only too little would be wrong.
-    let free = over.askew.is_none() && tells_turns;
+    let free = over.askew.is_none() && tells_turns && most.turn.is_some();
     let too_much = !free && over.play > most.shift * (1.0 + loose) + ROUNDED;
     if over.play < least.shift - ROUNDED || too_much {
         let says = format!(
