@@ -25,7 +25,8 @@ const SPACE: f64 = 2.6;
 // A function of the language and no typeface: what it gives is a trace, where a typeface gives regions.
 pub fn set(text: &str, setting: &Setting) -> Result<BezPath, LetteringError> {
     setting.checked(text)?;
-    let mut path = block(&lines(text, setting)?, setting);
+    // Its line is a stroke like the letters, where that of a typeface is an area.
+    let mut path = block(&lines(text, setting)?, &Setting { underlined: false, ..*setting });
     if path.is_empty() {
         return Err(LetteringError::Blank);
     }

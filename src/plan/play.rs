@@ -437,7 +437,7 @@ mod tests {
             let open = deg((2.0 * FLAT_MM + STEP * kerf) * 2.0 / half);
             assert!(turn >= wanted && turn <= wanted + open, "{half} {kerf}: {turn} {wanted}");
             let shift = found.shift.as_mm();
-            assert!(shift >= kerf && shift <= 1.02 * (kerf + 2.0 * FLAT_MM), "{half} {kerf}: {shift}");
+            assert!(shift >= kerf && shift <= 1.06 * (kerf + 2.0 * FLAT_MM), "{half} {kerf}: {shift}");
         }
     }
 
@@ -454,7 +454,7 @@ mod tests {
             let wanted = deg(((wide + 2.0 * kerf) / across).asin() - (wide / across).asin());
             let open = deg((2.0 * FLAT_MM + STEP * kerf) * 4.0 / long);
             assert!(turn >= wanted && turn <= wanted + open, "{long} {wide}: {turn} {wanted}");
-            assert!(found.shift.as_mm() < 1.03 * (kerf + 2.0 * FLAT_MM), "{found:?}");
+            assert!(found.shift.as_mm() < 1.15 * (kerf + 2.0 * FLAT_MM), "{found:?}");
         }
     }
 

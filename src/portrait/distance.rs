@@ -176,7 +176,8 @@ mod tests {
         distance(&covered, &outline)
     }
 
-    /// Against the closed forms of a disc and a square: within a hundredth of a millimetre near the edge, a sample elsewhere.
+    /// Against the closed forms of a disc and a square: within a hundredth of a millimetre near the edge, the diagonal of a sample
+    /// elsewhere.
     #[test]
     fn distances_are_those_of_the_closed_forms() {
         let disc = field(&circle(10.0).unwrap());
@@ -184,9 +185,9 @@ mod tests {
         for at in 0..240 {
             let far = at as f32 * 0.05;
             let (x, y) = (far * 0.6, far * 0.8);
-            let most = if (10.0 - far).abs() < 0.15 { 0.01 } else { 0.09 };
+            let most = if (10.0 - far).abs() < 0.15 { 0.01 } else { 0.12 };
             assert!((disc.at(x, y) - (10.0 - far)).abs() < most, "disc at {far}: {}", disc.at(x, y));
-            let most = if (10.0 - far).abs() < 0.15 { 0.01 } else { 0.09 };
+            let most = if (10.0 - far).abs() < 0.15 { 0.01 } else { 0.12 };
             assert!((square.at(far, 1.0) - (10.0 - far)).abs() < most, "square at {far}: {}", square.at(far, 1.0));
         }
         // Beyond the grid the way to it counts in.

@@ -42,8 +42,10 @@ pub(super) fn answer(answer: &Answer, asked: Option<(End, &Expr)>, sources: &Sou
         }
         Outcome::Impossible(conflict) => ("impossible", conflict_json(answer, conflict)),
     };
-    said["outcome"] = word.into();
-    said[word] = held;
+    if let Some(fields) = said.as_object_mut() {
+        fields.insert("outcome".to_owned(), word.into());
+        fields.insert(word.to_owned(), held);
+    }
     said
 }
 

@@ -251,6 +251,7 @@ struct WaitText<'a> {
 
 #[derive(Serialize)]
 #[serde(tag = "joint", rename_all = "kebab-case")]
+#[allow(clippy::large_enum_variant, reason = "each is made once, and written at once")]
 enum JointText<'a> {
     Glue {
         adhesive: &'a str,

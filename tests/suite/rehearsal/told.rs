@@ -288,7 +288,7 @@ fn play_of_turned_parts_is_measured() {
         ("less play told", Kind::Play, |it, told| told(it, "play", |play| play - 0.06)),
         ("more play told", Kind::Play, |it, told| told(it, "play", |play| play + 0.06)),
         ("told to lie less askew", Kind::Play, |it, told| told(it, "askew", |askew| 0.75 * askew)),
-        ("told to lie farther askew", Kind::Play, |it, told| told(it, "askew", |askew| 2.0 * askew)),
+        ("told to lie farther askew", Kind::Play, |it, told| told(it, "askew", |askew| 3.0 * askew)),
         ("told to turn freely", Kind::Play, |it, _| {
             over(it).as_object_mut().unwrap().remove("askew");
         }),
