@@ -284,7 +284,8 @@ fn play_of_turned_parts_is_measured() {
         let value = over(it)[what].as_f64().unwrap();
         over(it)[what] = json!(by(value));
     };
-    let alterations: &[(&str, Kind, fn(&mut Altered, Told))] = &[
+    type Alteration = (&'static str, Kind, fn(&mut Altered, Told));
+    let alterations: &[Alteration] = &[
         ("less play told", Kind::Play, |it, told| told(it, "play", |play| play - 0.06)),
         ("more play told", Kind::Play, |it, told| told(it, "play", |play| play + 0.06)),
         ("told to lie less askew", Kind::Play, |it, told| told(it, "askew", |askew| 0.75 * askew)),
