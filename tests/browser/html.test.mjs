@@ -55,11 +55,14 @@ test("the live page is as the standard has it, as served and as shown", async ()
       child.on("exit", () => failed(new Error(`it ended: ${out}`)));
       child.stdout.on("data", (text) => {
         out += text;
-        const [told] = out.match(/http:\/\/127\.0\.0\.1:\d+\//) ?? [];
+        const [told] = out.match(/http:\/\/127\.0\.0\.1:\d+\/\?key=\w+/) ?? [];
         if (told) found(told);
       });
     });
-    assert.deepEqual(await faults(await (await fetch(address)).text()), []);
+    const { origin, port, searchParams } = new URL(address);
+    const served = await fetch(origin, { headers: { Cookie: `dialwright-${port}=${searchParams.get("key")}` } });
+    assert.equal(served.status, 200);
+    assert.deepEqual(await faults(await served.text()), []);
     const page = await browser.context.newPage();
     await page.goto(address);
     await page.waitForSelector("[data-viewer]");

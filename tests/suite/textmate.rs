@@ -92,6 +92,14 @@ fn fields(spec: &BlockSpec) -> Value {
 }
 
 /// An item whose block follows an expression: `turn on magnets(disc) { … }`.
+/// The same, with the word before a pivot.
+fn turning_on(mut line: Value) -> Value {
+    if let Some(patterns) = line["patterns"].as_array_mut() {
+        patterns.insert(1, pattern(&format!(r"(?<!{LETTER})(on)(?!{LETTER})"), &[KEYWORD]));
+    }
+    line
+}
+
 fn block_after(begin: &str, captures: &[&str], fields: &str) -> Value {
     json!({
         "begin": begin,
@@ -215,11 +223,11 @@ fn grammar() -> Value {
             block(&format!(r"{START}(?:{NAME}\s*=\s*)?{NAME}"), &[], &["comment", "frame", "expression"]),
         ] },
         "frame": { "patterns": [
-            block_after(
-                &format!(r"{START}(?:{NAME}\s*(=)\s*)?{NAME}\s+(in)\s+{NAME}"),
+            turning_on(block_after(
+                &format!(r"{START}(?:{NAME}\s*(=)\s*)?{NAME}\s+(?:(in)\s+{NAME}|(?=at(?!{LETTER})))"),
                 &["keyword.operator.dial", KEYWORD],
                 "fields-turn",
-            ),
+            )),
         ] },
         "family": { "patterns": [
             block(&format!(r"{START}(variant)\s+({NAME})"), &[KEYWORD, NEW], &["comment", "expression"]),
