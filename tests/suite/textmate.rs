@@ -91,8 +91,7 @@ fn fields(spec: &BlockSpec) -> Value {
     json!({ "patterns": patterns })
 }
 
-/// An item whose block follows an expression: `turn on magnets(disc) { … }`.
-/// The same, with the word before a pivot.
+/// An item of a frame, with the word before a pivot: `hp = hand at left on rivet(eyelet) { … }`.
 fn turning_on(mut line: Value) -> Value {
     if let Some(patterns) = line["patterns"].as_array_mut() {
         patterns.insert(1, pattern(&format!(r"(?<!{LETTER})(on)(?!{LETTER})"), &[KEYWORD]));
@@ -100,6 +99,7 @@ fn turning_on(mut line: Value) -> Value {
     line
 }
 
+/// An item whose block follows an expression: `turn on magnets(disc) { … }`.
 fn block_after(begin: &str, captures: &[&str], fields: &str) -> Value {
     json!({
         "begin": begin,
