@@ -185,9 +185,9 @@ mod tests {
         for at in 0..240 {
             let far = at as f32 * 0.05;
             let (x, y) = (far * 0.6, far * 0.8);
-            let most = if (10.0 - far).abs() < 0.15 { 0.01 } else { 0.12 };
+            let most = if (10.0 - far).abs() < 0.12 { 0.01 } else { 0.12 };
             assert!((disc.at(x, y) - (10.0 - far)).abs() < most, "disc at {far}: {}", disc.at(x, y));
-            let most = if (10.0 - far).abs() < 0.15 { 0.01 } else { 0.12 };
+            let most = if (10.0 - far).abs() < 0.12 { 0.01 } else { 0.12 };
             let wall = (10.0 - far).min(9.0);
             assert!((square.at(far, 1.0) - wall).abs() < most, "square at {far}: {}", square.at(far, 1.0));
         }
