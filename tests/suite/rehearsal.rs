@@ -461,7 +461,7 @@ fn altered_turning_and_assembly_are_named() {
         }),
         ("more play told", Kind::Play, |it| {
             let play = over(it)["play"].as_f64().unwrap();
-            over(it)["play"] = json!(play + 0.05);
+            over(it)["play"] = json!(play + 0.08);
         }),
         ("told to be kept from turning", Kind::Play, |it| over(it)["askew"] = json!(2.0)),
         ("a magnet turned over", Kind::Magnet, |it| it.design()["magnets"][1]["north"] = json!("down")),
