@@ -67,15 +67,12 @@ pub fn begin(
     };
     // Sizes in whole steps, so that the one that is proposed is a plain figure.
     let first = (answers.across.as_mm() / STEP).floor();
-    let mut larger = None;
-    for step in (1..=STEPS).map(|step| first + step as f64) {
-        let across = Length::mm(step * STEP);
+    for across in (1..=STEPS).map(|step| Length::mm((first + step as f64) * STEP)) {
         if at(across)?.is_ok() {
-            larger = Some(across);
-            break;
+            return Err(Refused::Faulty { why, larger: Some(across) });
         }
     }
-    Err(Refused::Faulty { why, larger })
+    Err(Refused::Faulty { why, larger: None })
 }
 
 /// The dial at this very size: the first opening that is sound with something of the shop; else what is said of the first.

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::coupon::read_workshop;
-use super::disk::{DiskProject, put_new};
+use super::disk::{DiskProject, folder_of, put_new};
 use super::{FINE, MessageFormat, length, report};
 use crate::begin::{Answers, Begun, Holder, Readings, Refused, begin};
 use crate::check::Shop;
@@ -99,7 +99,7 @@ fn begun(arguments: &BeginArguments) -> Result<u8, String> {
 
 /// The name of the shop file as the new file takes it: relative to its folder, and not outside of it.
 fn within(file: &Path, shop: &Path) -> Result<String, String> {
-    let folder = file.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let folder = folder_of(file);
     let found = folder.canonicalize().ok().zip(shop.canonicalize().ok());
     let inside = found.as_ref().and_then(|(folder, shop)| shop.strip_prefix(folder).ok());
     let parts = inside.map(|inside| inside.iter().map(|part| part.to_string_lossy()).collect::<Vec<_>>().join("/"));
@@ -135,15 +135,14 @@ impl Asked {
             "" => Err("write a few words".to_owned()),
             words => Ok(words.to_owned()),
         };
-        let mut answer = Unanswered { asked: self };
-        let shows = answer.or(given.shows.clone(), "What does the dial show?", &capital(&title), any)?;
+        let shows = self.or(given.shows.clone(), "What does the dial show?", &capital(&title), any)?;
         let readings = "How many readings, from what to what (1 to 12), or which words (Fair, Rain, Snow)?";
-        let readings = answer.or(given.readings.clone(), readings, "10", Readings::read)?;
-        let across = answer.or(given.across, "How large is it from edge to edge?", "60mm", length)?;
+        let readings = self.or(given.readings.clone(), readings, "10", Readings::read)?;
+        let across = self.or(given.across, "How large is it from edge to edge?", "60mm", length)?;
         let stocks: Vec<&str> = shop.stocks.keys().map(String::as_str).collect();
         let usual = stocks.first().copied().unwrap_or_default();
         let which = format!("What is it cut from: {}?", stocks.join(", "));
-        let stock = answer.or(given.stock.clone(), &which, usual, stock)?;
+        let stock = self.or(given.stock.clone(), &which, usual, stock)?;
         let holders = Holder::of(shop);
         let usual = holders
             .first()
@@ -157,8 +156,19 @@ impl Asked {
         let given = given.held_by.and_then(|holder| Holder::WORDS.iter().find(|(_, of)| *of == holder));
         let given = given.map(|(word, _)| held(word)).transpose()?;
         let which = format!("What holds it together and lets it turn: {}?", holders.join(", "));
-        let holder = answer.or(given, &which, usual, held)?;
+        let holder = self.or(given, &which, usual, held)?;
         Ok(Answers { shows, readings, across, stock, holder })
+    }
+
+    /// What is given, else what is answered.
+    fn or<T>(
+        &mut self,
+        given: Option<T>,
+        question: &str,
+        usual: &str,
+        read: impl Fn(&str) -> Result<T, String>,
+    ) -> Result<T, String> {
+        given.map_or_else(|| self.one(question, usual, read), Ok)
     }
 
     /// Asks until the answer can be read; an empty one is what is usual.
@@ -180,23 +190,6 @@ impl Asked {
                 Err(help) => return Err(help),
             }
         }
-    }
-}
-
-/// Asks for what is not given.
-struct Unanswered<'a> {
-    asked: &'a mut Asked,
-}
-
-impl Unanswered<'_> {
-    fn or<T>(
-        &mut self,
-        given: Option<T>,
-        question: &str,
-        usual: &str,
-        read: impl Fn(&str) -> Result<T, String>,
-    ) -> Result<T, String> {
-        given.map_or_else(|| self.asked.one(question, usual, read), Ok)
     }
 }
 

@@ -237,6 +237,6 @@ fn put_in_place(fresh: tempfile::NamedTempFile, path: &Path) -> io::Result<()> {
     named(folder_of(path))
 }
 
-fn folder_of(path: &Path) -> &Path {
+pub(super) fn folder_of(path: &Path) -> &Path {
     path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
 }
