@@ -63,6 +63,7 @@
 //!
 //! What is stable and what a version number promises stands in the file DEVELOPERS.md of the repository.
 
+pub mod adopt;
 pub mod analysis;
 pub mod artwork;
 pub mod audit;

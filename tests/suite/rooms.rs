@@ -45,6 +45,7 @@ const ROOMS: &[&str] = &[
     "seek",
     "coupon",
     "begin",
+    "adopt",
     "manual",
     "editor",
     "view",
