@@ -54,6 +54,7 @@
 //! | values found instead of tried | [`seek::seek`] |
 //! | what is wrong, for people and for programs | [`diagnostics::as_text`], [`diagnostics::as_sarif`] |
 //! | what is written for the shop | [`output::all_files`], [`mod@quote`] |
+//! | a dial read from a drawing | [`adopt::adopt`] |
 //! | what changed between two designs | [`diff::diff`] |
 //! | the one layout of texts | [`format::tidied`] |
 //! | every finding and its page | [`diagnostics::Finding`] |

@@ -6,6 +6,7 @@ use super::Work;
 use super::contour::STEPS;
 use super::figures::{bearing, call, deg, place, room, round, round_deg};
 use super::parts::{Item, Part};
+use super::runs::runs;
 use super::shape::Kind;
 use crate::artwork::DrawnLine;
 use crate::geometry::contours;
@@ -52,7 +53,7 @@ pub(super) struct Ring {
 
 /// The outline as the language writes it, with what there is to say of it.
 pub(super) fn outline(part: &Part) -> (String, String) {
-    written(&part.outline, part.axis.at)
+    written(&part.outline, part.axis.at, part.noise)
 }
 
 /// Everything on a part but its texts and its art, what is equal on a ring once.
@@ -67,8 +68,8 @@ pub(super) fn marks(part: &Part) -> Vec<Mark> {
         let is_ring = ring.len() > 1 && steps.is_some() && (middle(first) - axis).hypot() > 1.0;
         let taken = if is_ring { ring } else { vec![first] };
         let (mut text, remark) = match taken.as_slice() {
-            [only] => written(only, axis),
-            several => written(&averaged(first, several, axis), axis),
+            [only] => written(only, axis, part.noise),
+            several => written(&averaged(first, several, axis), axis, part.noise),
         };
         if taken.len() > 1 {
             text += &format!(" repeated {}", taken.len());
@@ -161,8 +162,11 @@ fn averaged(first: &Item, items: &[&Item], axis: Point) -> Item {
 }
 
 /// An item as a region of the language, and how far it lies from what was drawn.
-fn written(item: &Item, axis: Point) -> (String, String) {
+fn written(item: &Item, axis: Point, noise: f64) -> (String, String) {
     let Some(found) = &item.found else {
+        if let Some(data) = runs(&item.contour, noise, axis) {
+            return (format!("path(\"{data}\")"), "no shape of the language: its lines and arcs".to_owned());
+        }
         let data = data(&item.contour.path, axis);
         return (format!("path(\"{data}\")"), "no shape of the language: as it was drawn".to_owned());
     };

@@ -8,6 +8,7 @@ mod laid;
 mod marks;
 mod parts;
 mod recognise;
+mod runs;
 mod shape;
 mod text;
 mod works;

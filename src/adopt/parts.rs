@@ -37,6 +37,8 @@ pub(super) struct Part {
     /// Filled areas that are no shape.
     pub(super) art: Vec<DrawnPath>,
     pub(super) axis: Axis,
+    /// That of the drawing, in mm.
+    pub(super) noise: f64,
     /// How many such parts were drawn.
     pub(super) count: usize,
 }
@@ -251,6 +253,7 @@ fn parts_of(share: &Share, sorted: Sorted, noise: f64) -> (Vec<Part>, usize) {
             lines: Vec::new(),
             art: Vec::new(),
             axis: Axis::default(),
+            noise,
             count: 1,
         })
         .collect();

@@ -511,6 +511,35 @@ fn drawings_of_other_libraries_are_read() {
     }
 }
 
+#[test]
+fn what_is_no_shape_becomes_its_lines_and_arcs() {
+    // A disc with a tab: an arc of 300 points, two lines, and an arc of 40 round the tab.
+    let (radius, half) = (28.0_f64, 7.0_f64);
+    let from = (half / radius).asin().to_degrees();
+    let mut edge: Edge = (0..=300)
+        .map(|step| about((from + (360.0 - 2.0 * from) * f64::from(step) / 300.0) / 360.0))
+        .map(|(x, y)| (radius * x, radius * y))
+        .collect();
+    edge.extend(
+        (0..=40)
+            .map(|step| about((270.0 + 180.0 * f64::from(step) / 40.0) / 360.0))
+            .map(|(x, y)| (half * x, 31.0 + half * y)),
+    );
+    for noise in [0.0, 0.01, 0.05] {
+        let dial = Dial { name: "tab", outline: drawn(edge.clone(), "", CUT), cover: Vec::new() };
+        let adopted = read(&svg(&dial, Manner::Noisy(noise), &mut Chance(7)));
+        let outline = adopted.text.split("path(").nth(1).and_then(|rest| rest.split(')').next()).expect("it is a path");
+        let (arcs, lines) = (outline.matches('A').count(), outline.matches('L').count());
+        assert!((2..=8).contains(&arcs) && lines <= 6, "{noise}: {}", adopted.text);
+        assert!(
+            adopted.laid.greatest_mm <= 0.05 + 4.0 * noise,
+            "{noise}: {} {}",
+            adopted.laid.greatest_mm,
+            adopted.text
+        );
+    }
+}
+
 /// A dial whose labels are live text.
 fn lettered(head: &str, labels: &[&str], turn: f64) -> String {
     let mut text = format!(
