@@ -1,7 +1,7 @@
 //! What the file builds, laid over the drawing that it was read from.
 
 use kurbo::{Affine, BezPath, Point, Rect, Shape as _};
-use svg::node::element::{Circle, Group, Path, Text};
+use svg::node::element::{Circle, Group, Path};
 
 use super::Work;
 use super::contour::STEPS;
@@ -9,6 +9,7 @@ use super::parts::Item;
 use super::text::Sheet;
 use crate::design::{self, Design};
 use crate::geometry::{Region, contours};
+use crate::output::drawing::{INK, Lettering};
 use crate::units::{mm, plain};
 use crate::work::spend_on;
 
@@ -106,6 +107,7 @@ fn nearest(item: &Item, drawn: &BezPath, built: &[(Work, BezPath)]) -> Option<(f
 /// All layers side by side: the drawing broad and grey, what is built thin and black over it, the farthest place circled.
 fn picture(shown: &[Shown]) -> String {
     const MARGIN: f64 = 6.0;
+    let lettering = Lettering::embedded();
     let mut document = svg::Document::new();
     let (mut right, mut high) = (MARGIN, 0.0_f64);
     for one in shown {
@@ -123,8 +125,11 @@ fn picture(shown: &[Shown]) -> String {
             group = group.add(ring.set("fill", "none").set("stroke", "#b34000").set("stroke-width", 0.3));
             words += &format!(": {} at the most", mm((away * 1000.0).ceil() / 1000.0));
         }
-        let text = Text::new(words).set("x", plain(right, 3)).set("y", MARGIN).set("font-size", 4);
-        document = document.add(group.add(text.set("font-family", "DejaVu Sans").set("fill", "#222222")));
+        let room = bounds.width().max(60.0);
+        if let Some(words) = lettering.line(&words, 2.8, INK, (right, MARGIN, room)) {
+            group = group.add(words);
+        }
+        document = document.add(group);
         right += bounds.width().max(60.0) + MARGIN;
         high = high.max(bounds.height() + 3.0 * MARGIN);
     }

@@ -19,7 +19,6 @@ use std::collections::BTreeMap;
 
 use kurbo::Affine;
 
-use crate::analysis::{Analysis, Request, analyse};
 use crate::artwork::{ArtError, DrawnPath, Dropped, Elements, StatedSize, elements};
 use crate::check::{Checked, LoadError, load};
 use crate::design::hex;
@@ -27,7 +26,6 @@ use crate::diagnostics::counted;
 use crate::format::tidied;
 use crate::geometry::contours;
 use crate::limits::WORK;
-use crate::plan::Effort;
 use crate::project::{Overlaid, Project};
 use crate::units::{Length, mm, plain};
 use crate::work::Meter;
@@ -107,8 +105,6 @@ pub struct Adopted {
     pub noise_mm: f64,
     /// What it builds, laid over the drawing.
     pub laid: Laid,
-    /// All that is known of it.
-    pub analysis: Analysis,
 }
 
 /// Why a drawing makes no dial.
@@ -176,9 +172,7 @@ fn counted_adopt(
     sheet.head = head(wanted, &works, &told, &laid, split.noise);
     let text = sheet.text(wanted, depth.as_deref(), None);
     let text = tidied(name, &text).unwrap_or(text);
-    let request = Request { effort: Effort(0), ..Request::default() };
-    let analysis = analyse(&over(&text), name, "", &request).map_err(Refused::Shop)?;
-    Ok(Adopted { text, art, works, told, layers: sheet.layers.len(), noise_mm: split.noise, laid, analysis })
+    Ok(Adopted { text, art, works, told, layers: sheet.layers.len(), noise_mm: split.noise, laid })
 }
 
 /// The drawing in mm.

@@ -24,8 +24,9 @@ const AS_ROUND: f64 = 0.02;
 /// A kind is taken without a word where it is better than the next by this much (Schwarz 1978, from memory).
 const CLEAR: f64 = 10.0;
 
-/// Points that all shapes are tried on first, and for how many steps; how many are then fitted to all points, and for how many.
+/// Points that all shapes are tried on first, and for how many steps; how many are then fitted to most points, and for how many.
 const SOME: usize = 72;
+const MOST: usize = 200;
 const FEW: usize = 12;
 const KEPT: usize = 6;
 const STEPS: usize = 40;
@@ -50,6 +51,7 @@ pub(super) fn recognised(contour: &Contour, noise: f64, about: &[Point]) -> Opti
     let scale = (3.0 * noise).max(0.05);
     let least = 0.2_f64.max(6.0 * noise).min(half * 0.2);
     let count = contour.points.len() as f64;
+    let most = some(contour, MOST);
     let round = fitted(circle(contour), &contour.points, scale, STEPS);
     // Whatever has more numbers fits noise better; and no shape that is told from a circle lies as near to one.
     if round.rms <= floor.max(AS_ROUND.min(0.02 * half)).max(1.3 * noise) && round.worst <= WORST * near {
@@ -57,7 +59,7 @@ pub(super) fn recognised(contour: &Contour, noise: f64, about: &[Point]) -> Opti
     }
     let mut scored: Vec<(f64, Fit)> = Vec::new();
     for guess in promising(contour, about, scale) {
-        let fit = fitted(guess, &contour.points, scale, STEPS);
+        let fit = fitted(fitted(guess, &most, scale, STEPS).shape, &contour.points, scale, 0);
         let is_larger = fit.shape.size.iter().any(|size| *size > 3.0 * half) && guess.kind != Kind::Sector;
         if is_larger || !fit.shape.is_sound(least) || fit.most > near || fit.worst > WORST * near {
             continue;
@@ -91,10 +93,15 @@ fn is_kin(one: Kind, other: Kind) -> bool {
     std::mem::discriminant(&one) == std::mem::discriminant(&other) || (boxed(one) && boxed(other))
 }
 
+/// So many of its points at the most.
+fn some(contour: &Contour, count: usize) -> Vec<Point> {
+    let every = contour.points.len().div_ceil(count).max(1);
+    contour.points.iter().step_by(every).copied().collect()
+}
+
 /// The shapes that come nearest to some of the points in a few steps.
 fn promising(contour: &Contour, about: &[Point], scale: f64) -> Vec<Shape> {
-    let every = contour.points.len().div_ceil(SOME).max(1);
-    let some: Vec<Point> = contour.points.iter().step_by(every).copied().collect();
+    let some = some(contour, SOME);
     let guesses = guesses(contour, about).into_iter();
     let mut tried: Vec<Fit> = guesses.map(|guess| fitted(guess, &some, scale, FEW)).collect();
     tried.retain(|fit| fit.rms.is_finite());

@@ -21,8 +21,14 @@ const VERTICES: std::ops::RangeInclusive<usize> = 16..=4000;
 #[derive(Clone, Copy)]
 enum Run {
     Line,
-    /// Its radius in mm, whether it is more than half a circle, and whether it runs counter-clockwise.
-    Arc(f64, bool, bool),
+    Arc {
+        centre: Point,
+        radius: f64,
+        /// Whether it is more than half a circle.
+        large: bool,
+        /// Whether it runs counter-clockwise.
+        ccw: bool,
+    },
 }
 
 /// Path data about the axis, where runs are much fewer than vertices.
@@ -52,7 +58,7 @@ pub(super) fn runs(contour: &Contour, noise: f64, axis: Point) -> Option<String>
         let end = at(points.get(to)?);
         let _ = match run {
             Run::Line => write!(data, " L{end}"),
-            Run::Arc(radius, large, ccw) => {
+            Run::Arc { radius, large, ccw, .. } => {
                 let radius = plain(radius, 4);
                 write!(data, " A{radius},{radius} 0 {} {} {end}", u8::from(large), u8::from(ccw))
             }
@@ -88,7 +94,7 @@ fn longest(points: &[Point], from: usize, near: f64) -> Option<(usize, Run)> {
             continue;
         }
         missed.0 += 1;
-        match arc(first, last, inside, near) {
+        match arc(first, last, inside, near).filter(|arc| follows(arc, run, near)) {
             Some(arc) => (best, missed.1) = ((to, arc), 0),
             None => missed.1 += 1,
         }
@@ -103,6 +109,13 @@ fn is_line(first: Point, last: Point, inside: &[Point], near: f64) -> bool {
     let along = last - first;
     let long = along.hypot();
     long > 1e-6 && inside.iter().all(|point| (along.cross(*point - first) / long).abs() <= near)
+}
+
+/// Whether the lines between points lie as near to an arc as the points: one that is long was meant as a line.
+fn follows(arc: &Run, run: &[Point], near: f64) -> bool {
+    let Run::Arc { centre, radius, .. } = arc else { return true };
+    let middles = run.iter().zip(run.iter().skip(1)).map(|(a, b)| a.midpoint(*b));
+    middles.into_iter().all(|point| (point.distance(*centre) - radius).abs() <= near)
 }
 
 /// The circle through both ends that lies nearest to what is between: its middle stands on the line across them.
@@ -138,5 +151,5 @@ fn arc(first: Point, last: Point, inside: &[Point], near: f64) -> Option<Run> {
     }
     let (centre, radius) = (middle + across * out, half.hypot(out));
     let fits = radius < 2000.0 && inside.iter().all(|point| (point.distance(centre) - radius).abs() <= near);
-    fits.then_some(Run::Arc(radius, out * side > 0.0, side < 0.0))
+    fits.then_some(Run::Arc { centre, radius, large: out * side > 0.0, ccw: side < 0.0 })
 }

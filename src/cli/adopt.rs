@@ -10,12 +10,15 @@ use super::disk::{DiskProject, put_new};
 use super::picture::Picture;
 use super::{FINDINGS, FINE, MessageFormat, length, report};
 use crate::adopt::{Adopted, Coloured, Refused, Wanted, Work, adopt};
+use crate::analysis::{Request, analyse};
 use crate::artwork::Dropped;
 use crate::begin::Holder;
 use crate::check::Shop;
 use crate::design::hex;
 use crate::diagnostics::listed;
 use crate::limits::ART_BYTES;
+use crate::plan::Effort;
+use crate::project::Overlaid;
 use crate::units::{Length, mm};
 
 #[derive(Debug, Args)]
@@ -68,6 +71,12 @@ fn adopted(arguments: &AdoptArguments) -> Result<u8, String> {
     }
     let wanted = wanted(arguments, &shop.shop, &art)?;
     let adopted = adopt(&bytes, &wanted, &project, &name).map_err(|refused| refusal(&arguments.drawing, refused))?;
+    let art_name = wanted.art.clone();
+    let files = adopted.art.iter().map(|art| (art_name.clone(), art.clone()));
+    let files = std::iter::once((name.clone(), adopted.text.clone())).chain(files);
+    let request = Request { effort: Effort(0), ..Request::default() };
+    let analysis = analyse(&Overlaid::new(&project, files), &name, "", &request)
+        .map_err(|error| report::unreadable(&file.display().to_string(), &error))?;
     // The artwork first: a dial that names a file that is not there could not be read.
     if let Some(drawn) = &adopted.art {
         put_new(&art, drawn.as_bytes()).map_err(|error| format!("`{}` cannot be written: {error}", art.display()))?;
@@ -81,7 +90,10 @@ fn adopted(arguments: &AdoptArguments) -> Result<u8, String> {
     }
     let over = picture.map(|picture| picture.write(adopted.laid.picture.clone())).transpose()?;
     say(&adopted, file, adopted.art.is_some().then_some(art.as_path()), over);
-    Ok(if adopted.analysis.standing() > 0 { FINDINGS } else { FINE })
+    println!("           {}", analysis.verdict);
+    println!("check      dialwright check {}", file.display());
+    println!("look       dialwright view {}", file.display());
+    Ok(if analysis.standing() > 0 { FINDINGS } else { FINE })
 }
 
 fn stem(file: &Path) -> String {
@@ -193,7 +205,4 @@ fn say(adopted: &Adopted, file: &Path, art: Option<&Path>, over: Option<&Path>) 
     if let Some(over) = over {
         println!("           {}", over.display());
     }
-    println!("           {}", adopted.analysis.verdict);
-    println!("check      dialwright check {file}");
-    println!("look       dialwright view {file}");
 }
