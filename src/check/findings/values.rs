@@ -18,7 +18,7 @@ pub fn not_whole(what: &str, found: Quantity, span: Span) -> Diagnostic {
 }
 
 /// A count below or above what is allowed.
-pub fn count_out_of_bounds(what: &str, found: i64, least: u32, most: u32, span: Span) -> Diagnostic {
+pub fn count_out_of_bounds(what: &str, found: Quantity, least: u32, most: u32, span: Span) -> Diagnostic {
     Diagnostic::error(Finding::CountOutOfBounds, format!("{what} must be from {least} to {most}, not {found}"))
         .label(span, format!("this is {found}"))
         .help(format!("write a whole number from {least} to {most}"))
