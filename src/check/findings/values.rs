@@ -144,7 +144,7 @@ pub fn too_much_to_look_at(part: &str, pieces: usize, on: &str, span: Span) -> D
     )
     .label(span, format!("{part}: {pieces} pieces of outline, more than anything else has"))
     .help(
-        "give it fewer labels, copies or details, or simpler ones; then the run fewer dials, and the turns fewer stops",
+        "give it fewer layers, labels, copies or details, or simpler ones; then the run fewer dials, and the turns fewer stops",
     )
     .about(on)
 }
