@@ -122,7 +122,16 @@ fn is_same_line(one: &BezPath, other: &BezPath) -> bool {
     let (Some((a, b)), Some((c, d))) = (ends(one), ends(other)) else { return false };
     let alike = (a.distance(c) <= GAP && b.distance(d) <= GAP) || (a.distance(d) <= GAP && b.distance(c) <= GAP);
     let (this, that) = (one.bounding_box(), other.bounding_box());
-    alike && is_near(this, that, GAP) && (one.perimeter(0.01) - other.perimeter(0.01)).abs() <= 2.0 * GAP
+    // Two halves of a square have the same ends and the same box.
+    let is_one_way = mean(one).distance(mean(other)) <= GAP;
+    alike && is_one_way && is_near(this, that, GAP) && (one.perimeter(0.01) - other.perimeter(0.01)).abs() <= 2.0 * GAP
+}
+
+/// The mean of the points that a path is drawn by.
+fn mean(path: &BezPath) -> Point {
+    let points = || path.elements().iter().filter_map(PathEl::end_point);
+    let sum = points().fold(kurbo::Vec2::ZERO, |sum, point| sum + point.to_vec2());
+    (sum / points().count().max(1) as f64).to_point()
 }
 
 fn is_near(one: Rect, other: Rect, within: f64) -> bool {
