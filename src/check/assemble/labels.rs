@@ -5,10 +5,10 @@ use kurbo::{Affine, Point};
 use super::Assembler;
 use super::rings::Written;
 use crate::check::evaluate::{Evaluator, Fields, facing_of, label_text};
-use crate::check::findings::rings as say;
 use crate::check::findings::values::out_of_bounds;
+use crate::check::findings::{dial, rings as say};
 use crate::check::value::Value;
-use crate::design::{Ink, Label, Shape};
+use crate::design::{Ink, Label, RingWork, Shape, Tone};
 use crate::geometry::{Region, Trace, turn};
 use crate::lettering::{Arc, Facing, LetteringError, Setting, Typeface, placing, single_stroke};
 use crate::limits;
@@ -17,6 +17,9 @@ use crate::syntax::tree::{Expr, ExprKind, Name};
 use crate::units::{Angle, Length};
 use crate::vocabulary::blocks::fields;
 use crate::vocabulary::choices::FacingWord;
+
+/// What the ink of printed labels is called.
+const PRINTED: &str = "print";
 
 /// Where a label stands on its ring, and how.
 pub(super) struct Placed {
@@ -115,19 +118,37 @@ impl<'t> Assembler<'_, 't> {
 
     /// What each label is filled with.
     pub(super) fn inks(&mut self, written: &Written<'t>) -> Option<Vec<Option<Ink>>> {
+        if written.work == RingWork::Printed {
+            return self.printed(written);
+        }
         let Some(names) = written.fields.expr(fields::Ring::Ink) else { return Some(vec![None; written.labels.len()]) };
         let names = self.for_each(names, written, |_, value, _| match value {
             Value::Text(text) => Some(text.to_string()),
             _ => None,
         })?;
-        let colours = match written.fields.expr(fields::Ring::Colour) {
-            Some(colours) => self.for_each(colours, written, |_, value, _| match value {
-                Value::Colour(colour) => Some(Some(*colour)),
-                _ => None,
-            })?,
+        let colours = match self.colours(written) {
+            Some(colours) => colours?,
             None => vec![None; names.len()],
         };
         Some(names.into_iter().zip(colours).map(|(name, colour)| Some(Ink { name, colour })).collect())
+    }
+
+    /// The colour of each label, where the ring states one.
+    #[allow(clippy::option_option, reason = "none within where it is at fault")]
+    fn colours(&mut self, written: &Written<'t>) -> Option<Option<Vec<Option<Tone>>>> {
+        let colours = written.fields.expr(fields::Ring::Colour)?;
+        Some(self.for_each(colours, written, |_, value, _| match value {
+            Value::Colour(colour) => Some(Some(*colour)),
+            _ => None,
+        }))
+    }
+
+    /// What each label is printed with.
+    fn printed(&mut self, written: &Written<'t>) -> Option<Vec<Option<Ink>>> {
+        let Some(colours) = self.colours(written) else {
+            return self.eval.report(dial::no_colour(written.work.work(), written.name.span));
+        };
+        Some(colours?.into_iter().map(|colour| Some(Ink { name: PRINTED.to_owned(), colour })).collect())
     }
 
     /// Letters as they are seen on the ring's face, or what is wrong with them.

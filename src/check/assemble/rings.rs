@@ -53,7 +53,7 @@ impl Written<'_> {
     pub(super) fn drawn(&self, area: Region) -> Shape {
         match self.work {
             RingWork::Scored => Shape::Trace(Trace::from_path(area.path().clone())),
-            RingWork::Engraved | RingWork::Raised => Shape::Region(area),
+            RingWork::Engraved | RingWork::Raised | RingWork::Printed => Shape::Region(area),
         }
     }
 
@@ -312,7 +312,10 @@ impl<'t> Assembler<'_, 't> {
             labels.push(self.label(written, at, shape, (place, &typeface, stroke), filled.clone())?);
         }
         // Ticks belong to no label, so they are filled only where all labels are filled alike.
-        let alike = inks.first().filter(|first| inks.iter().all(|ink| ink == *first)).and_then(Option::as_ref);
+        // What is printed needs a colour: that of the first.
+        let is_printed = written.work == RingWork::Printed;
+        let alike = inks.first().filter(|first| is_printed || inks.iter().all(|ink| ink == *first));
+        let alike = alike.and_then(Option::as_ref);
         let ticks = self.ticks(written, &bearings, radius, (tone, alike))?;
         let height = labels.iter().map(|label| label.height).reduce(|a, b| if a > b { a } else { b })?;
         let (name, capitals) = (written.key.clone(), typeface.cap_height() / typeface.units_per_em());
