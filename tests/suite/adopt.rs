@@ -446,7 +446,10 @@ fn says(text: &str, call: &str, within: f64, noise: f64) -> bool {
         } else {
             found.starts_with(&form)
         };
-        is_form && figures.iter().zip(&values).all(|(due, is)| (due - is).abs() <= within)
+        // What is small is turned by more degrees than it is moved by millimetres.
+        let bounds =
+            form.split('#').skip(1).map(|unit| if unit.starts_with("deg") { within + 6.0 * noise } else { within });
+        is_form && figures.iter().zip(&values).zip(bounds).all(|((due, is), bound)| (due - is).abs() <= bound)
     })
 }
 
