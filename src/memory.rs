@@ -1,7 +1,7 @@
 //! What several designs ask alike is worked out once: the variants of a family mostly differ in little.
 //!
-//! A [`Memory`] keeps the last answers to each kind of question. Who asks again is given what was found, charged as if it were
-//! found anew. So neither what is found nor what is counted depends on who asked before.
+//! A [`Memory`] keeps the last answers to each kind of question. Who asks again is given what was found, charged with the work that
+//! the thread which found it did. So what is found does not depend on who asked before, and no work comes for nothing.
 
 use std::any::{Any, TypeId};
 use std::cell::RefCell;
