@@ -69,7 +69,7 @@ pub const WAYS: &[Way] = &[
         computed: "audit/turning/yields/causes.rs",
         fault: Ui("reading-unsure-3"),
         twin: With("printing 0.5mm", "printing 0.1mm"),
-        rests_on: "drawn a second way in src/audit/turning/yields/oracle.rs",
+        rests_on: "by hand",
     },
     Way {
         says: "a line under letters along a circle leaves them, or reads as a part of the ring",
