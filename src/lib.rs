@@ -84,6 +84,7 @@ pub mod geometry;
 pub mod lettering;
 pub mod limits;
 pub mod manual;
+mod memory;
 pub mod output;
 mod parallel;
 pub mod physics;

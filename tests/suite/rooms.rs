@@ -13,6 +13,7 @@ const ROOMS: &[&str] = &[
     "limits",
     "project",
     "work",
+    "memory",
     "parallel",
     "statistics",
     "diagnostics",
