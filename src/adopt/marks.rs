@@ -66,7 +66,11 @@ pub(super) fn marks(part: &Part) -> Vec<Mark> {
         let ring: Vec<&Item> = left.iter().copied().filter(|other| is_equal(first, other, axis)).collect();
         let steps = even(&ring.iter().map(|item| bearing(middle(item) - axis)).collect::<Vec<_>>());
         let is_ring = ring.len() > 1 && steps.is_some() && (middle(first) - axis).hypot() > 1.0;
-        let taken = if is_ring { ring } else { vec![first] };
+        let mut taken = if is_ring { ring } else { vec![first] };
+        // What stands at the top, or first after it, stands for all.
+        let from_top = |item: &Item| (bearing(middle(item) - axis) + SAME_STEP).rem_euclid(360.0);
+        taken.sort_by(|a, b| from_top(a).total_cmp(&from_top(b)));
+        let first = taken.first().copied().unwrap_or(first);
         let (mut text, remark) = match taken.as_slice() {
             [only] => written(only, axis, part.noise),
             several => written(&averaged(first, several, axis), axis, part.noise),

@@ -432,8 +432,9 @@ fn says(text: &str, call: &str, within: f64, noise: f64) -> bool {
         let line = line.split("  //").next().unwrap_or_default();
         let Some(from) = line.find(call.split('(').next().unwrap_or_default()) else { return false };
         let (mut found, mut values) = numbers(&line[from..]);
+        let is_whole = call.ends_with(')') || call.contains(" repeated") || call.ends_with("deg");
         // Noise turns what is small by a hair.
-        if noise > 0.0 && found.contains(" turned #deg") && !form.contains(" turned") {
+        if noise > 0.0 && is_whole && found.contains(" turned #deg") && !form.contains(" turned") {
             let at = found.split(" turned").next().unwrap_or_default().matches('#').count();
             if values.remove(at).abs() > 2.0 {
                 return false;
@@ -441,11 +442,7 @@ fn says(text: &str, call: &str, within: f64, noise: f64) -> bool {
             found = found.replace(" turned #deg", "");
         }
         // A call that is only begun says all that is exact.
-        let is_form = if call.ends_with(')') || call.contains(" repeated") || call.ends_with("deg") {
-            found == form
-        } else {
-            found.starts_with(&form)
-        };
+        let is_form = if is_whole { found == form } else { found.starts_with(&form) };
         // What is small is turned by more degrees than it is moved by millimetres.
         let bounds =
             form.split('#').skip(1).map(|unit| if unit.starts_with("deg") { within + 6.0 * noise } else { within });
