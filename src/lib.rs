@@ -92,6 +92,7 @@ pub mod quote;
 pub mod reference;
 pub mod rehearsal;
 pub mod revision;
+pub mod scan;
 pub mod seek;
 pub mod source;
 pub mod statistics;

@@ -44,6 +44,8 @@ const ROOMS: &[&str] = &[
     "family",
     "seek",
     "coupon",
+    // What finished parts come to, from scans of them.
+    "scan",
     "begin",
     "manual",
     "editor",
