@@ -29,12 +29,7 @@ type Values = [f64; MOST];
 
 /// Finds it; none where the profile shows no such edge. `places` in mm, `step` apart. Char that is hardly wider than the picture is soft
 /// does not tell its own light, which may be given for it.
-pub(super) fn find(
-    across: Across,
-    places: &[f64],
-    light: &[f64],
-    (step, char): (f64, Option<f64>),
-) -> Option<Found> {
+pub(super) fn find(across: Across, places: &[f64], light: &[f64], (step, char): (f64, Option<f64>)) -> Option<Found> {
     let (mut start, count) = begin(across, places, light, step)?;
     let known = char.filter(|_| across == Across::Cut);
     if let (Some(known), [_, own, ..]) = (known, &mut start) {

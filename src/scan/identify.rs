@@ -11,6 +11,8 @@ use crate::rehearsal::{MeantKind as Kind, MeantLayer as Layer, MeantWork as Work
 /// Rings and directions of a picture round the middle.
 const RINGS: usize = 36;
 const DIRECTIONS: usize = 360;
+/// Where less than this of a face varies, as a mean square, nothing is on it.
+const BLANK: f64 = 1e-3;
 /// A cell of a drawn face, mm.
 const CELL: f64 = 0.25;
 
@@ -226,6 +228,11 @@ fn best_turn(seen: &[f64], meant: &[f64], mirrored: bool) -> (f64, f64) {
             .map(|(row, w)| w * row.iter().map(|v| f64::from(v * v)).sum::<f64>())
             .sum()
     };
+    let of_all: f64 = weights.iter().sum::<f64>() * DIRECTIONS as f64;
+    if power(&meant) < BLANK * of_all {
+        // Nothing to compare: it is as likely as what is seen is even.
+        return ((1.0 - 4.0 * (power(&seen) / of_all).sqrt()).max(0.0), 0.0);
+    }
     let all = (power(&seen) * power(&meant)).sqrt().max(1e-12);
     let mut sums = vec![0.0_f64; DIRECTIONS];
     for ((seen, meant), weight) in seen.chunks(DIRECTIONS).zip(meant.chunks(DIRECTIONS)).zip(&weights) {

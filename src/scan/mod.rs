@@ -147,13 +147,13 @@ fn look(
     let survey = survey::survey(picture, layers, lying, light).unwrap_or_default();
     let dots = |size: f64| (25.4 / size * 100.0).round() / 100.0;
     let soft = sum::median(survey.parts.iter().map(|part| part.soft).collect());
+    let sure = survey.parts.iter().map(|part| part.within).fold(f64::INFINITY, f64::min);
     let told = ScanTold {
         file: scan.name.clone(),
         dpi: [dots(picture.pixel.x), dots(picture.pixel.y)],
         light_lid: light > survey::DARK,
         lossy: lossy.is_some(),
-        scale: (survey.scale_within < sum::SCALE_TOLD)
-            .then(|| [sum::to(survey.scale.0, 6), sum::to(survey.scale.1, 6)]),
+        scale: (sure < sum::SCALE_TOLD).then(|| [sum::to(survey.scale.0, 6), sum::to(survey.scale.1, 6)]),
         shear_deg: sum::to(survey.shear.to_degrees(), 4),
         carriage_mm: sum::to(survey.carriage, 4),
         one_way_mm: sum::to(survey.one_way, 4),

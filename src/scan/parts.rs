@@ -9,11 +9,12 @@ use crate::diagnostics::counted;
 use crate::rehearsal::MeantLayer;
 use crate::units::plain;
 
+/// Resolutions that scanners have, dots to the inch.
+const USUAL: [f64; 10] = [75.0, 100.0, 150.0, 200.0, 240.0, 300.0, 400.0, 600.0, 1200.0, 2400.0];
 /// What looks less like a face than this is taken for none; of 1 for what looks exactly like it.
 const ALIKE: f64 = 0.6;
-/// Two faces that look alike to within this cannot be told apart, and one seen in a mirror must look this much likelier.
-const NEAR: f64 = 0.03;
-const MIRRORED: f64 = 0.08;
+/// Of two faces one is told from the other where that lacks this much more of looking exactly like it.
+const TOLD_APART: f64 = 1.35;
 /// How much less of its convex hull something fills that is two parts which touch.
 const HOLLOW: f64 = 0.04;
 /// Areas that are all off by one factor in length, to within this, are of a resolution that is stated wrong.
@@ -87,13 +88,16 @@ impl Look<'_> {
             self.strange.push((blob.clone(), factor));
             return;
         };
+        let lacks = |it: &Likeness| 1.0 - it.score + 1e-3;
         match in_mirror {
-            Some(other) if other.score > best.score + MIRRORED => self.mirrored += 1,
-            Some(other) if other.drawn == best.drawn && other.score > best.score - NEAR => self.either += 1,
+            Some(other) if lacks(&best) > TOLD_APART * lacks(&other) => self.mirrored += 1,
+            Some(other) if other.drawn == best.drawn && lacks(&other) < TOLD_APART * lacks(&best) => self.either += 1,
             _ => {}
         }
-        let rival =
-            likely.iter().filter(is_seen_right).find(|it| it.drawn != best.drawn && it.score > best.score - NEAR);
+        let rival = likely
+            .iter()
+            .filter(is_seen_right)
+            .find(|it| it.drawn != best.drawn && lacks(it) < TOLD_APART * lacks(&best));
         if let Some(rival) = rival {
             let says = format!(
                 "what lies {place} looks like {} and like {} ({} % and {} %)",
@@ -138,6 +142,8 @@ impl Look<'_> {
         let (low, high) = factors.iter().fold((f64::MAX, 0.0_f64), |(low, high), it| (low.min(*it), high.max(*it)));
         if all == 0 && !factors.is_empty() && high / low < 1.0 + ONE_FACTOR {
             let (factor, stated) = ((low * high).sqrt(), 25.4 / picture.pixel.x);
+            let near = |dots: &&f64| (*dots / (stated * factor) - 1.0).abs() < 0.04;
+            let fits = USUAL.iter().find(near).copied().unwrap_or(stated * factor);
             let says = format!(
                 "{} {} times as large as meant: the scan says {} dots to the inch, and {} would fit",
                 if factors.len() == 1 {
@@ -147,7 +153,7 @@ impl Look<'_> {
                 },
                 plain(factor, 3),
                 plain(stated, 0),
-                plain(stated * factor, 0)
+                plain(fits, 0)
             );
             self.remark(RemarkKind::Resolution, says, "save the scan with the resolution that it was made at");
             return Vec::new();

@@ -10,14 +10,16 @@ use crate::statistics::{Mean, of_mean};
 use crate::units::plain;
 
 /// The fit's own uncertainties are too small by about this factor, since neighbouring places of an edge stray alike: found by
-/// 400 scans of the synthetic scanner; and what is left of each besides, mm.
-const CUT: (f64, f64) = (2.0, 0.0025);
-const WORK: (f64, f64) = (2.0, 0.0012);
+/// scans of the synthetic scanner; and what is left of each besides, mm.
+const CUT: (f64, f64) = (2.0, 0.001);
+const OPENING: (f64, f64) = (1.8, 0.001);
+const BURNT: (f64, f64) = (1.4, 0.0008);
 /// What is less sure than this is not told: mm, and degrees.
 const TOLD: f64 = 0.06;
 const TURN_TOLD: f64 = 0.3;
-/// A scale that is surer than this, as a standard deviation, was told by the parts.
-pub(super) const SCALE_TOLD: f64 = 3e-4;
+/// Where the fit knows some rim better than this, mm, something on the parts told the scale; by the stated resolution alone it would be as
+/// unsure as that is.
+pub(super) const SCALE_TOLD: f64 = 0.01;
 /// Twice the standard deviation, for 95 % of a normal distribution, rounded up from 1.96.
 const COVER: f64 = 2.0;
 /// A calliper's reading that is further off than this is of another part, mm.
@@ -95,13 +97,14 @@ fn told(number: usize, scan: usize, part: &Part, layer: &MeantLayer) -> PartTold
 }
 
 fn work(meant: &crate::rehearsal::MeantWork, off: &Off) -> WorkTold {
+    let factor = if meant.kind == MeantKind::Opening { OPENING } else { BURNT };
     let away = |is: f64, formal: f64| {
-        let plus_minus = sure(formal, WORK);
+        let plus_minus = sure(formal, factor);
         (plus_minus < TOLD).then(|| Away { is: to(is, 4), plus_minus: to(plus_minus, 4) })
     };
     let ((first, second), turn, growth) = off.within;
     let there = off.found.0 > 0;
-    let plus_minus = COVER * WORK.0 * turn.to_degrees();
+    let plus_minus = COVER * BURNT.0 * turn.to_degrees();
     WorkTold {
         name: meant.name.clone(),
         kind: meant.kind.name().to_owned(),
@@ -109,7 +112,7 @@ fn work(meant: &crate::rehearsal::MeantWork, off: &Off) -> WorkTold {
         off: [away(off.shift.0, first).filter(|_| there), away(off.shift.1, second).filter(|_| there)],
         turned_deg: (meant.kind == MeantKind::Mark && there && plus_minus < TURN_TOLD)
             .then(|| Away { is: to(-off.turn.to_degrees(), 3), plus_minus: to(plus_minus, 3) }),
-        growth_mm: away(off.growth, growth).filter(|_| there && meant.kind != MeantKind::Opening),
+        growth_mm: away(off.growth, growth).filter(|_| there && meant.kind == MeantKind::Mark),
         light_left: (there && meant.kind != MeantKind::Opening && off.light.1 > 0.0)
             .then(|| to(off.light.0 / off.light.1, 3)),
         found: to(off.found.0 as f64 / off.found.1.max(1) as f64, 3),
@@ -201,7 +204,7 @@ fn proven(
 /// The least distance between two parallel jaws round a layer, mm.
 pub fn least_width(layer: &MeantLayer) -> f64 {
     let mut points = Vec::new();
-    kurbo::flatten(&layer.outline, 0.002, |element| {
+    kurbo::flatten(&layer.outline, 0.0002, |element| {
         if let kurbo::PathEl::MoveTo(p) | kurbo::PathEl::LineTo(p) = element {
             points.push(p);
         }

@@ -96,8 +96,6 @@ pub(super) struct Survey {
     /// How much larger the scan shows things across and down, and by how much its corner is off square.
     pub(super) scale: (f64, f64),
     pub(super) shear: f64,
-    /// How sure the scale is.
-    pub(super) scale_within: f64,
     /// Half the range of the carriage's unevenness, mm.
     pub(super) carriage: f64,
     /// How much wider the laser cuts one way than across it, mm.
@@ -275,7 +273,6 @@ pub(super) fn survey(picture: &Picture, layers: &[Layer], lying: Vec<Lying>, lid
         parts,
         scale: (fit.value(0), fit.value(1)),
         shear: fit.value(2),
-        scale_within: deviations.first().copied().unwrap_or(0.0).max(deviations.get(1).copied().unwrap_or(0.0)),
         carriage: (high - low) / 2.0,
         one_way: 2.0 * fit.value(4).hypot(fit.value(5)),
     })

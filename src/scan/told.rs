@@ -107,7 +107,8 @@ pub struct WorkTold {
     pub off: [Option<Away>; 2],
     /// How far it is turned, clockwise from the front, degrees.
     pub turned_deg: Option<Away>,
-    /// How far its edge stands beyond what was meant, mm; of an opening it is half the kerf that is lacking.
+    /// How far a mark's edge stands beyond what was meant, mm. Not of a pocket, whose dark walls and halo hide it, nor of an opening, which
+    /// grows as the rim shrinks.
     pub growth_mm: Option<Away>,
     /// How much light is left where it is burnt, of that beside it; in the plane that was measured.
     pub light_left: Option<f64>,

@@ -261,8 +261,8 @@ struct Painted<'a> {
 }
 
 impl Painted<'_> {
-    /// The light at a place of the part's front frame, a pixel of this size.
-    fn light(&self, p: Point, lid: f64, shadow: f64, pixel: f64) -> f64 {
+    /// The light at a place of the part's front frame, a pixel of this size, and whether any of the part is there.
+    fn light(&self, p: Point, lid: f64, shadow: f64, pixel: f64) -> (f64, bool) {
         let made = &self.lies.made;
         let grain = 1.0
             + 0.05 * (0.6 * wave(self.seed, p.x / 3.0, p.y * 4.0) + 0.7 * wave(self.seed ^ 1, p.x / 9.0, p.y / 0.8));
@@ -318,7 +318,7 @@ impl Painted<'_> {
             let outside = (0.5 + (radius - (p - middle).hypot()) / pixel).clamp(0.0, 1.0);
             bare = bare.max(outside);
         }
-        seen * (1.0 - bare) + beyond * bare
+        (seen * (1.0 - bare) + beyond * bare, bare < 1.0)
     }
 }
 
@@ -344,11 +344,10 @@ pub fn scan(scanner: &Scanner, parts: &[Lies<'_>], chance: &mut Chance) -> (usiz
     let lid = light(scanner.lid);
     let mut plane = vec![lid as f32; width * height];
     let phase = chance.between(0.0, 6.0);
-    for (number, lies) in parts.iter().enumerate() {
+    for lies in parts {
         let works = lies.layer.works.iter().enumerate().filter(|(_, work)| work.shows(lies.back));
         let works = works.map(|(at, work)| (at, work, Edge::of(&work.path, work.kind == MeantKind::Line))).collect();
-        let painted =
-            Painted { lies, rim: Edge::of(&lies.layer.outline, false), works, seed: number as u64 * 1000 + 3 };
+        let painted = Painted { lies, rim: Edge::of(&lies.layer.outline, false), works, seed: chance.0.u64(..) };
         let ends = painted.rim.segments.iter().map(|(p, ..)| p.to_vec2().hypot());
         let reach = ends.fold(0.0, f64::max) + 2.5;
         let pixel = |mm: f64, count: usize| ((mm / fine).max(0.0) as usize).min(count);
@@ -362,7 +361,12 @@ pub fn scan(scanner: &Scanner, parts: &[Lies<'_>], chance: &mut Chance) -> (usiz
                     glass += shown - scanner.shown(glass, phase);
                 }
                 if (glass - lies.at).hypot() < reach {
-                    plane[y * width + x] = painted.light(lies.own(glass), lid, scanner.shadow, fine) as f32;
+                    let (light, is_there) = painted.light(lies.own(glass), lid, scanner.shadow, fine);
+                    let cell = &mut plane[y * width + x];
+                    // What lies there already is no lid for this part's shadow.
+                    if is_there || *cell == lid as f32 {
+                        *cell = light as f32;
+                    }
                 }
             }
         }
@@ -434,7 +438,7 @@ pub fn png((width, height, codes): &(usize, usize, Vec<u8>), dpi: Option<f64>) -
 }
 
 /// The checksum of a chunk (PNG, third edition, annex D).
-fn crc(bytes: &[u8]) -> u32 {
+pub fn crc(bytes: &[u8]) -> u32 {
     !bytes.iter().fold(!0_u32, |sum, byte| {
         (0..8).fold(sum ^ u32::from(*byte), |sum, _| if sum & 1 == 1 { (sum >> 1) ^ 0xedb8_8320 } else { sum >> 1 })
     })
