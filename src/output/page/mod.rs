@@ -16,7 +16,7 @@ use crate::units::plain;
 use text::{SMALL, Style, line};
 
 pub use flow::{Flow, Mark};
-pub use print::{pdf, png};
+pub use print::{pdf, png, sheet_pdf};
 
 /// Width of a thin line, in mm.
 pub const THIN: f64 = 0.18;

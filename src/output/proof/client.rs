@@ -17,7 +17,7 @@ use super::draw::{Scale, figure};
 use super::front::{bounds, is_round, seen_from};
 use crate::audit::turning::CheckedReading;
 use crate::design::pose::Pose;
-use crate::design::{Design, Face, Tone, hex};
+use crate::design::{Design, Face, Layer, Tone, hex};
 use crate::diagnostics::counted;
 use crate::portrait::{Portrait, View, portrait};
 use crate::units::{Length, plain};
@@ -151,7 +151,8 @@ fn facts(job: &Printing) -> Vec<(String, String)> {
         let [least, most] = [least, most].map(|force| plain(force.as_newtons(), 1));
         say("Comes apart", format!("at a straight pull of {least} N to {most} N"));
     }
-    let finishes: Vec<&str> = finishes(design);
+    let printed = design.layers.iter().any(Layer::is_printed).then_some("printed");
+    let finishes: Vec<&str> = printed.into_iter().chain(finishes(design)).collect();
     say("Surface", if finishes.is_empty() { "as the stock is, unfinished".to_owned() } else { finishes.join(", ") });
     if let Some(sure) = job.audit.dial_yield(design) {
         say("Reads right", format!("{} of the dials, at every stop", sure.share));
