@@ -43,8 +43,8 @@ for x, y, area in cut:
     if area < 300:
         continue
     part = {"rim": [round(x, 4), round(y, 4)]}
-    for kind, found, low, high in [("opening", cut, 20, 40), ("pocket", burnt, 40, 62)]:
-        near = [it for it in found if low < it[2] < high and numpy.hypot(it[0] - x, it[1] - y) < 13]
+    for kind, found, low, high in [("opening", cut, 40, 62), ("pocket", burnt, 40, 62)]:
+        near = [it for it in found if low < it[2] < high and it[2] < area and numpy.hypot(it[0] - x, it[1] - y) < 13]
         if kind == "pocket":
             near = [it for it in near if numpy.hypot(it[0] - x, it[1] - y) < 1]
         if near:
