@@ -108,8 +108,10 @@ fn works(layer: &list::Layer) -> Vec<MeantWork> {
             MarkWork::Engrave { .. } => (MeantKind::Mark, None),
             MarkWork::Score { width } => (MeantKind::Line, Some(width)),
             MarkWork::Pocket { .. } => (MeantKind::Pocket, None),
-            // What bites the rim is no hole of its own; paint and what is left standing have no burnt edge.
-            MarkWork::Opening { over_the_rim: true } | MarkWork::Paint {} | MarkWork::Bare => continue,
+            // What bites the rim is no hole of its own; paint, print and what is left standing have no burnt edge.
+            MarkWork::Opening { over_the_rim: true } | MarkWork::Paint {} | MarkWork::Print { .. } | MarkWork::Bare => {
+                continue;
+            }
         };
         works.push(work(mark.name.clone().unwrap_or_default(), kind, mark.face, &mark.path, width));
     }
@@ -117,7 +119,7 @@ fn works(layer: &list::Layer) -> Vec<MeantWork> {
         let (kind, width) = match ring.work {
             RingWork::Engrave => (MeantKind::Mark, None),
             RingWork::Score => (MeantKind::Line, ring.width),
-            RingWork::Bare => continue,
+            RingWork::Bare | RingWork::Print => continue,
         };
         let mut path = BezPath::new();
         ring.labels.iter().for_each(|label| path.extend(label.path.path.iter()));
