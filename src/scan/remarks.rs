@@ -77,6 +77,11 @@ pub(super) fn of_scan(
             "turn every other part by a quarter, so that the laser's directions are told from the scanner's",
         );
     }
+    of_parts(survey, layers, &mut say);
+}
+
+/// What lacks a bearing, or work.
+fn of_parts(survey: &Survey, layers: &[MeantLayer], say: &mut impl FnMut(RemarkKind, String, &str)) {
     for part in &survey.parts {
         let Some(layer) = layers.get(part.lying.layer) else { continue };
         if part.turn_within > NO_TURN {
