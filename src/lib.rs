@@ -71,6 +71,7 @@ pub mod check;
 #[cfg(feature = "cli")]
 pub mod cli;
 pub mod coupon;
+mod density;
 pub mod design;
 pub mod diagnostics;
 pub mod diff;

@@ -14,6 +14,7 @@ const ROOMS: &[&str] = &[
     "project",
     "work",
     "parallel",
+    "density",
     "statistics",
     "diagnostics",
     // The language, word by word.

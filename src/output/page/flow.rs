@@ -38,12 +38,20 @@ pub struct Flow {
     inset: f64,
     /// A drawing at the right: how far down it reaches, and its width with the gutter.
     beside: Option<(f64, f64)>,
+    /// Size of text in tables, in mm.
+    table: f64,
 }
 
 impl Flow {
     /// One empty page.
     pub fn new(about: About) -> Self {
-        Self { about, bodies: vec![Group::new()], down: 0.0, inset: 0.0, beside: None }
+        Self { about, bodies: vec![Group::new()], down: 0.0, inset: 0.0, beside: None, table: SMALL }
+    }
+
+    /// The same with text of this size in tables, in mm; small where nothing else is said.
+    #[must_use]
+    pub fn with_tables_of(self, size: f64) -> Self {
+        Self { table: size, ..self }
     }
 
     /// Width that can be written on here, in mm.
@@ -202,7 +210,7 @@ impl Flow {
         self.row(&widths, &head, THICK);
         for row in rows {
             // Turned over here, since `put` would do so without setting the head again.
-            if row_height(&Self::cells(&widths, row)) > self.left() && self.down > 0.0 {
+            if row_height(&self.cells(&widths, row), self.table) > self.left() && self.down > 0.0 {
                 self.turn_over();
                 self.row(&widths, &head, THICK);
             }
@@ -211,16 +219,16 @@ impl Flow {
         self.down += APART;
     }
 
-    fn cells(widths: &[f64], row: &[Vec<TextRun>]) -> Vec<Vec<Vec<SetText>>> {
-        row.iter().zip(widths).map(|(cell, wide)| wrapped(cell, SMALL, wide - 2.0)).collect()
+    fn cells(&self, widths: &[f64], row: &[Vec<TextRun>]) -> Vec<Vec<Vec<SetText>>> {
+        row.iter().zip(widths).map(|(cell, wide)| wrapped(cell, self.table, wide - 2.0)).collect()
     }
 
     /// A row longer than a page goes on to the next one.
     fn row(&mut self, widths: &[f64], row: &[Vec<TextRun>], below: f64) {
-        let cells = Self::cells(widths, row);
+        let cells = self.cells(widths, row);
         let most = cells.iter().map(Vec::len).max().unwrap_or(0);
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "some dozen lines")]
-        let of_page = ((self.about.paper.room().1 / line_height(SMALL)) as usize).saturating_sub(2).max(1);
+        let of_page = ((self.about.paper.room().1 / line_height(self.table)) as usize).saturating_sub(2).max(1);
         for from in (0..most).step_by(of_page) {
             let part = |cell: &Vec<Vec<SetText>>| cell.iter().skip(from).take(of_page).cloned().collect::<Vec<_>>();
             let cells: Vec<Vec<Vec<SetText>>> = cells.iter().map(part).collect();
@@ -230,14 +238,15 @@ impl Flow {
     }
 
     fn lines_of_row(&mut self, widths: &[f64], cells: &[Vec<Vec<SetText>>], below: Option<f64>) {
-        let height = row_height(cells);
+        let size = self.table;
+        let height = row_height(cells, size);
         let mut right = 0.0;
         let mut drawn = Group::new();
         for (cell, wide) in cells.iter().zip(widths) {
-            let mut down = baseline(SMALL) + 0.4;
+            let mut down = baseline(size) + 0.4;
             for piece in cell {
-                drawn = drawn.add(placed(piece, SMALL, INK, (right, down)));
-                down += line_height(SMALL);
+                drawn = drawn.add(placed(piece, size, INK, (right, down)));
+                down += line_height(size);
             }
             right += wide;
         }
@@ -253,10 +262,10 @@ impl Flow {
     }
 }
 
-fn row_height(cells: &[Vec<Vec<SetText>>]) -> f64 {
+fn row_height(cells: &[Vec<Vec<SetText>>], size: f64) -> f64 {
     #[allow(clippy::cast_precision_loss, reason = "a handful of lines")]
     let lines = cells.iter().map(Vec::len).max().unwrap_or(0) as f64;
-    lines * line_height(SMALL) + 1.0
+    lines * line_height(size) + 1.0
 }
 
 fn filled((x, y): (f64, f64), (wide, high): (f64, f64)) -> Rectangle {

@@ -10,6 +10,7 @@ use resvg::{tiny_skia, usvg};
 use super::Pages;
 use super::pdf::Printer;
 use crate::artwork::closed_options;
+use crate::density::with_density;
 
 /// Millimetres of a point of PDF (ISO 32000-2, 8.3.2.3: 72 to an inch).
 const POINT_MM: f64 = 25.4 / 72.0;
@@ -74,7 +75,7 @@ pub fn png(sheet: &str) -> Result<Vec<u8>, String> {
     let dots = |length: f64| (length * scale).round().clamp(1.0, LONGEST) as u32;
     let mut pixels = tiny_skia::Pixmap::new(dots(wide), dots(high)).ok_or("it is too large")?;
     #[allow(clippy::cast_possible_truncation, reason = "a scale of a few units")]
-    let scale = scale as f32;
-    resvg::render(&tree, tiny_skia::Transform::from_scale(scale, scale), &mut pixels.as_mut());
-    pixels.encode_png().map_err(|error| error.to_string())
+    let factor = scale as f32;
+    resvg::render(&tree, tiny_skia::Transform::from_scale(factor, factor), &mut pixels.as_mut());
+    Ok(with_density(pixels.encode_png().map_err(|error| error.to_string())?, scale * 96.0 / 25.4))
 }

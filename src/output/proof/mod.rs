@@ -9,6 +9,7 @@ mod describe;
 mod draw;
 mod exploded;
 mod front;
+mod photo;
 pub mod section;
 mod stops;
 
@@ -28,7 +29,7 @@ const GUTTER: f64 = 4.0;
 const CAPTION: f64 = 4.8;
 /// Room for the front view and for the stack, in mm.
 // Less what `front` keeps for dimensions this leaves room for dials up to 79 mm in true size.
-const VIEWS: (f64, f64) = (101.0, 101.0);
+const VIEWS: (f64, f64) = (106.0, 106.0);
 /// Room for the section and for the axis, in mm.
 const SECTION: f64 = 34.0;
 /// How high the view from behind may be, in mm.
@@ -124,12 +125,13 @@ fn sizes(flow: &mut Flow, job: &Printing) {
     let rows = describe::sizes(job);
     flow.gap(1.0);
     let detail = cut::detail(job.design, DETAIL);
+    let columns = if detail.is_none() && rows.len() > 6 { 2 } else { 1 };
     if let Some(view) = detail {
         let wide = view.size.0;
         let (drawn, size) = view.captioned(wide);
         flow.put_beside(drawn, size);
     }
-    describe::size_table(flow, &rows);
+    describe::size_table(flow, &rows, columns);
     flow.below();
 }
 

@@ -1,14 +1,18 @@
 //! Every stop, small, with what is due there.
 
+use std::num::NonZeroUsize;
+
 use svg::node::element::{Group, Rectangle};
 
-use super::super::drawing::{GREY, INK, WRONG, moved, titled};
-use super::super::look::Look;
+use super::super::drawing::{GREY, INK, WRONG, moved};
 use super::super::page::text::{SMALL, Style, line, marked};
 use super::super::page::{Flow, THICK, THIN, rule};
 use super::super::stops::{MOST, StopPicture, Theme, cross, describe_stop, themes};
+use super::photo::{photo, pixels};
 use crate::audit::ReadingCheck;
+use crate::design::pose::Pose;
 use crate::design::{Design, Face, hex};
+use crate::portrait::{Pixels, stills, stills_size};
 use crate::units::{Length, fixed, plain};
 
 /// From one line of a caption to the next, in mm.
@@ -24,37 +28,25 @@ const LEAST_CELL: f64 = 8.0;
 const MOST_CELL: f64 = 17.0;
 
 pub(super) fn stops(flow: &mut Flow, design: &Design, check: &ReadingCheck) {
-    for (at, theme) in themes(design, check).iter().enumerate() {
-        theme_of(flow, theme, at);
-    }
+    themes(design, check).iter().for_each(|theme| theme_of(flow, theme));
 }
 
-fn theme_of(flow: &mut Flow, theme: &Theme, number: usize) {
+fn theme_of(flow: &mut Flow, theme: &Theme) {
     let all = theme.views();
     let views = drawn_of(&all);
-    let columns = if views.len() <= 8 { 8 } else { 10 };
-    #[allow(clippy::cast_precision_loss, reason = "eight or ten")]
-    let cell = (flow.width() + GAP) / columns as f64;
-    let across = cell - GAP;
-    #[allow(clippy::cast_precision_loss, reason = "a handful of lines")]
-    let high = across + (1.0 + theme.readings.len() as f64) * LINE + 1.5;
+    let poses: Vec<&Pose> = views.iter().map(|view| &view.pose).collect();
+    let (across, size) = cell(flow.width(), stills_size(theme.design, theme.face, &poses), views.len());
+    let longer = pixels(size.0.max(size.1));
+    // One thread: variants of a family are printed side by side.
+    let seen = stills(theme.design, theme.face, &poses, longer, NonZeroUsize::MIN);
+    let high = size.1 + (1.0 + count(theme.readings.len())) * LINE + 1.5;
     flow.heading(&heading(theme), high);
-    // Every page has the layers of its own.
-    let mut drawn_on: Option<(usize, Look)> = None;
-    for row in views.chunks(columns) {
-        flow.need(high);
-        let page = flow.page();
-        let mut group = Group::new();
-        if drawn_on.as_ref().is_none_or(|(known, _)| *known != page) {
-            let look = Look::new(theme.design, theme.face, format!("stops-{}-{page}", number + 1));
-            group = group.add(look.definitions());
-            drawn_on = Some((page, look));
-        }
-        let Some((_, look)) = &drawn_on else { continue };
-        let mut right = 0.0;
-        for view in row {
-            group = group.add(moved(picture(look, view, across), right, 0.0));
-            right += cell;
+    let pairs: Vec<(&StopPicture, &Pixels)> = views.iter().copied().zip(&seen).collect();
+    for row in pairs.chunks(columns(flow.width(), across)) {
+        let (mut group, mut right) = (Group::new(), 0.0);
+        for (view, seen) in row {
+            group = group.add(moved(picture(view, seen, across, size), right, 0.0));
+            right += across + GAP;
         }
         flow.put(group, high);
     }
@@ -143,12 +135,29 @@ fn heading(theme: &Theme) -> String {
     format!("Every stop of {}{back}", rings.join(" and "))
 }
 
-fn picture(look: &Look, view: &StopPicture, across: f64) -> Group {
+/// How wide a cell is, and how large the picture in it, for a dial of this size: wide ones are drawn larger.
+fn cell(room: f64, (wide, high): (f64, f64), views: usize) -> (f64, (f64, f64)) {
+    let columns = match views {
+        _ if wide > 1.6 * high => 5.0,
+        0..=8 => 8.0,
+        _ => 10.0,
+    };
+    let across = (room + GAP) / columns - GAP;
+    let scale = across / wide.max(high);
+    (across, (wide * scale, high * scale))
+}
+
+/// How many cells of this width stand in a row.
+#[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "five to ten")]
+fn columns(room: f64, across: f64) -> usize {
+    ((room + GAP) / (across + GAP)).round().max(1.0) as usize
+}
+
+fn picture(view: &StopPicture, seen: &Pixels, across: f64, size: (f64, f64)) -> Group {
     let middle = across / 2.0;
-    let scale = plain(middle / look.reach(), 5);
-    let dial = look.at(&view.pose).set("transform", format!("translate({middle:.3} {middle:.3}) scale({scale})"));
-    let mut cell = Group::new().add(titled(&describe_stop(view))).add(dial);
-    let mut down = across + LINE * 0.85;
+    let dial = photo(seen, size, &describe_stop(view)).map(|drawn| moved(drawn, (across - size.0) / 2.0, 0.0));
+    let mut cell = dial.into_iter().fold(Group::new(), Group::add);
+    let mut down = size.1 + LINE * 0.85;
     for (ring, stop) in &view.reads {
         let due = if view.reads.len() > 1 { format!("{ring} {}", stop.due_says) } else { stop.due_says.clone() };
         let (text, ink) = if stop.reads { (due, INK) } else { (format!("{due}: misreads {}", stop.shows()), WRONG) };
@@ -159,9 +168,9 @@ fn picture(look: &Look, view: &StopPicture, across: f64) -> Group {
     if view.reads.iter().all(|(_, stop)| stop.reads) { cell } else { cell.add(cross(2.0, 2.0, 2.0)) }
 }
 
-/// "72deg", "72deg, 120deg".
+/// "72°", "72°, 120°".
 fn bearings(view: &StopPicture) -> String {
     let Some((_, stop)) = view.reads.first() else { return "rest".to_owned() };
-    let each: Vec<String> = stop.bearings.iter().map(|by| by.to_decimals(1)).collect();
+    let each: Vec<String> = stop.bearings.iter().map(|by| format!("{}°", plain(by.as_degrees(), 1))).collect();
     each.join(", ")
 }
