@@ -35,8 +35,8 @@ pub enum BenchWork {
         layer: usize,
         /// What looks up.
         face: Face,
-        /// Whether they are those of clicks.
-        clicks: bool,
+        /// Its place among the magnets on axes, as [`magnets`] lists them; none for the ring of clicks.
+        axis: Option<usize>,
     },
     /// The upper one is held front down above the lower one, which pushes it off.
     Test {
@@ -62,8 +62,8 @@ pub fn magnet_bench(design: &Design, holding: &Holding) -> Vec<Bench> {
     }
     let step = |work: BenchWork| move |says: String| Bench { work, says };
     let mut steps: Vec<Bench> = marking(design, &axis).into_iter().map(step(BenchWork::Mark)).collect();
-    for magnet in &axis {
-        let work = BenchWork::Seat { layer: magnet.layer, face: seen_on(magnet), clicks: false };
+    for (at, magnet) in axis.iter().enumerate() {
+        let work = BenchWork::Seat { layer: magnet.layer, face: seen_on(magnet), axis: Some(at) };
         steps.extend(seated(design, magnet).map(step(work)));
     }
     for found in &holding.turns {
@@ -191,7 +191,7 @@ fn click_steps(design: &Design, found: &TurnHolding) -> Vec<Bench> {
             clicks.magnet.name,
             dots(bearings, poles, face)
         );
-        Some(Bench { work: BenchWork::Seat { layer: at, face, clicks: true }, says })
+        Some(Bench { work: BenchWork::Seat { layer: at, face, axis: None }, says })
     };
     let pattern = &rings.pattern;
     let (low, high) = design.across(found.below);

@@ -3,6 +3,7 @@
 use svg::node::element::{Group, Rectangle};
 
 use super::super::drawing::{INK, moved};
+use super::tags::{Tag, tagged};
 use super::text::{BODY, HEAD, SMALL, SetText, Style, TextRun, Voice, baseline, line, line_height, placed, wrapped};
 use super::{About, Pages, THICK, THIN, rule};
 use crate::design::{Tone, hex};
@@ -40,12 +41,25 @@ pub struct Flow {
     beside: Option<(f64, f64)>,
     /// Size of text in tables, in mm.
     table: f64,
+    /// What was drawn, in the order in which it is read.
+    tags: Vec<Tag>,
+    /// Pieces drawn so far.
+    pieces: usize,
 }
 
 impl Flow {
     /// One empty page.
     pub fn new(about: About) -> Self {
-        Self { about, bodies: vec![Group::new()], down: 0.0, inset: 0.0, beside: None, table: SMALL }
+        Self {
+            about,
+            bodies: vec![Group::new()],
+            down: 0.0,
+            inset: 0.0,
+            beside: None,
+            table: SMALL,
+            tags: Vec::new(),
+            pieces: 0,
+        }
     }
 
     /// The same with text of this size in tables, in mm; small where nothing else is said.
@@ -91,23 +105,60 @@ impl Flow {
         }
     }
 
+    /// Draws a piece of what was begun last, or an ornament where nothing was.
     fn draw(&mut self, drawn: Group) {
+        let drawn = match self.tags.len().checked_sub(1) {
+            Some(tag) => tagged(drawn, tag, self.pieces),
+            None => drawn,
+        };
+        self.pieces += 1;
         if let Some(body) = self.bodies.last_mut() {
             *body = std::mem::take(body).add(drawn);
         }
     }
 
-    /// A drawing of this height, its upper left corner at the left margin.
+    /// A heading that begins here, one level below the last at the most.
+    fn begin_heading(&mut self, level: u16, says: &str) {
+        let last = self.tags.iter().rev().find_map(|tag| match tag {
+            Tag::Heading { level, .. } => Some(*level),
+            Tag::Words | Tag::Figure(_) => None,
+        });
+        let level = level.min(last.unwrap_or(0) + 1);
+        let (page, down) = (self.bodies.len().saturating_sub(1), self.down);
+        self.tags.push(Tag::Heading { level, says: says.to_owned(), page, down });
+    }
+
+    /// A drawing of this height, its upper left corner at the left margin; its text is read as it was drawn.
     pub fn put(&mut self, drawn: Group, height: f64) {
         self.need(height);
+        self.tags.push(Tag::Words);
+        self.place(drawn, height);
+    }
+
+    /// The same as a heading of this level.
+    pub fn put_heading(&mut self, drawn: Group, height: f64, (level, says): (u16, &str)) {
+        self.need(height);
+        self.begin_heading(level, says);
+        self.place(drawn, height);
+    }
+
+    /// The same as a picture that shows what is said.
+    pub fn put_figure(&mut self, drawn: Group, height: f64, says: &str) {
+        self.need(height);
+        self.tags.push(Tag::Figure(says.to_owned()));
+        self.place(drawn, height);
+    }
+
+    fn place(&mut self, drawn: Group, height: f64) {
         let placed = moved(drawn, self.inset, self.down);
         self.draw(placed);
         self.down += height;
     }
 
-    /// A drawing of this size at the right margin; what follows is set beside it.
-    pub fn put_beside(&mut self, drawn: Group, (wide, high): (f64, f64)) {
+    /// A picture of this size at the right margin that shows what is said; what follows is set beside it.
+    pub fn put_beside(&mut self, drawn: Group, (wide, high): (f64, f64), says: &str) {
         self.need(high);
+        self.tags.push(Tag::Figure(says.to_owned()));
         self.draw(moved(drawn, self.about.paper.room().0 - wide, self.down));
         self.beside = Some((self.down + high + APART, wide + GUTTER));
     }
@@ -128,7 +179,8 @@ impl Flow {
         let wide = self.width();
         let words = line(text, Style::of(HEAD).strong(), (0.0, baseline(HEAD)), wide);
         let below = height - 1.0;
-        self.put(Group::new().add(words).add(rule((0.0, below), (wide, below), THICK, INK)), height);
+        let drawn = Group::new().add(words).add(rule((0.0, below), (wide, below), THICK, INK));
+        self.put_heading(drawn, height, (2, text));
         self.down += APART;
     }
 
@@ -138,7 +190,7 @@ impl Flow {
         self.gap(1.5);
         self.need(line_height(BODY) + follows);
         let words = line(text, Style::of(BODY).strong(), (0.0, baseline(BODY)), self.width());
-        self.put(Group::new().add(words), line_height(BODY) + 0.5);
+        self.put_heading(Group::new().add(words), line_height(BODY) + 0.5, (3, text));
     }
 
     /// A paragraph of body text.
@@ -167,11 +219,18 @@ impl Flow {
             Mark::Bar => filled((0.0, top + 0.3), (1.2, line_height(size) - 0.2)),
         };
         let at = self.inset;
+        self.tags.push(Tag::Words);
         self.draw(moved(Group::new().add(drawn), at, 0.0));
-        self.lines(runs, size, INK, INDENT);
+        self.pieces_of(runs, size, INK, INDENT);
     }
 
     fn lines(&mut self, runs: &[TextRun], size: f64, ink: Tone, indent: f64) {
+        self.tags.push(Tag::Words);
+        self.pieces_of(runs, size, ink, indent);
+    }
+
+    /// Lines of what was begun last.
+    fn pieces_of(&mut self, runs: &[TextRun], size: f64, ink: Tone, indent: f64) {
         let high = line_height(size);
         for piece in wrapped(runs, size, self.width() - indent) {
             self.need(high);
@@ -258,7 +317,7 @@ impl Flow {
 
     /// The pages.
     pub fn finished(self) -> Pages {
-        Pages { about: self.about, bodies: self.bodies }
+        Pages { about: self.about, bodies: self.bodies, tags: self.tags }
     }
 }
 

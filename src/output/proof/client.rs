@@ -31,6 +31,7 @@ const FACTS: f64 = 34.0;
 const ASIDE: f64 = 62.0;
 /// How high the front may be where it has a row of its own, in mm.
 const ALONE: f64 = 70.0;
+const ASIDE_SAYS: &str = "The dial from aside";
 /// A name below a view has at least this room, in mm.
 const NAME: f64 = 40.0;
 /// Labels are listed up to this many letters.
@@ -46,7 +47,7 @@ pub(super) fn page(flow: &mut Flow, job: &Printing) {
     let aside = views(flow, job.design);
     flow.heading("What you get", 3.0 * ROW);
     if let Some((drawn, size)) = aside {
-        flow.put_beside(drawn, size);
+        flow.put_beside(drawn, size, ASIDE_SAYS);
     }
     for (what, how) in facts(job) {
         fact(flow, &what, &how);
@@ -77,28 +78,28 @@ fn views(flow: &mut Flow, design: &Design) -> Option<(Group, (f64, f64))> {
     let aside = aside(design);
     if beside.factor() >= alone.factor() {
         let row = [front.drawn(design, beside), back.drawn(design, beside)];
-        put_row(flow, row, "client-views");
+        put_row(flow, row, "client-views", "The front and the back of the dial");
         return aside;
     }
     let (drawn, (across, high)) = front.drawn(design, alone);
-    flow.put(moved(drawn, (wide - across) / 2.0, 0.0).set("id", "client-views"), high);
+    flow.put_figure(moved(drawn, (wide - across) / 2.0, 0.0).set("id", "client-views"), high, "The front of the dial");
     let back = back.drawn(design, Scale::fitting(back.size, half, 1.0));
     match aside {
-        Some(aside) => put_row(flow, [back, aside], "client-back"),
-        None => flow.put(back.0, back.1.1),
+        Some(aside) => put_row(flow, [back, aside], "client-back", "The back of the dial, and the dial from aside"),
+        None => flow.put_figure(back.0, back.1.1, "The back of the dial"),
     }
     None
 }
 
 /// Two drawings in one row, each in the middle of its half.
-fn put_row(flow: &mut Flow, row: [(Group, (f64, f64)); 2], id: &str) {
+fn put_row(flow: &mut Flow, row: [(Group, (f64, f64)); 2], id: &str, says: &str) {
     let half = (flow.width() - GUTTER) / 2.0;
     let high = row.iter().map(|(_, size)| size.1).fold(0.0, f64::max);
     let lefts = [0.0, half + GUTTER];
     let drawn = row.into_iter().zip(lefts).fold(Group::new().set("id", id), |all, ((drawn, size), left)| {
         all.add(moved(drawn, left + (half - size.0) / 2.0, (high - size.1) / 2.0))
     });
-    flow.put(drawn, high);
+    flow.put_figure(drawn, high, says);
 }
 
 /// A side of the dial before its scale is chosen.
@@ -140,7 +141,7 @@ fn aside(design: &Design) -> Option<(Group, (f64, f64))> {
     let drawn = portrait(design, &wanted, NonZeroUsize::MIN);
     #[allow(clippy::cast_precision_loss, reason = "some hundred pixels")]
     let size = ((drawn.wide as f64) / DOTS, (drawn.high as f64) / DOTS);
-    Some((photo(&drawn, size, "The dial from aside")?, size))
+    Some((photo(&drawn, size, ASIDE_SAYS)?, size))
 }
 
 /// A fact: what it is of, and what it is.

@@ -62,7 +62,7 @@ pub(super) fn sizes(job: &Printing) -> Vec<(String, String)> {
             of.into_iter().flat_map(|it| it.pockets().map(|(.., depth)| it.stock.thickness.mean - depth.made()));
         let drawn = pockets.reduce(|a, b| if b < a { b } else { a });
         let burnt = drawn.is_some_and(|drawn| floor.left < drawn - Length::mm(0.005));
-        let less = if burnt { "less what is burnt into its far face" } else { "least" };
+        let less = if burnt { "less its engraving" } else { "least" };
         say(&format!("floor in {}, {less}", layer.layer), figure(floor.left));
     }
     for wheel in &job.audit.wheels.wheels {

@@ -72,7 +72,7 @@ fn title(flow: &mut Flow, job: &Printing) {
     let head = Group::new()
         .add(line(&design.full_title(), Style::of(TITLE).strong(), (0.0, baseline(TITLE)), wide - taken))
         .add(line(&revision, Style::of(BODY).strong().end(), (wide, baseline(TITLE)), taken));
-    flow.put(head, line_height(TITLE) + 0.5);
+    flow.put_heading(head, line_height(TITLE) + 0.5, (1, &design.full_title()));
     let params = design.params.iter().map(|(name, value)| format!("{name} {value}"));
     let shop =
         design.shop.as_ref().map_or_else(|| "nominal shop, not measured".to_owned(), |shop| format!("made in {shop}"));
@@ -96,11 +96,12 @@ fn views(flow: &mut Flow, job: &Printing) {
         .add(moved(stack.drawn, right, (high - stack.size.1) / 2.0))
         .add(caption(&front.name_and_scale(), (0.0, high), front.size.0))
         .add(caption(stack.name, (right, high), rest));
-    flow.put(row, high + CAPTION);
+    flow.put_figure(row, high + CAPTION, "The front with its dimensions, and the stack drawn apart");
     let section = cut::whole(job.design, (wide, SECTION));
     for view in [Some(section), front::back(job.design, (wide, BACK))].into_iter().flatten() {
+        let name = view.name_and_scale();
         let (drawn, (_, high)) = view.captioned(wide);
-        flow.put(drawn, high);
+        flow.put_figure(drawn, high, &name);
     }
 }
 
@@ -127,9 +128,9 @@ fn sizes(flow: &mut Flow, job: &Printing) {
     let detail = cut::detail(job.design, DETAIL);
     let columns = if detail.is_none() && rows.len() > 6 { 2 } else { 1 };
     if let Some(view) = detail {
-        let wide = view.size.0;
+        let (wide, name) = (view.size.0, view.name_and_scale());
         let (drawn, size) = view.captioned(wide);
-        flow.put_beside(drawn, size);
+        flow.put_beside(drawn, size, &name);
     }
     describe::size_table(flow, &rows, columns);
     flow.below();
@@ -140,7 +141,7 @@ fn closing(flow: &mut Flow, job: &Printing) {
     flow.gap(1.6);
     // With the two lines below it, so that none of them stands on a page by itself.
     flow.need(8.0 + 2.0 * line_height(SMALL));
-    flow.put(Group::new().add(draw::scale_bar(2.0, 3.0)), 8.0);
+    flow.put_figure(Group::new().add(draw::scale_bar(2.0, 3.0)), 8.0, "A bar of 100 mm");
     let sources = crate::plan::cautions(job.design);
     let mut named: Vec<&str> =
         sources.iter().map(|caution| caution.source).filter(|it| !it.starts_with("common")).collect();

@@ -48,7 +48,8 @@ fn theme_of(flow: &mut Flow, theme: &Theme) {
             group = group.add(moved(picture(view, seen, across, size), right, 0.0));
             right += across + GAP;
         }
-        flow.put(group, high);
+        let says: Vec<String> = row.iter().map(|(view, _)| describe_stop(view)).collect();
+        flow.put_figure(group, high, &says.join(". "));
     }
     if theme.all() > views.len() {
         let which = if all.len() < theme.all() { format!(" among the first {MOST}") } else { String::new() };

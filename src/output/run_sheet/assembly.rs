@@ -17,6 +17,7 @@ use crate::plan::{Bench, BenchWork, face_name, magnet_bench, pin_steps};
 
 /// Magnets, their dots, engraving and pockets in pictures.
 const METAL: Tone = [0x66; 3];
+const SET: Tone = [0x77; 3];
 const DOT: Tone = [0xff; 3];
 const BURNT: Tone = [0x8c; 3];
 const POCKET: Tone = [0xaa; 3];
@@ -34,6 +35,9 @@ pub(super) struct Assembly<'a> {
 
 /// What layers are glued under.
 pub(super) const GLUE: &str = "Glue";
+
+/// A layer, the face that looks up, and which magnet on an axis; none for the ring of clicks.
+type On = (usize, Face, Option<usize>);
 
 /// Steps under one heading.
 pub(super) type Chapter = (&'static str, Vec<BenchStep>);
@@ -61,15 +65,15 @@ impl Assembly<'_> {
     }
 
     fn magnets(&mut self, bench: &[Bench]) -> Vec<BenchStep> {
-        let mut set: Vec<(usize, Face, bool)> = Vec::new();
+        let mut set: Vec<On> = Vec::new();
         let mut steps = Vec::new();
         for it in bench {
             let (scene, seen) = match it.work {
                 BenchWork::Mark => (self.rod(), "Magnets in a rod, a dot on the end of each".to_owned()),
-                BenchWork::Seat { layer, face, clicks } => {
+                BenchWork::Seat { layer, face, axis } => {
                     let name = self.name(layer);
-                    let scene = self.seated((layer, face, clicks), &set);
-                    set.push((layer, face, clicks));
+                    let scene = self.seated((layer, face, axis), &set);
+                    set.push((layer, face, axis));
                     (scene, format!("{name}, {} up, and its magnets above their places", face_name(face)))
                 }
                 BenchWork::Test { lower, upper } => {
@@ -119,17 +123,17 @@ impl Assembly<'_> {
 
     /// The same let in, so that only their upper faces are seen.
     fn let_in(&self, on: (usize, Face), high: f64, which: impl Fn(&Seen) -> bool) -> Vec<Solid> {
-        self.discs(on, high, which).into_iter().map(|(disc, _)| Solid { high, ..disc }).collect()
+        self.discs(on, high, which).into_iter().map(|(disc, _)| Solid { high, tone: SET, ..disc }).collect()
     }
 
     /// A layer with the magnets that are glued into it now above their places.
-    fn seated(&self, (at, face, clicks): (usize, Face, bool), set: &[(usize, Face, bool)]) -> Scene {
+    fn seated(&self, (at, face, axis): On, set: &[On]) -> Scene {
         let mut scene = Scene::default();
         let Some((solid, high)) = self.layer(at, face, 0.0) else { return scene };
         scene.solids.push(solid);
-        scene.solids.extend(self.let_in((at, face), high, |it| set.contains(&(at, face, it.clicks))));
+        scene.solids.extend(self.let_in((at, face), high, |it| set.contains(&(at, face, it.axis))));
         let lift = high + self.wide * GAP;
-        let now = |it: &Seen| it.clicks == clicks;
+        let now = |it: &Seen| it.axis == axis;
         for (disc, place) in self.discs((at, face), lift, now) {
             scene.leads.push((place, high, lift));
             scene.solids.push(disc);

@@ -19,8 +19,8 @@ pub(super) struct Seen {
     pub(super) radius: f64,
     pub(super) high: f64,
     pub(super) dot: bool,
-    /// Whether it is one of the ring that clicks.
-    pub(super) clicks: bool,
+    /// Its place among the magnets on axes; none for those of clicks.
+    pub(super) axis: Option<usize>,
 }
 
 /// Every magnet of a dial.
@@ -28,11 +28,11 @@ pub(super) fn seen(design: &Design, holding: &Holding) -> Vec<Seen> {
     // A dot marks the north pole of every magnet before it is glued in, so it is seen where that pole looks out of
     // the face.
     let dot = |north: Pole, face: Face| (north == Pole::Up) == (face == Face::Front);
-    let on_axis = magnets(design).0.into_iter().map(|it| {
+    let on_axis = magnets(design).0.into_iter().enumerate().map(|(nth, it)| {
         let face = seen_on(&it);
         let radius = it.magnet.diameter.as_mm() / 2.0;
         let high = it.magnet.height.as_mm();
-        Seen { layer: it.layer, face, at: it.at(design), radius, high, dot: dot(it.north, face), clicks: false }
+        Seen { layer: it.layer, face, at: it.at(design), radius, high, dot: dot(it.north, face), axis: Some(nth) }
     });
     let mut all: Vec<Seen> = on_axis.collect();
     for found in &holding.turns {
@@ -51,7 +51,7 @@ pub(super) fn seen(design: &Design, holding: &Holding) -> Vec<Seen> {
                 at: polar(clicks.radius.as_mm(), *bearing) + design.axis_on(turn, layer).to_vec2(),
                 radius: clicks.magnet.diameter.as_mm() / 2.0,
                 high: clicks.magnet.height.as_mm(),
-                clicks: true,
+                axis: None,
                 dot: dot(if *pole == Polarity::Up { Pole::Up } else { Pole::Down }, face),
             }));
         }

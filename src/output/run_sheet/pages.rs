@@ -4,7 +4,7 @@ use svg::node::element::{Circle, Group, Rectangle};
 
 use super::super::drawing::{GREY, INK, moved};
 use super::super::page::text::{
-    BODY, SMALL, Style, TITLE, TextRun, Voice, baseline, line, line_height, marked, placed, width, wrapped,
+    BODY, SMALL, SetText, Style, TITLE, TextRun, Voice, baseline, line, line_height, marked, placed, width, wrapped,
 };
 use super::super::page::{About, Flow, Pages, THICK, THIN, rule};
 use super::content::{BenchStep, Item, Part};
@@ -28,6 +28,8 @@ const VERB: f64 = 8.5;
 const PARTS: f64 = 43.0;
 const WHAT: f64 = 69.0;
 const COLOUR: f64 = 34.0;
+/// How small the picture of a board may become, as a share.
+const LEAST_BOARD: f64 = 0.6;
 /// From the picture of a board to what stands beside it.
 const GUTTER: f64 = 6.0;
 /// Lines that only part things.
@@ -38,7 +40,7 @@ pub(super) fn pages(about: About, parts: &[Part]) -> Pages {
     let mut flow = Flow::new(about).with_tables_of(TABLE);
     let wide = flow.width();
     let head = line(&title, Style::of(TITLE).strong(), (0.0, baseline(TITLE)), wide);
-    flow.put(Group::new().add(head), line_height(TITLE));
+    flow.put_heading(Group::new().add(head), line_height(TITLE), (1, &title));
     let next = parts.iter().skip(1).map(Some).chain([None]);
     for (part, next) in parts.iter().zip(next) {
         set(&mut flow, (part, next));
@@ -113,12 +115,19 @@ fn setup(flow: &mut Flow, sheet: &SetupSheet) {
         .add(line(&sheet.board, Style::of(DONE).strong().end(), (wide, NUMBER - 5.4), wide - taken - 25.0))
         .add(line(&sheet.stock, Style::of(SAID).end(), (wide, NUMBER), wide - taken - 25.0))
         .add(rule((0.0, NUMBER + 2.5), (wide, NUMBER + 2.5), THICK, INK));
-    flow.put(head, NUMBER + 5.0);
+    flow.put_heading(head, NUMBER + 5.0, (2, &format!("{number} of {of}, {}", sheet.board)));
     files(flow, &sheet.files);
-    let (right, high) = (sheet.picture.size.0 + GUTTER, sheet.picture.size.1);
+    // Smaller where else a step or two would stand on a page by themselves.
+    let steps: f64 = sheet.steps.iter().map(|step| step_height(step, wide)).sum();
+    let (across, high) = sheet.picture.size;
+    let fits = ((flow.left() - steps - 3.0) / high).clamp(LEAST_BOARD, 1.0);
+    let (right, high) = (across * fits + GUTTER, high * fits);
     let (beside, down) = side(sheet, wide - right);
-    let row = Group::new().add(moved(sheet.picture.drawn.clone(), 0.0, 0.0)).add(moved(beside, right, 0.0));
-    flow.put(row, high.max(down) + 1.0);
+    let high = high.max(down) + 1.0;
+    flow.need(high);
+    let picture = Group::new().set("transform", format!("scale({})", plain(fits, 4))).add(sheet.picture.drawn.clone());
+    flow.put_figure(picture, 0.0, &sheet.picture.says);
+    flow.put(moved(beside, right, 0.0), high);
     flow.put(Group::new().add(rule((0.0, 0.0), (wide, 0.0), THICK, INK)), 0.5);
     sheet.steps.iter().for_each(|step| step_line(flow, step));
 }
@@ -192,6 +201,18 @@ fn text(drawn: Group, runs: &[TextRun], (size, indent): (f64, f64), room: f64, d
     })
 }
 
+/// The parts of a step and what is said of it, as lines of their room.
+fn wrapped_step(step: &Step, wide: f64) -> (Vec<Vec<SetText>>, Vec<Vec<SetText>>) {
+    let room = wide - WHAT - if step.colour.is_some() { COLOUR } else { 0.0 };
+    let parts = wrapped(&[TextRun::strong(&step.parts)], DONE, WHAT - PARTS - 2.0);
+    (parts, wrapped(&marked(&step.what), SAID, room))
+}
+
+fn step_height(step: &Step, wide: f64) -> f64 {
+    let (parts, says) = wrapped_step(step, wide);
+    (count(parts.len()) * line_height(DONE)).max(count(says.len()) * line_height(SAID)).max(BOX) + 3.4
+}
+
 fn step_line(flow: &mut Flow, step: &Step) {
     let wide = flow.width();
     let mut drawn = Group::new().add(framed((0.2, 1.6), (BOX, BOX))).add(line(
@@ -200,17 +221,12 @@ fn step_line(flow: &mut Flow, step: &Step) {
         (VERB, 5.6),
         PARTS - VERB - 1.0,
     ));
-    let parts = wrapped(&[TextRun::strong(&step.parts)], DONE, WHAT - PARTS - 2.0);
-    let (left, room) = match step.colour {
-        Some(_) => (WHAT, wide - WHAT - COLOUR),
-        None => (WHAT, wide - WHAT),
-    };
-    let says = wrapped(&marked(&step.what), SAID, room);
+    let (parts, says) = wrapped_step(step, wide);
     for (at, piece) in parts.iter().enumerate() {
         drawn = drawn.add(placed(piece, DONE, INK, (PARTS, 5.6 + count(at) * line_height(DONE))));
     }
     for (at, piece) in says.iter().enumerate() {
-        drawn = drawn.add(placed(piece, SAID, INK, (left, 5.6 + count(at) * line_height(SAID))));
+        drawn = drawn.add(placed(piece, SAID, INK, (WHAT, 5.6 + count(at) * line_height(SAID))));
     }
     if let Some((tone, filled)) = step.colour {
         let (y, high) = if filled { (2.2, 4.0) } else { (3.7, 1.0) };
@@ -219,7 +235,7 @@ fn step_line(flow: &mut Flow, step: &Step) {
         let name = line(colour_name(tone), Style::of(SAID).ink(GREY).end(), (wide - 12.0, 5.6), COLOUR - 13.0);
         drawn = drawn.add(swatch).add(name);
     }
-    let high = (count(parts.len()) * line_height(DONE)).max(count(says.len()) * line_height(SAID)).max(BOX) + 3.4;
+    let high = step_height(step, wide);
     flow.put(drawn.add(rule((0.0, high), (wide, high), THIN, HAIR)), high);
 }
 
@@ -239,11 +255,15 @@ fn bench_step(flow: &mut Flow, step: &BenchStep) {
     let edge = framed((0.0, 0.0), step.picture.size).set("stroke", hex(HAIR)).set("rx", 1.0);
     let disc = Circle::new().set("cx", plain(left + 3.4, 3)).set("cy", 4.2).set("r", 3.4).set("fill", hex(INK));
     let number = Style::of(DONE).strong().middle().ink([0xff; 3]);
-    let drawn = Group::new()
-        .add(framed((0.2, 1.6), (BOX, BOX)))
-        .add(moved(Group::new().add(edge).add(step.picture.drawn.clone()), VERB, 0.5))
-        .add(disc)
-        .add(line(&step.number.to_string(), number, (left + 3.4, 4.2 + 0.36 * DONE), 6.0));
+    let picture = Group::new().add(edge).add(step.picture.drawn.clone());
+    flow.need(high);
+    flow.put_figure(moved(picture, VERB, 0.5), 0.0, &step.picture.says);
+    let drawn = Group::new().add(framed((0.2, 1.6), (BOX, BOX))).add(disc).add(line(
+        &step.number.to_string(),
+        number,
+        (left + 3.4, 4.2 + 0.36 * DONE),
+        6.0,
+    ));
     let (drawn, _) = text(drawn, &step.says, (SAID, left), wide, 9.0);
     flow.put(drawn.add(rule((0.0, high - 1.5), (wide, high - 1.5), THIN, HAIR)), high);
 }

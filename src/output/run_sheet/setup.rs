@@ -5,7 +5,6 @@ use super::board::board;
 use super::content::Picture;
 use super::steps::{Step, numbered, ranges, steps};
 use crate::design::{Design, Palette, Tone};
-use crate::diagnostics::listed;
 use crate::output::svg;
 use crate::plan::{Board, PlacedPart, Plan, Turned, face_name, part_names};
 use crate::units::plain;
@@ -169,11 +168,7 @@ fn up(board: &Board, setup: usize) -> String {
     }
     match faces.as_slice() {
         [(face, _)] => format!("all parts {face} up"),
-        _ => {
-            let each: Vec<String> =
-                faces.iter().map(|(face, numbers)| format!("{} {face} up", ranges(numbers))).collect();
-            listed(each.iter().map(String::as_str), "and")
-        }
+        _ => faces.iter().map(|(face, at)| format!("{} {face} up", ranges(at))).collect::<Vec<String>>().join("; "),
     }
 }
 

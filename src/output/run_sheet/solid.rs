@@ -162,7 +162,9 @@ fn hatch(over: Rect) -> String {
     let mut all = String::new();
     let mut x = over.x0 - over.height();
     while x < over.x1 {
-        let (from, to) = (Point::new(x, over.y1), Point::new(x + over.height(), over.y0));
+        // No farther than the box: what is beyond it would be drawn for nothing.
+        let (left, right) = (x.max(over.x0), (x + over.height()).min(over.x1));
+        let (from, to) = (Point::new(left, over.y1 - (left - x)), Point::new(right, over.y1 - (right - x)));
         all.push_str(&format!("M{} L{} ", place(from), place(to)));
         x += HATCH * std::f64::consts::SQRT_2;
     }

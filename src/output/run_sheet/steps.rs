@@ -158,7 +158,7 @@ fn figures(group: &[&Operation]) -> String {
         }
         Some(OperationKind::Score { .. }) => format!("{} mm", plain(scored, 0)),
         Some(OperationKind::Cut { kerf_offset, .. }) => {
-            format!("{} mm, path {} mm into the waste", plain(cut, 0), plain(kerf_offset.as_mm(), 2))
+            format!("{} mm, {} mm into the waste", plain(cut, 0), plain(kerf_offset.as_mm(), 2))
         }
         _ => String::new(),
     }
