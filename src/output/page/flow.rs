@@ -15,6 +15,8 @@ const INDENT: f64 = 5.5;
 const APART: f64 = 1.0;
 /// Between a drawing at the side and the text beside it, in mm.
 const GUTTER: f64 = 5.0;
+/// A page that is filled to less than this share is a short one.
+const SHORT: f64 = 0.25;
 /// Lines of hair in tables.
 const HAIR: Tone = [0x99, 0x99, 0x99];
 
@@ -30,6 +32,7 @@ pub enum Mark {
 }
 
 /// Pages in the making.
+#[derive(Clone)]
 pub struct Flow {
     about: About,
     bodies: Vec<Group>,
@@ -82,6 +85,11 @@ impl Flow {
     /// Which page is being set, from 1.
     pub fn page(&self) -> usize {
         self.bodies.len()
+    }
+
+    /// Whether the last of several pages holds so little that it should not be one of its own.
+    pub fn ends_short(&self) -> bool {
+        self.bodies.len() > 2 && self.down < SHORT * self.about.paper.room().1
     }
 
     /// Turns to a new page where less than this height is left, unless this one is empty.

@@ -36,6 +36,9 @@ const SECTION: f64 = 34.0;
 const BACK: f64 = 72.0;
 const DETAIL: (f64, f64) = (113.0, 52.0);
 
+/// How large pictures are, as a share of what they may be: smaller ones are tried where the last page would hold a few lines alone.
+const TIGHTER: [f64; 3] = [1.0, 0.85, 0.7];
+
 /// A view that was drawn, its upper left corner at the origin.
 struct DrawnView {
     drawn: Group,
@@ -54,13 +57,23 @@ pub fn proof(job: &Printing) -> Pages {
     });
     title(&mut flow, job);
     client::page(&mut flow, job);
-    views(&mut flow, job);
-    sizes(&mut flow, job);
-    stops::stops(&mut flow, job.design, &job.audit.reading_check);
-    describe::brief(&mut flow, job);
-    describe::findings(&mut flow, job);
-    closing(&mut flow, job);
-    flow.finished()
+    // Drawn once, however often what stands round it is set.
+    let stops = stops::seen(job.design, &job.audit.reading_check, flow.width());
+    let mut usual: Option<Flow> = None;
+    for share in TIGHTER {
+        let mut flow = flow.clone();
+        views(&mut flow, job, share);
+        sizes(&mut flow, job);
+        stops::stops(&mut flow, &stops, share);
+        describe::brief(&mut flow, job);
+        describe::findings(&mut flow, job);
+        closing(&mut flow, job);
+        if !flow.ends_short() {
+            return flow.finished();
+        }
+        usual.get_or_insert(flow);
+    }
+    usual.unwrap_or(flow).finished()
 }
 
 /// The title, and what else tells one design from another.
@@ -84,11 +97,11 @@ fn title(flow: &mut Flow, job: &Printing) {
 }
 
 /// Front and stack side by side, the section below them, and the back where it is read.
-fn views(flow: &mut Flow, job: &Printing) {
+fn views(flow: &mut Flow, job: &Printing, share: f64) {
     let wide = flow.width();
-    let front = front::front(job.design, VIEWS);
+    let front = front::front(job.design, (VIEWS.0 * share, VIEWS.1 * share));
     let rest = wide - front.size.0 - GUTTER;
-    let stack = exploded::exploded(job.design, job.audit, (rest, front.size.1.max(84.0)));
+    let stack = exploded::exploded(job.design, job.audit, (rest, front.size.1.max(84.0 * share)));
     let high = front.size.1.max(stack.size.1);
     let right = front.size.0 + GUTTER;
     let row = Group::new()
@@ -98,7 +111,7 @@ fn views(flow: &mut Flow, job: &Printing) {
         .add(caption(stack.name, (right, high), rest));
     flow.put_figure(row, high + CAPTION, "The front with its dimensions, and the stack drawn apart");
     let section = cut::whole(job.design, (wide, SECTION));
-    for view in [Some(section), front::back(job.design, (wide, BACK))].into_iter().flatten() {
+    for view in [Some(section), front::back(job.design, (wide, BACK * share))].into_iter().flatten() {
         let name = view.name_and_scale();
         let (drawn, (_, high)) = view.captioned(wide);
         flow.put_figure(drawn, high, &name);

@@ -27,25 +27,49 @@ const HEADS: f64 = 9.0;
 const LEAST_CELL: f64 = 8.0;
 const MOST_CELL: f64 = 17.0;
 
-pub(super) fn stops(flow: &mut Flow, design: &Design, check: &ReadingCheck) {
-    themes(design, check).iter().for_each(|theme| theme_of(flow, theme));
+/// What is drawn of one theme.
+pub(super) struct Seen<'a> {
+    theme: Theme<'a>,
+    all: Vec<StopPicture<'a>>,
+    /// Of what is drawn: its place among all, and how it looks.
+    drawn: Vec<(usize, Pixels)>,
+    /// How wide a cell is, and how large the picture in it.
+    across: f64,
+    size: (f64, f64),
 }
 
-fn theme_of(flow: &mut Flow, theme: &Theme) {
+/// Everything that is drawn of the stops, for pages so wide.
+pub(super) fn seen<'a>(design: &'a Design, check: &'a ReadingCheck, wide: f64) -> Vec<Seen<'a>> {
+    themes(design, check).into_iter().map(|theme| seen_of(theme, wide)).collect()
+}
+
+fn seen_of(theme: Theme<'_>, wide: f64) -> Seen<'_> {
     let all = theme.views();
-    let views = drawn_of(&all);
-    let poses: Vec<&Pose> = views.iter().map(|view| &view.pose).collect();
-    let (across, size) = cell(flow.width(), stills_size(theme.design, theme.face, &poses), views.len());
-    let longer = pixels(size.0.max(size.1));
+    let which = drawn_of(&all);
+    let poses: Vec<&Pose> = which.iter().filter_map(|at| Some(&all.get(*at)?.pose)).collect();
+    let (across, size) = cell(wide, stills_size(theme.design, theme.face, &poses), poses.len());
     // One thread: variants of a family are printed side by side.
-    let seen = stills(theme.design, theme.face, &poses, longer, NonZeroUsize::MIN);
+    let seen = stills(theme.design, theme.face, &poses, pixels(size.0.max(size.1)), NonZeroUsize::MIN);
+    let drawn = which.into_iter().zip(seen).collect();
+    Seen { theme, all, drawn, across, size }
+}
+
+/// Sets them, the pictures smaller by a share.
+pub(super) fn stops(flow: &mut Flow, seen: &[Seen], share: f64) {
+    seen.iter().for_each(|seen| theme_of(flow, seen, share));
+}
+
+fn theme_of(flow: &mut Flow, seen: &Seen, share: f64) {
+    let Seen { theme, all, drawn, across, size } = seen;
+    let views: Vec<(&StopPicture, &Pixels)> =
+        drawn.iter().filter_map(|(at, pixels)| Some((all.get(*at)?, pixels))).collect();
+    let size = (size.0 * share, size.1 * share);
     let high = size.1 + (1.0 + count(theme.readings.len())) * LINE + 1.5;
     flow.heading(&heading(theme), high);
-    let pairs: Vec<(&StopPicture, &Pixels)> = views.iter().copied().zip(&seen).collect();
-    for row in pairs.chunks(columns(flow.width(), across)) {
+    for row in views.chunks(columns(flow.width(), *across)) {
         let (mut group, mut right) = (Group::new(), 0.0);
         for (view, seen) in row {
-            group = group.add(moved(picture(view, seen, across, size), right, 0.0));
+            group = group.add(moved(picture(view, seen, *across, size), right, 0.0));
             right += across + GAP;
         }
         let says: Vec<String> = row.iter().map(|(view, _)| describe_stop(view)).collect();
@@ -60,15 +84,16 @@ fn theme_of(flow: &mut Flow, theme: &Theme) {
             theme.all()
         );
         flow.small(&marked(&words), GREY);
-        margins(flow, &all);
+        margins(flow, all);
     }
 }
 
-/// What is drawn: everything where that is little; else what each turn does by itself, and every failure.
-fn drawn_of<'a, 'v>(all: &'v [StopPicture<'a>]) -> Vec<&'v StopPicture<'a>> {
+/// What is drawn, by its place: everything where that is little; else what each turn does by itself, and every failure.
+fn drawn_of(all: &[StopPicture]) -> Vec<usize> {
     let alone = |view: &StopPicture| view.goes.iter().filter(|(_, stop)| *stop > 0).count() <= 1;
     let misreads = |view: &StopPicture| view.reads.iter().any(|(_, stop)| !stop.reads);
-    all.iter().filter(|view| all.len() <= FEW || alone(view) || misreads(view)).collect()
+    let drawn = |view: &StopPicture| all.len() <= FEW || alone(view) || misreads(view);
+    all.iter().enumerate().filter(|(_, view)| drawn(view)).map(|(at, _)| at).collect()
 }
 
 /// The least margin of every combination of two turns: one a row, the other a column. The least of all is framed, a misread is
