@@ -1,11 +1,14 @@
 #!/usr/bin/env python3
-"""Measures printed pages as poppler draws them: the size of each page, and the bar of 100 mm of a proof within 0.1 mm. That
+"""Measures printed pages as poppler draws them: the size of each page, the bar of 100 mm of a proof and the crosses of a sheet
+that is printed before it is cut within 0.1 mm. That
 the files are sound is told by qpdf's library, which reads every object of them; that they can be searched, by their text. What
 PDF/UA-1 asks for beyond that is looked for by its structure, as veraPDF would where a Java is at hand.
 
 Needs pdfinfo, pdftoppm and pdftotext of poppler-utils, and pikepdf (tests/requirements.txt). Use: tests/measure-pages.py A4|Letter FILE.pdf ...
 """
 
+import json
+import os
 import re
 import subprocess
 import sys
@@ -128,11 +131,42 @@ def bars(file, page):
     return [len(run[0]) / DOTS for row in rows(file, page) if not long.search(row) for run in dark.finditer(row)]
 
 
+def middle(run):
+    """The middle of what is dark in a run of pixels, in mm from its start."""
+    dark = [at for at, pixel in enumerate(run) if pixel < 128]
+    assert dark, "nothing is dark where a cross should be"
+    return (sum(dark) / len(dark) + 0.5) / DOTS
+
+
+def printed_sheet(file):
+    """A sheet that is printed before it is cut: as large as its board, its crosses where the list has them. Says how far off they are."""
+    folder, name = os.path.split(file)
+    with open(os.path.join(folder, "operations.json"), encoding="utf-8") as text:
+        board = json.load(text)["boards"][int(name.split("-")[1]) - 1]
+    wide, high = board["width"], board["height"]
+    assert len(sizes(file)) == 1 and all(abs(a - b) < 0.05 for a, b in zip(sizes(file)[0], (wide, high))), f"{file}: {sizes(file)}"
+    with pikepdf.open(file) as pdf:
+        assert not pdf.check_pdf_syntax() and str(pdf.docinfo.get("/Title", "")), file
+    page, off = rows(file, 1), []
+    for x, y in board["print"]["crosses"]:
+        x, y = (wide - x if "-under" in name else x), high - y
+        # Beyond the ring of the one that is ringed, across each arm.
+        first, beside = int((x - 0.8) * DOTS), int((y - 0.8) * DOTS)
+        across = page[int((y + 3) * DOTS)][first : first + int(1.6 * DOTS)]
+        along = bytes(row[int((x + 3) * DOTS)] for row in page[beside : beside + int(1.6 * DOTS)])
+        off += [abs(first / DOTS + middle(across) - x), abs(beside / DOTS + middle(along) - y)]
+    assert max(off) < 0.1, f"{file}: crosses lie off by {off}"
+    return max(off)
+
+
 def main():
     paper, files = PAPERS[sys.argv[1]], sys.argv[2:]
     if not files:
         sys.exit("no files")
     for file in files:
+        if re.search(r"board-\d+-print(-under)?\.pdf$", file):
+            print(f"{file}: of true size, its crosses {printed_sheet(file):.3f} mm off at the most")
+            continue
         sound(file)
         pages = sizes(file)
         assert pages, f"{file}: no pages"

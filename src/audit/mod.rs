@@ -8,6 +8,7 @@ pub mod fit;
 pub mod holding;
 pub mod legibility;
 pub mod measures;
+pub mod printed;
 pub mod runout;
 mod seat_depth;
 pub mod strength;
@@ -106,7 +107,9 @@ pub fn audit(design: &Design) -> Audit {
     let (wheels, stuck) = wheels::wheels(design);
     let unsettled = holding::settled(design, &holding, &reading_check);
     let ended = ends::ends(design, &reading_check);
-    for more in [unfit, untrue, weak, unheld, unsettled, ended, faint, stuck, bonds::bonds(design)] {
+    for more in
+        [unfit, untrue, weak, unheld, unsettled, ended, faint, stuck, bonds::bonds(design), printed::printed(design)]
+    {
         problems.extend(more);
     }
     Audit {

@@ -35,7 +35,10 @@ pub(super) fn built(arguments: &BuildArguments) -> Result<u8, u8> {
         return Ok(FINDINGS);
     };
     let folder = arguments.out.clone().unwrap_or_else(|| beside(&arguments.design.file));
-    let files = output::files_together(&designs, &plan);
+    let titles: Vec<String> = only.iter().map(|design| design.full_title()).collect();
+    let sheets = output::sheets_together(&titles.join(" + "), &plan);
+    let mut files = output::files_together(&designs, &plan);
+    files.extend(sheets.map_err(|error| report::fail(&error, format))?);
     stage::stage(&folder, &files, arguments.edited.edited())
         .map_err(|error| report::fail(&error.to_string(), format))?;
     match format {

@@ -16,6 +16,7 @@ mod palette;
 mod pass_depths;
 mod pocket_depth;
 pub(crate) mod pose;
+mod printer;
 mod rates;
 mod ring;
 mod spreads;
@@ -34,6 +35,7 @@ pub use nominal::Nominal;
 pub use palette::Palette;
 pub use pass_depths::{PassDepths, Passes};
 pub use pocket_depth::PocketDepth;
+pub use printer::Printer;
 pub use rates::{Rates, Speeds};
 pub use ring::{Label, Laid, Ring, RingWork};
 pub use spreads::Spreads;
@@ -77,6 +79,8 @@ pub struct Design {
     pub spreads: Spreads,
     /// What the shop's time costs.
     pub rates: Rates,
+    /// What the shop prints on sheets with.
+    pub printer: Printer,
     /// How the shop wants its drawings.
     pub palette: Palette,
     /// The shop's name; none where the built-in nominal shop was used.
@@ -280,11 +284,27 @@ impl Layer {
         let is_surface = |work: &Work| {
             !matches!(
                 work,
-                Work::Window | Work::Hole | Work::Bare | Work::Paint { .. } | Work::Pocket { depth: Depth::Through }
+                Work::Window
+                    | Work::Hole
+                    | Work::Bare
+                    | Work::Paint { .. }
+                    | Work::Print { .. }
+                    | Work::Pocket { depth: Depth::Through }
             )
         };
         self.marks.iter().any(|mark| mark.face == face && is_surface(&mark.work))
             || self.rings.iter().any(|ring| ring.face == face && ring.work.is_burnt())
+    }
+
+    /// Whether anything is printed on this face.
+    pub fn is_printed_on(&self, face: Face) -> bool {
+        self.marks.iter().any(|mark| mark.face == face && matches!(mark.work, Work::Print { .. }))
+            || self.rings.iter().any(|ring| ring.face == face && ring.is_printed())
+    }
+
+    /// Whether anything is printed on it.
+    pub fn is_printed(&self) -> bool {
+        self.is_printed_on(Face::Front) || self.is_printed_on(Face::Back)
     }
 }
 
@@ -359,8 +379,23 @@ pub enum Work {
         /// With what colour.
         colour: [u8; 3],
     },
-    /// Leave a region of the paint open, to be looked through where the stock is clear.
+    /// Print a region on the sheet, before anything is cut.
+    Print {
+        /// In what colour.
+        colour: Tone,
+    },
+    /// Leave a region of paint and print open, to be looked through where the stock is clear.
     Bare,
+}
+
+impl Work {
+    /// The colour that it lays over a face, painted or printed.
+    pub fn coat(&self) -> Option<Tone> {
+        match self {
+            Self::Paint { colour } | Self::Print { colour } => Some(*colour),
+            _ => None,
+        }
+    }
 }
 
 /// What an engraving is filled with by hand.

@@ -38,7 +38,12 @@ pub struct Ring {
 }
 
 impl Ring {
-    /// What its labels are filled with, each ink once, with the labels that it fills; none of them where it fills all.
+    /// Whether its labels are printed.
+    pub fn is_printed(&self) -> bool {
+        self.work == RingWork::Printed
+    }
+
+    /// What its labels are filled or printed with, each ink once, with the labels that it is of; none of them where it is of all.
     pub fn inks(&self) -> Vec<(&Ink, Vec<&str>)> {
         let mut inks: Vec<(&Ink, Vec<&str>)> = Vec::new();
         for (ink, label) in self.labels.iter().filter_map(|label| Some((label.filled.as_ref()?, label))) {
@@ -80,17 +85,19 @@ pub enum RingWork {
     Scored,
     /// They are left standing where all around them is burnt.
     Raised,
+    /// They are printed before anything is cut.
+    Printed,
 }
 
 impl RingWork {
     /// Whether the machine burns the labels themselves.
     pub fn is_burnt(self) -> bool {
-        self != Self::Raised
+        matches!(self, Self::Engraved | Self::Scored)
     }
 
     /// That of rings which are worked so; none where no ring is.
     pub fn of(work: Work) -> Option<Self> {
-        [Self::Engraved, Self::Scored, Self::Raised].into_iter().find(|known| known.work() == work)
+        [Self::Engraved, Self::Scored, Self::Raised, Self::Printed].into_iter().find(|known| known.work() == work)
     }
 
     /// The word of the work.
@@ -104,6 +111,7 @@ impl RingWork {
             Self::Engraved => Work::Engrave,
             Self::Scored => Work::Score,
             Self::Raised => Work::Bare,
+            Self::Printed => Work::Print,
         }
     }
 }
@@ -132,7 +140,7 @@ pub struct Label {
     pub up: Option<Angle>,
     /// Whether a line stands under it, which tells which way up it is.
     pub underlined: bool,
-    /// What it is filled with afterwards.
+    /// What it is filled with afterwards; of one that is printed, its colour.
     pub filled: Option<Ink>,
     /// Its outline, placed on the layer; of one that is scored, all that the beam burns.
     pub ink: Region,

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::figures::{bearings, details, drawing, fittings, length, spreads, stocks};
+use super::figures::{bearings, details, drawing, fittings, length, printer, spreads, stocks};
 use super::layers::layers;
 use super::pairs::{Pair, paired};
 use super::shapes::{different, region, size};
@@ -31,6 +31,7 @@ pub(super) fn dial(all: &mut Changes, old: &Dial, new: &Dial) {
     stocks(all, before, after);
     fittings(all, before, after);
     all.changed(Topic::Spreads, "", details(&spreads(&before.spreads), &spreads(&after.spreads)));
+    all.changed(Topic::Printer, "", details(&printer(&before.printer), &printer(&after.printer)));
     all.changed(Topic::Drawing, "", details(&drawing(&before.palette), &drawing(&after.palette)));
     layers(all, (before, &old.centring), (after, &new.centring));
     joints(all, before, after);

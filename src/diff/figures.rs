@@ -4,7 +4,7 @@ use super::pairs::{Pair, paired};
 use super::shapes::different;
 use super::{Changes, Detail, How, Topic};
 use crate::design::{
-    Adhesive, Design, Dowel, Fastener, Joint, Magnet, Measured, Palette, Pivot, Rivet, Spreads, Stock, hex,
+    Adhesive, Design, Dowel, Fastener, Joint, Magnet, Measured, Palette, Pivot, Printer, Rivet, Spreads, Stock, hex,
 };
 use crate::units::{Angle, Length, plain};
 
@@ -167,7 +167,14 @@ pub(super) fn spreads(spreads: &Spreads) -> Vec<(&'static str, String)> {
         ("placing", spreads.placing.to_string()),
         ("clicked", spreads.clicked.to_string()),
         ("glued", spreads.glued.to_string()),
+        ("printing", spreads.printing.to_string()),
     ]
+}
+
+/// What the shop prints on sheets with.
+pub(super) fn printer(printer: &Printer) -> Vec<(&'static str, String)> {
+    let sheet = printer.sheet.map_or_else(|| "any".to_owned(), |(width, height)| format!("{width} by {height}"));
+    vec![("sheet", sheet), ("border", printer.border.to_string())]
 }
 
 /// How the shop wants its drawings.

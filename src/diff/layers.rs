@@ -225,7 +225,7 @@ fn topic(mark: &Mark) -> Topic {
     match mark.work {
         Work::Window | Work::Hole | Work::Bare | Work::Pocket { depth: Depth::Through } => Topic::Opening,
         Work::Pocket { .. } => Topic::Pocket,
-        Work::Engrave { .. } | Work::Score | Work::Paint { .. } => Topic::Mark,
+        Work::Engrave { .. } | Work::Score | Work::Paint { .. } | Work::Print { .. } => Topic::Mark,
     }
 }
 
@@ -240,6 +240,7 @@ fn kind(mark: &Mark) -> &'static str {
         Work::Engrave { .. } => "engraving",
         Work::Score => "scoring",
         Work::Paint { .. } => "paint",
+        Work::Print { .. } => "print",
     }
 }
 
@@ -281,7 +282,9 @@ fn work(mark: &Mark) -> Vec<(&'static str, String)> {
         Work::Pocket { depth: Depth::Down(depth) } => {
             (depth.asked().to_string(), String::new(), String::new(), String::new())
         }
-        Work::Paint { colour: paint } => (String::new(), String::new(), String::new(), hex(*paint)),
+        Work::Paint { colour: paint } | Work::Print { colour: paint } => {
+            (String::new(), String::new(), String::new(), hex(*paint))
+        }
         _ => Default::default(),
     };
     figures.extend([("depth", depth), ("tone", tone), ("ink", ink), ("colour", paint)]);

@@ -33,6 +33,8 @@ pub enum Topic {
     Fitting,
     /// How far what is made strays.
     Spreads,
+    /// What the shop prints on sheets with.
+    Printer,
     /// How the shop wants its drawings.
     Drawing,
     /// The layers and their order.
@@ -80,6 +82,7 @@ impl Topic {
             Topic::Stock => "stock",
             Topic::Fitting => "fitting",
             Topic::Spreads => "spreads",
+            Topic::Printer => "printer",
             Topic::Drawing => "drawing",
             Topic::Stack => "stack",
             Topic::Layer => "layer",

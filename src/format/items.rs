@@ -337,7 +337,8 @@ impl<'a> Builder<'a> {
     ) -> Doc {
         // The one thing in which the author's choice is kept: a block written on one line stays on one, where it
         // fits. All else follows from the width.
-        let over_lines = self.source(span).contains(['\n', '\r']);
+        let mut items = items.peekable();
+        let over_lines = self.is_over_lines(span, items.peek().map_or(span.end, |(start, _)| *start));
         let mut inside = Vec::new();
         for (start, item) in items {
             if !inside.is_empty() {
@@ -353,6 +354,15 @@ impl<'a> Builder<'a> {
         inside.push(if empty { without_first_blank(remarks) } else { remarks });
         let head = Doc::text(format!("{head}{{"));
         Doc::group_forced(over_lines && !bare, vec![head, Doc::Indent(inside), end, Doc::text("}")])
+    }
+
+    /// Whether a block was written over several lines, from its brace on: in how many its head was written is no matter of it.
+    /// `first` is where its first item begins.
+    fn is_over_lines(&self, span: Span, first: u32) -> bool {
+        let [start, first, end] = [span.start, first, span.end].map(|at| at as usize);
+        // A remark that holds a brace ends its line, so it is seen whichever brace is found.
+        let brace = self.text_between(start, first).rfind('{').unwrap_or(0);
+        self.text_between(start + brace, end).contains(['\n', '\r'])
     }
 }
 

@@ -9,7 +9,15 @@ use svg::node::element::{Circle, ClipPath, Definitions, Group, Path, Use};
 
 use crate::design::pose::{Pose, upright};
 use crate::design::{
+<<<<<<< HEAD
     Depth, Design, Ends, Face, Finished, Head, Ink, Joint, Layer, Mark, Pivot, Rivet, Shape, Tone, Turn, Work, hex,
+||||||| 1544e11
+    Depth, Design, Ends, Face, Finished, Half, Head, Ink, Joint, Layer, Mark, Pivot, Rivet, Shape, Tone, Turn, Work,
+    hex,
+=======
+    Depth, Design, Ends, Face, Finished, Half, Head, Ink, Joint, Layer, Mark, Pivot, RingWork, Rivet, Shape, Tone,
+    Turn, Work, hex,
+>>>>>>> main
 };
 use crate::geometry::contours;
 use crate::geometry::{Region, turn};
@@ -179,7 +187,7 @@ impl<'a> Look<'a> {
         let bare = bare.fold(Region::empty(), |all, one| all.union(one));
         let marks = layer.marks.iter().filter(|mark| mark.face == face);
         let marks = marks.filter_map(|mark| self.mark(layer, mark, &bare));
-        let rings = layer.rings.iter().filter(|ring| ring.face == face && ring.work.is_burnt());
+        let rings = layer.rings.iter().filter(|ring| ring.face == face && ring.work != RingWork::Raised);
         let labels = rings.flat_map(|ring| ring.labels.iter().map(move |label| (ring, label)));
         let labels =
             labels.map(|(ring, label)| self.filled(&label.ink, self.inked(layer, ring.tone, label.filled.as_ref())));
@@ -192,7 +200,9 @@ impl<'a> Look<'a> {
             path.set("stroke-width", LINE_MM)
         };
         Some(match (&mark.work, &mark.shape) {
-            (Work::Paint { colour }, Shape::Region(region)) => self.filled(&region.difference(bare), hex(*colour)),
+            (Work::Paint { colour } | Work::Print { colour }, Shape::Region(region)) => {
+                self.filled(&region.difference(bare), hex(*colour))
+            }
             (Work::Engrave { tone, ink, .. }, Shape::Region(region)) => {
                 self.filled(region, self.inked(layer, *tone, ink.as_ref()))
             }

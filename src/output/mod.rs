@@ -8,6 +8,7 @@ pub(crate) mod markup;
 pub mod operations;
 pub mod overlay;
 pub mod page;
+pub mod print_sheet;
 pub mod proof;
 pub mod quote;
 mod run_sheet;
@@ -113,7 +114,22 @@ pub fn prints(job: &Printing) -> Result<Vec<OutputFile>, String> {
         ("proof.svg", sheet.into_bytes()),
         ("run-sheet.pdf", run_sheet),
     ];
-    Ok(files.map(|(name, bytes)| OutputFile { name: name.to_owned(), bytes }).into())
+    let mut files: Vec<OutputFile> = files.map(|(name, bytes)| OutputFile { name: name.to_owned(), bytes }).into();
+    files.extend(sheets_together(&job.design.full_title(), job.plan)?);
+    Ok(files)
+}
+
+/// What is printed on the boards of a plan before they are cut, as PDF of its true size.
+///
+/// # Errors
+/// Why it cannot be written, in words.
+pub fn sheets_together(title: &str, plan: &Plan) -> Result<Vec<OutputFile>, String> {
+    let mut files = Vec::new();
+    for board in 0..plan.boards.len() {
+        let sheets = print_sheet::pdfs(title, plan, board)?.into_iter();
+        files.extend(sheets.map(|(of, bytes)| OutputFile { name: format!("board-{}-{of}.pdf", board + 1), bytes }));
+    }
+    Ok(files)
 }
 
 /// The run sheet of one dial as pages, of the same content as `run-sheet.html`.
@@ -167,6 +183,13 @@ pub fn files_together(designs: &[operations::Made], plan: &Plan) -> Vec<OutputFi
         })
     });
     let (mut files, list) = side_by_side(|| drawings.collect::<Vec<_>>(), || operations::list(designs, plan));
+    for board in 0..plan.boards.len() {
+        let sheets = print_sheet::drawings(&title, plan, board).into_iter();
+        files.extend(sheets.map(|(of, drawing)| OutputFile {
+            name: format!("board-{}-{of}.svg", board + 1),
+            bytes: drawing.into_bytes(),
+        }));
+    }
     files.push(OutputFile { name: "operations.json".to_owned(), bytes: list.into_bytes() });
     files
 }

@@ -13,7 +13,7 @@ use super::drawing::titled;
 use crate::design::{Palette, Tone, hex};
 use crate::diagnostics::printable;
 use crate::geometry::contours;
-use crate::plan::{Board, CAUTIONS, CutEdge, Operation, OperationKind, PlacedPart, Plan, face_name};
+use crate::plan::{Board, CAUTIONS, CutEdge, Operation, OperationKind, PlacedPart, Plan, Printed, Turned, face_name};
 use crate::units::{Length, plain};
 use crate::vocabulary::choices::FilesWord;
 
@@ -206,8 +206,19 @@ fn construction(board: &Board, setup: usize, palette: &Palette) -> Option<Group>
         .set("stroke-width", mm(palette.line))
         .add(titled("Construction: nothing is done here"))
         .add(line(&edge.to_path(0.1), down, "edge of the board"));
+    let crosses = board.print.as_ref().and_then(|print| Some((print, print_up(board, setup)?)));
+    let crosses = crosses.map(|(print, face)| print.lines(face, board.size.0.as_mm()));
+    let group = crosses.into_iter().fold(group, |group, path| group.add(line(&path, down, "crosses of the print")));
     let elsewhere = board.parts.iter().filter_map(|part| cut_elsewhere(board, part, setup));
     Some(elsewhere.fold(group, |group, (words, path, moved)| group.add(line(path, down * moved, &words))))
+}
+
+/// The printed face of the sheet that lies up in a setup, by whose crosses it is lined up; none where it lies as before.
+fn print_up(board: &Board, setup: usize) -> Option<Printed> {
+    match board.setups.get(setup)?.turned {
+        Turned::BoardOver => Some(if setup.is_multiple_of(2) { Printed::Up } else { Printed::Under }),
+        Turned::AsLaid | Turned::PartsOver(_) => Some(Printed::Up),
+    }
 }
 
 /// What a part that is not cut in this setup is called, its tool path in the one that cuts it, and how it is moved between the

@@ -8,6 +8,7 @@ use super::flip::FlipMethod;
 use super::layer_plan::{LayerPlan, item};
 use super::model::{Board, Lie, PlacedPart, StockUse};
 use super::nest::{Effort, Placement};
+use super::prints;
 use super::setups;
 use super::stock_group::StockGroup;
 use crate::design::Centred;
@@ -41,9 +42,19 @@ pub(super) fn boards(
     for it in group.layers.iter().filter(|it| widest(it) < SMALL_MM) {
         problems.push(findings::part_very_small(it.layer, Length::mm(widest(it)), Length::mm(SMALL_MM)));
     }
+    if let Some(it) = group.layers.iter().find(|it| it.layer.is_printed())
+        && let Some(printer) = group.printer().filter(|printer| !printer.takes(group.stock.board))
+    {
+        problems.push(findings::sheet_too_large(it.layer, printer));
+    }
     let kept = (Length::mm(sheet.margin), Length::mm(sheet.gap));
     let boards: Vec<Board> =
         laid.boards.iter().map(|placements| board(group, &names, &parts, placements, kept)).collect();
+    let hidden = boards.iter().find_map(|board| board.print.as_ref()?.hidden_cross(&sheet.keep_out));
+    problems.extend(hidden.and_then(|at| {
+        let it = group.layers.iter().find(|it| it.layer.is_printed())?;
+        Some(findings::cross_under_clamp(it.layer, at))
+    }));
     let laid_parts = laid.boards.iter().flatten().filter_map(|it| parts.get(it.item));
     let used: f64 = laid_parts.map(|(_, it)| it.cuts.outline.finished.area()).sum();
     #[allow(clippy::cast_precision_loss, reason = "far fewer boards than that")]
@@ -112,6 +123,7 @@ fn board(
             part.inside = Some(guest.host);
         }
     }
+    let print = prints::print(&placed, stock.board, turned, &group.printer().copied().unwrap_or_default());
     Board {
         stock: stock.name.clone(),
         colour: stock.colour,
@@ -120,7 +132,8 @@ fn board(
         kerf: stock.kerf,
         margin,
         gap,
-        setups: setups::setups(&placed, stock, turned, count),
+        setups: setups::setups(&placed, (stock, print.as_ref()), turned, count),
+        print,
         parts: placed.into_iter().map(|(part, _)| part).collect(),
     }
 }

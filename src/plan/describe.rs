@@ -1,14 +1,27 @@
 //! What the person is told, in plain words.
 
 use super::layer_plan::LayerPlan;
-use super::model::{LaidInto, PlacedPart, Turned, TurnedPart};
+use super::model::{LaidInto, PlacedPart, Print, Turned, TurnedPart};
 use crate::design::{Face, Ink, Layer, Mark, Stock, Work, hex};
 use crate::units::plain;
 
 type Parts<'a> = [(PlacedPart, &'a LayerPlan<'a>)];
 
 /// How the board is laid on the machine.
-pub(super) fn registers(turned: &Turned, stock: &Stock) -> String {
+pub(super) fn registers((turned, setup): (&Turned, usize), stock: &Stock, print: Option<&Print>) -> String {
+    if let Some(print) = print {
+        match turned {
+            Turned::AsLaid => {
+                return format!("{} {}", printed_first(print, stock), by_crosses(print.crosses, "print", "left"));
+            }
+            Turned::BoardOver if setup.is_multiple_of(2) => return by_crosses(print.crosses, "print", "left"),
+            Turned::BoardOver => {
+                let seen = print.crosses.map(|at| kurbo::Point::new(stock.board.0.as_mm() - at.x, at.y));
+                return by_crosses(seen, "print-under", "right");
+            }
+            Turned::PartsOver(_) => {}
+        }
+    }
     match turned {
         Turned::AsLaid => {
             let (width, height) = (stock.board.0, stock.board.1);
@@ -22,6 +35,33 @@ pub(super) fn registers(turned: &Turned, stock: &Stock) -> String {
         Turned::PartsOver(_) => "The board has not been moved since the setup before.".to_owned(),
         Turned::BoardOver => "The turned board lies against the same two stops.".to_owned(),
     }
+}
+
+/// How a printed sheet is laid, and what the machine is lined up with.
+fn by_crosses(crosses: [kurbo::Point; 4], file: &str, ringed: &str) -> String {
+    let middles = crosses.map(|at| format!("({}mm, {}mm)", plain(at.x, 2), plain(at.y, 2))).join(", ");
+    format!(
+        "Lay the sheet flat with the face of `{file}` up, its ringed cross at the lower {ringed}, and line the machine up with the \
+         middles of the crosses, not with the edges of the sheet: they are at {middles} from the machine's zero."
+    )
+}
+
+/// What is printed before anything is cut, and how.
+fn printed_first(print: &Print, stock: &Stock) -> String {
+    let (width, height) = stock.board;
+    let [lower_left, lower_right, _, upper_left] = print.crosses;
+    let [across, along] = [lower_left.distance(lower_right), lower_left.distance(upper_left)].map(|it| plain(it, 2));
+    let under = if print.is_two_sided() {
+        " Turn it over as one turns a page and print `print-under` on its other face: there the ringed cross stands at the lower right, \
+         behind the one that is ringed on the first face."
+    } else {
+        ""
+    };
+    format!(
+        "First print the sheet of `{}`, {width} by {height}, from `print` of this board at its true size, at 100 % and not fitted to the \
+         page; from cross to cross it must measure {across}mm across and {along}mm along.{under}",
+        stock.name
+    )
 }
 
 /// Lift out, turn over, lay back.
@@ -119,7 +159,11 @@ pub(super) fn by_hand(parts: &Parts<'_>) -> Vec<String> {
         let finished = finished(layer, &names);
         let rings = layer.rings.iter().flat_map({
             let names = names.clone();
+            // What is printed is there before anything is cut.
             move |ring| {
+                if ring.is_printed() {
+                    return Vec::new();
+                }
                 let filled = |(ink, labels): (&Ink, Vec<&str>)| filled(&ring.called(&labels), ring.face, &names, ink);
                 ring.inks().into_iter().map(filled).collect::<Vec<_>>()
             }

@@ -4,7 +4,7 @@ use kurbo::{Point, Size};
 
 use super::model::TurnedFor;
 use super::nest::Sheet;
-use crate::design::Layer;
+use crate::design::{Layer, Printer, Work};
 use crate::diagnostics::{Diagnostic, Finding, counted};
 use crate::source::Span;
 use crate::units::{Angle, Length, mm, plain};
@@ -29,6 +29,51 @@ pub fn part_larger_than_board(layer: &Layer, size: Size, sheet: &Sheet, with_hol
         None => found,
     };
     found.help("make the outline smaller, give the stock a larger `board`, or lessen the `margin`")
+}
+
+/// A board with a print on it that the printer does not take.
+pub fn sheet_too_large(layer: &Layer, printer: &Printer) -> Diagnostic {
+    let (width, height) = layer.stock.board;
+    let (wide, high) = printer.sheet.unwrap_or(layer.stock.board);
+    let message = format!(
+        "layer `{}` is printed on its board of `{}`, {width} by {height}, and the printer takes sheets of {wide} by {high} at the most",
+        layer.name, layer.stock.name
+    );
+    let origin = printed_at(layer);
+    let found = Diagnostic::error(Finding::SheetTooLarge, message).label(origin, "printed");
+    let found = match layer.stock.origin {
+        Some(stock) => found.label(stock, "its stock"),
+        None => found,
+    };
+    let found = match printer.origin {
+        Some(printer) => found.label(printer, "the printer"),
+        None => found,
+    };
+    found.about(&layer.name).help(format!(
+        "cut the stock to sheets that the printer takes (`board {wide} by {high}`), or print on a thin layer of its own and glue it on"
+    ))
+}
+
+/// A cross by which cuts are lined up with a print lies where the stock is kept clear.
+pub fn cross_under_clamp(layer: &Layer, at: Point) -> Diagnostic {
+    let place = format!("({}, {})", mm(at.x), mm(at.y));
+    let message = format!(
+        "a cross by which the cuts are lined up with the print on `{}` stands at {place} on its board, where `{}` is to be kept clear",
+        layer.name, layer.stock.name
+    );
+    let found = Diagnostic::error(Finding::CrossUnderClamp, message).label(printed_at(layer), "printed");
+    let found = match layer.stock.origin {
+        Some(stock) => found.label(stock, "its stock"),
+        None => found,
+    };
+    found.about(&layer.name).help("hold the sheet away from its corners, so that each cross is seen")
+}
+
+/// What asked for the first print on a layer.
+fn printed_at(layer: &Layer) -> Span {
+    let marks = layer.marks.iter().filter(|mark| matches!(mark.work, Work::Print { .. })).map(|mark| mark.origin);
+    let rings = layer.rings.iter().filter(|ring| ring.is_printed()).map(|ring| ring.origin);
+    marks.chain(rings).min().unwrap_or(layer.origin)
 }
 
 /// A part that the bed of a machine may lose.

@@ -9,6 +9,7 @@ use super::kerf::{self, Cuts};
 use super::nest::{Item, Turns};
 use super::outline_cache::OutlineCache;
 use super::play::Play;
+use super::prints;
 use crate::design::{Face, Layer, Mark, Ring, RingWork, Shape, Work};
 use crate::diagnostics::Problems;
 use crate::geometry::{Region, Trace, mirror, polar, turn};
@@ -35,6 +36,10 @@ pub(super) struct LayerPlan<'a> {
     pub(super) rings: Vec<(&'a Ring, Shape)>,
     /// Each mark with what of it is burnt: what runs over the part's edge would be burnt into its neighbours.
     pub(super) marks: Vec<(&'a Mark, Shape)>,
+    /// What is printed on it before anything is cut.
+    pub(super) printed: Vec<prints::OnLayer<'a>>,
+    /// Whether anything is printed on the boards that it is cut from.
+    pub(super) on_print: bool,
     /// What of a tick across the rim is scored into the waste: where it is now, and where the turned part brings it.
     pub(super) witness: Vec<Trace>,
     /// From the front frame to the piece as it lies unturned while it is cut.
@@ -42,11 +47,11 @@ pub(super) struct LayerPlan<'a> {
 }
 
 /// Plans the parts of a layer. `board_over` where its boards are turned over whole, `mirrored` where they then show the other
-/// side while they are cut; `gap` in mm parts a holder from its part.
+/// side while they are cut, `on_print` where something is printed on them; `gap` in mm parts a holder from its part.
 pub(super) fn layer_plan<'a>(
     design: usize,
     layer: &'a Layer,
-    (board_over, mirrored): (bool, bool),
+    (board_over, mirrored, on_print): (bool, bool, bool),
     gap: f64,
     cache: &OutlineCache,
     problems: &mut Problems,
@@ -74,7 +79,8 @@ pub(super) fn layer_plan<'a>(
     let still = Play { shift: Length::ZERO, turn: Some(Angle::ZERO) };
     let play = if lifted { cuts.outline.play() } else { still };
     let witness = in_waste(layer, method, &cuts, gap, problems);
-    LayerPlan { design, layer, cuts, method, sequence, play, rings, marks, witness, base: along * faced }
+    let (printed, base) = (prints::on_layer(layer, gap), along * faced);
+    LayerPlan { design, layer, cuts, method, sequence, play, rings, marks, printed, on_print, witness, base }
 }
 
 /// The ticks in the waste by which a turned part is laid back; none where nothing needs them, which is told.
@@ -186,7 +192,8 @@ pub(super) fn item(it: &LayerPlan<'_>) -> Item {
     };
     let turns = if it.layer.grain.is_some() { Turns::Half } else { Turns::Free };
     // What is cut out of a hole falls out with the hole's waste, so it must have no place to come back to.
-    let may_be_guest = matches!(it.method, FlipMethod::OneFace(_) | FlipMethod::BoardOver);
+    // Nor where its host's print runs over the hole.
+    let may_be_guest = matches!(it.method, FlipMethod::OneFace(_) | FlipMethod::BoardOver) && !it.on_print;
     let holes = Region::union_of(it.cuts.openings.iter().map(|opening| &opening.region)).transformed(it.base);
     Item { outline: outline.transformed(it.base), turns, holes, may_be_guest }
 }

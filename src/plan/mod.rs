@@ -14,6 +14,7 @@
 //! - `layer_plan`: all of this for one layer;
 //! - `stock_group`: the layers of one stock, and whether their boards are turned whole;
 //! - `describe`, `order`, `setups`: what a person is told, the order of the work, and both of them setup by setup;
+//! - `prints`: what is printed on a board before it is cut;
 //! - `boards`: the boards of a stock;
 //! - `magnets`, `pins`, `cautions`: the glue bench, what is done with pins, and what every output warns of.
 
@@ -34,6 +35,7 @@ mod order;
 mod outline_cache;
 mod pins;
 mod play;
+mod prints;
 mod rings;
 mod setups;
 mod stock_group;
@@ -41,14 +43,25 @@ mod stock_group;
 pub use cautions::{CAUTIONS, Caution, MAGNETS, cautions};
 pub use describe::face_name;
 pub(crate) use describe::part_names;
+<<<<<<< HEAD
 pub(crate) use magnets::seen_on;
 pub use magnets::{Bench, BenchWork, has_magnets, magnet_bench, magnet_steps, place_words};
 pub use model::{Board, LaidInto, Lie, PlacedPart, Plan, Setup, StockUse, Turned, TurnedFor, TurnedPart};
+||||||| 1544e11
+pub use magnets::{has_magnets, magnet_steps, place_words};
+pub use model::{Board, LaidInto, Lie, PlacedPart, Plan, Setup, StockUse, Turned, TurnedFor, TurnedPart};
+=======
+pub use magnets::{has_magnets, magnet_steps, place_words};
+pub use model::{
+    Board, LaidInto, Lie, PlacedPart, Plan, Print, Printed, PrintedArea, Setup, StockUse, Turned, TurnedFor, TurnedPart,
+};
+>>>>>>> main
 pub use nest::{Effort, Item, Layout, Placement, Sheet, Turns, nest};
 pub use operation::{CutEdge, Operation, OperationKind};
 pub use outline_cache::OutlineCache;
 pub use pins::pin_steps;
 pub use play::Play;
+pub(crate) use prints::ARM_MM;
 
 use crate::design::{Centred, Design, Layer};
 use crate::diagnostics::Problems;

@@ -1,10 +1,12 @@
 //! What a plan is: boards, how parts lie on them, and the work on each, setup by setup.
 
-use kurbo::Affine;
+use kurbo::{Affine, Point};
 
 use super::operation::Operation;
 use super::play::Play;
 use crate::design::{Face, Room, Tone};
+use crate::geometry::Region;
+use crate::source::Span;
 use crate::units::{Angle, Length};
 
 /// Everything to be done in the shop for one run.
@@ -127,10 +129,70 @@ pub struct Board {
     pub margin: Length,
     /// Kept free between finished edges of different parts.
     pub gap: Length,
+    /// What is printed on it before anything is cut; none where nothing is.
+    pub print: Option<Print>,
     /// What is cut from it, nearest row first, each row from left to right.
     pub parts: Vec<PlacedPart>,
     /// The work, in order; never empty.
     pub setups: Vec<Setup>,
+}
+
+/// What is printed on the sheet that a board is.
+#[derive(Clone, Debug)]
+pub struct Print {
+    /// On the face that lies up in the first setup, in the order in which it is printed, as the sheet lies there. That face
+    /// carries the crosses, so it is printed even where this is empty.
+    pub up: Vec<PrintedArea>,
+    /// On the other face, as it lies when the sheet is turned over as one turns a page.
+    pub under: Vec<PrintedArea>,
+    /// Whether the board is turned over whole, so that its other face is lined up by crosses as well.
+    pub turned: bool,
+    /// The middles of the crosses, as the sheet lies in the first setup: lower left, lower right, upper right, upper left.
+    pub crosses: [Point; 4],
+}
+
+/// A face of a sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Printed {
+    /// The one that lies up in the first setup.
+    Up,
+    /// The other one.
+    Under,
+}
+
+impl Printed {
+    /// What it is called in outputs.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Up => "up",
+            Self::Under => "under",
+        }
+    }
+
+    /// How the name of its file goes on behind that of the board.
+    pub fn suffix(self) -> &'static str {
+        match self {
+            Self::Up => "print",
+            Self::Under => "print-under",
+        }
+    }
+}
+
+/// An area of one colour.
+#[derive(Clone, Debug)]
+pub struct PrintedArea {
+    /// The part that it is on.
+    pub part: String,
+    /// The face of the part.
+    pub face: Face,
+    /// The maker's name for it, where it has one.
+    pub name: Option<String>,
+    /// Its colour.
+    pub colour: Tone,
+    /// Where, in mm on the sheet.
+    pub region: Region,
+    /// What asked for it.
+    pub origin: Span,
 }
 
 /// A part and how it lies.

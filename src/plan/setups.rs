@@ -2,7 +2,7 @@
 
 use super::flip::FlipMethod;
 use super::layer_plan::LayerPlan;
-use super::model::{LaidInto, Lie, PlacedPart, Setup, Turned, TurnedPart};
+use super::model::{LaidInto, Lie, PlacedPart, Print, Setup, Turned, TurnedPart};
 use super::operation::{CutEdge, Operation, OperationKind};
 use super::{describe, kerf, order};
 use crate::design::{Depth, Face, Layer, Ring, RingWork, Shape, Stock, Work};
@@ -43,7 +43,12 @@ enum Stage {
 }
 
 /// The setups of a board; `count` of them, the board itself turned between them where `turned` says so.
-pub(super) fn setups(parts: &[(PlacedPart, &LayerPlan<'_>)], stock: &Stock, turned: bool, count: usize) -> Vec<Setup> {
+pub(super) fn setups(
+    parts: &[(PlacedPart, &LayerPlan<'_>)],
+    (stock, print): (&Stock, Option<&Print>),
+    turned: bool,
+    count: usize,
+) -> Vec<Setup> {
     (0..count)
         .map(|setup| {
             let turned = match (setup, turned) {
@@ -51,7 +56,7 @@ pub(super) fn setups(parts: &[(PlacedPart, &LayerPlan<'_>)], stock: &Stock, turn
                 (_, true) => Turned::BoardOver,
                 (_, false) => Turned::PartsOver(turned_parts(parts)),
             };
-            let registers = describe::registers(&turned, stock);
+            let registers = describe::registers((&turned, setup), stock, print);
             let before = if setup == 0 { describe::stained_before(parts) } else { Vec::new() };
             let mut operations: Vec<Operation> = before.into_iter().map(pause).collect();
             let (done, travel, saved) = work(parts, setup, count);

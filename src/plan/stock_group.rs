@@ -9,7 +9,8 @@ use super::layer_plan::{LayerPlan, item, layer_plan};
 use super::model::TurnedFor;
 use super::nest::{Effort, Item, Layout, Sheet, nest};
 use super::outline_cache::OutlineCache;
-use crate::design::{Centred, Centring, Design, FlipChoice, Layer, Stock};
+use super::prints;
+use crate::design::{Centred, Centring, Design, FlipChoice, Layer, Printer, Stock};
 use crate::diagnostics::Problems;
 use crate::units::Length;
 
@@ -40,7 +41,8 @@ impl<'a> StockGroup<'a> {
         // On a turned board the last face up decides how the parts lie, so the boards of a stock are turned alike.
         let turns = of_stock().map(|(_, layer)| FaceSequence::of(layer).faces.len()).max().unwrap_or(1);
         let mirrored = board_over && turns.is_multiple_of(2);
-        let plans = of_stock().map(|(at, layer)| layer_plan(at, layer, (board_over, mirrored), gap, cache, problems));
+        let boards = (board_over, mirrored, is_printed(&sharing, stock));
+        let plans = of_stock().map(|(at, layer)| layer_plan(at, layer, boards, gap, cache, problems));
         Self { stock, board_over, layers: plans.collect(), sharing }
     }
 
@@ -72,6 +74,11 @@ impl<'a> StockGroup<'a> {
             dials.flat_map(move |dial| own.clone().into_iter().map(move |it| (dial, it)))
         };
         designs.iter().enumerate().flat_map(of_design).collect()
+    }
+
+    /// What its shop prints with: designs that are planned together are of one shop.
+    pub(super) fn printer(&self) -> Option<&Printer> {
+        self.sharing.first().map(|design| &design.printer)
     }
 
     pub(super) fn sheet(&self) -> Sheet {
@@ -164,6 +171,11 @@ fn are_alike(a: &Stock, b: &Stock) -> bool {
     a.name == b.name && Stock { origin: None, ..a.clone() } == Stock { origin: None, ..b.clone() }
 }
 
+/// Whether something is printed on boards of this stock.
+fn is_printed(designs: &[&Design], stock: &Stock) -> bool {
+    designs.iter().any(|it| it.layers.iter().any(|layer| are_alike(stock, &layer.stock) && layer.is_printed()))
+}
+
 /// What is kept free on this stock. The gap and the margin are never less than the kerf, or neighbouring cuts
 /// would meet.
 fn sheet(designs: &[&Design], stock: &Stock, board_over: bool) -> Sheet {
@@ -175,11 +187,13 @@ fn sheet(designs: &[&Design], stock: &Stock, board_over: bool) -> Sheet {
     let over = Affine::translate((stock.board.0.as_mm(), 0.0)) * Affine::FLIP_X;
     let keep_out = &stock.keep_out;
     let keep_out = if board_over { keep_out.union(&keep_out.transformed(over)) } else { keep_out.clone() };
-    Sheet {
-        width: stock.board.0.as_mm(),
-        height: stock.board.1.as_mm(),
-        margin: widest(&|design| design.run.margin, stock.margin).max(kerf),
-        gap: widest(&|design| design.run.gap, stock.gap).max(kerf),
-        keep_out,
+    let (mut margin, mut gap) = (
+        widest(&|design| design.run.margin, stock.margin).max(kerf),
+        widest(&|design| design.run.gap, stock.gap).max(kerf),
+    );
+    if is_printed(designs, stock) {
+        gap = gap.max(prints::gap(designs));
+        margin = margin.max(prints::margin(designs, gap));
     }
+    Sheet { width: stock.board.0.as_mm(), height: stock.board.1.as_mm(), margin, gap, keep_out }
 }

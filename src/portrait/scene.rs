@@ -117,7 +117,7 @@ fn mark(layer: &Layer, mark: &design::Mark, bare: &Region) -> Option<Mark> {
         Shape::Trace(trace) => Drawn::Line(trace.path().clone(), SCORED),
     };
     match (&mark.work, &mark.shape) {
-        (Work::Paint { colour }, Shape::Region(region)) => {
+        (Work::Paint { colour } | Work::Print { colour }, Shape::Region(region)) => {
             made(Kind::Paint, *colour, Drawn::Region(region.difference(bare)))
         }
         (Work::Engrave { tone, ink, .. }, shape) => {

@@ -170,7 +170,7 @@ fn opaque(made: &Made, layer: &Layer) -> Patch {
     let mut paint = Patch { data: vec![0; made.material.data.len()], ..made.material.clone() };
     let fill = |path: &Lines| filled(&path.path, Affine::IDENTITY, made.scale);
     let marks = |wanted: fn(&MarkWork) -> bool| layer.marks.iter().filter(move |mark| wanted(&mark.work));
-    marks(|work| matches!(work, MarkWork::Paint { .. }))
+    marks(|work| matches!(work, MarkWork::Paint { .. } | MarkWork::Print { .. }))
         .filter_map(|mark| fill(&mark.path))
         .for_each(|it| paint.add(&it));
     marks(|work| matches!(work, MarkWork::Bare)).filter_map(|mark| fill(&mark.path)).for_each(|it| paint.take(&it));
@@ -388,6 +388,7 @@ fn burnt(stack: &Stack, at: usize, ring: &Ring) -> Option<Vec<Patch>> {
                 patch.take(ink);
             }
             RingWork::Engrave | RingWork::Score => patch.keep(ink),
+            RingWork::Print => patch.keep(&made.material),
         }
         patch
     };

@@ -6,7 +6,7 @@ use serde::Deserialize;
 use super::sums::Summary;
 
 /// Versions of the list that can be read.
-const VERSIONS: std::ops::RangeInclusive<u32> = 1..=2;
+const VERSIONS: std::ops::RangeInclusive<u32> = 1..=3;
 
 /// The whole list.
 #[derive(Debug, Deserialize)]
@@ -128,6 +128,7 @@ pub(super) enum MarkWork {
     Score { width: f64 },
     Pocket { depth: f64 },
     Paint {},
+    Print { colour: String },
     Bare,
 }
 
@@ -142,6 +143,9 @@ pub(super) struct Ring {
     pub(super) width: Option<f64>,
     pub(super) face: Face,
     pub(super) tone: f64,
+    /// Of its labels; looked at where they are printed.
+    #[serde(default)]
+    pub(super) colour: Option<String>,
     pub(super) labels: Vec<Label>,
 }
 
@@ -153,12 +157,24 @@ pub(super) enum RingWork {
     Score,
     /// Left standing.
     Bare,
+    /// There before anything is burnt.
+    Print,
+}
+
+impl RingWork {
+    /// Whether the machine burns its labels.
+    pub(super) fn is_burnt(self) -> bool {
+        matches!(self, Self::Engrave | Self::Score)
+    }
 }
 
 #[derive(Debug, Deserialize)]
 pub(super) struct Label {
     pub(super) says: String,
     pub(super) bearing: f64,
+    /// Its own, where the labels of its ring differ in theirs.
+    #[serde(default)]
+    pub(super) colour: Option<String>,
     pub(super) path: Lines,
 }
 
@@ -315,8 +331,38 @@ pub(super) struct Board {
     pub(super) margin: Option<f64>,
     #[serde(default)]
     pub(super) gap: Option<f64>,
+    /// Left out where nothing is printed on it.
+    #[serde(default)]
+    pub(super) print: Option<Print>,
     pub(super) parts: Vec<Part>,
     pub(super) setups: Vec<Setup>,
+}
+
+/// What is printed on a board before anything is cut.
+#[derive(Debug, Deserialize)]
+pub(super) struct Print {
+    pub(super) crosses: Vec<[f64; 2]>,
+    pub(super) faces: Vec<PrintedFace>,
+}
+
+#[derive(Debug, Deserialize)]
+pub(super) struct PrintedFace {
+    lies: String,
+    pub(super) areas: Vec<PrintedArea>,
+}
+
+impl PrintedFace {
+    /// Whether it lies up in the first setup.
+    pub(super) fn is_up(&self) -> bool {
+        self.lies == "up"
+    }
+}
+
+#[derive(Debug, Deserialize)]
+pub(super) struct PrintedArea {
+    pub(super) part: String,
+    pub(super) colour: String,
+    pub(super) path: Lines,
 }
 
 #[derive(Debug, Deserialize)]

@@ -14,6 +14,7 @@ mod list;
 mod part;
 mod picture;
 mod play;
+mod prints;
 mod raster;
 mod remark;
 mod slot;
@@ -83,7 +84,8 @@ pub fn rehearse(folder: &Folder, threads: NonZeroUsize, with_picture: bool) -> R
     }
     drawings(&list, folder, threads, &mut remarks);
     play::look_over(&list, threads, &mut remarks);
-    let (made, left) = burnt(&list, threads, &mut remarks);
+    let sheets = prints::sheets(&list, folder, &mut remarks);
+    let (made, left) = burnt(&list, &sheets, threads, &mut remarks);
     counts(&list, &mut remarks);
     sums::look_over(&list, &mut remarks);
     let (dials, stops, slots) = turned(&list, &made, &mut remarks);
@@ -128,7 +130,11 @@ fn drawings(list: &List, folder: &Folder, threads: NonZeroUsize, remarks: &mut R
             name == whole || drawing::GROUPS.iter().any(|group| name == of_work(&whole, group))
         })
     };
-    for name in folder.drawings.keys().filter(|name| name.starts_with("board-") && !wanted(name)) {
+    for name in folder
+        .drawings
+        .keys()
+        .filter(|name| name.starts_with("board-") && !wanted(name) && !prints::is_listed(list, name))
+    {
         remarks.push(Kind::Drawing, name, "the list knows of no such setup");
     }
 }
@@ -161,9 +167,15 @@ fn by_work(
 }
 
 /// Burns every part, and compares it with what was meant.
-fn burnt(list: &List, threads: NonZeroUsize, remarks: &mut Remarks) -> (Vec<Made>, Vec<Left>) {
-    let parts: Vec<(&Board, &Part)> =
-        list.boards.iter().flat_map(|board| board.parts.iter().map(move |part| (board, part))).collect();
+fn burnt(
+    list: &List,
+    sheets: &[prints::Sheet],
+    threads: NonZeroUsize,
+    remarks: &mut Remarks,
+) -> (Vec<Made>, Vec<Left>) {
+    let boards = list.boards.iter().enumerate();
+    let parts: Vec<(usize, &Board, &Part)> =
+        boards.flat_map(|(at, board)| board.parts.iter().map(move |part| (at, board, part))).collect();
     let layers: Vec<&list::Layer> = list.designs.iter().flat_map(|design| &design.layers).collect();
     let meant = in_order(&layers, threads, |layer| part::meant(layer));
     layers.iter().for_each(|layer| part::rims(layer, remarks));
@@ -174,7 +186,7 @@ fn burnt(list: &List, threads: NonZeroUsize, remarks: &mut Remarks) -> (Vec<Made
         let before: usize = list.designs.iter().take(part.design).map(|design| design.layers.len()).sum();
         Some((design, design.layers.get(at)?, at, meant.get(before + at)?.as_ref()?))
     };
-    let work = |(board, part): &(&Board, &Part)| {
+    let work = |(at, board, part): &(usize, &Board, &Part)| {
         let mut found = Remarks::default();
         let known = of(part);
         let made = part::burn(board, part, known.map_or(0, |it| it.2), known.map(|it| it.3));
@@ -183,6 +195,7 @@ fn burnt(list: &List, threads: NonZeroUsize, remarks: &mut Remarks) -> (Vec<Made
             part::overlaps(board, made, part, &mut found);
             if let Some((design, layer, _, meant)) = known {
                 left = Some(part::compare(made, meant, layer, &design.magnets, &mut found));
+                prints::compare(sheets, (*at, board, part), made, layer, &mut found);
             }
         }
         (made, left, found.0)

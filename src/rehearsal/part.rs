@@ -147,7 +147,7 @@ pub(super) fn meant(layer: &Layer) -> Option<Meant> {
                 pockets.extend(fill(&mark.path).map(|patch| Sunk { face: mark.face, patch, depth }));
                 None
             }
-            MarkWork::Opening { .. } | MarkWork::Paint { .. } | MarkWork::Bare => None,
+            MarkWork::Opening { .. } | MarkWork::Paint { .. } | MarkWork::Print { .. } | MarkWork::Bare => None,
         };
         if let (MarkWork::Engrave { tone, .. }, Some(patch), Some(tones)) =
             (&mark.work, &burnt, tones.get_mut(index(mark.face)))
@@ -160,7 +160,7 @@ pub(super) fn meant(layer: &Layer) -> Option<Meant> {
         }
     }
     for ring in &layer.rings {
-        if ring.work == RingWork::Bare {
+        if !ring.work.is_burnt() {
             continue;
         }
         let labels: Vec<Patch> = ring.labels.iter().filter_map(|label| drawn(ring, label, scale)).collect();
@@ -287,7 +287,7 @@ fn faces(made: &Made, meant: &Meant, layer: &Layer, face: Face, remarks: &mut Re
         return remarks.push(Kind::Mirrored, &place, "the face is worked as its own mirror image");
     }
     let mut named = false;
-    for (ring, label) in labels_on(layer, face).filter(|(ring, _)| ring.work != RingWork::Bare) {
+    for (ring, label) in labels_on(layer, face).filter(|(ring, _)| ring.work.is_burnt()) {
         let Some(patch) = drawn(ring, label, made.scale) else { continue };
         let ring = &ring.ring;
         let missing = patch.pixels().filter(|(x, y, value)| *value >= 250 && ink.get(*x, *y) < HALF).count();
@@ -313,7 +313,7 @@ fn labels_on(layer: &Layer, face: Face) -> impl Iterator<Item = (&Ring, &Label)>
 pub(super) fn drawn(ring: &Ring, label: &Label, scale: f64) -> Option<Patch> {
     match ring.work {
         RingWork::Score => traced(&label.path.path, ring.width?, Affine::IDENTITY, scale),
-        RingWork::Engrave | RingWork::Bare => filled(&label.path.path, Affine::IDENTITY, scale),
+        RingWork::Engrave | RingWork::Bare | RingWork::Print => filled(&label.path.path, Affine::IDENTITY, scale),
     }
 }
 

@@ -51,6 +51,8 @@ pub enum Kind {
     Ink,
     /// A face is worked as its own mirror image.
     Mirrored,
+    /// What is printed is not what was meant.
+    Print,
     /// A pocket is missing, of another shape, or of another depth.
     Pocket,
     /// A pocket leaves too little, or nothing.
@@ -88,6 +90,7 @@ impl Kind {
             Self::Edge => "edge",
             Self::Ink => "ink",
             Self::Mirrored => "mirrored",
+            Self::Print => "print",
             Self::Pocket => "pocket",
             Self::Floor => "floor",
             Self::Web => "web",

@@ -59,7 +59,10 @@ pub fn fixed(value: f64, decimals: usize) -> String {
     if is_nothing { text.trim_start_matches('-').to_owned() } else { text }
 }
 
-/// `value` with `decimals` places at most and no trailing zeros, never "-0".
+/// From here on a number is written by its power of ten: not every whole number has a float of its own.
+const VAST: f64 = 1e15;
+
+/// `value` with `decimals` places at most and no trailing zeros, never "-0"; what is vast by its power of ten: `1e21`.
 pub fn plain(value: f64, decimals: usize) -> String {
     let mut text = String::new();
     push_plain(&mut text, value, decimals);
@@ -68,6 +71,10 @@ pub fn plain(value: f64, decimals: usize) -> String {
 
 /// Writes what [`plain`] gives at the end of a text.
 pub(crate) fn push_plain(text: &mut String, value: f64, decimals: usize) {
+    if value.abs() >= VAST {
+        text.push_str(&format!("{value:e}"));
+        return;
+    }
     let Some((mut digits, mut places)) = as_whole(value, decimals) else {
         let exact = format!("{value:.decimals$}");
         let exact = if exact.contains('.') { exact.trim_end_matches('0').trim_end_matches('.') } else { &exact };
@@ -116,6 +123,12 @@ fn as_whole(value: f64, decimals: usize) -> Option<(u32, usize)> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn vast_numbers_are_written_by_their_power_of_ten() {
+        let texts = [1e15, -1e300, 2.5e20, f64::INFINITY, 999_999_999_999_999.0].map(|value| plain(value, 3));
+        assert_eq!(texts, ["1e15", "-1e300", "2.5e20", "inf", "999999999999999"]);
+    }
 
     #[test]
     fn numbers_are_written_as_the_library_rounds_them() {

@@ -29,7 +29,7 @@ table! {
             usage: "paint circle(diameter: 50mm) colour #204080",
             snippet: "colour ${1:#204080}",
             takes: Some(Type::Colour),
-            doc: "the colour of the paint, or of the ink",
+            doc: "the colour of the paint, of the print, or of the ink",
         }
         After = "after" {
             usage: "back engrave circle(diameter: 8mm) after rim",
@@ -46,7 +46,7 @@ impl TailKind {
         match self {
             Self::Depth => &[Work::Pocket, Work::Engrave],
             Self::Tone | Self::Ink => &[Work::Engrave],
-            Self::Colour => &[Work::Paint, Work::Engrave],
+            Self::Colour => &[Work::Paint, Work::Print, Work::Engrave],
             Self::After => Work::BURNT,
         }
     }

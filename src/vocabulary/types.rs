@@ -60,6 +60,8 @@ pub enum ThingKind {
     Friction,
     /// A finish.
     Finish,
+    /// What prints on sheets.
+    Printer,
     /// How the shop wants its drawings.
     Drawing,
     /// The shop's rates.
@@ -81,6 +83,7 @@ impl ThingKind {
             ThingKind::Spreads => "spreads",
             ThingKind::Friction => "friction",
             ThingKind::Finish => "finish",
+            ThingKind::Printer => "printer",
             ThingKind::Drawing => "drawing",
             ThingKind::Rates => "rates",
         }

@@ -12,6 +12,10 @@ pub const PLACING_SPREAD: Angle = Angle::degrees(1.0);
 pub const CLICKED_SPREAD: Angle = Angle::degrees(0.25);
 /// Standard deviation of how far a glued layer lies off the one beneath it: a step of twice that is felt at the rim.
 pub const GLUED_SPREAD: Length = Length::mm(0.1);
+/// Standard deviation of how far a print lies off the cuts that are lined up with its crosses.
+pub const PRINTING_SPREAD: Length = Length::mm(0.3);
+/// How near to the edge of a sheet a printer prints.
+pub const PRINTER_BORDER: Length = Length::mm(5.0);
 /// Standard deviation of the magnets' remanence, as a share of it.
 pub const REMANENCE_SPREAD: f64 = 0.01;
 /// Standard deviation of a pocket's depth.

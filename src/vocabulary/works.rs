@@ -42,11 +42,17 @@ table! {
             takes: Some(Type::Region),
             doc: "paints an area",
         }
+        Print = "print" {
+            usage: "print circle(diameter: 54mm) colour #204080",
+            snippet: "print $1 colour ${2:#204080}",
+            takes: Some(Type::Region),
+            doc: "prints an area on the sheet, before anything is cut",
+        }
         Bare = "bare" {
             usage: "bare circle(diameter: 12mm)",
             snippet: "bare $1",
             takes: Some(Type::Region),
-            doc: "leaves an area of the paint open",
+            doc: "leaves an area of paint and print open",
         }
     }
 }

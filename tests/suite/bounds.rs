@@ -134,6 +134,22 @@ fn so_much_work_is_done_for_a_dial() {
     assert_bound("too-much-work", &of(2), &of(2_000));
 }
 
+/// Layers by the hundred, each with a joint that may lie askew and an opening to see through: every one is looked at with all others.
+#[test]
+fn layers_by_the_hundred_come_to_an_end() {
+    let covers: Vec<String> = (0..300).map(|at| format!("cover{at}")).collect();
+    let layer =
+        |name| format!("layer {name} of birch {{ window in_{name} = circle(diameter: 12mm) at polar(20mm, 0deg) }}");
+    let layers: Vec<String> = covers.iter().map(layer).collect();
+    let text = format!(
+        "dial \"A\"\noutline circle(diameter: 60mm)\nlayer base of birch {{ engrave ring points {{ labels 0 to 9 }} }}\n{}\n\
+         stack {{ base; turn on magnets(disc); {} }}\nreads points through in_cover0\n",
+        layers.join("\n"),
+        covers.join("; glue; "),
+    );
+    assert!(names(text).contains(&"too-much-work"));
+}
+
 /// A hundred names of lists that hold the one before twice: two to the power of a hundred items, if each were looked at.
 #[test]
 fn doubled_lists_take_no_more_than_their_names() {

@@ -292,6 +292,7 @@ pub fn design(layers: Vec<Layer>, joints: Vec<Joint>, readings: Vec<Reading>) ->
         shop: None,
         spreads: dialwright::design::Spreads::default(),
         rates: Rates::default(),
+        printer: dialwright::design::Printer::default(),
         palette: dialwright::design::Palette::default(),
     }
 }

@@ -47,6 +47,7 @@ mod physics;
 mod plan;
 mod planted;
 mod portrait;
+mod prints;
 mod proof;
 mod quote;
 mod random_dials;

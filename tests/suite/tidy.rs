@@ -45,15 +45,16 @@ fn examples_are_tidy() {
     }
 }
 
-/// Comments and line ends put wherever a line may end: every one is kept in its place, and the second time changes
-/// nothing.
+/// Comments and line ends put wherever a line may end, and values so long that a line must end after them: every one is kept in
+/// its place, and the second time changes nothing.
 #[test]
 fn comments_may_stand_wherever_a_line_may_end() {
     let mut tried = 0;
     for path in files("dials", "dial") {
         let text = fs::read_to_string(&path).unwrap();
         for (at, sign) in text.match_indices([',', '(', '[', '=', ':', '{']).step_by(5) {
-            for put in [" // here\n", "\n\n  // on a line of its own\n\n"] {
+            let long = format!("{}, ", ["anchorage"; 12].join(" + "));
+            for put in [" // here\n", "\n\n  // on a line of its own\n\n", &long] {
                 let changed = format!("{}{sign}{put}{}", &text[..at], &text[at + 1..]);
                 // A sign within a text or a comment, or where no line may end, makes another text or none at all.
                 let Ok(once) = tidied("changed.dial", &changed) else { continue };

@@ -144,6 +144,9 @@ pub(crate) fn ring_too_faint(
             .about(&ring.name)
             .help(format!("fill what is burnt around them with an ink that shows beside them (`ink \"{name}\" colour {fill}` behind `engrave … less {}`), or paint the face before it is burnt", ring.name));
     }
+    if ring.is_printed() {
+        return printed_too_faint(layer, seen, message, ring.origin).about(&ring.name);
+    }
     let full = || Contrast::between(layer.inked(1.0, label.filled.as_ref()), seen.ground).reaches(wanted);
     let full_does = (ring.tone < 1.0).then(full);
     faint(layer, seen, message, ring.origin, full_does).about(&ring.name)
@@ -151,14 +154,19 @@ pub(crate) fn ring_too_faint(
 
 /// Engravings that hardly stand out from their ground.
 pub(crate) fn marks_too_faint(layer: &Layer, mark: &Mark, seen: &Seen, wanted: f64) -> Diagnostic {
+    let is_printed = matches!(mark.work, Work::Print { .. });
+    let what = if is_printed { "printed words" } else { "engravings" };
     let message = format!(
-        "engravings of `{}` are {} on {}, a contrast of {} to 1, and {} is wanted",
+        "{what} of `{}` are {} on {}, a contrast of {} to 1, and {} is wanted",
         layer.name,
         hex(seen.mark),
         hex(seen.ground),
         seen.contrast,
         plain(wanted, 1)
     );
+    if is_printed {
+        return printed_too_faint(layer, seen, message, mark.origin).about(&layer.name);
+    }
     // Marks of less than full tone are meant to be faint, and are not told of.
     faint(layer, seen, message, mark.origin, None).about(&layer.name)
 }
@@ -170,11 +178,19 @@ fn filling(ground: Tone) -> (&'static str, String) {
     if is_light { ("white", hex(light)) } else { ("black", hex(dark)) }
 }
 
+/// What is said of what is printed.
+fn printed_too_faint(layer: &Layer, seen: &Seen, message: String, origin: Span) -> Diagnostic {
+    let found = Diagnostic::warning(Finding::ContrastTooLow, message).label(origin, "hard to tell from its ground");
+    let under = layer.marks.iter().find(|mark| mark.work.coat() == Some(seen.ground) && mark.origin != origin);
+    let found = under.into_iter().fold(found, |found, mark| found.label(mark.origin, "what it stands on"));
+    found.help(format!("print it in a colour that shows there, such as `colour {}`", filling(seen.ground).1))
+}
+
 /// What is said of either: of what is engraved fainter than it could be, whether full tone would do by itself.
 fn faint(layer: &Layer, seen: &Seen, message: String, origin: Span, full_does: Option<bool>) -> Diagnostic {
     let found = Diagnostic::warning(Finding::ContrastTooLow, message).label(origin, "hard to tell from its ground");
     let (name, fill) = filling(seen.ground);
-    let paint = layer.marks.iter().find(|mark| matches!(mark.work, Work::Paint { colour } if colour == seen.ground));
+    let paint = layer.marks.iter().find(|mark| mark.work.coat() == Some(seen.ground));
     if let Some(paint) = paint {
         return found.label(paint.origin, "the paint that it stands on").help(format!(
             "take paint of another tone, leave the mark out of it (`bare`), or fill the engraving with an ink that shows on it (`ink \"{name}\" colour {fill}`)"

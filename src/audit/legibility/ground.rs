@@ -36,9 +36,19 @@ pub(super) struct Seen {
 }
 
 /// How a mark of this colour is seen on a face; none on clear stock without paint, where the ground is not the layer's own.
-pub(super) fn seen(layer: &Layer, face: Face, (shape, mark): (Form, Tone), through: Tone) -> Option<Seen> {
+pub(super) fn seen(layer: &Layer, face: Face, form: (Form, Tone), through: Tone) -> Option<Seen> {
+    seen_over(layer, (face, &layer.marks), form, through)
+}
+
+/// The same of what lies over these marks of its layer alone.
+pub(super) fn seen_over(
+    layer: &Layer,
+    (face, marks): (Face, &[Mark]),
+    (shape, mark): (Form, Tone),
+    through: Tone,
+) -> Option<Seen> {
     let mark = tinted(mark, through);
-    let grounds = grounds(layer, face, shape).into_iter().map(|ground| tinted(ground, through));
+    let grounds = grounds(layer, (face, marks), shape).into_iter().map(|ground| tinted(ground, through));
     let all = grounds.map(|ground| Seen { mark, ground, contrast: Contrast::between(mark, ground) });
     all.reduce(|one, other| if other.contrast < one.contrast { other } else { one })
 }
@@ -52,7 +62,7 @@ pub(super) fn standing(layer: &Layer, ring: &Ring, label: &Label, through: Tone)
             _ => layer.marked(1.0),
         })
         .collect();
-    let faces = grounds(layer, ring.face, Form::Filled(&label.ink));
+    let faces = grounds(layer, (ring.face, &layer.marks), Form::Filled(&label.ink));
     let pairs = faces.into_iter().flat_map(|face| around.iter().map(move |ground| (face, *ground)));
     let all = pairs.map(|(mark, ground)| {
         let (mark, ground) = (tinted(mark, through), tinted(ground, through));
@@ -63,10 +73,10 @@ pub(super) fn standing(layer: &Layer, ring: &Ring, label: &Label, through: Tone)
 
 /// Paint that is seen under and around a shape, the uppermost first, and the finished face where that is left bare. Through clear
 /// stock the paint on its other face is seen as well.
-fn grounds(layer: &Layer, face: Face, shape: Form) -> Vec<Tone> {
+fn grounds(layer: &Layer, (face, marks): (Face, &[Mark]), shape: Form) -> Vec<Tone> {
     let clear = layer.stock.clear;
     let own = |mark: &&Mark| mark.face == face || clear;
-    let paints: Vec<(&Region, Face, Tone)> = layer.marks.iter().filter(own).filter_map(painted).collect();
+    let paints: Vec<(&Region, Face, Tone)> = marks.iter().filter(own).filter_map(painted).collect();
     let surface = (!clear).then(|| layer.surface());
     if paints.is_empty() {
         return surface.into_iter().collect();
@@ -91,10 +101,7 @@ fn grounds(layer: &Layer, face: Face, shape: Form) -> Vec<Tone> {
 }
 
 fn painted(mark: &Mark) -> Option<(&Region, Face, Tone)> {
-    match mark.work {
-        Work::Paint { colour } => Some((region_of(&mark.shape)?, mark.face, colour)),
-        _ => None,
-    }
+    Some((region_of(&mark.shape)?, mark.face, mark.work.coat()?))
 }
 
 fn region_of(shape: &Shape) -> Option<&Region> {

@@ -85,7 +85,7 @@ fn is_painted_over(words: &Words, face: Face) -> bool {
             Shape::Trace(_) => all,
         })
     };
-    let paint = of(|work| matches!(work, Work::Paint { .. })).difference(&of(|work| matches!(work, Work::Bare)));
+    let paint = of(|work| work.coat().is_some()).difference(&of(|work| matches!(work, Work::Bare)));
     region.difference(&paint).area() <= SLIVER * region.area()
 }
 

@@ -9,7 +9,7 @@ mod scored;
 use self::findings as say;
 use self::ground::{Form, Seen};
 use super::strength::NOMINAL_ENGRAVING;
-use crate::design::{Design, Label, Layer, Mark, Reading, Ring, RingWork, Tone, Work};
+use crate::design::{Design, Label, Layer, Mark, Reading, Ring, RingWork, Shape, Tone, Work};
 use crate::diagnostics::Problems;
 use crate::physics::contrast::{self, Contrast};
 use crate::physics::legibility::{self as sight, ArcMinutes};
@@ -128,14 +128,30 @@ fn least_contrast(ring: &Ring) -> f64 {
 /// Engravings of full tone that hardly show; fainter ones are meant to be faint. A ground on which the labels hardly show has been
 /// spoken of, so marks on it would say the same.
 fn marks_too_faint(layer: &Layer, told: Option<Tone>, problems: &mut Problems) {
-    let full = layer.marks.iter().filter_map(|mark| Some((mark, colour_in_full(layer, mark)?)));
+    let full = layer.marks.iter().enumerate();
+    let full = full.filter_map(|(at, mark)| Some((at, mark, colour_in_full(layer, mark)?)));
     let mut seen = full
-        .filter_map(|(mark, colour)| {
-            Some((mark, ground::seen(layer, mark.face, ((&mark.shape).into(), colour), [255; 3])?))
+        .filter_map(|(at, mark, colour)| {
+            // A print lies on what is printed before it.
+            let is_printed = matches!(mark.work, Work::Print { .. });
+            let marks = if is_printed { layer.marks.get(..at).unwrap_or_default() } else { &layer.marks };
+            if is_printed && is_covered(mark, layer.marks.get(at + 1..).unwrap_or_default()) {
+                return None;
+            }
+            let form = ((&mark.shape).into(), colour);
+            Some((mark, ground::seen_over(layer, (mark.face, marks), form, [255; 3])?))
         })
         .filter(|(_, seen)| !seen.contrast.reaches(contrast::LEAST_FOR_LARGE) && Some(seen.ground) != told);
     problems
         .extend(seen.next().map(|(mark, seen)| say::marks_too_faint(layer, mark, &seen, contrast::LEAST_FOR_LARGE)));
+}
+
+/// Whether a later coat begins to cover words, which is told of elsewhere.
+fn is_covered(mark: &Mark, later: &[Mark]) -> bool {
+    let first = mark.shape.path().elements().first().and_then(kurbo::PathEl::end_point);
+    let over = later.iter().filter(|it| it.face == mark.face && it.origin != mark.origin && it.work.coat().is_some());
+    let holds = |it: &Mark, at: kurbo::Point| matches!(&it.shape, Shape::Region(region) if region.contains(at));
+    first.is_some_and(|at| over.into_iter().any(|it| holds(it, at)))
 }
 
 /// The colour of an engraving of full tone; none for any other, or where the ink that fills it has no stated colour.
@@ -143,6 +159,8 @@ fn colour_in_full(layer: &Layer, mark: &Mark) -> Option<Tone> {
     match &mark.work {
         Work::Engrave { ink: Some(ink), .. } => ink.colour,
         Work::Engrave { tone, .. } if *tone >= 1.0 => Some(layer.marked(1.0)),
+        // Printed areas may be as faint as they like; words are there to be read.
+        Work::Print { colour } if mark.lettering.is_some() => Some(*colour),
         _ => None,
     }
 }

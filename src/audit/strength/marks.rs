@@ -34,7 +34,10 @@ pub(super) fn check(parts: &Parts, problems: &mut Problems) {
         // A tick across the rim is meant to be there.
         if group.first().is_none_or(|burn| Some(burn.origin) != witness) {
             outside(parts, group, problems);
-            near_edge(parts, group, problems);
+            // What is printed is never scorched, and how near it may stand follows from how it is lined up.
+            if group.first().is_none_or(|burn| !burn.is_printed()) {
+                near_edge(parts, group, problems);
+            }
         }
         cut_away(parts, group, problems);
     }

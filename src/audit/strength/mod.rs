@@ -150,7 +150,7 @@ impl Cutout<'_> {
     }
 }
 
-/// Something engraved or scored: a mark, or one label of a ring.
+/// Something engraved or scored: a mark, or one label of a ring, printed ones included.
 pub(crate) struct Burn<'a> {
     face: Face,
     pub(crate) origin: Span,
@@ -163,6 +163,13 @@ pub(crate) struct Burn<'a> {
     region: Option<&'a Region>,
     flat: FlattenedShape,
     pub(crate) depth: Length,
+}
+
+impl Burn<'_> {
+    /// Whether it is no burn at all, but printed.
+    fn is_printed(&self) -> bool {
+        self.work == Some(RingWork::Printed)
+    }
 }
 
 impl<'a> Parts<'a> {

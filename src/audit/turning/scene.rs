@@ -393,7 +393,7 @@ pub(super) fn cover_of(layer: &Layer) -> Region {
             Shape::Trace(_) => all,
         })
     };
-    let painted = gathered(|work| matches!(work, Work::Paint { .. })).difference(&gathered(|work| *work == Work::Bare));
+    let painted = gathered(|work| work.coat().is_some()).difference(&gathered(|work| *work == Work::Bare));
     painted.union(&gathered(|work| matches!(work, Work::Engrave { .. }))).intersection(material)
 }
 

@@ -284,10 +284,13 @@ impl<'t> Assembler<'_, 't> {
             tree::Work::Hole => Work::Hole,
             tree::Work::Window => Work::Window,
             tree::Work::Bare => Work::Bare,
-            tree::Work::Paint => match value(TailKind::Colour) {
-                Some(colour) => Work::Paint { colour: self.colour(colour)? },
-                None => return self.eval.report(say::paint_without_colour(mark.work_span)),
-            },
+            tree::Work::Paint | tree::Work::Print => {
+                let Some(colour) = value(TailKind::Colour) else {
+                    return self.eval.report(say::no_colour(mark.work, mark.work_span));
+                };
+                let colour = self.colour(colour)?;
+                if mark.work == tree::Work::Print { Work::Print { colour } } else { Work::Paint { colour } }
+            }
         })
     }
 

@@ -119,6 +119,7 @@ impl<'t> Assembler<'_, 't> {
             assumptions: std::mem::take(&mut self.assumptions),
             spreads: self.shop.spreads,
             rates: self.shop.rates.clone(),
+            printer: self.shop.printer,
             palette: self.shop.palette,
             shop: if frame.nominal_shop { None } else { self.program.shop.map(|shop| shop.value.clone()) },
         })
@@ -407,6 +408,8 @@ fn may_read(how: ReadsHow, work: &Work) -> bool {
         ReadsHow::Through => {
             matches!(work, Work::Window | Work::Hole | Work::Bare | Work::Pocket { depth: Depth::Through })
         }
-        ReadsHow::Beside => matches!(work, Work::Engrave { .. } | Work::Score | Work::Window | Work::Hole),
+        ReadsHow::Beside => {
+            matches!(work, Work::Engrave { .. } | Work::Score | Work::Print { .. } | Work::Window | Work::Hole)
+        }
     }
 }

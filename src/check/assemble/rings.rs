@@ -6,10 +6,10 @@ use super::Assembler;
 use super::stack::{Order, as_angle};
 use super::wheels::rounded;
 use crate::check::evaluate::{Evaluator, Fields, facing_of, label_text};
-use crate::check::findings::rings as say;
 use crate::check::findings::values::out_of_bounds;
+use crate::check::findings::{dial, rings as say};
 use crate::check::value::Value;
-use crate::design::{Face, Ink, Joint, Label, Laid, Layer, Mark, Ring, RingWork, Shape, Turn};
+use crate::design::{Face, Ink, Joint, Label, Laid, Layer, Mark, Ring, RingWork, Shape, Tone, Turn};
 use crate::geometry::{FlattenedShape, Region, Trace, turn};
 use crate::lettering::{Arc, Facing, LetteringError, Setting, Typeface, placing, single_stroke};
 use crate::limits;
@@ -18,6 +18,9 @@ use crate::syntax::tree::{self, Expr, ExprKind, FieldValue, LayerItem, Marked, N
 use crate::units::{Angle, Length};
 use crate::vocabulary::blocks::fields;
 use crate::vocabulary::choices::{FacingWord, RunsWord};
+
+/// What the ink of printed labels is called.
+const PRINTED: &str = "print";
 
 /// A ring as written.
 pub(super) struct Written<'t> {
@@ -55,7 +58,7 @@ impl Written<'_> {
     fn drawn(&self, area: Region) -> Shape {
         match self.work {
             RingWork::Scored => Shape::Trace(Trace::from_path(area.path().clone())),
-            RingWork::Engraved | RingWork::Raised => Shape::Region(area),
+            RingWork::Engraved | RingWork::Raised | RingWork::Printed => Shape::Region(area),
         }
     }
 
@@ -355,7 +358,10 @@ impl<'t> Assembler<'_, 't> {
             labels.push(Label { says, bearing: *bearing, height, up, underlined, filled, ink, lines, origin });
         }
         // Ticks belong to no label, so they are filled only where all labels are filled alike.
-        let alike = inks.first().filter(|first| inks.iter().all(|ink| ink == *first)).and_then(Option::as_ref);
+        // What is printed needs a colour: that of the first.
+        let is_printed = written.work == RingWork::Printed;
+        let alike = inks.first().filter(|first| is_printed || inks.iter().all(|ink| ink == *first));
+        let alike = alike.and_then(Option::as_ref);
         let ticks = self.ticks(written, &bearings, radius, (tone, alike))?;
         let height = labels.iter().map(|label| label.height).reduce(|a, b| if a > b { a } else { b })?;
         let (name, capitals) = (written.key.clone(), typeface.cap_height() / typeface.units_per_em());
@@ -435,19 +441,37 @@ impl<'t> Assembler<'_, 't> {
 
     /// What each label is filled with.
     fn inks(&mut self, written: &Written<'t>) -> Option<Vec<Option<Ink>>> {
+        if written.work == RingWork::Printed {
+            return self.printed(written);
+        }
         let Some(names) = written.fields.expr(fields::Ring::Ink) else { return Some(vec![None; written.labels.len()]) };
         let names = self.for_each(names, written, |_, value, _| match value {
             Value::Text(text) => Some(text.to_string()),
             _ => None,
         })?;
-        let colours = match written.fields.expr(fields::Ring::Colour) {
-            Some(colours) => self.for_each(colours, written, |_, value, _| match value {
-                Value::Colour(colour) => Some(Some(*colour)),
-                _ => None,
-            })?,
+        let colours = match self.colours(written) {
+            Some(colours) => colours?,
             None => vec![None; names.len()],
         };
         Some(names.into_iter().zip(colours).map(|(name, colour)| Some(Ink { name, colour })).collect())
+    }
+
+    /// The colour of each label, where the ring states one.
+    #[allow(clippy::option_option, reason = "none within where it is at fault")]
+    fn colours(&mut self, written: &Written<'t>) -> Option<Option<Vec<Option<Tone>>>> {
+        let colours = written.fields.expr(fields::Ring::Colour)?;
+        Some(self.for_each(colours, written, |_, value, _| match value {
+            Value::Colour(colour) => Some(Some(*colour)),
+            _ => None,
+        }))
+    }
+
+    /// What each label is printed with.
+    fn printed(&mut self, written: &Written<'t>) -> Option<Vec<Option<Ink>>> {
+        let Some(colours) = self.colours(written) else {
+            return self.eval.report(dial::no_colour(written.work.work(), written.name.span));
+        };
+        Some(colours?.into_iter().map(|colour| Some(Ink { name: PRINTED.to_owned(), colour })).collect())
     }
 
     /// A label whose letters run along the ring, at 0deg.

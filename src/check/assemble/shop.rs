@@ -9,8 +9,8 @@ use crate::check::findings::{dial as say, values};
 use crate::check::names::Meaning;
 use crate::check::value::Value;
 use crate::design::{
-    Adhesive, Fastener, Finish, Head, KNOWN_MATERIALS, Magnet, Material, Measured, Palette, PassDepths, Pin, Rates,
-    Rivet, Speeds, Spreads, Stock, Tone,
+    Adhesive, Fastener, Finish, Head, KNOWN_MATERIALS, Magnet, Material, Measured, Palette, PassDepths, Pin, Printer,
+    Rates, Rivet, Speeds, Spreads, Stock, Tone,
 };
 use crate::diagnostics::{Diagnostic, suggest};
 use crate::geometry::Region;
@@ -41,6 +41,8 @@ pub struct Shop {
     pub spreads: Spreads,
     /// What its time costs.
     pub rates: Rates,
+    /// What it prints on sheets with.
+    pub printer: Printer,
     /// How it wants its drawings.
     pub palette: Palette,
 }
@@ -59,7 +61,7 @@ impl Shop {
     /// Evaluates every block.
     pub fn gather(eval: &mut Evaluator<'_>, nominal: bool) -> Self {
         let mut shop = Self::default();
-        let (mut stated, mut rated, mut drawn): (Option<Span>, Option<Span>, Option<Span>) = (None, None, None);
+        let [mut stated, mut rated, mut drawn, mut printed]: [Option<Span>; 4] = [None; 4];
         let mut glued_with: BTreeMap<String, String> = BTreeMap::new();
         let mut rubbed: Vec<([String; 2], Vec<Angle>)> = Vec::new();
         for (name, definition) in eval.names().iter() {
@@ -88,6 +90,10 @@ impl Shop {
                 ThingKind::Rates => {
                     once(eval, thing, &mut rated);
                     shop.rates = rates(eval, thing).unwrap_or(shop.rates);
+                }
+                ThingKind::Printer => {
+                    once(eval, thing, &mut printed);
+                    shop.printer = printer(eval, thing).unwrap_or(shop.printer);
                 }
                 ThingKind::Drawing => {
                     once(eval, thing, &mut drawn);
@@ -460,11 +466,18 @@ fn spreads<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Spreads> {
     };
     let (placing, clicked) = (fields.turned(Of::Placing), fields.turned(Of::Clicked));
     let (glued, depth, film) = (fields.distance(Of::Glued), fields.distance(Of::Depth), fields.distance(Of::Film));
+    let printing = fields.distance(Of::Printing);
     let name = &thing.name.text;
     let off = off_axis.flatten();
-    for (word, length) in
-        [(Of::Kerf, kerf), (Of::Concentricity, off), (Of::Glued, glued), (Of::Depth, depth), (Of::Film, film)]
-    {
+    let lengths = [
+        (Of::Kerf, kerf),
+        (Of::Concentricity, off),
+        (Of::Glued, glued),
+        (Of::Printing, printing),
+        (Of::Depth, depth),
+        (Of::Film, film),
+    ];
+    for (word, length) in lengths {
         fields.doubt_length(Figure::Spread, name, word, length);
     }
     for (word, turned) in [(Of::Placing, placing), (Of::Clicked, clicked)] {
@@ -481,10 +494,25 @@ fn spreads<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Spreads> {
         placing: placing?,
         clicked: clicked?,
         glued: glued?,
+        printing: printing?,
         remanence: remanence?,
         depth: depth?,
         film: film?,
     })
+}
+
+fn printer<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Printer> {
+    use fields::Printer as Of;
+    let fields = &mut Reader::of(eval, thing);
+    let border = fields.distance(Of::Border);
+    let sheet = match fields.fields.sides(Of::Sheet) {
+        Some([width, height]) => {
+            let width = fields.eval.size(width, "the sheet's width");
+            Some((width?, fields.eval.size(height, "the sheet's height")?))
+        }
+        _ => None,
+    };
+    Some(Printer { sheet, border: border?, origin: Some(thing.name.span) })
 }
 
 /// The two stocks, and the tilts at which one slides on the other.

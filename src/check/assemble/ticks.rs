@@ -54,7 +54,10 @@ impl<'t> Assembler<'_, 't> {
         if region.is_empty() {
             return Some(None);
         }
-        let work = Work::Engrave { tone, depth: None, ink: ink.cloned() };
+        let work = match (written.work, ink.and_then(|ink| ink.colour)) {
+            (RingWork::Printed, Some(colour)) => Work::Print { colour },
+            _ => Work::Engrave { tone, depth: None, ink: ink.cloned() },
+        };
         Some(Some(tick_mark(written, work, Shape::Region(region))))
     }
 

@@ -407,12 +407,12 @@ impl<'t> Evaluator<'t> {
     /// A whole number from `least` to `most`.
     pub fn count(&mut self, expr: &'t Expr, what: &str, least: u32, most: u32) -> Option<u32> {
         let quantity = self.quantity(expr)?;
-        let Some(whole) = quantity.whole() else {
-            return self.report(say::not_whole(what, quantity, expr.span));
-        };
-        match u32::try_from(whole) {
-            Ok(count) if (least..=most).contains(&count) => Some(count),
-            _ => self.report(say::count_out_of_bounds(what, whole, least, most, expr.span)),
+        match quantity.whole().map(u32::try_from) {
+            Some(Ok(count)) if (least..=most).contains(&count) => Some(count),
+            None if quantity.dimension != Dimension::NUMBER || quantity.value.fract() != 0.0 => {
+                self.report(say::not_whole(what, quantity, expr.span))
+            }
+            _ => self.report(say::count_out_of_bounds(what, quantity, least, most, expr.span)),
         }
     }
 

@@ -171,11 +171,14 @@ pub fn nothing_to_mark(span: Span) -> Diagnostic {
         .help("take the mark out, or check the condition after `where`")
 }
 
-/// Paint without a colour.
-pub fn paint_without_colour(span: Span) -> Diagnostic {
-    Diagnostic::error(Finding::PaintWithoutColour, "this paint has no colour")
+/// Paint, or print, without a colour.
+pub fn no_colour(work: crate::vocabulary::works::Work, span: Span) -> Diagnostic {
+    let word = work.word();
+    Diagnostic::error(Finding::PaintWithoutColour, format!("this {word} has no colour"))
         .label(span, "which colour?")
-        .help("write it behind the region: `paint circle(diameter: 60mm) colour #1d3b5a`")
+        .help(format!(
+            "write `colour`, as in `{word} circle(diameter: 60mm) colour #1d3b5a` or among the fields of a ring"
+        ))
 }
 
 /// A pocket without a depth.

@@ -36,7 +36,7 @@ pub fn tick_without_ticks(field: &str, span: Span) -> Diagnostic {
 pub fn ring_not_engraved(ring: &str, work: &str, span: Span) -> Diagnostic {
     Diagnostic::error(
         Finding::RingNotEngraved,
-        format!("`{work}` makes no ring of labels: `engrave`, `score` and `bare` do"),
+        format!("`{work}` makes no ring of labels: `engrave`, `score`, `print` and `bare` do"),
     )
     .label(span, "a ring is read, and cannot be read worked like this")
     .help(format!("write `engrave ring {ring} {{ … }}`; a shape that goes round is `repeated`"))

@@ -303,7 +303,7 @@ pub fn tail_out_of_place(tail: TailKind, work: Work, span: Span, work_span: Span
         TailKind::Depth => ("depth", "`pocket` and `engrave`"),
         TailKind::Tone => ("tone", "`engrave`"),
         TailKind::Ink => ("ink", "`engrave`"),
-        TailKind::Colour => ("colour", "`paint`, and to `engrave` behind its `ink`"),
+        TailKind::Colour => ("colour", "`paint` and `print`, and to `engrave` behind its `ink`"),
         TailKind::After => ("after", "`engrave`, `score` and `pocket`"),
     };
     Diagnostic::error(Finding::TailOutOfPlace, format!("`{}` has no `{word}`", work.word()))
@@ -317,6 +317,8 @@ pub fn field_out_of_place(field: fields::Ring, work: Work, lines: bool, span: Sp
     use fields::Ring as R;
     let word = field.spec().word;
     let why = match (work, field) {
+        (Work::Print, R::SingleStroke) => "what is printed is an area",
+        (Work::Print, _) => "it is printed in its `colour`",
         (Work::Engrave, _) | (Work::Bare, R::SingleStroke) => "a line has no inside to be burnt or left",
         (Work::Bare, R::Ticks | R::Tick | R::TicksAt) => "ticks between them would be burnt",
         (Work::Bare, _) => "nothing of its labels is burnt",
@@ -342,6 +344,7 @@ fn worked(work: Work) -> &'static str {
     match work {
         Work::Score => "scored",
         Work::Bare => "bare",
+        Work::Print => "printed",
         _ => "engraved",
     }
 }

@@ -18,7 +18,7 @@ pub fn not_whole(what: &str, found: Quantity, span: Span) -> Diagnostic {
 }
 
 /// A count below or above what is allowed.
-pub fn count_out_of_bounds(what: &str, found: i64, least: u32, most: u32, span: Span) -> Diagnostic {
+pub fn count_out_of_bounds(what: &str, found: Quantity, least: u32, most: u32, span: Span) -> Diagnostic {
     Diagnostic::error(Finding::CountOutOfBounds, format!("{what} must be from {least} to {most}, not {found}"))
         .label(span, format!("this is {found}"))
         .help(format!("write a whole number from {least} to {most}"))
@@ -144,7 +144,7 @@ pub fn too_much_to_look_at(part: &str, pieces: usize, on: &str, span: Span) -> D
     )
     .label(span, format!("{part}: {pieces} pieces of outline, more than anything else has"))
     .help(
-        "give it fewer labels, copies or details, or simpler ones; then the run fewer dials, and the turns fewer stops",
+        "give it fewer layers, labels, copies or details, or simpler ones; then the run fewer dials, and the turns fewer stops",
     )
     .about(on)
 }

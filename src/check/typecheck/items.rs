@@ -140,6 +140,7 @@ impl<'t> TypeChecker<'t> {
             Some(RingWork::Scored) if lines => &[R::Tone, R::Ink, R::Colour, R::Stroke, R::Typeface],
             Some(RingWork::Scored) => &[R::Tone, R::Ink, R::Colour, R::Stroke],
             Some(RingWork::Raised) => &[R::SingleStroke, R::Tone, R::Ink, R::Colour, R::Ticks, R::Tick, R::TicksAt],
+            Some(RingWork::Printed) => &[R::SingleStroke, R::Tone, R::Ink],
             None => &[],
         };
         for field in fields {

@@ -143,7 +143,11 @@ enum WorkText<'a> {
     Paint {
         colour: String,
     },
-    /// Left open in the paint.
+    /// Printed before anything is cut.
+    Print {
+        colour: String,
+    },
+    /// Left open in paint and print.
     Bare,
 }
 
@@ -161,6 +165,7 @@ fn mark_text<'a>(mark: &'a Mark, layer: &Layer, outer: &Region) -> MarkText<'a> 
             WorkText::Opening { over_the_rim: matches!(&mark.shape, Shape::Region(region) if !outer.covers(region)) }
         }
         Work::Paint { colour } => WorkText::Paint { colour: hex(*colour) },
+        Work::Print { colour } => WorkText::Print { colour: hex(*colour) },
         Work::Bare => WorkText::Bare,
     };
     let lines = match &mark.shape {
@@ -178,7 +183,7 @@ fn marked(layer: &Layer, tone: f64, ink: Option<&Ink>) -> String {
 #[derive(Serialize)]
 struct RingText<'a> {
     ring: &'a str,
-    /// Whether its labels are scored along their lines or left standing; left out where they are engraved.
+    /// Whether its labels are scored along their lines, left standing or printed; left out where they are engraved.
     #[serde(skip_serializing_if = "Option::is_none")]
     work: Option<&'static str>,
     /// How wide a beam burns the lines of one that is scored: a cut's width, for want of a measured one.
@@ -194,7 +199,7 @@ struct RingText<'a> {
 
 impl<'a> RingText<'a> {
     fn of(ring: &'a Ring, layer: &Layer) -> Self {
-        let tone = if ring.work.is_burnt() { ring.tone } else { 0.0 };
+        let tone = if ring.work == RingWork::Raised { 0.0 } else { ring.tone };
         Self {
             ring: &ring.name,
             work: (ring.work != RingWork::Engraved).then(|| ring.work.word()),
@@ -202,7 +207,7 @@ impl<'a> RingText<'a> {
             face: face_name(ring.face),
             tone: rounded(tone),
             colour: if tone > 0.0 { marked(layer, tone, ring.ink()) } else { hex(layer.surface()) },
-            ink: ring.ink().map(|ink| ink.name.as_str()),
+            ink: ring.ink().filter(|_| !ring.is_printed()).map(|ink| ink.name.as_str()),
             labels: ring.labels.iter().map(|label| label_text(label, ring, layer)).collect(),
         }
     }
@@ -236,7 +241,7 @@ fn label_text<'a>(label: &'a Label, ring: &'a Ring, layer: &Layer) -> LabelText<
         height: mm(label.height),
         up: label.up.map(bearing),
         typeface: label.up.map(|_| ring.typeface.as_str()),
-        ink: own.map(|ink| ink.name.as_str()),
+        ink: own.filter(|_| !ring.is_printed()).map(|ink| ink.name.as_str()),
         colour: own.map(|ink| marked(layer, ring.tone, Some(ink))),
         path: path(label.lines.as_ref().map_or(label.ink.path(), Trace::path)),
     }

@@ -10,18 +10,18 @@ use kurbo::{Affine, Point};
 use serde::Serialize;
 
 use crate::audit::Audit;
-use crate::design::{Design, Layer};
+use crate::design::{Design, Layer, hex};
 use crate::geometry::contours;
 use crate::plan::{
-    Board, Caution, CutEdge, LaidInto, Lie, Operation, OperationKind, PlacedPart, Plan, Setup, StockUse, Turned,
-    TurnedPart, cautions, face_name,
+    Board, Caution, CutEdge, LaidInto, Lie, Operation, OperationKind, PlacedPart, Plan, Print, PrintedArea, Setup,
+    StockUse, Turned, TurnedPart, cautions, face_name,
 };
 use crate::source::{Sources, Span};
 use crate::units::{Angle, Length};
 use as_designed::DesignText;
 
 /// Version of the list's form. Raised when a reader of the former one could misread it.
-pub const VERSION: u32 = 2;
+pub const VERSION: u32 = 3;
 
 /// A design that is made on the boards of a plan, with what was found of it and what it was read from.
 pub type Made<'a> = (&'a Design, &'a Audit, &'a Sources);
@@ -151,8 +151,53 @@ struct BoardText<'a> {
     kerf: f64,
     margin: f64,
     gap: f64,
+    /// What is printed on it before anything is cut; left out where nothing is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    print: Option<PrintText<'a>>,
     parts: Vec<PartText<'a>>,
     setups: Vec<SetupText<'a>>,
+}
+
+/// What is printed, and the middles of the crosses that the cuts are lined up with.
+#[derive(Serialize)]
+struct PrintText<'a> {
+    crosses: [[f64; 2]; 4],
+    faces: Vec<PrintedFaceText<'a>>,
+}
+
+#[derive(Serialize)]
+struct PrintedFaceText<'a> {
+    /// Whether it lies up in the first setup or under.
+    lies: &'static str,
+    areas: Vec<PrintedAreaText<'a>>,
+}
+
+#[derive(Serialize)]
+struct PrintedAreaText<'a> {
+    part: &'a str,
+    face: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    name: Option<&'a str>,
+    colour: String,
+    path: Vec<String>,
+}
+
+fn print_text(print: &Print) -> PrintText<'_> {
+    let faces = print.faces().into_iter().map(|(lies, areas)| PrintedFaceText {
+        lies: lies.word(),
+        areas: areas.iter().map(printed_area_text).collect(),
+    });
+    PrintText { crosses: print.crosses.map(|at| [rounded(at.x), rounded(at.y)]), faces: faces.collect() }
+}
+
+fn printed_area_text(it: &PrintedArea) -> PrintedAreaText<'_> {
+    PrintedAreaText {
+        part: &it.part,
+        face: face_name(it.face),
+        name: it.name.as_deref(),
+        colour: hex(it.colour),
+        path: contours(it.region.path(), Affine::IDENTITY),
+    }
 }
 
 #[derive(Serialize)]
@@ -278,6 +323,7 @@ fn board_text<'a>(board: &'a Board, designs: &[Made<'a>]) -> BoardText<'a> {
         kerf: mm(board.kerf),
         margin: mm(board.margin),
         gap: mm(board.gap),
+        print: board.print.as_ref().map(print_text),
         parts: board.parts.iter().map(part_text).collect(),
         setups: board.setups.iter().map(|setup| setup_text(setup, board, &of)).collect(),
     }

@@ -67,6 +67,7 @@ fn inks(layer: &Layer) -> Vec<String> {
     let of_rings = layer
         .rings
         .iter()
+        .filter(|ring| !ring.is_printed())
         .flat_map(|ring| ring.inks().into_iter().map(|(ink, labels)| (ink, Some(ring.called(&labels)))));
     let said = of_marks.chain(of_rings).map(|(ink, what)| {
         let what = what.unwrap_or_else(|| "an engraving".to_owned());

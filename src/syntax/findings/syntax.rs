@@ -411,6 +411,7 @@ pub fn begun(word: &str) -> Option<&'static str> {
         "flip" => "flip about 90deg",
         "back" => "back engrave text(\"CREW\", height: 5mm)",
         "paint" => "paint circle(diameter: 56mm) colour #1d3b5a",
+        "print" => "print circle(diameter: 56mm) colour #1d3b5a",
         "glue" => "glue pva",
         "stock" => "stock birch { thickness 3mm; board 305mm by 305mm }",
         "magnet" => "magnet disc { diameter 8mm; height 1.5mm; remanence 1.32T }",

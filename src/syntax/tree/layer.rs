@@ -90,7 +90,7 @@ impl Mark {
 
     /// Whether rings that are left standing stand for their labels in it: in work that leaves some of a face as it is.
     pub fn may_leave_standing(&self) -> bool {
-        Work::BURNT.contains(&self.work) || self.work == Work::Paint
+        Work::BURNT.contains(&self.work) || matches!(self.work, Work::Paint | Work::Print)
     }
 }
 

@@ -197,6 +197,7 @@ impl BlockName {
             Self::Finish => Some(ThingKind::Finish),
             Self::Friction => Some(ThingKind::Friction),
             Self::Spreads => Some(ThingKind::Spreads),
+            Self::Printer => Some(ThingKind::Printer),
             Self::Drawing => Some(ThingKind::Drawing),
             Self::Rates => Some(ThingKind::Rates),
             Self::Ring | Self::Turn | Self::Run | Self::Layer => None,

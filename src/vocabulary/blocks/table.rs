@@ -308,6 +308,10 @@ blocks! {
                 holds: LENGTH, default: DefaultValue::Length(usual::GLUED_SPREAD), usage: "glued 0.1mm",
                 doc: "standard deviation of how far a glued layer lies off the one beneath it, in x and in y",
             }
+            Printing = "printing" {
+                holds: LENGTH, default: DefaultValue::Length(usual::PRINTING_SPREAD), usage: "printing 0.3mm",
+                doc: "standard deviation of how far a print lies off what is cut, in x and in y",
+            }
             Remanence = "remanence" {
                 holds: NUMBER, default: DefaultValue::Ratio(usual::REMANENCE_SPREAD), usage: "remanence 1%",
                 doc: "standard deviation of how strongly magnets are magnetised, as a share",
@@ -319,6 +323,21 @@ blocks! {
             Film = "film" {
                 holds: LENGTH, default: DefaultValue::Length(usual::FILM_SPREAD), usage: "film 0.02mm",
                 doc: "standard deviation of the glue beneath a magnet",
+            }
+        },
+    }
+    Printer = "printer" {
+        usage: "printer ours { sheet 210mm by 297mm }",
+        snippet: "printer ${1:ours} { sheet ${2:210mm} by ${3:297mm} }",
+        doc: "what prints on sheets before they are cut",
+        fields: {
+            Sheet = "sheet" {
+                holds: Holds::Size, default: DefaultValue::Described("any sheet is taken"), usage: "sheet 210mm by 297mm",
+                doc: "the largest sheet that it takes, either way round",
+            }
+            Border = "border" {
+                holds: LENGTH, default: DefaultValue::Length(usual::PRINTER_BORDER), usage: "border 5mm",
+                doc: "how near to the edge of a sheet it prints",
             }
         },
     }

@@ -8,8 +8,8 @@
 //!   unless it holds a ring that does not say its radius; a stock that is shown alone is that of a single layer.
 //! - Goods and some shapes come from a shared shop, `frame.dial`, which lacks what the page defines itself.
 
-const ON_LAYER: [&str; 11] =
-    ["engrave", "score", "pocket", "paint", "window", "hole", "bare", "front", "back", "flip", "grain"];
+const ON_LAYER: [&str; 12] =
+    ["engrave", "score", "pocket", "paint", "print", "window", "hole", "bare", "front", "back", "flip", "grain"];
 
 /// What the shop has; `faint` and `strong` are for what holds too little and too much.
 const GOODS: [(&str, &str); 10] = [

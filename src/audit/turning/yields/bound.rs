@@ -5,6 +5,7 @@ use kurbo::{Affine, Line, Point, Vec2};
 use super::corners::{Corner, Corners, Edge};
 use super::sparser;
 use crate::geometry::{FlattenedShape, TOUCH_MM};
+use crate::work::{spend, spend_on};
 
 /// What is farther than this many standard deviations is left out: it comes about in seven of two million dials.
 const FAR: f64 = 4.5;
@@ -126,6 +127,7 @@ impl Pair<'_> {
 
     /// The edges of the body that take part, outline by outline, in the frame of the ink.
     fn near_outlines(&self, centre: Point, reach: f64) -> Vec<Vec<Line>> {
+        spend_on(self.body.segments().len(), 20);
         let near =
             |edge: &Line| on(edge, centre).is_some_and(|(past, foot)| past.hypot(foot.distance(centre)) <= reach);
         let outlines =
@@ -143,6 +145,7 @@ impl Pair<'_> {
         bounds: &mut Vec<(Bound, Point)>,
     ) {
         let Some(normal) = outward(edge) else { return };
+        spend(200);
         let asked = Edge { line: *edge, normal, reach };
         let Some(nearest) = corners.nearest(&asked) else { return };
         let near_end = if self.wider < 0.0 { NEAR_END_IN_VIEW } else { NEAR_END };
@@ -269,6 +272,7 @@ pub(super) fn thinned(bounds: Vec<Bound>, straying: impl Fn(usize) -> Straying) 
     bounds.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut kept: Vec<Bound> = Vec::new();
     for (_, bound) in bounds {
+        spend_on(kept.len(), 5);
         let straying = straying(bound.motion);
         let implied = kept.iter().any(|other| {
             let differs = (bound.normal - other.normal).hypot() * straying.farthest()

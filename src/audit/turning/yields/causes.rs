@@ -4,7 +4,7 @@ use kurbo::Point;
 
 use super::bound::Straying;
 use crate::audit::holding::{Holding, LEVELS, StopRest, TurnHolding};
-use crate::design::{Design, Joint, Layer, Pivot, Spreads, Turn};
+use crate::design::{Design, Joint, Layer, Pivot, Ring, Spreads, Turn};
 use crate::geometry::FlattenedShape;
 
 /// The causes of one turn. Lengths in mm, angles in radians.
@@ -111,8 +111,10 @@ impl TurnCauses {
 /// is not counted.
 #[derive(Clone, Copy, Debug)]
 pub(in crate::audit::turning) struct GlueCauses {
-    /// The layer below it.
+    /// The layer below it; of a print, the one that it is on.
     pub below: usize,
+    /// Whether it is no joint, but the print of a ring on its layer, which is laid once for a dial as well.
+    pub printed: bool,
     /// Standard deviation of how far the layer above lies off along each axis, in mm.
     pub shifted: f64,
     /// Standard deviation of how far it is turned, in radians.
@@ -124,14 +126,25 @@ impl GlueCauses {
         let reaches = layers.iter().map(|layer| FlattenedShape::of(&layer.outline).reach(Point::ZERO));
         let reach = reaches.fold(f64::INFINITY, f64::min);
         let shifted = spreads.glued.as_mm();
-        Self { below, shifted, turned: if reach > 0.0 { shifted / reach } else { 0.0 } }
+        Self { below, printed: false, shifted, turned: if reach > 0.0 { shifted / reach } else { 0.0 } }
+    }
+
+    /// The print of a layer's rings. Its crosses stand at the corners of a sheet, so that it is hardly turned.
+    fn of_print(layer: usize, spreads: &Spreads) -> Self {
+        Self { below: layer, printed: true, shifted: spreads.printing.as_mm(), turned: 0.0 }
+    }
+
+    /// Whether it lies between two layers, or on either.
+    fn is_between(&self, one: usize, other: usize) -> bool {
+        let (low, high) = (one.min(other), one.max(other));
+        if self.printed { (low..=high).contains(&self.below) } else { (low..high).contains(&self.below) }
     }
 }
 
 /// All causes of a dial.
 pub(in crate::audit::turning) struct Causes {
     pub(super) turns: Vec<TurnCauses>,
-    /// Its glued joints, from the lowest to the uppermost.
+    /// Its glued joints, from the lowest to the uppermost, then its printed layers.
     pub(super) glued: Vec<GlueCauses>,
     /// Standard deviation of how far each edge is cut back, in mm.
     pub(super) wider: f64,
@@ -144,13 +157,15 @@ impl Causes {
         let pairs = design.layers.windows(2).zip(&design.joints).enumerate();
         let glued = pairs.filter(|(_, (_, joint))| matches!(joint, Joint::Glue(_)));
         let glued = glued.map(|(below, (pair, _))| GlueCauses::of(below, pair, spreads));
+        let is_printed = |layer: &Layer| layer.rings.iter().any(Ring::is_printed);
+        let prints = design.layers.iter().enumerate().filter(|(_, layer)| is_printed(layer));
+        let glued = glued.chain(prints.map(|(at, _)| GlueCauses::of_print(at, spreads)));
         Self { turns: turns.collect(), glued: glued.collect(), wider: spreads.kerf.as_mm() / 2.0 }
     }
 
-    /// The glued joints between two layers, by order in the stack.
+    /// The glued joints and prints between two layers, by order in the stack.
     pub(super) fn glued_between(&self, one: usize, other: usize) -> Vec<usize> {
-        let between = one.min(other)..one.max(other);
-        let glued = self.glued.iter().enumerate().filter(|(_, glue)| between.contains(&glue.below));
+        let glued = self.glued.iter().enumerate().filter(|(_, glue)| glue.is_between(one, other));
         glued.map(|(at, _)| at).collect()
     }
 

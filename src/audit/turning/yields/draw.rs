@@ -18,6 +18,7 @@ use super::rays::{TURNED, Windows};
 use super::share::Share;
 use crate::parallel::change_in_halves;
 use crate::statistics::{Mean, normal};
+use crate::work::spend_on;
 
 /// Answers that are compared.
 const REPLICATES: usize = 8;
@@ -147,6 +148,8 @@ pub(super) fn drawn(settings: &[Setting], causes: &Causes) -> Drawn {
         (0..REPLICATES).map(|seed| Replicate::new(seed, causes, (settings.len(), places.len()))).collect();
     let (mut done, mut goal) = (0, FIRST);
     loop {
+        // Each dial lays every joint and looks at every setting.
+        spend_on(once * REPLICATES * (goal - done) as usize, 200 + 100 * causes.glued.len() as u64);
         change_in_halves(&mut replicates, |replicate| replicate.draw(done..goal, settings, causes));
         let dial = share(&replicates, |sums| sums.dial);
         let spent = once.saturating_mul(REPLICATES).saturating_mul(usize::try_from(goal).unwrap_or(usize::MAX));

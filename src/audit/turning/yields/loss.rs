@@ -23,6 +23,8 @@ pub enum Spread {
     Play,
     /// Layers that were glued off their place, or askew.
     Gluing,
+    /// Prints that lie off what is cut.
+    Printing,
     /// Halves that friction holds off their axis.
     OffAxis,
     /// Stops set off their bearing, by hand or by their clicks.
@@ -37,6 +39,7 @@ impl Spread {
             Self::Concentricity => "the centring of the pockets",
             Self::Play => "the play of the magnet, rivet or opening",
             Self::Gluing => "the placing of glued layers",
+            Self::Printing => "how far the print lies off what is cut",
             Self::OffAxis => "how far off its axis friction holds it",
             Self::Placing => "the placing of the stop",
         }
@@ -67,15 +70,21 @@ pub(in crate::audit::turning) fn losses(
     let placing = room - turned(1.0).min(turned(-1.0)).min(room);
     // Turned about the axis, no point of the label comes off farther than its outermost one.
     let reach = scene.labels.get(stop.due).map_or(0.0, |ink| ink.reach(Point::ZERO));
-    let glued = scene.layers_in_play().into_iter().map(|layer| {
-        let (shifted, turned) = causes.laid(&causes.glued_between(scene.ring_at, layer));
-        shifted.hypot(reach * turned)
-    });
+    let laid = |printed: bool| {
+        let each = scene.layers_in_play().into_iter().map(|layer| {
+            let mut all = causes.glued_between(scene.ring_at, layer);
+            all.retain(|at| causes.glued.get(*at).is_some_and(|glue| glue.printed == printed));
+            let (shifted, turned) = causes.laid(&all);
+            shifted.hypot(reach * turned)
+        });
+        WORST * each.fold(0.0, f64::max)
+    };
     [
         (Spread::Kerf, WORST * causes.wider),
         (Spread::Concentricity, WORST * sum(&|turn| 2.0 * turn.pocket.powi(2)).sqrt()),
         (Spread::Play, sum(&|turn| 2.0 * turn.play)),
-        (Spread::Gluing, WORST * glued.fold(0.0, f64::max)),
+        (Spread::Gluing, laid(false)),
+        (Spread::Printing, laid(true)),
         (Spread::OffAxis, sum(&|turn| turn.pushed(1.0))),
         (Spread::Placing, placing),
     ]

@@ -6,6 +6,7 @@
 use kurbo::Vec2;
 
 use super::bound::{Bound, Straying};
+use crate::work::spend_on;
 
 /// Directions. A shift is taken for one in the nearest of them; shifts are as likely in any direction, so nothing leans one way.
 const RAYS: usize = 32;
@@ -38,6 +39,7 @@ struct OnRay {
 impl Rays {
     /// Sorts bounds, each with the sign of its motion.
     pub(super) fn of(bounds: &[(Bound, f64)], straying: &Straying) -> Self {
+        spend_on(bounds.len() * RAYS, 15);
         let least = bounds.iter().map(|(bound, _)| bound.spare(straying)).fold(f64::INFINITY, f64::min);
         let likely: Vec<Likely> = bounds.iter().map(|(bound, sign)| Likely::of(bound, *sign, straying)).collect();
         // Those that hardly any turn takes to their edge may bound either way.
