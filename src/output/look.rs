@@ -9,15 +9,8 @@ use svg::node::element::{Circle, ClipPath, Definitions, Group, Path, Use};
 
 use crate::design::pose::{Pose, upright};
 use crate::design::{
-<<<<<<< HEAD
-    Depth, Design, Ends, Face, Finished, Head, Ink, Joint, Layer, Mark, Pivot, Rivet, Shape, Tone, Turn, Work, hex,
-||||||| 1544e11
-    Depth, Design, Ends, Face, Finished, Half, Head, Ink, Joint, Layer, Mark, Pivot, Rivet, Shape, Tone, Turn, Work,
-    hex,
-=======
-    Depth, Design, Ends, Face, Finished, Half, Head, Ink, Joint, Layer, Mark, Pivot, RingWork, Rivet, Shape, Tone,
-    Turn, Work, hex,
->>>>>>> main
+    Depth, Design, Ends, Face, Finished, Head, Ink, Joint, Layer, Mark, Pivot, RingWork, Rivet, Shape, Tone, Turn,
+    Work, hex,
 };
 use crate::geometry::contours;
 use crate::geometry::{Region, turn};

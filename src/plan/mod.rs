@@ -43,19 +43,11 @@ mod stock_group;
 pub use cautions::{CAUTIONS, Caution, MAGNETS, cautions};
 pub use describe::face_name;
 pub(crate) use describe::part_names;
-<<<<<<< HEAD
 pub(crate) use magnets::seen_on;
 pub use magnets::{Bench, BenchWork, has_magnets, magnet_bench, magnet_steps, place_words};
-pub use model::{Board, LaidInto, Lie, PlacedPart, Plan, Setup, StockUse, Turned, TurnedFor, TurnedPart};
-||||||| 1544e11
-pub use magnets::{has_magnets, magnet_steps, place_words};
-pub use model::{Board, LaidInto, Lie, PlacedPart, Plan, Setup, StockUse, Turned, TurnedFor, TurnedPart};
-=======
-pub use magnets::{has_magnets, magnet_steps, place_words};
 pub use model::{
     Board, LaidInto, Lie, PlacedPart, Plan, Print, Printed, PrintedArea, Setup, StockUse, Turned, TurnedFor, TurnedPart,
 };
->>>>>>> main
 pub use nest::{Effort, Item, Layout, Placement, Sheet, Turns, nest};
 pub use operation::{CutEdge, Operation, OperationKind};
 pub use outline_cache::OutlineCache;

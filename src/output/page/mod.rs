@@ -17,14 +17,8 @@ use crate::units::plain;
 use text::{SMALL, Style, line};
 
 pub use flow::{Flow, Mark};
-<<<<<<< HEAD
-pub use print::{pdf, png};
-pub use tags::Tag;
-||||||| 1544e11
-pub use print::{pdf, png};
-=======
 pub use print::{pdf, png, sheet_pdf};
->>>>>>> main
+pub use tags::Tag;
 
 /// Width of a thin line, in mm.
 pub const THIN: f64 = 0.18;

@@ -43,48 +43,15 @@ fn options() -> usvg::Options<'static> {
 /// # Errors
 /// Why it cannot be written, in words.
 pub fn pdf(pages: &Pages) -> Result<Vec<u8>, String> {
-    let accessible = ConfigurationBuilder::new().with_accessibility_validator(Accessibility::UA1).finish();
-    let trees = trees(pages)?;
-    match accessible.map(|configuration| written(pages, &trees, configuration)) {
-        Ok(Ok(bytes)) => Ok(bytes),
-        _ => written(pages, &trees, Configuration::default()),
-    }
-}
-
-fn trees(pages: &Pages) -> Result<Vec<usvg::Tree>, String> {
-    let options = options();
-    let read = |page: &String| usvg::Tree::from_str(page, &options).map_err(|error| error.to_string());
-    pages.each().iter().map(read).collect()
-}
-
-fn written(pages: &Pages, trees: &[usvg::Tree], configuration: Configuration) -> Result<Vec<u8>, String> {
     let about = &pages.about;
-<<<<<<< HEAD
-    let mut document = Document::new_with(SerializeSettings { configuration, ..SerializeSettings::default() });
     let title = format!("{}: {}", about.kind, shown(&about.title));
-    let metadata = Metadata::new()
-        .title(title)
-        .description(format!("revision {}", about.revision))
-        .creator(format!("dialwright {}", env!("CARGO_PKG_VERSION")))
-        .language("en".to_owned());
-    document.set_metadata(metadata);
-    let (wide, high) = about.paper.size();
-||||||| 1544e11
-    let mut document = krilla::Document::new();
-    let title = format!("{}: {}", about.kind, super::text::shown(&about.title));
-    let metadata = Metadata::new()
-        .title(title)
-        .description(format!("revision {}", about.revision))
-        .creator(format!("dialwright {}", env!("CARGO_PKG_VERSION")))
-        .language("en".to_owned());
-    document.set_metadata(metadata);
-    let (wide, high) = about.paper.size();
-    #[allow(clippy::cast_possible_truncation, reason = "a page of some hundred points")]
-    let points = |mm: f64| (mm / POINT_MM) as f32;
-=======
-    let title = format!("{}: {}", about.kind, super::text::shown(&about.title));
     let metadata = Metadata::new().title(title).description(format!("revision {}", about.revision));
-    written(&pages.each(), about.paper.size(), metadata)
+    let accessible = ConfigurationBuilder::new().with_accessibility_validator(Accessibility::UA1).finish();
+    let (trees, size) = (trees(&pages.each())?, about.paper.size());
+    match accessible.map(|configuration| written((&trees, &pages.tags), size, metadata.clone(), configuration)) {
+        Ok(Ok(bytes)) => Ok(bytes),
+        _ => written((&trees, &pages.tags), size, metadata, Configuration::default()),
+    }
 }
 
 /// A drawing that fills a sheet of this size in mm as PDF, exactly as large.
@@ -92,41 +59,40 @@ fn written(pages: &Pages, trees: &[usvg::Tree], configuration: Configuration) ->
 /// # Errors
 /// Why it cannot be written, in words.
 pub fn sheet_pdf(drawing: &str, size: (f64, f64), title: &str) -> Result<Vec<u8>, String> {
-    let metadata = Metadata::new().title(format!("Print: {}", super::text::shown(title)));
-    written(&[drawing.to_owned()], size, metadata)
+    let metadata = Metadata::new().title(format!("Print: {}", shown(title)));
+    written((&trees(&[drawing.to_owned()])?, &[]), size, metadata, Configuration::default())
 }
 
-/// Pages of one size in mm, one after another.
-fn written(each: &[String], (wide, high): (f64, f64), metadata: Metadata) -> Result<Vec<u8>, String> {
-    let mut document = krilla::Document::new();
+fn trees(each: &[String]) -> Result<Vec<usvg::Tree>, String> {
+    let options = options();
+    each.iter().map(|page| usvg::Tree::from_str(page, &options).map_err(|error| error.to_string())).collect()
+}
+
+/// Pages of one size in mm, one after another, with what stands on them.
+fn written(
+    (trees, tags): (&[usvg::Tree], &[Tag]),
+    (wide, high): (f64, f64),
+    metadata: Metadata,
+    configuration: Configuration,
+) -> Result<Vec<u8>, String> {
+    let mut document = Document::new_with(SerializeSettings { configuration, ..SerializeSettings::default() });
     let creator = format!("dialwright {}", env!("CARGO_PKG_VERSION"));
     document.set_metadata(metadata.creator(creator).language("en".to_owned()));
-    #[allow(clippy::cast_possible_truncation, reason = "a page of some hundred points")]
-    let points = |mm: f64| (mm / POINT_MM) as f32;
->>>>>>> main
     let size = Size::from_wh(points(wide), points(high)).ok_or("the paper has no size")?;
     // Pages go from our usvg to the printing library by our own code: its reader of SVG is an older usvg, which would
     // come along with a second copy of everything that draws.
-<<<<<<< HEAD
     let mut printer = Printer::default();
     for tree in trees {
-||||||| 1544e11
-    let (options, mut printer) = (options(), Printer::default());
-    for page in pages.each() {
-        let tree = usvg::Tree::from_str(&page, &options).map_err(|error| error.to_string())?;
-=======
-    let (options, mut printer) = (options(), Printer::default());
-    for page in each {
-        let tree = usvg::Tree::from_str(page, &options).map_err(|error| error.to_string())?;
->>>>>>> main
         let mut page = document.start_page_with(PageSettings::new(size));
         let mut surface = page.surface();
-        printer.draw(tree, &pages.tags, size.width() / tree.size().width(), &mut surface)?;
+        printer.draw(tree, tags, size.width() / tree.size().width(), &mut surface)?;
         surface.finish();
         page.finish();
     }
-    document.set_outline(bookmarks(&pages.tags));
-    document.set_tag_tree(reading_order(&pages.tags, printer.drawn));
+    if !tags.is_empty() {
+        document.set_outline(bookmarks(tags));
+        document.set_tag_tree(reading_order(tags, printer.drawn));
+    }
     document.finish().map_err(|error| format!("{error:?}"))
 }
 

@@ -195,15 +195,9 @@ fn facts(job: &Printing) -> Vec<(String, String)> {
             apart.push(how);
         }
     }
-<<<<<<< HEAD
     apart.into_iter().for_each(|how| say("Comes apart", how));
-    let finishes: Vec<&str> = finishes(design);
-||||||| 1544e11
-    let finishes: Vec<&str> = finishes(design);
-=======
     let printed = design.layers.iter().any(Layer::is_printed).then_some("printed");
     let finishes: Vec<&str> = printed.into_iter().chain(finishes(design)).collect();
->>>>>>> main
     say("Surface", if finishes.is_empty() { "as the stock is, unfinished".to_owned() } else { finishes.join(", ") });
     if let Some(sure) = job.audit.dial_yield(design) {
         say("Reads right", format!("{} of the dials, at every stop", sure.share));
