@@ -203,7 +203,8 @@ fn pictures_are_right(all: &[Told], html: &str, name: &str) {
         let spread = |points: &[(f64, f64)], about: (f64, f64)| {
             points.iter().map(|it| (it.0 - about.0).powi(2) + (it.1 - about.1).powi(2)).sum::<f64>().sqrt()
         };
-        let scale = spread(&found, to) / spread(&wanted, from);
+        // One alone has no scale.
+        let scale = if ring.len() > 1 { spread(&found, to) / spread(&wanted, from) } else { 1.0 };
         for (it, at) in ring.iter().zip(&wanted) {
             let here = (to.0 + scale * (at.0 - from.0), to.1 + scale * (at.1 - from.1));
             let is_here = |(at, _): &&((f64, f64), bool)| (at.0 - here.0).hypot(at.1 - here.1) < 0.05;
