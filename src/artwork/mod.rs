@@ -19,7 +19,7 @@ pub use bitmap::{
     SPECK_PX2, STRAYS_TOLD, Scan, ToneShare, UNSTATED_MM, art_from_bitmap, between_class_variances, otsu,
 };
 pub use preview::{Preview, preview};
-pub use svg::{art_from_svg, closed_options};
+pub use svg::{art_from_svg, closed_options, coloured_from_svg};
 
 use std::borrow::Cow;
 use std::fmt;
@@ -71,6 +71,25 @@ pub fn art(bytes: &[u8], wanted: &Wanted) -> Result<Art, ArtError> {
     match meter() {
         Some(_) => read(bytes, wanted),
         None => Meter::new(WORK).run(|| read(bytes, wanted)).unwrap_or(Err(ArtError::TooMuch)),
+    }
+}
+
+/// A drawing in its colours: each area with what it is painted in, in the order drawn, neighbours of one colour as one. All have
+/// one frame, so that they keep their places when they are sized.
+///
+/// # Errors
+/// All of [`ArtError`]; a picture of pixels has no areas, and is [`ArtError::OtherKind`].
+pub fn coloured(bytes: &[u8], wanted: &Wanted) -> Result<Vec<([u8; 3], Art)>, ArtError> {
+    if bitmap::is_picture(bytes) {
+        return Err(ArtError::OtherKind { what: "print" });
+    }
+    if let Some(what) = wanted.tone.map(|_| "tone").or(wanted.threshold.map(|_| "threshold")) {
+        return Err(ArtError::OtherKind { what });
+    }
+    let part = wanted.part.as_deref();
+    match meter() {
+        Some(_) => coloured_from_svg(bytes, part),
+        None => Meter::new(WORK).run(|| coloured_from_svg(bytes, part)).unwrap_or(Err(ArtError::TooMuch)),
     }
 }
 

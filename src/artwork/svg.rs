@@ -28,19 +28,8 @@ pub(super) const MM_PER_PX: f64 = 25.4 / 96.0;
 /// # Errors
 /// All of [`ArtError`].
 pub fn art_from_svg(bytes: &[u8], part: Option<&str>) -> Result<Art, ArtError> {
-    let Read { document, plain, tree } = read(bytes)?;
-    let height = f64::from(tree.size().height());
-    let page = Affine::new([MM_PER_PX, 0.0, 0.0, -MM_PER_PX, 0.0, height * MM_PER_PX]);
-    let mut drawing = Drawing { page, part, found: part.is_none(), canvas: Canvas::default() };
-    let whole = GroupState { clip: None, opacity: 1.0, is_taken: part.is_none() };
-    drawing.group(tree.root(), &whole)?;
-    if let (false, Some(part)) = (drawing.found, part) {
-        return Err(ArtError::NoSuchPart { part: part.to_owned(), parts: ids(tree.root()) });
-    }
-    let mut canvas = drawing.canvas;
+    let (mut canvas, page) = painted(bytes, part, Canvas::default())?;
     let ink = canvas.ink()?;
-    canvas.dropped.extend(survey::passed_over(&document, &plain, part));
-    let page = Rect::new(0.0, 0.0, f64::from(tree.size().width()), height).scale_from_origin(MM_PER_PX);
     let (ink, off_page_mm2) = on_page(ink, page);
     if ink.is_empty() && off_page_mm2 > 0.0 {
         canvas.drop(Untaken::OffPage, "");
@@ -51,6 +40,48 @@ pub fn art_from_svg(bytes: &[u8], part: Option<&str>) -> Result<Art, ArtError> {
     }
     let colours = canvas.colours.into_iter().collect();
     Ok(Art { ink, frame: None, colours, dropped, off_page_mm2, middle: page.center(), scan: None })
+}
+
+/// The same in its colours: see [`super::coloured`].
+///
+/// # Errors
+/// All of [`ArtError`].
+pub fn coloured_from_svg(bytes: &[u8], part: Option<&str>) -> Result<Vec<([u8; 3], Art)>, ArtError> {
+    let (mut canvas, page) = painted(bytes, part, Canvas::in_colours())?;
+    let mut areas = Vec::new();
+    let mut off_page_mm2 = 0.0;
+    for (colour, area) in canvas.areas()? {
+        let (area, off) = on_page(area, page);
+        off_page_mm2 += off;
+        if !area.is_empty() {
+            areas.push((colour, area));
+        }
+    }
+    let dropped: Vec<_> = canvas.dropped.into_iter().collect();
+    let bounds = areas.iter().filter_map(|(_, area)| area.bounds()).reduce(|all, one| all.union(one));
+    let Some(frame) = bounds else { return Err(ArtError::Nothing { dropped }) };
+    let colours: Vec<[u8; 3]> = canvas.colours.into_iter().collect();
+    let art = |ink| {
+        let (colours, dropped) = (colours.clone(), dropped.clone());
+        Art { ink, frame: Some(frame), colours, dropped, off_page_mm2, middle: page.center(), scan: None }
+    };
+    Ok(areas.into_iter().map(|(colour, area)| (colour, art(area))).collect())
+}
+
+/// A drawing painted on a canvas, and its page in mm.
+fn painted(bytes: &[u8], part: Option<&str>, canvas: Canvas) -> Result<(Canvas, Rect), ArtError> {
+    let Read { document, plain, tree } = read(bytes)?;
+    let height = f64::from(tree.size().height());
+    let page = Affine::new([MM_PER_PX, 0.0, 0.0, -MM_PER_PX, 0.0, height * MM_PER_PX]);
+    let mut drawing = Drawing { page, part, found: part.is_none(), canvas };
+    let whole = GroupState { clip: None, opacity: 1.0, is_taken: part.is_none() };
+    drawing.group(tree.root(), &whole)?;
+    if let (false, Some(part)) = (drawing.found, part) {
+        return Err(ArtError::NoSuchPart { part: part.to_owned(), parts: ids(tree.root()) });
+    }
+    let mut canvas = drawing.canvas;
+    canvas.dropped.extend(survey::passed_over(&document, &plain, part));
+    Ok((canvas, Rect::new(0.0, 0.0, f64::from(tree.size().width()), height).scale_from_origin(MM_PER_PX)))
 }
 
 /// What of the ink lies on the page, which is all that anybody is shown of it, and how much does not, in mm².
@@ -290,25 +321,25 @@ impl Drawing<'_> {
     fn fill(&mut self, path: &usvg::Path, view: &GroupState) -> Result<(), ArtError> {
         let Some(fill) = path.fill() else { return Ok(()) };
         let opacity = view.opacity * f64::from(fill.opacity().get());
-        let Some(is_dark) = self.canvas.is_dark(fill.paint(), opacity, path.id()) else { return Ok(()) };
+        let Some(tone) = self.canvas.tone(fill.paint(), opacity, path.id()) else { return Ok(()) };
         let shape = outline::fill(path, fill.rule(), self.page * affine(path.abs_transform()))?;
-        self.add(shape, is_dark, view)
+        self.add(shape, tone, view)
     }
 
     fn stroke(&mut self, path: &usvg::Path, view: &GroupState) -> Result<(), ArtError> {
         let Some(stroke) = path.stroke() else { return Ok(()) };
         let opacity = view.opacity * f64::from(stroke.opacity().get());
-        let Some(is_dark) = self.canvas.is_dark(stroke.paint(), opacity, path.id()) else { return Ok(()) };
+        let Some(tone) = self.canvas.tone(stroke.paint(), opacity, path.id()) else { return Ok(()) };
         if outline::has_square_dots(path, stroke) {
             self.canvas.drop(Untaken::SquareDots, path.id());
         }
         let shape = outline::stroke(path, stroke, self.page * affine(path.abs_transform()))?;
-        self.add(shape, is_dark, view)
+        self.add(shape, tone, view)
     }
 
-    fn add(&mut self, shape: Region, is_dark: bool, view: &GroupState) -> Result<(), ArtError> {
+    fn add(&mut self, shape: Region, tone: [u8; 3], view: &GroupState) -> Result<(), ArtError> {
         let seen = view.clip.as_ref().map_or_else(|| shape.clone(), |clip| shape.intersection(clip));
-        self.canvas.add(&seen, is_dark)
+        self.canvas.add(&seen, tone)
     }
 }
 

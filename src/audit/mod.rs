@@ -31,8 +31,15 @@ use std::sync::OnceLock;
 use crate::design::{Design, Spreads};
 use crate::diagnostics::Problems;
 use crate::parallel::side_by_side;
+use crate::units::plain;
 use turning::spares;
 use turning::yields::yields;
+
+/// How many of a hundred dials a share is, where it is not all of them.
+pub(crate) fn of_a_hundred(share: f64) -> Option<String> {
+    let hundred = (100.0 * share).ceil().clamp(1.0, 100.0);
+    (hundred <= 99.0).then(|| format!("about {} of 100", plain(hundred, 0)))
+}
 
 /// What was found out about a design.
 #[derive(Clone, Debug)]

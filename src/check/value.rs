@@ -39,6 +39,8 @@ pub struct Figure {
     pub region: Arc<Region>,
     /// What it says: the text it is made of, or the name of the artwork.
     pub says: Option<Arc<str>>,
+    /// What it is printed in, where it is an area of a drawing in its own colours.
+    pub colour: Option<[u8; 3]>,
     /// Artwork whose height nobody has given yet; a ring gives it its own.
     pub unsized_art: bool,
     /// The words that it is; none for what is no lettering.
@@ -63,7 +65,7 @@ impl From<Trace> for Line {
 impl Figure {
     /// A plain region.
     pub fn plain(region: Region) -> Self {
-        Self { region: Arc::new(region), says: None, unsized_art: false, lettering: None }
+        Self { region: Arc::new(region), says: None, colour: None, unsized_art: false, lettering: None }
     }
 }
 

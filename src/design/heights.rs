@@ -1,7 +1,7 @@
 //! How high the layers of a stack stand, and how deep one face lies below another.
 
 use super::standing::{Standing, standing};
-use super::{Design, Face, Joint};
+use super::{Design, Face, Joint, Layer};
 use crate::units::Length;
 
 /// Heights of the lower faces of all layers above the bottom of the dial, lowest first. Films of glue keep layers apart, and so
@@ -27,6 +27,23 @@ pub(crate) fn floors(design: &Design) -> Vec<Length> {
         height = height + layer.stock.thickness.mean;
     }
     floors
+}
+
+impl Design {
+    /// Standard deviation of the thickness of these layers and so many films of glue on each other, by the readings of each stock.
+    /// What was read once alone strays by nothing that is known.
+    pub fn height_strays<'l>(&self, layers: impl Iterator<Item = &'l Layer>, films: usize) -> Length {
+        let boards = layers.filter_map(|layer| layer.stock.thickness.spread).map(|spread| spread.as_mm().powi(2));
+        #[allow(clippy::cast_precision_loss, reason = "a handful of joints")]
+        let films = films as f64 * self.spreads.film.as_mm().powi(2);
+        Length::mm((boards.sum::<f64>() + films).sqrt())
+    }
+
+    /// The same of the finished stack, whose mean is [`Design::thickness`].
+    pub fn thickness_strays(&self) -> Length {
+        let stacked = self.layers.iter().enumerate().filter(|(at, _)| !self.is_wheel(*at)).map(|(_, layer)| layer);
+        self.height_strays(stacked, self.joints.iter().filter(|joint| matches!(joint, Joint::Glue(_))).count())
+    }
 }
 
 /// How high each hand stands above the bottom of the lowest layer, with the head of its rivet.

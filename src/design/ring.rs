@@ -136,6 +136,8 @@ pub struct Label {
     pub bearing: Angle,
     /// Its height: of lettering, that of capitals.
     pub height: Length,
+    /// How far it is turned about its own middle beside what its facing asks for.
+    pub tilt: Angle,
     /// Where the tops of its letters point, as a bearing; none for what is no lettering.
     pub up: Option<Angle>,
     /// Whether a line stands under it, which tells which way up it is.

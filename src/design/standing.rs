@@ -2,7 +2,7 @@
 
 use kurbo::{Affine, Point};
 
-use super::{Depth, Design, Face, Head, Joint, Layer, Magnet, Pivot, Rivet, Seat, Turn};
+use super::{Depth, Design, Face, Fastener, Head, Joint, Layer, Magnet, Pivot, Rivet, Seat, Turn};
 use crate::geometry::Region;
 use crate::geometry::shapes::circle;
 use crate::units::Length;
@@ -70,6 +70,48 @@ fn by(proud: Option<Proud>) -> Length {
     proud.map_or(Length::ZERO, |proud| proud.by)
 }
 
+/// A head or nut on the face that it lies on.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Seated<'d> {
+    pub(crate) rivet: &'d Rivet,
+    pub(crate) head: Head,
+    /// Place of the layer in the stack.
+    pub(crate) layer: usize,
+    pub(crate) face: Face,
+    /// Where its axis stands in the frame of the layer.
+    pub(crate) about: Point,
+}
+
+impl Seated<'_> {
+    /// What it lies on; none where it is next to nothing.
+    pub(crate) fn disc(&self) -> Option<Region> {
+        disc(self.head.diameter, self.about).filter(|_| self.head.height > Length::ZERO)
+    }
+
+    /// What it is called.
+    pub(crate) fn word(&self) -> &'static str {
+        if self.rivet.kind == Fastener::Pin && self.face == Face::Back { "nut" } else { "head" }
+    }
+}
+
+/// Every head and nut of what clamps.
+pub(crate) fn heads(design: &Design) -> impl Iterator<Item = Seated<'_>> {
+    design.turns().flat_map(|(below, turn)| match &turn.pivot {
+        Pivot::Rivet(rivet) => seated(design, (below, turn), rivet),
+        Pivot::Magnets { .. } | Pivot::Wall => Vec::new(),
+    })
+}
+
+fn seated<'d>(design: &Design, (below, turn): (usize, &Turn), rivet: &'d Rivet) -> Vec<Seated<'d>> {
+    let joined = design.joined(below);
+    let ends = [(joined.first(), Face::Back), (joined.last(), Face::Front)];
+    let seat = |((at, face), head): ((Option<&usize>, Face), Head)| {
+        let layer = *at?;
+        Some(Seated { rivet, head, layer, face, about: design.axis_on(turn, layer) })
+    };
+    ends.into_iter().zip(rivet.heads).filter_map(seat).collect()
+}
+
 /// What stands proud in this stack; of several in one place the highest.
 pub fn standing(design: &Design) -> Standing<'_> {
     let mut found = Standing { joints: vec![None; design.joints.len()], ..Standing::default() };
@@ -88,14 +130,11 @@ pub fn standing(design: &Design) -> Standing<'_> {
                 }
             }
             Pivot::Rivet(rivet) => {
-                let joined = design.joined(below);
-                let ends = [(joined.first(), Face::Back), (joined.last(), Face::Front)];
-                for ((at, outward), head) in ends.into_iter().zip(rivet.heads) {
-                    let (Some(at), wide) = (at.copied(), head.diameter) else { continue };
-                    let about = design.axis_on(turn, at);
-                    let sunk = design.layers.get(at).map_or(Length::ZERO, |layer| recess(layer, outward, wide, about));
+                for Seated { head, layer, face, about, .. } in seated(design, (below, turn), rivet) {
+                    let wide = head.diameter;
+                    let sunk = design.layers.get(layer).map_or(Length::ZERO, |layer| recess(layer, face, wide, about));
                     let stands = Stands { wide, by: head.height - sunk, about };
-                    found.put_beside(design, (at, outward), stands, What::Head(rivet, head));
+                    found.put_beside(design, (layer, face), stands, What::Head(rivet, head));
                 }
             }
             Pivot::Wall => {}

@@ -149,6 +149,8 @@ pub struct Magnet {
     pub name: String,
     /// Diameter.
     pub diameter: Length,
+    /// Standard deviation of that, by its readings; zero where it was read once.
+    pub diameter_strays: Length,
     /// Height.
     pub height: Length,
     /// Remanence.

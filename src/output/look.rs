@@ -9,8 +9,8 @@ use svg::node::element::{Circle, ClipPath, Definitions, Group, Path, Use};
 
 use crate::design::pose::{Pose, upright};
 use crate::design::{
-    Depth, Design, Ends, Face, Finished, Head, Ink, Joint, Layer, Mark, Pivot, RingWork, Rivet, Shape, Tone, Turn,
-    Work, hex,
+    Depth, Design, Ends, Face, Finished, Head, Ink, Joint, Label, Layer, Mark, Pivot, Ring, RingWork, Rivet, Shape,
+    Tone, Turn, Work, hex,
 };
 use crate::geometry::contours;
 use crate::geometry::{Region, turn};
@@ -182,9 +182,16 @@ impl<'a> Look<'a> {
         let marks = marks.filter_map(|mark| self.mark(layer, mark, &bare));
         let rings = layer.rings.iter().filter(|ring| ring.face == face && ring.work != RingWork::Raised);
         let labels = rings.flat_map(|ring| ring.labels.iter().map(move |label| (ring, label)));
-        let labels =
-            labels.map(|(ring, label)| self.filled(&label.ink, self.inked(layer, ring.tone, label.filled.as_ref())));
+        let labels = labels.map(|(ring, label)| self.filled(&label.ink, self.label(layer, ring, label)));
         marks.chain(labels).collect()
+    }
+
+    /// The colour of a label; printed ones have theirs however far the finishing has come.
+    fn label(&self, layer: &Layer, ring: &Ring, label: &Label) -> String {
+        match label.filled.as_ref().and_then(|ink| ink.colour).filter(|_| ring.is_printed()) {
+            Some(colour) => hex(colour),
+            None => self.inked(layer, ring.tone, label.filled.as_ref()),
+        }
     }
 
     fn mark(&self, layer: &Layer, mark: &Mark, bare: &Region) -> Option<Path> {

@@ -98,7 +98,7 @@ fn marks(layer: &Layer, face: Face) -> Vec<Mark> {
     let rings = layer.rings.iter().filter(|ring| ring.face == face);
     let labels = rings.flat_map(|ring| ring.labels.iter().map(move |label| (ring, label)));
     let labels = labels.map(|(ring, label)| Mark {
-        kind: burnt(layer, ring.tone, label.filled.as_ref()),
+        kind: if ring.is_printed() { Kind::Paint } else { burnt(layer, ring.tone, label.filled.as_ref()) },
         colour: layer.inked(ring.tone, label.filled.as_ref()),
         shape: Drawn::Region(label.ink.clone()),
     });

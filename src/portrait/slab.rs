@@ -172,19 +172,30 @@ fn layered(marks: &[Mark], map: Affine, res: f32) -> Vec<Layered> {
         Kind::Pocket(_) => 2,
         Kind::Metal => 3,
     };
-    let mut kinds: Vec<(Kind, Tone)> = Vec::new();
+    let mut groups: Vec<(Kind, Tone, Vec<&Mark>)> = Vec::new();
+    let mut last = None;
     for mark in marks {
-        if !kinds.contains(&(mark.kind, mark.colour)) {
-            kinds.push((mark.kind, mark.colour));
+        let is_alike = |(kind, colour, _): &(Kind, Tone, Vec<&Mark>)| (*kind, *colour) == (mark.kind, mark.colour);
+        let known = match mark.kind {
+            // Of coats the later lies on the former, so only neighbours are drawn together.
+            Kind::Paint => last.filter(|at| groups.get(*at).is_some_and(is_alike)),
+            _ => groups.iter().position(is_alike),
+        };
+        let at = known.unwrap_or_else(|| {
+            groups.push((mark.kind, mark.colour, Vec::new()));
+            groups.len() - 1
+        });
+        groups.get_mut(at).into_iter().for_each(|(_, _, all)| all.push(mark));
+        if mark.kind == Kind::Paint {
+            last = Some(at);
         }
     }
-    kinds.sort_by_key(|(kind, _)| order(*kind));
-    let one = |(kind, colour): (Kind, Tone)| {
-        let alike = marks.iter().filter(|mark| (mark.kind, mark.colour) == (kind, colour));
-        let paths: Vec<Stroked> = alike.filter_map(|mark| stroked(mark, map)).collect();
+    groups.sort_by_key(|(kind, ..)| order(*kind));
+    let one = |(kind, colour, alike): (Kind, Tone, Vec<&Mark>)| {
+        let paths: Vec<Stroked> = alike.into_iter().filter_map(|mark| stroked(mark, map)).collect();
         Some(Layered { kind, colour: linear(colour), mask: cover(&paths, res, 0.5)? })
     };
-    kinds.into_iter().filter_map(one).collect()
+    groups.into_iter().filter_map(one).collect()
 }
 
 fn smoke(marks: &[Mark], map: Affine) -> Option<Grid<u8>> {

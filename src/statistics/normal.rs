@@ -15,6 +15,21 @@ pub fn below(x: f64) -> f64 {
     if x > 0.0 { 1.0 - beyond } else { beyond }
 }
 
+/// How many standard deviations of its room a thing wants to spare, so that some 98 of 100 have it.
+pub const FREE: f64 = 2.0;
+
+/// The share of things that lack room: those whose room, this much on the average with this standard deviation, falls below zero.
+/// All of them or none where nothing strays.
+pub fn lacking(room: f64, deviation: f64) -> f64 {
+    if deviation > 0.0 {
+        below(-room / deviation)
+    } else if room > 0.0 {
+        0.0
+    } else {
+        1.0
+    }
+}
+
 /// The value that a standard normal variable stays below with this probability (above 0, below 1), within 4.5e-4: Abramowitz
 /// and Stegun, 26.2.23. Good enough to draw by.
 pub fn quantile(probability: f64) -> f64 {
@@ -29,6 +44,14 @@ pub fn quantile(probability: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// Half of all where there is no room, and 2.3 of 100 at two deviations (tables of the normal distribution).
+    #[test]
+    fn few_lack_room_at_two_deviations() {
+        assert!((lacking(0.0, 0.1) - 0.5).abs() < 1e-3);
+        assert!((lacking(0.2, 0.1) - 0.0228).abs() < 1e-3);
+        assert_eq!((lacking(0.1, 0.0), lacking(-0.1, 0.0)), (0.0, 1.0));
+    }
 
     /// NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.7.1, cumulative normal distribution (0.5 added).
     #[test]

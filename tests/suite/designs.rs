@@ -54,6 +54,7 @@ pub fn disc_magnet() -> Magnet {
     Magnet {
         name: "disc".into(),
         diameter: mm(8.0),
+        diameter_strays: Length::ZERO,
         height: mm(1.5),
         remanence: FluxDensity::tesla(1.32),
         clearance: mm(0.2),
@@ -144,6 +145,7 @@ pub fn ring(name: &str, radius: f64, bearings: &[f64], ink: impl Fn(usize) -> Re
         bearing: deg(*bearing),
         height: mm(7.0),
         up: None,
+        tilt: deg(0.0),
         underlined: false,
         filled: None,
         ink: ink(at).at(radius, *bearing),
@@ -393,6 +395,7 @@ pub mod boards {
                 bearing,
                 height: mm(4.0),
                 up: None,
+                tilt: deg(0.0),
                 underlined: false,
                 filled: None,
                 ink: disc_at(4.0, centre.x, centre.y),

@@ -421,3 +421,24 @@ fn bands_keep_curves_and_skip_what_lies_within() {
     assert!(found.covers(&scallop) && found.area() < PI * 33.0 * 33.0 && found.area() > scallop.area());
     assert_eq!(found.rotational_order(), Some(12));
 }
+
+/// Outlines moved by half a kerf, stars, combs and cams, against stored answers of shapely 2.2.0 (PyPI; `tests/data/kerf.py`), whose
+/// chords lie 2e-6 mm off: places on the edge to a micrometre, areas to as much along the whole edge.
+#[test]
+fn what_the_kerf_takes_agrees_with_shapely() {
+    let stored: serde_json::Value = serde_json::from_str(include_str!("../data/kerf.json")).unwrap();
+    let shapes = stored["shapes"].as_array().unwrap();
+    assert_eq!((stored["library"].as_str(), shapes.len()), (Some("shapely 2.2.0"), 36));
+    let number = |value: &serde_json::Value| value.as_f64().unwrap();
+    for shape in shapes {
+        let drawn = dialwright::geometry::shapes::path(shape["path"].as_str().unwrap()).unwrap();
+        let moved = drawn.offset(number(&shape["by"]));
+        let (found, wanted) = (moved.area(), number(&shape["area"]));
+        assert!((found - wanted).abs() < 1e-3 * number(&shape["length"]), "{found} and not {wanted}: {shape}");
+        for place in shape["edge"].as_array().unwrap() {
+            let at = kurbo::Point::new(number(&place[0]), number(&place[1]));
+            let off = moved.distance_to_point(at).unwrap().distance;
+            assert!(off < 1e-3, "{off} at {at:?}: {shape}");
+        }
+    }
+}

@@ -13,24 +13,11 @@ use dialwright::analysis::{Request, analyse, quick_check};
 use dialwright::cli::disk::DiskProject;
 use dialwright::diagnostics::{Diagnostic, Finding, Severity};
 use dialwright::format::tidied;
-use dialwright::project::{Project, ReadProblem};
+use dialwright::project::{Overlaid, Project};
 use dialwright::source::Sources;
 use dialwright::syntax::parse;
 
 use crate::{files, stem};
-
-/// The files on disk, but for one text in place of the design's own.
-pub(crate) struct Mended<'a> {
-    pub(crate) disk: DiskProject,
-    pub(crate) name: &'a str,
-    pub(crate) text: String,
-}
-
-impl Project for Mended<'_> {
-    fn read(&self, name: &str, limit: usize) -> Result<Vec<u8>, ReadProblem> {
-        if name == self.name { Ok(self.text.clone().into_bytes()) } else { self.disk.read(name, limit) }
-    }
-}
 
 /// What is said of a text.
 pub(crate) struct Seen {
@@ -137,7 +124,7 @@ fn verdicts(path: &Path, whole: &Seen) -> (Vec<String>, usize) {
         if faults == 1 && faults_of_syntax(&name, &text) == 0 && tidied(&name, &text).is_err() {
             fault("tidy does not take the mended text".to_owned());
         }
-        let project = Mended { disk: disk.clone(), name: &name, text };
+        let project = Overlaid::new(&disk, [(name.clone(), text)]);
         // Where errors are left that a quick check sees, there is no design to work out.
         let after = Seen::quickly(&project, &name);
         let (before, after) = if quick.count(found) > 0 && after.errors().next().is_some() {
@@ -171,7 +158,7 @@ fn whatever_is_shown_but_errors_can_be_accepted() {
         tried += shown.len();
         let lines = shown.iter().map(|finding| format!("accept {} \"seen\"\n", finding.name()));
         let text = std::fs::read_to_string(path).unwrap() + "\n" + &lines.collect::<String>();
-        let after = Seen::whole(&Mended { disk, name: &name, text }, &name);
+        let after = Seen::whole(&Overlaid::new(&disk, [(name.clone(), text)]), &name);
         // What the file accepts in vain by itself is no matter here.
         let vain = before.count_of(Finding::AcceptsNothing) == after.count_of(Finding::AcceptsNothing);
         let open = after.findings.iter().filter(|found| found.accepted.is_none());

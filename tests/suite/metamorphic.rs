@@ -9,25 +9,13 @@ use dialwright::analysis::{Analysis, Request, analyse};
 use dialwright::audit::{Audit, MeasureValue, audit};
 use dialwright::cli::disk::DiskProject;
 use dialwright::design::{Design, FlipChoice, Joint, Shape};
-use dialwright::project::{Project, ReadProblem};
+use dialwright::project::Overlaid;
 use dialwright::source::Sources;
 use dialwright::syntax::tree::{Expr, Item, LayerItem, Mark, Marked};
 use dialwright::units::Angle;
 use dialwright::vocabulary::measures::{MeasureName, Subject};
 use kurbo::Affine;
 use proptest::prelude::*;
-
-/// A folder of the disc, of which some files have other texts.
-struct Changed<'a> {
-    disc: DiskProject,
-    texts: BTreeMap<&'a str, String>,
-}
-
-impl Project for Changed<'_> {
-    fn read(&self, name: &str, limit: usize) -> Result<Vec<u8>, ReadProblem> {
-        self.texts.get(name).map_or_else(|| self.disc.read(name, limit), |text| Ok(text.clone().into_bytes()))
-    }
-}
 
 /// The measures of every variant, by variant, measure and subject; the subject's name mapped.
 type Measures = BTreeMap<(usize, &'static str, String), Vec<f64>>;
@@ -102,10 +90,9 @@ fn plain(path: &Path) -> &'static Measures {
 fn analysed(path: &Path, change: &impl Fn(&str) -> String) -> Analysis {
     let (disc, name, _) = DiskProject::of(path);
     let text = |file: &str| std::fs::read_to_string(path.with_file_name(file)).ok();
-    let mut texts = BTreeMap::new();
-    texts.extend(text(&name).map(|text| (name.as_str(), change(&text))));
-    texts.extend(text("shop.dial").map(|text| ("shop.dial", change(&text))));
-    analyse(&Changed { disc, texts }, &name, "", &Request::default()).unwrap()
+    let names = [name.as_str(), "shop.dial"].into_iter();
+    let texts = names.filter_map(|name| Some((name.to_owned(), change(&text(name)?))));
+    analyse(&Overlaid::new(&disc, texts), &name, "", &Request::default()).unwrap()
 }
 
 /// The text in runs: words of letters, digits and `_`; and what stands between. Texts in quotes and comments whole.

@@ -209,6 +209,46 @@ fn a_print_that_was_mirrored_or_changed_is_found() {
     assert!(found.contains(&Kind::Drawing) && found.contains(&Kind::Print), "{found:?}");
 }
 
+/// A drawing is printed in the colours in which resvg 0.49 draws it: what lies on the sheet against the file itself.
+#[test]
+fn a_drawing_keeps_its_own_colours() {
+    let analysis = dial(DIALS[0]);
+    let (sheet, _, high) = pixels(&folder(&analysis).drawings["board-1-print.svg"]);
+    let mask = boards(&analysis)[0].parts.iter().find(|part| part.layer == "mask").unwrap();
+    let svg = std::fs::read(root().join("examples/saltmarsh/moth.svg")).unwrap();
+    let tree = usvg::Tree::from_data(&svg, &usvg::Options::default()).unwrap();
+    let scale = 20.0_f32;
+    let size = tree.size().to_int_size();
+    let mut drawn = Pixmap::new(size.width() * 20, size.height() * 20).unwrap();
+    resvg::render(&tree, Transform::from_scale(scale, scale), &mut drawn.as_mut());
+    let full = |x: u32, y: u32| drawn.pixel(x, y).filter(|pixel| pixel.alpha() == 255);
+    let there: Vec<(u32, u32)> = (0..drawn.height())
+        .flat_map(|y| (0..drawn.width()).map(move |x| (x, y)))
+        .filter(|(x, y)| full(*x, *y).is_some())
+        .collect();
+    let (left, right) = (there.iter().map(|it| it.0).min().unwrap(), there.iter().map(|it| it.0).max().unwrap());
+    let (top, bottom) = (there.iter().map(|it| it.1).min().unwrap(), there.iter().map(|it| it.1).max().unwrap());
+    let middle = (f64::from(left + right + 1) / 2.0, f64::from(top + bottom + 1) / 2.0);
+    let mm = 15.0 / f64::from(bottom + 1 - top);
+    let mut colours = std::collections::BTreeMap::new();
+    for (x, y) in there.into_iter().step_by(37) {
+        let pixel = full(x, y).unwrap();
+        // Well within an area, so that no edge is looked at.
+        let reach = (0.15 / mm) as u32;
+        let near = [(x + reach, y), (x.saturating_sub(reach), y), (x, y + reach), (x, y.saturating_sub(reach))];
+        if near.iter().any(|(x, y)| full(*x, *y) != Some(pixel)) {
+            continue;
+        }
+        let on_part = kurbo::Point::new((f64::from(x) - middle.0) * mm, -14.0 - (f64::from(y) - middle.1) * mm);
+        let at = mask.lies[0].at * on_part;
+        let printed = sheet.pixel((at.x * DOTS) as u32, ((high - at.y) * DOTS) as u32).unwrap();
+        let tone = |it: resvg::tiny_skia::PremultipliedColorU8| [it.red(), it.green(), it.blue()];
+        assert_eq!(tone(printed), tone(pixel), "{on_part:?}");
+        *colours.entry(tone(pixel)).or_insert(0) += 1;
+    }
+    assert!(colours.len() == 5 && colours.values().all(|count| *count > 2), "{colours:?}");
+}
+
 /// What is printed needs no setup of its own face, and is told before anything is cut.
 #[test]
 fn a_print_comes_first_and_turns_nothing_over() {

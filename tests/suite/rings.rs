@@ -442,3 +442,35 @@ fn rings_that_count_against_each_other_are_told_of() {
         assert_eq!(told(runs, more), None, "{runs} {more}");
     }
 }
+
+/// Words along the ring, in an opening between 18 and 26 mm out and 16 or 30 degrees to either side: how far a point is from its four
+/// edges, by hand. The nearest of all is as near as `clear_opening` allows, and none is nearer.
+#[test]
+fn bent_labels_are_as_tall_as_their_opening_allows() {
+    for (sweep, words) in
+        [(16.0, r#""North", "South", "East", "West""#), (30.0, r#""Northwards", "Southbound", "Westering""#)]
+    {
+        let text = format!(
+            "dial \"Rings\"\noutline circle(diameter: 60mm)\nlayer base of birch {{ engrave ring wind {{ labels [{words}]; curved }} }}\n\
+             layer cover of birch {{ window eye = sector(radius: 26mm, inner: 18mm, from: -{sweep}deg, to: {sweep}deg) }}\n\
+             stack {{ base; turn on magnets(disc); cover }}\nreads wind through eye\n"
+        );
+        let project = MemoryProject::default().with("rings.dial", text);
+        let analysis = analyse(&project, "rings.dial", "", &Request::default()).unwrap();
+        let design = &analysis.dials[0].design;
+        let clear = |point: Point, bearing: f64| {
+            let (out, round) = (point.to_vec2().hypot(), point.x.atan2(point.y) - bearing.to_radians());
+            let round = (round + std::f64::consts::PI).rem_euclid(std::f64::consts::TAU) - std::f64::consts::PI;
+            (out - 18.0).min(26.0 - out).min(out * (f64::to_radians(sweep) - round.abs()).sin())
+        };
+        let labels = &design.ring("wind").unwrap().1.labels;
+        let each = labels.iter().map(|label| {
+            let room = points(label.ink.path()).into_iter().map(|point| clear(point, label.bearing.as_degrees()));
+            room.fold(f64::INFINITY, f64::min)
+        });
+        let least = each.fold(f64::INFINITY, f64::min);
+        // Heights go by the hundredth, and a word four times as long as it is high grows sideways by twice that.
+        assert!((1.2 - WITHIN..1.2 + 0.04).contains(&least), "{sweep}: {least}");
+        assert!(!analysis.findings.iter().any(|found| found.finding == Finding::LabelNearOpening));
+    }
+}

@@ -4,12 +4,13 @@ use std::collections::BTreeSet;
 
 use kurbo::{Point, Vec2};
 
-use super::Fit;
-use crate::audit::StopFit;
+use super::{Fit, Tight};
+use crate::audit::{StopFit, of_a_hundred};
 use crate::design::{Design, Slot};
 use crate::diagnostics::{Diagnostic, Finding, listed};
 use crate::geometry::TOUCH_MM;
 use crate::source::Span;
+use crate::statistics::normal;
 use crate::units::{Length, plain};
 
 /// Labels every outline, one that several layers share once.
@@ -36,11 +37,39 @@ pub fn too_big(design: &Design, slot: &Slot, stop: &str, worst: &StopFit, scale:
     let found = Diagnostic::warning(Finding::TooBigForSlot, message).label(slot.origin, "must drop into this");
     let found = outlines(design, found);
     let help = if scale > 0.0 {
-        format!("make the outlines {} times as large, the largest that fits at every stop", plain(scale - 5e-5, 4))
+        format!(
+            "make the outlines {} times as large, which fits at every stop, with what the kerf strays by",
+            plain(scale - 5e-5, 4)
+        )
     } else {
         "draw the slot round the turning axis; no scale of the outlines fits into it as it is".to_owned()
     };
     found.about("slot").spot(worst.at).help(help)
+}
+
+/// It goes in as drawn, but the kerf strays by more than there is room.
+pub(super) fn too_tight(design: &Design, slot: &Slot, tight: Tight) -> Diagnostic {
+    let Tight { room, wanted, lacking } = tight;
+    let message = format!(
+        "the dial has {} to spare in its slot, and the kerf strays by {}: {} do not go in",
+        room.to_decimals(2),
+        design.spreads.kerf,
+        dials(lacking)
+    );
+    let found = Diagnostic::warning(Finding::TooBigForSlot, message).label(slot.origin, "must drop into this");
+    outlines(design, found)
+        .about("slot")
+        .help(format!("make the outlines {} narrower, or the slot as much wider", up(wanted - room)))
+}
+
+/// So many dials.
+fn dials(share: f64) -> String {
+    of_a_hundred(share).map_or_else(|| "all dials".to_owned(), |some| format!("{some} dials"))
+}
+
+/// A length, rounded up to the hundredth so that it suffices.
+fn up(length: Length) -> String {
+    Length::mm((length.as_mm() * 100.0).ceil() / 100.0).to_decimals(2)
 }
 
 /// Which edge of the slot a place outside it stands over, by the shortest way back in: `left edge`, `upper right edge`.
@@ -74,11 +103,26 @@ pub fn turns_outside(design: &Design, slot: &Slot, fit: &Fit) -> Diagnostic {
     found.about("slot").help(format!("lift the dial out to set it, round its corners, or {widen}"))
 }
 
+/// The stack is as high as the slot is deep on the average, and higher in some dials.
+pub(super) fn too_thick_in_some(slot: &Slot, tight: Tight) -> Diagnostic {
+    let Tight { room, wanted, lacking } = tight;
+    let message = format!(
+        "the stack lies {} below the edge of its slot, and by the readings of its boards and glue it strays by {}: {} stand out",
+        room.to_decimals(2),
+        (wanted / normal::FREE).to_decimals(2),
+        dials(lacking)
+    );
+    Diagnostic::warning(Finding::TooThickForSlot, message)
+        .label(slot.origin, "its depth is given here")
+        .about("slot")
+        .help(format!("make the slot {} deeper, or use thinner stock", up(wanted - room)))
+}
+
 /// The stack is higher than the slot is deep.
-pub fn too_thick(slot: &Slot, thickness: Length, above: Length) -> Diagnostic {
+pub fn too_thick(slot: &Slot, (thickness, deep): (Length, Length), above: Length) -> Diagnostic {
     let message = format!("the stack is {thickness} thick and stands {} out of its slot", -above);
     Diagnostic::warning(Finding::TooThickForSlot, message)
         .label(slot.origin, "its depth is given here")
         .about("slot")
-        .help(format!("give the slot a depth of {thickness} at least, or use thinner stock"))
+        .help(format!("give the slot a depth of {} at least, or use thinner stock", up(deep)))
 }

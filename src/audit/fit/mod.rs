@@ -14,6 +14,7 @@ use crate::diagnostics::Problems;
 use crate::geometry::shapes::circle;
 use crate::geometry::{FlattenedShape, Gap, TOUCH_MM};
 use crate::limits::COMBINATIONS;
+use crate::statistics::normal;
 use crate::units::{Angle, Length};
 
 /// No scale larger than this is looked for.
@@ -192,12 +193,50 @@ fn report(design: &Design, slot: &Slot, fit: &Fit, problems: &mut Problems) {
     if worst.clearance.as_mm() < -TOUCH_MM {
         let bearings = design.turns().zip(&worst.stops).filter_map(|((_, turn), stop)| turn.stops.get(*stop).copied());
         let stop = in_words(&worst.stops, &bearings.collect::<Vec<_>>());
-        problems.push(say::too_big(design, slot, &stop, worst, fit.largest_scale));
-    } else if fit.turning.as_mm() < -TOUCH_MM {
-        problems.push(say::turns_outside(design, slot, fit));
+        // The nearer an outline is to the axis, the less a scale takes off it.
+        let nearest = design.layers.iter().filter_map(|layer| layer.outline.least_radius(Point::ZERO));
+        let off = design.spreads.kerf.as_mm() * normal::FREE / 2.0 / nearest.fold(f64::INFINITY, f64::min).max(1.0);
+        problems.push(say::too_big(design, slot, &stop, worst, fit.largest_scale - off));
+    } else {
+        // The beam takes as much off either side.
+        let (room, strays) = (worst.clearance.as_mm().max(0.0) * 2.0, design.spreads.kerf.as_mm());
+        if room < normal::FREE * strays - TOUCH_MM {
+            problems.push(say::too_tight(design, slot, Tight::of(room, strays)));
+        }
+        if fit.turning.as_mm() < -TOUCH_MM {
+            problems.push(say::turns_outside(design, slot, fit));
+        }
     }
-    if let Some(above) = fit.above.filter(|above| above.as_mm() < -1e-9) {
-        problems.push(say::too_thick(slot, design.thickness(), above));
+    match fit.above {
+        Some(above) if above.as_mm() < -1e-9 => {
+            let deep = design.thickness() + design.thickness_strays() * normal::FREE;
+            problems.push(say::too_thick(slot, (design.thickness(), deep), above));
+        }
+        Some(above) => {
+            let (room, strays) = (above.as_mm().max(0.0), design.thickness_strays().as_mm());
+            if room < normal::FREE * strays - TOUCH_MM {
+                problems.push(say::too_thick_in_some(slot, Tight::of(room, strays)));
+            }
+        }
+        None => {}
+    }
+}
+
+/// Room that not all dials of a run have.
+struct Tight {
+    /// What there is of it on the average.
+    room: Length,
+    /// What is wanted.
+    wanted: Length,
+    /// The share of dials that lack it.
+    lacking: f64,
+}
+
+impl Tight {
+    /// Of a room that strays by this standard deviation, both in mm.
+    fn of(room: f64, strays: f64) -> Self {
+        let wanted = Length::mm(normal::FREE * strays);
+        Self { room: Length::mm(room), wanted, lacking: normal::lacking(room, strays) }
     }
 }
 

@@ -15,8 +15,6 @@ use crate::units::{Force, Length};
 const LEAST_SHARE: f64 = 0.4;
 /// How many times over glue must hold the hardest pull of a like magnet (common practice, no source).
 const GLUE_TIMES: f64 = 2.0;
-/// How many standard deviations of a hole's width its clearance must cover, so that some 98 of 100 turn freely.
-const FREE: f64 = 2.0;
 
 /// What is to be said of magnets wherever they sit.
 pub(super) fn of_magnets(design: &Design, contradictions: &[Contradiction]) -> Problems {
@@ -32,12 +30,12 @@ pub(super) fn of_turns(design: &Design, holding: &Holding) -> Problems {
         let upper = design.layers.get(found.below + 1).map_or("", |layer| layer.name.as_str());
         match (&turn.pivot, &found.magnets) {
             (Pivot::Rivet(rivet), _) => {
-                let wanted = design.spreads.kerf * FREE;
+                let wanted = design.spreads.kerf * normal::FREE;
                 if rivet.clearance < wanted {
                     problems.push(say::rivet_binds(
                         turn,
                         rivet,
-                        (wanted, binding(rivet.clearance, design.spreads.kerf)),
+                        (wanted, normal::lacking(rivet.clearance.as_mm(), design.spreads.kerf.as_mm())),
                         upper,
                     ));
                 }
@@ -55,11 +53,6 @@ pub(super) fn of_turns(design: &Design, holding: &Holding) -> Problems {
     }
     proud::check(design, &mut problems);
     problems
-}
-
-/// The share of holes that come out narrower than the shank, where widths stray by this standard deviation.
-fn binding(clearance: Length, deviation: Length) -> f64 {
-    normal::below(-clearance.as_mm() / deviation.as_mm())
 }
 
 /// Says of every magnet of the dial whether it is a hazard when it comes loose.

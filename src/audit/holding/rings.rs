@@ -91,6 +91,7 @@ mod tests {
         let magnet = Magnet {
             name: "small".into(),
             diameter: Length::mm(4.0),
+            diameter_strays: Length::ZERO,
             height: Length::mm(1.5),
             remanence: FluxDensity::tesla(1.2),
             clearance: Length::mm(0.1),

@@ -1,5 +1,7 @@
 //! What is said of labels that are hard to read.
 
+use kurbo::Point;
+
 use super::ground::Seen;
 use super::lettering::Words;
 use crate::design::{Label, Layer, Mark, Reading, Ring, RingWork, Tone, Work, hex};
@@ -61,6 +63,36 @@ pub(crate) fn lines_burn_into_one(layer: &Layer, origin: Span, apart: Length) ->
         .label(origin, "filled in")
         .about(name)
         .help(format!("make it {} times as large, or `engrave` it", plain(larger, 1)))
+}
+
+/// Two scored lines that run too near to each other, or one that comes back beside itself.
+pub(crate) fn lines_too_near(layer: &Layer, (one, other): (Span, Span), apart: Length, at: Point) -> Diagnostic {
+    let (kerf, name, stock) = (layer.stock.kerf, &layer.name, &layer.stock.name);
+    let message = format!(
+        "scored lines of `{name}` run along each other {} apart at ({}mm, {}mm), and each is as wide as a cut through `{stock}`, {kerf}: they burn into one",
+        apart.to_decimals(3),
+        plain(at.x, 2),
+        plain(at.y, 2)
+    );
+    let found = Diagnostic::warning(Finding::FeatureTooSmall, message).label(one, "runs along the other");
+    let found = if one == other { found } else { found.label(other, "the other") };
+    found
+        .about(name)
+        .spot(at)
+        .help(format!("move them {} farther apart, or `engrave` what lies between them", up(kerf - apart)))
+}
+
+/// Scored lines that lie on each other.
+pub(crate) fn scored_twice(layer: &Layer, (one, other): (Span, Span), long: Length) -> Diagnostic {
+    let (name, long) = (&layer.name, long.to_decimals(1));
+    let message = format!(
+        "{long} of the scored lines of `{name}` lie on each other: they are burnt twice, and come out deeper and darker"
+    );
+    let found = Diagnostic::advice(Finding::ScoredTwice, message).label(one, "lies on the other");
+    let found = if one == other { found } else { found.label(other, "the other") };
+    found
+        .about(name)
+        .help("leave one of the two out; edges that areas share are scored once where the areas are joined with `plus`")
 }
 
 /// Words that are seen only from where they are mirrored.

@@ -3,11 +3,15 @@
 use super::findings as say;
 use super::{Cutout, Floor, Parts, is_less, seats};
 use crate::audit::seat_depth;
-use crate::design::{Design, Face, PocketDepth};
+use crate::design::{Design, Face, Layer, PocketDepth};
 use crate::diagnostics::Problems;
 use crate::geometry::{FlattenedShape, Region};
 use crate::source::Span;
+use crate::statistics::normal;
 use crate::units::Length;
+
+/// A floor of this share of the least that is wanted gives way under a magnet (common practice, no source).
+const GIVES: f64 = 0.5;
 
 /// What takes most off the floor of a pocket from the other face.
 struct Opposite {
@@ -19,6 +23,8 @@ struct Opposite {
 /// What is left under one pocket, and what else is cut there.
 struct Beneath<'p, 'a> {
     left: Length,
+    /// The same where no other pocket of its face overlaps it.
+    alone: Length,
     /// Other pockets of its face that overlap it, each with its place among them all.
     beside: Vec<(usize, &'p Cutout<'a>)>,
     opposite: Option<Opposite>,
@@ -72,10 +78,24 @@ fn beneath<'p, 'a>(parts: &'p Parts<'a>, at: usize, pocket: &Cutout<'a>) -> Bene
     let beside: Vec<(usize, &Cutout)> =
         same_face.filter(|(_, other)| meet(parts, pocket, (other.region, &other.flat))).collect();
     let opposite = opposite(parts, pocket);
-    // Pockets on one face that overlap are burnt twice where they do, so their depths add up.
-    let deep = beside.iter().fold(pocket.depth.made(), |deep, (_, other)| deep + other.depth.made());
-    let left = parts.layer.stock.thickness.mean - deep - opposite.as_ref().map_or(Length::ZERO, |other| other.depth);
-    Beneath { left, beside, opposite }
+    let behind = opposite.as_ref().map_or(Length::ZERO, |other| other.depth);
+    let alone = parts.layer.stock.thickness.mean - pocket.depth.made() - behind;
+    Beneath { left: alone - deepest_together(&beside), alone, beside, opposite }
+}
+
+/// Pockets on one face that overlap are burnt twice where they do, so their depths add up: the most that any of them come to
+/// which all overlap each other.
+fn deepest_together(beside: &[(usize, &Cutout)]) -> Length {
+    let from = |first: usize| {
+        let mut together: Vec<&Cutout> = Vec::new();
+        for (_, other) in beside.iter().skip(first) {
+            if together.iter().all(|known| known.flat.gap(&other.flat).overlaps()) {
+                together.push(other);
+            }
+        }
+        together.iter().fold(Length::ZERO, |deep, other| deep + other.depth.made())
+    };
+    (0..beside.len()).map(from).reduce(|one, other| if other > one { other } else { one }).unwrap_or_default()
 }
 
 fn floor_of(parts: &Parts, design: &Design, (at, pocket): (usize, &Cutout), problems: &mut Problems) -> Floor {
@@ -89,25 +109,41 @@ fn floor_of(parts: &Parts, design: &Design, (at, pocket): (usize, &Cutout), prob
         problems.push(say::pocket_too_deep(parts.layer, pocket, instead, spot));
         return floor(thickness - depth);
     }
-    let Beneath { left, beside, opposite } = beneath(parts, at, pocket);
+    let Beneath { left, alone, beside, opposite } = beneath(parts, at, pocket);
     for (_, other) in beside.iter().filter(|(place, other)| *place > at && !seats::breaks(parts, pocket, other)) {
         let both = thickness - depth - other.depth.made();
         problems.push(say::pockets_overlap(parts.layer, pocket, other, both, spot));
     }
-    let meets = opposite.as_ref().is_some_and(|other| other.is_pocket) && left.as_mm() <= 0.0;
+    let meets = opposite.as_ref().is_some_and(|other| other.is_pocket) && alone.as_mm() <= 0.0;
     match opposite {
         // Reported once, with the front one.
         Some(other) if meets && pocket.mark.face == Face::Front => {
-            problems.push(say::pockets_meet(parts.layer, pocket, other.origin, -left, spot));
+            problems.push(say::pockets_meet(parts.layer, pocket, other.origin, -alone, spot));
         }
-        other if !meets && is_less(left, stock.least_floor) => {
+        other if !meets && is_less(alone, stock.least_floor) => {
             let over = other.map(|other| (other.depth, other.origin));
-            let instead = seat_depth::instead(design, seat, || stock.passes.within(depth - (stock.least_floor - left)));
-            problems.push(say::floor_too_thin(parts.layer, pocket, (left, instead), over, spot));
+            let instead =
+                seat_depth::instead(design, seat, || stock.passes.within(depth - (stock.least_floor - alone)));
+            problems.push(say::floor_too_thin(parts.layer, pocket, (alone, instead), over, spot));
+        }
+        _ if !meets => {
+            let room = alone.as_mm() - GIVES * stock.least_floor.as_mm();
+            let strays = strays(design, parts.layer, pocket);
+            if room < normal::FREE * strays.as_mm() {
+                let lacking = normal::lacking(room, strays.as_mm());
+                problems.push(say::floor_thin_in_some(parts.layer, pocket, (alone, strays), (GIVES, lacking), spot));
+            }
         }
         _ => {}
     }
     floor(left)
+}
+
+/// Standard deviation of a floor: that of the board's thickness, and of how deep its passes go.
+fn strays(design: &Design, layer: &Layer, pocket: &Cutout) -> Length {
+    let board = layer.stock.thickness.spread.unwrap_or_default().as_mm();
+    let within = pocket.depth.passes().and_then(|passes| passes.within).map(|within| within / 2.0);
+    Length::mm(board.hypot(within.unwrap_or(design.spreads.depth).as_mm()))
 }
 
 /// The deepest work over a pocket on the other face.

@@ -4,9 +4,10 @@ use kurbo::Point;
 
 use super::findings as say;
 use crate::design::axis::{Contradiction, Odds, magnets};
-use crate::design::{Depth, Design, Layer, Magnet, Mark, Pivot, Seat, Shape, Turn, Work};
+use crate::design::{Depth, Design, Face, Layer, Magnet, Mark, Pivot, Seat, Shape, Turn, Work};
 use crate::diagnostics::Problems;
 use crate::geometry::{FlattenedShape, Region, TOUCH_MM};
+use crate::statistics::normal;
 use crate::units::Length;
 
 /// How far off the axis a magnet's pocket may stand, in mm (common practice, no source).
@@ -31,9 +32,14 @@ pub(super) fn check(design: &Design, problems: &mut Problems) {
                 }
             }
             Pivot::Rivet(rivet) => {
-                let stack = gripped(design, below);
-                if stack < rivet.grips.0 || stack > rivet.grips.1 {
+                let (stack, strays) = gripped(design, below);
+                let (least, most) = rivet.grips;
+                let rooms = [stack - least, most - stack].map(Length::as_mm);
+                if rooms.iter().any(|room| *room < 0.0) {
                     problems.push(say::rivet_grip(turn, rivet, stack));
+                } else if rooms.iter().any(|room| *room < normal::FREE * strays.as_mm() - TOUCH_MM) {
+                    let lacking = rooms.iter().map(|room| normal::lacking(*room, strays.as_mm())).sum();
+                    problems.push(say::rivet_grips_some(turn, rivet, (stack, strays), lacking));
                 }
             }
             Pivot::Wall => {}
@@ -41,13 +47,20 @@ pub(super) fn check(design: &Design, problems: &mut Problems) {
     }
 }
 
-/// Thickness of all that a rivet joins, boards and glue.
-fn gripped(design: &Design, below: usize) -> Length {
+/// Thickness of all that a rivet joins, boards and glue, and its standard deviation.
+fn gripped(design: &Design, below: usize) -> (Length, Length) {
     let joined = design.joined(below);
-    let boards = joined.iter().filter_map(|at| design.layers.get(*at)).map(|layer| layer.stock.thickness.mean);
+    let layers = || joined.iter().filter_map(|at| design.layers.get(*at));
     let films = design.bonds().filter(|(below, above, _)| joined.contains(below) && joined.contains(above));
-    let films = films.map(|(.., glue)| glue.adhesive.film);
-    boards.chain(films).fold(Length::ZERO, |all, part| all + part)
+    let films: Vec<Length> = films.map(|(.., glue)| glue.adhesive.film).collect();
+    let strays = design.height_strays(layers(), films.len());
+    let boards = layers().map(|layer| layer.stock.thickness.mean);
+    (boards.chain(films).fold(Length::ZERO, |all, part| all + part), strays)
+}
+
+/// Standard deviation of the room that a magnet has in its seat, in mm: that of the beam and of the magnet.
+fn seat_strays(design: &Design, magnet: &Magnet) -> f64 {
+    design.spreads.kerf.as_mm().hypot(magnet.diameter_strays.as_mm())
 }
 
 fn check_seat(design: &Design, turn: &Turn, (magnet, seat): (&Magnet, &Seat), problems: &mut Problems) {
@@ -66,6 +79,12 @@ fn check_seat(design: &Design, turn: &Turn, (magnet, seat): (&Magnet, &Seat), pr
     let radius = flat.distance_to(centre).map_or(0.0, |(mm, _)| mm);
     if radius < magnet.diameter.as_mm() / 2.0 - TOUCH_MM {
         problems.push(say::magnet_too_wide(layer, mark.origin, magnet, Length::mm((200.0 * radius).round() / 100.0)));
+    }
+    let (room, strays) = (2.0 * radius - magnet.diameter.as_mm(), seat_strays(design, magnet));
+    let first = |mark: &Mark| mark.origin != turn.origin || seat.face == Face::Front;
+    if room >= -2.0 * TOUCH_MM && room < normal::FREE * strays - TOUCH_MM && first(mark) {
+        let made = (room - magnet.clearance.as_mm()).abs() < OFF_CENTRE_MM / 10.0;
+        problems.push(say::magnets_tight(layer, (mark.origin, made), magnet, (room.max(0.0), strays)));
     }
     // Of a seat beside the axis, and of a layer that is wholly cut away, that is said.
     let sound = !off_centre && !layer.material().is_empty();

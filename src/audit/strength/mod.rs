@@ -3,6 +3,7 @@
 mod feature;
 mod findings;
 mod floor;
+mod heads;
 mod magnets;
 mod marks;
 mod raised;
@@ -16,7 +17,7 @@ pub(super) use raised::around as around_raised;
 
 use kurbo::Point;
 
-use crate::design::{Design, Face, Layer, Mark, PocketDepth, RingWork, Shape, Work};
+use crate::design::{Design, Face, Layer, Mark, PocketDepth, RingWork, Shape, Work, standing};
 use crate::diagnostics::Problems;
 use crate::geometry::{FlattenedShape, Region, TOUCH_MM};
 use crate::source::Span;
@@ -92,6 +93,7 @@ pub fn strength(design: &Design) -> (Strength, Problems) {
         floor::passes(&parts, design, problems);
         through::check(&parts, problems);
         seats::check(&parts, design, problems);
+        heads::check(&parts, standing::heads(design).filter(|head| head.layer == at), problems);
         marks::check(&parts, problems);
         feature::check(&parts, problems);
         raised::check(&parts, problems);

@@ -2,11 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use super::CheckedReading;
 use super::findings as say;
+use super::twins::drawn_alike;
+use super::{CheckedReading, CheckedStop};
 use crate::audit::fit::in_words;
-use crate::design::Design;
 use crate::design::pose::{combination_count, combinations};
+use crate::design::{Design, Label, Ring};
 use crate::diagnostics::Problems;
 use crate::limits::COMBINATIONS;
 use crate::units::Angle;
@@ -29,9 +30,17 @@ pub(super) fn report(design: &Design, readings: &[CheckedReading], problems: &mu
     if turns.is_empty() || combination_count(design, &turns) > COMBINATIONS {
         return;
     }
-    let mut known: BTreeMap<Vec<String>, Vec<usize>> = BTreeMap::new();
+    let looks: Vec<Vec<usize>> = readings
+        .iter()
+        .map(|checked| design.ring(&checked.ring).map_or_else(Vec::new, |(_, ring)| looks(ring)))
+        .collect();
+    let mut known: BTreeMap<Vec<usize>, Vec<usize>> = BTreeMap::new();
     for stops in combinations(design, &turns) {
-        let Some(told) = readings.iter().map(|checked| told(design, checked, &turns, &stops)).collect() else { return };
+        let told = readings.iter().zip(&looks).map(|(checked, looks)| {
+            let due = due(design, checked, &turns, &stops)?.due;
+            looks.get(due).copied()
+        });
+        let Some(told) = told.collect() else { return };
         if let Some(before) = known.get(&told) {
             push(design, readings, &turns, (before, &stops), problems);
             return;
@@ -40,18 +49,29 @@ pub(super) fn report(design: &Design, readings: &[CheckedReading], problems: &mu
     }
 }
 
-/// What a reading tells at a combination of stops: the words of a label, or which picture it is.
-fn told(design: &Design, checked: &CheckedReading, turns: &[usize], stops: &[usize]) -> Option<String> {
+/// Of each label of a ring the first that looks as it does: the same words, or the same outlines, filled alike.
+fn looks(ring: &Ring) -> Vec<usize> {
+    let areas: Vec<f64> = ring.labels.iter().map(|label| label.ink.area()).collect();
+    let same = |(one, area): (&Label, &f64), (other, its): (&Label, &f64)| {
+        let lettering = one.up.is_some() && other.up.is_some();
+        // Pictures of two names are meant to differ, and are not looked at.
+        let (words, named) = (lettering && one.says == other.says, lettering || one.says == other.says);
+        let near = (area - its).abs() < 1e-3 * area;
+        one.filled == other.filled && (words || named && near && drawn_alike(ring, one, other, Angle::ZERO))
+    };
+    let labels = || ring.labels.iter().zip(&areas);
+    labels().enumerate().map(|(at, one)| labels().position(|other| same(one, other)).unwrap_or(at)).collect()
+}
+
+/// What is due at a combination of stops.
+fn due<'c>(design: &Design, checked: &'c CheckedReading, turns: &[usize], stops: &[usize]) -> Option<&'c CheckedStop> {
     let at = |turn: &usize| turns.iter().position(|own| own == turn).and_then(|at| stops.get(at)).copied();
     // Combinations are in order, the last turn running fastest.
     let index = checked.turns.iter().try_fold(0, |index, turn| {
         let count = design.turns().nth(*turn)?.1.stops.len();
         Some(index * count + at(turn)?)
     })?;
-    let stop = checked.stops.get(index)?;
-    let (_, ring) = design.ring(&checked.ring)?;
-    let is_lettering = ring.labels.get(stop.due)?.up.is_some();
-    Some(if is_lettering { stop.due_says.clone() } else { format!("picture {}", stop.due) })
+    checked.stops.get(index)
 }
 
 fn push(
@@ -66,10 +86,12 @@ fn push(
         let bearings: Vec<Angle> = turns.iter().zip(stops).filter_map(bearing).collect();
         in_words(stops, &bearings)
     };
-    let says = readings.iter().filter_map(|checked| told(design, checked, turns, one));
-    let says: Vec<String> = says.map(|says| format!("`{says}`")).collect();
+    let says = |stops: &[usize]| {
+        let due = readings.iter().filter_map(|checked| due(design, checked, turns, stops));
+        due.map(|stop| format!("`{}`", stop.due_says)).collect::<Vec<_>>().join(" and ")
+    };
     let first = readings.first().and_then(|checked| design.ring(&checked.ring));
     if let Some((_, ring)) = first {
-        problems.push(say::stops_alike(ring, &says.join(" and "), &words(one), &words(other)));
+        problems.push(say::stops_alike(ring, (&says(one), &words(one)), (&says(other), &words(other))));
     }
 }

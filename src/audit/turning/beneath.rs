@@ -35,11 +35,11 @@ fn burnt(mark: &Mark) -> Option<FlattenedShape> {
 fn hides<'d>(design: &'d Design, (at, face): (usize, Face), flat: &FlattenedShape) -> Option<&'d Layer> {
     let over = |place: usize| if face == Face::Front { place > at } else { place < at };
     let mut covers = design.layers.iter().enumerate().filter(|(place, _)| over(*place));
-    let hides = |(place, layer): &(usize, &Layer)| {
+    let hides = |(place, _): &(usize, &Layer)| {
         let between = at.min(*place)..at.max(*place);
         let turns = design.turns().enumerate().filter(|(_, (below, _))| between.contains(below));
         let turns: Vec<usize> = turns.map(|(turn, _)| turn).collect();
-        let cover = FlattenedShape::of(&cover_of(layer));
+        let cover = FlattenedShape::of(&cover_of(design, *place));
         let covered =
             |stops: &Vec<usize>| flat.moved(Pose::of_turns(design, &turns, stops).map(at, *place)).lies_well_in(&cover);
         !turns.is_empty()

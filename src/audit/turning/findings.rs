@@ -222,7 +222,7 @@ pub fn not_upright(
     worst: &CheckedStop,
     severity: Severity,
     upright: Option<&str>,
-    (mend, fits): (&Mending, bool),
+    (mend, fits, tilted): (&Mending, bool, bool),
 ) -> Diagnostic {
     let (due, stop, by) = (failing.due, &failing.stop, failing.by());
     let turned = worst.stands.map_or(0.0, |stands| stands.as_degrees());
@@ -234,14 +234,23 @@ pub fn not_upright(
         (None, _) => String::new(),
     };
     let message = format!("at {stop} `{due}` {how} in {by}, turned {}deg {way}{against}", plain(turned.abs(), 1));
-    let help = mending(failing.reading, mend);
+    let help = match mend {
+        Mending::Facing(facing) if tilted => {
+            format!("leave `tilt` out of the ring `{}` and write `facing {}`", failing.reading.ring, facing.word())
+        }
+        _ => mending(failing.reading, mend),
+    };
     let help = if fits { help } else { format!("{help}, and lower labels, which then fit") };
     failing.diagnostic(severity, Finding::NotUpright, message).help(help)
 }
 
 /// Two combinations of stops that read alike.
-pub fn stops_alike(ring: &Ring, says: &str, one: &str, other: &str) -> Diagnostic {
-    let message = format!("{says} is due at {one} and again at {other}, and nothing tells the two apart");
+pub fn stops_alike(ring: &Ring, (says, one): (&str, &str), (again, other): (&str, &str)) -> Diagnostic {
+    let message = if says == again {
+        format!("{says} is due at {one} and again at {other}, and nothing tells the two apart")
+    } else {
+        format!("{says} is due at {one} and {again} at {other}, and the two look alike")
+    };
     Diagnostic::advice(Finding::StopsAlike, message)
         .label(ring.origin, "has the same label twice")
         .about(&ring.name)

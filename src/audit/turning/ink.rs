@@ -90,7 +90,7 @@ impl Scene {
         let lowest = lowest.reduce(|one, other| if self.over(one, other) { other } else { one });
         if let Some(lowest) = lowest {
             let between = (0..design.layers.len()).filter(|at| self.over(*at, lowest) && !hides(at));
-            self.beneath = between.filter_map(|at| Some(Cover::new(at, cover_of(design.layers.get(at)?)))).collect();
+            self.beneath = between.map(|at| Cover::new(at, cover_of(design, at))).collect();
         }
         self.inks = inks;
     }

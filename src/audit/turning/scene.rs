@@ -8,6 +8,7 @@ use kurbo::Point;
 use super::ink::Ink;
 use super::remembered::{Remembered, turned_by};
 use crate::design::pose::{Pose, wrapped};
+use crate::design::standing::{Seated, heads};
 use crate::design::{Design, Face, Layer, Reading, ReadsHow, Ring, Shape, Work};
 use crate::geometry::{Angles, FlattenedShape, Gap, Region};
 
@@ -156,11 +157,11 @@ impl Scene {
 
     fn find_covers(&mut self, design: &Design) {
         let band = band_of(self.labels.iter());
-        for (layer, piece) in design.layers.iter().enumerate() {
+        for layer in 0..design.layers.len() {
             if !self.over(layer, self.ring_at) {
                 continue;
             }
-            let cover = Cover::new(layer, cover_of(piece));
+            let cover = Cover::new(layer, cover_of(design, layer));
             let Some((inner, outer)) = cover.flat.annulus() else { continue };
             let apart = band.map_or(0.0, |(from, to)| (inner - to).max(from - outer));
             let named = self.openings.iter().any(|opening| opening.layer == layer);
@@ -174,8 +175,8 @@ impl Scene {
 
     fn find_pointer_covers(&mut self, design: &Design) {
         let Some(pointer) = &self.pointer else { return };
-        let over = design.layers.iter().enumerate().filter(|(layer, _)| self.over(*layer, pointer.layer));
-        let covers = over.map(|(layer, piece)| Cover::new(layer, cover_of(piece)));
+        let over = (0..design.layers.len()).filter(|layer| self.over(*layer, pointer.layer));
+        let covers = over.map(|layer| Cover::new(layer, cover_of(design, layer)));
         let band = pointer.flat.annulus();
         let meets = |cover: &Cover| {
             let bands = band.zip(cover.flat.annulus());
@@ -380,8 +381,20 @@ impl Scene {
     }
 }
 
-/// What of a layer hides whatever lies under it: its material; of clear stock only what is painted or engraved.
-pub(super) fn cover_of(layer: &Layer) -> Region {
+/// What hides whatever lies under the layer at this place: what of it is not looked through, and heads that lie over its openings.
+pub(super) fn cover_of(design: &Design, at: usize) -> Region {
+    let Some(layer) = design.layers.get(at) else { return Region::empty() };
+    let over_opening = |head: &Seated| {
+        let reach = head.head.diameter.as_mm() / 2.0;
+        let mut others = layer.openings().filter(|(_, opening)| !opening.contains(head.about));
+        others.any(|(_, opening)| FlattenedShape::of(opening).within(reach, head.about))
+    };
+    let heads = heads(design).filter(|head| head.layer == at && (layer.stock.clear || over_opening(head)));
+    heads.filter_map(|head| head.disc()).fold(opaque(layer), |all, disc| all.union(&disc))
+}
+
+/// The material of a layer; of clear stock only what is painted or engraved.
+fn opaque(layer: &Layer) -> Region {
     let material = layer.material();
     if !layer.stock.clear {
         return material.clone();

@@ -1,11 +1,14 @@
 //! Labels that change places when they stand upside down: 6 and 9, 16 and 91, `u` and `n`.
 
+use kurbo::{Affine, Point};
+
 use super::CheckedReading;
 use super::findings as say;
 use super::scene::Scene;
 use crate::design::pose::{Pose, wrapped};
-use crate::design::{Design, Face, Reading, ReadsHow, Ring};
+use crate::design::{Design, Face, Label, Reading, ReadsHow, Ring};
 use crate::diagnostics::Problems;
+use crate::geometry::{FlattenedShape, turn};
 use crate::units::Angle;
 
 /// What letters read as after half a turn, in common typefaces. Common practice, no source; a test holds the table to the
@@ -109,11 +112,45 @@ fn twins(ring: &Ring) -> Vec<Twin<'_>> {
     let plain = || ring.labels.iter().enumerate().filter(|(_, label)| !label.underlined);
     let lettered = || plain().filter_map(|(at, label)| Some((at, label.up?, label.says.as_str())));
     let twin = |(label, up, says): (usize, Angle, &'_ str)| {
-        let reads_as = upside_down(says).filter(|other| other != says)?;
-        lettered().any(|(_, _, other)| other == reads_as).then_some((label, up, reads_as))
+        let reads_as = match upside_down(says) {
+            Some(reads_as) => lettered().any(|(_, _, other)| other == reads_as).then_some(reads_as),
+            // Signs and letters of any script: what is drawn so.
+            None => {
+                let one = ring.labels.get(label)?;
+                let half = Angle::degrees(180.0);
+                let drawn = |at: usize| ring.labels.get(at).is_some_and(|other| drawn_alike(ring, one, other, half));
+                lettered().find(|(at, ..)| drawn(*at)).map(|(.., other)| other.to_owned())
+            }
+        };
+        reads_as.filter(|other| other != says).map(|reads_as| (label, up, reads_as))
     };
     let found = lettered().filter_map(|(label, up, says)| Some((twin((label, up, says))?, says)));
     found.map(|((label, up, reads_as), says)| Twin { label, up, says, reads_as }).collect()
+}
+
+/// How far apart the outlines of two labels may lie that look alike, as a share of their height (common practice, no source).
+const ALIKE: f64 = 0.03;
+
+/// Whether one label, turned by this about its own middle, has the outlines of another. Lettering is held the way up that it was
+/// set, anything else as it comes to the top.
+pub(super) fn drawn_alike(ring: &Ring, one: &Label, other: &Label, turned: Angle) -> bool {
+    let upright = |label: &Label, by: Angle| {
+        let ink = label.ink.transformed(turn(by - label.up.unwrap_or(label.bearing)));
+        let bounds = ink.bounds()?;
+        Some((FlattenedShape::of(&ink.transformed(Affine::translate(-bounds.center().to_vec2()))), bounds.size()))
+    };
+    let Some(((one, size), (other, its))) = upright(one, turned).zip(upright(other, Angle::ZERO)) else { return false };
+    let reach = ALIKE * ring.height.as_mm();
+    let within = |shape: &FlattenedShape, other: &FlattenedShape| shape.vertices().all(|at| near(other, at, reach));
+    (size.width - its.width).abs() < 2.0 * reach
+        && (size.height - its.height).abs() < 2.0 * reach
+        && within(&one, &other)
+        && within(&other, &one)
+}
+
+/// Whether the outline of a shape comes so near to a point.
+fn near(shape: &FlattenedShape, at: Point, reach: f64) -> bool {
+    shape.distance_to(at).is_some_and(|(mm, _)| mm < reach)
 }
 
 /// What a text reads as after half a turn; none where it reads as nothing.
@@ -126,7 +163,6 @@ fn upside_down(text: &str) -> Option<String> {
 mod tests {
     use super::*;
     use crate::lettering::Typeface;
-    use kurbo::Affine;
 
     #[test]
     fn texts_are_turned_letter_by_letter() {

@@ -69,7 +69,8 @@ pub(super) fn report(design: &Design, readings: &[CheckedReading], problems: &mu
         let severity = if upright.is_some() || !lettering.is_empty() { Severity::Warning } else { Severity::Advice };
         let Some(failing) = failing(design, asked, worst, leaning.len(), checked.stops.len()) else { continue };
         let (mend, fits) = mend(design, asked, &scene, checked);
-        problems.push(say::not_upright(&failing, worst, severity, upright, (&mend, fits)));
+        let tilted = scene.ring.labels.iter().any(|label| label.tilt != Angle::ZERO);
+        problems.push(say::not_upright(&failing, worst, severity, upright, (&mend, fits, tilted)));
     }
 }
 
@@ -87,7 +88,7 @@ fn lettered(design: &Design, scene: &Scene) -> Vec<f64> {
     marks.filter_map(|mark| mark.lettering.as_ref()).map(|words| wrapped(seen(words.up))).collect()
 }
 
-/// The facing with which the labels stand most nearly upright where they are read, and whether every stop still reads right.
+/// The facing with which labels without a tilt stand most nearly upright where they are read, and whether every stop still reads right.
 fn mend(design: &Design, reading: &Reading, scene: &Scene, checked: &CheckedReading) -> (Mending, bool) {
     let turned = |facing: Facing| {
         let each = checked.stops.iter().filter_map(|stop| {

@@ -2,14 +2,14 @@
 
 use super::sweeps::Sweep;
 use super::{Lying, THUMB, WheelPlay};
+use crate::audit::of_a_hundred;
 use crate::design::{Layer, Reading};
 use crate::diagnostics::{Diagnostic, Finding};
 use crate::units::{Length, plain};
 
 /// How many of a hundred wheels bind.
-fn of_a_hundred(share: f64) -> String {
-    let hundred = (100.0 * share).ceil().clamp(1.0, 100.0);
-    if hundred > 99.0 { "it binds".to_owned() } else { format!("about {} of 100 bind", plain(hundred, 0)) }
+fn bind(share: f64) -> String {
+    of_a_hundred(share).map_or_else(|| "it binds".to_owned(), |some| format!("{some} bind"))
 }
 
 /// What binds as it is drawn cannot be made; with less play than it wants, some of the run bind.
@@ -28,7 +28,7 @@ pub(super) fn binds_in_wall(wheel: &Lying, play: &WheelPlay, wanted: Length, sha
         "`{name}` sweeps {} and `{opening}` is {} wide, so that {}",
         wide.to_decimals(2),
         bay.to_decimals(2),
-        of_a_hundred(share)
+        bind(share)
     );
     binding(play.clearance, message)
         .label(wheel.turn.origin, "turns in this")
@@ -57,7 +57,7 @@ pub(super) fn binds_under_lid(wheel: &Lying, room: Length, wanted: Length, share
         wanted.to_decimals(2),
         plain(thin, 2)
     );
-    binding(room, format!("{high}, so that {}", of_a_hundred(share)))
+    binding(room, format!("{high}, so that {}", bind(share)))
         .label(wheel.turn.origin, "this wheel")
         .help(help)
         .about(name)

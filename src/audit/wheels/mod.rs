@@ -15,8 +15,6 @@ use crate::geometry::{FlattenedShape, Region, TOUCH_MM, evenly, hull, polar, sha
 use crate::statistics::normal;
 use crate::units::{Angle, Length};
 
-/// How many standard deviations of a play it must be wide, so that some 98 of 100 turn freely.
-const FREE: f64 = 2.0;
 /// What a thumb wants of a rim (nominal: about its breadth, from memory).
 pub const THUMB: Length = Length::mm(20.0);
 /// A thumb lies on so much of the rim at least, in mm (common practice, no source).
@@ -127,31 +125,18 @@ fn play(design: &Design, wheel: &Lying, covers: &[(usize, FlattenedShape)]) -> W
 fn axial_spread(design: &Design, wheel: &Lying) -> Length {
     let (floor, lid) = (wheel.axle.floor.unwrap_or(0), wheel.axle.lid.unwrap_or(0));
     let between = (floor + 1..lid).filter(|at| !design.is_wheel(*at)).filter_map(|at| design.layers.get(at));
-    let boards = between.chain([wheel.layer]).filter_map(|layer| layer.stock.thickness.spread);
-    let films = design.films_round(wheel.axle).count();
-    #[allow(clippy::cast_precision_loss, reason = "a handful of joints")]
-    let films = films as f64 * design.spreads.film.as_mm().powi(2);
-    Length::mm((boards.map(|spread| spread.as_mm().powi(2)).sum::<f64>() + films).sqrt())
-}
-
-/// The share of wheels without play.
-fn binding(play: Length, strays: Length) -> f64 {
-    if strays > Length::ZERO {
-        normal::below(-play.as_mm() / strays.as_mm())
-    } else if play > Length::ZERO {
-        0.0
-    } else {
-        1.0
-    }
+    design.height_strays(between.chain([wheel.layer]), design.films_round(wheel.axle).count())
 }
 
 fn binds(wheel: &Lying, play: &WheelPlay, problems: &mut Problems) {
-    let wanted = |strays: Length| strays * FREE;
+    let wanted = |strays: Length| strays * normal::FREE;
+    let share = |room: Length, strays: Length| normal::lacking(room.as_mm(), strays.as_mm());
     if play.clearance <= Length::ZERO || play.clearance < wanted(play.strays) {
-        problems.push(say::binds_in_wall(wheel, play, wanted(play.strays), binding(play.clearance, play.strays)));
+        let share = share(play.clearance, play.strays);
+        problems.push(say::binds_in_wall(wheel, play, wanted(play.strays), share));
     }
     if let Some((room, strays)) = play.room.filter(|(room, strays)| *room <= Length::ZERO || *room < wanted(*strays)) {
-        problems.push(say::binds_under_lid(wheel, room, wanted(strays), binding(room, strays)));
+        problems.push(say::binds_under_lid(wheel, room, wanted(strays), share(room, strays)));
     }
 }
 
@@ -234,13 +219,5 @@ mod tests {
         assert_eq!(longest_run(&[true, false, false, true, true]), 3);
         assert_eq!(longest_run(&[true; 4]), 4);
         assert_eq!(longest_run(&[false; 4]), 0);
-    }
-
-    /// Half of all where the play is nothing, and 2.3 of 100 at two deviations (tables of the normal distribution).
-    #[test]
-    fn few_bind_at_two_deviations() {
-        assert!((binding(Length::ZERO, Length::mm(0.1)) - 0.5).abs() < 1e-3);
-        assert!((binding(Length::mm(0.2), Length::mm(0.1)) - 0.0228).abs() < 1e-3);
-        assert_eq!((binding(Length::mm(0.1), Length::ZERO), binding(-Length::mm(0.1), Length::ZERO)), (0.0, 1.0));
     }
 }

@@ -3,13 +3,14 @@
 use kurbo::{Line, ParamCurveNearest as _, Point, Vec2};
 
 use super::Assembler;
-use super::rings::{ReadAt, Written, bearing_of, label_scale, turns_in};
+use super::labels::label_scale;
+use super::rings::{ReadAt, Written, bearing_of, turns_in};
 use crate::check::findings::rings as say;
 use crate::check::value::Value;
 use crate::design::pose::wrapped;
 use crate::design::{Joint, Laid, RingWork, Shape};
-use crate::geometry::turn;
-use crate::lettering::Facing;
+use crate::geometry::{FlattenedShape, turn};
+use crate::lettering::{Arc, Facing, Setting, Typeface, placing};
 use crate::syntax::tree::ReadsHow;
 use crate::units::{Angle, Length};
 use crate::vocabulary::blocks::fields;
@@ -18,6 +19,8 @@ use crate::vocabulary::blocks::fields;
 const WALL_MM: f64 = 1e-3;
 /// The same for a label 1 mm tall; it grows with the label, and stays below the hundredth that heights are given to.
 const POINT_MM: f64 = 5e-4;
+/// How closely the height of a bent label is found, in mm.
+const NEAR_MM: f64 = 2e-3;
 /// No default height is larger than this.
 const TALLEST_MM: f64 = 200.0;
 
@@ -29,7 +32,7 @@ impl<'t> Assembler<'_, 't> {
         place: Option<&ReadAt>,
         unit: &[Shape],
         (radius, bearings, facings): (Length, &[Angle], &[Facing]),
-        joints: &[Joint],
+        (typeface, joints): (&Typeface, &[Joint]),
     ) -> Option<Length> {
         let what = format!("height of ring `{}`", written.key);
         let opening = place.filter(|place| place.how == ReadsHow::Through);
@@ -47,12 +50,12 @@ impl<'t> Assembler<'_, 't> {
             }
             _ => bearings.iter().map(|bearing| *bearing - bearing_of(place.centre)).collect(),
         };
-        let walls = lines(room.path(), WALL_MM);
+        let (walls, bounds) = (lines(room.path(), WALL_MM), FlattenedShape::of(&room));
         let mut tallest = TALLEST_MM;
         let set = unit.iter().zip(bearings).zip(facings);
         for ((((shape, bearing), facing), stop), (value, says)) in set.zip(stops).zip(&written.labels) {
             // As the label lies under the opening at its stop, so that one look at the opening serves all of them.
-            let placed = turn(-stop) * crate::lettering::placing(radius.as_mm(), *bearing, *facing);
+            let placed = turn(-stop) * placing(radius.as_mm(), *bearing, *facing);
             let centre = placed * Point::ORIGIN;
             let inside = room.contains(centre);
             if !place.region.contains(centre)
@@ -62,7 +65,15 @@ impl<'t> Assembler<'_, 't> {
                 let label = (written.key.as_str(), says.as_str());
                 return self.eval.report(say::labels_beside_opening(label, off, written.name.span));
             }
-            let reach = if inside { reach(&walls, centre, placed * shape.path()) } else { 0.0 };
+            let mut reach = if inside { reach(&walls, centre, placed * shape.path()) } else { 0.0 };
+            if reach > 0.0 && written.bends(value, *facing) {
+                let arc = Arc { radius_mm: radius.as_mm(), bearing: Angle::ZERO, facing: *facing };
+                let bent = |height: f64| {
+                    let bent = written.bent(says, typeface, &Setting::of_height(height), &arc).ok()?;
+                    Some(turn(*bearing - stop) * written.seen(bent).path())
+                };
+                reach = tallest_bent(&bounds, (reach, tallest), bent);
+            }
             // A label with a size of its own either fits or leaves no height at all.
             let grows = tallest_fits(value);
             tallest = tallest.min(if grows || reach < 1.0 { reach } else { TALLEST_MM });
@@ -72,8 +83,7 @@ impl<'t> Assembler<'_, 't> {
         if height.as_mm() <= 0.0 {
             return self.eval.report(say::no_room_for_labels(&written.key, place.clear_opening, written.name.span));
         }
-        let set = if written.curved { ", set straight," } else { "" };
-        let why = format!("the largest at which every label{set} clears the opening by {}", place.clear_opening);
+        let why = format!("the largest at which every label clears the opening by {}", place.clear_opening);
         self.assume(&what, height.to_string(), &why, written.name.span);
         Some(height)
     }
@@ -101,6 +111,37 @@ fn lines(path: &kurbo::BezPath, tolerance: f64) -> Vec<Line> {
             _ => None,
         })
         .collect()
+}
+
+/// How tall a label may be whose letters run along its ring, `most` at the most, where it could be `straight` if it were set so. A
+/// word that bends keeps its ends nearer to the ring or farther from it, so heights are tried.
+fn tallest_bent(
+    room: &FlattenedShape,
+    (straight, most): (f64, f64),
+    bent: impl Fn(f64) -> Option<kurbo::BezPath>,
+) -> f64 {
+    let fits = |height: f64| {
+        // None where it is longer than its whole circle.
+        bent(height).is_some_and(|path| {
+            let mut within = true;
+            kurbo::flatten(&path, WALL_MM, |element| {
+                within = within && element.end_point().is_none_or(|at| room.contains(at));
+            });
+            within
+        })
+    };
+    let (mut low, mut high) = (0.0, (2.0 * straight).min(most));
+    while high < most && fits(high) {
+        (low, high) = (high, (2.0 * high).min(most));
+    }
+    if fits(high) {
+        return high;
+    }
+    while high - low > NEAR_MM {
+        let middle = low.midpoint(high);
+        (low, high) = if fits(middle) { (middle, high) } else { (low, middle) };
+    }
+    low
 }
 
 /// How many times over a shape may grow about `centre` before it touches a wall.

@@ -245,11 +245,14 @@ impl<'t> Assembler<'_, 't> {
         let Marked::Shape { name, value } = &mark.what else { return Some(Vec::new()) };
         let face = mark.face.map_or(Face::Front, |(face, _)| face);
         self.eval.face(face);
+        let own_colours = mark.work == tree::Work::Print && mark.tails.iter().all(|tail| tail.kind != TailKind::Colour);
+        self.eval.in_colours(own_colours);
         let shapes = self.eval.value(value);
+        self.eval.in_colours(false);
         self.eval.begin(mark.span);
         self.eval.face(Face::Front);
-        let work = self.work(mark, stock);
-        let (shapes, work) = (shapes?, work?);
+        let work = if own_colours { None } else { Some(self.work(mark, stock)?) };
+        let shapes = shapes?;
         let mut found = Vec::new();
         flatten(&shapes, &mut found);
         // A value that is no list was of the wrong kind, which has been reported.
@@ -257,11 +260,17 @@ impl<'t> Assembler<'_, 't> {
             self.eval.problems.push(say::nothing_to_mark(value.span));
         }
         let name = name.as_ref().map(|name| name.text.clone());
-        let made = |(shape, lettering)| {
-            let (name, work) = (name.clone(), work.clone());
-            Mark { name, face, work, shape, lettering, origin: mark.span }
+        let made = |(shape, lettering, colour): Drawn| {
+            let work = match colour.filter(|_| own_colours) {
+                Some(colour) => Work::Print { colour },
+                None => work.clone()?,
+            };
+            Some(Mark { name: name.clone(), face, work, shape, lettering, origin: mark.span })
         };
-        Some(found.into_iter().map(made).collect())
+        match found.into_iter().map(made).collect() {
+            Some(marks) => Some(marks),
+            None => self.eval.report(say::no_colour(mark.work, mark.work_span)),
+        }
     }
 
     fn work(&mut self, mark: &'t tree::Mark, stock: Option<&Stock>) -> Option<Work> {
@@ -379,11 +388,16 @@ fn is_empty_list(value: &Value) -> bool {
     matches!(value, Value::List(items) if items.iter().all(is_empty_list))
 }
 
-/// Every region and trace of a value with the words that it is, lists walked in order.
-fn flatten(value: &Value, into: &mut Vec<(Shape, Option<Lettering>)>) {
+/// A shape with the words that it is, and the colour that a drawing has it in.
+type Drawn = (Shape, Option<Lettering>, Option<Tone>);
+
+/// Every region and trace of a value, lists walked in order.
+fn flatten(value: &Value, into: &mut Vec<Drawn>) {
     match value {
-        Value::Region(figure) => into.push((Shape::Region((*figure.region).clone()), figure.lettering.clone())),
-        Value::Trace(line) => into.push((Shape::Trace((*line.trace).clone()), line.lettering.clone())),
+        Value::Region(figure) => {
+            into.push((Shape::Region((*figure.region).clone()), figure.lettering.clone(), figure.colour));
+        }
+        Value::Trace(line) => into.push((Shape::Trace((*line.trace).clone()), line.lettering.clone(), None)),
         Value::List(items) => items.iter().for_each(|item| flatten(item, into)),
         _ => {}
     }

@@ -18,6 +18,12 @@ pub(super) enum Figure {
     Spread,
     Placing,
     Line,
+    CutSpeed,
+    EngraveSpeed,
+    LineSpacing,
+    Feature,
+    Clearance,
+    Tilt,
 }
 
 /// What is likely of a figure, and who says so.
@@ -71,6 +77,34 @@ impl Figure {
                 "deg",
                 "a hand sets a stop to a few degrees (common practice, no source)",
             ),
+            Self::CutSpeed => (
+                "the speed of a cut or scored line",
+                (0.1, 1000.0),
+                "mm/s",
+                "small lasers cut at a few mm/s and score at some hundred (common practice, no source)",
+            ),
+            Self::EngraveSpeed => (
+                "the speed of engraving",
+                (1.0, 5000.0),
+                "mm/s",
+                "heads run at some hundred mm/s along a line (common practice, no source)",
+            ),
+            Self::LineSpacing => (
+                "the spacing of engraved lines",
+                (0.01, 1.0),
+                "mm",
+                "lines lie a beam's width apart, about 0.1mm (common practice, no source)",
+            ),
+            Self::Feature => {
+                ("the finest feature", (0.01, 2.0), "mm", "a beam is 0.1mm to 0.3mm wide (common practice, no source)")
+            }
+            Self::Clearance => ("the clearance", (0.0, 0.5), "mm", "a tenth is usual (common practice, no source)"),
+            Self::Tilt => (
+                "a tilt",
+                (1.0, 50.0),
+                "deg",
+                "coefficients of friction lie between 0.02 and 1.2 (common practice, no source)",
+            ),
             Self::Line => (
                 "the width of lines",
                 (0.001, 0.3),
@@ -82,13 +116,18 @@ impl Figure {
     }
 }
 
+impl Figure {
+    /// Whether a value, in the unit of the table, is within what is likely, as it was written: a limit that was converted from another
+    /// unit is within it.
+    pub(super) fn is_likely(self, value: f64) -> bool {
+        let (least, most) = self.likely().range;
+        (least * (1.0 - 1e-9)..=most * (1.0 + 1e-9)).contains(&value)
+    }
+}
+
 /// Warns of a figure of `of`, in the unit of the table, that lies outside what is likely.
 pub(super) fn doubt(eval: &mut Evaluator<'_>, figure: Figure, of: &str, value: f64, span: Option<Span>) {
-    let likely = figure.likely();
-    let (least, most) = likely.range;
-    // As it was written: a limit that was converted from another unit is within it.
-    let within = (least * (1.0 - 1e-9)..=most * (1.0 + 1e-9)).contains(&value);
-    if let Some(span) = span.filter(|_| !within) {
-        eval.problems.push(say::unlikely_figure(&likely, of, value, span));
+    if let Some(span) = span.filter(|_| !figure.is_likely(value)) {
+        eval.problems.push(say::unlikely_figure(&figure.likely(), of, value, span));
     }
 }

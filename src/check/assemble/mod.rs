@@ -5,6 +5,7 @@ mod copies;
 mod drawing;
 mod ends;
 mod label_height;
+mod labels;
 mod layers;
 mod leading_zeros;
 mod likely;

@@ -3,24 +3,19 @@
 use kurbo::{Affine, Point};
 
 use super::Assembler;
+use super::labels::Placed;
 use super::stack::{Order, as_angle};
 use super::wheels::rounded;
-use crate::check::evaluate::{Evaluator, Fields, facing_of, label_text};
-use crate::check::findings::values::out_of_bounds;
-use crate::check::findings::{dial, rings as say};
+use crate::check::evaluate::Fields;
+use crate::check::findings::rings as say;
 use crate::check::value::Value;
-use crate::design::{Face, Ink, Joint, Label, Laid, Layer, Mark, Ring, RingWork, Shape, Tone, Turn};
-use crate::geometry::{FlattenedShape, Region, Trace, turn};
-use crate::lettering::{Arc, Facing, LetteringError, Setting, Typeface, placing, single_stroke};
-use crate::limits;
-use crate::source::Span;
-use crate::syntax::tree::{self, Expr, ExprKind, FieldValue, LayerItem, Marked, Name, ReadsHow};
+use crate::design::{Face, Joint, Laid, Layer, Mark, Ring, RingWork, Shape, Turn};
+use crate::geometry::{FlattenedShape, Region, Trace};
+use crate::lettering::{Arc, Facing, LetteringError, Setting, Typeface, single_stroke};
+use crate::syntax::tree::{self, FieldValue, LayerItem, Marked, Name, ReadsHow};
 use crate::units::{Angle, Length};
 use crate::vocabulary::blocks::fields;
-use crate::vocabulary::choices::{FacingWord, RunsWord};
-
-/// What the ink of printed labels is called.
-const PRINTED: &str = "print";
+use crate::vocabulary::choices::RunsWord;
 
 /// A ring as written.
 pub(super) struct Written<'t> {
@@ -36,7 +31,7 @@ pub(super) struct Written<'t> {
     /// How wide a line is burnt on its layer.
     pub(super) line: Length,
     /// Whether its letters are single lines.
-    single_stroke: bool,
+    pub(super) single_stroke: bool,
     /// Whether the letters of each label run along the ring.
     pub(super) curved: bool,
     pub(super) labels: Vec<(Value, String)>,
@@ -55,11 +50,37 @@ impl Written<'_> {
     }
 
     /// A label's area as it is worked: of one that is scored, its edge.
-    fn drawn(&self, area: Region) -> Shape {
+    pub(super) fn drawn(&self, area: Region) -> Shape {
         match self.work {
             RingWork::Scored => Shape::Trace(Trace::from_path(area.path().clone())),
             RingWork::Engraved | RingWork::Raised | RingWork::Printed => Shape::Region(area),
         }
+    }
+
+    /// Whether a label's letters run along the ring.
+    pub(super) fn bends(&self, value: &Value, facing: Facing) -> bool {
+        self.curved && facing.bends() && matches!(value, Value::Quantity(_) | Value::Text(_))
+    }
+
+    /// A label whose letters run along the ring, at 0deg.
+    pub(super) fn bent(
+        &self,
+        says: &str,
+        typeface: &Typeface,
+        setting: &Setting,
+        arc: &Arc,
+    ) -> Result<Shape, LetteringError> {
+        if self.single_stroke {
+            single_stroke::along_arc(says, setting, arc).map(|path| Shape::Trace(Trace::from_path(path)))
+        } else {
+            typeface.along_arc(says, setting, arc).map(|ink| self.drawn(ink))
+        }
+    }
+
+    /// Letters as they are seen on its face: drawn in the front frame, they are mirrored on a back, so that they read once the layer
+    /// is turned over.
+    pub(super) fn seen(&self, letters: Shape) -> Shape {
+        if self.face == Face::Back { letters.transformed(Affine::FLIP_X) } else { letters }
     }
 
     fn runs(&self) -> Option<RunsWord> {
@@ -150,45 +171,12 @@ impl<'t> Assembler<'_, 't> {
         whole.then_some(rings)
     }
 
-    fn labels(&mut self, fields: Fields<'t, fields::Ring>, name: &Name) -> Option<Vec<(Value, String)>> {
-        let expr = fields.expr(fields::Ring::Labels)?;
-        let value = self.eval.value(expr)?;
-        let items = value.items()?;
-        if items.is_empty() {
-            return self.eval.report(say::ring_without_labels(&name.text, expr.span));
-        }
-        self.leading_zeros(name, expr, items);
-        let unnamed = "a shape".to_owned();
-        Some(items.iter().map(|item| (item.clone(), label_text(item).unwrap_or_else(|| unnamed.clone()))).collect())
-    }
-
     /// Whether something is said of a ring that is true or false; a bare word means that it is.
     fn flag(&mut self, fields: Fields<'t, fields::Ring>, name: fields::Ring) -> bool {
         match fields.get(name).map(|field| &field.value) {
             Some(FieldValue::Expr(expr)) => self.eval.truth(expr).unwrap_or(false),
             given => given.is_some(),
         }
-    }
-
-    /// Which labels have a line under them; one that is asked for and is no lettering of the ring is reported.
-    fn underlined(
-        &mut self,
-        fields: Fields<'t, fields::Ring>,
-        name: &Name,
-        labels: &[(Value, String)],
-    ) -> Option<Vec<bool>> {
-        let Some(expr) = fields.expr(fields::Ring::Underlined) else { return Some(vec![false; labels.len()]) };
-        let value = self.eval.value(expr)?;
-        let asked: Vec<String> = value.items()?.iter().filter_map(label_text).collect();
-        let lettered: Vec<Option<&str>> = labels
-            .iter()
-            .map(|(value, says)| matches!(value, Value::Quantity(_) | Value::Text(_)).then_some(says.as_str()))
-            .collect();
-        if let Some(other) = asked.iter().find(|asked| !lettered.contains(&Some(asked.as_str()))) {
-            let known: Vec<&str> = lettered.iter().copied().flatten().collect();
-            return self.eval.report(say::underlines_nothing(&name.text, other, &known, expr.span));
-        }
-        Some(lettered.iter().map(|says| says.is_some_and(|says| asked.iter().any(|asked| asked == says))).collect())
     }
 
     /// Where a ring is read, from the first reading of it.
@@ -311,51 +299,17 @@ impl<'t> Assembler<'_, 't> {
         let heights = match written.fields.expr(fields::Ring::Height) {
             Some(expr) => self.for_each(expr, written, |eval, value, span| eval.size_of(value, "`height`", span))?,
             None => {
-                let height = self.height(written, place, &unit, (radius, &bearings, &facings), joints)?;
+                let height = self.height(written, place, &unit, (radius, &bearings, &facings), (&typeface, joints))?;
                 vec![height; written.labels.len()]
             }
         };
-        let curved = written.curved.then_some(&typeface);
-        let mut labels = Vec::new();
         let inks = self.inks(written)?;
-        let set = unit.iter().zip(&bearings).zip(&heights).zip(&tilts).zip(&facings).zip(&inks);
-        let each = set.zip(&written.labels).zip(&written.underlined);
-        for (((((((shape, bearing), height), tilt), facing), filled), (value, says)), underlined) in each {
-            let facing = *facing;
-            let bent = match (curved, value) {
-                (Some(typeface), Value::Quantity(_) | Value::Text(_)) if facing.bends() => {
-                    let arc = Arc { radius_mm: radius.as_mm(), bearing: Angle::ZERO, facing };
-                    let setting = Setting { underlined: *underlined, ..Setting::of_height(height.as_mm()) };
-                    Some(self.bent(written, says, typeface, &setting, &arc)?.transformed(turn(*bearing)))
-                }
-                _ => None,
-            };
-            let straight = || {
-                let placed = placing(radius.as_mm(), *bearing, facing);
-                shape.transformed(placed * Affine::scale(label_scale(value, height.as_mm())))
-            };
-            let mut shape = bent.unwrap_or_else(straight);
-            if written.centre != Point::ORIGIN {
-                shape = shape.transformed(Affine::translate(written.centre.to_vec2()));
-            }
-            // Before anything is joined or parted: beyond the bound no engine can be relied upon.
-            if Region::in_range(shape.path()).is_err() {
-                return self.eval.report(out_of_bounds(self.far_out(written, *height)));
-            }
-            let (mut ink, lines) = match shape {
-                Shape::Region(ink) => (ink, None),
-                Shape::Trace(lines) => (self.eval.shaped(lines.burnt(written.line.as_mm()), origin)?, Some(lines)),
-            };
-            if let Some(stroke) = stroke {
-                // A band inside the outline: the label keeps its size and what it clears.
-                ink = ink.difference(&ink.offset(-stroke.as_mm()));
-            }
-            let height = own_height(value).unwrap_or(*height);
-            let lettering = matches!(value, Value::Quantity(_) | Value::Text(_));
-            let up = lettering.then(|| facing.tops(*bearing) + *tilt);
-            let (says, underlined) = (says.clone(), *underlined);
-            let filled = filled.clone();
-            labels.push(Label { says, bearing: *bearing, height, up, underlined, filled, ink, lines, origin });
+        let mut labels = Vec::new();
+        for (at, ((((shape, bearing), height), (tilt, facing)), filled)) in
+            unit.iter().zip(&bearings).zip(heights).zip(tilts.iter().zip(&facings)).zip(&inks).enumerate()
+        {
+            let place = Placed { radius, bearing: *bearing, tilt: *tilt, facing: *facing, height };
+            labels.push(self.label(written, at, shape, (place, &typeface, stroke), filled.clone())?);
         }
         // Ticks belong to no label, so they are filled only where all labels are filled alike.
         // What is printed needs a colour: that of the first.
@@ -371,134 +325,11 @@ impl<'t> Assembler<'_, 't> {
         Some((Ring { name, face, work, centre, radius, height, typeface, capitals, labels, laid, tone, origin }, ticks))
     }
 
-    /// What puts a label out of bounds: its height where that alone does it, else how far out the ring stands.
-    fn far_out(&self, written: &Written<'t>, height: Length) -> Span {
-        let [high, radius] = [fields::Ring::Height, fields::Ring::Radius].map(|name| written.fields.expr(name));
-        let tall = height.as_mm() > limits::SIZE_MM / 2.0;
-        let blamed = if tall { high.or(radius) } else { radius.or(high) };
-        blamed.map_or(written.name.span, |expr| expr.span)
-    }
-
     /// The typeface of a ring's labels.
     fn typeface(&mut self, written: &Written<'t>) -> Option<Typeface> {
         match written.fields.expr(fields::Ring::Typeface) {
             Some(name) => self.eval.typeface_named(name),
             None => Some(self.eval.typeface().clone()),
-        }
-    }
-
-    /// One value for every label, from one for all or a list with one for each.
-    fn for_each<T: Clone>(
-        &mut self,
-        expr: &'t Expr,
-        written: &Written<'t>,
-        mut read: impl FnMut(&mut Evaluator<'t>, &Value, Span) -> Option<T>,
-    ) -> Option<Vec<T>> {
-        let count = written.labels.len();
-        let value = self.eval.value(expr)?;
-        let Some(items) = value.items() else { return Some(vec![read(self.eval, &value, expr.span)?; count]) };
-        if items.len() != count {
-            return self.eval.report(say::values_and_labels(&written.key, items.len(), count, expr.span));
-        }
-        let spans: Vec<Span> = match &expr.kind {
-            ExprKind::List(written) => written.iter().map(|item| item.span).collect(),
-            _ => vec![expr.span; count],
-        };
-        items.iter().zip(spans).map(|(item, span)| read(self.eval, item, span)).collect()
-    }
-
-    /// Where the heads of each label's letters look. Outward unless told otherwise: a dial is turned until its opening is at the
-    /// top, and the label in it stands upright then.
-    fn facings(&mut self, written: &Written<'t>) -> Option<Vec<Facing>> {
-        let count = written.labels.len();
-        let Some(expr) = written.fields.expr(fields::Ring::Facing) else {
-            return Some(vec![facing_of(FacingWord::DEFAULT); count]);
-        };
-        let bare = |expr: &Expr| match &expr.kind {
-            ExprKind::Name(word) => FacingWord::of_word(word),
-            _ => None,
-        };
-        if let Some(word) = bare(expr) {
-            return Some(vec![facing_of(word); count]);
-        }
-        let each: Vec<FacingWord> = match &expr.kind {
-            ExprKind::List(items) => items.iter().map(bare).collect::<Option<_>>()?,
-            _ => {
-                let value = self.eval.value(expr)?;
-                let words: Vec<String> = value.items()?.iter().filter_map(label_text).collect();
-                let unknown = |word: &&String| FacingWord::of_word(word).is_none();
-                if let Some(word) = words.iter().find(unknown) {
-                    return self.eval.report(say::unknown_facing(word, expr.span));
-                }
-                words.iter().filter_map(|word| FacingWord::of_word(word)).collect()
-            }
-        };
-        if each.len() != count {
-            return self.eval.report(say::values_and_labels(&written.key, each.len(), count, expr.span));
-        }
-        Some(each.into_iter().map(facing_of).collect())
-    }
-
-    /// What each label is filled with.
-    fn inks(&mut self, written: &Written<'t>) -> Option<Vec<Option<Ink>>> {
-        if written.work == RingWork::Printed {
-            return self.printed(written);
-        }
-        let Some(names) = written.fields.expr(fields::Ring::Ink) else { return Some(vec![None; written.labels.len()]) };
-        let names = self.for_each(names, written, |_, value, _| match value {
-            Value::Text(text) => Some(text.to_string()),
-            _ => None,
-        })?;
-        let colours = match self.colours(written) {
-            Some(colours) => colours?,
-            None => vec![None; names.len()],
-        };
-        Some(names.into_iter().zip(colours).map(|(name, colour)| Some(Ink { name, colour })).collect())
-    }
-
-    /// The colour of each label, where the ring states one.
-    #[allow(clippy::option_option, reason = "none within where it is at fault")]
-    fn colours(&mut self, written: &Written<'t>) -> Option<Option<Vec<Option<Tone>>>> {
-        let colours = written.fields.expr(fields::Ring::Colour)?;
-        Some(self.for_each(colours, written, |_, value, _| match value {
-            Value::Colour(colour) => Some(Some(*colour)),
-            _ => None,
-        }))
-    }
-
-    /// What each label is printed with.
-    fn printed(&mut self, written: &Written<'t>) -> Option<Vec<Option<Ink>>> {
-        let Some(colours) = self.colours(written) else {
-            return self.eval.report(dial::no_colour(written.work.work(), written.name.span));
-        };
-        Some(colours?.into_iter().map(|colour| Some(Ink { name: PRINTED.to_owned(), colour })).collect())
-    }
-
-    /// A label whose letters run along the ring, at 0deg.
-    fn bent(
-        &mut self,
-        written: &Written<'t>,
-        says: &str,
-        typeface: &Typeface,
-        setting: &Setting,
-        arc: &Arc,
-    ) -> Option<Shape> {
-        let made = if written.single_stroke {
-            single_stroke::along_arc(says, setting, arc).map(|path| Shape::Trace(Trace::from_path(path)))
-        } else {
-            typeface.along_arc(says, setting, arc).map(|ink| written.drawn(ink))
-        };
-        self.lettered(written, says, made)
-    }
-
-    /// Letters as they are seen on the ring's face, or what is wrong with them.
-    fn lettered(&mut self, written: &Written<'t>, says: &str, made: Result<Shape, LetteringError>) -> Option<Shape> {
-        match made {
-            // Drawn in the front frame, lettering on a back is mirrored here, so that it reads once the layer is
-            // turned over.
-            Ok(shape) if written.face == Face::Back => Some(shape.transformed(Affine::FLIP_X)),
-            Ok(shape) => Some(shape),
-            Err(error) => self.eval.bad_lettering(error, says, written.fields.expr(fields::Ring::Labels)?.span),
         }
     }
 
@@ -562,38 +393,6 @@ impl<'t> Assembler<'_, 't> {
         let backwards = written.runs().map_or(backwards, |runs| runs == RunsWord::Anticlockwise);
         Some(from_first.into_iter().map(|by| if backwards { first - by } else { first + by }).collect())
     }
-
-    /// Each label about its own centre: lettering 1 mm tall, artwork without a height scaled to 1 mm, other
-    /// regions as they are; turned by its tilt.
-    fn unit_labels(&mut self, written: &Written<'t>, typeface: &Typeface, tilts: &[Angle]) -> Option<Vec<Shape>> {
-        let mut shapes = Vec::new();
-        for (((value, says), tilt), underlined) in written.labels.iter().zip(tilts).zip(&written.underlined) {
-            let upright = match value {
-                Value::Region(figure) => {
-                    let bounds = figure.region.bounds()?;
-                    let centred = Affine::translate(-bounds.center().to_vec2());
-                    let scale = if figure.unsized_art { 1.0 / bounds.height().max(1e-9) } else { 1.0 };
-                    written.drawn(figure.region.transformed(Affine::scale(scale) * centred))
-                }
-                _ => {
-                    let setting = Setting { underlined: *underlined, ..Setting::of_height(1.0) };
-                    let made = if written.single_stroke {
-                        single_stroke::set(says, &setting).map(|path| Shape::Trace(Trace::from_path(path)))
-                    } else {
-                        typeface.set(says, &setting).map(|word| written.drawn(word.ink))
-                    };
-                    let word = self.lettered(written, says, made)?;
-                    if word.path().elements().is_empty() {
-                        let labels = written.fields.expr(fields::Ring::Labels)?;
-                        return self.eval.report(say::blank_label(&written.key, labels.span));
-                    }
-                    word
-                }
-            };
-            shapes.push(if *tilt == Angle::ZERO { upright } else { upright.transformed(turn(*tilt)) });
-        }
-        Some(shapes)
-    }
 }
 
 /// What of an opening lies within an outline; all of it where its middle does not, which is a fault that is told elsewhere.
@@ -604,22 +403,6 @@ fn clipped(region: Region, outline: &Region) -> Region {
     }
     let middle = region.bounds().map(|bounds| bounds.center());
     if middle.is_some_and(|middle| outline.contains(middle)) { region.intersection(outline) } else { region }
-}
-
-/// The factor that makes a label `height` mm tall; regions with a size of their own keep it.
-pub(super) fn label_scale(value: &Value, height: f64) -> f64 {
-    match value {
-        Value::Region(figure) if !figure.unsized_art => 1.0,
-        _ => height,
-    }
-}
-
-/// Height of a label that keeps a size of its own, before it is tilted.
-fn own_height(value: &Value) -> Option<Length> {
-    match value {
-        Value::Region(figure) if !figure.unsized_art => Some(Length::mm(figure.region.bounds()?.height())),
-        _ => None,
-    }
 }
 
 /// The bearing of a point, from 0 up to 360 degrees, to a billionth of a degree.

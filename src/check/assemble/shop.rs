@@ -127,6 +127,11 @@ impl Shop {
     }
 }
 
+/// Readings of one thing that differ by more than this many times are mostly a slip (common practice, no source).
+const READINGS_APART: f64 = 1.3;
+/// The same of a kerf, which is as wide as what it is read with is fine.
+const KERFS_APART: f64 = 3.0;
+
 /// Of some blocks there may be only one.
 fn once(eval: &mut Evaluator<'_>, thing: &Thing, stated: &mut Option<Span>) {
     if let Some(first) = *stated {
@@ -186,6 +191,12 @@ impl<'e, 't, F: FieldName> Reader<'e, 't, F> {
         }
         if let Some(long) = readings.iter().find(|reading| reading.as_mm() > limits::LENGTH_MM) {
             return self.eval.report(values::too_long(*long, expr.span));
+        }
+        let least = readings.iter().copied().reduce(|one, other| if other < one { other } else { one });
+        let most = readings.iter().copied().reduce(|one, other| if other > one { other } else { one });
+        let apart = if word == fields::Stock::Kerf.word() { KERFS_APART } else { READINGS_APART };
+        if let Some((least, most)) = least.zip(most).filter(|(least, most)| *most > *least * apart) {
+            self.eval.problems.push(say::readings_differ(word, (least, most), expr.span));
         }
         match Measured::from_readings(&readings) {
             Some(measured) => Some(measured),
@@ -369,6 +380,7 @@ fn stock<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Optio
     let name = thing.name.text.clone();
     fields.doubt_length(Figure::Thickness, &name, Of::Thickness, thickness.as_ref().map(|it| it.mean));
     fields.doubt_length(Figure::Kerf, &name, Of::Kerf, kerf);
+    doubt_work(fields, &name, (&speeds, least_feature, tilts.as_deref()));
     let weighed = fields.place(Of::Weighs);
     let stock = Stock {
         name: name.clone(),
@@ -401,6 +413,34 @@ fn stock<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Optio
     Some(stock)
 }
 
+/// Doubts what a stock says of how it is worked.
+fn doubt_work(
+    fields: &mut Reader<'_, '_, fields::Stock>,
+    of: &str,
+    (speeds, feature, tilts): (&Speeds, Option<Length>, Option<&[Angle]>),
+) {
+    use fields::Stock as Of;
+    let Speeds { cut, score, engrave, line_spacing } = speeds;
+    for (figure, word, speed) in [
+        (Figure::CutSpeed, Of::CutSpeed, cut),
+        (Figure::CutSpeed, Of::ScoreSpeed, score),
+        (Figure::EngraveSpeed, Of::EngraveSpeed, engrave),
+    ] {
+        let place = fields.place(word);
+        if let Some(speed) = speed {
+            doubt(fields.eval, figure, of, speed.as_mm_per_second(), place);
+        }
+    }
+    fields.doubt_length(Figure::LineSpacing, of, Of::LineSpacing, *line_spacing);
+    fields.doubt_length(Figure::Feature, of, Of::LeastFeature, feature);
+    let place = fields.place(Of::Tilts);
+    let tilts = tilts.unwrap_or_default().iter().map(|tilt| tilt.as_degrees());
+    // One that is doubtful is enough.
+    if let Some(odd) = tilts.clone().find(|tilt| !Figure::Tilt.is_likely(*tilt)) {
+        doubt(fields.eval, Figure::Tilt, of, odd, place);
+    }
+}
+
 /// What is to be said of a stock whose material the language does not know; nothing of any other.
 pub fn doubted(stock: &Stock) -> Option<Diagnostic> {
     let (material, origin) = (stock.material.as_ref()?, stock.origin?);
@@ -421,9 +461,12 @@ fn magnet<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Opti
     doubt(fields.eval, Figure::Remanence, &name, remanence.as_tesla(), place);
     fields.doubt_length(Figure::Sink, &name, Of::Sink, sink);
     fields.doubt_length(Figure::Plating, &name, Of::Plating, plating);
+    fields.doubt_length(Figure::Clearance, &name, Of::Clearance, clearance);
+    let diameter = diameter?;
     Some(Magnet {
         name,
-        diameter: diameter?.mean,
+        diameter: diameter.mean,
+        diameter_strays: diameter.spread.unwrap_or_default(),
         height: height?.mean,
         remanence,
         clearance: clearance?,

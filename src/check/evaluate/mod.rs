@@ -39,8 +39,8 @@ const STEP: u64 = 100;
 const ITEM: u64 = 3_000;
 const KEPT: u64 = 10;
 
-/// A name as seen from the layer that may own it, on one face: lettering on a back is turned round.
-type Key<'t> = (&'t str, Option<&'t str>, Face);
+/// A name as seen from the layer that may own it, on one face, in colours or not: lettering on a back is turned round.
+type Key<'t> = (&'t str, Option<&'t str>, Face, bool);
 
 /// Gives the value of a measure of the finished dial; none where it cannot be told.
 pub type Measure<'t> = &'t dyn Fn(MeasureName, Option<&str>) -> Option<Value>;
@@ -72,6 +72,8 @@ pub struct Evaluator<'t> {
     underway: Vec<Span>,
     layer: Option<&'t str>,
     face: Face,
+    /// Whether drawings are taken in their own colours, area by area.
+    in_colours: bool,
     measure: Option<Measure<'t>>,
     steps: usize,
     /// What is being worked out.
@@ -103,6 +105,7 @@ impl<'t> Evaluator<'t> {
             underway: Vec::new(),
             layer: None,
             face: Face::Front,
+            in_colours: false,
             measure: None,
             steps: 0,
             at: None,
@@ -147,6 +150,11 @@ impl<'t> Evaluator<'t> {
     /// From here on, lettering and artwork are for this face.
     pub fn face(&mut self, face: Face) {
         self.face = face;
+    }
+
+    /// From here on, drawings are taken in their own colours, area by area, or not.
+    pub fn in_colours(&mut self, in_colours: bool) {
+        self.in_colours = in_colours;
     }
 
     /// A part of the texts, as written.
@@ -314,7 +322,7 @@ impl<'t> Evaluator<'t> {
             return Some(value.clone());
         }
         let Definition { meaning, within, .. } = self.world.names.get(name, self.layer)?;
-        let key = (name, within, self.face);
+        let key = (name, within, self.face, self.in_colours);
         if let Some(known) = self.known.get(&key) {
             return known.clone();
         }

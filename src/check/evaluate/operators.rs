@@ -108,7 +108,12 @@ impl<'t> Evaluator<'t> {
         right: &'t Expr,
         span: Span,
     ) -> Option<Value> {
-        let (first, second) = (self.region(left), self.region(right));
+        let first = match self.value(left) {
+            Some(areas @ Value::List(_)) if self.in_colours => return self.clipped(combining, &areas, right, span),
+            Some(Value::Region(figure)) => Some((*figure.region).clone()),
+            _ => None,
+        };
+        let second = self.region(right);
         let (first, second) = (first?, second?);
         let made = match combining {
             Combining::Plus => first.union(&second),
@@ -119,6 +124,28 @@ impl<'t> Evaluator<'t> {
             return self.report(say::nothing_left(combining, left.span, right.span));
         }
         self.region_value(made, span)
+    }
+
+    /// A drawing in its own colours, each area by itself; what comes to it lies over it.
+    fn clipped(&mut self, combining: Combining, areas: &Value, right: &'t Expr, span: Span) -> Option<Value> {
+        if combining == Combining::Plus {
+            let more = self.value(right)?;
+            let more = more.items().map_or_else(|| vec![more.clone()], <[Value]>::to_vec);
+            return self.listed(areas.items()?.iter().cloned().chain(more).collect(), span);
+        }
+        let with = self.region(right)?;
+        let mut made = Vec::new();
+        for area in areas.items()? {
+            let Value::Region(figure) = area else { return None };
+            let region = match combining {
+                Combining::Less => figure.region.difference(&with),
+                _ => figure.region.intersection(&with),
+            };
+            if !region.is_empty() {
+                made.push(Value::Region(Figure { region: region.into(), ..figure.clone() }));
+            }
+        }
+        self.listed(made, span)
     }
 
     /// A region, from an expression of that kind.
@@ -206,7 +233,10 @@ impl<'t> Evaluator<'t> {
         match value {
             Value::Region(figure) => {
                 let made = turns.fold(Region::empty(), |all, by| all.union(&figure.region.transformed(by)));
-                self.region_value(made, span)
+                match self.region_value(made, span)? {
+                    Value::Region(made) => Some(Value::Region(Figure { colour: figure.colour, ..made })),
+                    other => Some(other),
+                }
             }
             Value::Trace(line) => {
                 let mut path = kurbo::BezPath::new();

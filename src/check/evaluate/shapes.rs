@@ -20,6 +20,9 @@ use crate::vocabulary::functions::{ArgumentName, arguments};
 /// A region, or why it cannot be; none where an argument was at fault.
 type Drawn = Option<Result<Region, GeometryError>>;
 
+/// Areas of a drawing, each with its own colour where they are taken in colours.
+type Areas = Vec<(Option<[u8; 3]>, Arc<Art>)>;
+
 impl<'t> Evaluator<'t> {
     /// The region that a function draws; what is wrong with it is shown at the argument that it is about.
     pub(super) fn filled<A: ArgumentName>(
@@ -142,8 +145,13 @@ impl<'t> Evaluator<'t> {
         let file = arguments.get(File)?;
         let name = self.words(file)?;
         let (wanted, at) = self.wanted(arguments)?;
-        let art = self.artwork(&name, &wanted, file.span, at)?;
-        let says = wanted.part.map_or_else(|| stem(&name).into(), Into::into);
+        let areas = if self.in_colours {
+            self.areas(&name, &wanted, file.span, at)?
+        } else {
+            vec![(None, self.artwork(&name, &wanted, file.span, at)?)]
+        };
+        let (_, art) = areas.first()?;
+        let says: Arc<str> = wanted.part.map_or_else(|| stem(&name).into(), Into::into);
         let height = match (arguments.get(Height), arguments.get(Width)) {
             (Some(height), Some(width)) => return self.report(say_art::sized_twice(height.span, width.span)),
             (Some(height), None) => Some(self.size(height, "the height")?.as_mm()),
@@ -155,17 +163,45 @@ impl<'t> Evaluator<'t> {
             None => InPlace.row().default.truth()?,
         };
         let unsized_art = height.is_none();
-        let sized = match height {
-            _ if in_place => art.in_place(height),
-            Some(height) => art.scaled_to_height(height),
-            None => Ok(art.centred()),
+        let mut made = Vec::new();
+        for (colour, art) in &areas {
+            let sized = match height {
+                _ if in_place => art.in_place(height),
+                Some(height) => art.scaled_to_height(height),
+                None => Ok(art.centred()),
+            };
+            let region = match sized {
+                Ok(sized) => sized.ink,
+                Err(error) => return self.report(say::bad_artwork(&name, &error, span, None)),
+            };
+            let (region, says) = (self.to_read(region).into(), Some(says.clone()));
+            made.push(Value::Region(Figure { region, says, colour: *colour, unsized_art, lettering: None }));
+        }
+        if self.in_colours { self.listed(made, span) } else { made.pop() }
+    }
+
+    /// A drawing in its own colours.
+    fn areas(&mut self, name: &str, wanted: &Wanted, span: Span, at: Option<Span>) -> Option<Areas> {
+        let from = self.world.sources.file(span.source).name;
+        let Some(path) = beside(&from, name) else {
+            return self.report(say::outside_folder(name, span));
         };
-        let region = match sized {
-            Ok(sized) => sized.ink,
-            Err(error) => return self.report(say::bad_artwork(&name, &error, span, None)),
+        let areas = match self.world.project.read(&path, limits::ART_BYTES) {
+            Err(problem) => return self.report(say::cannot_read(name, &problem, span)),
+            Ok(bytes) => artwork::coloured(&bytes, wanted),
         };
-        let region = self.to_read(region).into();
-        Some(Value::Region(Figure { region, says: Some(says), unsized_art, lettering: None }))
+        match areas {
+            Err(error) => self.report(say::bad_artwork(name, &error, span, at)),
+            Ok(areas) => {
+                if let Some((_, art)) = areas.first() {
+                    if !art.dropped.is_empty() {
+                        self.problems.push(say::art_dropped(name, &art.dropped, span));
+                    }
+                    self.problems.extend(say_art::off_page(name, art, span));
+                }
+                Some(areas.into_iter().map(|(colour, art)| (Some(colour), Arc::new(art))).collect())
+            }
+        }
     }
 
     /// What a call wants of a picture, and where it says so.

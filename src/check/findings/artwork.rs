@@ -50,7 +50,12 @@ pub fn no_such_tone(name: &str, tone: [u8; 3], tones: &[[u8; 3]], span: Span) ->
 
 /// A drawing asked for what only pixels have, or the other way round.
 pub fn other_kind(name: &str, what: &str, span: Span) -> Diagnostic {
-    let (message, help) = if what == "part" {
+    let (message, help) = if what == "print" {
+        let message = format!(
+            "`print` without a `colour` is for drawings, and `{name}` is a picture made of pixels, which has no areas"
+        );
+        (message, "say which colour it is printed in, as in `colour #1d3b5a`: then its outlines are traced".to_owned())
+    } else if what == "part" {
         let message = format!("`part` is for drawings, and `{name}` is a picture made of pixels");
         (message, "take `part` out; `tone: #rrggbb` takes what has one colour".to_owned())
     } else {

@@ -29,6 +29,18 @@ pub(crate) fn unlikely_figure(likely: &Likely, of: &str, value: f64, span: Span)
     .help(format!("look for a slip of the point or of the unit: {source}; where it is so, accept it with a reason"))
 }
 
+/// Readings of one thing that lie too far apart for one thing.
+pub(crate) fn readings_differ(word: &str, (least, most): (Length, Length), span: Span) -> Diagnostic {
+    let times = plain(most.as_mm() / least.as_mm(), 1);
+    Diagnostic::warning(
+        Finding::UnlikelyFigure,
+        format!("the readings of `{word}` run from {least} to {most}, {times} times as much"),
+    )
+    .label(span, "these are to be of one thing")
+    .about(word)
+    .help("look for a slip of the point or of the unit, or for two digits that changed places; where it is so, accept it with a reason")
+}
+
 /// An item that may stand only once.
 pub fn item_twice(word: &str, again: Span, first: Span) -> Diagnostic {
     Diagnostic::error(Finding::ItemTwice, format!("there are two `{word}` items"))

@@ -85,7 +85,7 @@ impl FlattenedShape {
     }
 
     /// Segments that need not join, with no inside.
-    pub(super) fn of_segments(segments: Vec<Line>) -> Self {
+    pub(crate) fn of_segments(segments: Vec<Line>) -> Self {
         Self::assembled(segments, Vec::new(), false)
     }
 

@@ -6,10 +6,11 @@ use std::path::Path;
 
 use dialwright::cli::disk::DiskProject;
 use dialwright::diagnostics::{Diagnostic, Finding};
+use dialwright::project::Overlaid;
 
 use self::To::{Of, Value};
 use super::table::{NOT_DONE, STATED};
-use super::{Mended, SEEN, Seen, in_halves};
+use super::{SEEN, Seen, in_halves};
 use crate::dials::root;
 use crate::stem;
 
@@ -73,7 +74,7 @@ fn fault(row: &Stated) -> Option<String> {
     let name = format!("{}.dial", row.file);
     let (disk, ..) = DiskProject::of(&root().join("tests/ui").join(&name));
     let text = text_of(&name);
-    let seen = |text: String| Seen::whole(&Mended { disk: disk.clone(), name: &name, text }, &name);
+    let seen = |text: String| Seen::whole(&Overlaid::new(&disk, [(name.clone(), text)]), &name);
     let before = seen(text.clone());
     let finding = Finding::named(row.finding)?;
     let helps = before.findings.iter().filter(|found| found.finding == finding);
@@ -147,7 +148,7 @@ fn field_fault(path: &Path, seen: &Seen, found: &Diagnostic) -> Option<Result<()
         (None, None) => return None,
     };
     let (disk, ..) = DiskProject::of(path);
-    let after = Seen::whole(&Mended { disk, name, text }, name);
+    let after = Seen::whole(&Overlaid::new(&disk, [(name.to_owned(), text)]), name);
     let lessened = weight(&after, found.finding) < weight(seen, found.finding);
     let left = || after.findings.iter().filter(|one| one.finding == found.finding).map(|one| one.message.clone());
     Some(if lessened { Ok(()) } else { Err(format!("`{help}` leaves {:?}", left().collect::<Vec<_>>())) })

@@ -54,6 +54,27 @@ pub const WAYS: &[Way] = &[
         rests_on: "IEC 60404-8-1 (from memory) for magnets; else common practice, no source",
     },
     Way {
+        says: "readings of one thing lie too far apart for one thing",
+        suffers: MAKER_AND_SHOP,
+        told: Finding(UnlikelyFigure),
+        computed: "check/assemble/shop.rs",
+        fault: Ui("unlikely-figure-readings"),
+        twin: With("29.6mm", "2.96mm"),
+        rests_on: "common practice, no source",
+    },
+    Way {
+        says: "a run is priced by speeds that no machine has",
+        suffers: CLIENT,
+        told: Finding(UnlikelyFigure),
+        computed: "check/assemble/likely.rs",
+        fault: Ui("unlikely-figure-speeds"),
+        twin: With(
+            "cut_speed 9m / 1s; engrave_speed 0.3mm / 1s; line_spacing 5mm",
+            "cut_speed 9mm / 1s; engrave_speed 300mm / 1s; line_spacing 0.1mm",
+        ),
+        rests_on: "common practice, no source",
+    },
+    Way {
         says: "two works are drawn in one colour, and the machine does both alike",
         suffers: MAKER_AND_SHOP,
         told: Finding(DrawnAlike),
