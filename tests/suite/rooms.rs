@@ -46,6 +46,7 @@ const ROOMS: &[&str] = &[
     "seek",
     "coupon",
     "begin",
+    "adopt",
     "manual",
     "editor",
     "view",

@@ -51,12 +51,13 @@ pub struct Shop {
 impl Shop {
     /// Whether one of its things has this name.
     pub fn has(&self, name: &str) -> bool {
-        self.stocks.contains_key(name)
-            || self.magnets.contains_key(name)
-            || self.rivets.contains_key(name)
-            || self.pins.contains_key(name)
-            || self.adhesives.contains_key(name)
-            || self.finishes.contains_key(name)
+        self.names().any(|known| known == name)
+    }
+
+    /// The names of its things.
+    pub fn names(&self) -> impl Iterator<Item = &str> {
+        let held = self.stocks.keys().chain(self.magnets.keys()).chain(self.rivets.keys()).chain(self.pins.keys());
+        held.chain(self.adhesives.keys()).chain(self.finishes.keys()).map(String::as_str)
     }
 
     /// Evaluates every block.
