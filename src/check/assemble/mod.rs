@@ -11,6 +11,7 @@ mod leading_zeros;
 mod likely;
 mod pins;
 mod pivots;
+mod reader;
 mod rings;
 mod shop;
 mod stack;
