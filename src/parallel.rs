@@ -5,6 +5,7 @@ use std::num::NonZeroUsize;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Mutex, PoisonError, mpsc};
 
+use crate::memory::{memory, within};
 use crate::work::{counted, meter};
 
 /// Stack of a thread that works on designs, in bytes: many times what the deepest text within the limits takes, whatever the system
@@ -22,11 +23,14 @@ pub(crate) fn side_by_side<A, B: Send>(one: impl FnOnce() -> A, other: impl Fn()
     if SHARES.get() {
         return (one(), other());
     }
-    // What is done on either thread is counted together.
-    let (meter, other) = (meter(), &other);
+    // What is done on either thread is counted and kept together.
+    let (meter, memory, other) = (meter(), memory(), &other);
     std::thread::scope(|scope| {
         // Without a thread to be had the work is done here.
-        match std::thread::Builder::new().stack_size(STACK_BYTES).spawn_scoped(scope, move || counted(meter, other)) {
+        match std::thread::Builder::new()
+            .stack_size(STACK_BYTES)
+            .spawn_scoped(scope, move || within(memory, || counted(meter, other)))
+        {
             Ok(thread) => (one(), thread.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))),
             Err(_) => (one(), other()),
         }

@@ -2,6 +2,7 @@
 //! with, so that a family may have thousands.
 
 use std::collections::BTreeMap;
+use std::sync::OnceLock;
 
 use super::accepted::{marked, unused};
 use super::centring::{Examined, examined};
@@ -15,7 +16,6 @@ use crate::diagnostics::Problems;
 use crate::limits::WORK;
 use crate::plan::Effort;
 use crate::project::Project;
-use crate::quote::quote;
 use crate::revision::{Files, Recorder, Revision};
 use crate::source::Sources;
 use crate::syntax::tree::Expr;
@@ -205,10 +205,10 @@ impl CheckedSession<'_> {
             }
         };
         problems.extend(of_plan);
-        let quote = plan.as_ref().map(|plan| quote(&design, plan));
         problems.extend(unused(&design.accepted, &self.problems, &problems));
         let (files, revision) = (Files::new(), Revision::of(&Files::new(), values));
-        (Some(Dial { design, centring, audit, plan, quote, expectations, files, revision }), problems)
+        let quote = OnceLock::new();
+        (Some(Dial { design, centring, audit, plan, expectations, files, revision, quote }), problems)
     }
 }
 

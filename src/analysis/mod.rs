@@ -50,8 +50,8 @@ pub use session::Session;
 pub use variants::Threads;
 pub use verdict::{Counts, Holding, InSlot, Reading, Verdict};
 
-use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, OnceLock};
 
 use crate::audit::Audit;
 use crate::check::{Expectation, LoadError, Variant};
@@ -59,7 +59,7 @@ use crate::design::{Assumption, Centring, Design};
 use crate::diagnostics::{Diagnostic, Problems, Severity};
 use crate::plan::{Effort, Plan};
 use crate::project::Project;
-use crate::quote::Quote;
+use crate::quote::{Quote, quote};
 use crate::revision::{Files, Revision};
 use crate::source::Sources;
 
@@ -93,17 +93,22 @@ pub struct Dial {
     pub audit: Audit,
     /// How it is made; none where it cannot be.
     pub plan: Option<Plan>,
-    /// What the run takes and costs; none where there is no plan.
-    pub quote: Option<Quote>,
     /// How every expectation of the file turned out.
     pub expectations: Vec<Expectation>,
     /// What it was read from: texts, artwork and typefaces.
     pub files: Files,
     /// The state of all that it was read from, of what was set, and of the tool.
     pub revision: Revision,
+    quote: OnceLock<Quote>,
 }
 
 impl Dial {
+    /// What the run takes and costs; none where there is no plan. Reckoned when it is first asked for.
+    pub fn quote(&self) -> Option<&Quote> {
+        let plan = self.plan.as_ref()?;
+        Some(self.quote.get_or_init(|| quote(&self.design, plan)))
+    }
+
     /// What was taken for all that the file leaves out.
     pub fn assumptions(&self) -> impl Iterator<Item = &Assumption> {
         self.design.assumptions.iter().chain(&self.centring.assumption)
@@ -111,7 +116,7 @@ impl Dial {
 
     /// How it is made, and what that takes; none where it cannot be made.
     pub fn made(&self) -> Option<(&Plan, &Quote)> {
-        self.plan.as_ref().zip(self.quote.as_ref())
+        self.plan.as_ref().zip(self.quote())
     }
 }
 

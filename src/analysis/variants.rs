@@ -6,6 +6,7 @@ use super::CheckedSession;
 use crate::check::Variant;
 use crate::check::findings::dial as say;
 use crate::diagnostics::Problems;
+use crate::memory::{Memory, within};
 use crate::parallel::each;
 
 /// How many variants are worked on at once.
@@ -28,7 +29,9 @@ impl CheckedSession<'_> {
         one: impl Fn(&V) -> T + Sync,
         mut done: impl FnMut(),
     ) -> Vec<T> {
-        let awaited = |variant: &V| (!self.stopped()).then(|| one(variant));
+        // Where there are several, they mostly have much in common.
+        let memory = (variants.len() > 1).then(Memory::default);
+        let awaited = |variant: &V| (!self.stopped()).then(|| within(memory.clone(), || one(variant)));
         let threads = match threads {
             Threads::AtOnce(threads) if variants.len() > 1 || threads == NonZeroUsize::MIN => threads,
             // A single variant may use the other processors for the work inside it.
@@ -100,5 +103,53 @@ mod tests {
             let (all, begun, _) = walked(threads, true);
             assert_eq!((all, begun), (vec![0, 10, 20], 3), "{threads:?}");
         }
+    }
+
+    /// Variants that have most in common are the same as each by itself, where nothing is remembered of another: those that differ
+    /// in a text, in what is read through, in the stops, and in nothing that matters.
+    #[test]
+    fn variants_are_as_each_by_itself() {
+        let text = r#"
+            dial "Points of {who}"
+            param who: text = "Ada"
+            param wide: length = 12mm
+            param away: length = 20mm
+            outline circle(diameter: 60mm)
+            layer base of birch { engrave ring points { labels 0 to 9; radius 20mm; height 5mm } }
+            layer cover of birch {
+                window peep = circle(diameter: wide) at polar(away, 0deg)
+                engrave text(who, height: 4mm) at (0mm, -15mm)
+            }
+            stack { base; turn on magnets(disc); cover }
+            reads points through peep from 60cm
+            family {
+                variant ada { }
+                variant bo { who = "Bo" }
+                variant cy { who = "Cy"; wide = 10mm }
+                variant di { who = "Di"; away = 20.5mm }
+                variant ada_again { who = "Ada" }
+            }
+        "#;
+        let project = MemoryProject::default().with("points.dial", text);
+        let of = |variant: Option<&str>| {
+            let request = Request { variant: variant.map(str::to_owned), ..Request::default() };
+            super::super::analyse(&project, "points.dial", "", &request).unwrap()
+        };
+        let all = of(None);
+        assert_eq!(all.dials.len(), 5, "{:?}", all.findings);
+        for dial in &all.dials {
+            let alone = of(dial.design.variant.as_deref());
+            let alone = &alone.dials[0];
+            assert_eq!(dial.audit.reading_check, alone.audit.reading_check);
+            assert_eq!(dial.audit.yields(&dial.design), alone.audit.yields(&alone.design));
+            assert_eq!(dial.audit.tolerance(&dial.design), alone.audit.tolerance(&alone.design));
+            assert_eq!(dial.audit.strength, alone.audit.strength);
+            let told =
+                |dial: &super::super::Dial| format!("{:?}", (&dial.audit.problems, &dial.audit.holding, dial.quote()));
+            assert_eq!(told(dial), told(alone));
+        }
+        let shares: Vec<f64> =
+            all.dials.iter().map(|dial| dial.audit.dial_yield(&dial.design).unwrap().share.share).collect();
+        assert!(shares[0] == shares[1] && shares[0] == shares[4] && shares[2] < shares[0], "{shares:?}");
     }
 }

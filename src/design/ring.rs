@@ -9,7 +9,7 @@ use crate::units::{Angle, Length};
 use crate::vocabulary::works::Work;
 
 /// A ring of labels round the turning axis.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Ring {
     /// Its name.
     pub name: String,
@@ -128,7 +128,7 @@ pub enum Laid {
 }
 
 /// One label of a ring.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Label {
     /// What it says; for art, the part's or the file's name.
     pub says: String,

@@ -14,7 +14,7 @@ use crate::vocabulary::figures::FigureName;
 /// The figures of a dial, by their words; those that it has not are left out. Where there is no dial, only its findings
 /// are counted.
 pub(super) fn figures(dial: Option<&Dial>, verdict: &Verdict) -> BTreeMap<String, Figure> {
-    let known = Known { verdict, quote: dial.and_then(|dial| dial.quote.as_ref()) };
+    let known = Known { verdict, quote: dial.and_then(Dial::quote) };
     let word = |name: &FigureName| name.word().to_owned();
     FigureName::ALL.iter().filter_map(|name| Some((word(name), known.figure(*name, dial)?))).collect()
 }

@@ -3,6 +3,7 @@
 use kurbo::Point;
 
 use super::Region;
+use super::flattened::FlattenedShape;
 
 /// How far a wall may stray from one circle, in mm: less than any kerf (common practice, no source).
 const ROUND_MM: f64 = 0.02;
@@ -41,6 +42,10 @@ impl Region {
             return None;
         }
         let radius = f64::midpoint(radius, least);
+        // Most lie well within what is there.
+        if FlattenedShape::of(self).lies_clear_in(&FlattenedShape::of(body), 2.0 * ROUND_MM) {
+            return Some(Bay { centre, radius, wall: std::f64::consts::TAU, gap: 0.0 });
+        }
         let at = |angle: f64| Point::new(centre.x + radius * angle.cos(), centre.y + radius * angle.sin());
         let walled = |angle: f64| body.contains(at(angle));
         let step = std::f64::consts::TAU / f64::from(PLACES);

@@ -11,6 +11,7 @@ use super::crossings::spend_on_crossings;
 use super::region::{Region, Rule};
 use super::{GeometryError, SLIVER_MM2, TOLERANCE_MM, second_engine};
 use crate::limits::SIZE_MM;
+use crate::memory::{MANY, recalled};
 
 /// The engine's own accuracy, in mm. Where curves run along one another its answers stray by some thirty times that.
 const ENGINE_MM: f64 = 1e-6;
@@ -122,6 +123,10 @@ fn apart(a: &Region, b: &Region, operation: BinaryOp) -> Option<Region> {
     })
 }
 
+/// Two outlines that are combined by a rule and an operation.
+#[derive(PartialEq)]
+struct Combined(BezPath, BezPath, FillRule, BinaryOp);
+
 fn combine(
     a: &BezPath,
     b: &BezPath,
@@ -129,11 +134,14 @@ fn combine(
     operation: BinaryOp,
     bounds: std::ops::RangeInclusive<f64>,
 ) -> Option<Region> {
-    spend_on_crossings([a, b]);
-    let (p, q) = (on_grid(a), on_grid(b));
-    let region = guarded(|| {
-        let contours = linesweeper::binary_op_with_eps(&p, &q, rule, operation, ENGINE_MM).ok()?;
-        Some(gathered(&contours))
+    let asked = || Combined(a.clone(), b.clone(), rule, operation);
+    let region = recalled(MANY, asked, || {
+        spend_on_crossings([a, b]);
+        let (p, q) = (on_grid(a), on_grid(b));
+        guarded(|| {
+            let contours = linesweeper::binary_op_with_eps(&p, &q, rule, operation, ENGINE_MM).ok()?;
+            Some(gathered(&contours))
+        })
     })?;
     let slack = SLIVER_MM2 + TOLERANCE_MM * (a.perimeter(1e-2) + b.perimeter(1e-2));
     let area = region.area();

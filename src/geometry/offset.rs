@@ -5,6 +5,7 @@ use kurbo::{BezPath, CubicBez, Diagonal2, Join, ParamCurve, PathSeg, Point, Shap
 use super::flattened::FlattenedShape;
 use super::{Region, boolean, second_engine};
 use crate::limits::SIZE_MM;
+use crate::memory::{MANY, recalled};
 
 /// Offsets smaller than this change nothing, in mm.
 const LEAST_MM: f64 = 1e-6;
@@ -47,12 +48,7 @@ impl Region {
         if let Some(region) = afar {
             return region;
         }
-        let outline = FlattenedShape::to_within(self, CHECK_MM);
-        if outline.is_empty() {
-            return Self::empty();
-        }
-        let fine = [TURN, TURN / 4.0].into_iter().find_map(|turn| moved(self, mm, turn, &outline));
-        fine.unwrap_or_else(|| second_engine::offset(self.path(), mm, FALLBACK_MM))
+        recalled(MANY, || Moved(self.clone(), mm), || grown(self, mm))
     }
 
     /// Every corner rounded to radius `mm`, convex and reflex alike: necks thinner than twice that vanish and
@@ -61,6 +57,19 @@ impl Region {
     pub fn rounded(&self, mm: f64) -> Self {
         if mm > LEAST_MM { self.offset(-mm).offset(2.0 * mm).offset(-mm) } else { self.clone() }
     }
+}
+
+/// A region that is grown by so many mm.
+#[derive(PartialEq)]
+struct Moved(Region, f64);
+
+fn grown(region: &Region, mm: f64) -> Region {
+    let outline = FlattenedShape::to_within(region, CHECK_MM);
+    if outline.is_empty() {
+        return Region::empty();
+    }
+    let fine = [TURN, TURN / 4.0].into_iter().find_map(|turn| moved(region, mm, turn, &outline));
+    fine.unwrap_or_else(|| second_engine::offset(region.path(), mm, FALLBACK_MM))
 }
 
 /// The offset by curves, where it can be had.

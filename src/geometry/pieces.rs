@@ -16,9 +16,10 @@ impl Region {
         let (outers, holes): (Vec<BezPath>, Vec<BezPath>) =
             self.contours().into_iter().partition(|contour| contour.area() > 0.0);
         let mut pieces: Vec<(BezPath, BezPath)> = outers.into_iter().map(|outer| (outer, BezPath::new())).collect();
+        let one = pieces.len() == 1;
         for hole in holes {
             spend_on(pieces.len(), 300);
-            let around = pieces.iter_mut().filter(|(outer, _)| surrounds(outer, &hole));
+            let around = pieces.iter_mut().filter(|(outer, _)| one || surrounds(outer, &hole));
             if let Some((_, taken)) = around.min_by(|a, b| a.0.area().total_cmp(&b.0.area())) {
                 taken.extend(hole);
             }

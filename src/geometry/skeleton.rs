@@ -14,6 +14,7 @@ use super::Region;
 use super::distance::Nearest;
 use super::flattened::{FlattenedShape, TOUCH_MM};
 use super::segment::{cut, nearest_on};
+use crate::memory::{MANY, recalled};
 
 /// Pieces of a wall are halved down to this length where they are long for their discs, in mm, and down to this part of
 /// all walls.
@@ -339,6 +340,14 @@ fn largest_disc(shape: &FlattenedShape, at: Point, normal: Vec2, first: (f64, Po
 /// Whether a region is at least so many mm wide between any two parts of one contour, corners aside. Far sooner told than its
 /// skeleton. A region that only just is, or that has a corner sharper than 60 degrees, may be told not to be.
 pub(crate) fn is_wide(region: &Region, width: f64) -> bool {
+    recalled(MANY, || Wide(region.clone(), width), || is_wide_throughout(region, width))
+}
+
+/// A region that may be so many mm wide.
+#[derive(PartialEq)]
+struct Wide(Region, f64);
+
+fn is_wide_throughout(region: &Region, width: f64) -> bool {
     let shape = FlattenedShape::to_within(region, ROUGH_MM);
     // Places lie no farther apart than half the width, so that a wall between two of them stands in the disc of one.
     let radius = 1.07 * width / 2.0 + 2.0 * ROUGH_MM;

@@ -6,6 +6,7 @@ use super::contours::filled;
 use super::{LetteringError, Typeface, bidi};
 use crate::geometry::{GeometryError, Region, Rule};
 use crate::limits::{SEGMENTS, SIZE_MM};
+use crate::memory::{MANY, recalled};
 use crate::vocabulary::usual;
 
 /// Which part of every line stands at the middle of the block's frame (x = 0).
@@ -110,6 +111,10 @@ pub(super) struct LetterLine {
     pub(super) begins_right: bool,
 }
 
+/// A text that is to be set.
+#[derive(PartialEq)]
+struct Asked(Typeface, String, Setting);
+
 impl Typeface {
     /// Sets a text at this cap height, otherwise as usual. See [`Self::set`].
     ///
@@ -129,6 +134,10 @@ impl Typeface {
     /// [`LetteringError::MissingCharacters`] over all lines, [`LetteringError::Blank`], sizes that cannot be
     /// ([`LetteringError::Geometry`]), [`LetteringError::TooMuch`], [`LetteringError::BrokenFont`].
     pub fn set(&self, text: &str, setting: &Setting) -> Result<Word, LetteringError> {
+        recalled(MANY, || Asked(self.clone(), text.to_owned(), *setting), || self.set_anew(text, setting))
+    }
+
+    fn set_anew(&self, text: &str, setting: &Setting) -> Result<Word, LetteringError> {
         setting.checked(text)?;
         // Letters that were spaced out are not joined: a ligature among them would look like a slip.
         let lines = self.lines(text, setting, setting.tracking_mm == 0.0)?;

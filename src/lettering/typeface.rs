@@ -37,6 +37,15 @@ pub struct Typeface {
     others: Arc<[Typeface]>,
 }
 
+impl PartialEq for Typeface {
+    fn eq(&self, other: &Self) -> bool {
+        let same_bytes = || std::ptr::eq::<[u8]>(&*self.file.bytes, &*other.file.bytes);
+        (Arc::ptr_eq(&self.file, &other.file) || same_bytes() && self.file.face == other.file.face)
+            && self.name == other.name
+            && self.others == other.others
+    }
+}
+
 impl fmt::Debug for Typeface {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.debug_struct("Typeface").field("name", &self.name).finish_non_exhaustive()

@@ -7,6 +7,7 @@
 
 use super::magnet::Disc;
 use super::numeric::maximize;
+use crate::memory::{MANY, recalled};
 use crate::units::{FluxDensity, Length};
 use std::f64::consts::PI;
 
@@ -51,6 +52,14 @@ impl Hazard {
 
 /// Scans the pole face of a magnet with an axial probe and works out its flux index.
 pub fn hazard(magnet: &Disc) -> Hazard {
+    recalled(MANY, || Scanned(*magnet), || scan(magnet))
+}
+
+/// A magnet that is scanned.
+#[derive(PartialEq)]
+struct Scanned(Disc);
+
+fn scan(magnet: &Disc) -> Hazard {
     const STEPS: u16 = 64;
     let probe = PROBE_MM * 1e-3;
     let tesla = |rho: f64| magnet.axial_field(probe, rho);

@@ -5,7 +5,14 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use super::axis::flip_axis;
 use super::play::{Play, play};
 use crate::geometry::Region;
+use crate::memory::{MANY, recalled};
 use crate::units::{Angle, Length};
+
+/// What is asked of outlines that variants share: how they are flipped, and how far they play in openings cut with this kerf.
+#[derive(PartialEq)]
+struct Flipped(Region);
+#[derive(PartialEq)]
+struct Played(Region, Length);
 
 /// A finished outer edge, filled, and what is worked out of it, each when it is first asked for.
 pub(super) struct CutOutline {
@@ -28,12 +35,14 @@ impl CutOutline {
 
     /// The line about which a part is turned over into its own opening; none where its outline has no such line.
     pub(super) fn axis(&self) -> Option<Angle> {
-        *self.axis.get_or_init(|| flip_axis(self.tool_path()))
+        let find = || recalled(MANY, || Flipped(self.tool_path().clone()), || flip_axis(self.tool_path()));
+        *self.axis.get_or_init(find)
     }
 
     /// How far a part may lie off its place in the opening that it left.
     pub(super) fn play(&self) -> Play {
-        *self.play.get_or_init(|| play(&self.finished, self.kerf))
+        let asked = || Played(self.finished.clone(), self.kerf);
+        *self.play.get_or_init(|| recalled(MANY, asked, || play(&self.finished, self.kerf)))
     }
 }
 

@@ -54,6 +54,7 @@ fn help_of_every_verb_is_as_reviewed() {
         "tidy",
         "diff",
         "begin",
+        "adopt",
         "family",
         "gather",
         "completions",

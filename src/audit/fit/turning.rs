@@ -36,8 +36,9 @@ impl Body {
     fn of(points: Vec<Point>) -> Self {
         let corners = convex(points, |point| *point);
         let reach = corners.iter().map(|corner| corner.to_vec2().hypot()).fold(0.0, f64::max);
-        let lines = (1..).zip(&corners).flat_map(|(next, one)| corners.iter().skip(next).map(|two| one.distance(*two)));
-        Self { reach, longest: lines.fold(0.0, f64::max) }
+        let lines =
+            (1..).zip(&corners).flat_map(|(next, one)| corners.iter().skip(next).map(|two| one.distance_squared(*two)));
+        Self { reach, longest: lines.fold(0.0, f64::max).sqrt() }
     }
 }
 

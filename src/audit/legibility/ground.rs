@@ -53,15 +53,17 @@ pub(super) fn seen_over(
     all.reduce(|one, other| if other.contrast < one.contrast { other } else { one })
 }
 
-/// How a label that is left standing is seen on what is burnt around it; none on clear stock, or where nothing is.
-pub(super) fn standing(layer: &Layer, ring: &Ring, label: &Label, through: Tone) -> Option<Seen> {
-    let around: Vec<Tone> = around_raised(layer, ring)
-        .into_iter()
-        .map(|mark| match &mark.work {
-            Work::Engrave { tone, ink, .. } => layer.inked(*tone, ink.as_ref()),
-            _ => layer.marked(1.0),
-        })
-        .collect();
+/// The tones of what is burnt around labels that are left standing.
+pub(super) fn around(layer: &Layer, ring: &Ring) -> Vec<Tone> {
+    let tone = |mark: &Mark| match &mark.work {
+        Work::Engrave { tone, ink, .. } => layer.inked(*tone, ink.as_ref()),
+        _ => layer.marked(1.0),
+    };
+    around_raised(layer, ring).into_iter().map(tone).collect()
+}
+
+/// How a label that is left standing is seen on what is burnt around it, which has these tones; none on clear stock, or where nothing is.
+pub(super) fn standing(layer: &Layer, ring: &Ring, (label, around): (&Label, &[Tone]), through: Tone) -> Option<Seen> {
     let faces = grounds(layer, (ring.face, &layer.marks), Form::Filled(&label.ink));
     let pairs = faces.into_iter().flat_map(|face| around.iter().map(move |ground| (face, *ground)));
     let all = pairs.map(|(mark, ground)| {

@@ -95,9 +95,10 @@ fn by<'d>(design: &'d Design, ring: &Ring) -> Option<&'d Reading> {
 
 /// How the label of a ring is seen that stands out least.
 fn against<'d>(layer: &Layer, ring: &'d Ring, through: Tone) -> Option<(Seen, &'d Label)> {
+    let around = ground::around(layer, ring);
     let each = ring.labels.iter().filter_map(|label| {
         if ring.work == RingWork::Raised {
-            return Some((ground::standing(layer, ring, label, through)?, label));
+            return Some((ground::standing(layer, ring, (label, &around), through)?, label));
         }
         let mark = layer.inked(ring.tone, label.filled.as_ref());
         Some((ground::seen(layer, ring.face, (Form::Filled(&label.ink), mark), through)?, label))

@@ -2,18 +2,20 @@
 
 mod findings;
 
-use kurbo::{Affine, Point};
+use kurbo::{Affine, CubicBez, Point};
 
 use self::findings as say;
 use super::fit::in_words;
 use crate::design::Design;
 use crate::design::pose::{Pose, combinations};
 use crate::diagnostics::Problems;
-use crate::geometry::{FlattenedShape, turn};
+use crate::geometry::{FlattenedShape, Region, turn};
 use crate::units::{Angle, Length};
 
 /// Outlines that differ by less than this are the same, in mm (common practice, no source).
 const SAME_MM: f64 = 0.05;
+/// Curves that lie this near after a turn are where they are to be, in mm: far less than [`SAME_MM`], however often they turn.
+const EXACT_MM: f64 = 1e-5;
 /// Of places and stops whose distances differ by less, the first is told, in mm.
 const HAIR_MM: f64 = 1e-7;
 /// Highest order of symmetry looked for; anything that repeats oftener counts as round.
@@ -82,7 +84,7 @@ pub fn runout(design: &Design) -> (Runout, Problems) {
         let same = before.find(|(other, _)| other.outline == layer.outline).map(|(_, it)| (it.centroid, it.symmetry));
         let (centroid, symmetry) = same.unwrap_or_else(|| {
             let centroid = layer.outline.centroid().unwrap_or_default();
-            (centroid, symmetry(outline, centroid))
+            (centroid, symmetry(&layer.outline, outline, centroid))
         });
         layers.push(Centring { layer: layer.name.clone(), centroid, symmetry });
     }
@@ -164,7 +166,7 @@ fn beyond(one: &FlattenedShape, other: &FlattenedShape, laid: Affine) -> Option<
 }
 
 /// How an outline repeats about a point.
-fn symmetry(outline: &FlattenedShape, centre: Point) -> Symmetry {
+fn symmetry(region: &Region, outline: &FlattenedShape, centre: Point) -> Symmetry {
     let corners = || outline.vertices().map(|corner| corner - centre);
     let Some((nearest, _)) = outline.distance_to(centre) else { return Symmetry::None };
     if outline.reach(centre) - nearest < SAME_MM {
@@ -178,7 +180,25 @@ fn symmetry(outline: &FlattenedShape, centre: Point) -> Symmetry {
         let mut both = turns.flat_map(|by| [turn(by), turn(-by)]);
         both.all(|turned| !corners().any(|corner| strays(centre + (turned * corner.to_point()).to_vec2())))
     };
-    (2..=HIGHEST_ORDER).rev().find(|order| repeats(*order)).map_or(Symmetry::None, Symmetry::Times)
+    let curves: Vec<CubicBez> = region.path().segments().map(|curve| curve.to_cubic()).collect();
+    let holds = |order: &u32| turns_onto_itself(&curves, centre, *order) || repeats(*order);
+    (2..=HIGHEST_ORDER).rev().find(holds).map_or(Symmetry::None, Symmetry::Times)
+}
+
+/// Whether a part of a full turn takes each curve of an outline to another one, as many on each: then so does every other part.
+fn turns_onto_itself(curves: &[CubicBez], centre: Point, order: u32) -> bool {
+    let order = order as usize;
+    if curves.is_empty() || curves.len() % order != 0 {
+        return false;
+    }
+    #[allow(clippy::cast_precision_loss, reason = "at most 60")]
+    let turned = Affine::rotate_about(std::f64::consts::TAU / order as f64, centre);
+    let next = curves.iter().cycle().skip(curves.len() / order);
+    let near = |one: Point, other: Point| (turned * one).distance_squared(other) < EXACT_MM * EXACT_MM;
+    let same = |(one, other): (&CubicBez, &CubicBez)| {
+        near(one.p0, other.p0) && near(one.p1, other.p1) && near(one.p2, other.p2) && near(one.p3, other.p3)
+    };
+    curves.iter().zip(next).all(same)
 }
 
 #[cfg(test)]

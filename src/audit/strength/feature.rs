@@ -10,6 +10,7 @@ use super::{Burn, Parts, is_less, raised};
 use crate::design::RingWork;
 use crate::diagnostics::Problems;
 use crate::geometry::{FlattenedShape, Gap, Region, TOUCH_MM};
+use crate::memory::{MANY, recalled};
 use crate::source::Span;
 use crate::units::Length;
 
@@ -123,12 +124,13 @@ fn finest(parts: &Parts, burn: &Burn, side: Side, within: f64) -> Option<(f64, (
     if burn.work == Some(RingWork::Scored) {
         return None;
     }
-    let filled = if side == Side::Between { raised::filled(parts, burn) } else { None };
-    let region = filled.as_ref().or(burn.region)?;
-    if is_wider(region, side, within) {
+    if is_wider(burn.region?, side, within) {
         return None;
     }
+    // Labels that are left standing are no gaps. What has no fine ones with them has none without them.
+    let filled = if side == Side::Between { raised::filled(parts, burn) } else { None };
     match filled {
+        Some(filled) if is_wider(&filled, side, within) => None,
         Some(filled) => thinnest(&FlattenedShape::of(&filled), side, within),
         None => thinnest(&burn.flat, side, within),
     }
@@ -136,8 +138,17 @@ fn finest(parts: &Parts, burn: &Burn, side: Side, within: f64) -> Option<(f64, (
 
 /// Whether a region is wider everywhere than `within` mm, as most are: a rougher copy with fewer edges shows it sooner.
 pub(super) fn is_wider(region: &Region, side: Side, within: f64) -> bool {
-    thinnest(&FlattenedShape::to_within(region, ROUGH_MM), side, within + 2.0 * ROUGH_MM).is_none()
+    let rough = || FlattenedShape::to_within(region, ROUGH_MM);
+    recalled(
+        MANY,
+        || Wider(region.clone(), side, within),
+        || thinnest(&rough(), side, within + 2.0 * ROUGH_MM).is_none(),
+    )
 }
+
+/// A region that may be wider than so many mm.
+#[derive(PartialEq)]
+struct Wider(Region, Side, f64);
 
 /// The thinnest stroke and the narrowest gap of a region, each where it is below `within`.
 pub fn finest_of(region: &Region, within: Length) -> (Option<Length>, Option<Length>) {
@@ -164,12 +175,20 @@ pub(super) fn thinnest(flat: &FlattenedShape, side: Side, within: f64) -> Option
         #[allow(clippy::cast_precision_loss, reason = "a handful")]
         let along = |ray: usize| (ray as f64 + 0.5) / rays as f64;
         let from = |ray: usize| own.line.p0 + direction * along(ray);
+        let swept = |first: usize, last: usize, reach: Vec2| {
+            let [a, b] = [from(first), from(last)].map(|end| Rect::from_points(end, end + reach));
+            a.union(b)
+        };
+        let all = swept(0, rays - 1, normal * best.map_or(within, |(mm, _)| mm));
+        // Most have nothing across that faces back, along all of their length.
+        let mut across = flat.segments_in(all).filter_map(|other| flanks.get(other));
+        if !across.any(|other| own.may_face(other)) {
+            continue;
+        }
         for first in (0..rays).step_by(together) {
             let reach = normal * best.map_or(within, |(mm, _)| mm);
-            let ends = [from(first), from(first + together - 1)];
-            let [a, b] = ends.map(|end| Rect::from_points(end, end + reach));
             near.clear();
-            let others = flat.segments_in(a.union(b)).filter(|other| *other != at);
+            let others = flat.segments_in(swept(first, first + together - 1, reach)).filter(|other| *other != at);
             near.extend(others.filter_map(|other| flanks.get(other)));
             for ray in first..first + together {
                 let ray = Ray { own, along: along(ray) * length, from: from(ray), normal };
@@ -188,6 +207,15 @@ struct Flank {
     /// Distance along the contour at which it starts, and the contour's whole length, in mm.
     start: f64,
     around: f64,
+}
+
+impl Flank {
+    /// Whether another may be one that a ray from this one is stopped by: a little more often than it is.
+    fn may_face(&self, other: &Self) -> bool {
+        let (own, across) = (self.line.p1 - self.line.p0, other.line.p1 - other.line.p0);
+        let back = -across.dot(own);
+        back > 0.0 && back * back > 0.999 * (FACING * FACING) * across.hypot2() * own.hypot2()
+    }
 }
 
 /// The segments of a shape, in order.

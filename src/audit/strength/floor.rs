@@ -166,8 +166,9 @@ fn opposite(parts: &Parts, pocket: &Cutout) -> Option<Opposite> {
 fn meet(parts: &Parts, pocket: &Cutout, (region, flat): (&Region, &FlattenedShape)) -> bool {
     let whole = || {
         let opened = parts.openings.iter().any(|opening| pocket.flat.gap(&opening.flat).overlaps());
-        pocket.flat.room_in(&parts.outline).mm > 0.0 && !opened
+        pocket.flat.lies_clear_in(&parts.outline, 0.0) && !opened
     };
     let left = || pocket.region.intersection(region).intersection(parts.layer.material());
-    pocket.flat.gap(flat).overlaps() && (whole() || !left().is_empty())
+    // Most lie apart, which is sooner told than by how much.
+    pocket.flat.closer_than(flat, 0.0) && pocket.flat.gap(flat).overlaps() && (whole() || !left().is_empty())
 }

@@ -78,30 +78,47 @@ pub struct Floor {
 
 /// Looks at every layer and every turn's magnets or rivet.
 pub fn strength(design: &Design) -> (Strength, Problems) {
-    let mut problems = Problems::default();
-    let mut twice = Problems::default();
-    let layers = design.layers.iter().enumerate().map(|(at, layer)| {
+    let (mut problems, mut twice) = (Problems::default(), Problems::default());
+    let mut layers: Vec<LayerStrength> = Vec::new();
+    for (at, layer) in design.layers.iter().enumerate() {
         // What is wrong with one wheel is told once, however many like it there are.
-        let problems = if design.alike(at).is_some() { &mut twice } else { &mut problems };
-        let parts = Parts::of(layer, seats::of(design, at));
-        if web::nothing_left(&parts, problems) {
-            return LayerStrength { layer: layer.name.clone(), web: None, floor: None, loose: 0 };
-        }
-        let loose = web::loose(&parts, problems);
-        let web = web::narrowest(&parts, problems);
-        let floor = floor::thinnest(&parts, design, problems);
-        floor::passes(&parts, design, problems);
-        through::check(&parts, problems);
-        seats::check(&parts, design, problems);
-        heads::check(&parts, standing::heads(design).filter(|head| head.layer == at), problems);
-        marks::check(&parts, problems);
-        feature::check(&parts, problems);
-        raised::check(&parts, problems);
-        LayerStrength { layer: layer.name.clone(), web, floor, loose }
-    });
-    let strength = Strength { layers: layers.collect() };
+        let first = design.alike(at);
+        let known = first.filter(|first| design.layers.get(*first).is_some_and(|first| called_alike(first, layer)));
+        let found = match known.and_then(|first| layers.get(first)) {
+            Some(found) => LayerStrength { layer: layer.name.clone(), ..found.clone() },
+            None => of_layer(design, at, layer, if first.is_some() { &mut twice } else { &mut problems }),
+        };
+        layers.push(found);
+    }
     magnets::check(design, &mut problems);
-    (strength, problems)
+    (Strength { layers }, problems)
+}
+
+/// Whether all that is cut or sunk into two layers has the same names.
+fn called_alike(one: &Layer, other: &Layer) -> bool {
+    let names = |layer: &Layer| -> Vec<Option<String>> {
+        let cut = layer.openings().map(|(mark, _)| mark).chain(layer.pockets().map(|(mark, ..)| mark));
+        cut.map(|mark| mark.name.clone()).collect()
+    };
+    names(one) == names(other)
+}
+
+fn of_layer(design: &Design, at: usize, layer: &Layer, problems: &mut Problems) -> LayerStrength {
+    let parts = Parts::of(layer, seats::of(design, at));
+    if web::nothing_left(&parts, problems) {
+        return LayerStrength { layer: layer.name.clone(), web: None, floor: None, loose: 0 };
+    }
+    let loose = web::loose(&parts, problems);
+    let web = web::narrowest(&parts, problems);
+    let floor = floor::thinnest(&parts, design, problems);
+    floor::passes(&parts, design, problems);
+    through::check(&parts, problems);
+    seats::check(&parts, design, problems);
+    heads::check(&parts, standing::heads(design).filter(|head| head.layer == at), problems);
+    marks::check(&parts, problems);
+    feature::check(&parts, problems);
+    raised::check(&parts, problems);
+    LayerStrength { layer: layer.name.clone(), web, floor, loose }
 }
 
 /// Least web: half the board, and what the stock burns cleanly (common practice, no source).

@@ -1,11 +1,13 @@
 //! Labels that are left standing: whether all around them is burnt and nothing of them, and whether their strokes hold.
 
+use kurbo::{Line, Vec2};
+
 use super::feature::{Side, is_wider, thinnest};
 use super::findings as say;
 use super::{NOMINAL_ENGRAVING, Parts, is_less};
 use crate::design::{Depth, Label, Layer, Mark, Ring, RingWork, Shape, Work};
 use crate::diagnostics::Problems;
-use crate::geometry::{FlattenedShape, Region};
+use crate::geometry::{FlattenedShape, Region, TOUCH_MM};
 use crate::units::Length;
 
 /// How far around a label its ground counts, in mm: about a stroke (common practice, no source).
@@ -14,6 +16,9 @@ const AROUND_MM: f64 = 0.3;
 const BESIDE_MM: f64 = 0.05;
 /// A share of a label, or of what is around it, that may be so by the rounding of its edges.
 const ROUNDING: f64 = 2e-3;
+/// How closely edges are followed that are held against each other, in mm: far less than [`ROUNDING`] of a stroke, and of what is
+/// around it.
+const CLOSE_MM: f64 = 1e-4;
 /// From this share of a label on it cannot be read (common practice, no source).
 const LOST: f64 = 0.1;
 /// The same for what stands around it.
@@ -34,24 +39,70 @@ pub(crate) struct Odd<'a> {
 /// Looks at every ring that is left standing.
 pub(super) fn check(parts: &Parts, problems: &mut Problems) {
     for ring in parts.layer.rings.iter().filter(|ring| ring.work == RingWork::Raised) {
-        let burnt = burnt(parts.layer, ring);
-        let lost = |label: &Label| label.ink.intersection(&burnt).area() / label.ink.area().max(f64::MIN_POSITIVE);
-        if let Some(odd) = worst(ring, LOST, lost) {
-            let by = around(parts.layer, ring).into_iter().find(|mark| overlaps(mark, odd.label));
-            problems.push(say::raised_burnt_away(parts.layer, &odd, by));
-            continue;
+        let off = taken_off(parts.layer, ring);
+        let burnt = Region::union_of(off.iter().copied().filter(|region| reaches(ring, region)));
+        let is_nothing = off.iter().all(|region| region.is_empty());
+        if stands_free(ring, &burnt) || at_odds(parts.layer, ring, (&burnt, is_nothing), problems) {
+            too_thin(parts.layer, ring, problems);
         }
-        let labels = Region::union_of(ring.labels.iter().map(|label| &label.ink));
-        let free = burnt.union(&labels);
-        let closed = |label: &Label| {
-            let about = label.ink.offset(AROUND_MM).difference(&labels);
-            about.difference(&free).area() / about.area().max(f64::MIN_POSITIVE)
-        };
-        if let Some(odd) = worst(ring, CLOSED, closed) {
-            problems.push(say::raised_not_freed(parts.layer, &odd, burnt.is_empty()));
-        }
-        too_thin(parts.layer, ring, problems);
     }
+}
+
+/// Reports labels of which something is burnt away, and labels that are not freed; gives whether they stand at least.
+fn at_odds(layer: &Layer, ring: &Ring, (burnt, is_nothing): (&Region, bool), problems: &mut Problems) -> bool {
+    let labels = Region::union_of(ring.labels.iter().map(|label| &label.ink));
+    let free = burnt.union(&labels);
+    // No label has lost more than all of them together.
+    let all_lost = burnt.area() + labels.area() - free.area();
+    let least = ring.labels.iter().map(|label| label.ink.area()).fold(f64::INFINITY, f64::min);
+    let lost = |label: &Label| label.ink.intersection(burnt).area() / label.ink.area().max(f64::MIN_POSITIVE);
+    let burnt_away = if all_lost < ROUNDING / 2.0 * least { None } else { worst(ring, LOST, lost) };
+    if let Some(odd) = burnt_away {
+        let by = around(layer, ring).into_iter().find(|mark| overlaps(mark, odd.label));
+        problems.push(say::raised_burnt_away(layer, &odd, by));
+        return false;
+    }
+    let flat = FlattenedShape::of(&free);
+    let closed = |label: &Label| {
+        if FlattenedShape::of(&label.ink).lies_clear_in(&flat, AROUND_MM + TOUCH_MM) {
+            return 0.0;
+        }
+        let about = label.ink.offset(AROUND_MM).difference(&labels);
+        about.difference(&free).area() / about.area().max(f64::MIN_POSITIVE)
+    };
+    if let Some(odd) = worst(ring, CLOSED, closed) {
+        problems.push(say::raised_not_freed(layer, &odd, is_nothing));
+    }
+    true
+}
+
+/// Whether what is burnt goes all round every label and ends at its very edge, as most does: then it takes nothing of them, and
+/// nothing stands beside them. Far sooner told than by booleans; where it is not so, they must tell.
+fn stands_free(ring: &Ring, burnt: &Region) -> bool {
+    let ground = FlattenedShape::to_within(burnt, CLOSE_MM);
+    let follows = |line: &Line, edge: &FlattenedShape| {
+        [line.p0, line.p0.midpoint(line.p1)].into_iter().all(|place| edge.within(2.5 * CLOSE_MM, place))
+    };
+    let is_round = |contour: &[Line]| {
+        contour.iter().max_by(|a, b| (a.p1 - a.p0).hypot2().total_cmp(&(b.p1 - b.p0).hypot2())).is_some_and(|line| {
+            // The label lies on its left.
+            let (middle, along) = (line.p0.midpoint(line.p1), line.p1 - line.p0);
+            let aside = Vec2::new(-along.y, along.x) * (20.0 * CLOSE_MM / along.hypot());
+            !ground.contains(middle + aside) && ground.contains(middle - aside)
+        })
+    };
+    ring.labels.iter().all(|label| {
+        let ink = FlattenedShape::to_within(&label.ink, CLOSE_MM);
+        let near = ink.bounds().map(|bounds| bounds.inflate(AROUND_MM + TOUCH_MM, AROUND_MM + TOUCH_MM));
+        let beside = near.into_iter().flat_map(|near| ground.segments_in(near));
+        let mut beside = beside.filter_map(|at| ground.segments().get(at)).filter(|line| {
+            let reach = AROUND_MM + TOUCH_MM + line.p0.distance(line.p1) / 2.0;
+            ink.within(reach, line.p0.midpoint(line.p1))
+        });
+        beside.all(|line| follows(line, &ink))
+            && ink.segments().iter().all(|line| follows(line, &ground))
+            && ink.contours().all(is_round)
+    })
 }
 
 fn worst(ring: &Ring, limit: f64, share: impl Fn(&Label) -> f64) -> Option<Odd<'_>> {
@@ -82,12 +133,18 @@ fn too_thin(layer: &Layer, ring: &Ring, problems: &mut Problems) {
 }
 
 /// All that is taken off a ring's face: what is burnt, sunk and cut.
-fn burnt(layer: &Layer, ring: &Ring) -> Region {
+fn taken_off<'l>(layer: &'l Layer, ring: &Ring) -> Vec<&'l Region> {
     let marks = layer.marks.iter().filter(|mark| mark.face == ring.face && takes_off(&mark.work)).filter_map(region_of);
     let openings = layer.openings().map(|(_, region)| region);
     let others = layer.rings.iter().filter(|other| other.face == ring.face && other.work.is_burnt());
     let labels = others.flat_map(|other| &other.labels).map(|label| &label.ink);
-    Region::union_of(marks.chain(openings).chain(labels))
+    marks.chain(openings).chain(labels).collect()
+}
+
+/// Whether a region may come under or right around a label of a ring.
+fn reaches(ring: &Ring, region: &Region) -> bool {
+    let around = |label: &Label| Some(label.ink.bounds()?.inflate(2.0 * AROUND_MM, 2.0 * AROUND_MM));
+    region.bounds().is_some_and(|bounds| ring.labels.iter().filter_map(around).any(|around| around.overlaps(bounds)))
 }
 
 /// The marks that go round the labels of a ring which is left standing: its ground.

@@ -10,6 +10,7 @@ use super::{Cutout, LayerStrength, Parts, Web, is_less};
 use crate::design::Layer;
 use crate::diagnostics::Problems;
 use crate::geometry::{FlattenedShape, Nearest, Region, Skeleton, TOUCH_MM, Tip, is_wide, web_in};
+use crate::memory::{MANY, recalled};
 use crate::units::Length;
 
 /// How finely contours are flattened where they are measured against one another, in mm.
@@ -62,9 +63,14 @@ fn sunk(parts: &Parts, within: f64) -> Option<Web> {
     between.chain(parts.pockets.iter().filter_map(|pocket| to_edge(parts, pocket, within))).reduce(narrower)
 }
 
+/// A cutout, the outline, and how far is looked from one to the other, in mm.
+#[derive(PartialEq)]
+struct ToEdge(FlattenedShape, FlattenedShape, f64);
+
 /// From a cutout inside the outline to the outline; none for one that crosses it.
 fn to_edge(parts: &Parts, cutout: &Cutout, within: f64) -> Option<Web> {
-    let room = cutout.flat.edge_gap(&parts.outline, within);
+    let asked = || ToEdge(cutout.flat.clone(), parts.outline.clone(), within);
+    let room = recalled(MANY, asked, || cutout.flat.edge_gap(&parts.outline, within));
     (room.mm > 0.0 && room.mm < within && cutout.flat.lies_clear_in(&parts.outline, 0.0)).then(|| Web {
         width: Length::mm(room.mm),
         at: room.at,

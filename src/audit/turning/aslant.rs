@@ -61,6 +61,7 @@ impl Depth {
 }
 
 /// How high what one looks past stands over the labels of a ring.
+#[derive(PartialEq)]
 pub(super) struct Depths {
     /// By layer: down to the labels from its face that is nearer to them, and from the farther one.
     faces: Vec<(Depth, Depth)>,
@@ -118,6 +119,15 @@ impl Depths {
             lean: (sine + beyond) / cosine,
             hidden: Remembered::default(),
         }
+    }
+
+    /// Whether one looks past as much from as far aside.
+    pub(super) fn are_like(&self, other: &Self) -> bool {
+        let near = |one: f64, other: f64| (one - other).abs() < 1e-9;
+        let depth = |one: Depth, other: Depth| near(one.air, other.air) && near(one.clear, other.clear);
+        near(self.lean, other.lean)
+            && self.faces.len() == other.faces.len()
+            && self.faces.iter().zip(&other.faces).all(|(one, other)| depth(one.0, other.0) && depth(one.1, other.1))
     }
 
     fn near(&self, layer: usize) -> Depth {

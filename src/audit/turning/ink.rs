@@ -3,12 +3,14 @@
 use kurbo::{Affine, Point, Rect};
 
 use super::scene::{Cover, Scene, band_of, cover_of};
+use super::seen_alike::same;
 use crate::audit::strength::around_raised;
 use crate::design::{Design, Layer, Mark, Shape, Work};
 use crate::geometry::{FlattenedShape, Region};
 use crate::source::Span;
 
 /// Ink that is not due.
+#[derive(PartialEq)]
 pub(super) struct Ink {
     pub layer: usize,
     /// Which label of the ring it is; none for anything else.
@@ -36,7 +38,9 @@ impl Ink {
     fn burnt_on(self, layer: &Layer, rim: f64) -> Self {
         let Some((region, bounds)) = self.region.as_ref().zip(self.flat.bounds()) else { return self };
         let meets = |opening: &Region| opening.bounds().is_some_and(|opening| opening.overlaps(bounds));
-        if self.flat.reach(Point::ZERO) <= rim && !layer.openings().any(|(_, opening)| meets(opening)) {
+        if self.flat.reach(Point::ZERO) <= rim && !layer.openings().any(|(_, opening)| meets(opening))
+            || self.flat.lies_well_in(&FlattenedShape::of(layer.material()))
+        {
             return self;
         }
         let region = region.intersection(layer.material());
@@ -46,6 +50,12 @@ impl Ink {
             is_label: self.is_label,
             ..Self::new(self.layer, self.name, self.origin, Some(region), flat)
         }
+    }
+
+    /// Whether other ink looks the same and stands where this does.
+    pub(super) fn looks_like(&self, other: &Self) -> bool {
+        (self.layer, self.label, &self.name, self.is_label) == (other.layer, other.label, &other.name, other.is_label)
+            && same(&self.flat, &other.flat)
     }
 
     pub(super) fn is_other_label(&self, due: usize) -> bool {

@@ -34,8 +34,8 @@ impl Looked {
         Self { wheels: Arc::new(wheels), ..Self::default() }
     }
 
-    pub(super) fn keep(&mut self, reading: &CheckedReading, scene: Scene) {
-        self.scenes.push((reading.origin, reading.by.clone(), Arc::new(scene)));
+    pub(super) fn keep(&mut self, reading: &CheckedReading, scene: Arc<Scene>) {
+        self.scenes.push((reading.origin, reading.by.clone(), scene));
     }
 }
 

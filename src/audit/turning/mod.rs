@@ -12,6 +12,7 @@ mod looked;
 mod mends;
 mod remembered;
 mod scene;
+mod seen_alike;
 mod slack;
 pub mod spares;
 mod steps;
@@ -22,6 +23,7 @@ mod wheels;
 pub mod yields;
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use kurbo::Point;
 
@@ -30,6 +32,7 @@ use crate::design::{Design, Laid, Reading, ReadsHow};
 use crate::diagnostics::Problems;
 use crate::geometry::{Gap, TOUCH_MM};
 use crate::limits::{COMBINATIONS, SIZE_MM};
+use crate::memory::{FEW, recalled};
 use crate::source::Span;
 use crate::units::{Angle, Length};
 use aslant::Depths;
@@ -228,9 +231,9 @@ fn check_all(design: &Design) -> (ReadingCheck, Problems) {
     (ReadingCheck { readings, looked }, problems)
 }
 
-fn check_reading(design: &Design, reading: &Reading, problems: &mut Problems) -> Option<(CheckedReading, Scene)> {
+fn check_reading(design: &Design, reading: &Reading, problems: &mut Problems) -> Option<(CheckedReading, Arc<Scene>)> {
     let scene = match Scene::of(design, reading) {
-        Ok(scene) => scene,
+        Ok(scene) => scene.shared(),
         Err(Unseen::Unknown) => return None,
         Err(Unseen::WrongSide(opening)) => {
             problems.push(findings::wrong_side(design, reading, &opening));
@@ -244,16 +247,30 @@ fn check_reading(design: &Design, reading: &Reading, problems: &mut Problems) ->
         return None;
     }
     let elsewhere = Elsewhere::of(design, reading, &scene);
-    let depths = Depths::of(design, reading, &scene);
-    let mut known: BTreeMap<Vec<i64>, CheckedStop> = BTreeMap::new();
-    let stops = combinations(design, &turns).into_iter().map(|stops| {
-        let pose = Pose::of_turns(design, &turns, &stops);
-        let due = due_label(&scene, design, &stops, &pose);
-        let checked = known.entry(case_key(&scene, due, &pose)).or_insert_with(|| CheckedStop {
-            elsewhere: elsewhere.as_ref().and_then(|elsewhere| elsewhere.seen(&scene, due, &pose)),
-            ..check_stop(&scene, &depths, due, &pose)
-        });
-        CheckedStop { bearings: bearings_of(design, &turns, &stops), stops, ..checked.clone() }
+    let depths = Arc::new(Depths::of(design, reading, &scene));
+    let (mut known, mut cases) = (BTreeMap::new(), Vec::new());
+    let all: Vec<(Vec<usize>, usize)> = combinations(design, &turns)
+        .into_iter()
+        .map(|stops| {
+            let pose = Pose::of_turns(design, &turns, &stops);
+            let due = due_label(&scene, design, &stops, &pose);
+            let case = *known.entry(case_key(&scene, due, &pose)).or_insert_with(|| {
+                cases.push((due, pose));
+                cases.len() - 1
+            });
+            (stops, case)
+        })
+        .collect();
+    let asked = || Stops { scene: Arc::clone(&scene), depths: Arc::clone(&depths), cases: cases.clone() };
+    let mut found: Vec<CheckedStop> =
+        recalled(FEW, asked, || cases.iter().map(|(due, pose)| check_stop(&scene, &depths, *due, pose)).collect());
+    if let Some(elsewhere) = elsewhere {
+        for ((due, pose), stop) in cases.iter().zip(&mut found) {
+            stop.elsewhere = elsewhere.seen(&scene, *due, pose);
+        }
+    }
+    let stops = all.into_iter().filter_map(|(stops, case)| {
+        Some(CheckedStop { bearings: bearings_of(design, &turns, &stops), stops, ..found.get(case)?.clone() })
     });
     let checked = CheckedReading {
         ring: reading.ring.clone(),
@@ -266,6 +283,19 @@ fn check_reading(design: &Design, reading: &Reading, problems: &mut Problems) ->
     judge::report(design, reading, &scene, &checked, problems);
     twins::report(design, reading, &scene, &checked, problems);
     Some((checked, scene))
+}
+
+/// The different cases that a reading is looked at in: which label is due, and how the layers stand.
+struct Stops {
+    scene: Arc<Scene>,
+    depths: Arc<Depths>,
+    cases: Vec<(usize, Pose)>,
+}
+
+impl PartialEq for Stops {
+    fn eq(&self, other: &Self) -> bool {
+        Arc::ptr_eq(&self.scene, &other.scene) && self.depths == other.depths && self.cases == other.cases
+    }
 }
 
 /// What asked for a reading that was checked.

@@ -14,6 +14,13 @@ const MOST: usize = 1024;
 #[derive(Debug)]
 pub(super) struct Remembered<K, V>(Mutex<BTreeMap<K, (V, u64)>>);
 
+// It follows from whatever it is remembered of.
+impl<K, V> PartialEq for Remembered<K, V> {
+    fn eq(&self, _: &Self) -> bool {
+        true
+    }
+}
+
 impl<K, V> Default for Remembered<K, V> {
     fn default() -> Self {
         Self(Mutex::default())

@@ -11,8 +11,10 @@ use crate::design::pose::{Pose, wrapped};
 use crate::design::standing::{Seated, heads};
 use crate::design::{Design, Face, Layer, Reading, ReadsHow, Ring, Shape, Work};
 use crate::geometry::{Angles, FlattenedShape, Gap, Region};
+use crate::memory::{FEW, recalled};
 
 /// Something that hides what lies under it.
+#[derive(PartialEq)]
 pub(super) struct Cover {
     pub layer: usize,
     pub region: Region,
@@ -26,6 +28,7 @@ impl Cover {
 }
 
 /// A cover that no turning can bring over a label.
+#[derive(PartialEq)]
 struct Aside {
     cover: Cover,
     /// Its least distance from the labels' band, in mm.
@@ -35,6 +38,7 @@ struct Aside {
 }
 
 /// An opening that the reading names.
+#[derive(PartialEq)]
 pub(super) struct Opening {
     pub layer: usize,
     pub name: String,
@@ -43,6 +47,7 @@ pub(super) struct Opening {
 }
 
 /// The pointer of a `beside` reading.
+#[derive(PartialEq)]
 pub(super) struct Pointer {
     pub layer: usize,
     pub bearing: f64,
@@ -50,6 +55,7 @@ pub(super) struct Pointer {
 }
 
 /// All that one reading depends on. Frames: each shape in its own layer's.
+#[derive(PartialEq)]
 pub(super) struct Scene {
     pub ring: Ring,
     pub ring_at: usize,
@@ -64,6 +70,8 @@ pub(super) struct Scene {
     pub turns: Vec<(usize, usize)>,
     /// Distance of the farthest point of all openings from the turning axis, in mm.
     pub view_reach: f64,
+    /// Bearing of the first opening's middle, in degrees; none where there is none.
+    middle: Option<f64>,
     asides: Vec<Aside>,
     /// The ring's layer and what lies beneath it, as far down as ink is seen past them.
     pub beneath: Vec<Cover>,
@@ -93,6 +101,7 @@ impl Scene {
             ring: ring.clone(),
             ring_at,
             view_reach: 0.0,
+            middle: None,
             labels,
             covers: Vec::new(),
             openings: Vec::new(),
@@ -110,12 +119,21 @@ impl Scene {
             ReadsHow::Through => scene.find_openings(design, reading)?,
             ReadsHow::Beside => scene.find_pointer(design, reading)?,
         }
+        scene.middle = scene.openings.first().and_then(|opening| opening.region.centroid()).map(bearing);
         scene.view_reach = scene.openings.iter().map(|opening| opening.flat.reach(Point::ZERO)).fold(0.0, f64::max);
         scene.find_covers(design);
         scene.find_pointer_covers(design);
         scene.find_inks(design);
         scene.find_turns(design);
         Ok(scene)
+    }
+
+    /// The same one for all variants that show the same.
+    pub(super) fn shared(self) -> Arc<Self> {
+        #[derive(PartialEq)]
+        struct Shown(Arc<Scene>);
+        let scene = Arc::new(self);
+        recalled(FEW, || Shown(Arc::clone(&scene)), || Arc::clone(&scene))
     }
 
     /// Whether `layer` lies between the eye and `other`.
@@ -363,10 +381,7 @@ impl Scene {
     pub(super) fn looks_at(&self, pose: &Pose) -> Option<f64> {
         match &self.pointer {
             Some(pointer) => Some(pointer.bearing + pose.between(self.ring_at, pointer.layer)),
-            None => {
-                let opening = self.openings.first()?;
-                Some(bearing(opening.region.centroid()?) + pose.between(self.ring_at, opening.layer))
-            }
+            None => Some(self.middle? + pose.between(self.ring_at, self.openings.first()?.layer)),
         }
     }
 

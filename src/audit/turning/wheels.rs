@@ -2,16 +2,14 @@
 //! three wheels of ten stops are thirty stops to look at and not a thousand.
 
 use super::looked::Looked;
+use super::seen_alike::{as_found, seen_alike};
 use super::tolerance::{ReadingTolerance, tolerance};
 use super::twins;
-use super::yields::{DialYield, Share, WorstStop, Yields, yields};
-use super::{CheckedReading, CheckedStop, ReadingCheck, check_all};
+use super::yields::{Causes, DialYield, Share, WorstStop, Yields, yields};
+use super::{CheckedReading, ReadingCheck, check_all};
 use crate::audit::holding::{Holding, TurnHolding};
 use crate::design::{Design, Spreads};
 use crate::diagnostics::Problems;
-use crate::geometry::TOUCH_MM;
-use crate::limits::SIZE_MM;
-use crate::units::Length;
 
 /// A wheel's own dial, its place in the stack, and which of the turns is the wheel's.
 pub(super) struct Alone {
@@ -20,6 +18,8 @@ pub(super) struct Alone {
     dial: Design,
     /// What was looked at of its readings.
     looked: Looked,
+    /// The wheel that it is like and looks like at every stop, by place among those that are read.
+    like: Option<usize>,
 }
 
 impl Alone {
@@ -27,7 +27,7 @@ impl Alone {
     pub(super) fn each(design: &Design) -> impl Iterator<Item = Self> {
         let dial = |(turn, below): (usize, usize)| {
             let dial = design.about(below + 1)?;
-            Some(Self { at: below + 1, turn, dial, looked: Looked::default() })
+            Some(Self { at: below + 1, turn, dial, looked: Looked::default(), like: None })
         };
         let turns = design.turns().map(|(below, _)| below).enumerate();
         turns.filter_map(dial).filter(|alone| !alone.dial.readings.is_empty())
@@ -52,21 +52,28 @@ impl Alone {
 /// Turns every wheel through its own stops.
 pub(super) fn check(design: &Design) -> (ReadingCheck, Problems) {
     let mut problems = Problems::default();
-    let mut known: Vec<(usize, ReadingCheck)> = Vec::new();
+    let mut known: Vec<ReadingCheck> = Vec::new();
     let mut readings = Vec::new();
     let mut wheels = Vec::new();
     for alone in Alone::each(design) {
         let (at, turn) = (alone.at, alone.turn);
-        let (found, said) = check_all(&alone.dial);
-        wheels.push(Alone { looked: found.looked.clone(), ..alone });
-        // Of several wheels that are alike and are seen alike, it is told once.
-        let first = design.alike(at).and_then(|first| known.iter().find(|(at, _)| *at == first));
-        if !first.is_some_and(|(_, first)| seen_alike(first, &found)) {
-            problems.extend(said);
-        }
+        let like = design.alike(at).and_then(|first| wheels.iter().position(|known: &Alone| known.at == first));
+        let first = like.and_then(|like| wheels.get(like).zip(known.get(like)));
+        let as_first = first.and_then(|(first, found)| as_found(&alone.dial, (&first.dial, found)));
+        let (found, said, like) = match as_first {
+            Some(found) => (found, Problems::default(), like),
+            None => {
+                let (found, said) = check_all(&alone.dial);
+                // Of several wheels that are alike and are seen alike, it is told once.
+                let is_told = first.is_some_and(|(_, first)| seen_alike(first, &found));
+                (found, if is_told { Problems::default() } else { said }, None)
+            }
+        };
+        problems.extend(said);
+        wheels.push(Alone { looked: found.looked.clone(), like, ..alone });
         let of_all = found.readings.iter().map(|reading| CheckedReading { turns: vec![turn], ..reading.clone() });
         readings.extend(of_all);
-        known.push((at, found));
+        known.push(found);
     }
     twins::report_unread(design, &mut problems);
     // In the order written, as everywhere.
@@ -77,29 +84,21 @@ pub(super) fn check(design: &Design) -> (ReadingCheck, Problems) {
     (ReadingCheck { readings, looked: Looked::of_wheels(wheels) }, problems)
 }
 
-/// Whether two wheels show the same at every stop, with as much room.
-fn seen_alike(one: &ReadingCheck, other: &ReadingCheck) -> bool {
-    let near = |one: Length, other: Length| (one.as_mm() - other.as_mm()).abs() < TOUCH_MM;
-    let stop = |(one, other): (&CheckedStop, &CheckedStop)| {
-        let gaps = [one, other].map(|stop| stop.foreign_gap.unwrap_or(Length::mm(SIZE_MM)));
-        (one.due, one.shown, one.reads) == (other.due, other.shown, other.reads)
-            && near(one.margin, other.margin)
-            && near(gaps[0], gaps[1])
-    };
-    let stops = |check: &ReadingCheck| check.readings.iter().map(|reading| reading.stops.len()).collect::<Vec<_>>();
-    fn all(check: &ReadingCheck) -> impl Iterator<Item = &CheckedStop> {
-        check.readings.iter().flat_map(|reading| &reading.stops)
-    }
-    stops(one) == stops(other) && all(one).zip(all(other)).all(stop)
-}
-
 /// How sure the readings of all wheels are.
 pub(super) fn of_all(design: &Design, check: &ReadingCheck, spreads: &Spreads, holding: Option<&Holding>) -> Yields {
     let mut readings: Vec<Vec<Share>> = vec![Vec::new(); check.readings.len()];
     let mut dials: Vec<DialYield> = Vec::new();
+    let mut known: Vec<(Causes, Yields)> = Vec::new();
     for alone in check.wheels(design).iter() {
         let (part, places) = alone.part(check);
-        let found = yields(&alone.dial, &part, spreads, Some(&alone.held(holding)));
+        let held = alone.held(holding);
+        let causes = Causes::of(&alone.dial, spreads, Some(&held));
+        let first = alone.like.and_then(|like| known.get(like)).filter(|(first, _)| first.are_like(&causes));
+        let found = match first {
+            Some((_, found)) => found.clone(),
+            None => yields(&alone.dial, &part, spreads, Some(&held)),
+        };
+        known.push((causes, found.clone()));
         for (place, shares) in places.iter().zip(found.readings) {
             if let Some(all) = readings.get_mut(*place) {
                 *all = shares;

@@ -22,7 +22,7 @@ pub(crate) type Angles = (f64, f64);
 /// The angles by which `turning` may be turned about the axis before its boundary meets that of `fixed`; no more than `most`,
 /// which is half a turn at the most. They must not meet as they lie.
 pub(crate) fn first_contact(turning: &FlattenedShape, fixed: &FlattenedShape, most: Angles) -> Angles {
-    let (turning_bands, fixed_bands) = (Bands::of(turning), Bands::of(fixed));
+    let (turning_bands, fixed_bands) = (turning.bands(), fixed.bands());
     let turning: Vec<BandedLeaf<'_>> = turning_bands.leaves(turning).collect();
     let fixed: Vec<BandedLeaf<'_>> = fixed_bands.leaves(fixed).collect();
     // Contacts are mostly near, and few leaves are as near as that: farther ones are looked for only where there is none.
@@ -49,7 +49,7 @@ fn within(turning: &[BandedLeaf<'_>], fixed: &[BandedLeaf<'_>], limit: Angles) -
 }
 
 /// What lies between two circles round the axis: the squares of their radii.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, Debug)]
 struct Band {
     least: f64,
     most: f64,
@@ -71,7 +71,8 @@ impl Band {
 }
 
 /// The bands of a shape's segments and leaves.
-struct Bands {
+#[derive(Debug)]
+pub(super) struct Bands {
     own: Vec<Band>,
     leaves: Vec<Band>,
 }
@@ -81,6 +82,13 @@ struct BandedLeaf<'s> {
     leaf: Leaf<'s>,
     own: &'s [Band],
     band: Band,
+}
+
+impl FlattenedShape {
+    /// Worked out once: a cover or a view is met by many labels.
+    fn bands(&self) -> &Bands {
+        self.bands.get_or_init(|| Bands::of(self))
+    }
 }
 
 impl Bands {

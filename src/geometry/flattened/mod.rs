@@ -48,6 +48,13 @@ pub(crate) struct Segments {
     /// Whether there is an inside; a scored line has none.
     filled: bool,
     hull: OnceLock<Vec<Point>>,
+    bands: OnceLock<contact::Bands>,
+}
+
+impl PartialEq for FlattenedShape {
+    fn eq(&self, other: &Self) -> bool {
+        Arc::ptr_eq(&self.0, &other.0) || self.filled == other.filled && self.segments == other.segments
+    }
 }
 
 impl Deref for FlattenedShape {
@@ -101,7 +108,14 @@ impl FlattenedShape {
     }
 
     fn assembled(segments: Vec<Line>, starts: Vec<Point>, filled: bool) -> Self {
-        Self(Arc::new(Segments { tree: Tree::over(&segments), segments, starts, filled, hull: OnceLock::new() }))
+        Self(Arc::new(Segments {
+            tree: Tree::over(&segments),
+            segments,
+            starts,
+            filled,
+            hull: OnceLock::new(),
+            bands: OnceLock::new(),
+        }))
     }
 
     /// Whether nothing is there.

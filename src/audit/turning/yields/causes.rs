@@ -8,7 +8,7 @@ use crate::design::{Design, Joint, Layer, Pivot, Ring, Spreads, Turn};
 use crate::geometry::FlattenedShape;
 
 /// The causes of one turn. Lengths in mm, angles in radians.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub(super) struct TurnCauses {
     /// The layer below it.
     pub below: usize,
@@ -109,7 +109,7 @@ impl TurnCauses {
 /// rim of the smaller layer for their distance (common practice, no source). A round rim says nothing of the angle, and it is
 /// taken to be set by marks as finely. A magnet or rivet through both layers centres them no better than its pockets are, so it
 /// is not counted.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(in crate::audit::turning) struct GlueCauses {
     /// The layer below it; of a print, the one that it is on.
     pub below: usize,
@@ -142,6 +142,7 @@ impl GlueCauses {
 }
 
 /// All causes of a dial.
+#[derive(Clone, PartialEq)]
 pub(in crate::audit::turning) struct Causes {
     pub(super) turns: Vec<TurnCauses>,
     /// Its glued joints, from the lowest to the uppermost, then its printed layers.
@@ -161,6 +162,20 @@ impl Causes {
         let prints = design.layers.iter().enumerate().filter(|(_, layer)| is_printed(layer));
         let glued = glued.chain(prints.map(|(at, _)| GlueCauses::of_print(at, spreads)));
         Self { turns: turns.collect(), glued: glued.collect(), wider: spreads.kerf.as_mm() / 2.0 }
+    }
+
+    /// Whether another dial strays as far, but for rounding.
+    pub(in crate::audit::turning) fn are_like(&self, other: &Self) -> bool {
+        let near = |one: f64, other: f64| (one - other).abs() < 1e-9;
+        let laid = |(one, other): (&GlueCauses, &GlueCauses)| {
+            (one.below, one.printed) == (other.below, other.printed)
+                && near(one.shifted, other.shifted)
+                && near(one.turned, other.turned)
+        };
+        self.turns == other.turns
+            && self.glued.len() == other.glued.len()
+            && self.glued.iter().zip(&other.glued).all(laid)
+            && near(self.wider, other.wider)
     }
 
     /// The glued joints and prints between two layers, by order in the stack.

@@ -20,12 +20,13 @@ use std::sync::Arc;
 
 use serde_json::{Value, json};
 
-use super::ReadingCheck;
 use super::scene::Scene;
+use super::{CheckedReading, ReadingCheck};
 use crate::audit::fit::in_words;
 use crate::audit::holding::Holding;
 use crate::design::{Design, Spreads};
-use crate::units::rounded;
+use crate::memory::{FEW, recalled};
+use crate::units::{Angle, rounded};
 pub(super) use causes::Causes;
 use draw::{Setting, drawn};
 use look::{Case, Looks, looks};
@@ -110,14 +111,47 @@ pub fn yields(design: &Design, check: &ReadingCheck, spreads: &Spreads, holding:
         return super::wheels::of_all(design, check, spreads, holding);
     }
     let causes = Causes::of(design, spreads, holding);
-    let looked = check.readings.iter().map(|reading| {
-        let scene = check.scene(design, reading)?;
-        let looks = looks(design, &scene, reading, &causes);
+    let scenes: Vec<Option<Arc<Scene>>> = check.readings.iter().map(|reading| check.scene(design, reading)).collect();
+    let asked = || Dials {
+        scenes: scenes.clone(),
+        readings: check.readings.clone(),
+        stops: design.turns().map(|(below, turn)| (below, turn.stops.clone())).collect(),
+        causes: causes.clone(),
+    };
+    recalled(FEW, asked, || of_scenes(design, check, &causes, &scenes))
+}
+
+/// Dials that show these scenes and stray so.
+struct Dials {
+    scenes: Vec<Option<Arc<Scene>>>,
+    readings: Vec<CheckedReading>,
+    stops: Vec<(usize, Vec<Angle>)>,
+    causes: Causes,
+}
+
+impl PartialEq for Dials {
+    fn eq(&self, other: &Self) -> bool {
+        let same = |(one, other): (&Option<Arc<Scene>>, &Option<Arc<Scene>>)| match (one, other) {
+            (Some(one), Some(other)) => Arc::ptr_eq(one, other),
+            (one, other) => one.is_none() && other.is_none(),
+        };
+        self.scenes.len() == other.scenes.len()
+            && self.scenes.iter().zip(&other.scenes).all(same)
+            && self.stops == other.stops
+            && self.causes == other.causes
+            && self.readings == other.readings
+    }
+}
+
+fn of_scenes(design: &Design, check: &ReadingCheck, causes: &Causes, scenes: &[Option<Arc<Scene>>]) -> Yields {
+    let looked = check.readings.iter().zip(scenes).map(|(reading, scene)| {
+        let scene = Arc::clone(scene.as_ref()?);
+        let looks = looks(design, &scene, reading, causes);
         Some((scene, looks))
     });
     let looked: Vec<Option<(Arc<Scene>, Looks)>> = looked.collect();
     let settings = settings(check, &looked);
-    let found = drawn(&settings, &causes);
+    let found = drawn(&settings, causes);
     let mut readings: Vec<Vec<Share>> = check
         .readings
         .iter()
@@ -145,7 +179,7 @@ pub fn yields(design: &Design, check: &ReadingCheck, spreads: &Spreads, holding:
         matters_most: looked.get(worst.reading).and_then(Option::as_ref).and_then(|(scene, _)| {
             let reading = check.readings.get(worst.reading)?;
             let stop = reading.stops.get(worst.stop).filter(|stop| stop.reads)?;
-            matters_most(&losses(design, scene, (reading, stop), &causes))
+            matters_most(&losses(design, scene, (reading, stop), causes))
         }),
         worst,
     });
