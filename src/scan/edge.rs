@@ -40,7 +40,10 @@ pub(super) fn find(across: Across, places: &[f64], light: &[f64], (step, char): 
     let (within, beyond) = if across == Across::Cut { (char, lid) } else { (inner, char) };
     let (first, last) = (places.first()?, places.last()?);
     let deep = (beyond - within).abs();
-    let sound = at > *first && at < *last && soft.abs() < 0.4 && deep > 0.02 && left < 0.25 * deep;
+    // Where a piece broke out there is only lid, and char that is given and not seen is no edge.
+    let lowest = light.iter().copied().fold(f64::INFINITY, f64::min);
+    let shows = across == Across::Burn || beyond - lowest > 0.3 * deep;
+    let sound = shows && at > *first && at < *last && soft.abs() < 0.4 && deep > 0.02 && left < 0.25 * deep;
     sound.then_some(Found { at, soft: soft.abs(), light: (within, beyond) })
 }
 
