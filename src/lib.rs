@@ -54,6 +54,7 @@
 //! | values found instead of tried | [`seek::seek`] |
 //! | what is wrong, for people and for programs | [`diagnostics::as_text`], [`diagnostics::as_sarif`] |
 //! | what is written for the shop | [`output::all_files`], [`mod@quote`] |
+//! | a dial read from a drawing | [`adopt::adopt`] |
 //! | what changed between two designs | [`diff::diff`] |
 //! | the one layout of texts | [`format::tidied`] |
 //! | every finding and its page | [`diagnostics::Finding`] |
@@ -63,6 +64,7 @@
 //!
 //! What is stable and what a version number promises stands in the file DEVELOPERS.md of the repository.
 
+pub mod adopt;
 pub mod analysis;
 pub mod artwork;
 pub mod audit;
@@ -71,6 +73,7 @@ pub mod check;
 #[cfg(feature = "cli")]
 pub mod cli;
 pub mod coupon;
+mod density;
 pub mod design;
 pub mod diagnostics;
 pub mod diff;

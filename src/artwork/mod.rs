@@ -7,6 +7,7 @@
 mod bitmap;
 mod css;
 mod dashes;
+mod elements;
 mod expansion;
 mod outline;
 mod paint;
@@ -18,6 +19,7 @@ mod svg;
 pub use bitmap::{
     SPECK_PX2, STRAYS_TOLD, Scan, ToneShare, UNSTATED_MM, art_from_bitmap, between_class_variances, otsu,
 };
+pub use elements::{DrawnLine, DrawnPath, Elements, StatedSize, elements};
 pub use preview::{Preview, preview};
 pub use svg::{art_from_svg, closed_options, coloured_from_svg};
 

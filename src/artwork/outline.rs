@@ -154,7 +154,7 @@ pub(super) fn region(path: &BezPath, rule: Rule) -> Result<Region, ArtError> {
 }
 
 /// A parsed path as drawn, before any map.
-fn drawn(path: &usvg::Path) -> BezPath {
+pub(super) fn drawn(path: &usvg::Path) -> BezPath {
     let point = |p: usvg::tiny_skia_path::Point| kurbo::Point::new(f64::from(p.x), f64::from(p.y));
     let elements = path.data().segments().map(|segment| match segment {
         PathSegment::MoveTo(p) => PathEl::MoveTo(point(p)),

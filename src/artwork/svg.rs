@@ -99,8 +99,10 @@ fn on_page(ink: Region, page: Rect) -> (Region, f64) {
 
 /// A drawing as it was read.
 pub(super) struct Read<'b> {
-    document: Document<'b>,
-    plain: Plain,
+    /// The file's elements.
+    pub(super) document: Document<'b>,
+    /// The same in plain attributes.
+    pub(super) plain: Plain,
     /// The picture that it makes.
     pub(super) tree: Tree,
 }
@@ -206,7 +208,7 @@ pub fn closed_options() -> Options<'static> {
 }
 
 /// The typefaces that come with the program: no other is ever looked for, so that a drawing looks the same everywhere.
-fn built_in_fonts() -> Arc<usvg::fontdb::Database> {
+pub(super) fn built_in_fonts() -> Arc<usvg::fontdb::Database> {
     static FONTS: LazyLock<Arc<usvg::fontdb::Database>> = LazyLock::new(|| {
         let mut fonts = usvg::fontdb::Database::new();
         for bytes in Typeface::built_in_files() {

@@ -129,6 +129,11 @@ impl Holder {
         Self::WORDS.iter().filter(|(_, holder)| has(holder)).map(|(word, _)| *word).collect()
     }
 
+    /// The widest of its kind that the shop has, as the stack takes it.
+    pub fn call(self, shop: &Shop) -> Option<String> {
+        self.pivots(shop).into_iter().next().map(|pivot| pivot.call)
+    }
+
     /// What the shop has of it, the widest first: it holds best.
     pub(super) fn pivots(self, shop: &Shop) -> Vec<Pivot> {
         let mut pivots: Vec<Pivot> = match self {

@@ -3,7 +3,7 @@
 use super::layout::Opening;
 use super::{Answers, Readings};
 use crate::check::Shop;
-use crate::syntax::{Word, word};
+use crate::syntax::{Word, quoted, word};
 use crate::units::{Length, plain};
 
 /// The whole text; its comments are not aligned yet.
@@ -74,20 +74,6 @@ reads {ring} through peep
 
 fn mm(value: f64) -> String {
     format!("{}mm", plain(value, 3))
-}
-
-/// A text of the language. What would break its line is written as its number.
-fn quoted(text: &str) -> String {
-    let mut quoted = String::from("\"");
-    for letter in text.chars() {
-        match letter {
-            '"' | '\\' | '{' => quoted.extend(['\\', letter]),
-            letter if letter.is_control() => quoted.push_str(&format!("\\u{{{:x}}}", u32::from(letter))),
-            letter => quoted.push(letter),
-        }
-    }
-    quoted.push('"');
-    quoted
 }
 
 /// What the ring is called: the first word of the title where that can be a name and nothing else has it.

@@ -124,6 +124,12 @@ fn cannot_read(file: &std::path::Display<'_>, problem: &ReadProblem) -> String {
     }
 }
 
+/// Why a drawing or picture cannot be used.
+pub(super) fn refused(name: &str, error: &ArtError) -> String {
+    let nowhere = Span::new(Sources::default().add(name, String::new()), 0..0);
+    say::bad_artwork(name, error, nowhere, None).message
+}
+
 /// What a design that used this artwork would be told, without places: there is no text that asked for it.
 fn findings(name: &str, read: &Result<Looked, ArtError>, wanted: &Wanted) -> Vec<Diagnostic> {
     let nowhere = Span::new(Sources::default().add(name, String::new()), 0..0);

@@ -44,15 +44,7 @@ pub(super) fn run(arguments: &BeginArguments) -> u8 {
 fn begun(arguments: &BeginArguments) -> Result<u8, String> {
     let file = &arguments.file;
     let shown = file.display();
-    if file.extension().is_none_or(|ending| ending != "dial") {
-        return Err(format!(
-            "a dial is a file that ends in `.dial`: write `{}`",
-            file.with_extension("dial").display()
-        ));
-    }
-    if file.symlink_metadata().is_ok() {
-        return Err(format!("`{shown}` is there already and stays as it is: give the new dial another name"));
-    }
+    new_dial(file)?;
     let (project, name, _) = DiskProject::of(file);
     let shop = read_workshop(arguments.shop.as_deref())?;
     if let Some(found) = shop.findings.iter().find(|found| found.stands()) {
@@ -97,8 +89,29 @@ fn begun(arguments: &BeginArguments) -> Result<u8, String> {
     }
 }
 
+/// That a file is named as a dial, and that nothing is there yet.
+pub(super) fn new_dial(file: &Path) -> Result<(), String> {
+    if file.extension().is_none_or(|ending| ending != "dial") {
+        return Err(format!(
+            "a dial is a file that ends in `.dial`: write `{}`",
+            file.with_extension("dial").display()
+        ));
+    }
+    unused(file)
+}
+
+/// That nothing is there yet.
+pub(super) fn unused(file: &Path) -> Result<(), String> {
+    match file.symlink_metadata() {
+        Ok(_) => {
+            Err(format!("`{}` is there already and stays as it is: give the new dial another name", file.display()))
+        }
+        Err(_) => Ok(()),
+    }
+}
+
 /// The name of the shop file as the new file takes it: relative to its folder, and not outside of it.
-fn within(file: &Path, shop: &Path) -> Result<String, String> {
+pub(super) fn within(file: &Path, shop: &Path) -> Result<String, String> {
     let folder = folder_of(file);
     let found = folder.canonicalize().ok().zip(shop.canonicalize().ok());
     let inside = found.as_ref().and_then(|(folder, shop)| shop.strip_prefix(folder).ok());
@@ -194,7 +207,7 @@ impl Asked {
 }
 
 /// The name of a file as a title.
-fn capital(stem: &str) -> String {
+pub(super) fn capital(stem: &str) -> String {
     let words = stem.replace(['-', '_'], " ");
     let mut letters = words.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())

@@ -23,6 +23,7 @@ macro_rules! eprint {
     ($($words:tt)*) => { $crate::cli::print::text($crate::cli::print::Stream::Error, std::format!($($words)*).as_bytes()) };
 }
 
+mod adopt;
 mod audit_art;
 mod begin;
 mod boards;
@@ -96,6 +97,11 @@ enum Verb {
         after_help = "Examples:\n  dialwright begin points.dial\n  dialwright begin weather.dial --shows Weather --readings \"Fair, Rain, Snow\" --across 70mm"
     )]
     Begin(begin::BeginArguments),
+    /// Reads a drawing and writes the dial that it shows, to be gone on with by hand
+    #[command(
+        after_help = "Examples:\n  dialwright adopt client.svg points.dial\n  dialwright adopt client.svg points.dial --work \"#d02020 cut\" --laid-over points-over.svg"
+    )]
+    Adopt(adopt::AdoptArguments),
     /// Lists the variants of a family, compares them, and finds the best
     #[command(
         after_help = "Examples:\n  dialwright family examples/saltmarsh/lantern.dial --figures\n  dialwright family examples/saltmarsh/lantern.dial --where \"reads and least_margin > 1mm\" --least cost"
@@ -245,6 +251,7 @@ fn told() -> u8 {
         Verb::Check(arguments) => check::run(&arguments),
         Verb::Build(arguments) => build::run(&arguments),
         Verb::Begin(arguments) => begin::run(&arguments),
+        Verb::Adopt(arguments) => adopt::run(&arguments),
         Verb::Family(arguments) => family::run(&arguments),
         Verb::Gather(arguments) => family::gather::run(&arguments),
         Verb::Turn(arguments) => turn::run(&arguments),

@@ -10,7 +10,7 @@ use crate::lettering::{Align, Setting, Typeface};
 use crate::units::plain;
 
 /// Ink of captions.
-pub(super) const INK: Tone = [0x22, 0x22, 0x22];
+pub(crate) const INK: Tone = [0x22, 0x22, 0x22];
 /// Ink of small print.
 pub(super) const GREY: Tone = [0x60, 0x60, 0x60];
 /// Ink of whatever is wrong: vermilion of the set of Okabe and Ito, made darker for thin letters.
@@ -27,17 +27,17 @@ pub(super) fn moved(drawn: Group, right: f64, down: f64) -> Group {
 }
 
 /// Words of a sheet, drawn as outlines.
-pub(super) struct Lettering(pub(super) Typeface);
+pub(crate) struct Lettering(pub(super) Typeface);
 
 impl Lettering {
     /// In the built-in typeface.
-    pub(super) fn embedded() -> Self {
+    pub(crate) fn embedded() -> Self {
         Self(Typeface::embedded())
     }
 
     /// A line of text as outlines, its left end at x, the middle of its capitals at y, made smaller where wider than
     /// the room. Characters that the typeface lacks become question marks.
-    pub(super) fn line(&self, text: &str, height: f64, ink: Tone, (x, y, room): (f64, f64, f64)) -> Option<Path> {
+    pub(crate) fn line(&self, text: &str, height: f64, ink: Tone, (x, y, room): (f64, f64, f64)) -> Option<Path> {
         let setting = Setting { align: Align::Start, fit_mm: Some(room), ..Setting::of_height(height) };
         let plainer =
             || -> String { text.chars().map(|c| if c.is_ascii_graphic() || c == ' ' { c } else { '?' }).collect() };

@@ -34,6 +34,7 @@ topics! {
     Language = "language", "how a file is written: numbers, the frame, placement, defaults";
     Families = "families", "many dials from one file, and the best of them";
     Seeking = "seeking", "values of params found instead of tried";
+    Adopting = "adopting", "a dial read from a drawing";
     Measuring = "measuring", "cards that measure your own shop";
     Operations = "operations", "what each field of `operations.json` means";
     Rehearsing = "rehearsing", "what a folder of outputs will make, read back from its files";

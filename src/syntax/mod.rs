@@ -15,5 +15,5 @@ pub mod tree;
 mod trivia;
 
 pub use lexemes::{Lexeme, LexemeKind, lexemes, lexemes_at, lexemes_in_strings, value_begun};
-pub use parse::{Parsed, Word, parse, parse_expression, word};
+pub use parse::{Parsed, Word, parse, parse_expression, quoted, word};
 pub use trivia::{Comment, blank_line_before};

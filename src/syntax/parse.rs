@@ -99,3 +99,17 @@ pub fn word(text: &str) -> Word {
         (false, false) => Word::None,
     }
 }
+
+/// A text of the language that says this. What would break its line is written as its number.
+pub fn quoted(text: &str) -> String {
+    let mut quoted = String::from("\"");
+    for letter in text.chars() {
+        match letter {
+            '"' | '\\' | '{' => quoted.extend(['\\', letter]),
+            letter if letter.is_control() => quoted.push_str(&format!("\\u{{{:x}}}", u32::from(letter))),
+            letter => quoted.push(letter),
+        }
+    }
+    quoted.push('"');
+    quoted
+}

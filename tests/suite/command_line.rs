@@ -52,6 +52,7 @@ fn help_of_every_verb_is_as_reviewed() {
         "tidy",
         "diff",
         "begin",
+        "adopt",
         "family",
         "gather",
         "completions",

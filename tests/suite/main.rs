@@ -9,6 +9,7 @@
     reason = "a test that fails may say so, and its counts are small"
 )]
 
+mod adopt;
 mod artwork;
 mod begin;
 mod bitmaps;

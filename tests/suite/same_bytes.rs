@@ -9,7 +9,7 @@ use std::process::{Command, Stdio};
 use crate::dials::root;
 
 /// Each verb that prints or writes, called in a folder that holds the examples.
-const VERBS: [&[&str]; 26] = [
+const VERBS: [&[&str]; 27] = [
     &["build", "weather.dial", "--out", "weather"],
     &["build", "lantern.dial", "--no-print", "--jobs", "1", "--out", "lantern"],
     &["build", "lantern.dial", "--no-print", "--shard", "1/2", "--cache", "cache", "--out", "one"],
@@ -33,6 +33,7 @@ const VERBS: [&[&str]; 26] = [
     &["audit-art", "goods.svg", "--picture", "audit.png"],
     &["tidy", "untidy.dial"],
     &["begin", "new.dial", "--readings", "Fair, Rain, Snow", "--shop", "shop.dial"],
+    &["adopt", "weather/board-1-setup-1.svg", "adopted.dial", "--laid-over", "over.png"],
     &["explain", "unit-mismatch"],
     &["completions", "bash"],
     &["manual", "--out", "manual"],

@@ -12,7 +12,7 @@ const FAMILY: &str = "\nparam more: length = 0mm from 0mm to 9mm\nfamily { each 
 const DRAWING: &str = include_str!("../../dials/goods.svg");
 
 /// Every verb that prints to standard output, most in several ways.
-const PRINTED: [&[&str]; 31] = [
+const PRINTED: [&[&str]; 32] = [
     &["--help"],
     &["--version"],
     &["check", "--help"],
@@ -40,6 +40,7 @@ const PRINTED: [&[&str]; 31] = [
     &["audit-art", "goods.svg"],
     &["rehearse", "one"],
     &["begin", "new.dial"],
+    &["adopt", "hexagon.svg", "adopted.dial"],
     &["completions", "bash"],
     &["manual", "--page", "reference.html"],
     &["explain"],
@@ -54,6 +55,7 @@ fn bench() -> Bench {
         ("shop.dial", SHOP),
         ("sought.dial", &(DIAL.to_owned() + "\nparam more: length = 5mm from 1mm to 9mm\n")),
         ("goods.svg", DRAWING),
+        ("hexagon.svg", include_str!("../../data/adopted/hexagon.svg")),
     ]);
     for (shard, out) in [("1/2", "one"), ("2/2", "two")] {
         let shards = ["build", "family.dial", "--no-print", "--shard", shard, "--out", out];
