@@ -121,7 +121,7 @@ impl<'t> Assembler<'_, 't> {
             assumptions: std::mem::take(&mut self.assumptions),
             spreads: self.shop.spreads,
             rates: self.shop.rates.clone(),
-            printer: self.shop.printer,
+            printer: self.shop.printer.clone(),
             palette: self.shop.palette,
             shop: if frame.nominal_shop { None } else { self.program.shop.map(|shop| shop.value.clone()) },
         })

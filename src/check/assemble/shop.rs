@@ -396,7 +396,9 @@ fn printer<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Printer> {
         }
         _ => None,
     };
-    Some(Printer { sheet, border: border?, origin: Some(thing.name.span) })
+    let cost = fields.number(Of::Cost);
+    let (name, origin) = (Some(thing.name.text.clone()), Some(thing.name.span));
+    Some(Printer { name, sheet, border: border?, cost, origin })
 }
 
 /// The two stocks, and the tilts at which one slides on the other.
