@@ -45,8 +45,9 @@ fn view(design: &Design, face: Face, room: (f64, f64)) -> DrawnView {
     let drawn = Group::new()
         .set("id", format!("{word}-view"))
         .add(look.definitions())
-        .add(dial)
+        // Below the dial, so that they strike through no lettering: their ends are seen all round it.
         .add(place.centre_lines())
+        .add(dial)
         .add(place.overall(design))
         .add(place.opening(first_reader(design, face, &pose)));
     let drawn = if face == Face::Front { drawn.add(place.plane(cutting(design, &pose))) } else { drawn };
