@@ -73,6 +73,7 @@ pub mod check;
 #[cfg(feature = "cli")]
 pub mod cli;
 pub mod coupon;
+mod density;
 pub mod design;
 pub mod diagnostics;
 pub mod diff;
@@ -95,6 +96,7 @@ pub mod quote;
 pub mod reference;
 pub mod rehearsal;
 pub mod revision;
+pub mod scan;
 pub mod seek;
 pub mod source;
 pub mod statistics;

@@ -48,6 +48,14 @@ pub const ART_BYTES: usize = 32 * 1024 * 1024;
 pub const PICTURE_PIXELS: usize = 25_000_000;
 /// Most memory of a picture's pixels as the file holds them, in bytes.
 pub const PICTURE_BYTES: usize = 200 * 1024 * 1024;
+/// Most pixels of a scan that is measured: A3 at 600 to the inch.
+pub const SCAN_PIXELS: usize = 70_000_000;
+/// Most memory of a scan's pixels as the file holds them, in bytes.
+pub const SCAN_BYTES: usize = 420 * 1024 * 1024;
+/// Largest file of a scan, in bytes.
+pub const SCAN_FILE_BYTES: usize = 512 * 1024 * 1024;
+/// Scans of one run, and runs of one diary.
+pub const SCANS: usize = 200;
 /// Combinations of stops that one reading is proven at.
 pub const COMBINATIONS: usize = 10_000;
 /// How deep an expression may grow, brackets and chains of operators together (`a + b + c` is two deep). Keeps

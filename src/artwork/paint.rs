@@ -13,6 +13,9 @@ use crate::geometry::{Region, Rule};
 /// Paints of this relative luminance and above are the ground, not the mark.
 const LIGHT_FROM: f64 = 0.5;
 
+/// What is painted in one colour.
+type Area = ([u8; 3], Region);
+
 /// The picture so far. Runs of shapes in one tone are kept together and settled at once.
 #[derive(Default)]
 pub(super) struct Canvas {
@@ -20,7 +23,7 @@ pub(super) struct Canvas {
     waiting: BezPath,
     waiting_is_dark: bool,
     /// What is waiting was painted in, where every colour is kept apart, and what was before that.
-    in_colours: Option<([u8; 3], Vec<([u8; 3], Region)>)>,
+    in_colours: Option<([u8; 3], Vec<Area>)>,
     /// Every colour met.
     pub(super) colours: BTreeSet<[u8; 3]>,
     /// Everything that could not be taken as drawn.
@@ -66,7 +69,7 @@ impl Canvas {
     }
 
     /// What was painted in each colour, in the order drawn; none where it is in two tones.
-    pub(super) fn areas(&mut self) -> Result<Vec<([u8; 3], Region)>, ArtError> {
+    pub(super) fn areas(&mut self) -> Result<Vec<Area>, ArtError> {
         self.settle_colour()?;
         Ok(self.in_colours.take().map(|(_, areas)| areas).unwrap_or_default())
     }

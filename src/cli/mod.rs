@@ -31,6 +31,7 @@ mod build;
 mod build_arguments;
 mod check;
 mod coupon;
+mod diary;
 mod diff;
 pub mod disk;
 mod explain;
@@ -38,6 +39,7 @@ mod family;
 mod git;
 mod hold;
 pub mod installed;
+mod measure;
 mod mend;
 mod picture;
 mod portrait;
@@ -137,6 +139,14 @@ enum Verb {
     /// Reads a build back from its files alone: what they will make, and what of it is not as it was meant
     #[command(after_help = "Example: dialwright rehearse cut/crew")]
     Rehearse(rehearse::RehearseArguments),
+    /// Reads scans of finished parts, and says what was made against what was meant
+    #[command(
+        after_help = "Examples:\n  dialwright measure cut/crew scan-1.png scan-2.png --picture made.png\n  dialwright measure cut/crew scan-1.png --known 3=59.93mm --write shop.dial"
+    )]
+    Measure(measure::MeasureArguments),
+    /// Lays what was measured of several runs side by side: whether the kerf drifts or a batch differs
+    #[command(after_help = "Example: dialwright diary may/measured.json june/measured.json july/measured.json")]
+    Diary(diary::DiaryArguments),
     /// Finds the values of params for the least or most of anything that can be measured, or how far each may go
     #[command(
         after_help = "Examples:\n  dialwright seek examples/saltmarsh/crew.dial --free across --least across --by 0.1mm\n  dialwright seek examples/saltmarsh/crew.dial --free across"
@@ -261,6 +271,8 @@ fn told() -> u8 {
         Verb::Tidy(arguments) => tidy::run(&arguments),
         Verb::Hold(arguments) => hold::run(&arguments),
         Verb::Rehearse(arguments) => rehearse::run(&arguments),
+        Verb::Measure(arguments) => measure::run(&arguments),
+        Verb::Diary(arguments) => diary::run(&arguments),
         Verb::Seek(arguments) => seek::run(&arguments),
         Verb::AuditArt(arguments) => audit_art::run(&arguments),
         #[cfg(feature = "editor")]

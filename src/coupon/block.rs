@@ -21,9 +21,10 @@ pub fn block(measured: &Measurement, shop: Option<&Workshop>) -> String {
 }
 
 /// A field: its word, its value, what is said beside it.
-type Field = (&'static str, String, String);
+pub(crate) type Field = (&'static str, String, String);
 
-fn written(kind: &str, name: &str, lines: Vec<Field>, shop: Option<&Workshop>) -> String {
+/// A block with these fields, and with the others of the same block of a shop.
+pub(crate) fn written(kind: &str, name: &str, lines: Vec<Field>, shop: Option<&Workshop>) -> String {
     let mut text = format!("{kind} {name} {{\n");
     for (word, value, note) in &lines {
         let note = if note.is_empty() { String::new() } else { format!("  // {note}") };

@@ -25,6 +25,7 @@ mod workshop;
 use kurbo::Affine;
 
 pub use block::block;
+pub(crate) use block::written;
 pub use card::{Card, Drawn, Job};
 pub use describe::{as_json, describe};
 pub use measure::{Bracket, Figure, MagnetMeasurement, Measurement, measure};

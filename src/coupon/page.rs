@@ -3,7 +3,7 @@
 use maud::{DOCTYPE, Markup, html};
 
 use super::{Card, Row, Subject, drawing_name};
-use crate::output::markup::head;
+use crate::output::markup::{Pictures, head};
 use crate::plan::{CAUTIONS, Caution, MAGNETS};
 
 const STYLE: &str = include_str!("../output/run_sheet/style.css");
@@ -44,7 +44,7 @@ pub(super) fn page(subject: &Subject<'_>, cards: &[Card], rows: &[Row], boards: 
     let page = html! {
         (DOCTYPE)
         html lang="en" {
-            (head(&title, STYLE))
+            (head(&title, STYLE, Pictures::Beside))
             body {
                 header {
                     h1 { (title) }

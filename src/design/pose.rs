@@ -2,7 +2,7 @@
 
 use kurbo::{Affine, Vec2};
 
-use crate::design::Design;
+use crate::design::{Design, Face, ReadsHow};
 use crate::geometry::turn;
 use crate::units::Angle;
 
@@ -69,6 +69,18 @@ impl Pose {
         let place = |at: usize| Affine::translate(axis(at)) * turn(Angle::degrees(self.between(0, at)));
         place(other).inverse() * place(layer)
     }
+}
+
+/// The layer that stands upright as a person holds a dial: its cover, under which all else turns; the card, where a pointer goes
+/// over one.
+pub(crate) fn upright(design: &Design, face: Face) -> usize {
+    let pointed = design.readings.iter().any(|reading| reading.how == ReadsHow::Beside);
+    let still = |at: &usize| !design.is_wheel(*at);
+    let upright = match (face, pointed) {
+        (Face::Front, false) | (Face::Back, true) => (0..design.layers.len()).rev().find(still),
+        (Face::Front, true) | (Face::Back, false) => (0..design.layers.len()).find(still),
+    };
+    upright.unwrap_or(0)
 }
 
 /// Every choice of one stop for each of these turns (by order in the stack), the last one running fastest.

@@ -174,7 +174,7 @@ pub(super) fn spreads(spreads: &Spreads) -> Vec<(&'static str, String)> {
 /// What the shop prints on sheets with.
 pub(super) fn printer(printer: &Printer) -> Vec<(&'static str, String)> {
     let sheet = printer.sheet.map_or_else(|| "any".to_owned(), |(width, height)| format!("{width} by {height}"));
-    vec![("sheet", sheet), ("border", printer.border.to_string())]
+    vec![("sheet", sheet), ("border", printer.border.to_string()), ("cost", optional(printer.cost))]
 }
 
 /// How the shop wants its drawings.

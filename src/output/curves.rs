@@ -14,7 +14,7 @@ use crate::units::{Angle, Length, plain};
 /// Width and height of one graph, in mm.
 const SIZE: (f64, f64) = (150.0, 60.0);
 /// Room left of a graph for its figures, and round everything, in mm.
-const MARGIN: (f64, f64) = (16.0, 6.0);
+const MARGIN: (f64, f64) = (19.0, 6.0);
 /// Cap height of headings and of small print, in mm.
 const LETTERS: (f64, f64) = (3.2, 2.0);
 /// Points on a curve of the pull, and degrees between those of a turn.
@@ -86,8 +86,8 @@ struct Graph {
     marks: Vec<(f64, String)>,
     /// Points, such as rests.
     dots: Vec<(f64, f64)>,
-    /// A band about nothing: how far it reaches either way at each place.
-    band: Vec<(f64, f64)>,
+    /// A shaded band: at each place its lower and its upper edge.
+    band: Vec<(f64, (f64, f64))>,
     /// Pieces of the level at nothing.
     bars: Vec<(f64, f64)>,
 }
@@ -133,7 +133,10 @@ fn pull(title: &str, held: &Held) -> Option<Graph> {
         ],
         marks: vec![(at.as_mm(), format!("here {}N at {}mm", plain(force, 2), plain(at.as_mm(), 2)))],
         dots: vec![(at.as_mm(), force)],
-        band: Vec::new(),
+        band: curve
+            .iter()
+            .map(|(gap, force)| (gap.as_mm(), ((1.0 - share) * force.as_newtons(), (1.0 + share) * force.as_newtons())))
+            .collect(),
         bars: Vec::new(),
     })
 }
@@ -185,7 +188,7 @@ fn turned(title: &str, held: &Held, rings: &Rings) -> [Graph; 2] {
             ],
             marks: stops.clone(),
             dots: rests.iter().map(|rest| (place(rest.at), rest.torque.as_millinewton_metres())).collect(),
-            band: felt.iter().map(|(at, (least, _))| (*at, *least)).collect(),
+            band: felt.iter().map(|(at, (least, _))| (*at, (-least, *least))).collect(),
             bars: bars(rings),
         },
         Graph {
@@ -229,8 +232,9 @@ impl Graph {
         };
         all = say(all, &self.heading, LETTERS.0, INK, (0.0, LETTERS.0 / 2.0, wide));
         if !self.band.is_empty() {
-            let side = |sign: f64| self.band.iter().map(move |(at, reach)| (x(*at), y(sign * reach)));
-            let round: Vec<(f64, f64)> = side(1.0).chain(side(-1.0).rev()).collect();
+            let over = self.band.iter().map(|(at, (_, most))| (x(*at), y(*most)));
+            let under = self.band.iter().rev().map(|(at, (least, _))| (x(*at), y(*least)));
+            let round: Vec<(f64, f64)> = over.chain(under).collect();
             all = all.add(line(&round, PALE, 0.1, false).set("fill", hex(PALE)));
         }
         for value in ticks(self.up.1, self.up.2) {
@@ -257,17 +261,28 @@ impl Graph {
             all = all.add(dot.set("fill", hex(INK)));
         }
         all = all.add(line(&[(0.0, top), (0.0, top + high), (wide, top + high)], INK, 0.25, false));
-        let names = self.curves.iter().map(|curve| curve.name.as_str()).filter(|name| !name.is_empty());
-        let names: Vec<&str> = names.collect();
-        let key = format!("upwards: {}: {}; dots: at rest; upright: stops", self.up.0, names.join(", "));
-        let key = if self.dots.len() == 1 { format!("upwards: {}: {}", self.up.0, names.join(", ")) } else { key };
-        all = say(all, &key, LETTERS.1, INK, (0.0, top + high + 7.4, wide));
-        if !self.band.is_empty() {
-            let friction =
-                "friction: shaded the least, dashed the greatest; bars: where it may rest under the greatest";
-            all = say(all, friction, LETTERS.1, INK, (0.0, top + high + 14.6, wide));
+        all = say(all, self.across.0, LETTERS.1, INK, (0.0, top + high + 7.4, wide));
+        // Along its axis, read from the right (ISO 129-1).
+        let upwards = lettering.line(self.up.0, LETTERS.1, INK, (0.0, 0.0, high));
+        let turned = format!("translate({} {}) rotate(-90)", plain(-12.5, 3), plain(top + high, 3));
+        all = upwards
+            .into_iter()
+            .fold(all, |all, words| all.add(Group::new().set("transform", turned.as_str()).add(words)));
+        say(all, &self.key(), LETTERS.1, INK, (0.0, top + high + 11.0, wide))
+    }
+
+    /// What each line is.
+    fn key(&self) -> String {
+        let names: Vec<&str> =
+            self.curves.iter().map(|curve| curve.name.as_str()).filter(|name| !name.is_empty()).collect();
+        let names = names.join(", ");
+        match (self.dots.len(), self.bars.is_empty()) {
+            (1, _) => format!("{names}; shaded: 15 % either way, which measured pulls have stayed within"),
+            (_, true) => format!("{names}; dots: at rest; upright: stops"),
+            _ => format!(
+                "{names}; dots: at rest; upright: stops; friction: shaded the least, dashed the greatest; bars: where it may rest"
+            ),
         }
-        say(all, &format!("to the right: {}", self.across.0), LETTERS.1, INK, (0.0, top + high + 11.0, wide))
     }
 }
 

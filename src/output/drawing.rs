@@ -12,9 +12,9 @@ use crate::units::plain;
 /// Ink of captions.
 pub(crate) const INK: Tone = [0x22, 0x22, 0x22];
 /// Ink of small print.
-pub(super) const GREY: Tone = [0x60, 0x60, 0x60];
+pub(crate) const GREY: Tone = [0x60, 0x60, 0x60];
 /// Ink of whatever is wrong: vermilion of the set of Okabe and Ito, made darker for thin letters.
-pub(super) const WRONG: Tone = [0xb3, 0x40, 0x00];
+pub(crate) const WRONG: Tone = [0xb3, 0x40, 0x00];
 
 /// The title of what is drawn, which viewers show where one points at it.
 pub(crate) fn titled(text: &str) -> Title {

@@ -7,10 +7,10 @@ use std::collections::BTreeSet;
 use kurbo::{Affine, BezPath, Point, Vec2};
 use svg::node::element::{Circle, ClipPath, Definitions, Group, Path, Use};
 
-use crate::design::pose::Pose;
+use crate::design::pose::{Pose, upright};
 use crate::design::{
-    Depth, Design, Ends, Face, Finished, Half, Head, Ink, Joint, Label, Layer, Mark, Pivot, Ring, RingWork, Rivet,
-    Shape, Tone, Turn, Work, hex,
+    Depth, Design, Ends, Face, Finished, Head, Ink, Joint, Label, Layer, Mark, Pivot, Ring, RingWork, Rivet, Shape,
+    Tone, Turn, Work, hex,
 };
 use crate::geometry::contours;
 use crate::geometry::{Region, turn};
@@ -102,7 +102,7 @@ impl<'a> Look<'a> {
         })
     }
 
-    /// The dial at a pose, its axis at the origin; of every turn, the half that the player turns is turned.
+    /// The dial at a pose as a person holds it, its axis at the origin.
     pub(super) fn at(&self, pose: &Pose) -> Group {
         // SVG paints what comes later over what came before, so the farthest layer goes first.
         let mut order: Vec<usize> = (0..self.design.layers.len()).collect();
@@ -110,7 +110,7 @@ impl<'a> Look<'a> {
             order.reverse();
         }
         order.into_iter().fold(Group::new(), |picture, at| {
-            let turned = turned(self.design, pose, at);
+            let turned = turned(self.design, self.face, pose, at);
             let turned = if self.face == Face::Front { turned } else { -turned };
             let rotate = format!("rotate({})", crate::units::plain(turned, 4));
             let layer = self
@@ -297,19 +297,15 @@ fn stages(layer: &Layer, tone: f64, ink: Option<&Ink>) -> [Tone; 3] {
     STAGES.map(|as_far| layer.inked_as(tone, ink, as_far))
 }
 
-/// How far a layer is turned in a picture at this pose, in degrees clockwise seen from the front: of every turn, the half that
-/// the player turns is turned.
-pub(super) fn turned(design: &Design, pose: &Pose, layer: usize) -> f64 {
-    // Poses count from the lowest layer. Where the player turns the lower half, they would show all that lies above
-    // turning the other way, so these turns are taken off again.
-    let lower = design.turns().filter(|(_, turn)| turn.turning == Half::Lower);
-    let still: f64 = lower.map(|(below, _)| pose.between(below, below + 1)).sum();
-    pose.between(0, layer) - still
+/// How far a layer is turned in a picture from a side at this pose, in degrees clockwise as the front sees it: as a person holds
+/// the dial, only what is seen in its openings changes.
+pub(super) fn turned(design: &Design, face: Face, pose: &Pose, layer: usize) -> f64 {
+    pose.between(upright(design, face), layer)
 }
 
-/// Takes a layer to where it stands in a picture at this pose, seen from the front.
-pub(super) fn placed(design: &Design, pose: &Pose, layer: usize) -> Affine {
-    Affine::translate(design.axis(layer).to_vec2()) * turn(Angle::degrees(turned(design, pose, layer)))
+/// Takes a layer to where it stands in a picture from a side at this pose, in the frame of the front.
+pub(super) fn placed(design: &Design, face: Face, pose: &Pose, layer: usize) -> Affine {
+    Affine::translate(design.axis(layer).to_vec2()) * turn(Angle::degrees(turned(design, face, pose, layer)))
 }
 
 /// A head at a place of its layer, whose axis is drawn so far off.

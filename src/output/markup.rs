@@ -10,13 +10,22 @@ pub(crate) fn hash(text: &str) -> String {
     format!("sha256-{}", STANDARD.encode(Sha256::digest(text)))
 }
 
-/// The head of a page for paper, with its own style, which is allowed by its hash alone; it may show the drawings beside it, and
-/// nothing in it may run (W3C Content Security Policy 3).
-pub(crate) fn head(title: &str, style: &str) -> Markup {
+/// Where the pictures of a page are.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Pictures {
+    /// In the page itself.
+    Within,
+    /// In files beside it.
+    Beside,
+}
+
+/// The head of a page for paper, with its own style, which is allowed by its hash alone; it may show the drawings beside it if it has
+/// any, and nothing in it may run (W3C Content Security Policy 3).
+pub(crate) fn head(title: &str, style: &str, pictures: Pictures) -> Markup {
     // A page that is opened from a disc has no origin of its own, so its neighbours are allowed by their kind of address.
-    let images = "img-src 'self' file:";
+    let images = if pictures == Pictures::Beside { "img-src 'self' file:; " } else { "" };
     let policy =
-        format!("default-src 'none'; style-src '{}'; {images}; base-uri 'none'; form-action 'none'", hash(style));
+        format!("default-src 'none'; style-src '{}'; {images}base-uri 'none'; form-action 'none'", hash(style));
     html! {
         head {
             meta charset="utf-8";

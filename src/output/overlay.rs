@@ -39,13 +39,14 @@ const GONE: Tone = [0xd5, 0x5e, 0x00];
 #[derive(Default)]
 struct FaceOverlay {
     heading: String,
+    /// Backs are shown as they are seen.
+    face: Option<Face>,
     material: [Region; 2],
     marks: [Region; 2],
     lines: [Vec<Trace>; 2],
 }
 
-/// The overlay as SVG 1.1, in millimetres: every face of every layer on which anything is drawn, seen in the frame of
-/// the layer's front. `renamed` tells the new names of layers and variants that have another one.
+/// The overlay as SVG 1.1, in millimetres: every face of every layer on which anything is drawn, as it is seen. `renamed` tells the new names of layers and variants that have another one.
 pub fn sheet(old: &Analysis, new: &Analysis, renamed: &BTreeMap<String, String>) -> String {
     let now = |name: &str| renamed.get(name).map_or_else(|| name.to_owned(), Clone::clone);
     let variant = |dial: &Dial| dial.design.variant.as_deref().map(now);
@@ -57,7 +58,17 @@ pub fn sheet(old: &Analysis, new: &Analysis, renamed: &BTreeMap<String, String>)
     let gone = |dial: &&Dial| !new.dials.iter().any(|one| one.design.variant == variant(dial));
     old.dials.iter().filter(gone).for_each(|dial| views.extend(views_of(Some(dial), None, &now)));
     views.truncate(MOST);
-    document(&views)
+    document(&views, &heading(old, new))
+}
+
+/// What the sheet is of: the title, and both revisions.
+fn heading(old: &Analysis, new: &Analysis) -> [String; 2] {
+    let title = |analysis: &Analysis| analysis.dials.first().map(|dial| dial.design.title.clone());
+    let of =
+        |analysis: &Analysis| analysis.dials.first().map_or_else(|| "nothing".to_owned(), |dial| dial.revision.short());
+    let title = title(new).or_else(|| title(old)).unwrap_or_default();
+    let scale = "in true size: 1 mm of the sheet is 1 mm of the dial";
+    [format!("What changed in {title}"), format!("from revision {} to revision {}; {scale}", of(old), of(new))]
 }
 
 fn views_of(old: Option<&Dial>, new: Option<&Dial>, now: &dyn Fn(&str) -> String) -> Vec<FaceOverlay> {
@@ -82,7 +93,8 @@ fn views_of(old: Option<&Dial>, new: Option<&Dial>, now: &dyn Fn(&str) -> String
             }
             let variant = several.as_ref().map(|variant| format!("{variant}: ")).unwrap_or_default();
             views.push(FaceOverlay {
-                heading: format!("{variant}{}, {}", layer.name, face_name(face)),
+                heading: format!("{variant}{}, {} as it is seen", layer.name, face_name(face)),
+                face: Some(face),
                 material: [material, new_material],
                 marks: [marks, new_marks],
                 lines: [lines, new_lines],
@@ -112,7 +124,7 @@ fn face_of(layer: &Layer, face: Face) -> (Region, Region, Vec<Trace>) {
     (layer.material().clone(), marks, lines)
 }
 
-fn document(views: &[FaceOverlay]) -> String {
+fn document(views: &[FaceOverlay], heading: &[String; 2]) -> String {
     let boxes = views.iter().flat_map(|view| view.material.iter().filter_map(Region::bounds));
     // One scale for all pictures, so that they can be compared.
     let reach = boxes.fold(10.0, |most: f64, found| {
@@ -123,8 +135,9 @@ fn document(views: &[FaceOverlay]) -> String {
     #[allow(clippy::cast_precision_loss, reason = "at most 60 pictures")]
     let (wide, rows) = (columns as f64 * cell.0 + GAP, views.len().div_ceil(columns) as f64);
     // The legend needs as much, however small the dial.
-    let wide = wide.max(70.0);
-    let high = rows * cell.1 + GAP + 3.0 * LETTERS * 2.0;
+    let wide = wide.max(110.0);
+    let top = GAP + 6.0 * LETTERS;
+    let high = top + rows * cell.1 + 3.0 * LETTERS * 2.0;
     let lettering = Lettering(Typeface::embedded());
     let (width, height) = (plain(wide, 3), plain(high, 3));
     let mut document = Document::new()
@@ -138,13 +151,18 @@ fn document(views: &[FaceOverlay]) -> String {
         )))
         .add(Definitions::new().add(hatch("gone", GONE, 45)).add(hatch("new", NEW, -45)))
         .add(Rectangle::new().set("width", width).set("height", height).set("fill", "#ffffff"));
+    let [title, revisions] = heading;
+    for (text, height, down) in [(title, 1.3 * LETTERS, 0.0), (revisions, 0.75 * LETTERS, 2.2 * LETTERS)] {
+        let words = lettering.line(text, height, INK, (GAP, GAP + down + LETTERS / 2.0, wide - 2.0 * GAP));
+        document = words.into_iter().fold(document, Document::add);
+    }
     for (at, view) in views.iter().enumerate() {
         #[allow(clippy::cast_precision_loss, reason = "at most 60 pictures")]
         let (column, row) = ((at % columns) as f64, (at / columns) as f64);
-        let place = (GAP + column * cell.0, GAP + row * cell.1);
+        let place = (GAP + column * cell.0, top + row * cell.1);
         document = document.add(moved(drawn(view, reach, &lettering), place.0, place.1));
     }
-    document = document.add(moved(legend(&lettering), GAP, GAP + rows * cell.1));
+    document = document.add(moved(legend(&lettering), GAP, top + rows * cell.1));
     format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{document}\n")
 }
 
@@ -164,13 +182,14 @@ fn drawn(view: &FaceOverlay, reach: f64, lettering: &Lettering) -> Group {
         .line(&view.heading, LETTERS, INK, (0.0, LETTERS / 2.0, 2.0 * reach))
         .into_iter()
         .fold(group, Group::add);
-    let picture = areas(&view.material, STAYED.0, Group::new());
-    let picture = lines(&view.lines, areas(&view.marks, STAYED.1, picture));
+    let map = if view.face == Some(Face::Back) { Affine::FLIP_X * Affine::FLIP_Y } else { Affine::FLIP_Y };
+    let picture = areas(&view.material, STAYED.0, map, Group::new());
+    let picture = lines(&view.lines, map, areas(&view.marks, STAYED.1, map, picture));
     group.add(moved(picture, reach, reach + 2.0 * LETTERS))
 }
 
 /// What stayed, what is gone and what is new of two regions.
-fn areas([old, new]: &[Region; 2], stayed: Tone, group: Group) -> Group {
+fn areas([old, new]: &[Region; 2], stayed: Tone, map: Affine, group: Group) -> Group {
     // Asked before any boolean: of two shapes that are alike one would leave slivers all along their edges.
     let (kept, gone, come) = if old.is_as(new) {
         (new.clone(), Region::empty(), Region::empty())
@@ -179,9 +198,9 @@ fn areas([old, new]: &[Region; 2], stayed: Tone, group: Group) -> Group {
         (old.intersection(new), less(old, new), less(new, old))
     };
     let parts = [
-        (&kept, filled(&kept).set("fill", hex(stayed))),
-        (&gone, as_gone(filled(&gone).set("fill", "url(#gone)"))),
-        (&come, as_new(filled(&come).set("fill", "url(#new)"))),
+        (&kept, filled(&kept, map).set("fill", hex(stayed))),
+        (&gone, as_gone(filled(&gone, map).set("fill", "url(#gone)"))),
+        (&come, as_new(filled(&come, map).set("fill", "url(#new)"))),
     ];
     parts.into_iter().filter(|(region, _)| !region.is_empty()).fold(group, |group, (_, path)| group.add(path))
 }
@@ -194,9 +213,9 @@ fn as_new(path: Path) -> Path {
     path.set("stroke", hex(NEW)).set("stroke-width", 0.35)
 }
 
-fn lines([old, new]: &[Vec<Trace>; 2], mut group: Group) -> Group {
+fn lines([old, new]: &[Vec<Trace>; 2], map: Affine, mut group: Group) -> Group {
     let stroke = |trace: &Trace, colour: Tone, width: f64| {
-        let data = contours(trace.path(), Affine::FLIP_Y).join(" ");
+        let data = contours(trace.path(), map).join(" ");
         Path::new().set("d", data).set("fill", "none").set("stroke", hex(colour)).set("stroke-width", width)
     };
     for trace in old {
@@ -208,9 +227,9 @@ fn lines([old, new]: &[Vec<Trace>; 2], mut group: Group) -> Group {
     new.iter().filter(|trace| !old.contains(trace)).fold(group, |group, trace| group.add(stroke(trace, NEW, 0.5)))
 }
 
-fn filled(region: &Region) -> Path {
+fn filled(region: &Region, map: Affine) -> Path {
     let path: &BezPath = region.path();
-    Path::new().set("d", contours(path, Affine::FLIP_Y).join(" ")).set("fill-rule", "evenodd")
+    Path::new().set("d", contours(path, map).join(" ")).set("fill-rule", "evenodd")
 }
 
 fn legend(lettering: &Lettering) -> Group {

@@ -12,6 +12,7 @@ use super::drawing::{GREY, INK, Lettering, WRONG, moved, titled};
 use super::look::Look;
 use crate::audit::fit::in_words;
 use crate::audit::{CheckedReading, CheckedStop, ReadingCheck};
+use crate::density::with_density;
 use crate::design::pose::Pose;
 use crate::design::{Design, Face, hex};
 use crate::plan::has_magnets;
@@ -90,9 +91,9 @@ pub fn png(sheet: &str) -> Result<Vec<u8>, String> {
     let dots = |length: f64| (length * scale).ceil().clamp(1.0, LONGEST) as u32;
     let mut pixels = tiny_skia::Pixmap::new(dots(wide), dots(high)).ok_or("it is too large")?;
     #[allow(clippy::cast_possible_truncation, reason = "a scale of a few units")]
-    let scale = scale as f32;
-    resvg::render(&tree, tiny_skia::Transform::from_scale(scale, scale), &mut pixels.as_mut());
-    pixels.encode_png().map_err(|error| error.to_string())
+    let factor = scale as f32;
+    resvg::render(&tree, tiny_skia::Transform::from_scale(factor, factor), &mut pixels.as_mut());
+    Ok(with_density(pixels.encode_png().map_err(|error| error.to_string())?, scale * 96.0 / 25.4))
 }
 
 /// Something drawn, its upper left corner at the origin; sizes in mm.

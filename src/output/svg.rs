@@ -6,11 +6,10 @@
 use std::collections::BTreeSet;
 
 use ::svg::Document;
-use ::svg::node::element::{Description, Group, Path, Rectangle};
+use ::svg::node::element::{Description, Group, Path};
 use kurbo::{Affine, BezPath, Shape as _};
 
 use super::drawing::titled;
-use super::page::text::{Style, Voice, line, width};
 use crate::design::{Palette, Tone, hex};
 use crate::diagnostics::printable;
 use crate::geometry::contours;
@@ -18,11 +17,8 @@ use crate::plan::{Board, CAUTIONS, CutEdge, Operation, OperationKind, PlacedPart
 use crate::units::{Length, plain};
 use crate::vocabulary::choices::FilesWord;
 
-/// Width of a stroke, and size of a part's name, in pictures for paper, in mm of the paper.
+/// Width of a stroke in pictures for paper, in mm of the paper.
 const ON_PAPER: f64 = 0.15;
-const NAME: f64 = 1.9;
-/// How far below the middle of a part its name stands in such a picture, in mm of the paper.
-const BELOW: f64 = 2.6;
 
 /// Kinds of group, in the order of the work.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -91,16 +87,10 @@ pub fn drawing(title: &str, plan: &Plan, board: usize, setup: usize, palette: &P
 
 /// The drawings of one setup, each with the end of its name: the whole, and where the shop wants that one for each kind of work.
 pub fn drawings(title: &str, plan: &Plan, board: usize, setup: usize, palette: &Palette) -> Vec<(String, String)> {
-    let mut all = vec![(String::new(), drawing(title, plan, board, setup, palette))];
-    let operations = plan.boards.get(board).and_then(|it| it.setups.get(setup)).map(|it| &it.operations);
-    if palette.files == FilesWord::Work {
-        let there = |kind: &Kind| operations.into_iter().flatten().any(|it| Kind::of(it) == Some(*kind));
-        let own = KINDS.into_iter().filter(there);
-        all.extend(
-            own.map(|kind| (format!("-{}", kind.id()), drawing_of(title, plan, (board, setup), palette, &[kind]))),
-        );
-    }
-    all
+    let whole = (String::new(), drawing(title, plan, board, setup, palette));
+    let own = kinds_apart(plan, (board, setup), palette).into_iter();
+    let own = own.map(|kind| (ending(kind), drawing_of(title, plan, (board, setup), palette, &[kind])));
+    std::iter::once(whole).chain(own).collect()
 }
 
 fn drawing_of(title: &str, plan: &Plan, (board, setup): (usize, usize), palette: &Palette, kinds: &[Kind]) -> String {
@@ -129,41 +119,66 @@ fn drawing_of(title: &str, plan: &Plan, (board, setup): (usize, usize), palette:
     format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{document}\n")
 }
 
-/// The same as a picture for a page, made smaller by `scale`, every part with its name; strokes are as wide on paper as any.
-pub(super) fn picture(plan: &Plan, board: usize, setup: usize, palette: &Palette, scale: f64) -> Group {
+/// The ends of the names of a setup's drawings: nothing for the whole, and where the shop wants that one for each kind of work.
+pub(super) fn endings(plan: &Plan, (board, setup): (usize, usize), palette: &Palette) -> Vec<String> {
+    let own = kinds_apart(plan, (board, setup), palette).into_iter().map(ending);
+    std::iter::once(String::new()).chain(own).collect()
+}
+
+/// The kinds of work that have a drawing of their own.
+fn kinds_apart(plan: &Plan, (board, setup): (usize, usize), palette: &Palette) -> Vec<Kind> {
+    let operations = plan.boards.get(board).and_then(|it| it.setups.get(setup)).map(|it| &it.operations);
+    let there = |kind: &Kind| operations.into_iter().flatten().any(|it| Kind::of(it) == Some(*kind));
+    KINDS.into_iter().filter(|kind| palette.files == FilesWord::Work && there(kind)).collect()
+}
+
+fn ending(kind: Kind) -> String {
+    format!("-{}", kind.id())
+}
+
+/// The same as a picture for a page, made smaller by `scale`, every part shaded; strokes are as wide on paper as any.
+pub(super) fn picture(
+    plan: &Plan,
+    (board, setup): (usize, usize),
+    palette: &Palette,
+    scale: f64,
+    shade: &dyn Fn(&PlacedPart) -> Tone,
+) -> Group {
     let group = Group::new().set("transform", format!("scale({})", plain(scale, 5)));
     let Some((on, work)) = plan.boards.get(board).and_then(|it| it.setups.get(setup).map(|work| (it, work))) else {
         return group;
     };
     let wide = plain(ON_PAPER / scale, 3);
-    let mut ids = Ids::default();
-    let construction = construction(on, setup, palette).map(|drawn| drawn.set("stroke-width", wide.as_str()));
-    let mut group = construction.into_iter().fold(group, Group::add);
+    let down = downward(on);
+    let shaded = on.parts.iter().filter_map(|part| {
+        let (outline, to_board) = outline_of(on, part, setup)?;
+        let edge = Path::new().set("d", contours(outline, down * to_board).join(" ")).set("fill", hex(shade(part)));
+        let line = palette.construction.map_or_else(|| "none".to_owned(), hex);
+        Some(edge.set("stroke", line).set("stroke-width", wide.as_str()))
+    });
+    let mut group = shaded.fold(group, Group::add);
     // Unlike the order of the work: areas come before lines and the palest first, so that nothing is painted over.
     for kind in [Kind::Pocket, Kind::Engrave, Kind::Score, Kind::CutOpening, Kind::CutOutline] {
-        let operations: Vec<&Operation> = work.operations.iter().filter(|it| Kind::of(it) == Some(kind)).collect();
-        if !operations.is_empty() {
-            let drawn = kind_group(kind, &operations, on, palette, &mut ids);
-            group = group.add(if kind.is_filled() { drawn } else { drawn.set("stroke-width", wide.as_str()) });
-        }
+        let operations = work.operations.iter().filter(|it| Kind::of(it) == Some(kind));
+        let colour = kind.colour(palette);
+        let all = styled(Group::new(), kind, colour);
+        let all = if kind.is_filled() { all } else { all.set("stroke-width", wide.as_str()) };
+        let drawn = operations.map(|it| path_of(it, down, colour)).fold(all, Group::add);
+        group = group.add(drawn);
     }
-    on.parts.iter().filter_map(|part| named(on, part, setup, scale)).fold(group, Group::add)
+    group
 }
 
-/// The name of a part, on white, where it lies in a setup.
-fn named(board: &Board, part: &PlacedPart, setup: usize, scale: f64) -> Option<Group> {
-    // Below the middle, where a pocket or a magnet's hole mostly is.
-    let at = downward(board) * part.lies.get(setup)?.at * kurbo::Point::ZERO + kurbo::Vec2::new(0.0, BELOW / scale);
-    let size = NAME / scale;
-    let wide = width(&part.name, size, Voice::Plain);
-    let back = Rectangle::new()
-        .set("x", plain(at.x - wide / 2.0 - size * 0.2, 3))
-        .set("y", plain(at.y - size * 0.65, 3))
-        .set("width", plain(wide + size * 0.4, 3))
-        .set("height", plain(size * 1.3, 3))
-        .set("fill", "#ffffff");
-    let words = line(&part.name, Style::of(size).middle(), (at.x, at.y + size * 0.36), f64::INFINITY);
-    Some(Group::new().add(back).add(words))
+/// The outline of a part in a setup, and what takes it to the board as it lies there: that which is cut there, else that of the
+/// setup which cuts it.
+pub(super) fn outline_of<'a>(board: &'a Board, part: &'a PlacedPart, setup: usize) -> Option<(&'a BezPath, Affine)> {
+    let cut = part.lies.iter().position(|lie| lie.cut)?;
+    let moved = part.lies.get(setup)?.at * part.lies.get(cut)?.at.inverse();
+    let is_outline = |it: &&Operation| {
+        let outline = matches!(it.kind, OperationKind::Cut { edge: CutEdge::Outline, .. });
+        outline && it.part.as_ref() == Some(&part.name)
+    };
+    Some((board.setups.get(cut)?.operations.iter().find(is_outline)?.path()?, moved))
 }
 
 /// Stock, registration, what the person does afterwards, cautions: for whoever opens the file without the list.
@@ -210,31 +225,21 @@ fn print_up(board: &Board, setup: usize) -> Option<Printed> {
 /// two; none where it is cut now.
 fn cut_elsewhere<'a>(board: &'a Board, part: &'a PlacedPart, setup: usize) -> Option<(String, &'a BezPath, Affine)> {
     let cut = part.lies.iter().position(|lie| lie.cut).filter(|cut| *cut != setup)?;
-    // Back from where the part lay when it was cut, then to where it lies now.
-    let moved = part.lies.get(setup)?.at * part.lies.get(cut)?.at.inverse();
-    let is_outline = |it: &&Operation| {
-        let outline = matches!(it.kind, OperationKind::Cut { edge: CutEdge::Outline, .. });
-        outline && it.part.as_ref() == Some(&part.name)
-    };
-    let path = board.setups.get(cut)?.operations.iter().find(is_outline)?.path()?;
+    let (path, moved) = outline_of(board, part, setup)?;
     let when = if cut < setup { "before" } else { "later" };
     Some((format!("{}, cut {when}", part.name), path, moved))
 }
 
 /// From the board, y up, to the drawing, y down.
-fn downward(board: &Board) -> Affine {
+pub(super) fn downward(board: &Board) -> Affine {
     Affine::new([1.0, 0.0, 0.0, -1.0, 0.0, board.size.1.as_mm()])
 }
 
 fn kind_group(kind: Kind, operations: &[&Operation], board: &Board, palette: &Palette, ids: &mut Ids) -> Group {
     let colour = kind.colour(palette);
-    let group = Group::new().set("id", kind.id());
-    let mut group = if kind.is_filled() {
-        group.set("fill", hex(colour)).set("fill-rule", "nonzero").set("stroke", "none")
-    } else {
-        group.set("fill", "none").set("stroke", hex(colour)).set("stroke-width", mm(palette.line))
-    };
-    group = group.add(titled(kind.title()));
+    let group = styled(Group::new().set("id", kind.id()), kind, colour);
+    let group = if kind.is_filled() { group } else { group.set("stroke-width", mm(palette.line)) };
+    let mut group = group.add(titled(kind.title()));
     let down = downward(board);
     let mut rest = operations;
     while let Some(first) = rest.first() {
@@ -254,6 +259,14 @@ fn kind_group(kind: Kind, operations: &[&Operation], board: &Board, palette: &Pa
     group
 }
 
+fn styled(group: Group, kind: Kind, colour: Tone) -> Group {
+    if kind.is_filled() {
+        group.set("fill", hex(colour)).set("fill-rule", "nonzero").set("stroke", "none")
+    } else {
+        group.set("fill", "none").set("stroke", hex(colour))
+    }
+}
+
 /// The name of the part's group; a holder has one of its own.
 fn part_name(operation: &Operation) -> String {
     let part = operation.part.as_deref().unwrap_or("board");
@@ -264,8 +277,12 @@ fn part_name(operation: &Operation) -> String {
 }
 
 fn drawn(operation: &Operation, down: Affine, colour: Tone) -> Path {
+    path_of(operation, down, colour).add(titled(&caption(operation)))
+}
+
+fn path_of(operation: &Operation, down: Affine, colour: Tone) -> Path {
     let data = operation.path().map(|path| contours(path, down).join(" ")).unwrap_or_default();
-    let path = Path::new().set("d", data).add(titled(&caption(operation)));
+    let path = Path::new().set("d", data);
     match operation.kind {
         OperationKind::Engrave { tone, .. } if tone < 1.0 => path.set("fill", hex(lighter(colour, tone))),
         _ => path,

@@ -123,7 +123,7 @@ fn board(
             part.inside = Some(guest.host);
         }
     }
-    let print = prints::print(&placed, stock.board, turned, &group.printer().copied().unwrap_or_default());
+    let print = prints::print(&placed, stock.board, turned, &group.printer().cloned().unwrap_or_default());
     Board {
         stock: stock.name.clone(),
         colour: stock.colour,

@@ -15,22 +15,75 @@ use crate::physics::Polarity;
 use crate::physics::friction::weight;
 use crate::units::{Angle, Force, Length, plain};
 
-/// The steps of gluing in the magnets of one dial, in order; none where no turn is held by magnets.
+/// A step at the glue bench.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Bench {
+    /// What is done.
+    pub work: BenchWork,
+    /// The same in words.
+    pub says: String,
+}
+
+/// What is done at the glue bench; layers by their place in the stack.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum BenchWork {
+    /// Magnets get their dots.
+    Mark,
+    /// Magnets are glued into a layer that lies with this face up: one on an axis, or the ring of its clicks.
+    Seat {
+        /// The layer.
+        layer: usize,
+        /// What looks up.
+        face: Face,
+        /// Its place among the magnets on axes, as [`magnets`] lists them; none for the ring of clicks.
+        axis: Option<usize>,
+    },
+    /// The upper one is held front down above the lower one, which pushes it off.
+    Test {
+        /// The lower layer.
+        lower: usize,
+        /// The upper one.
+        upper: usize,
+    },
+    /// The glue cures.
+    Cure,
+}
+
+/// The steps of gluing in the magnets of one dial, in order, in words; none where no turn is held by magnets.
 pub fn magnet_steps(design: &Design, holding: &Holding) -> Vec<String> {
+    magnet_bench(design, holding).into_iter().map(|step| step.says).collect()
+}
+
+/// The same with what is done in each.
+pub fn magnet_bench(design: &Design, holding: &Holding) -> Vec<Bench> {
     let (axis, _) = magnets(design);
     if axis.is_empty() {
         return Vec::new();
     }
-    let mut steps: Vec<String> = marking(design, &axis);
-    steps.extend(axis.iter().filter_map(|magnet| seated(design, magnet)));
+    let step = |work: BenchWork| move |says: String| Bench { work, says };
+    let mut steps: Vec<Bench> = marking(design, &axis).into_iter().map(step(BenchWork::Mark)).collect();
+    for (at, magnet) in axis.iter().enumerate() {
+        let work = BenchWork::Seat { layer: magnet.layer, face: seen_on(magnet), axis: Some(at) };
+        steps.extend(seated(design, magnet).map(step(work)));
+    }
     for found in &holding.turns {
         steps.extend(click_steps(design, found));
     }
     for found in holding.turns.iter().filter(|found| found.magnets.is_some()) {
         steps.extend(tests(design, &axis, found));
     }
-    steps.extend(cures(&axis));
+    steps.extend(cures(&axis).into_iter().map(step(BenchWork::Cure)));
     steps
+}
+
+/// The face that looks up when a magnet is glued in: in a hole right through it is pressed down to the plate, so that its other face
+/// is seen.
+pub(crate) fn seen_on(magnet: &AxisMagnet) -> Face {
+    match (magnet.depth, magnet.shared, magnet.face) {
+        (Depth::Down(_), ..) | (Depth::Through, true, _) => magnet.face,
+        (Depth::Through, false, Face::Front) => Face::Back,
+        (Depth::Through, false, Face::Back) => Face::Front,
+    }
 }
 
 /// How the magnets are marked, kind by kind.
@@ -87,7 +140,7 @@ fn seated(design: &Design, it: &AxisMagnet) -> Option<String> {
         ),
         // It is pressed down to the plate that the partner's face lies on, so the other face is seen.
         Depth::Through => {
-            let seen = if it.face == Face::Front { Face::Back } else { Face::Front };
+            let seen = seen_on(it);
             format!(
                 "Lay `{}` with its {} down on a flat plate under baking paper. Glue one `{name}` into the hole {place}, pressed down to the paper, {}.",
                 layer.name,
@@ -124,20 +177,21 @@ fn sunk(magnet: &Magnet, depth: PocketDepth) -> String {
 }
 
 /// How the rings of click magnets of one turn are glued in.
-fn click_steps(design: &Design, found: &TurnHolding) -> Vec<String> {
+fn click_steps(design: &Design, found: &TurnHolding) -> Vec<Bench> {
     let Some(rings) = found.magnets.as_ref().and_then(|held| held.clicks.as_ref()) else { return Vec::new() };
     let Some((_, turn)) = design.turns().find(|(below, _)| *below == found.below) else { return Vec::new() };
     let Some(clicks) = &turn.clicks else { return Vec::new() };
     let ring = |at: usize, face: Face, bearings: &[Angle], poles: &[Polarity]| {
         let layer: &Layer = design.layers.get(at)?;
-        Some(format!(
+        let says = format!(
             "Lay `{}` with its {} up. Glue {} `{}` into the ring of pockets: {}.",
             layer.name,
             face_name(face),
             bearings.len(),
             clicks.magnet.name,
             dots(bearings, poles, face)
-        ))
+        );
+        Some(Bench { work: BenchWork::Seat { layer: at, face, axis: None }, says })
     };
     let pattern = &rings.pattern;
     let (low, high) = design.across(found.below);
@@ -163,7 +217,7 @@ fn dots(bearings: &[Angle], poles: &[Polarity], face: Face) -> String {
 
 /// The test that proves the poles of the magnets on the axis before any glue has set. It is one of repulsion, felt from a
 /// distance: what attracts in wet glue draws a magnet out of its pocket (common practice, no source).
-fn tests(design: &Design, axis: &[AxisMagnet], found: &TurnHolding) -> Option<String> {
+fn tests(design: &Design, axis: &[AxisMagnet], found: &TurnHolding) -> Option<Bench> {
     let (low, high) = meeting(axis, found.below)?;
     let (lower, upper) = (design.layers.get(low.layer)?, design.layers.get(high.layer)?);
     let over = pull_turned_over(design, axis, found.below);
@@ -196,10 +250,11 @@ fn tests(design: &Design, axis: &[AxisMagnet], found: &TurnHolding) -> Option<St
         None => (format!("it {felt}, for so held the two repel, with {}N where they would meet", newtons(over)), ""),
     };
     let drawn = ["Where it is drawn down", amiss].join(if amiss.is_empty() { "" } else { " " });
-    Some(format!(
+    let says = format!(
         "Before the glue sets, hold `{}` {held} above `{}`, front up, and lower it slowly, no farther than you feel it: {found}. {drawn}, take it away at once: a magnet stands on its head. Never let the two come together the way they lie in the dial while the glue is wet: they attract there, and draw a magnet out of its pocket.",
         upper.name, lower.name,
-    ))
+    );
+    Some(Bench { work: BenchWork::Test { lower: low.layer, upper: high.layer }, says })
 }
 
 /// How long the glue of the magnets must cure.

@@ -43,7 +43,8 @@ mod stock_group;
 pub use cautions::{CAUTIONS, Caution, MAGNETS, cautions};
 pub use describe::face_name;
 pub(crate) use describe::part_names;
-pub use magnets::{has_magnets, magnet_steps, place_words};
+pub(crate) use magnets::seen_on;
+pub use magnets::{Bench, BenchWork, has_magnets, magnet_bench, magnet_steps, place_words};
 pub use model::{
     Board, LaidInto, Lie, PlacedPart, Plan, Print, Printed, PrintedArea, Setup, StockUse, Turned, TurnedFor, TurnedPart,
 };

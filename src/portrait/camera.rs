@@ -33,8 +33,9 @@ pub(super) struct Camera {
     pub(super) high: usize,
 }
 
-/// Room round a dial, as a share of its larger side.
-const ROOM: f32 = 0.075;
+/// Room round a dial, as a share of its larger side: usually, and on a page that has room of its own.
+pub(super) const ROOM: f32 = 0.075;
+pub(super) const CLOSE: f32 = 0.03;
 /// How much of the shadow's way is given room besides.
 const SHADOW: f32 = 0.7;
 
@@ -46,7 +47,7 @@ impl Camera {
         places: &[Place],
         turning: &[bool],
         off_axis: f32,
-        longer: u32,
+        (longer, room): (u32, f32),
         away: (f32, f32),
     ) -> Self {
         let angle = f64::from(off_axis).to_radians();
@@ -67,7 +68,7 @@ impl Camera {
         let (least, most) = seen.fold(((f32::MAX, f32::MAX), (f32::MIN, f32::MIN)), |(least, most), (u, v)| {
             ((f32::min(least.0, u), f32::min(least.1, v)), (f32::max(most.0, u), f32::max(most.1, v)))
         });
-        let room = ROOM * (most.0 - least.0).max(most.1 - least.1);
+        let room = room * (most.0 - least.0).max(most.1 - least.1);
         let shadow = (-away.0 * SHADOW * top, -away.1 * SHADOW * top);
         let (left, above) = (least.0 - room + shadow.0.min(0.0), least.1 - room + shadow.1.min(0.0));
         let (across, down) = (most.0 + room + shadow.0.max(0.0) - left, most.1 + room + shadow.1.max(0.0) - above);

@@ -2,6 +2,7 @@
 
 use std::num::NonZeroUsize;
 
+use super::camera::ROOM;
 use super::render::{Asked, Pixels};
 use super::scene::{Held, Place};
 use super::slab::Slab;
@@ -111,7 +112,7 @@ pub(super) fn frames(
     let stage = Stage::of(design, view, wanted.size, threads);
     let moments = way.moments(design, between);
     let Some((first, _)) = moments.first() else { return (Vec::new(), 0, 0) };
-    let camera = stage.camera(first, &moves, wanted.size);
+    let camera = stage.camera(first, &moves, (wanted.size, ROOM));
     let picture = |places: &[Place], only: Option<&[bool]>| {
         stage.sight(places, camera).drawn(&Asked { threads, clear_ground: false, only })
     };

@@ -34,11 +34,12 @@ pub use gif::{MOST_BYTES, gif};
 pub use moving::moving;
 pub use render::Pixels;
 
+use crate::density::with_density;
 use crate::design::pose::Pose;
 use crate::design::{Design, Face, Tone};
 use crate::parallel;
 use aside::off_axis;
-use camera::Camera;
+use camera::{CLOSE, Camera, ROOM};
 use light::{Away, LEFT, Sight, UPPER_LEFT};
 use render::Asked;
 use scene::{Held, Place};
@@ -48,6 +49,8 @@ use slab::{Part, Slab};
 pub const SIZES: std::ops::RangeInclusive<u32> = 16..=4000;
 /// What a dial lies on.
 pub const GROUND: Tone = [0xf3, 0xf0, 0xea];
+/// How many pixels long a picture is of which only the size is wanted.
+const MEASURED: u32 = 64;
 /// How far a dial that is seen from aside is turned, in degrees.
 const YAW: f64 = -14.0;
 /// How good a JPEG is, out of 100.
@@ -83,8 +86,40 @@ pub fn portrait(design: &Design, wanted: &Portrait, threads: NonZeroUsize) -> Pi
     let stage = Stage::of(design, wanted.view, size, threads);
     let held = Held::of(design, stage.face, if wanted.view == View::Quarter { YAW } else { 0.0 });
     let places = held.places(design, &Pose::at(design, &wanted.stops));
-    let camera = stage.camera(&places, &[], size);
+    let camera = stage.camera(&places, &[], (size, ROOM));
     stage.sight(&places, camera).drawn(&Asked { threads, clear_ground: wanted.clear_ground, only: None }).0
+}
+
+/// The dial from one side at each of these poses, straight on and at true scale, close to its edges and on a clear ground. The longer
+/// side is so many pixels long, and all are of one size.
+pub(crate) fn stills(design: &Design, face: Face, poses: &[&Pose], size: u32, threads: NonZeroUsize) -> Vec<Pixels> {
+    let (stage, all, camera) = posed(design, face, poses, size.clamp(*SIZES.start(), *SIZES.end()), threads);
+    let asked = Asked { threads, clear_ground: true, only: None };
+    all.iter().map(|places| stage.sight(places, camera).drawn(&asked).0).collect()
+}
+
+/// Width and height of such pictures in mm of the dial, to within one pixel of them.
+pub(crate) fn stills_size(design: &Design, face: Face, poses: &[&Pose]) -> (f64, f64) {
+    let (.., wide, high) = posed(design, face, poses, MEASURED, NonZeroUsize::MIN).2.frame();
+    (f64::from(wide), f64::from(high))
+}
+
+fn posed(
+    design: &Design,
+    face: Face,
+    poses: &[&Pose],
+    size: u32,
+    threads: NonZeroUsize,
+) -> (Stage, Vec<Vec<Place>>, Camera) {
+    let view = if face == Face::Back { View::Back } else { View::Front };
+    let stage = Stage::of(design, view, size, threads);
+    let held = Held::of(design, face, 0.0);
+    let all: Vec<Vec<Place>> = poses.iter().map(|pose| held.places(design, pose)).collect();
+    let first = all.first().cloned().unwrap_or_default();
+    let turns = |(at, place): (usize, &Place)| all.iter().any(|places| places.get(at) != Some(place));
+    let turning: Vec<bool> = first.iter().enumerate().map(turns).collect();
+    let camera = stage.camera(&first, &turning, (size, CLOSE));
+    (stage, all, camera)
 }
 
 /// A dial made ready to be looked at from one place.
@@ -129,7 +164,7 @@ impl Stage {
     }
 
     /// One that sees all of it; of layers that turn, all of their way.
-    fn camera(&self, places: &[Place], turning: &[bool], size: u32) -> Camera {
+    fn camera(&self, places: &[Place], turning: &[bool], size: (u32, f32)) -> Camera {
         let slabs: Vec<&Slab> = self.slabs.iter().collect();
         Camera::on(&slabs, places, turning, self.off_axis, size, self.away)
     }
@@ -153,7 +188,7 @@ impl Pixels {
         Self { rgba: self.rgba.chunks_exact(4).flat_map(over).collect(), ..*self }
     }
 
-    /// As PNG, with alpha where a pixel has any.
+    /// As PNG, as large as the dial, with alpha where a pixel has any.
     ///
     /// # Errors
     /// Why it cannot be written, in words.
@@ -166,7 +201,7 @@ impl Pixels {
             false => encoder.write_image(&self.rgba, wide, high, ExtendedColorType::Rgba8),
         };
         written.map_err(|error| error.to_string())?;
-        Ok(bytes)
+        Ok(with_density(bytes, 1.0 / f64::from(self.pixel_mm)))
     }
 
     /// As JPEG, which has no alpha.

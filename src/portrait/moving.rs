@@ -8,7 +8,7 @@ use base64::engine::general_purpose::STANDARD;
 use kurbo::Affine;
 use svg::node::element::Title;
 
-use super::camera::Camera;
+use super::camera::{Camera, ROOM};
 use super::film::{Turning, Way};
 use super::gif::MOST_BYTES;
 use super::light::{Sight, UPPER_LEFT};
@@ -53,7 +53,7 @@ pub fn moving(design: &Design, wanted: &Turning, threads: NonZeroUsize) -> Resul
     let view = if wanted.face == Face::Back { View::Back } else { View::Front };
     let stage = Stage::of(design, view, wanted.size, threads);
     let first = way.moments(design, 0).into_iter().next().map(|(places, _)| places).unwrap_or_default();
-    let (left, top, wide, high) = stage.camera(&first, &way.moves(), wanted.size).frame();
+    let (left, top, wide, high) = stage.camera(&first, &way.moves(), (wanted.size, ROOM)).frame();
     let [x, y, w, h] = [left, top, wide, high].map(|length| plain(f64::from(length), 3));
     let (mut style, mut clips, mut body) = (String::new(), String::new(), String::new());
     for (at, group) in groups(design, &way).iter().enumerate() {
@@ -160,7 +160,7 @@ fn baked(
     // As fine as the whole picture, so that a small wheel takes few bytes.
     let across = material.bounds().map_or(0.0, |bounds| bounds.width().max(bounds.height())) as f32;
     let size = wanted.size.min((wanted.size as f32 * 1.2 * across / whole) as u32).max(16);
-    let camera = Camera::on(&slabs, &places, &[], 0.0, size, (0.0, 0.0));
+    let camera = Camera::on(&slabs, &places, &[], 0.0, (size, ROOM), (0.0, 0.0));
     let sight =
         Sight { slabs, places: &places, camera, away: UPPER_LEFT, ground: colour::linear(GROUND), reach: stage.reach };
     let (pixels, _) = sight.drawn(&Asked { threads, clear_ground: false, only: None });

@@ -17,8 +17,10 @@ const FINER: u8 = 3;
 const SHADOW: Rgb = [0.010, 0.008, 0.006];
 
 /// A picture: red, green, blue and alpha of each pixel, row by row from the top, as sRGB.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Pixels {
+    /// Width of a pixel in mm of the dial; of one that is seen from aside, where its axis is at half its height.
+    pub pixel_mm: f32,
     /// Pixels in a row.
     pub wide: usize,
     /// Rows.
@@ -76,7 +78,7 @@ impl Sight<'_> {
             rgba.iter_mut().skip(from * 4).zip(band.rgba).for_each(|(into, byte)| *into = byte);
             lowest.iter_mut().skip(from).zip(band.lowest).for_each(|(into, low)| *into = low);
         });
-        (Pixels { wide, high, rgba }, lowest)
+        (Pixels { pixel_mm: self.camera.pixel, wide, high, rgba }, lowest)
     }
 
     /// The band that begins at a row: one line of sight a pixel, then finer where what is met differs from one of the four beside.

@@ -5,11 +5,11 @@ use std::borrow::Cow;
 use super::slab::{Drawn, Kind, Mark, Part};
 use super::stuff::Stuff;
 use crate::design::heights::floors;
-use crate::design::pose::Pose;
+use crate::design::pose::{Pose, upright};
 use crate::design::standing::recess;
 use crate::design::{
-    self, Depth, Design, Ends, Face, Fastener, Half, Head, Layer, Magnet, Pivot, ReadsHow, Rivet, Seat, Shape, Stock,
-    Tone, Turn, Work,
+    self, Depth, Design, Ends, Face, Fastener, Half, Head, Layer, Magnet, Pivot, Rivet, Seat, Shape, Stock, Tone, Turn,
+    Work,
 };
 use crate::geometry::Region;
 use crate::geometry::shapes::{circle, polygon};
@@ -268,15 +268,9 @@ pub(super) struct Held {
 }
 
 impl Held {
-    /// As a person holds it: the cover upright, with what is below turned on; where a pointer goes over a card, the card.
+    /// As a person holds it.
     pub(super) fn of(design: &Design, face: Face, yaw: f64) -> Self {
-        let pointed = design.readings.iter().any(|reading| reading.how == ReadsHow::Beside);
-        let still = |at: &usize| !design.is_wheel(*at);
-        let upright = match (face, pointed) {
-            (Face::Front, false) | (Face::Back, true) => (0..design.layers.len()).rev().find(still),
-            (Face::Front, true) | (Face::Back, false) => (0..design.layers.len()).find(still),
-        };
-        Self { upright: upright.unwrap_or(0), face, yaw }
+        Self { upright: upright(design, face), face, yaw }
     }
 
     /// How far a layer is turned clockwise as it is seen, in degrees.

@@ -10,11 +10,11 @@ use crate::units::plain;
 /// Something to be bought for the run.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Goods {
-    /// `board`, `magnet`, `rivet`, `pin`, `glue` or `finish`.
+    /// `board`, `magnet`, `rivet`, `pin`, `glue`, `finish` or `print`.
     pub kind: &'static str,
     /// The shop's name for it.
     pub name: String,
-    /// How much: pieces, of glue millilitres, of a finish layers.
+    /// How much: pieces, of glue millilitres, of a finish layers, of a print faces of sheets.
     pub amount: f64,
     /// Price of one, in the shop's currency; none where not stated.
     pub each: Option<f64>,
@@ -56,6 +56,7 @@ pub(super) fn goods(design: &Design, plan: &Plan, missing: &mut Vec<String>) -> 
     }
     all.extend(glue(design, dials));
     all.extend(finishes(design));
+    all.extend(prints(design, plan));
     let unpriced = all.iter().filter(|goods| goods.each.is_none());
     missing.extend(unpriced.map(|goods| format!("{} `{}` states no `cost`", of_block(goods.kind), goods.name)));
     all
@@ -66,6 +67,7 @@ fn of_block(kind: &str) -> &str {
     match kind {
         "board" => "stock",
         "glue" => "adhesive",
+        "print" => "printer",
         other => other,
     }
 }
@@ -137,6 +139,15 @@ fn open_mm2(below: &Layer, above: &Layer) -> Option<f64> {
         all.push((region, flat));
     }
     Some(all.into_iter().fold(Region::empty(), |open, (region, _)| open.union(region)).area())
+}
+
+/// The faces of sheets that are printed before they are cut.
+fn prints(design: &Design, plan: &Plan) -> Option<Goods> {
+    let faces: usize = plan.boards.iter().filter_map(|board| board.print.as_ref()).map(|it| it.faces().len()).sum();
+    let printer = &design.printer;
+    let name = printer.name.clone().unwrap_or_else(|| "any".to_owned());
+    let basis = "printed faces of boards as laid out".to_owned();
+    (faces > 0).then(|| Goods { kind: "print", name, amount: count(faces), each: printer.cost, basis })
 }
 
 /// Finishes by the layers that have them; what falls off a brush is not counted.

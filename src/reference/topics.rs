@@ -36,6 +36,7 @@ topics! {
     Seeking = "seeking", "values of params found instead of tried";
     Adopting = "adopting", "a dial read from a drawing";
     Measuring = "measuring", "cards that measure your own shop";
+    Scanning = "scanning", "finished parts measured on a scanner, and the diary of runs";
     Operations = "operations", "what each field of `operations.json` means";
     Rehearsing = "rehearsing", "what a folder of outputs will make, read back from its files";
     Viewing = "viewing", "the dial in the browser while it is written";

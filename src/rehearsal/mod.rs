@@ -11,6 +11,7 @@ mod drawing;
 mod ends;
 mod laid;
 mod list;
+mod meant;
 mod part;
 mod picture;
 mod play;
@@ -26,6 +27,7 @@ use std::collections::BTreeMap;
 use std::num::NonZeroUsize;
 
 pub use dial::{Reads, Stop};
+pub use meant::{Meant, MeantKind, MeantLayer, MeantWork, meant};
 pub use remark::{Kind, Remark};
 pub use slot::InSlot;
 pub use walls::Left;

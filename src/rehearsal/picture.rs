@@ -7,6 +7,7 @@ use super::dial::Stack;
 use super::list::{Design, Face, Layer, MarkWork};
 use super::part::{Made, index};
 use super::raster::{HALF, filled};
+use crate::density::with_density;
 use crate::lettering::Typeface;
 
 /// Pixels a millimetre of the picture, where it does not become too large.
@@ -125,7 +126,7 @@ pub(super) fn png(tiles: &[Tile]) -> Result<Vec<u8>, String> {
         let below = Point::new(middle.x, middle.y + cell / 2.0 + CAPTION * 0.6);
         words(&mut pixmap, &typeface, &tile.caption, below, cell, scale);
     }
-    pixmap.encode_png().map_err(|error| error.to_string())
+    Ok(with_density(pixmap.encode_png().map_err(|error| error.to_string())?, scale))
 }
 
 /// One drawing, each pixel the mean of four places.

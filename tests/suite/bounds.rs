@@ -607,7 +607,7 @@ fn a_request_to_the_live_page_may_have_so_many_bytes() {
 }
 
 /// Bounds that are met inside a stage, each with the file whose tests meet it.
-const ELSEWHERE: [(&str, &str); 8] = [
+const ELSEWHERE: [(&str, &str); 12] = [
     ("COMBINATIONS_SOUGHT", "tests/suite/seek.rs"),
     ("DESIGNS_SOUGHT", "src/seek/tests.rs"),
     ("FREE_PARAMS", "tests/suite/seek.rs"),
@@ -616,6 +616,10 @@ const ELSEWHERE: [(&str, &str); 8] = [
     ("SHARING_DESIGNS", "src/cli/serve_editor/files.rs"),
     ("REQUEST_BYTES", "tests/suite/live_page.rs"),
     ("SEARCHED_PARTS", "src/plan/nest/mod.rs"),
+    ("SCAN_PIXELS", "tests/suite/scans/mod.rs"),
+    ("SCAN_BYTES", "tests/suite/scans/mod.rs"),
+    ("SCAN_FILE_BYTES", "tests/suite/scans/mod.rs"),
+    ("SCANS", "tests/suite/scans/mod.rs"),
 ];
 
 /// Every constant, how the table of the reference says it, and what its row is about.
@@ -656,6 +660,10 @@ fn figures() -> Vec<(&'static str, String, &'static str)> {
         ("ART_BYTES", mib(limits::ART_BYTES), "artwork or a typeface"),
         ("PICTURE_PIXELS", format!("{} million", limits::PICTURE_PIXELS / 1_000_000), "a picture"),
         ("PICTURE_BYTES", mib(limits::PICTURE_BYTES), "a picture"),
+        ("SCAN_PIXELS", format!("{} million", limits::SCAN_PIXELS / 1_000_000), "a scan that"),
+        ("SCAN_BYTES", mib(limits::SCAN_BYTES), "a scan that"),
+        ("SCAN_FILE_BYTES", mib(limits::SCAN_FILE_BYTES), "a scan that"),
+        ("SCANS", count(limits::SCANS), "scans of one run"),
         ("DRAWING_NODES", count(limits::DRAWING_NODES as usize), "elements of a drawing"),
         ("SEGMENTS", count(limits::SEGMENTS), "arcs of a drawing"),
         ("DRAWING_SIZE", format!("{} million", limits::DRAWING_SIZE as usize / 1_000_000), "arcs of a drawing"),

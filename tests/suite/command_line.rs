@@ -45,6 +45,8 @@ fn help_of_every_verb_is_as_reviewed() {
         "build",
         "audit-art",
         "rehearse",
+        "measure",
+        "diary",
         "seek",
         "hold",
         "portrait",

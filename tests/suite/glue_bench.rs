@@ -10,8 +10,9 @@ use dialwright::output;
 use dialwright::physics::Polarity;
 use dialwright::plan::magnet_steps;
 use dialwright::project::MemoryProject;
+use kurbo::{BezPath, Shape as _};
 use serde_json::Value;
-use usvg::roxmltree::Document;
+use usvg::roxmltree::{Document, Node};
 
 use super::dials::{analysed, designs};
 
@@ -58,7 +59,6 @@ struct Told {
     seen: String,
     dot: bool,
     clicks: bool,
-    diameter: f64,
     radius: f64,
     bearing: f64,
 }
@@ -79,7 +79,6 @@ fn told(list: &Value) -> Vec<Told> {
             named,
             seen,
             clicks: it["clicks"].as_bool().unwrap(),
-            diameter: number("diameter"),
             radius: number("radius"),
             bearing: number("bearing"),
         }
@@ -130,59 +129,91 @@ fn words_are_right(all: &[Told], steps: &[String], name: &str) -> usize {
     partly
 }
 
-/// A circle of a picture: its middle, its radius, and whether it is filled with ink.
-struct Circle {
-    at: (f64, f64),
-    radius: f64,
-    inked: bool,
+/// A step's picture: what it shows, where the upper faces of hanging magnets have their middles, and whether each has a dot.
+struct Drawn {
+    says: String,
+    magnets: Vec<((f64, f64), bool)>,
 }
 
-/// The faces that are drawn on the sheet, each with its circles.
-fn pictures(html: &str) -> Vec<(String, Vec<Circle>)> {
-    let figures = html.split("<figure>").skip(1).filter(|rest| rest.starts_with("<svg class=\"face\""));
-    let of = |figure: &str| {
-        let (svg, rest) = figure.split_once("</svg>").unwrap();
-        let caption = rest.split("</figcaption>").next().unwrap();
-        let caption = caption.split('<').filter_map(|it| it.split_once('>')).map(|it| it.1).collect::<String>();
-        let svg = format!("{svg}</svg>");
-        let document = Document::parse(&svg).unwrap();
-        let circles = document.descendants().filter(|node| node.has_tag_name("circle"));
-        let number = |text: Option<&str>| text.unwrap().parse::<f64>().unwrap();
-        let circles = circles.map(|node| Circle {
-            at: (number(node.attribute("cx")), number(node.attribute("cy"))),
-            radius: number(node.attribute("r")),
-            inked: node.attribute("fill") != Some("#ffffff"),
-        });
-        (caption, circles.collect())
+fn pictures(html: &str) -> Vec<Drawn> {
+    let figures = html.split("<figure>").skip(1).filter_map(|rest| Some(rest.split_once("</figure>")?.0));
+    let of = |svg: &str| {
+        let document = Document::parse(svg).unwrap();
+        let paths = || document.descendants().filter(|node| node.has_tag_name("path"));
+        let middle = |node: &Node| {
+            let path = BezPath::from_svg(node.attribute("d").unwrap()).unwrap();
+            let centre = path.bounding_box().center();
+            (centre.x, centre.y)
+        };
+        let dots: Vec<(f64, f64)> = paths()
+            .filter(|node| node.attribute("fill") == Some("#ffffff") && node.attribute("stroke").is_none())
+            .map(|node| middle(&node))
+            .collect();
+        let tops = paths().filter(|node| node.attribute("fill") == Some("#666666")).map(|node| middle(&node));
+        let near = |a: (f64, f64), b: (f64, f64)| (a.0 - b.0).hypot(a.1 - b.1) < 0.01;
+        Drawn {
+            says: document.root_element().attribute("aria-label").unwrap().to_owned(),
+            magnets: tops.map(|top| (top, dots.iter().any(|dot| near(*dot, top)))).collect(),
+        }
     };
-    figures.map(of).collect()
+    figures.map(of).filter(|drawn| drawn.says.ends_with("above their places")).collect()
 }
 
-/// Each face is drawn once, and every magnet of it where it lies, with a dot where that is seen.
+/// Every magnet hangs above its place in one picture, with a dot where that is seen; rings hang as they lie, seen from 63° off the axis
+/// and turned by 32°.
 fn pictures_are_right(all: &[Told], html: &str, name: &str) {
     let drawn = pictures(html);
-    let faces: BTreeSet<String> = all.iter().map(|it| format!("{}, {} up", it.layer, it.seen)).collect();
-    assert_eq!(drawn.len(), faces.len(), "{name}");
-    assert_eq!(drawn.iter().map(|(says, _)| says.clone()).collect::<BTreeSet<String>>(), faces, "{name}");
-    for (says, circles) in &drawn {
-        let here: Vec<&Told> = all.iter().filter(|it| *says == format!("{}, {} up", it.layer, it.seen)).collect();
-        let rings: Vec<&Circle> = circles.iter().filter(|it| !it.inked).collect();
-        assert_eq!(rings.len(), here.len(), "{name}: {says}");
-        let widest = |sizes: &mut dyn Iterator<Item = f64>| sizes.fold(0.0, f64::max);
-        let scale =
-            2.0 * widest(&mut rings.iter().map(|it| it.radius)) / widest(&mut here.iter().map(|it| it.diameter));
-        for it in here {
+    let mut left: Vec<&Drawn> = drawn.iter().collect();
+    let mut rings: Vec<(String, Vec<&Told>)> = Vec::new();
+    for it in all {
+        let says = format!("{}, {} up, and its magnets above their places", it.layer, it.seen);
+        if it.clicks {
+            match rings.iter_mut().find(|(known, _)| *known == says) {
+                Some((_, ring)) => ring.push(it),
+                None => rings.push((says, vec![it])),
+            }
+            continue;
+        }
+        let fits =
+            |drawn: &&Drawn| drawn.says == says && matches!(drawn.magnets.as_slice(), [(_, dot)] if *dot == it.dot);
+        let at = left.iter().position(fits).unwrap_or_else(|| panic!("{name}: {says}: no picture"));
+        left.remove(at);
+    }
+    for (says, ring) in rings {
+        let fits = |drawn: &&Drawn| drawn.says == says && drawn.magnets.len() == ring.len();
+        let at = left.iter().position(fits).unwrap_or_else(|| panic!("{name}: {says}: no picture of its ring"));
+        let drawn = left.remove(at);
+        assert_eq!(drawn.magnets.iter().filter(|(_, dot)| *dot).count(), ring.iter().filter(|it| it.dot).count());
+        let place = |it: &Told| {
             let (sine, cosine) = it.bearing.to_radians().sin_cos();
             let side = if it.seen == "front" { 1.0 } else { -1.0 };
-            let at = (17.0 + side * scale * it.radius * sine, 17.0 - scale * it.radius * cosine);
-            let is_here = |circle: &&Circle| (circle.at.0 - at.0).hypot(circle.at.1 - at.1) < 0.02;
-            let ring = rings.iter().copied().find(is_here).unwrap_or_else(|| panic!("{name}: {says}: none at {at:?}"));
-            assert!((ring.radius - scale * it.diameter / 2.0).abs() < 0.01, "{name}: {says}");
-            let dots: Vec<&Circle> = circles.iter().filter(|circle| circle.inked).filter(is_here).collect();
-            assert_eq!(dots.len(), usize::from(it.dot), "{name}: {says}: at {at:?}");
-            assert!(dots.iter().all(|dot| dot.radius > 0.0 && dot.radius < 0.9 * ring.radius), "{name}: {says}");
+            let (x, y) = (side * it.radius * sine, it.radius * cosine);
+            let (turn, tilt) = (32f64.to_radians().sin_cos(), 63f64.to_radians().cos());
+            (x * turn.1 - y * turn.0, -tilt * (x * turn.0 + y * turn.1))
+        };
+        // Scale and place of the picture are those that fit best.
+        #[allow(clippy::cast_precision_loss, reason = "a dozen magnets")]
+        let mean = |points: &[(f64, f64)]| {
+            let sum = points.iter().fold((0.0, 0.0), |sum, point| (sum.0 + point.0, sum.1 + point.1));
+            (sum.0 / points.len() as f64, sum.1 / points.len() as f64)
+        };
+        let wanted: Vec<(f64, f64)> = ring.iter().map(|it| place(it)).collect();
+        let found: Vec<(f64, f64)> = drawn.magnets.iter().map(|(at, _)| *at).collect();
+        let (from, to) = (mean(&wanted), mean(&found));
+        let spread = |points: &[(f64, f64)], about: (f64, f64)| {
+            points.iter().map(|it| (it.0 - about.0).powi(2) + (it.1 - about.1).powi(2)).sum::<f64>().sqrt()
+        };
+        // One alone has no scale.
+        let scale = if ring.len() > 1 { spread(&found, to) / spread(&wanted, from) } else { 1.0 };
+        for (it, at) in ring.iter().zip(&wanted) {
+            let here = (to.0 + scale * (at.0 - from.0), to.1 + scale * (at.1 - from.1));
+            let is_here = |(at, _): &&((f64, f64), bool)| (at.0 - here.0).hypot(at.1 - here.1) < 0.05;
+            let (_, dot) =
+                drawn.magnets.iter().find(is_here).unwrap_or_else(|| panic!("{name}: {says}: none at {here:?}"));
+            assert_eq!(*dot, it.dot, "{name}: {says}: at {here:?}");
         }
     }
+    assert!(left.is_empty(), "{name}: {:?}", left.iter().map(|it| &it.says).collect::<Vec<_>>());
 }
 
 #[test]

@@ -60,6 +60,7 @@ mod rings;
 mod rooms;
 mod run_sheet;
 mod same_bytes;
+mod scans;
 mod schemas;
 mod seek;
 mod sheets;

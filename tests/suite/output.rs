@@ -350,7 +350,7 @@ fn the_schema_refuses_what_it_must() {
         (first, "path", Value::from(vec!["M0,0 L1,1"])),
         (first, "path", Value::from(vec!["M0.0001,0 L1,1 Z"])),
         ("/boards/0/parts/0", "dial", Value::from(0)),
-        ("", "version", Value::from(3)),
+        ("", "version", Value::from(0)),
         ("/designs/0", "power", Value::from(40)),
         ("/designs/0/layers/0", "thickness", Value::from(-1)),
     ] {

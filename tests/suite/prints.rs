@@ -249,6 +249,20 @@ fn a_drawing_keeps_its_own_colours() {
     assert!(colours.len() == 5 && colours.values().all(|count| *count > 2), "{colours:?}");
 }
 
+/// Each printed face of a sheet is paid for once.
+#[test]
+fn printed_faces_are_quoted() {
+    for (name, faces) in [(DIALS[0], boards(&dial(DIALS[0])).len()), (DIALS[2], 2)] {
+        let analysis = dial(name);
+        let quote = analysis.dials[0].made().unwrap().1;
+        let print: Vec<_> = quote.goods.iter().filter(|goods| goods.kind == "print").collect();
+        assert_eq!(print.len(), 1, "{name}");
+        assert!((print[0].amount - faces as f64).abs() < 1e-9, "{name}: {}", print[0].amount);
+        let price = (name == DIALS[0]).then_some(0.12 * faces as f64);
+        assert_eq!(print[0].price().map(|it| it.to_bits()), price.map(|it: f64| it.to_bits()), "{name}");
+    }
+}
+
 /// What is printed needs no setup of its own face, and is told before anything is cut.
 #[test]
 fn a_print_comes_first_and_turns_nothing_over() {

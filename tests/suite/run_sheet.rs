@@ -31,20 +31,49 @@ fn dial() -> Design {
 }
 
 #[test]
-fn every_setup_has_its_picture_and_every_pause_its_line() {
+fn every_setup_has_its_file_its_picture_and_every_pause_its_line() {
     let design = dial();
     let files = built(&design);
     let sheet = sheet(&files);
-    let pictures: Vec<&str> =
+    let drawings: Vec<&str> =
         files.iter().map(|file| file.name.as_str()).filter(|name| name.ends_with(".svg")).collect();
-    assert!(!pictures.is_empty());
-    assert!(pictures.iter().all(|name| sheet.contains(&format!("src=\"{name}\""))), "{pictures:?}");
+    assert!(!drawings.is_empty());
+    assert!(drawings.iter().all(|name| sheet.contains(&format!("<code>{name}</code>"))), "{drawings:?}");
     let (plan, _) = plan(&design);
     let plan = plan.unwrap();
-    let pauses = plan.operations().filter_map(|(_, _, operation)| operation.instruction()).count();
-    assert!(pauses > 0);
-    assert_eq!(sheet.matches("<strong>Pause. </strong>").count(), pauses);
+    let setups: usize = plan.boards.iter().map(|board| board.setups.len()).sum();
+    assert_eq!(sheet.matches("as it lies in setup").count(), setups);
+    let said = words(&sheet).join(" ");
+    let pauses: Vec<&str> = plan.operations().filter_map(|(_, _, operation)| operation.instruction()).collect();
+    assert!(!pauses.is_empty() && pauses.iter().all(|pause| said.contains(&pause.replace('`', ""))), "{pauses:?}");
     assert!(plan.boards.iter().flat_map(|board| &board.parts).all(|part| sheet.contains(&part.name)));
+}
+
+/// Boards of one stock whose parts lie alike are told once, with all their files.
+#[test]
+fn boards_that_are_alike_are_told_once() {
+    let analysis = analysed(&root().join("examples/saltmarsh/weather.dial"));
+    let (plan, quote) = analysis.dials[0].made().unwrap();
+    let files = files(&analysis.dials[0].design, &analysis.dials[0].audit, (plan, quote), &analysis.sources);
+    let sheet = sheet(&files);
+    let drawings: Vec<&str> =
+        files.iter().map(|file| file.name.as_str()).filter(|name| name.ends_with(".svg")).collect();
+    assert!(drawings.iter().all(|name| sheet.contains(name)));
+    let told = sheet.matches("as it lies in setup").count();
+    assert!(told < drawings.len() && sheet.contains("Boards 1–3 of 4, alike"), "{told} of {}", drawings.len());
+}
+
+/// What sets magnets is neither bought by the piece nor reckoned, and must lie ready all the same.
+#[test]
+fn glue_and_pen_for_magnets_lie_ready() {
+    let analysis = analysed(&root().join("examples/saltmarsh/crew.dial"));
+    let (plan, quote) = analysis.dials[0].made().unwrap();
+    let dial = &analysis.dials[0];
+    let said = words(&sheet(&files(&dial.design, &dial.audit, (plan, quote), &analysis.sources))).join(" ");
+    for needed in ["board birch", "magnet disc", "glue epoxy", "sets 16 magnets", "marker pen", "stop"] {
+        assert!(said.contains(needed), "{needed}");
+    }
+    assert!(!said.contains("clamps"), "nothing of it is glued together");
 }
 
 /// Cautions stand before anything that a hand does.
@@ -65,12 +94,14 @@ fn names_that_hold_markup_are_shown_as_text() {
     assert!(sheet.contains("&lt;script&gt;alert(1)&lt;/script&gt; &amp;"));
 }
 
-/// Nothing is fetched from anywhere: the only sources are the drawings beside the sheet.
+/// Nothing is fetched from anywhere, so that the sheet can be mailed by itself: all it refers to stands in it.
 #[test]
-fn the_sheet_asks_for_nothing_but_its_drawings() {
+fn the_sheet_asks_for_nothing() {
     let sheet = sheet(&built(&dial()));
-    assert!(!sheet.contains("http:") && !sheet.contains("https:") && !sheet.contains("url("));
-    assert!(sheet.split("src=\"").skip(1).all(|rest| rest.starts_with("board-")));
+    assert!(
+        !sheet.contains("http:") && !sheet.contains("https:") && !sheet.contains("src=") && !sheet.contains("img-src")
+    );
+    assert!(sheet.split("url(").skip(1).all(|rest| rest.starts_with('#')));
 }
 
 /// What stands between the tags, word by word.
@@ -127,15 +158,24 @@ fn pages_are_true_and_nothing_leaves_them() {
     }
 }
 
-/// Black and white: every colour on the pages is a grey.
+/// Black and white: every colour on the pages is a grey, but for those that tell how the files are coloured.
 #[test]
 fn the_paper_is_grey_throughout() {
     let analysis = analysed(&root().join("examples/saltmarsh/crew.dial"));
+    let mut swatches = 0;
     for page in run_sheet_pages(&printing(&analysis, &analysis.dials[0], Paper::A4)).each() {
-        for colour in page.split("=\"#").skip(1).filter_map(|rest| rest.get(..6)) {
-            assert!(colour[0..2] == colour[2..4] && colour[2..4] == colour[4..6], "#{colour}");
+        let document = usvg::roxmltree::Document::parse(&page).unwrap();
+        for node in document.descendants() {
+            if node.attribute("class") == Some("swatch") {
+                swatches += 1;
+                continue;
+            }
+            for colour in node.attributes().filter_map(|it| it.value().strip_prefix('#')).filter(|it| it.len() == 6) {
+                assert!(colour[0..2] == colour[2..4] && colour[2..4] == colour[4..6], "#{colour}");
+            }
         }
     }
+    assert!(swatches > 0);
 }
 
 #[test]

@@ -2,12 +2,12 @@
 
 use std::io::Cursor;
 
-use image::codecs::{bmp::BmpDecoder, jpeg::JpegDecoder, png::PngDecoder, webp::WebPDecoder};
+use image::codecs::{bmp::BmpDecoder, jpeg::JpegDecoder, png::PngDecoder, tiff::TiffDecoder, webp::WebPDecoder};
 use image::{DynamicImage, ImageDecoder, ImageError, ImageFormat, Limits};
 
 use super::resolution::{self, Resolution};
 use crate::artwork::ArtError;
-use crate::limits::{PICTURE_BYTES, PICTURE_PIXELS};
+use crate::limits::{PICTURE_BYTES, PICTURE_PIXELS, SCAN_BYTES, SCAN_PIXELS};
 
 /// A decoded picture, see-through parts laid over white.
 pub(super) struct Picture {
@@ -28,18 +28,40 @@ pub(in crate::artwork) fn is_picture(bytes: &[u8]) -> bool {
     image::guess_format(bytes).is_ok()
 }
 
+/// How much of a picture is taken, by what its file declares.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Bounds {
+    pixels: usize,
+    bytes: usize,
+    /// Whether TIFF is read as well.
+    tiff: bool,
+}
+
+/// Of a picture that becomes artwork.
+pub(super) const OF_ARTWORK: Bounds = Bounds { pixels: PICTURE_PIXELS, bytes: PICTURE_BYTES, tiff: false };
+/// Of a whole bed of a scanner.
+pub(super) const OF_SCANS: Bounds = Bounds { pixels: SCAN_PIXELS, bytes: SCAN_BYTES, tiff: true };
+
 /// The picture in a PNG, JPEG, BMP or WebP file.
 ///
 /// # Errors
 /// [`ArtError::Unreadable`], [`ArtError::TooManyPixels`].
 pub(super) fn decoded(bytes: &[u8]) -> Result<Picture, ArtError> {
+    decoded_within(bytes, OF_ARTWORK)
+}
+
+/// The same within other bounds.
+///
+/// # Errors
+/// As there.
+pub(super) fn decoded_within(bytes: &[u8], bounds: Bounds) -> Result<Picture, ArtError> {
     let format = image::guess_format(bytes).map_err(|_| unreadable("it is no kind of picture that is known"))?;
     let reader = Cursor::new(bytes);
     match format {
         ImageFormat::Png => {
-            let decoder = PngDecoder::with_limits(reader, limits()).map_err(|error| art_error(&error))?;
+            let decoder = PngDecoder::with_limits(reader, limits(bounds)).map_err(|error| art_error(&error))?;
             let moves = decoder.is_apng().unwrap_or(false);
-            taken(decoder, "PNG", resolution::of_png(bytes), moves)
+            taken(decoder, ("PNG", bounds), resolution::of_png(bytes), moves)
         }
         ImageFormat::Jpeg => {
             let head = resolution::of_jpeg(bytes);
@@ -47,33 +69,39 @@ pub(super) fn decoded(bytes: &[u8]) -> Result<Picture, ArtError> {
             if !head.is_whole {
                 return Err(cut_short());
             }
-            taken(JpegDecoder::new(reader).map_err(|error| art_error(&error))?, "JPEG", head.resolution, false)
+            let decoder = JpegDecoder::new(reader).map_err(|error| art_error(&error))?;
+            taken(decoder, ("JPEG", bounds), head.resolution, false)
         }
         ImageFormat::Bmp => {
             let decoder = BmpDecoder::new(reader).map_err(|error| art_error(&error))?;
-            taken(decoder, "BMP", resolution::of_bmp(bytes), false)
+            taken(decoder, ("BMP", bounds), resolution::of_bmp(bytes), false)
         }
         ImageFormat::WebP => {
             let decoder = WebPDecoder::new(reader).map_err(|error| art_error(&error))?;
             let moves = decoder.has_animation();
-            taken(decoder, "WebP", None, moves)
+            taken(decoder, ("WebP", bounds), None, moves)
+        }
+        ImageFormat::Tiff if bounds.tiff => {
+            let decoder = TiffDecoder::new(reader).map_err(|error| art_error(&error))?;
+            taken(decoder, ("TIFF", bounds), resolution::of_tiff(bytes), false)
         }
         other => {
             let kind = other.extensions_str().first().copied().unwrap_or("this").to_uppercase();
-            Err(unreadable(&format!("it is a {kind} picture, and only PNG, JPEG, BMP and WebP are read")))
+            let read = if bounds.tiff { "PNG, JPEG, TIFF, BMP and WebP" } else { "PNG, JPEG, BMP and WebP" };
+            Err(unreadable(&format!("it is a {kind} picture, and only {read} are read")))
         }
     }
 }
 
-fn limits() -> Limits {
+fn limits(bounds: Bounds) -> Limits {
     let mut limits = Limits::no_limits();
-    limits.max_alloc = Some(PICTURE_BYTES as u64);
+    limits.max_alloc = Some(bounds.bytes as u64);
     limits
 }
 
 fn taken(
     mut decoder: impl ImageDecoder,
-    kind: &'static str,
+    (kind, bounds): (&'static str, Bounds),
     resolution: Option<Resolution>,
     moves: bool,
 ) -> Result<Picture, ArtError> {
@@ -82,10 +110,10 @@ fn taken(
         return Err(unreadable("it has no pixels"));
     }
     // As declared and before anything is decoded: a file of a few bytes may declare a picture of gigabytes.
-    if u64::from(width) * u64::from(height) > PICTURE_PIXELS as u64 || decoder.total_bytes() > PICTURE_BYTES as u64 {
+    if u64::from(width) * u64::from(height) > bounds.pixels as u64 || decoder.total_bytes() > bounds.bytes as u64 {
         return Err(ArtError::TooManyPixels { width, height });
     }
-    decoder.set_limits(limits()).map_err(|error| art_error(&error))?;
+    decoder.set_limits(limits(bounds)).map_err(|error| art_error(&error))?;
     let image = DynamicImage::from_decoder(decoder).map_err(|error| art_error(&error))?;
     let pixels = over_white(image);
     Ok(Picture { width: width as usize, height: height as usize, pixels, resolution, kind, moves })

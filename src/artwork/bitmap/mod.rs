@@ -40,6 +40,30 @@ pub const SPECK_PX2: f64 = 16.0;
 /// A picture with more of its pixels off its tones than this is taken by its darkness alone.
 const MOSTLY_TONES: f64 = 0.3;
 
+/// A scan as pixels.
+#[derive(Clone, Debug)]
+pub struct Scanned {
+    /// Pixels across and down.
+    pub size: (usize, usize),
+    /// Red, green, blue of each, row by row from the top.
+    pub pixels: Vec<[u8; 3]>,
+    /// A pixel's size across and down as the file states it, mm.
+    pub pixel: Option<Vec2>,
+    /// Of a file that leaves some of it out: the mean step by which the brightness of its waves is rounded.
+    pub lossy_step: Option<f64>,
+}
+
+/// A PNG, JPEG, TIFF, BMP or WebP file as pixels, of a whole bed of a scanner.
+///
+/// # Errors
+/// [`ArtError::Unreadable`], [`ArtError::TooManyPixels`].
+pub fn scanned(bytes: &[u8]) -> Result<Scanned, ArtError> {
+    let picture = decode::decoded_within(bytes, decode::OF_SCANS)?;
+    let lossy_step = (picture.kind == "JPEG").then(|| resolution::of_jpeg(bytes).step);
+    let size = (picture.width, picture.height);
+    Ok(Scanned { size, pixels: picture.pixels, pixel: picture.resolution, lossy_step })
+}
+
 /// A PNG, JPEG, BMP or WebP file as a region, at the size that the file states, or 96 pixels to the inch; the lower
 /// left corner of the picture is the origin.
 ///

@@ -51,16 +51,48 @@ pub(super) fn of_bmp(bytes: &[u8]) -> Option<Resolution> {
     per(1000.0, little(bytes, 38)?.cast_signed().unsigned_abs(), little(bytes, 42)?.cast_signed().unsigned_abs())
 }
 
+/// Of a TIFF: XResolution, YResolution and ResolutionUnit of its first directory (TIFF 6.0, Adobe 1992, section 8).
+pub(super) fn of_tiff(bytes: &[u8]) -> Option<Resolution> {
+    let little_first = match bytes.get(..4)? {
+        b"II*\0" => true,
+        b"MM\0*" => false,
+        _ => return None,
+    };
+    let word = |at: usize| if little_first { little(bytes, at) } else { big(bytes, at) };
+    let short = |at: usize| {
+        let pair: [u8; 2] = bytes.get(at..at.checked_add(2)?)?.try_into().ok()?;
+        Some(if little_first { u16::from_le_bytes(pair) } else { u16::from_be_bytes(pair) })
+    };
+    let directory = word(4)? as usize;
+    let entries = usize::from(short(directory)?);
+    let entry = |tag: u16| (0..entries).map(|at| directory + 2 + 12 * at).find(|at| short(*at) == Some(tag));
+    let ratio = |tag: u16| {
+        let at = word(entry(tag)? + 8)? as usize;
+        let (over, under) = (f64::from(word(at)?), f64::from(word(at.checked_add(4)?)?));
+        (over > 0.0 && under > 0.0).then_some(over / under)
+    };
+    // Inches where it does not say.
+    let length = match entry(296).and_then(|at| short(at + 8)) {
+        None | Some(2) => INCH,
+        Some(3) => 10.0,
+        Some(_) => return None,
+    };
+    let size = Vec2::new(length / ratio(282)?, length / ratio(283)?);
+    (SENSIBLE.contains(&size.x) && SENSIBLE.contains(&size.y)).then_some(size)
+}
+
 /// What the markers of a JPEG say.
 pub(super) struct JpegHead {
     pub(super) resolution: Option<Resolution>,
     /// Whether an end of image follows the pixels.
     pub(super) is_whole: bool,
+    /// The mean step by which luma is rounded, of its first table; 0 where there is none.
+    pub(super) step: f64,
 }
 
 /// Walks the markers up to the pixels.
 pub(super) fn of_jpeg(bytes: &[u8]) -> JpegHead {
-    let mut head = JpegHead { resolution: None, is_whole: false };
+    let mut head = JpegHead { resolution: None, is_whole: false, step: 0.0 };
     let mut at = 2;
     while let (Some(0xff), Some(marker), Some(length)) = (bytes.get(at), bytes.get(at + 1), big16(bytes, at + 2)) {
         match marker {
@@ -70,6 +102,11 @@ pub(super) fn of_jpeg(bytes: &[u8]) -> JpegHead {
                 continue;
             }
             0xe0 if bytes.get(at + 4..at + 9) == Some(b"JFIF\0") => head.resolution = density(bytes, at + 11),
+            // Quantisation: the precision and number of a table, then its 64 steps (ITU-T T.81, B.2.4.1).
+            0xdb if bytes.get(at + 4) == Some(&0) => {
+                let steps = bytes.get(at + 5..at + 69).unwrap_or_default();
+                head.step = steps.iter().map(|step| f64::from(*step)).sum::<f64>() / 64.0;
+            }
             // Pixels escape the byte 0xff, so that an end of image among them is one.
             0xda => {
                 let rest = bytes.get(at..).unwrap_or_default();

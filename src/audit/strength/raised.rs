@@ -1,7 +1,5 @@
 //! Labels that are left standing: whether all around them is burnt and nothing of them, and whether their strokes hold.
 
-use kurbo::{Line, Vec2};
-
 use super::feature::{Side, is_wider, thinnest};
 use super::findings as say;
 use super::{NOMINAL_ENGRAVING, Parts, is_less};
@@ -16,9 +14,6 @@ const AROUND_MM: f64 = 0.3;
 const BESIDE_MM: f64 = 0.05;
 /// A share of a label, or of what is around it, that may be so by the rounding of its edges.
 const ROUNDING: f64 = 2e-3;
-/// How closely edges are followed that are held against each other, in mm: far less than [`ROUNDING`] of a stroke, and of what is
-/// around it.
-const CLOSE_MM: f64 = 1e-4;
 /// From this share of a label on it cannot be read (common practice, no source).
 const LOST: f64 = 0.1;
 /// The same for what stands around it.
@@ -42,7 +37,7 @@ pub(super) fn check(parts: &Parts, problems: &mut Problems) {
         let off = taken_off(parts.layer, ring);
         let burnt = Region::union_of(off.iter().copied().filter(|region| reaches(ring, region)));
         let is_nothing = off.iter().all(|region| region.is_empty());
-        if stands_free(ring, &burnt) || at_odds(parts.layer, ring, (&burnt, is_nothing), problems) {
+        if at_odds(parts.layer, ring, (&burnt, is_nothing), problems) {
             too_thin(parts.layer, ring, problems);
         }
     }
@@ -74,35 +69,6 @@ fn at_odds(layer: &Layer, ring: &Ring, (burnt, is_nothing): (&Region, bool), pro
         problems.push(say::raised_not_freed(layer, &odd, is_nothing));
     }
     true
-}
-
-/// Whether what is burnt goes all round every label and ends at its very edge, as most does: then it takes nothing of them, and
-/// nothing stands beside them. Far sooner told than by booleans; where it is not so, they must tell.
-fn stands_free(ring: &Ring, burnt: &Region) -> bool {
-    let ground = FlattenedShape::to_within(burnt, CLOSE_MM);
-    let follows = |line: &Line, edge: &FlattenedShape| {
-        [line.p0, line.p0.midpoint(line.p1)].into_iter().all(|place| edge.within(2.5 * CLOSE_MM, place))
-    };
-    let is_round = |contour: &[Line]| {
-        contour.iter().max_by(|a, b| (a.p1 - a.p0).hypot2().total_cmp(&(b.p1 - b.p0).hypot2())).is_some_and(|line| {
-            // The label lies on its left.
-            let (middle, along) = (line.p0.midpoint(line.p1), line.p1 - line.p0);
-            let aside = Vec2::new(-along.y, along.x) * (20.0 * CLOSE_MM / along.hypot());
-            !ground.contains(middle + aside) && ground.contains(middle - aside)
-        })
-    };
-    ring.labels.iter().all(|label| {
-        let ink = FlattenedShape::to_within(&label.ink, CLOSE_MM);
-        let near = ink.bounds().map(|bounds| bounds.inflate(AROUND_MM + TOUCH_MM, AROUND_MM + TOUCH_MM));
-        let beside = near.into_iter().flat_map(|near| ground.segments_in(near));
-        let mut beside = beside.filter_map(|at| ground.segments().get(at)).filter(|line| {
-            let reach = AROUND_MM + TOUCH_MM + line.p0.distance(line.p1) / 2.0;
-            ink.within(reach, line.p0.midpoint(line.p1))
-        });
-        beside.all(|line| follows(line, &ink))
-            && ink.segments().iter().all(|line| follows(line, &ground))
-            && ink.contours().all(is_round)
-    })
 }
 
 fn worst(ring: &Ring, limit: f64, share: impl Fn(&Label) -> f64) -> Option<Odd<'_>> {

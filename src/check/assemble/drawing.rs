@@ -1,7 +1,7 @@
 //! How the shop wants its drawings, from its block.
 
 use super::likely::Figure;
-use super::shop::Reader;
+use super::reader::Reader;
 use crate::check::evaluate::Evaluator;
 use crate::check::findings::dial as say;
 use crate::design::Palette;

@@ -11,6 +11,7 @@ mod leading_zeros;
 mod likely;
 mod pins;
 mod pivots;
+mod reader;
 mod rings;
 mod shop;
 mod stack;
@@ -120,7 +121,7 @@ impl<'t> Assembler<'_, 't> {
             assumptions: std::mem::take(&mut self.assumptions),
             spreads: self.shop.spreads,
             rates: self.shop.rates.clone(),
-            printer: self.shop.printer,
+            printer: self.shop.printer.clone(),
             palette: self.shop.palette,
             shop: if frame.nominal_shop { None } else { self.program.shop.map(|shop| shop.value.clone()) },
         })

@@ -2,7 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use super::shop::{Reader, Shop};
+use super::reader::Reader;
+use super::shop::Shop;
 use crate::check::evaluate::Evaluator;
 use crate::check::findings::pins as say;
 use crate::design::{Adhesive, Dowel, Fastener, Head, Pin, Rivet};

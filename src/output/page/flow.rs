@@ -3,6 +3,7 @@
 use svg::node::element::{Group, Rectangle};
 
 use super::super::drawing::{INK, moved};
+use super::tags::{Tag, tagged};
 use super::text::{BODY, HEAD, SMALL, SetText, Style, TextRun, Voice, baseline, line, line_height, placed, wrapped};
 use super::{About, Pages, THICK, THIN, rule};
 use crate::design::{Tone, hex};
@@ -14,6 +15,8 @@ const INDENT: f64 = 5.5;
 const APART: f64 = 1.0;
 /// Between a drawing at the side and the text beside it, in mm.
 const GUTTER: f64 = 5.0;
+/// A page that is filled to less than this share is a short one.
+const SHORT: f64 = 0.25;
 /// Lines of hair in tables.
 const HAIR: Tone = [0x99, 0x99, 0x99];
 
@@ -29,6 +32,7 @@ pub enum Mark {
 }
 
 /// Pages in the making.
+#[derive(Clone)]
 pub struct Flow {
     about: About,
     bodies: Vec<Group>,
@@ -38,12 +42,33 @@ pub struct Flow {
     inset: f64,
     /// A drawing at the right: how far down it reaches, and its width with the gutter.
     beside: Option<(f64, f64)>,
+    /// Size of text in tables, in mm.
+    table: f64,
+    /// What was drawn, in the order in which it is read.
+    tags: Vec<Tag>,
+    /// Pieces drawn so far.
+    pieces: usize,
 }
 
 impl Flow {
     /// One empty page.
     pub fn new(about: About) -> Self {
-        Self { about, bodies: vec![Group::new()], down: 0.0, inset: 0.0, beside: None }
+        Self {
+            about,
+            bodies: vec![Group::new()],
+            down: 0.0,
+            inset: 0.0,
+            beside: None,
+            table: SMALL,
+            tags: Vec::new(),
+            pieces: 0,
+        }
+    }
+
+    /// The same with text of this size in tables, in mm; small where nothing else is said.
+    #[must_use]
+    pub fn with_tables_of(self, size: f64) -> Self {
+        Self { table: size, ..self }
     }
 
     /// Width that can be written on here, in mm.
@@ -60,6 +85,11 @@ impl Flow {
     /// Which page is being set, from 1.
     pub fn page(&self) -> usize {
         self.bodies.len()
+    }
+
+    /// Whether the last of several pages holds so little that it should not be one of its own.
+    pub fn ends_short(&self) -> bool {
+        self.bodies.len() > 2 && self.down < SHORT * self.about.paper.room().1
     }
 
     /// Turns to a new page where less than this height is left, unless this one is empty.
@@ -83,23 +113,60 @@ impl Flow {
         }
     }
 
+    /// Draws a piece of what was begun last, or an ornament where nothing was.
     fn draw(&mut self, drawn: Group) {
+        let drawn = match self.tags.len().checked_sub(1) {
+            Some(tag) => tagged(drawn, tag, self.pieces),
+            None => drawn,
+        };
+        self.pieces += 1;
         if let Some(body) = self.bodies.last_mut() {
             *body = std::mem::take(body).add(drawn);
         }
     }
 
-    /// A drawing of this height, its upper left corner at the left margin.
+    /// A heading that begins here, one level below the last at the most.
+    fn begin_heading(&mut self, level: u16, says: &str) {
+        let last = self.tags.iter().rev().find_map(|tag| match tag {
+            Tag::Heading { level, .. } => Some(*level),
+            Tag::Words | Tag::Figure(_) => None,
+        });
+        let level = level.min(last.unwrap_or(0) + 1);
+        let (page, down) = (self.bodies.len().saturating_sub(1), self.down);
+        self.tags.push(Tag::Heading { level, says: says.to_owned(), page, down });
+    }
+
+    /// A drawing of this height, its upper left corner at the left margin; its text is read as it was drawn.
     pub fn put(&mut self, drawn: Group, height: f64) {
         self.need(height);
+        self.tags.push(Tag::Words);
+        self.place(drawn, height);
+    }
+
+    /// The same as a heading of this level.
+    pub fn put_heading(&mut self, drawn: Group, height: f64, (level, says): (u16, &str)) {
+        self.need(height);
+        self.begin_heading(level, says);
+        self.place(drawn, height);
+    }
+
+    /// The same as a picture that shows what is said.
+    pub fn put_figure(&mut self, drawn: Group, height: f64, says: &str) {
+        self.need(height);
+        self.tags.push(Tag::Figure(says.to_owned()));
+        self.place(drawn, height);
+    }
+
+    fn place(&mut self, drawn: Group, height: f64) {
         let placed = moved(drawn, self.inset, self.down);
         self.draw(placed);
         self.down += height;
     }
 
-    /// A drawing of this size at the right margin; what follows is set beside it.
-    pub fn put_beside(&mut self, drawn: Group, (wide, high): (f64, f64)) {
+    /// A picture of this size at the right margin that shows what is said; what follows is set beside it.
+    pub fn put_beside(&mut self, drawn: Group, (wide, high): (f64, f64), says: &str) {
         self.need(high);
+        self.tags.push(Tag::Figure(says.to_owned()));
         self.draw(moved(drawn, self.about.paper.room().0 - wide, self.down));
         self.beside = Some((self.down + high + APART, wide + GUTTER));
     }
@@ -120,7 +187,8 @@ impl Flow {
         let wide = self.width();
         let words = line(text, Style::of(HEAD).strong(), (0.0, baseline(HEAD)), wide);
         let below = height - 1.0;
-        self.put(Group::new().add(words).add(rule((0.0, below), (wide, below), THICK, INK)), height);
+        let drawn = Group::new().add(words).add(rule((0.0, below), (wide, below), THICK, INK));
+        self.put_heading(drawn, height, (2, text));
         self.down += APART;
     }
 
@@ -130,7 +198,7 @@ impl Flow {
         self.gap(1.5);
         self.need(line_height(BODY) + follows);
         let words = line(text, Style::of(BODY).strong(), (0.0, baseline(BODY)), self.width());
-        self.put(Group::new().add(words), line_height(BODY) + 0.5);
+        self.put_heading(Group::new().add(words), line_height(BODY) + 0.5, (3, text));
     }
 
     /// A paragraph of body text.
@@ -159,11 +227,18 @@ impl Flow {
             Mark::Bar => filled((0.0, top + 0.3), (1.2, line_height(size) - 0.2)),
         };
         let at = self.inset;
+        self.tags.push(Tag::Words);
         self.draw(moved(Group::new().add(drawn), at, 0.0));
-        self.lines(runs, size, INK, INDENT);
+        self.pieces_of(runs, size, INK, INDENT);
     }
 
     fn lines(&mut self, runs: &[TextRun], size: f64, ink: Tone, indent: f64) {
+        self.tags.push(Tag::Words);
+        self.pieces_of(runs, size, ink, indent);
+    }
+
+    /// Lines of what was begun last.
+    fn pieces_of(&mut self, runs: &[TextRun], size: f64, ink: Tone, indent: f64) {
         let high = line_height(size);
         for piece in wrapped(runs, size, self.width() - indent) {
             self.need(high);
@@ -202,7 +277,7 @@ impl Flow {
         self.row(&widths, &head, THICK);
         for row in rows {
             // Turned over here, since `put` would do so without setting the head again.
-            if row_height(&Self::cells(&widths, row)) > self.left() && self.down > 0.0 {
+            if row_height(&self.cells(&widths, row), self.table) > self.left() && self.down > 0.0 {
                 self.turn_over();
                 self.row(&widths, &head, THICK);
             }
@@ -211,16 +286,16 @@ impl Flow {
         self.down += APART;
     }
 
-    fn cells(widths: &[f64], row: &[Vec<TextRun>]) -> Vec<Vec<Vec<SetText>>> {
-        row.iter().zip(widths).map(|(cell, wide)| wrapped(cell, SMALL, wide - 2.0)).collect()
+    fn cells(&self, widths: &[f64], row: &[Vec<TextRun>]) -> Vec<Vec<Vec<SetText>>> {
+        row.iter().zip(widths).map(|(cell, wide)| wrapped(cell, self.table, wide - 2.0)).collect()
     }
 
     /// A row longer than a page goes on to the next one.
     fn row(&mut self, widths: &[f64], row: &[Vec<TextRun>], below: f64) {
-        let cells = Self::cells(widths, row);
+        let cells = self.cells(widths, row);
         let most = cells.iter().map(Vec::len).max().unwrap_or(0);
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "some dozen lines")]
-        let of_page = ((self.about.paper.room().1 / line_height(SMALL)) as usize).saturating_sub(2).max(1);
+        let of_page = ((self.about.paper.room().1 / line_height(self.table)) as usize).saturating_sub(2).max(1);
         for from in (0..most).step_by(of_page) {
             let part = |cell: &Vec<Vec<SetText>>| cell.iter().skip(from).take(of_page).cloned().collect::<Vec<_>>();
             let cells: Vec<Vec<Vec<SetText>>> = cells.iter().map(part).collect();
@@ -230,14 +305,15 @@ impl Flow {
     }
 
     fn lines_of_row(&mut self, widths: &[f64], cells: &[Vec<Vec<SetText>>], below: Option<f64>) {
-        let height = row_height(cells);
+        let size = self.table;
+        let height = row_height(cells, size);
         let mut right = 0.0;
         let mut drawn = Group::new();
         for (cell, wide) in cells.iter().zip(widths) {
-            let mut down = baseline(SMALL) + 0.4;
+            let mut down = baseline(size) + 0.4;
             for piece in cell {
-                drawn = drawn.add(placed(piece, SMALL, INK, (right, down)));
-                down += line_height(SMALL);
+                drawn = drawn.add(placed(piece, size, INK, (right, down)));
+                down += line_height(size);
             }
             right += wide;
         }
@@ -249,14 +325,14 @@ impl Flow {
 
     /// The pages.
     pub fn finished(self) -> Pages {
-        Pages { about: self.about, bodies: self.bodies }
+        Pages { about: self.about, bodies: self.bodies, tags: self.tags }
     }
 }
 
-fn row_height(cells: &[Vec<Vec<SetText>>]) -> f64 {
+fn row_height(cells: &[Vec<Vec<SetText>>], size: f64) -> f64 {
     #[allow(clippy::cast_precision_loss, reason = "a handful of lines")]
     let lines = cells.iter().map(Vec::len).max().unwrap_or(0) as f64;
-    lines * line_height(SMALL) + 1.0
+    lines * line_height(size) + 1.0
 }
 
 fn filled((x, y): (f64, f64), (wide, high): (f64, f64)) -> Rectangle {

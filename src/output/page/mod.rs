@@ -5,6 +5,7 @@
 mod flow;
 mod pdf;
 mod print;
+mod tags;
 pub mod text;
 
 use svg::Document;
@@ -17,6 +18,7 @@ use text::{SMALL, Style, line};
 
 pub use flow::{Flow, Mark};
 pub use print::{pdf, png, sheet_pdf};
+pub use tags::Tag;
 
 /// Width of a thin line, in mm.
 pub const THIN: f64 = 0.18;
@@ -83,6 +85,8 @@ pub struct Pages {
     /// What they are of.
     pub about: About,
     bodies: Vec<Group>,
+    /// What is drawn, in the order in which it is read.
+    tags: Vec<Tag>,
 }
 
 impl Pages {

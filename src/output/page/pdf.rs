@@ -2,7 +2,7 @@
 //!
 //! Pages are ours, so what they never hold (gradients, masks, filters, pictures but JPEG) is refused and not imitated.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 use krilla::Data;
 use krilla::color::rgb;
@@ -11,8 +11,11 @@ use krilla::image::Image;
 use krilla::num::NormalizedF32;
 use krilla::paint::{Fill, FillRule, LineCap, LineJoin, Stroke, StrokeDash};
 use krilla::surface::Surface;
+use krilla::tagging::{Artifact, ArtifactType, ContentTag, Identifier, SpanTag};
 use krilla::text::{Font, GlyphId, KrillaGlyph};
 use usvg::tiny_skia_path::PathSegment;
+
+use super::tags::{Tag, tag_of};
 
 /// How far two glyphs of one run may lie off its line, in parts of an em.
 const LEVEL: f32 = 1e-3;
@@ -21,7 +24,16 @@ const LEVEL: f32 = 1e-3;
 #[derive(Default)]
 pub(super) struct Printer {
     fonts: HashMap<usvg::fontdb::ID, Font>,
+    /// What was drawn of each tag, by its number.
+    pub(super) drawn: BTreeMap<usize, Vec<Identifier>>,
+    /// The tag that is being drawn.
+    now: Option<usize>,
+    /// Whether it is one picture, which is marked as a whole.
+    whole: bool,
 }
+
+/// The typefaces of a page, and what its tags are.
+type All<'a> = (&'a usvg::fontdb::Database, &'a [Tag]);
 
 /// Glyphs on one line in one typeface.
 struct GlyphRun {
@@ -39,19 +51,66 @@ impl Printer {
     ///
     /// # Errors
     /// What the page holds that cannot be printed.
-    pub(super) fn draw(&mut self, tree: &usvg::Tree, scale: f32, surface: &mut Surface<'_>) -> Result<(), String> {
+    pub(super) fn draw(
+        &mut self,
+        tree: &usvg::Tree,
+        tags: &[Tag],
+        scale: f32,
+        surface: &mut Surface<'_>,
+    ) -> Result<(), String> {
         surface.push_transform(&Transform::from_scale(scale, scale));
-        let drawn = self.group(tree.root(), tree.fontdb(), surface);
+        let drawn = self.group(tree.root(), (tree.fontdb(), tags), surface);
         surface.pop();
         drawn
     }
 
-    fn group(
+    /// A group; where it is the piece of a tag, what is in it is marked as that.
+    fn group(&mut self, group: &usvg::Group, all: All<'_>, surface: &mut Surface<'_>) -> Result<(), String> {
+        let Some(tag) = tag_of(group.id()).filter(|_| self.now.is_none()) else {
+            return self.within(group, all, surface);
+        };
+        self.now = Some(tag);
+        let is_figure = matches!(all.1.get(tag), Some(Tag::Figure(_)));
+        let drawn = if is_figure {
+            let picture = surface.start_tagged(ContentTag::Other);
+            self.drawn.entry(tag).or_default().push(picture);
+            self.whole = true;
+            let drawn = self.within(group, all, surface);
+            self.whole = false;
+            surface.end_tagged();
+            drawn
+        } else {
+            self.within(group, all, surface)
+        };
+        self.now = None;
+        drawn
+    }
+
+    /// Marks what is drawn: text as what it is a piece of, all else as there for the eye alone.
+    fn marked(
         &mut self,
-        group: &usvg::Group,
-        fonts: &usvg::fontdb::Database,
+        is_text: bool,
         surface: &mut Surface<'_>,
+        draw: impl FnOnce(&mut Self, &mut Surface<'_>) -> Result<(), String>,
     ) -> Result<(), String> {
+        if self.whole {
+            return draw(self, surface);
+        }
+        match self.now.filter(|_| is_text) {
+            Some(tag) => {
+                let text = surface.start_tagged(ContentTag::Span(SpanTag::empty()));
+                self.drawn.entry(tag).or_default().push(text);
+            }
+            None => {
+                surface.start_tagged(ContentTag::Artifact(Artifact::new(ArtifactType::Other, None)));
+            }
+        }
+        let drawn = draw(self, surface);
+        surface.end_tagged();
+        drawn
+    }
+
+    fn within(&mut self, group: &usvg::Group, all: All<'_>, surface: &mut Surface<'_>) -> Result<(), String> {
         if group.mask().is_some() || !group.filters().is_empty() || group.blend_mode() != usvg::BlendMode::Normal {
             return Err("a page holds a mask, a filter or a mix of layers".to_owned());
         }
@@ -63,10 +122,10 @@ impl Printer {
         }
         // A surface left with anything pushed panics when it is dropped, hence the late question mark.
         let drawn = group.children().iter().try_for_each(|node| match node {
-            usvg::Node::Group(inner) => self.group(inner, fonts, surface),
-            usvg::Node::Path(drawn) => draw_path(drawn, surface),
-            usvg::Node::Text(text) => self.text(text, fonts, surface),
-            usvg::Node::Image(image) => draw_image(image, surface),
+            usvg::Node::Group(inner) => self.group(inner, all, surface),
+            usvg::Node::Path(drawn) => self.marked(false, surface, |_, surface| draw_path(drawn, surface)),
+            usvg::Node::Text(text) => self.marked(true, surface, |this, surface| this.text(text, all.0, surface)),
+            usvg::Node::Image(image) => self.marked(false, surface, |_, surface| draw_image(image, surface)),
         });
         // As many as were pushed: the transform, the opacity, and the clip where there is one.
         (0..2 + usize::from(clip.is_some())).for_each(|_| surface.pop());

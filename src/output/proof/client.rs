@@ -3,23 +3,20 @@
 
 use std::num::NonZeroUsize;
 
-use base64::Engine as _;
-use base64::engine::general_purpose::STANDARD;
-use kurbo::Point;
-use svg::node::element::{Group, Image, Rectangle};
+use svg::node::element::{Group, Rectangle};
 
 use super::super::Printing;
-use super::super::drawing::{GREY, INK, titled};
-use super::super::look::Look;
+use super::super::drawing::{GREY, INK, moved};
 use super::super::page::text::{BODY, HEAD, SMALL, Style, TextRun, Voice, baseline, line, line_height, width};
 use super::super::page::{Flow, THIN, rule};
 use super::draw::{Scale, figure};
-use super::front::{bounds, is_round, seen_from};
+use super::front::{bounds, is_round};
+use super::photo::{DOTS, photo, pixels};
 use crate::audit::turning::CheckedReading;
 use crate::design::pose::Pose;
 use crate::design::{Design, Face, Layer, Tone, hex};
 use crate::diagnostics::counted;
-use crate::portrait::{Portrait, View, portrait};
+use crate::portrait::{Portrait, View, portrait, stills, stills_size};
 use crate::units::{Length, plain};
 
 /// Room for the views of the front and the back, in mm.
@@ -30,9 +27,13 @@ const GUTTER: f64 = 8.0;
 const ROW: f64 = 6.2;
 /// Where what a fact says begins, in mm.
 const FACTS: f64 = 34.0;
-/// How large the picture from aside is, in mm, and how many pixels long: some 180 to an inch.
-const ASIDE: f64 = 60.0;
-const PIXELS: u32 = 420;
+/// How long the picture from aside is, in mm.
+const ASIDE: f64 = 62.0;
+/// How high the front may be where it has a row of its own, in mm.
+const ALONE: f64 = 70.0;
+const ASIDE_SAYS: &str = "The dial from aside";
+/// A name below a view has at least this room, in mm.
+const NAME: f64 = 40.0;
 /// Labels are listed up to this many letters.
 const LISTED: usize = 60;
 /// Height of the approval panel, and what it keeps free within its edge, in mm.
@@ -43,10 +44,10 @@ const HAIR: Tone = [0xc9, 0xbd, 0xa9];
 
 /// The whole page; what follows begins on the next one.
 pub(super) fn page(flow: &mut Flow, job: &Printing) {
-    views(flow, job.design);
+    let aside = views(flow, job.design);
     flow.heading("What you get", 3.0 * ROW);
-    if let Some(drawn) = aside(job.design) {
-        flow.put_beside(drawn, (ASIDE, ASIDE));
+    if let Some((drawn, size)) = aside {
+        flow.put_beside(drawn, size, ASIDE_SAYS);
     }
     for (what, how) in facts(job) {
         fact(flow, &what, &how);
@@ -65,44 +66,82 @@ pub(super) fn page(flow: &mut Flow, job: &Printing) {
     flow.turn_over();
 }
 
-/// Front and back as they are held, at one scale.
-fn views(flow: &mut Flow, design: &Design) {
+/// Front and back as they are held. Side by side at one scale; where only a row of its own lets the front be larger, the back stands
+/// below it with the picture from aside, and what is still to be put beside the facts is none.
+fn views(flow: &mut Flow, design: &Design) -> Option<(Group, (f64, f64))> {
+    flow.gap(1.5);
     let wide = flow.width();
-    let room = ((wide - GUTTER) / 2.0, VIEW);
-    let pose = Pose::at(design, &[]);
-    let whole = bounds(design, &pose);
-    let scale = Scale::fitting((whole.width(), whole.height()), room, 1.0);
-    let high = whole.height() * scale.factor() + 2.0;
-    let mut row = Group::new();
-    for (face, word, left) in [(Face::Front, "Front", 0.0), (Face::Back, "Back", room.0 + GUTTER)] {
-        let look = Look::new(design, face, format!("client-{}", word.to_lowercase()));
-        let middle = left + room.0 / 2.0;
-        let centre = seen_from(face) * whole.center();
-        let axis = Point::new(middle - centre.x * scale.factor(), high / 2.0 + centre.y * scale.factor());
-        row = row
-            .add(look.definitions())
-            .add(look.at(&pose).set("transform", super::transform(axis, scale.factor())))
-            .add(line(
-                &format!("{word} ({})", scale.words()),
-                Style::of(SMALL).ink(GREY).middle(),
-                (middle, high + baseline(SMALL)),
-                room.0,
-            ));
+    let half = ((wide - GUTTER) / 2.0, VIEW);
+    let [front, back] = [Face::Front, Face::Back].map(|face| Held::of(design, face));
+    let beside = Scale::fitting((front.size.0.max(back.size.0), front.size.1.max(back.size.1)), half, 1.0);
+    let alone = Scale::fitting(front.size, (wide, ALONE), 1.0);
+    let aside = aside(design);
+    if beside.factor() >= alone.factor() {
+        let row = [front.drawn(design, beside), back.drawn(design, beside)];
+        put_row(flow, row, "client-views", "The front and the back of the dial");
+        return aside;
     }
-    flow.put(row.set("id", "client-views"), high + line_height(SMALL) + 1.0);
+    let (drawn, (across, high)) = front.drawn(design, alone);
+    flow.put_figure(moved(drawn, (wide - across) / 2.0, 0.0).set("id", "client-views"), high, "The front of the dial");
+    let back = back.drawn(design, Scale::fitting(back.size, half, 1.0));
+    match aside {
+        Some(aside) => put_row(flow, [back, aside], "client-back", "The back of the dial, and the dial from aside"),
+        None => flow.put_figure(back.0, back.1.1, "The back of the dial"),
+    }
+    None
 }
 
-/// The finished dial from aside, in its material, on the white of the paper.
-fn aside(design: &Design) -> Option<Group> {
-    let wanted = Portrait { view: View::Quarter, stops: Vec::new(), size: PIXELS, clear_ground: true };
-    // One thread: variants of a family are printed side by side.
-    let drawn = portrait(design, &wanted, NonZeroUsize::MIN).on([0xff; 3]).jpeg().ok()?;
-    let picture = Image::new()
-        .set("width", ASIDE)
-        .set("height", ASIDE)
-        .set("preserveAspectRatio", "xMidYMid meet")
-        .set("xlink:href", format!("data:image/jpeg;base64,{}", STANDARD.encode(drawn)));
-    Some(Group::new().add(titled("The dial from aside")).add(picture))
+/// Two drawings in one row, each in the middle of its half.
+fn put_row(flow: &mut Flow, row: [(Group, (f64, f64)); 2], id: &str, says: &str) {
+    let half = (flow.width() - GUTTER) / 2.0;
+    let high = row.iter().map(|(_, size)| size.1).fold(0.0, f64::max);
+    let lefts = [0.0, half + GUTTER];
+    let drawn = row.into_iter().zip(lefts).fold(Group::new().set("id", id), |all, ((drawn, size), left)| {
+        all.add(moved(drawn, left + (half - size.0) / 2.0, (high - size.1) / 2.0))
+    });
+    flow.put_figure(drawn, high, says);
+}
+
+/// A side of the dial before its scale is chosen.
+struct Held {
+    face: Face,
+    pose: Pose,
+    /// With a little room and its shadow, in mm of the dial.
+    size: (f64, f64),
+}
+
+impl Held {
+    fn of(design: &Design, face: Face) -> Self {
+        let pose = Pose::at(design, &[]);
+        let size = stills_size(design, face, &[&pose]);
+        Self { face, pose, size }
+    }
+
+    /// The side in its material with its name below, and how large that is.
+    fn drawn(&self, design: &Design, scale: Scale) -> (Group, (f64, f64)) {
+        let [wide, high] = [self.size.0, self.size.1].map(|mm| mm * scale.factor());
+        let word = if self.face == Face::Front { "Front" } else { "Back" };
+        // One thread: variants of a family are printed side by side.
+        let seen = stills(design, self.face, &[&self.pose], pixels(wide.max(high)), NonZeroUsize::MIN);
+        let seen = seen.first().and_then(|seen| photo(seen, (wide, high), &format!("The dial, its {word}")));
+        let name = line(
+            &format!("{word} ({})", scale.words()),
+            Style::of(SMALL).ink(GREY).middle(),
+            (wide / 2.0, high + baseline(SMALL)),
+            wide.max(NAME),
+        );
+        let drawn = seen.into_iter().fold(Group::new(), Group::add).add(name);
+        (drawn, (wide, high + line_height(SMALL) + 1.0))
+    }
+}
+
+/// The finished dial from aside, in its material, on the white of the paper, and how large it is.
+fn aside(design: &Design) -> Option<(Group, (f64, f64))> {
+    let wanted = Portrait { view: View::Quarter, stops: Vec::new(), size: pixels(ASIDE), clear_ground: true };
+    let drawn = portrait(design, &wanted, NonZeroUsize::MIN);
+    #[allow(clippy::cast_precision_loss, reason = "some hundred pixels")]
+    let size = ((drawn.wide as f64) / DOTS, (drawn.high as f64) / DOTS);
+    Some((photo(&drawn, size, ASIDE_SAYS)?, size))
 }
 
 /// A fact: what it is of, and what it is.
@@ -146,11 +185,17 @@ fn facts(job: &Printing) -> Vec<(String, String)> {
             .map_or_else(String::new, |it| format!("{} × {}{deep} mm: ", plain(it.width(), 1), plain(it.height(), 1)));
         say("In its slot", format!("{size}turns with {} mm to spare", figure(fit.turning)));
     }
+    // Halves that come apart alike are told once.
+    let mut apart: Vec<String> = Vec::new();
     for held in job.audit.holding.turns.iter().filter_map(|turn| turn.magnets.as_ref()) {
         let (least, most) = held.lift_off.range();
         let [least, most] = [least, most].map(|force| plain(force.as_newtons(), 1));
-        say("Comes apart", format!("at a straight pull of {least} N to {most} N"));
+        let how = format!("at a straight pull of {least} N to {most} N");
+        if !apart.contains(&how) {
+            apart.push(how);
+        }
     }
+    apart.into_iter().for_each(|how| say("Comes apart", how));
     let printed = design.layers.iter().any(Layer::is_printed).then_some("printed");
     let finishes: Vec<&str> = printed.into_iter().chain(finishes(design)).collect();
     say("Surface", if finishes.is_empty() { "as the stock is, unfinished".to_owned() } else { finishes.join(", ") });
@@ -209,7 +254,7 @@ fn labels(reading: &CheckedReading) -> String {
 /// "60 mm across, 5.9 mm thick, 12 g".
 fn size(job: &Printing) -> String {
     let design = job.design;
-    let whole = bounds(design, &Pose::at(design, &[]));
+    let whole = bounds(design, Face::Front, &Pose::at(design, &[]));
     let wide = Length::mm(whole.width());
     let across = match design.layers.iter().any(|layer| is_round(&layer.outline, wide)) {
         true => format!("{} mm across", plain(wide.as_mm(), 1)),

@@ -43,12 +43,12 @@ pub(super) fn sizes(job: &Printing) -> Vec<(String, String)> {
         }
         let aside = reading.stops.iter().filter(|stop| stop.reads).map(|stop| stop.aside.as_degrees());
         if let Some(least) = aside.reduce(f64::min) {
-            say(&format!("{} reads, from aside", reading.ring), format!("up to {}deg off", plain(least, 1)));
+            say(&format!("{} reads, from aside", reading.ring), format!("up to {}° off", plain(least, 1)));
         }
         let stands = reading.stops.iter().filter_map(|stop| stop.stands).map(|stands| stands.as_degrees().abs());
         if let Some(most) = stands.reduce(f64::max) {
-            let upright = if most < 0.05 { "upright".to_owned() } else { format!("up to {}deg off", plain(most, 1)) };
-            say(&format!("{} stands, 0deg up", reading.ring), upright);
+            let upright = if most < 0.05 { "upright".to_owned() } else { format!("up to {}° off", plain(most, 1)) };
+            say(&format!("{} stands, 0° up", reading.ring), upright);
         }
     }
     if let Some(sure) = job.audit.dial_yield(design) {
@@ -56,7 +56,14 @@ pub(super) fn sizes(job: &Printing) -> Vec<(String, String)> {
         say("at the stop that is least sure", format!("{} of dials", sure.worst.share));
     }
     for (layer, floor) in job.audit.strength.layers.iter().filter_map(|layer| Some((layer, layer.floor.as_ref()?))) {
-        say(&format!("floor in {}, least", layer.layer), figure(floor.left));
+        // The drawing shows what a pocket leaves; where something is burnt into its far face as well, less is left there.
+        let of = design.layers.iter().find(|it| it.name == layer.layer);
+        let pockets =
+            of.into_iter().flat_map(|it| it.pockets().map(|(.., depth)| it.stock.thickness.mean - depth.made()));
+        let drawn = pockets.reduce(|a, b| if b < a { b } else { a });
+        let burnt = drawn.is_some_and(|drawn| floor.left < drawn - Length::mm(0.005));
+        let less = if burnt { "less its engraving" } else { "least" };
+        say(&format!("floor in {}, {less}", layer.layer), figure(floor.left));
     }
     for wheel in &job.audit.wheels.wheels {
         let room = wheel.room.map_or_else(String::new, |(room, strays)| {
@@ -80,6 +87,9 @@ pub(super) fn sizes(job: &Printing) -> Vec<(String, String)> {
     rows
 }
 
+/// Between two columns of sizes, in mm.
+const APART: f64 = 8.0;
+
 /// Size of an opening, and how far it stands off the axis that it is read about.
 fn opening(mark: Option<&Worked>, axis: Point) -> String {
     let region = mark.and_then(|mark| match &mark.shape {
@@ -93,15 +103,23 @@ fn opening(mark: Option<&Worked>, axis: Point) -> String {
     })
 }
 
-/// The sizes, as wide as there is room.
-pub(super) fn size_table(flow: &mut Flow, rows: &[(String, String)]) {
+/// The sizes, in two columns where the whole width is free.
+pub(super) fn size_table(flow: &mut Flow, rows: &[(String, String)], columns: usize) {
     let high = line_height(SMALL) + 0.7;
-    let wide = flow.width();
-    for (what, how) in rows {
-        let how = line(how, Style::of(SMALL).end(), (wide, high - 1.2), wide * 0.62);
-        let what = line(what, Style::of(SMALL).ink(GREY), (0.0, high - 1.2), wide * 0.5);
-        let below = super::super::page::rule((0.0, high), (wide, high), 0.1, GREY);
-        flow.put(Group::new().add(what).add(how).add(below), high);
+    #[allow(clippy::cast_precision_loss, reason = "one or two")]
+    let count = columns.max(1) as f64;
+    let wide = (flow.width() - (count - 1.0) * APART) / count;
+    let each = rows.len().div_ceil(columns.max(1)).max(1);
+    for row in 0..each {
+        let (mut drawn, mut left) = (Group::new(), 0.0);
+        for (what, how) in rows.iter().skip(row).step_by(each) {
+            let how = line(how, Style::of(SMALL).end(), (left + wide, high - 1.2), wide * 0.62);
+            let what = line(what, Style::of(SMALL).ink(GREY), (left, high - 1.2), wide * 0.5);
+            let below = super::super::page::rule((left, high), (left + wide, high), 0.1, GREY);
+            drawn = drawn.add(what).add(how).add(below);
+            left += wide + APART;
+        }
+        flow.put(drawn, high);
     }
 }
 

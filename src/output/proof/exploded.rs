@@ -170,7 +170,7 @@ impl Stack<'_> {
     fn edges(&self) -> Definitions {
         let pose = Pose::at(self.design, &[]);
         self.design.layers.iter().enumerate().fold(Definitions::new(), |all, (at, layer)| {
-            let by = placed(self.design, &pose, at);
+            let by = placed(self.design, Face::Front, &pose, at);
             let data = contours(layer.material().transformed(by).path(), kurbo::Affine::FLIP_Y).join(" ");
             let fill = if layer.stock.clear { layer.stock.colour } else { layer.stock.engraved };
             let edge = Path::new().set("id", Self::edge_id(at)).set("d", data).set("fill", hex(fill));
@@ -195,7 +195,7 @@ impl Stack<'_> {
             let edge = Use::new().set("xlink:href", format!("#{}", Self::edge_id(at)));
             drawn = drawn.add(edge.set("transform", self.flat((self.middle, y + down))));
         }
-        let (axis, by) = (self.design.axis(at), plain(turned(self.design, &pose, at), 4));
+        let (axis, by) = (self.design.axis(at), plain(turned(self.design, Face::Front, &pose, at), 4));
         let laid = format!("translate({} {}) rotate({by})", plain(axis.x, 4), plain(-axis.y, 4));
         let laid = if self.design.is_wheel(at) { laid } else { format!("rotate({by})") };
         let top = Use::new().set("xlink:href", format!("#{}", self.look.id(at))).set("transform", laid);

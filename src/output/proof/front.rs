@@ -13,9 +13,12 @@ use crate::geometry::{Region, turn};
 use crate::units::{Angle, Length};
 
 /// Room for dimensions at the left and right, and at the top and bottom, in mm.
-const SIDES: (f64, f64) = (11.0, 11.0);
-/// From the dial to the first dimension line, and from one to the next.
+const SIDES: (f64, f64) = (13.5, 13.5);
+/// From the dial to the first dimension line.
 const FIRST: f64 = 5.0;
+/// From the dial to the dimensions of all of it, whose figures stand before the middle: beyond the ends of the cutting plane and
+/// their letters.
+const OVERALL: f64 = 9.5;
 /// Below this nothing is measured, in mm.
 const LEAST: f64 = 0.3;
 
@@ -33,7 +36,7 @@ fn view(design: &Design, face: Face, room: (f64, f64)) -> DrawnView {
     let pose = Pose::at(design, &[]);
     let (name, word) = if face == Face::Front { ("Front", "front") } else { ("Back", "back") };
     let look = Look::new(design, face, word.to_owned());
-    let whole = seen_from(face).transform_rect_bbox(bounds(design, &pose));
+    let whole = bounds(design, face, &pose);
     let free = (room.0 - 2.0 * SIDES.0, room.1 - 2.0 * SIDES.1);
     let scale = Scale::fitting((whole.width(), whole.height()), free, 1.0);
     let axis = Point::new(SIDES.0, SIDES.1) + Vec2::new(-whole.x0, whole.y1) * scale.factor();
@@ -42,8 +45,9 @@ fn view(design: &Design, face: Face, room: (f64, f64)) -> DrawnView {
     let drawn = Group::new()
         .set("id", format!("{word}-view"))
         .add(look.definitions())
-        .add(dial)
+        // Below the dial, so that they strike through no lettering: their ends are seen all round it.
         .add(place.centre_lines())
+        .add(dial)
         .add(place.overall(design))
         .add(place.opening(first_reader(design, face, &pose)));
     let drawn = if face == Face::Front { drawn.add(place.plane(cutting(design, &pose))) } else { drawn };
@@ -56,13 +60,12 @@ pub(super) fn seen_from(face: Face) -> Affine {
     if face == Face::Front { Affine::IDENTITY } else { Affine::FLIP_X }
 }
 
-/// The box round all layers as they lie at this pose, in the frame of the picture.
-pub(super) fn bounds(design: &Design, pose: &Pose) -> Rect {
-    let boxes = design
-        .layers
-        .iter()
-        .enumerate()
-        .filter_map(|(at, layer)| layer.outline.transformed(placed(design, pose, at)).bounds());
+/// The box round all layers as they lie at this pose, as they are seen from a side.
+pub(super) fn bounds(design: &Design, face: Face, pose: &Pose) -> Rect {
+    let boxes =
+        design.layers.iter().enumerate().filter_map(|(at, layer)| {
+            layer.outline.transformed(seen_from(face) * placed(design, face, pose, at)).bounds()
+        });
     boxes.reduce(|all, one| all.union(one)).unwrap_or(Rect::new(-1.0, -1.0, 1.0, 1.0))
 }
 
@@ -72,7 +75,7 @@ fn first_reader(design: &Design, face: Face, pose: &Pose) -> Option<(Region, Rea
     let reading = design.readings.iter().find(from_here)?;
     let (at, Mark { shape, .. }) = design.mark(reading.by.first()?)?;
     let Shape::Region(region) = shape else { return None };
-    let map = seen_from(face) * placed(design, pose, at);
+    let map = seen_from(face) * placed(design, face, pose, at);
     Some((region.transformed(map), reading.how))
 }
 
@@ -122,13 +125,13 @@ impl Frame {
         let sign = if round { "Ø" } else { "" };
         let below = self.paper(Point::new(0.0, y0)).y;
         let [left, right] = [x0, x1].map(|x| Point::new(self.paper(Point::new(x, 0.0)).x, below));
-        let drawn = Group::new().add(dimension(left, right, -FIRST - 1.5, &format!("{sign}{}", figure(wide))));
+        let drawn = Group::new().add(dimension(left, right, -OVERALL, &format!("{sign}{}", figure(wide))));
         if round {
             return drawn;
         }
         let beside = self.paper(Point::new(x1, 0.0)).x;
         let [bottom, top] = [y0, y1].map(|y| Point::new(beside, self.paper(Point::new(0.0, y)).y));
-        drawn.add(dimension(bottom, top, -FIRST, &figure(high)))
+        drawn.add(dimension(bottom, top, -OVERALL, &figure(high)))
     }
 
     /// Width and place of what is read through or by.

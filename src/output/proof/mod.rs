@@ -9,6 +9,7 @@ mod describe;
 mod draw;
 mod exploded;
 mod front;
+mod photo;
 pub mod section;
 mod stops;
 
@@ -28,12 +29,15 @@ const GUTTER: f64 = 4.0;
 const CAPTION: f64 = 4.8;
 /// Room for the front view and for the stack, in mm.
 // Less what `front` keeps for dimensions this leaves room for dials up to 79 mm in true size.
-const VIEWS: (f64, f64) = (101.0, 101.0);
+const VIEWS: (f64, f64) = (106.0, 106.0);
 /// Room for the section and for the axis, in mm.
 const SECTION: f64 = 34.0;
 /// How high the view from behind may be, in mm.
 const BACK: f64 = 72.0;
 const DETAIL: (f64, f64) = (113.0, 52.0);
+
+/// How large pictures are, as a share of what they may be: smaller ones are tried where the last page would hold a few lines alone.
+const TIGHTER: [f64; 3] = [1.0, 0.85, 0.7];
 
 /// A view that was drawn, its upper left corner at the origin.
 struct DrawnView {
@@ -53,13 +57,23 @@ pub fn proof(job: &Printing) -> Pages {
     });
     title(&mut flow, job);
     client::page(&mut flow, job);
-    views(&mut flow, job);
-    sizes(&mut flow, job);
-    stops::stops(&mut flow, job.design, &job.audit.reading_check);
-    describe::brief(&mut flow, job);
-    describe::findings(&mut flow, job);
-    closing(&mut flow, job);
-    flow.finished()
+    // Drawn once, however often what stands round it is set.
+    let stops = stops::seen(job.design, &job.audit.reading_check, flow.width());
+    let mut usual: Option<Flow> = None;
+    for share in TIGHTER {
+        let mut flow = flow.clone();
+        views(&mut flow, job, share);
+        sizes(&mut flow, job);
+        stops::stops(&mut flow, &stops, share);
+        describe::brief(&mut flow, job);
+        describe::findings(&mut flow, job);
+        closing(&mut flow, job);
+        if !flow.ends_short() {
+            return flow.finished();
+        }
+        usual.get_or_insert(flow);
+    }
+    usual.unwrap_or(flow).finished()
 }
 
 /// The title, and what else tells one design from another.
@@ -71,7 +85,7 @@ fn title(flow: &mut Flow, job: &Printing) {
     let head = Group::new()
         .add(line(&design.full_title(), Style::of(TITLE).strong(), (0.0, baseline(TITLE)), wide - taken))
         .add(line(&revision, Style::of(BODY).strong().end(), (wide, baseline(TITLE)), taken));
-    flow.put(head, line_height(TITLE) + 0.5);
+    flow.put_heading(head, line_height(TITLE) + 0.5, (1, &design.full_title()));
     let params = design.params.iter().map(|(name, value)| format!("{name} {value}"));
     let shop =
         design.shop.as_ref().map_or_else(|| "nominal shop, not measured".to_owned(), |shop| format!("made in {shop}"));
@@ -83,11 +97,11 @@ fn title(flow: &mut Flow, job: &Printing) {
 }
 
 /// Front and stack side by side, the section below them, and the back where it is read.
-fn views(flow: &mut Flow, job: &Printing) {
+fn views(flow: &mut Flow, job: &Printing, share: f64) {
     let wide = flow.width();
-    let front = front::front(job.design, VIEWS);
+    let front = front::front(job.design, (VIEWS.0 * share, VIEWS.1 * share));
     let rest = wide - front.size.0 - GUTTER;
-    let stack = exploded::exploded(job.design, job.audit, (rest, front.size.1.max(84.0)));
+    let stack = exploded::exploded(job.design, job.audit, (rest, front.size.1.max(84.0 * share)));
     let high = front.size.1.max(stack.size.1);
     let right = front.size.0 + GUTTER;
     let row = Group::new()
@@ -95,11 +109,12 @@ fn views(flow: &mut Flow, job: &Printing) {
         .add(moved(stack.drawn, right, (high - stack.size.1) / 2.0))
         .add(caption(&front.name_and_scale(), (0.0, high), front.size.0))
         .add(caption(stack.name, (right, high), rest));
-    flow.put(row, high + CAPTION);
+    flow.put_figure(row, high + CAPTION, "The front with its dimensions, and the stack drawn apart");
     let section = cut::whole(job.design, (wide, SECTION));
-    for view in [Some(section), front::back(job.design, (wide, BACK))].into_iter().flatten() {
+    for view in [Some(section), front::back(job.design, (wide, BACK * share))].into_iter().flatten() {
+        let name = view.name_and_scale();
         let (drawn, (_, high)) = view.captioned(wide);
-        flow.put(drawn, high);
+        flow.put_figure(drawn, high, &name);
     }
 }
 
@@ -124,12 +139,13 @@ fn sizes(flow: &mut Flow, job: &Printing) {
     let rows = describe::sizes(job);
     flow.gap(1.0);
     let detail = cut::detail(job.design, DETAIL);
+    let columns = if detail.is_none() && rows.len() > 6 { 2 } else { 1 };
     if let Some(view) = detail {
-        let wide = view.size.0;
+        let (wide, name) = (view.size.0, view.name_and_scale());
         let (drawn, size) = view.captioned(wide);
-        flow.put_beside(drawn, size);
+        flow.put_beside(drawn, size, &name);
     }
-    describe::size_table(flow, &rows);
+    describe::size_table(flow, &rows, columns);
     flow.below();
 }
 
@@ -138,7 +154,7 @@ fn closing(flow: &mut Flow, job: &Printing) {
     flow.gap(1.6);
     // With the two lines below it, so that none of them stands on a page by itself.
     flow.need(8.0 + 2.0 * line_height(SMALL));
-    flow.put(Group::new().add(draw::scale_bar(2.0, 3.0)), 8.0);
+    flow.put_figure(Group::new().add(draw::scale_bar(2.0, 3.0)), 8.0, "A bar of 100 mm");
     let sources = crate::plan::cautions(job.design);
     let mut named: Vec<&str> =
         sources.iter().map(|caution| caution.source).filter(|it| !it.starts_with("common")).collect();

@@ -68,7 +68,7 @@ pub struct Section<'d> {
 pub fn section(design: &Design, bearing: Angle) -> Section<'_> {
     let pose = Pose::at(design, &[]);
     // The cut lies along x once the layer is laid by its own pose and turned back by the plane's.
-    let by = |at: usize| turn(-bearing - Angle::degrees(90.0)) * placed(design, &pose, at);
+    let by = |at: usize| turn(-bearing - Angle::degrees(90.0)) * placed(design, Face::Front, &pose, at);
     let standing = design.layers.iter().zip(floors(design)).enumerate();
     let slices = standing.map(|(at, (layer, floor))| {
         let faces = (floor.as_mm(), (floor + layer.stock.thickness.mean).as_mm());

@@ -1,14 +1,18 @@
 //! Every stop, small, with what is due there.
 
+use std::num::NonZeroUsize;
+
 use svg::node::element::{Group, Rectangle};
 
-use super::super::drawing::{GREY, INK, WRONG, moved, titled};
-use super::super::look::Look;
+use super::super::drawing::{GREY, INK, WRONG, moved};
 use super::super::page::text::{SMALL, Style, line, marked};
 use super::super::page::{Flow, THICK, THIN, rule};
 use super::super::stops::{MOST, StopPicture, Theme, cross, describe_stop, themes};
+use super::photo::{photo, pixels};
 use crate::audit::ReadingCheck;
+use crate::design::pose::Pose;
 use crate::design::{Design, Face, hex};
+use crate::portrait::{Pixels, stills, stills_size};
 use crate::units::{Length, fixed, plain};
 
 /// From one line of a caption to the next, in mm.
@@ -23,40 +27,53 @@ const HEADS: f64 = 9.0;
 const LEAST_CELL: f64 = 8.0;
 const MOST_CELL: f64 = 17.0;
 
-pub(super) fn stops(flow: &mut Flow, design: &Design, check: &ReadingCheck) {
-    for (at, theme) in themes(design, check).iter().enumerate() {
-        theme_of(flow, theme, at);
-    }
+/// What is drawn of one theme.
+pub(super) struct Seen<'a> {
+    theme: Theme<'a>,
+    all: Vec<StopPicture<'a>>,
+    /// Of what is drawn: its place among all, and how it looks.
+    drawn: Vec<(usize, Pixels)>,
+    /// How wide a cell is, and how large the picture in it.
+    across: f64,
+    size: (f64, f64),
 }
 
-fn theme_of(flow: &mut Flow, theme: &Theme, number: usize) {
+/// Everything that is drawn of the stops, for pages so wide.
+pub(super) fn seen<'a>(design: &'a Design, check: &'a ReadingCheck, wide: f64) -> Vec<Seen<'a>> {
+    themes(design, check).into_iter().map(|theme| seen_of(theme, wide)).collect()
+}
+
+fn seen_of(theme: Theme<'_>, wide: f64) -> Seen<'_> {
     let all = theme.views();
-    let views = drawn_of(&all);
-    let columns = if views.len() <= 8 { 8 } else { 10 };
-    #[allow(clippy::cast_precision_loss, reason = "eight or ten")]
-    let cell = (flow.width() + GAP) / columns as f64;
-    let across = cell - GAP;
-    #[allow(clippy::cast_precision_loss, reason = "a handful of lines")]
-    let high = across + (1.0 + theme.readings.len() as f64) * LINE + 1.5;
+    let which = drawn_of(&all);
+    let poses: Vec<&Pose> = which.iter().filter_map(|at| Some(&all.get(*at)?.pose)).collect();
+    let (across, size) = cell(wide, stills_size(theme.design, theme.face, &poses), poses.len());
+    // One thread: variants of a family are printed side by side.
+    let seen = stills(theme.design, theme.face, &poses, pixels(size.0.max(size.1)), NonZeroUsize::MIN);
+    let drawn = which.into_iter().zip(seen).collect();
+    Seen { theme, all, drawn, across, size }
+}
+
+/// Sets them, the pictures smaller by a share.
+pub(super) fn stops(flow: &mut Flow, seen: &[Seen], share: f64) {
+    seen.iter().for_each(|seen| theme_of(flow, seen, share));
+}
+
+fn theme_of(flow: &mut Flow, seen: &Seen, share: f64) {
+    let Seen { theme, all, drawn, across, size } = seen;
+    let views: Vec<(&StopPicture, &Pixels)> =
+        drawn.iter().filter_map(|(at, pixels)| Some((all.get(*at)?, pixels))).collect();
+    let size = (size.0 * share, size.1 * share);
+    let high = size.1 + (1.0 + count(theme.readings.len())) * LINE + 1.5;
     flow.heading(&heading(theme), high);
-    // Every page has the layers of its own.
-    let mut drawn_on: Option<(usize, Look)> = None;
-    for row in views.chunks(columns) {
-        flow.need(high);
-        let page = flow.page();
-        let mut group = Group::new();
-        if drawn_on.as_ref().is_none_or(|(known, _)| *known != page) {
-            let look = Look::new(theme.design, theme.face, format!("stops-{}-{page}", number + 1));
-            group = group.add(look.definitions());
-            drawn_on = Some((page, look));
+    for row in views.chunks(columns(flow.width(), *across)) {
+        let (mut group, mut right) = (Group::new(), 0.0);
+        for (view, seen) in row {
+            group = group.add(moved(picture(view, seen, *across, size), right, 0.0));
+            right += across + GAP;
         }
-        let Some((_, look)) = &drawn_on else { continue };
-        let mut right = 0.0;
-        for view in row {
-            group = group.add(moved(picture(look, view, across), right, 0.0));
-            right += cell;
-        }
-        flow.put(group, high);
+        let says: Vec<String> = row.iter().map(|(view, _)| describe_stop(view)).collect();
+        flow.put_figure(group, high, &says.join(". "));
     }
     if theme.all() > views.len() {
         let which = if all.len() < theme.all() { format!(" among the first {MOST}") } else { String::new() };
@@ -67,15 +84,16 @@ fn theme_of(flow: &mut Flow, theme: &Theme, number: usize) {
             theme.all()
         );
         flow.small(&marked(&words), GREY);
-        margins(flow, &all);
+        margins(flow, all);
     }
 }
 
-/// What is drawn: everything where that is little; else what each turn does by itself, and every failure.
-fn drawn_of<'a, 'v>(all: &'v [StopPicture<'a>]) -> Vec<&'v StopPicture<'a>> {
+/// What is drawn, by its place: everything where that is little; else what each turn does by itself, and every failure.
+fn drawn_of(all: &[StopPicture]) -> Vec<usize> {
     let alone = |view: &StopPicture| view.goes.iter().filter(|(_, stop)| *stop > 0).count() <= 1;
     let misreads = |view: &StopPicture| view.reads.iter().any(|(_, stop)| !stop.reads);
-    all.iter().filter(|view| all.len() <= FEW || alone(view) || misreads(view)).collect()
+    let drawn = |view: &StopPicture| all.len() <= FEW || alone(view) || misreads(view);
+    all.iter().enumerate().filter(|(_, view)| drawn(view)).map(|(at, _)| at).collect()
 }
 
 /// The least margin of every combination of two turns: one a row, the other a column. The least of all is framed, a misread is
@@ -143,12 +161,29 @@ fn heading(theme: &Theme) -> String {
     format!("Every stop of {}{back}", rings.join(" and "))
 }
 
-fn picture(look: &Look, view: &StopPicture, across: f64) -> Group {
+/// How wide a cell is, and how large the picture in it, for a dial of this size: wide ones are drawn larger.
+fn cell(room: f64, (wide, high): (f64, f64), views: usize) -> (f64, (f64, f64)) {
+    let columns = match views {
+        _ if wide > 1.6 * high => 5.0,
+        0..=8 => 8.0,
+        _ => 10.0,
+    };
+    let across = (room + GAP) / columns - GAP;
+    let scale = across / wide.max(high);
+    (across, (wide * scale, high * scale))
+}
+
+/// How many cells of this width stand in a row.
+#[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "five to ten")]
+fn columns(room: f64, across: f64) -> usize {
+    ((room + GAP) / (across + GAP)).round().max(1.0) as usize
+}
+
+fn picture(view: &StopPicture, seen: &Pixels, across: f64, size: (f64, f64)) -> Group {
     let middle = across / 2.0;
-    let scale = plain(middle / look.reach(), 5);
-    let dial = look.at(&view.pose).set("transform", format!("translate({middle:.3} {middle:.3}) scale({scale})"));
-    let mut cell = Group::new().add(titled(&describe_stop(view))).add(dial);
-    let mut down = across + LINE * 0.85;
+    let dial = photo(seen, size, &describe_stop(view)).map(|drawn| moved(drawn, (across - size.0) / 2.0, 0.0));
+    let mut cell = dial.into_iter().fold(Group::new(), Group::add);
+    let mut down = size.1 + LINE * 0.85;
     for (ring, stop) in &view.reads {
         let due = if view.reads.len() > 1 { format!("{ring} {}", stop.due_says) } else { stop.due_says.clone() };
         let (text, ink) = if stop.reads { (due, INK) } else { (format!("{due}: misreads {}", stop.shows()), WRONG) };
@@ -159,9 +194,9 @@ fn picture(look: &Look, view: &StopPicture, across: f64) -> Group {
     if view.reads.iter().all(|(_, stop)| stop.reads) { cell } else { cell.add(cross(2.0, 2.0, 2.0)) }
 }
 
-/// "72deg", "72deg, 120deg".
+/// "72°", "72°, 120°".
 fn bearings(view: &StopPicture) -> String {
     let Some((_, stop)) = view.reads.first() else { return "rest".to_owned() };
-    let each: Vec<String> = stop.bearings.iter().map(|by| by.to_decimals(1)).collect();
+    let each: Vec<String> = stop.bearings.iter().map(|by| format!("{}°", plain(by.as_degrees(), 1))).collect();
     each.join(", ")
 }

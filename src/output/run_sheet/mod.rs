@@ -1,26 +1,30 @@
 //! What the person at the machine and at the bench needs, on paper: one content, as an HTML page without scripts and as
-//! PDF pages. Both print in black and white.
+//! PDF pages. Both print in black and white: what is coloured is the colours of the files, and they are named.
 
-mod bench;
+mod assembly;
+mod board;
 mod content;
 mod finishing;
 mod html;
+mod magnets;
+mod need;
 mod pages;
+mod setup;
+mod solid;
 mod steps;
 mod timeline;
 mod wheels;
 
 use super::page::text::{TextRun, marked};
-use super::page::{About, Mark, Pages};
+use super::page::{About, Pages};
 use super::quote::in_words;
 use crate::audit::Audit;
 use crate::design::Design;
 use crate::diagnostics::{Diagnostic, counted};
-use crate::plan::{Board, Plan, cautions, magnet_steps, pin_steps};
+use crate::plan::{Plan, cautions};
 use crate::quote::Quote;
 use crate::units::{Time, plain};
 use content::{Item, Part, cell};
-use steps::{Step, steps};
 
 /// The run sheet as HTML.
 pub fn page(design: &Design, audit: &Audit, plan: &Plan, quote: &Quote) -> String {
@@ -29,23 +33,19 @@ pub fn page(design: &Design, audit: &Audit, plan: &Plan, quote: &Quote) -> Strin
 
 /// The run sheet as pages.
 pub fn pages(about: About, (design, audit, plan, quote): (&Design, &Audit, &Plan, &Quote)) -> Pages {
-    pages::pages(about, &parts(design, audit, plan, quote), plan)
+    pages::pages(about, &parts(design, audit, plan, quote))
 }
 
 fn parts(design: &Design, audit: &Audit, plan: &Plan, quote: &Quote) -> Vec<Part> {
-    let boards = plan.boards.iter().enumerate().flat_map(|(at, board)| board_parts(at, board));
     // In the order in which a person needs them: what must not be overlooked, what to fetch, when to begin, then
     // board by board to the finished dial. Figures for the office come last.
     let mut parts = vec![Part::Words(vec![TextRun::plain(run_in_words(design))])];
     parts.push(first(design));
-    parts.extend(needed(quote));
+    parts.extend(needed(design, quote));
     parts.extend(when(design, plan, quote));
-    parts.extend(boards);
+    parts.extend(setup::setups(design, plan).into_iter().map(|sheet| Part::Setup(Box::new(sheet))));
     parts.extend(finish(design));
-    parts.extend(magnets(design, audit));
-    parts.extend(assembly(design));
-    parts.extend(pins(design));
-    parts.extend(hands(design));
+    parts.extend(bench(design, audit));
     parts.extend(checks(design, audit));
     parts.extend(standing(&audit.problems.iter().collect::<Vec<_>>()));
     parts.extend(reckoned(quote));
@@ -73,14 +73,9 @@ fn first(design: &Design) -> Part {
     Part::Cautions { heading: "Before anything else".to_owned(), items: items.collect() }
 }
 
-fn needed(quote: &Quote) -> Vec<Part> {
-    let rows = quote.goods.iter().map(|goods| {
-        let unit = if goods.kind == "glue" { " ml" } else { "" };
-        let amount = format!("{}{unit}", plain(goods.amount, 1));
-        vec![cell(format!("{} {}", goods.kind, goods.name)), cell(amount), cell(goods.basis.clone())]
-    });
-    let head = vec!["What", "How much", "Reckoned from"];
-    vec![heading("Have ready"), Part::Table { shares: vec![2.0, 1.0, 4.0], head, rows: rows.collect() }]
+fn needed(design: &Design, quote: &Quote) -> Vec<Part> {
+    let head = vec!["What", "How much", "For what, and reckoned from what"];
+    vec![heading("Have ready"), Part::Table { shares: vec![2.2, 1.0, 3.8], head, rows: need::needed(design, quote) }]
 }
 
 /// The run from its start to the finished dials.
@@ -111,94 +106,35 @@ fn when(design: &Design, plan: &Plan, quote: &Quote) -> Vec<Part> {
     ]
 }
 
-fn board_parts(at: usize, board: &Board) -> Vec<Part> {
-    let (width, height) = board.size;
-    let title = format!("Board {}: {}, {width} by {height}, {} thick", at + 1, board.stock, board.thickness);
-    let setups = board.setups.iter().enumerate().map(|(setup, work)| Part::Setup {
-        board: at,
-        setup,
-        registers: marked(&work.registers),
-        items: steps(board, work).iter().map(step_line).collect(),
-    });
-    [heading(&title)].into_iter().chain(setups).collect()
-}
-
-fn step_line(step: &Step) -> Item {
-    if step.by_hand {
-        let says = [vec![TextRun::strong("Pause. ")], marked(&step.what)].concat();
-        return Item { mark: Mark::Bar, says };
-    }
-    let rest = TextRun::plain(format!(": {}. {}", step.parts, step.figures));
-    Item::tick([marked(&step.what), vec![rest]].concat())
-}
-
 fn finish(design: &Design) -> Vec<Part> {
     let items = finishing::finishing(design);
     if items.is_empty() {
         return Vec::new();
     }
-    vec![heading("Stain and ink"), Part::Words(finishing::order()), Part::Lines { items, steps: true }]
+    vec![Part::Chapter("Stain and ink".to_owned()), Part::Words(finishing::order()), Part::Lines { items, steps: true }]
 }
 
-/// Which way each magnet goes in, and how to tell.
-fn magnets(design: &Design, audit: &Audit) -> Vec<Part> {
-    let steps = magnet_steps(design, &audit.holding);
-    if steps.is_empty() {
+/// What is done at the bench, each step with its picture.
+fn bench(design: &Design, audit: &Audit) -> Vec<Part> {
+    let chapters = assembly::assembly(design, &audit.holding);
+    if chapters.is_empty() {
         return Vec::new();
     }
-    let items = steps.iter().map(|step| Item::tick(marked(step))).collect();
-    let bench = bench::bench(design, &audit.holding);
-    vec![heading("Magnets, dial by dial"), Part::Bench(bench), Part::Lines { items, steps: true }]
+    let mut parts = vec![Part::Chapter("At the bench, dial by dial".to_owned())];
+    for (title, steps) in chapters {
+        parts.extend([Part::Minor(title.to_owned()), Part::Bench(steps)]);
+        parts.extend((title == assembly::GLUE).then(|| cured(design)).flatten());
+    }
+    parts
 }
 
-/// What is done with its pins.
-fn pins(design: &Design) -> Vec<Part> {
-    let steps = pin_steps(design);
-    if steps.is_empty() {
-        return Vec::new();
-    }
-    let items = steps.iter().map(|step| Item::tick(marked(step))).collect();
-    vec![heading("Pins, dial by dial"), Part::Lines { items, steps: true }]
-}
-
-/// Which hand goes where.
-fn hands(design: &Design) -> Vec<Part> {
-    let steps = wheels::put_on(design);
-    if steps.is_empty() {
-        return Vec::new();
-    }
-    let items = steps.iter().map(|step| Item::tick(marked(step))).collect();
-    vec![heading("Hands, dial by dial"), Part::Lines { items, steps: true }]
-}
-
-/// What is glued to what, and for how long.
-fn assembly(design: &Design) -> Vec<Part> {
-    let mut items = Vec::new();
-    let mut longest = Time::ZERO;
-    for (at, upper, glue) in design.bonds() {
-        let (Some(below), Some(above)) = (design.layers.get(at), design.layers.get(upper)) else { continue };
-        items.extend(wheels::laid_in(design, upper).iter().map(|says| Item::tick(marked(says))));
-        let cure = glue.adhesive.cure;
-        longest = if cure > longest { cure } else { longest };
-        let said = format!("Glue `{}` onto `{}` with {}", above.name, below.name, glue.adhesive.name);
-        let kept_off = wheels::glue_kept_off(design, (at, upper)).unwrap_or_default();
-        items.push(Item::tick(marked(&format!("{said}{kept_off}, then leave it {} to cure.", in_words(cure)))));
-    }
-    if items.is_empty() {
-        return Vec::new();
-    }
-    let words = vec![
-        TextRun::plain(if wheels::goes(design) > 1 {
-            "The dials are ready "
-        } else {
-            "Glued in one go, the dials are ready "
-        }),
-        TextRun::strong(in_words(longest)),
-        TextRun::plain(
-            " after the last joint is closed. Follow the adhesive's own sheet for clamping, air and gloves; it comes before these times.",
-        ),
-    ];
-    vec![heading("Glue"), Part::Lines { items, steps: true }, Part::Words(words)]
+/// When glued dials are ready.
+fn cured(design: &Design) -> Option<Part> {
+    let cures = design.bonds().map(|(.., glue)| glue.adhesive.cure);
+    let longest = cures.reduce(|longest, cure| if cure > longest { cure } else { longest })?;
+    let goes = if wheels::goes(design) > 1 { "The dials are ready " } else { "Glued in one go, the dials are ready " };
+    let rest = " after the last joint is closed. Follow the adhesive's own sheet for clamping, air and gloves; it comes before these times.";
+    Some(Part::Words(vec![TextRun::plain(goes), TextRun::strong(in_words(longest)), TextRun::plain(rest)]))
 }
 
 /// What to look at on a finished dial, with its limits.
@@ -238,7 +174,7 @@ fn checks(design: &Design, audit: &Audit) -> Vec<Part> {
         let says = format!("{} too many were made: they stand in for what fails here.", counted(spares, "dial"));
         items.push(Item::dot(cell(says)));
     }
-    vec![heading("Check every finished dial"), Part::Lines { items, steps: false }]
+    vec![Part::Chapter("Check every finished dial".to_owned()), Part::Lines { items, steps: false }]
 }
 
 fn least(values: impl Iterator<Item = f64>) -> Option<f64> {

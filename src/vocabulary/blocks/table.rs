@@ -339,6 +339,7 @@ blocks! {
                 holds: LENGTH, default: DefaultValue::Length(usual::PRINTER_BORDER), usage: "border 5mm",
                 doc: "how near to the edge of a sheet it prints",
             }
+            Cost = "cost" { holds: NUMBER, default: NO_PRICE, usage: "cost 0.12", doc: "price of printing one face of a sheet" }
         },
     }
     Drawing = "drawing" {

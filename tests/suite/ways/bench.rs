@@ -57,7 +57,7 @@ pub const WAYS: &[Way] = &[
         says: "readings of one thing lie too far apart for one thing",
         suffers: MAKER_AND_SHOP,
         told: Finding(UnlikelyFigure),
-        computed: "check/assemble/shop.rs",
+        computed: "check/assemble/reader.rs",
         fault: Ui("unlikely-figure-readings"),
         twin: With("29.6mm", "2.96mm"),
         rests_on: "common practice, no source",
