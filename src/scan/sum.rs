@@ -13,7 +13,7 @@ use crate::units::plain;
 /// scans of the synthetic scanner; and what is left of each besides, mm.
 const CUT: (f64, f64) = (2.0, 0.001);
 const OPENING: (f64, f64) = (1.8, 0.001);
-const BURNT: (f64, f64) = (1.4, 0.0008);
+const BURNT: (f64, f64) = (1.5, 0.0009);
 /// What is less sure than this is not told: mm, and degrees.
 const TOLD: f64 = 0.06;
 const TURN_TOLD: f64 = 0.3;
