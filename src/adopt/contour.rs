@@ -85,8 +85,7 @@ pub(super) fn joined(drawn: Vec<BezPath>) -> Joined {
         }
     }
     while let Some(mut chain) = open.pop() {
-        loop {
-            let Some((first, last)) = ends(&chain) else { break };
+        while let Some((first, last)) = ends(&chain) {
             spend_on(open.len() + chain.elements().len(), STEPS);
             if first.distance(last) <= GAP && chain.elements().len() > 2 {
                 joined.widest = joined.widest.max(first.distance(last));

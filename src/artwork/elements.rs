@@ -151,10 +151,8 @@ impl Walk {
         let within = within.to_vec();
         match (fill, line) {
             // A light fill within a line is the ground that it is drawn on.
-            (Some((fill, even_odd)), line) if !(is_light(fill)) || line.is_none() => {
-                if !is_white(fill) {
-                    self.paths.push(DrawnPath { path: run, colour: fill, is_filled: true, even_odd, within });
-                }
+            (Some((fill, even_odd)), line) if (!is_light(fill) || line.is_none()) && !is_white(fill) => {
+                self.paths.push(DrawnPath { path: run, colour: fill, is_filled: true, even_odd, within });
             }
             (_, Some(colour)) => {
                 self.paths.push(DrawnPath { path: run, colour, is_filled: false, even_odd: false, within });

@@ -57,7 +57,8 @@ impl Normal {
                 let value = rest.first_mut()?;
                 if column == row {
                     *value -= before.iter().map(|it| it * it).sum::<f64>();
-                    if !(*value > 0.0) {
+                    // Not a number is no more above zero than what is below it.
+                    if value.is_nan() || *value <= 0.0 {
                         return None;
                     }
                     *value = value.sqrt();

@@ -188,7 +188,7 @@ fn symmetry(region: &Region, outline: &FlattenedShape, centre: Point) -> Symmetr
 /// Whether a part of a full turn takes each curve of an outline to another one, as many on each: then so does every other part.
 fn turns_onto_itself(curves: &[CubicBez], centre: Point, order: u32) -> bool {
     let order = order as usize;
-    if curves.is_empty() || curves.len() % order != 0 {
+    if curves.is_empty() || !curves.len().is_multiple_of(order) {
         return false;
     }
     #[allow(clippy::cast_precision_loss, reason = "at most 60")]

@@ -82,7 +82,7 @@ fn of_boards(design: &Design, plan: &Plan, group: &[usize]) -> Vec<SetupSheet> {
             up: up(on, at),
             registers: marked(&work.registers),
             steps: all_steps(on, at, &design.palette),
-            over: next.and_then(|turned| super::board::over(turned)),
+            over: next.and_then(super::board::over),
         }
     };
     on.setups.iter().enumerate().map(one).collect()

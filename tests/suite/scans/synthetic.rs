@@ -397,12 +397,12 @@ pub fn scan(scanner: &Scanner, parts: &[Lies<'_>], chance: &mut Chance) -> (usiz
     (wide, high, codes)
 }
 
-fn blurred(plane: &mut Vec<f32>, width: usize, height: usize, sigma: f64) {
+fn blurred(plane: &mut [f32], width: usize, height: usize, sigma: f64) {
     let reach = (3.5 * sigma).ceil() as i64;
     let kernel: Vec<f32> = (-reach..=reach).map(|at| (-0.5 * (at as f64 / sigma).powi(2)).exp() as f32).collect();
     let sum: f32 = kernel.iter().sum();
     for (stride, count, lines, line) in [(1, width, height, width), (width, height, width, 1)] {
-        let former = plane.clone();
+        let former = plane.to_vec();
         for at in 0..lines {
             for k in 0..count {
                 let near = kernel.iter().enumerate().map(|(j, weight)| {
