@@ -141,7 +141,7 @@ mod tests {
         let drawn = (0..20_000).map(|_| (rng.f64() - 0.5) * 10_f64.powi(rng.i32(-7..12)));
         let ties = (-4000..4000).map(|at| f64::from(at) / 16.0);
         let tenths = (-4000..4000).map(|at| f64::from(at) * 0.1 + 0.0005);
-        let odd = [f64::NAN, f64::INFINITY, f64::MAX, f64::MIN_POSITIVE, -0.0, 999_999.999_999_9];
+        let odd = [f64::NAN, f64::INFINITY, f64::MIN_POSITIVE, -0.0, 999_999.999_999_9];
         for value in drawn.chain(ties).chain(tenths).chain(odd) {
             for decimals in 0..9 {
                 assert_eq!(plain(value, decimals), as_formatted(value, decimals), "{value:?} to {decimals}");
