@@ -6,8 +6,8 @@ use kurbo::Point;
 use super::shape::{Kind, Shape};
 use crate::work::spend_on;
 
-/// Steps of work that one step of a fit takes for each point: some fifteen distances.
-const WORK: u64 = 600;
+/// Steps of work that one step of a fit takes for each point: some fifteen distances of a few nanoseconds.
+const WORK: u64 = 100;
 
 /// How many numbers a shape has: its place, how it is turned, and three sizes.
 pub(super) const NUMBERS: usize = 6;

@@ -190,7 +190,7 @@ fn boxes(contour: &Contour, at: Point) -> Vec<(f64, f64, f64)> {
 /// The counts that the distance from the middle swings by most as one goes round, each with where it is greatest, in radians
 /// counter-clockwise from the right.
 fn harmonics(contour: &Contour, at: Point) -> Vec<(u32, f64)> {
-    spend_on(contour.points.len(), 60 * 100);
+    spend_on(contour.points.len(), 60 * 10);
     let mut waves: Vec<(f64, u32, f64)> = (3..=60_u32)
         .map(|count| {
             let mut sum = Vec2::ZERO;

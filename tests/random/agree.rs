@@ -161,7 +161,14 @@ fn left(dial: &Dial, findings: &[Finding], found: &Rehearsal) -> Vec<(&'static s
         differ.push(("web-too-thin not by pixels", format!("{:?}", found.left)));
     }
     let low = |left: &&Left| left.floor.is_some_and(|floor| floor < left.least_floor - CALLIPER_MM);
-    let floors = [Finding::FloorTooThin, Finding::PocketsMeet, Finding::PocketTooDeep, Finding::PocketsOverlap];
+    // Of pockets that overlap one is told: that they do, or that one breaks into a seat.
+    let floors = [
+        Finding::FloorTooThin,
+        Finding::PocketsMeet,
+        Finding::PocketTooDeep,
+        Finding::PocketsOverlap,
+        Finding::PocketBroken,
+    ];
     // An engraving from the other face takes from a floor what no list tells of.
     let same = |left: &Left| {
         let floors = told().filter(|it| it.layer == left.layer).filter_map(|it| it.floor.as_ref());

@@ -750,7 +750,7 @@ fn drawn(window: f64, clearance: f64, [kerf, pockets, placing]: [f64; 3]) -> Sto
 #[test]
 fn losses_are_those_reckoned_by_hand() {
     let made = drawn(5.0, 0.2, [0.06, 0.05, 0.4]);
-    let wanted = [0.09, 0.15 * 2.0_f64.sqrt(), 0.2, 0.0, 0.0, 40.0 * 0.6_f64.to_radians().sin()];
+    let wanted = [0.09, 0.15 * 2.0_f64.sqrt(), 0.2, 0.0, 0.0, 0.0, 40.0 * 0.6_f64.to_radians().sin()];
     for ((spread, loss), wanted) in made.losses.iter().zip(wanted) {
         assert!((loss.as_mm() - wanted).abs() < 2e-3, "{spread:?}: {loss} {wanted}");
     }
