@@ -66,31 +66,41 @@ fn apart(ours: &BezPath, theirs: &BezPath) -> Option<Nearest> {
     Some(if back.distance > there.distance { back.reversed() } else { there })
 }
 
+/// An end of a segment: how far off the other boundary it is, and which of that one's segments is the nearest.
+#[derive(Clone, Copy)]
+struct End<'s> {
+    distance: f64,
+    on: &'s Line,
+}
+
 /// The point of one boundary that is farthest from another; none where either is empty. Along a segment the distance changes
-/// no faster than the point moves, so a segment is halved only where it could still hold a farther point than the best one.
+/// no faster than the point moves, so a segment is halved only where it could still hold a farther point than the best one; and
+/// never where both its ends are nearest to one segment, since the distance to that is greatest at an end.
 fn farthest(boundary: &FlattenedShape, other: &FlattenedShape) -> Option<Nearest> {
-    let nearest = |from: Point| other.distance_to(from).map(|(distance, to)| Nearest { distance, from, to });
-    let mut best = nearest(boundary.segments().first()?.p0)?;
+    let nearest = |from: Point| {
+        other.nearest_segment(from).map(|(distance, to, on)| (Nearest { distance, from, to }, End { distance, on }))
+    };
+    let (mut best, _) = nearest(boundary.segments().first()?.p0)?;
     for segment in boundary.segments() {
-        let found = nearest(segment.p0)?;
+        let (found, _) = nearest(segment.p0)?;
         if found.distance > best.distance {
             best = found;
         }
     }
     for segment in boundary.segments() {
-        let mut todo = vec![(*segment, nearest(segment.p0)?.distance, nearest(segment.p1)?.distance, 0)];
-        while let Some((part, at_start, at_end, depth)) = todo.pop() {
-            let reach = (at_start + at_end + part.p0.distance(part.p1)) / 2.0;
-            if reach <= best.distance + EXACT_MM || depth > HALVINGS {
+        let mut todo = vec![(*segment, nearest(segment.p0)?.1, nearest(segment.p1)?.1, 0)];
+        while let Some((part, start, end, depth)) = todo.pop() {
+            let reach = (start.distance + end.distance + part.p0.distance(part.p1)) / 2.0;
+            if reach <= best.distance + EXACT_MM || std::ptr::eq(start.on, end.on) || depth > HALVINGS {
                 continue;
             }
             let middle = part.p0.midpoint(part.p1);
-            let found = nearest(middle)?;
+            let (found, between) = nearest(middle)?;
             if found.distance > best.distance {
                 best = found;
             }
-            todo.push((Line::new(part.p0, middle), at_start, found.distance, depth + 1));
-            todo.push((Line::new(middle, part.p1), found.distance, at_end, depth + 1));
+            todo.push((Line::new(part.p0, middle), start, between, depth + 1));
+            todo.push((Line::new(middle, part.p1), between, end, depth + 1));
         }
     }
     Some(best)

@@ -23,14 +23,20 @@ impl FlattenedShape {
 
     /// Distance in mm from a point to the boundary and the nearest point there; none where empty.
     pub(crate) fn distance_to(&self, point: Point) -> Option<(f64, Point)> {
+        let (distance, nearest, _) = self.nearest_segment(point)?;
+        Some((distance, nearest))
+    }
+
+    /// The same, with the segment that the nearest point lies on.
+    pub(crate) fn nearest_segment(&self, point: Point) -> Option<(f64, Point, &Line)> {
         let from = spot(point);
-        let mut best = (f64::INFINITY, Point::ZERO);
+        let mut best = (f64::INFINITY, Point::ZERO, self.segments.first()?);
         nearest_in(self.guess(from)?.segments, point, &mut best);
         let mut walk = self.tree.walk();
         while let Some(at) = walk.next(|bounds| gap_squared(from, bounds) < best.0) {
             nearest_in(self.segments_of(at), point, &mut best);
         }
-        Some((best.0.sqrt(), best.1))
+        Some((best.0.sqrt(), best.1, best.2))
     }
 
     /// Whether the boundary comes within `reach` mm of a point. Sooner told than how near it comes.
@@ -66,12 +72,12 @@ impl FlattenedShape {
     }
 }
 
-fn nearest_in(segments: &[Line], point: Point, best: &mut (f64, Point)) {
+fn nearest_in<'s>(segments: &'s [Line], point: Point, best: &mut (f64, Point, &'s Line)) {
     for segment in segments {
         let near = nearest_on(segment, point);
         let squared = near.distance_squared(point);
         if squared < best.0 {
-            *best = (squared, near);
+            *best = (squared, near, segment);
         }
     }
 }
