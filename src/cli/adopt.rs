@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::begin::{capital, new_dial, unused, within};
-use super::coupon::read_workshop;
+use super::coupon::read_sound_workshop;
 use super::disk::{DiskProject, put_new};
 use super::picture::Picture;
 use super::{FINDINGS, FINE, MessageFormat, length, report};
@@ -65,10 +65,7 @@ fn adopted(arguments: &AdoptArguments) -> Result<u8, String> {
     let picture = arguments.laid_over.as_deref().map(Picture::named).transpose()?;
     let bytes = read(&arguments.drawing)?;
     let (project, name, _) = DiskProject::of(file);
-    let shop = read_workshop(arguments.shop.as_deref())?;
-    if let Some(found) = shop.findings.iter().find(|found| found.stands()) {
-        return Err(format!("the shop is not sound yet, {}: mend it first (`dialwright check`)", found.message));
-    }
+    let shop = read_sound_workshop(arguments.shop.as_deref())?;
     let wanted = wanted(arguments, &shop.shop, &art)?;
     let adopted = adopt(&bytes, &wanted, &project, &name).map_err(|refused| refusal(&arguments.drawing, refused))?;
     let art_name = wanted.art.clone();

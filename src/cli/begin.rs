@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::coupon::read_workshop;
+use super::coupon::read_sound_workshop;
 use super::disk::{DiskProject, folder_of, put_new};
 use super::{FINE, MessageFormat, length, report};
 use crate::begin::{Answers, Begun, Holder, Readings, Refused, begin};
@@ -46,10 +46,7 @@ fn begun(arguments: &BeginArguments) -> Result<u8, String> {
     let shown = file.display();
     new_dial(file)?;
     let (project, name, _) = DiskProject::of(file);
-    let shop = read_workshop(arguments.shop.as_deref())?;
-    if let Some(found) = shop.findings.iter().find(|found| found.stands()) {
-        return Err(format!("the shop is not sound yet, {}: mend it first (`dialwright check`)", found.message));
-    }
+    let shop = read_sound_workshop(arguments.shop.as_deref())?;
     let with = arguments.shop.as_deref().map(|shop| within(file, shop)).transpose()?;
     let stock = |text: &str| match shop.shop.stocks.contains_key(text) {
         true => Ok(text.to_owned()),

@@ -179,6 +179,15 @@ pub(super) fn read_workshop(file: Option<&Path>) -> Result<Workshop, String> {
     }
 }
 
+/// The same for a new dial, which takes no shop that has anything to mend.
+pub(super) fn read_sound_workshop(file: Option<&Path>) -> Result<Workshop, String> {
+    let workshop = read_workshop(file)?;
+    match workshop.findings.iter().find(|found| found.stands()) {
+        Some(found) => Err(format!("the shop is not sound yet, {}: mend it first (`dialwright check`)", found.message)),
+        None => Ok(workshop),
+    }
+}
+
 fn refused(workshop: &Workshop, format: MessageFormat) -> u8 {
     match format {
         MessageFormat::Text => {
