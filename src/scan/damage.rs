@@ -15,6 +15,8 @@ use crate::rehearsal::{MeantKind, MeantLayer};
 const ONE_PIECE: f64 = 4.0;
 /// Stock is looked at this far from any edge, where no soot and no wall of a pocket darkens it, mm.
 const CLEAR: f64 = 1.1;
+/// Stretches of an edge shorter than this are dust that lies on it, mm.
+const SHORTEST: f64 = 2.8;
 /// Spots below this are dust or grain, mm².
 const SPOT: f64 = 1.5;
 /// Stock that gives back less of its usual light than this is burnt, dirty or a knot: grain strays by a fifth at most (common practice, no
@@ -134,14 +136,19 @@ fn edges(layer: &MeantLayer, part: &Part, is_gone: impl Fn(Point) -> bool) -> Ve
             }
         }
     }
-    for (run, _) in runs.iter().zip(in_webs).filter(|(run, in_web)| run.len() > 1 && !in_web) {
+    for (run, _) in runs.iter().zip(in_webs).filter(|(_, in_web)| !in_web) {
         let (Some(first), Some(last), Some(middle)) = (run.first(), run.last(), run.get(run.len() / 2)) else {
             continue;
         };
-        let deep = run.iter().filter_map(|it| it.deep).reduce(f64::max);
+        // What stands proud has no depth.
+        let deep = run.iter().filter_map(|it| it.deep).reduce(f64::max).filter(|deep| *deep > 0.0);
         let (kind, station) = if middle.work.is_some() { (DamageKind::Opening, 1.0) } else { (DamageKind::Rim, 1.5) };
-        // A station at either end is counted by its half.
-        let it = damage(kind, name(middle.work), middle.at, (last.at - first.at).hypot() + station);
+        // A station at either end is counted by its half; dust on an edge is shorter than what is told.
+        let long = (last.at - first.at).hypot() + station;
+        if run.len() < 2 || long < SHORTEST {
+            continue;
+        }
+        let it = damage(kind, name(middle.work), middle.at, long);
         told.push(Damage { deep_mm: deep.map(|deep| to(deep, 2)), ..it });
     }
     told

@@ -34,7 +34,7 @@ const OTHER_PART: f64 = 0.3;
 /// found by scans of the synthetic scanner.
 const ALIKE: f64 = 2.0;
 /// What is left of a tone besides, as a share of it at 300 dots to the inch: strokes hardly wider than the picture is soft look paler.
-const PALER: f64 = 0.025;
+const PALER: f64 = 0.035;
 /// A contrast that is off by less than this share is not worth a word: scanners' own curves differ by as much (common practice, no source).
 const OTHER_TONE: f64 = 0.25;
 

@@ -37,7 +37,7 @@ fn lines_are_measured_and_prints_told_of() {
     assert_eq!(line.growth_mm, None);
 }
 
-/// As dark as its stock says within a twentieth; half as dark is told.
+/// As dark as its stock says, within what is told of it and a twelfth; six tenths as dark is told.
 #[test]
 fn tone_is_measured() {
     let contrast = |told: &Measured| {
@@ -46,7 +46,7 @@ fn tone_is_measured() {
     };
     let sound = contrast(&told(21, &TWO, |_, _| {}));
     let meant = sound.contrast_meant.unwrap();
-    assert!((sound.contrast.is / meant - 1.0).abs() < 0.05, "{sound:?}");
+    assert!((sound.contrast.is / meant - 1.0).abs() < 0.08, "{sound:?}");
     assert!(sound.contrast.plus_minus < 0.1 * meant, "{sound:?}");
     let pale = told(21, &TWO, |_, lies| lies[1].made.tone = 0.6);
     assert_eq!(kinds(&pale), [RemarkKind::Tone], "{:?}", pale.remarks);
