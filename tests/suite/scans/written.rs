@@ -97,9 +97,11 @@ fn only_what_was_measured_is_written_into_a_shop() {
 #[test]
 fn what_was_written_is_what_dials_are_judged_by() {
     let bench = bench();
+    // Its thin web is told before and after.
     let checked = bench.run(&["check", "tokens.dial"]);
-    assert_eq!(checked.status.code(), Some(0), "{}", String::from_utf8_lossy(&checked.stderr));
+    assert_eq!(checked.status.code(), Some(1), "{}", String::from_utf8_lossy(&checked.stderr));
     let after = bench.turned();
+    assert_eq!((&after["verdict"]["errors"], &after["findings"]), (&0.into(), &bench.turned_before["findings"]));
     let share = |of: &Value| of["verdict"]["yield_percent"].clone();
     assert!(share(&after).is_number(), "{after}");
     assert_ne!(share(&bench.turned_before), share(&after));
