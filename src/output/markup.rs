@@ -37,6 +37,18 @@ pub(crate) fn head(title: &str, style: &str, pictures: Pictures) -> Markup {
     }
 }
 
+/// Angles as people write them: `72°` for the language's `72deg`.
+pub(crate) fn degrees(text: &str) -> String {
+    let mut pieces = text.split("deg");
+    let mut said = pieces.next().unwrap_or_default().to_owned();
+    for piece in pieces {
+        let angle = said.ends_with(|last: char| last.is_ascii_digit()) && !piece.starts_with(char::is_alphanumeric);
+        said.push_str(if angle { "°" } else { "deg" });
+        said.push_str(piece);
+    }
+    said
+}
+
 /// What stands between backticks as code.
 pub(crate) fn marked(text: &str) -> Markup {
     html! { @for (at, part) in text.split('`').enumerate() { @if at % 2 == 1 { code { (part) } } @else { (part) } } }

@@ -2,6 +2,7 @@
 
 pub mod artwork;
 pub mod curves;
+mod discs;
 pub(crate) mod drawing;
 mod look;
 pub(crate) mod markup;
@@ -75,7 +76,7 @@ pub fn all_files(
     let Some((plan, quote)) = dial.made() else { return Ok(Vec::new()) };
     let shown = viewer::Shown {
         design: &dial.design,
-        reading_check: &dial.audit.reading_check,
+        audit: &dial.audit,
         dial_yield: dial.audit.dial_yield(&dial.design),
         findings: findings.iter().collect(),
         revision: dial.revision,
