@@ -5,6 +5,11 @@ use base64::engine::general_purpose::STANDARD;
 use maud::{Markup, PreEscaped, html};
 use sha2::{Digest as _, Sha256};
 
+/// Bytes as an address that holds them.
+pub(crate) fn data_address(kind: &str, bytes: &[u8]) -> String {
+    format!("data:{kind};base64,{}", STANDARD.encode(bytes))
+}
+
 /// The hash of a style or script as a policy names it (W3C Content Security Policy 3).
 pub(crate) fn hash(text: &str) -> String {
     format!("sha256-{}", STANDARD.encode(Sha256::digest(text)))

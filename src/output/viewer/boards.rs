@@ -1,11 +1,10 @@
 //! What the page lays beneath the marks of each layer: a picture of its stock, one for all layers of a stock and colour.
 
-use base64::Engine as _;
-use base64::engine::general_purpose::STANDARD;
 use maud::{Markup, html};
 use svg::node::element::Use;
 
 use crate::design::{Design, Face, Finished, Layer, Tone};
+use crate::output::markup::data_address;
 use crate::portrait::board;
 use crate::units::plain;
 
@@ -49,7 +48,7 @@ impl Boards {
         let made = keys.into_iter().map(|(key, layer)| {
             let picture = same.then(|| known(&key)).flatten().unwrap_or_else(|| {
                 let jpeg = board(&layer.stock, key.1, key.2, (side, pixels))?;
-                Some(format!("data:image/jpeg;base64,{}", STANDARD.encode(jpeg)))
+                Some(data_address("image/jpeg", &jpeg))
             });
             (key, picture)
         });

@@ -25,7 +25,7 @@ pub use findings::list as findings_list;
 /// How the page looks.
 pub const STYLE: &str = include_str!("viewer.css");
 /// What the page does.
-pub const SCRIPT: &str = include_str!("viewer.js");
+pub const SCRIPT: &str = concat!(include_str!("save.js"), include_str!("viewer.js"));
 
 /// A dial to be shown, with what is known of it.
 #[derive(Clone, Debug)]

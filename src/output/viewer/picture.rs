@@ -1,7 +1,5 @@
 //! The picture and what moves it.
 
-use base64::Engine as _;
-use base64::engine::general_purpose::STANDARD;
 use maud::{Markup, PreEscaped, html};
 
 use super::{Boards, Shown};
@@ -9,6 +7,7 @@ use crate::audit::ReadingCheck;
 use crate::design::{Design, Face, Half, Layer, Tone, hex};
 use crate::output::discs::discs;
 use crate::output::look::{Look, STAGES};
+use crate::output::markup::data_address;
 use crate::output::stops::{MOST, StopPicture, Theme, themes};
 use crate::portrait::{Shade, shade};
 use crate::units::{fixed, plain};
@@ -71,7 +70,7 @@ fn shadow(layer: &Layer, look: &Look<'_>) -> Markup {
         svg.shadow.faint[layer.stock.clear] data-shadow="" viewBox=(view_box(look)) aria-hidden="true" {
             @if let Some(Shade { png, frame: [left, top, wide, high] }) = shade {
                 image x=(left) y=(top) width=(wide) height=(high) preserveAspectRatio="none"
-                    href={ "data:image/png;base64," (STANDARD.encode(png)) } { }
+                    href=(data_address("image/png", &png)) { }
             }
         }
     }

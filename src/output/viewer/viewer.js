@@ -1,4 +1,3 @@
-"use strict";
 // Turns what is drawn and says what reads. All facts come from the proof, in the page's JSON.
 // A live page calls `dialViewer(main, kept)` again for each new picture; what it returns is kept from one to the next.
 window.dialViewer = (main, kept) => {
@@ -505,41 +504,10 @@ window.dialViewer = (main, kept) => {
     if (spot || stops.length) frame.scrollIntoView({ block: "nearest" });
   }));
 
-  // The picture as a file, drawn anew from the same shapes: what is seen, without the frame.
-  find("[data-save]").addEventListener("click", async (event) => {
-    const size = 1600;
-    const svg = document.createElementNS(find(".store").namespaceURI, "svg");
-    const { reach } = facts;
-    Object.entries({ width: size, height: size, viewBox: `${-reach} ${-reach} ${2 * reach} ${2 * reach}` }).forEach(([name, value]) => svg.setAttribute(name, value));
-    svg.append(...[...find(".store").children].map((defs) => defs.cloneNode(true)));
-    for (const name of main.style) svg.style.setProperty(name, main.style.getPropertyValue(name));
-    const shown = [...shadows, ...layers].filter((piece) => !piece.hasAttribute("data-absent"));
-    shown.sort((one, other) => one.style.zIndex - other.style.zIndex);
-    for (const piece of shown) {
-      const group = document.createElementNS(svg.namespaceURI, "g");
-      // The same way as on the page, whose shares are of the whole picture.
-      const flat = piece.style.transform.replace(/(-?[\d.e-]+)%/g, (_, share) => `${(share * 2 * reach) / 100}px`);
-      const matrix = new DOMMatrix(flat);
-      group.setAttribute("transform", `matrix(${[matrix.a, matrix.b, matrix.c, matrix.d, matrix.e, matrix.f].join(" ")})`);
-      group.setAttribute("opacity", piece.style.opacity * Number(getComputedStyle(piece).getPropertyValue("--strength") || 1));
-      const face = piece.matches("[data-shadow]") ? piece : piece.querySelector(`.${piece.dataset.side}`);
-      group.append(...[...face.cloneNode(true).children].filter((child) => state.apart > 0 || !child.matches(".walls")));
-      svg.append(group);
-    }
-    const picture = new Image();
-    picture.src = `data:image/svg+xml;charset=utf-8,${encodeURIComponent(new XMLSerializer().serializeToString(svg))}`;
-    await picture.decode();
-    const canvas = Object.assign(document.createElement("canvas"), { width: size, height: size });
-    const context = canvas.getContext("2d");
-    context.fillStyle = "#fff";
-    context.fillRect(0, 0, size, size);
-    context.drawImage(picture, 0, 0, size, size);
-    const blob = await new Promise((done) => canvas.toBlob(done, "image/png"));
+  find("[data-save]").addEventListener("click", (event) => {
     const stops = facts.turns.map((_, turn) => nearest(turn) + 1).join("-");
-    const link = Object.assign(document.createElement("a"), { href: URL.createObjectURL(blob) });
-    link.download = `${event.target.dataset.save.replace(/[^\p{L}\p{N}]+/gu, "-").slice(0, 80)}${stops && `-stop-${stops}`}.png`;
-    link.click();
-    setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
+    const pieces = [...shadows, ...layers].filter((piece) => !piece.hasAttribute("data-absent"));
+    savePicture(main, { pieces, reach: facts.reach, apart: state.apart > 0, name: event.target.dataset.save + (stops && `-stop-${stops}`) });
   });
 
   zoomTo(state.zoom);
