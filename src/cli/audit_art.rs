@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
+use kurbo::Point;
 use serde_json::{Value, json};
 
 use super::disk::whole;
@@ -75,10 +76,12 @@ struct Looked {
 impl Looked {
     /// What is told beside the drawing of what is burnt, at the size asked for, and where it is as it came.
     fn marked(&self) -> Marked {
-        let high = |art: &Art| art.ink.bounds().map_or(1.0, |bounds| bounds.height());
-        let ratio = high(&self.sized) / high(&self.art);
-        let (stroke, gap) = finest_places(&self.art.ink, COARSE * (1.0 / ratio));
-        let told = |what: &str, (wide, ends): Narrow| (format!("{what} {}", wide * ratio), ends);
+        let bounds = |art: &Art| art.ink.bounds().unwrap_or_default();
+        let (from, to) = (bounds(&self.sized), bounds(&self.art));
+        let ratio = if from.height() > 0.0 { to.height() / from.height() } else { 1.0 };
+        let placed = |at: Point| to.origin() + (at - from.origin()) * ratio;
+        let (stroke, gap) = finest_places(&self.sized.ink, COARSE);
+        let told = |what: &str, (wide, (one, other)): Narrow| (format!("{what} {wide}"), (placed(one), placed(other)));
         Marked {
             size: self.sized.ink.bounds().map(|bounds| mm(bounds.width(), bounds.height())).unwrap_or_default(),
             finest: [stroke.map(|it| told("stroke", it)), gap.map(|it| told("gap", it))]

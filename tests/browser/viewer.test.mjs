@@ -37,7 +37,7 @@ const told = (page) => page.locator("[data-told]").textContent();
 const value = (page, turn = 0) => page.locator(`[data-slider="${turn}"]`).getAttribute("aria-valuetext");
 const settled = (page, stop) =>
   page.waitForFunction((now) => document.querySelector("[data-slider]").getAttribute("aria-valuenow") === now &&
-    document.querySelector("[data-told]").textContent.startsWith("stop"), String(stop));
+    document.querySelector("[data-told]").textContent.startsWith(`stop ${now} of `), String(stop));
 const side = (page) => page.locator("[data-layer]").first().getAttribute("data-side");
 
 test("keys turn it through every stop, and each is announced with its margin", () => on("crew", async (page) => {

@@ -54,7 +54,7 @@ pub(super) fn stage(shown: &Shown<'_>, front: &Look<'_>, back: &Look<'_>) -> Mar
                             }
                         }
                     }
-                    @for _ in discs(design, shown.audit) { div.magnet data-magnet="" hidden { b { } } }
+                    @for _ in discs(design, shown.audit) { div.magnet data-magnet="" hidden { span { } } }
                     div.pin data-pin="" hidden { }
                 }
             }

@@ -397,6 +397,8 @@ window.dialViewer = (main, kept) => {
   for (const end of ["pointerup", "pointercancel"]) {
     stage.addEventListener(end, (event) => { if (fingers.delete(event.pointerId)) letGo(); });
   }
+  // A finger on the dial turns it; beside it the page is moved, as everywhere.
+  stage.addEventListener("touchstart", (event) => { if (event.target.closest?.("[data-layer]")) event.preventDefault(); }, { passive: false });
   // Beside the dial the picture is moved.
   let pan = null;
   frame.addEventListener("pointerdown", (event) => {
