@@ -265,8 +265,8 @@ test("the page is small, and turning is smooth", () => on("toll", async (page) =
     const [times, turns] = [[], []];
     const slider = document.querySelector("[data-slider]");
     const key = () => slider.dispatchEvent(new KeyboardEvent("keydown", { key: "ArrowRight" }));
-    const top = [...document.querySelectorAll("[data-layer]")].at(-1);
-    const turned = () => Number(/rotate\((-?[\d.e-]+)deg\)/.exec(top.style.transform)[1]);
+    const [low] = document.querySelectorAll("[data-layer]");
+    const turned = () => Number(/rotate\((-?[\d.e-]+)deg\)/.exec(low.style.transform)[1]);
     for (let until = performance.now() + 1500; performance.now() < until;) {
       if (times.length % 10 === 0) key();
       times.push(await new Promise(requestAnimationFrame));
