@@ -57,12 +57,17 @@ impl Severity {
 /// assert!(shown.contains("did you mean `diameter`?"), "{shown}");
 /// ```
 pub fn as_text(diagnostics: &[Diagnostic], sources: &Sources, style: Style) -> String {
+    as_text_within(diagnostics, sources, style, WIDTH)
+}
+
+/// The same within so many columns, excerpts apart.
+pub fn as_text_within(diagnostics: &[Diagnostic], sources: &Sources, style: Style, columns: usize) -> String {
     let theme = match style {
         Style::Coloured => GraphicalTheme::unicode(),
         Style::Plain => GraphicalTheme::unicode_nocolor(),
     };
     let handler = GraphicalReportHandler::new_themed(theme)
-        .with_width(WIDTH)
+        .with_width(columns)
         .with_links(false)
         .with_break_words(false)
         .with_show_related_as_nested(true)
