@@ -29,6 +29,7 @@ pub(crate) fn printing<'a>(analysis: &'a Analysis, dial: &'a Dial, paper: Paper)
         sources: &analysis.sources,
         revision: &dial.revision,
         paper,
+        price: false,
     }
 }
 
