@@ -11,6 +11,7 @@ use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use terminal_size::{Width, terminal_size, terminal_size_of};
 
 use super::print::Stream;
+use crate::diagnostics::wrapped;
 
 /// Lines are made no longer than this, which is as far as an eye goes along one with ease.
 const MOST: usize = 100;
@@ -133,31 +134,6 @@ fn judged(text: &str) -> String {
         shown.push_str(&part);
     }
     shown
-}
-
-/// A line in as many as it needs; those after the first begin at `hang`.
-fn wrapped(line: &str, columns: usize, hang: usize) -> String {
-    if wide(line) <= columns {
-        return line.to_owned();
-    }
-    let (mut all, mut at) = (String::new(), 0);
-    // What stands between words at the beginning of a line is its indent or its label's room, and stays.
-    for (number, word) in line.split(' ').enumerate() {
-        let more = wide(word) + usize::from(number > 0);
-        if at + more > columns && at > hang && !word.is_empty() {
-            all.push('\n');
-            all.extend(std::iter::repeat_n(' ', hang));
-            all.push_str(word);
-            at = hang + wide(word);
-        } else {
-            if number > 0 {
-                all.push(' ');
-            }
-            all.push_str(word);
-            at += more;
-        }
-    }
-    all
 }
 
 /// Says that something is still worked on, once it takes longer than a moment, until it is dropped or something is printed.

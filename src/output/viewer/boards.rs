@@ -9,9 +9,9 @@ use crate::portrait::board;
 use crate::units::plain;
 
 /// Pixels of all pictures together, so that a page stays small and is written in a moment.
-const MOST_PIXELS: f64 = 700_000.0;
+const MOST_PIXELS: f64 = 400_000.0;
 /// Pixels along the side of one picture at the most.
-const MOST_SIDE: f64 = 800.0;
+const MOST_SIDE: f64 = 620.0;
 /// Sides are whole multiples of this many mm, so that a dial that grows a little keeps its pictures.
 const STEP_MM: f64 = 20.0;
 
