@@ -6,13 +6,12 @@ use clap::Args;
 use serde_json::json;
 
 use super::coupon::read_workshop;
-use super::disk::{DiskProject, put};
+use super::disk::{put, whole};
 use super::picture::Picture;
 use super::{FINDINGS, FINE, MessageFormat, length, mend, report};
 use crate::coupon::Workshop;
 use crate::diagnostics::{Severity, counted};
 use crate::limits::{SCAN_FILE_BYTES, SCANS};
-use crate::project::{Project as _, ReadProblem};
 use crate::rehearsal::meant;
 use crate::scan::{
     Away, EdgeBy, FORMAT, Known, Measured, PartTold, Run, ScanFile, Spread, block, edits, measure, sheet,
@@ -67,7 +66,7 @@ fn measured(arguments: &MeasureArguments) -> Result<u8, u8> {
         return Err(fail(format!("{} scans are given, and {SCANS} are allowed", arguments.scans.len())));
     }
     let picture = arguments.picture.as_deref().map(Picture::named).transpose().map_err(fail)?;
-    let list = read(&arguments.folder.join("operations.json"), LARGEST_LIST).map_err(fail)?;
+    let list = whole(&arguments.folder.join("operations.json"), LARGEST_LIST, "a list of operations").map_err(fail)?;
     let list = String::from_utf8(list).map_err(|_| fail("`operations.json` is no text".to_owned()))?;
     let meant = meant(&list).map_err(fail)?;
     let out = arguments.out.clone().unwrap_or_else(|| beside(&arguments.scans));
@@ -76,29 +75,19 @@ fn measured(arguments: &MeasureArguments) -> Result<u8, u8> {
     let workshop = workshop.map(|file| workshop_of(file, format)).transpose()?;
     let mut scans = Vec::new();
     for path in &arguments.scans {
-        scans.push(ScanFile { name: path.display().to_string(), bytes: read(path, SCAN_FILE_BYTES).map_err(fail)? });
+        let bytes = whole(path, SCAN_FILE_BYTES, "a scan").map_err(fail)?;
+        scans.push(ScanFile { name: path.display().to_string(), bytes });
     }
     let run = measure(&meant, &scans, arguments.known).map_err(fail)?;
     let text = serde_json::to_string_pretty(&run.measured).map_err(|error| fail(error.to_string()))?;
     let unwritable = |path: &Path, why: String| fail(format!("`{}` cannot be written: {why}", path.display()));
-    put(&out, format!("{text}\n").as_bytes()).map_err(|error| unwritable(&out, error.to_string()))?;
+    // The figures last: whoever finds them knows that all else was written.
     let drawn = picture.map(|picture| picture.write(sheet(&run, &meant))).transpose().map_err(fail)?;
     let put_in = arguments.write.as_deref().zip(workshop.as_ref());
     let put_in = put_in.map(|(file, shop)| written(&run.measured, shop, file)).transpose().map_err(fail)?;
+    put(&out, format!("{text}\n").as_bytes()).map_err(|error| unwritable(&out, error.to_string()))?;
     tell(arguments, &run, workshop.as_ref(), (&out, drawn, put_in));
     Ok(if run.measured.remarks.iter().any(|it| !it.kind.is_note()) { FINDINGS } else { FINE })
-}
-
-pub(super) fn read(path: &Path, limit: usize) -> Result<Vec<u8>, String> {
-    let (project, name, _) = DiskProject::of(path);
-    project.read(&name, limit).map_err(|problem| match problem {
-        ReadProblem::Missing => format!("there is no file `{}`", path.display()),
-        ReadProblem::TooLarge { bytes, limit } => {
-            format!("`{}` has {bytes} bytes, and {limit} are allowed", path.display())
-        }
-        ReadProblem::Outside => format!("`{}` is a link that leads out of its folder", path.display()),
-        ReadProblem::Other(words) => format!("`{}` cannot be read: {words}", path.display()),
-    })
 }
 
 fn beside(scans: &[PathBuf]) -> PathBuf {
@@ -137,11 +126,9 @@ fn tell(
     let measured = &run.measured;
     let block = block(measured, workshop);
     if arguments.message_format == MessageFormat::Json {
-        return report::json(&json!({
-            "measured": measured,
-            "block": block,
-            "written": [Some(out.display().to_string()), drawn.map(|path| path.display().to_string()), put_in],
-        }));
+        let written = [Some(out.display().to_string()), drawn.map(|path| path.display().to_string()), put_in];
+        let written: Vec<String> = written.into_iter().flatten().collect();
+        return report::json(&json!({ "measured": measured, "block": block, "written": written }));
     }
     println!("{}", measured.dial);
     println!("read       {}, {}", counted(measured.scans.len(), "scan"), counted(measured.parts.len(), "part"));
@@ -153,6 +140,7 @@ fn tell(
     for (what, it) in off {
         it.iter().for_each(|it| println!("{what:<10} {} off their places", spread(it)));
     }
+    measured.readings.iter().for_each(|it| println!("reads      {}", it.in_words()));
     let edge = match measured.edge {
         EdgeBy::Calliper => "proven by a calliper: the mean kerf is sure to 0.03 mm",
         EdgeBy::Scan if measured.parts.is_empty() => "nothing was measured",
@@ -206,8 +194,12 @@ fn print_part(part: &PartTold) {
         let growth = work
             .growth_mm
             .map_or_else(String::new, |it| format!(", grown {} ± {}", plain(it.is, 3), plain(it.plus_minus, 3)));
+        let tone = work.tone.map_or_else(String::new, |tone| {
+            let meant = tone.contrast_meant.map_or_else(String::new, |meant| format!(" ({} meant)", plain(meant, 2)));
+            format!(", contrast {} ± {}{meant}", plain(tone.contrast.is, 2), plain(tone.contrast.plus_minus, 2))
+        });
         println!(
-            "           {} `{}`: {one} {}, {other} {}{turned}{growth}",
+            "           {} `{}`: {one} {}, {other} {}{turned}{growth}{tone}",
             work.kind,
             work.name,
             away(first),

@@ -66,6 +66,10 @@ pub enum ThingKind {
     Drawing,
     /// The shop's rates.
     Rates,
+    /// Whom the dials are for.
+    Client,
+    /// Who makes them.
+    Maker,
 }
 
 impl ThingKind {
@@ -86,6 +90,8 @@ impl ThingKind {
             ThingKind::Printer => "printer",
             ThingKind::Drawing => "drawing",
             ThingKind::Rates => "rates",
+            ThingKind::Client => "client",
+            ThingKind::Maker => "maker",
         }
     }
 }
