@@ -152,7 +152,7 @@ fn what_was_done_wrong_is_found() {
     }
 }
 
-/// The figures that README states, on two hundred scans at 300 and fifty at 600: `cargo test --release --test suite
+/// Such figures as `explain scanning` states, on two hundred scans at 300 and fifty at 600: `cargo test --release --test suite
 /// two_hundred -- --ignored --nocapture`.
 #[test]
 #[ignore = "takes minutes; states figures"]
@@ -162,8 +162,8 @@ fn two_hundred_scans_state_their_figures() {
         for what in ["kerf", "opening", "pocket", "mark"] {
             let (mean, deviation, held, count) = errors.of(what);
             println!("{dpi} dpi, {what}: {mean:.2} ± {deviation:.2} µm; 95 % intervals hold {held:.3} of {count}");
-            // Finer scans are surer than is told, since one figure does for both.
-            assert!(held >= 0.93 && (held <= 0.985 || dpi > 300.0), "{what}: {held}");
+            // Some are surer than is told, which allows for edges that stray over longer stretches than these do.
+            assert!(held >= 0.93, "{what}: {held}");
         }
     }
 }
