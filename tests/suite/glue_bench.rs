@@ -58,6 +58,8 @@ struct Told {
     /// The face that is seen.
     seen: String,
     dot: bool,
+    /// Not of steel, nor of what meets nothing else.
+    poled: bool,
     clicks: bool,
     radius: f64,
     bearing: f64,
@@ -74,7 +76,8 @@ fn told(list: &Value) -> Vec<Told> {
         Told {
             magnet: text("magnet"),
             layer: text("layer"),
-            dot: (it["north"] == "up") == (seen == "front"),
+            dot: !it["north"].is_null() && (it["north"] == "up") == (seen == "front"),
+            poled: !it["north"].is_null(),
             up: !pressed_down,
             named,
             seen,
@@ -105,7 +108,8 @@ fn words_are_right(all: &[Told], steps: &[String], name: &str) -> usize {
         assert!(step.contains(&format!("`{}`", it.magnet)), "{name}: {step}");
         if !it.clicks {
             assert_eq!(step.contains("its dot in sight"), it.dot, "{name}: {step}");
-            assert_eq!(step.contains("its dot out of sight"), !it.dot, "{name}: {step}");
+            assert_eq!(step.contains("its dot out of sight"), it.poled && !it.dot, "{name}: {step}");
+            assert_eq!(step.contains("either way up"), !it.poled, "{name}: {step}");
             continue;
         }
         let ring: Vec<&Told> =

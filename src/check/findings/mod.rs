@@ -4,6 +4,7 @@ pub mod artwork;
 pub mod dial;
 pub mod frames;
 pub mod lettering;
+pub mod magnets;
 pub mod names;
 pub mod pins;
 pub mod rings;

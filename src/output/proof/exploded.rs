@@ -45,7 +45,8 @@ struct Disc<'d> {
     place: Point,
     /// How far from the axis of its turn; none on it.
     around: Option<Length>,
-    north: Pole,
+    /// Where its north pole looks, where that matters.
+    north: Option<Pole>,
     /// The layer that it belongs to, and the face it is glued into.
     seat: (usize, Face),
 }
@@ -114,7 +115,13 @@ fn discs<'d>(design: &'d Design, audit: &Audit) -> Vec<Disc<'d>> {
     let (axis, _) = magnets(design);
     let mut all: Vec<Disc> = axis
         .iter()
-        .map(|it| Disc { magnet: it.magnet, place: it.axis, around: None, north: it.north, seat: (it.layer, it.face) })
+        .map(|it| Disc {
+            magnet: it.magnet,
+            place: it.axis,
+            around: None,
+            north: it.poled.then_some(it.north),
+            seat: (it.layer, it.face),
+        })
         .collect();
     for found in &audit.holding.turns {
         let Some(rings) = found.magnets.as_ref().and_then(|held| held.clicks.as_ref()) else { continue };
@@ -131,7 +138,7 @@ fn discs<'d>(design: &'d Design, audit: &Audit) -> Vec<Disc<'d>> {
                 magnet: &clicks.magnet,
                 place: polar(clicks.radius.as_mm(), *bearing) + axis,
                 around: Some(clicks.radius),
-                north: if *pole == Polarity::Up { Pole::Up } else { Pole::Down },
+                north: Some(if *pole == Polarity::Up { Pole::Up } else { Pole::Down }),
                 seat,
             }));
         }
@@ -227,11 +234,19 @@ impl Stack<'_> {
         let high = (disc.magnet.height.as_mm() * DOWN.1 * self.s).max(LEAST_HEIGHT);
         let at = Point::new(self.middle + disc.place.x * self.s, level - disc.place.y * self.s * DOWN.0 - high);
         let size = (radius * DOWN.0 * 1.5).min(SMALL);
-        let up = disc.north == Pole::Up;
-        let [top, side] = if up { ["#3a3a40", "#e4e4e8"] } else { ["#ffffff", "#3a3a40"] };
+        let up = disc.north == Some(Pole::Up);
+        let [top, side] = match disc.north {
+            Some(Pole::Up) => ["#3a3a40", "#e4e4e8"],
+            Some(Pole::Down) => ["#ffffff", "#3a3a40"],
+            None => ["#d0d0d4", "#a8a8ae"],
+        };
         let ink = if up { [255; 3] } else { INK };
         let mut drawn = Group::new().add(can(at, radius, high, side)).add(ellipse(at, radius, top));
-        if size > 0.8 {
+        let hole = disc.magnet.hole().as_mm() / 2.0 * self.s;
+        if hole > 0.0 {
+            drawn = drawn.add(ellipse(at, hole, "#ffffff"));
+        }
+        if size > 0.8 && disc.north.is_some() {
             let letter = if up { "N" } else { "S" };
             drawn =
                 drawn.add(line(letter, Style::of(size).strong().middle().ink(ink), (at.x, at.y + 0.36 * size), 9.0));
@@ -244,8 +259,12 @@ impl Stack<'_> {
     fn say(&self, disc: &Disc, at: Point, radius: f64, named: &mut Vec<Named>) {
         let size = format!("Ø{} × {}", figure(disc.magnet.diameter), figure(disc.magnet.height));
         let Some(around) = disc.around else {
-            let north = if disc.north == Pole::Up { "up" } else { "down" };
-            let words = vec![format!("{} {size}, north {north}", disc.magnet.name)];
+            let words = vec![match disc.north {
+                Some(Pole::Up) => format!("{} {size}, north up", disc.magnet.name),
+                Some(Pole::Down) => format!("{} {size}, north down", disc.magnet.name),
+                None if disc.magnet.steel.is_some() => format!("{} {size}, steel", disc.magnet.name),
+                None => format!("{} {size}", disc.magnet.name),
+            }];
             named.push(Named { at: Point::new(at.x + radius * 0.8, at.y), words });
             return;
         };

@@ -191,6 +191,7 @@ impl BlockName {
         match self {
             Self::Stock => Some(ThingKind::Stock),
             Self::Magnet => Some(ThingKind::Magnet),
+            Self::Washer => Some(ThingKind::Washer),
             Self::Rivet => Some(ThingKind::Rivet),
             Self::Pin => Some(ThingKind::Pin),
             Self::Adhesive => Some(ThingKind::Adhesive),

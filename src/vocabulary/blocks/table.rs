@@ -169,6 +169,42 @@ blocks! {
             Cost = "cost" { holds: NUMBER, default: NO_PRICE, usage: "cost 3.50", doc: "price of one" }
         },
     }
+    Washer = "washer" {
+        usage: "washer keeper { diameter 9mm; hole 3.2mm; height 0.8mm }",
+        snippet: "washer ${1:keeper} {\n  diameter ${2:9mm}\n  hole ${3:3.2mm}\n  height ${4:0.8mm}\n}",
+        doc: "a steel washer, which a magnet holds by",
+        fields: {
+            Diameter = "diameter" {
+                holds: Holds::Readings, default: REQUIRED, usage: "diameter 9mm",
+                doc: "how far across it is, as one reading or several",
+            }
+            Hole = "hole" {
+                holds: Holds::Readings, default: REQUIRED, usage: "hole 3.2mm",
+                doc: "how wide the hole through its middle is, as one reading or several",
+            }
+            Height = "height" {
+                holds: Holds::Readings, default: REQUIRED, usage: "height 0.8mm",
+                doc: "how high it is, as one reading or several",
+            }
+            Saturation = "saturation" {
+                holds: of(Dimension::FLUX_DENSITY), default: DefaultValue::Described("1.5T, which is nominal for mild steel"), usage: "saturation 1.5T",
+                doc: "how strongly its steel is magnetised at the most",
+            }
+            Clearance = "clearance" {
+                holds: LENGTH, default: mm(0.1), usage: "clearance 0.1mm",
+                doc: "how much wider its pocket is",
+            }
+            Sink = "sink" {
+                holds: LENGTH, default: mm(0.1), usage: "sink 0.1mm",
+                doc: "how far it lies below the face",
+            }
+            Adhesive = "adhesive" {
+                holds: Holds::Type(Type::Thing(ThingKind::Adhesive)), default: DefaultValue::Described("the first in the shop, by name"), usage: "adhesive epoxy",
+                doc: "what it is glued in with",
+            }
+            Cost = "cost" { holds: NUMBER, default: NO_PRICE, usage: "cost 3.50", doc: "price of one" }
+        },
+    }
     Rivet = "rivet" {
         usage: "rivet eyelet { shank 4mm; head 7mm; grips 3mm to 4mm }",
         snippet: "rivet ${1:eyelet} {\n  shank ${2:4mm}\n  head ${3:7mm}\n  grips ${4:3mm} to ${5:4mm}\n}",
@@ -511,6 +547,14 @@ blocks! {
             Pocket = "pocket" {
                 holds: Holds::WordOr(ThroughWord::ROWS, Type::LENGTH), default: DefaultValue::Described("as deep as the magnet is high plus its sink; through where a thin layer carries two"), usage: "pocket 1.6mm",
                 doc: "how deep the pockets of its magnets are",
+            }
+            PocketLower = "pocket_lower" {
+                holds: Holds::WordOr(ThroughWord::ROWS, Type::LENGTH), default: DefaultValue::Described("as `pocket`"), usage: "pocket_lower 1.6mm",
+                doc: "how deep the pocket in the lower half is, where the other has another depth",
+            }
+            PocketUpper = "pocket_upper" {
+                holds: Holds::WordOr(ThroughWord::ROWS, Type::LENGTH), default: DefaultValue::Described("as `pocket`"), usage: "pocket_upper 1.2mm",
+                doc: "how deep the pocket in the upper half is",
             }
             Stops = "stops" {
                 holds: Holds::Stops, default: DefaultValue::Described("one for each label of the ring that is read across it"), usage: "stops 12",
