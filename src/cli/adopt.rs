@@ -6,7 +6,7 @@ use clap::Args;
 
 use super::begin::{capital, new_dial, unused, within};
 use super::coupon::read_sound_workshop;
-use super::disk::{DiskProject, put_new};
+use super::disk::{DiskProject, put_new, whole};
 use super::picture::Picture;
 use super::{FINDINGS, FINE, MessageFormat, length, report};
 use crate::adopt::{Adopted, Coloured, Refused, Wanted, Work, adopt};
@@ -63,7 +63,7 @@ fn adopted(arguments: &AdoptArguments) -> Result<u8, String> {
     let art = file.with_file_name(format!("{}-art.svg", stem(file)));
     unused(&art)?;
     let picture = arguments.laid_over.as_deref().map(Picture::named).transpose()?;
-    let bytes = read(&arguments.drawing)?;
+    let bytes = whole(&arguments.drawing, ART_BYTES, "a drawing")?;
     let (project, name, _) = DiskProject::of(file);
     let shop = read_sound_workshop(arguments.shop.as_deref())?;
     let wanted = wanted(arguments, &shop.shop, &art)?;
@@ -95,20 +95,6 @@ fn adopted(arguments: &AdoptArguments) -> Result<u8, String> {
 
 fn stem(file: &Path) -> String {
     file.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default()
-}
-
-fn read(drawing: &Path) -> Result<Vec<u8>, String> {
-    let shown = drawing.display();
-    let failed = |error: std::io::Error| match error.kind() {
-        std::io::ErrorKind::NotFound => format!("there is no file `{shown}`"),
-        _ => format!("`{shown}` cannot be read: {error}"),
-    };
-    let long = std::fs::metadata(drawing).map_err(failed)?.len();
-    if long > ART_BYTES as u64 {
-        return Err(format!("`{shown}` has {long} bytes, and {ART_BYTES} are allowed for a drawing"));
-    }
-    super::disk::note_read(drawing);
-    std::fs::read(drawing).map_err(failed)
 }
 
 fn wanted(arguments: &AdoptArguments, shop: &Shop, art: &Path) -> Result<Wanted, String> {

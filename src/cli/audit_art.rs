@@ -6,7 +6,7 @@ use clap::Args;
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 use serde_json::{Value, json};
 
-use super::disk::DiskProject;
+use super::disk::whole;
 use super::picture::Picture;
 use super::report::rounded;
 use super::{FINDINGS, FINE, MessageFormat, length, report};
@@ -17,7 +17,6 @@ use crate::design::hex;
 use crate::diagnostics::{Diagnostic, counted};
 use crate::limits::ART_BYTES;
 use crate::output::artwork::sheet;
-use crate::project::{Project, ReadProblem};
 use crate::source::{Sources, Span};
 use crate::units::{Length, plain};
 
@@ -87,9 +86,8 @@ fn audited(arguments: &AuditArtArguments) -> Result<u8, u8> {
     let format = arguments.message_format;
     let fail = |sentence: String| report::fail(&sentence, format);
     let picture = arguments.picture.as_deref().map(Picture::named).transpose().map_err(fail)?;
-    let (project, name, _) = DiskProject::of(&arguments.file);
-    let bytes =
-        project.read(&name, ART_BYTES).map_err(|problem| fail(cannot_read(&arguments.file.display(), &problem)))?;
+    let bytes = whole(&arguments.file, ART_BYTES, "artwork").map_err(fail)?;
+    let name = arguments.file.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
     let wanted = Wanted { part: arguments.part.clone(), tone: arguments.tone, threshold: arguments.threshold };
     let read = looked(&bytes, &wanted, arguments.height);
     let findings = findings(&name, &read, &wanted);
@@ -111,17 +109,6 @@ fn audited(arguments: &AuditArtArguments) -> Result<u8, u8> {
         }
     }
     Ok(if findings.iter().any(Diagnostic::stands) { FINDINGS } else { FINE })
-}
-
-fn cannot_read(file: &std::path::Display<'_>, problem: &ReadProblem) -> String {
-    match problem {
-        ReadProblem::Missing => format!("there is no file `{file}`"),
-        ReadProblem::TooLarge { bytes, limit } => {
-            format!("`{file}` has {bytes} bytes, and {limit} are allowed for artwork")
-        }
-        ReadProblem::Outside => format!("`{file}` is a link that leads out of its folder"),
-        ReadProblem::Other(words) => format!("`{file}` cannot be read: {words}"),
-    }
 }
 
 /// Why a drawing or picture cannot be used.

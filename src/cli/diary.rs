@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::measure::read;
+use super::disk::whole;
 use super::picture::Picture;
 use super::{FINDINGS, FINE, MessageFormat, report};
 use crate::limits::SCANS;
@@ -41,7 +41,7 @@ fn told(arguments: &DiaryArguments) -> Result<u8, u8> {
     let mut runs = Vec::new();
     for path in &arguments.runs {
         let shown = path.display().to_string();
-        let bytes = read(path, LARGEST).map_err(fail)?;
+        let bytes = whole(path, LARGEST, "a run that was measured").map_err(fail)?;
         let run: Measured = serde_json::from_slice(&bytes)
             .map_err(|error| fail(format!("`{shown}` is no `measured.json`: {error}")))?;
         if run.format != FORMAT || run.version != VERSION {

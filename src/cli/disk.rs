@@ -110,6 +110,23 @@ impl Project for DiskProject {
     }
 }
 
+/// All of a file that somebody named, opened beneath its own folder; `what` says what such a file is.
+///
+/// # Errors
+/// Why it cannot be read, in words.
+pub(super) fn whole(path: &Path, limit: usize, what: &str) -> Result<Vec<u8>, String> {
+    let (project, name, _) = DiskProject::of(path);
+    let shown = path.display();
+    project.read(&name, limit).map_err(|problem| match problem {
+        ReadProblem::Missing => format!("there is no file `{shown}`"),
+        ReadProblem::TooLarge { bytes, limit } => {
+            format!("`{shown}` has {bytes} bytes, and {limit} are allowed for {what}")
+        }
+        ReadProblem::Outside => format!("`{shown}` is a link that leads out of its folder"),
+        ReadProblem::Other(words) => format!("`{shown}` cannot be read: {words}"),
+    })
+}
+
 /// Opens a file beneath a folder, part by part and through no link: all links were followed when its place was looked up, and one
 /// that stands there now was put there since, to lead elsewhere.
 #[cfg(unix)]

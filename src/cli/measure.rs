@@ -6,13 +6,12 @@ use clap::Args;
 use serde_json::json;
 
 use super::coupon::read_workshop;
-use super::disk::{DiskProject, put};
+use super::disk::{put, whole};
 use super::picture::Picture;
 use super::{FINDINGS, FINE, MessageFormat, length, mend, report};
 use crate::coupon::Workshop;
 use crate::diagnostics::{Severity, counted};
 use crate::limits::{SCAN_FILE_BYTES, SCANS};
-use crate::project::{Project as _, ReadProblem};
 use crate::rehearsal::meant;
 use crate::scan::{
     Away, EdgeBy, FORMAT, Known, Measured, PartTold, Run, ScanFile, Spread, block, edits, measure, sheet,
@@ -67,7 +66,7 @@ fn measured(arguments: &MeasureArguments) -> Result<u8, u8> {
         return Err(fail(format!("{} scans are given, and {SCANS} are allowed", arguments.scans.len())));
     }
     let picture = arguments.picture.as_deref().map(Picture::named).transpose().map_err(fail)?;
-    let list = read(&arguments.folder.join("operations.json"), LARGEST_LIST).map_err(fail)?;
+    let list = whole(&arguments.folder.join("operations.json"), LARGEST_LIST, "a list of operations").map_err(fail)?;
     let list = String::from_utf8(list).map_err(|_| fail("`operations.json` is no text".to_owned()))?;
     let meant = meant(&list).map_err(fail)?;
     let out = arguments.out.clone().unwrap_or_else(|| beside(&arguments.scans));
@@ -76,7 +75,8 @@ fn measured(arguments: &MeasureArguments) -> Result<u8, u8> {
     let workshop = workshop.map(|file| workshop_of(file, format)).transpose()?;
     let mut scans = Vec::new();
     for path in &arguments.scans {
-        scans.push(ScanFile { name: path.display().to_string(), bytes: read(path, SCAN_FILE_BYTES).map_err(fail)? });
+        let bytes = whole(path, SCAN_FILE_BYTES, "a scan").map_err(fail)?;
+        scans.push(ScanFile { name: path.display().to_string(), bytes });
     }
     let run = measure(&meant, &scans, arguments.known).map_err(fail)?;
     let text = serde_json::to_string_pretty(&run.measured).map_err(|error| fail(error.to_string()))?;
@@ -87,18 +87,6 @@ fn measured(arguments: &MeasureArguments) -> Result<u8, u8> {
     let put_in = put_in.map(|(file, shop)| written(&run.measured, shop, file)).transpose().map_err(fail)?;
     tell(arguments, &run, workshop.as_ref(), (&out, drawn, put_in));
     Ok(if run.measured.remarks.iter().any(|it| !it.kind.is_note()) { FINDINGS } else { FINE })
-}
-
-pub(super) fn read(path: &Path, limit: usize) -> Result<Vec<u8>, String> {
-    let (project, name, _) = DiskProject::of(path);
-    project.read(&name, limit).map_err(|problem| match problem {
-        ReadProblem::Missing => format!("there is no file `{}`", path.display()),
-        ReadProblem::TooLarge { bytes, limit } => {
-            format!("`{}` has {bytes} bytes, and {limit} are allowed", path.display())
-        }
-        ReadProblem::Outside => format!("`{}` is a link that leads out of its folder", path.display()),
-        ReadProblem::Other(words) => format!("`{}` cannot be read: {words}", path.display()),
-    })
 }
 
 fn beside(scans: &[PathBuf]) -> PathBuf {
