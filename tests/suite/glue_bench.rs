@@ -102,7 +102,8 @@ fn words_are_right(all: &[Told], steps: &[String], name: &str) -> usize {
     for it in all {
         let lies = if it.up { "up" } else { "down" };
         let begins = format!("Lay `{}` with its {} {lies}", it.layer, it.named);
-        let glued = if it.clicks { "` into the ring of pockets" } else { "Glue one `" };
+        let one = format!("Glue one `{}`", it.magnet);
+        let glued = if it.clicks { "` into the ring of pockets" } else { one.as_str() };
         let mut found = steps.iter().filter(|step| step.starts_with(&begins) && step.contains(glued));
         let (Some(step), None) = (found.next(), found.next()) else { panic!("{name}: {begins}: {steps:#?}") };
         assert!(step.contains(&format!("`{}`", it.magnet)), "{name}: {step}");
