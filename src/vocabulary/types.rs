@@ -68,6 +68,10 @@ pub enum ThingKind {
     Drawing,
     /// The shop's rates.
     Rates,
+    /// Whom the dials are for.
+    Client,
+    /// Who makes them.
+    Maker,
 }
 
 impl ThingKind {
@@ -89,6 +93,8 @@ impl ThingKind {
             ThingKind::Printer => "printer",
             ThingKind::Drawing => "drawing",
             ThingKind::Rates => "rates",
+            ThingKind::Client => "client",
+            ThingKind::Maker => "maker",
         }
     }
 }

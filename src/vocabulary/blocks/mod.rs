@@ -201,6 +201,8 @@ impl BlockName {
             Self::Printer => Some(ThingKind::Printer),
             Self::Drawing => Some(ThingKind::Drawing),
             Self::Rates => Some(ThingKind::Rates),
+            Self::Client => Some(ThingKind::Client),
+            Self::Maker => Some(ThingKind::Maker),
             Self::Ring | Self::Turn | Self::Run | Self::Layer => None,
         }
     }
