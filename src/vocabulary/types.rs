@@ -66,6 +66,8 @@ pub enum ThingKind {
     Drawing,
     /// The shop's rates.
     Rates,
+    /// Values that are sought.
+    Seek,
 }
 
 impl ThingKind {
@@ -86,6 +88,7 @@ impl ThingKind {
             ThingKind::Printer => "printer",
             ThingKind::Drawing => "drawing",
             ThingKind::Rates => "rates",
+            ThingKind::Seek => "seek",
         }
     }
 }
