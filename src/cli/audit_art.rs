@@ -4,19 +4,20 @@ use std::path::PathBuf;
 
 use clap::Args;
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
+use kurbo::Point;
 use serde_json::{Value, json};
 
 use super::disk::whole;
 use super::picture::Picture;
 use super::report::rounded;
-use super::{FINDINGS, FINE, MessageFormat, length, report};
+use super::{FINDINGS, FINE, MessageFormat, length, report, terminal};
 use crate::artwork::{Art, ArtError, Preview, Scan, Wanted, art, preview};
-use crate::audit::strength::finest_of;
+use crate::audit::strength::{Narrow, finest_of, finest_places};
 use crate::check::findings::{artwork as say_art, values as say};
 use crate::design::hex;
 use crate::diagnostics::{Diagnostic, counted};
 use crate::limits::ART_BYTES;
-use crate::output::artwork::sheet;
+use crate::output::artwork::{Marked, sheet};
 use crate::source::{Sources, Span};
 use crate::units::{Length, plain};
 
@@ -24,7 +25,7 @@ use crate::units::{Length, plain};
 const COARSE: Length = Length::mm(2.0);
 
 /// Cells to the longer side of a preview.
-const CELLS: usize = 240;
+const CELLS: usize = 700;
 
 #[derive(Debug, Args)]
 pub(super) struct AuditArtArguments {
@@ -72,6 +73,25 @@ struct Looked {
     preview: Preview,
 }
 
+impl Looked {
+    /// What is told beside the drawing of what is burnt, at the size asked for, and where it is as it came.
+    fn marked(&self) -> Marked {
+        let bounds = |art: &Art| art.ink.bounds().unwrap_or_default();
+        let (from, to) = (bounds(&self.sized), bounds(&self.art));
+        let ratio = if from.height() > 0.0 { to.height() / from.height() } else { 1.0 };
+        let placed = |at: Point| to.origin() + (at - from.origin()) * ratio;
+        let (stroke, gap) = finest_places(&self.sized.ink, COARSE);
+        let told = |what: &str, (wide, (one, other)): Narrow| (format!("{what} {wide}"), (placed(one), placed(other)));
+        Marked {
+            size: self.sized.ink.bounds().map(|bounds| mm(bounds.width(), bounds.height())).unwrap_or_default(),
+            finest: [stroke.map(|it| told("stroke", it)), gap.map(|it| told("gap", it))]
+                .into_iter()
+                .flatten()
+                .collect(),
+        }
+    }
+}
+
 fn looked(bytes: &[u8], wanted: &Wanted, height: Option<Length>) -> Result<Looked, ArtError> {
     let art = art(bytes, wanted)?;
     let sized = height.map_or_else(|| Ok(art.clone()), |height| art.scaled_to_height(height.as_mm()))?;
@@ -92,8 +112,9 @@ fn audited(arguments: &AuditArtArguments) -> Result<u8, u8> {
     let read = looked(&bytes, &wanted, arguments.height);
     let findings = findings(&name, &read, &wanted);
     let written = match (picture, &read) {
-        (Some(picture), Ok(Looked { art, preview, .. })) => {
-            Some(picture.write(sheet(&name, preview, art)).map_err(fail)?)
+        (Some(picture), Ok(looked)) => {
+            let drawn = sheet(&name, &looked.preview, &looked.art, &looked.marked());
+            Some(picture.write(drawn).map_err(fail)?)
         }
         _ => None,
     };
@@ -198,7 +219,7 @@ fn table_of(scan: &Scan) {
         column.set_cell_alignment(CellAlignment::Right);
     }
     println!();
-    table.lines().for_each(|line| println!("{}", line.trim_end()));
+    terminal::table(&table).iter().for_each(|line| println!("{line}"));
     println!();
     for place in &scan.places {
         let (left, right, top, bottom) = (place.left, place.right, place.top, place.bottom);

@@ -4,6 +4,7 @@ use serde_json::{Value, json};
 
 use super::boards::{boards, stock, yields};
 use super::build_arguments::BuildArguments;
+use super::terminal::Waiting;
 use super::{FINDINGS, MessageFormat, family, report, stage, together};
 use crate::analysis::{Dial, analyse_session};
 use crate::diagnostics::counted;
@@ -22,8 +23,10 @@ pub(super) fn run(arguments: &BuildArguments) -> u8 {
 
 fn built(arguments: &BuildArguments) -> Result<u8, u8> {
     let format = arguments.design.asked.message_format;
+    let waiting = Waiting::on("reading the design");
     let (project, session) = report::opened(&arguments.design, Effort(arguments.effort))?;
     if session.has_family() && arguments.design.asked.variant.is_none() {
+        drop(waiting);
         return family::build::built(arguments, &project, session, &arguments.how());
     }
     if let Some(flag) = arguments.family_flag() {
@@ -43,7 +46,8 @@ fn built(arguments: &BuildArguments) -> Result<u8, u8> {
         return Ok(FINDINGS);
     }
     let folder = arguments.out.clone().unwrap_or_else(|| arguments.design.file.with_extension(""));
-    let of = |(dial, _): &Made| output::all_files(dial, &analysis.findings, &analysis.sources, arguments.printed_on());
+    let of = |(dial, _): &Made| output::all_files(dial, &analysis.findings, &analysis.sources, arguments.printed());
+    let _waiting = Waiting::on("drawing boards and pages");
     let files: Result<Vec<Vec<OutputFile>>, String> = made.iter().map(of).collect();
     let files = files.map_err(|error| report::fail(&error, format))?.concat();
     stage::stage(&folder, &files, arguments.edited.edited())

@@ -9,6 +9,7 @@ use super::family::FamilyArguments;
 use super::stage::EditedArguments;
 use crate::family::shard::Shard;
 use crate::limits;
+use crate::output::Printed;
 use crate::output::page::Paper;
 use crate::plan::Effort;
 
@@ -36,6 +37,9 @@ pub(super) struct BuildArguments {
     /// The paper to print on
     #[arg(long, value_enum, default_value_t = Paper::default(), value_name = "SIZE", conflicts_with = "no_print")]
     pub(super) paper: Paper,
+    /// Tells the client the price of the run on the first page of the proof
+    #[arg(long, conflicts_with = "no_print")]
+    pub(super) price: bool,
     #[command(flatten)]
     pub(super) family: FamilyArguments,
     /// Keeps the results of a family in this folder and reuses them; several builds may share it
@@ -59,11 +63,12 @@ impl BuildArguments {
 
     /// In which way files are made, where there are several; tells what was built in one way from another.
     pub(super) fn how(&self) -> String {
-        format!("effort {}, printed on {:?}", self.effort, self.printed_on())
+        let price = if self.price { ", with the price" } else { "" };
+        format!("effort {}, printed on {:?}{price}", self.effort, self.printed().map(|printed| printed.paper))
     }
 
-    /// The paper to print on; none where it is left out.
-    pub(super) fn printed_on(&self) -> Option<Paper> {
-        Some(self.paper).filter(|_| !self.no_print)
+    /// What is wanted of all that is for printing; none where that is left out.
+    pub(super) fn printed(&self) -> Option<Printed> {
+        (!self.no_print).then_some(Printed { paper: self.paper, price: self.price })
     }
 }

@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 
 use super::picture::Picture;
 use super::report::rounded;
-use super::{DesignArguments, FINDINGS, FINE, MessageFormat, report};
+use super::{DesignArguments, FINDINGS, FINE, MessageFormat, report, terminal};
 use crate::analysis::{Analysis, Dial};
 use crate::audit::holding::{Glued, Held, Rings, TurnHolding};
 use crate::design::axis::magnets;
@@ -65,30 +65,39 @@ fn print_dial(dial: &Dial) {
     for found in &dial.audit.holding.turns {
         println!("{}{variant}: {}\n", design.title, names(dial, found));
         let mut table = Table::new();
-        table.load_preset(presets::NOTHING).set_content_arrangement(ContentArrangement::Dynamic).set_width(100);
+        table
+            .load_preset(presets::NOTHING)
+            .set_content_arrangement(ContentArrangement::Dynamic)
+            .set_width(terminal::print_columns());
         for (what, words) in dial.audit.holding.describe(design, found) {
             table.add_row([what.to_owned(), words]);
         }
-        table.lines().for_each(|line| println!("{}", line.trim_end()));
+        terminal::table(&table).iter().for_each(|line| println!("{line}"));
         println!();
     }
     let steps = magnet_steps(design, &dial.audit.holding);
     if !steps.is_empty() {
         println!("At the glue bench\n");
         let mut table = Table::new();
-        table.load_preset(presets::NOTHING).set_content_arrangement(ContentArrangement::Dynamic).set_width(100);
+        table
+            .load_preset(presets::NOTHING)
+            .set_content_arrangement(ContentArrangement::Dynamic)
+            .set_width(terminal::print_columns());
         for (number, step) in (1..).zip(steps) {
             table.add_row([format!("{number}."), step]);
         }
-        table.lines().for_each(|line| println!("{}", line.trim_end()));
+        terminal::table(&table).iter().for_each(|line| println!("{line}"));
         println!();
     }
     if crate::plan::has_magnets(design) {
         let caution = crate::plan::MAGNETS;
         let mut table = Table::new();
-        table.load_preset(presets::NOTHING).set_content_arrangement(ContentArrangement::Dynamic).set_width(100);
+        table
+            .load_preset(presets::NOTHING)
+            .set_content_arrangement(ContentArrangement::Dynamic)
+            .set_width(terminal::print_columns());
         table.add_row(["caution".to_owned(), format!("{} ({})", caution.text, caution.source)]);
-        table.lines().for_each(|line| println!("{}", line.trim_end()));
+        terminal::table(&table).iter().for_each(|line| println!("{line}"));
         println!();
     }
     if dial.audit.holding.turns.is_empty() {

@@ -52,6 +52,7 @@ mod serve_editor;
 mod shells;
 mod shelter;
 pub mod stage;
+mod terminal;
 mod tidy;
 mod together;
 mod turn;
@@ -61,6 +62,7 @@ mod view;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+use crate::limits::LENGTH_MM;
 use crate::units::{Length, Quantity, unit_named};
 use clap::{Args, CommandFactory as _, Parser, Subcommand, ValueEnum};
 
@@ -227,7 +229,14 @@ fn length(text: &str) -> Result<Length, String> {
     let unit = unit_named(text.get(digits.len()..).unwrap_or_default());
     let value = digits.trim().parse::<f64>().ok();
     let read = value.zip(unit).and_then(|(value, unit)| Length::from_quantity(Quantity::of(value, unit)));
-    read.filter(|length| length.as_mm() > 0.0).ok_or_else(|| "write a length above zero, for instance 12mm".to_owned())
+    match read.map(Length::as_mm) {
+        Some(most) if most > LENGTH_MM => Err(format!("nothing here is longer than {}", Length::mm(LENGTH_MM))),
+        Some(some) if some > 0.0 => Ok(Length::mm(some)),
+        None if value.is_some_and(|value| value > 0.0) && digits.len() == text.len() => {
+            Err(format!("write its unit as well, for instance {}mm", digits.trim()))
+        }
+        _ => Err("write a length above zero, for instance 12mm".to_owned()),
+    }
 }
 
 /// Runs the command line of this process.
@@ -258,23 +267,23 @@ fn told() -> u8 {
         }
     };
     match line.verb {
-        Verb::Check(arguments) => check::run(&arguments),
+        Verb::Check(arguments) => while_waiting("checking", || check::run(&arguments)),
         Verb::Build(arguments) => build::run(&arguments),
         Verb::Begin(arguments) => begin::run(&arguments),
-        Verb::Adopt(arguments) => adopt::run(&arguments),
+        Verb::Adopt(arguments) => while_waiting("reading the drawing", || adopt::run(&arguments)),
         Verb::Family(arguments) => family::run(&arguments),
         Verb::Gather(arguments) => family::gather::run(&arguments),
-        Verb::Turn(arguments) => turn::run(&arguments),
-        Verb::Portrait(arguments) => portrait::run(&arguments),
-        Verb::Coupon(arguments) => coupon::run(&arguments),
-        Verb::Diff(arguments) => diff::run(&arguments),
+        Verb::Turn(arguments) => while_waiting("turning the dial", || turn::run(&arguments)),
+        Verb::Portrait(arguments) => while_waiting("drawing the portrait", || portrait::run(&arguments)),
+        Verb::Coupon(arguments) => while_waiting("working on the coupon", || coupon::run(&arguments)),
+        Verb::Diff(arguments) => while_waiting("comparing", || diff::run(&arguments)),
         Verb::Tidy(arguments) => tidy::run(&arguments),
-        Verb::Hold(arguments) => hold::run(&arguments),
-        Verb::Rehearse(arguments) => rehearse::run(&arguments),
-        Verb::Measure(arguments) => measure::run(&arguments),
-        Verb::Diary(arguments) => diary::run(&arguments),
+        Verb::Hold(arguments) => while_waiting("reckoning the pull", || hold::run(&arguments)),
+        Verb::Rehearse(arguments) => while_waiting("rehearsing the build", || rehearse::run(&arguments)),
+        Verb::Measure(arguments) => while_waiting("measuring the scan", || measure::run(&arguments)),
+        Verb::Diary(arguments) => while_waiting("reading the runs", || diary::run(&arguments)),
         Verb::Seek(arguments) => seek::run(&arguments),
-        Verb::AuditArt(arguments) => audit_art::run(&arguments),
+        Verb::AuditArt(arguments) => while_waiting("reading the artwork", || audit_art::run(&arguments)),
         #[cfg(feature = "editor")]
         Verb::ServeEditor(arguments) => serve_editor::run(&arguments),
         Verb::Completions(arguments) => shells::completions(&arguments, CommandLine::command()),
@@ -283,4 +292,10 @@ fn told() -> u8 {
         Verb::View(arguments) => view::run(&arguments),
         Verb::Explain(arguments) => explain::run(&arguments),
     }
+}
+
+/// Does what takes a while, and says so where it does.
+fn while_waiting(on: &'static str, work: impl FnOnce() -> u8) -> u8 {
+    let _waiting = terminal::Waiting::on(on);
+    work()
 }

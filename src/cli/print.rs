@@ -3,6 +3,7 @@
 use std::io::{self, ErrorKind, Write};
 use std::sync::atomic::{AtomicU8, Ordering};
 
+use super::terminal;
 use crate::diagnostics::harmless;
 
 /// Where something is printed.
@@ -26,7 +27,9 @@ static BECAME: [AtomicU8; 2] = [const { AtomicU8::new(WHOLE) }; 2];
 
 /// Prints a line for people.
 pub(super) fn line(to: Stream, words: &str) {
-    text(to, format!("{}\n", harmless(words)).as_bytes());
+    let words = harmless(words);
+    let shown = terminal::of(to).map_or_else(|| words.to_string(), |terminal| terminal.dressed(&words));
+    text(to, format!("{shown}\n").as_bytes());
 }
 
 /// Prints a text as it is. Nothing more is printed where something could not be: what comes after a gap would mislead.
@@ -34,6 +37,7 @@ pub(super) fn text(to: Stream, bytes: &[u8]) {
     if became(to).load(Ordering::Relaxed) != WHOLE {
         return;
     }
+    terminal::printed();
     let written = match to {
         Stream::Output => whole(io::stdout().lock(), bytes),
         Stream::Error => whole(io::stderr().lock(), bytes),

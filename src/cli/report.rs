@@ -3,7 +3,7 @@
 use std::io::IsTerminal;
 
 use super::disk::DiskProject;
-use super::{COULD_NOT_RUN, DesignArguments, FINDINGS, FINE, MessageFormat};
+use super::{COULD_NOT_RUN, DesignArguments, FINDINGS, FINE, MessageFormat, terminal};
 use crate::analysis::{Analysis, Dial, Request, Session, Verdict, analyse_session};
 use crate::check::LoadError;
 use crate::design::Assumption;
@@ -75,15 +75,14 @@ pub(super) fn findings(analysis: &Analysis) {
 /// Prints some findings to standard error.
 pub(super) fn some_findings(findings: &[diagnostics::Diagnostic], sources: &Sources) {
     if !findings.is_empty() {
-        eprint!("{}", diagnostics::as_text(findings, sources, style()));
+        eprint!("{}", diagnostics::as_text_within(findings, sources, style(), terminal::columns()));
     }
 }
 
 /// Colours only on a terminal, and never where `NO_COLOR` asks for none (no-color.org).
 pub(super) fn style() -> Style {
-    let refused = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
     // Findings go to standard error, so that is the stream to ask, even where standard output goes into a file.
-    if std::io::stderr().is_terminal() && !refused { Style::Coloured } else { Style::Plain }
+    if std::io::stderr().is_terminal() && !terminal::colourless() { Style::Coloured } else { Style::Plain }
 }
 
 /// Fine, or with findings.

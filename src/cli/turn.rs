@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 
 use super::picture::Picture;
 use super::report::rounded;
-use super::{DesignArguments, FINDINGS, FINE, MessageFormat, report};
+use super::{DesignArguments, FINDINGS, FINE, MessageFormat, report, terminal};
 use crate::analysis::{Analysis, Dial};
 use crate::audit::fit::in_words;
 use crate::audit::{CheckedReading, CheckedStop, ReadingTolerance, Spread, StopTolerance};
@@ -105,7 +105,7 @@ fn table_of(dial: &Dial) {
         for (column, (_, alignment)) in table.column_iter_mut().zip(COLUMNS) {
             column.set_cell_alignment(alignment);
         }
-        table.lines().for_each(|line| println!("{}", line.trim_end()));
+        terminal::table(&table).iter().for_each(|line| println!("{line}"));
         println!();
         worst(checked, sure).iter().for_each(|(what, words)| println!("{what:<12} {words}"));
         println!();

@@ -14,6 +14,7 @@ mod local_time;
 mod material;
 mod nominal;
 mod palette;
+mod party;
 mod pass_depths;
 mod pocket_depth;
 pub(crate) mod pose;
@@ -35,6 +36,7 @@ pub use local_time::LocalDateTime;
 pub use material::{KNOWN as KNOWN_MATERIALS, Material};
 pub use nominal::Nominal;
 pub use palette::Palette;
+pub use party::Party;
 pub use pass_depths::{PassDepths, Passes};
 pub use pocket_depth::PocketDepth;
 pub use printer::Printer;
@@ -85,6 +87,10 @@ pub struct Design {
     pub printer: Printer,
     /// How the shop wants its drawings.
     pub palette: Palette,
+    /// Whom they are made for; none where that is not said.
+    pub client: Option<Party>,
+    /// Who makes them; none where that is not said.
+    pub maker: Option<Party>,
     /// The shop's name; none where the built-in nominal shop was used.
     pub shop: Option<String>,
 }

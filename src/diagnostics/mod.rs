@@ -11,9 +11,11 @@ pub mod suggest;
 mod wording;
 
 pub use names::Finding;
+#[cfg(feature = "cli")]
+pub(crate) use render::wrapped;
 pub use render::{
-    SourceLine, SourceLines, Style, as_json, as_sarif, as_text, harmless, harmless_json, harmless_line, printable,
-    source_lines,
+    SourceLine, SourceLines, Style, as_json, as_sarif, as_text, as_text_within, harmless, harmless_json, harmless_line,
+    printable, source_lines,
 };
 pub(crate) use wording::{counted, listed};
 

@@ -5,6 +5,7 @@ mod harmless;
 mod json;
 mod lines;
 mod sarif;
+mod wrapped;
 
 use super::listed;
 use super::{Diagnostic, Severity};
@@ -17,6 +18,7 @@ pub use harmless::{harmless, harmless_json, harmless_line, printable};
 pub use json::as_json;
 pub use lines::{SourceLine, SourceLines, source_lines};
 pub use sarif::as_sarif;
+pub(crate) use wrapped::wrapped;
 
 /// Columns that terminal text keeps within, excerpts apart.
 const WIDTH: usize = 100;
@@ -57,12 +59,17 @@ impl Severity {
 /// assert!(shown.contains("did you mean `diameter`?"), "{shown}");
 /// ```
 pub fn as_text(diagnostics: &[Diagnostic], sources: &Sources, style: Style) -> String {
+    as_text_within(diagnostics, sources, style, WIDTH)
+}
+
+/// The same within so many columns, excerpts apart.
+pub fn as_text_within(diagnostics: &[Diagnostic], sources: &Sources, style: Style, columns: usize) -> String {
     let theme = match style {
         Style::Coloured => GraphicalTheme::unicode(),
         Style::Plain => GraphicalTheme::unicode_nocolor(),
     };
     let handler = GraphicalReportHandler::new_themed(theme)
-        .with_width(WIDTH)
+        .with_width(columns)
         .with_links(false)
         .with_break_words(false)
         .with_show_related_as_nested(true)
@@ -73,7 +80,10 @@ pub fn as_text(diagnostics: &[Diagnostic], sources: &Sources, style: Style) -> S
     let mut text = String::new();
     for diagnostic in diagnostics {
         if diagnostic.finding.is_notice() {
-            text += &format!("{}\n\n", in_one_line(diagnostic));
+            // One line, which only a narrow terminal makes several of: programs that look for it find it whole.
+            let line = in_one_line(diagnostic);
+            text += &if columns < WIDTH { wrapped(&line, columns, 2) } else { line };
+            text += "\n\n";
             continue;
         }
         let mut one = String::new();

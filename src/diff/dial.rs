@@ -10,8 +10,9 @@ use super::{Changes, Detail, How, Topic};
 use crate::analysis::{Analysis, Dial};
 use crate::check::Expectation;
 use crate::check::value::Value;
-use crate::design::{Depth, Design, Half, Joint, Pivot, Reading, ReadsHow, Seat, Slot, Turn};
+use crate::design::{Depth, Design, Half, Joint, Party, Pivot, Reading, ReadsHow, Seat, Slot, Turn};
 use crate::diagnostics::{Diagnostic, Finding};
+use crate::geometry::Region;
 use crate::plan::{Plan, face_name};
 use crate::units::plain;
 
@@ -33,6 +34,8 @@ pub(super) fn dial(all: &mut Changes, old: &Dial, new: &Dial) {
     all.changed(Topic::Spreads, "", details(&spreads(&before.spreads), &spreads(&after.spreads)));
     all.changed(Topic::Printer, "", details(&printer(&before.printer), &printer(&after.printer)));
     all.changed(Topic::Drawing, "", details(&drawing(&before.palette), &drawing(&after.palette)));
+    all.changed(Topic::Client, "", party(before.client.as_ref(), after.client.as_ref()));
+    all.changed(Topic::Maker, "", party(before.maker.as_ref(), after.maker.as_ref()));
     layers(all, (before, &old.centring), (after, &new.centring));
     joints(all, before, after);
     readings(all, before, after);
@@ -41,6 +44,20 @@ pub(super) fn dial(all: &mut Changes, old: &Dial, new: &Dial) {
     accepted(all, before, after);
     expectations(all, &old.expectations, &new.expectations);
     work(all, old.plan.as_ref(), new.plan.as_ref());
+}
+
+/// Who is named on what is printed, on either side.
+fn party(old: Option<&Party>, new: Option<&Party>) -> Vec<Detail> {
+    let name = |party: Option<&Party>| party.map_or_else(String::new, |party| party.name.clone());
+    let [before, after] = [old, new].map(|party| party.and_then(|party| party.logo.as_ref()));
+    let large = |logo: Option<&Region>| size(logo.and_then(Region::bounds));
+    let drawn = match (before, after) {
+        (Some(one), Some(other)) if !one.is_as(other) => {
+            Some(Detail::new("logo", large(before), large(after)).described_as("drawn anew"))
+        }
+        _ => different("logo", large(before), large(after)),
+    };
+    different("name", name(old), name(new)).into_iter().chain(drawn).collect()
 }
 
 fn params(all: &mut Changes, old: &Design, new: &Design) {

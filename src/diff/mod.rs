@@ -37,6 +37,10 @@ pub enum Topic {
     Printer,
     /// How the shop wants its drawings.
     Drawing,
+    /// Whom the dials are made for.
+    Client,
+    /// Who makes them.
+    Maker,
     /// The layers and their order.
     Stack,
     /// A layer.
@@ -84,6 +88,8 @@ impl Topic {
             Topic::Spreads => "spreads",
             Topic::Printer => "printer",
             Topic::Drawing => "drawing",
+            Topic::Client => "client",
+            Topic::Maker => "maker",
             Topic::Stack => "stack",
             Topic::Layer => "layer",
             Topic::Outline => "outline",

@@ -10,7 +10,7 @@ use super::{Record, key, made, record};
 use crate::analysis::{CheckedSession, Threads, merged};
 use crate::check::Variant;
 use crate::diagnostics::Diagnostic;
-use crate::output::page::Paper;
+use crate::output::Printed;
 use crate::output::{self, OutputFile};
 use crate::revision::Recorder;
 
@@ -19,8 +19,8 @@ use crate::revision::Recorder;
 pub struct Order<'a> {
     /// In which way files are made, in any words that tell one way from another.
     pub how: &'a str,
-    /// The paper of what is for printing; none where it is left out.
-    pub paper: Option<Paper>,
+    /// What is wanted of all that is for printing; none where it is left out.
+    pub printed: Option<Printed>,
     /// The shard to build; none for the whole.
     pub shard: Option<Shard>,
     /// How many variants are worked on at once.
@@ -196,7 +196,11 @@ impl Bench<'_> {
         let files = dial.map(|dial| {
             let found = vec![(dial.design.variant.clone(), result.problems.clone())];
             let found = merged(self.session.problems.clone(), found);
-            output::all_files(dial, &found, self.session.sources(), self.order.paper)
+            let mut files = output::all_files(dial, &found, self.session.sources(), self.order.printed)?;
+            if self.order.printed.is_some() {
+                files.push(super::page::front(&dial.design)?);
+            }
+            Ok::<_, String>(files)
         });
         let files = files.transpose()?.unwrap_or_default();
         record.files = made(&files);
@@ -235,7 +239,7 @@ mod tests {
         let checked = session.check(&project);
         let variants: Vec<&Variant> = checked.variants.iter().flatten().collect();
         let threads = Threads::InTurn;
-        let order = Order { how: "as ever", paper: None, shard: None, threads, folder, cache };
+        let order = Order { how: "as ever", printed: None, shard: None, threads, folder, cache };
         let built = build(&checked, &variants, Vec::new(), order, || {}).unwrap();
         assert_eq!(built.kept.records.len(), variants.len());
         let done = built.done.unwrap();

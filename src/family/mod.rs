@@ -39,6 +39,7 @@ pub mod gather;
 pub mod kept;
 #[cfg(test)]
 mod memory;
+mod page;
 pub mod question;
 pub mod shard;
 pub mod store;

@@ -1,4 +1,4 @@
-//! Variants beside each other: `family.md` for people, `family.csv` for spreadsheets, `family.json` for programs. Pure.
+//! Variants beside each other: `family.md` for people, `family.csv` for spreadsheets, `family.json` for programs, `family.html` with their pictures. Pure.
 
 use serde_json::{Map, Value, json};
 
@@ -23,10 +23,15 @@ pub struct Comparison<'a> {
     pub records: &'a [Record],
 }
 
-/// The three tables.
+/// The tables, and the page that shows all variants.
 pub fn files(comparison: &Comparison<'_>) -> Vec<OutputFile> {
     let json = format!("{:#}\n", as_json(comparison));
-    let all = [("family.csv", as_csv(comparison)), ("family.json", json), ("family.md", as_markdown(comparison))];
+    let all = [
+        ("family.csv", as_csv(comparison)),
+        ("family.html", super::page::page(comparison)),
+        ("family.json", json),
+        ("family.md", as_markdown(comparison)),
+    ];
     all.map(|(name, text)| OutputFile { name: name.to_owned(), bytes: text.into_bytes() }).into()
 }
 

@@ -36,11 +36,11 @@ impl Lettering {
     }
 
     /// A line of text as outlines, its left end at x, the middle of its capitals at y, made smaller where wider than
-    /// the room. Characters that the typeface lacks become question marks.
+    /// the room. A character that the typeface lacks becomes a question mark; the others stay.
     pub(crate) fn line(&self, text: &str, height: f64, ink: Tone, (x, y, room): (f64, f64, f64)) -> Option<Path> {
         let setting = Setting { align: Align::Start, fit_mm: Some(room), ..Setting::of_height(height) };
-        let plainer =
-            || -> String { text.chars().map(|c| if c.is_ascii_graphic() || c == ' ' { c } else { '?' }).collect() };
+        let has = |c: char| c.is_whitespace() || self.0.set(c.encode_utf8(&mut [0; 4]), &setting).is_ok();
+        let plainer = || -> String { text.chars().map(|c| if has(c) { c } else { '?' }).collect() };
         let word = self.0.set(text, &setting).or_else(|_| self.0.set(&plainer(), &setting)).ok()?;
         let data = contours(word.ink.path(), Affine::translate((x, y)) * Affine::FLIP_Y).join(" ");
         Some(Path::new().set("d", data).set("fill", hex(ink)))

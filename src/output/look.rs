@@ -18,6 +18,9 @@ use crate::units::Angle;
 
 /// Width of the edge of a layer and of a scored line, in mm.
 const LINE_MM: f64 = 0.3;
+/// How wide wood is scorched on both sides of a cut together, in mm, and how much of the scorched colour is seen; one lies over the
+/// other, so that it fades.
+const SCORCHED: [(f64, f64); 3] = [(1.3, 0.05), (0.9, 0.09), (0.6, 0.14)];
 /// How much of clear stock's own colour is seen.
 const CLEAR: &str = "0.15";
 /// How dark a pocket's floor is drawn, as a share of the engraved tone: only to show that something is there.
@@ -36,6 +39,8 @@ pub(super) struct Look<'a> {
     reach: f64,
     /// Colours that a page may switch; none where every colour is fixed.
     tones: Vec<[Tone; 3]>,
+    /// What lies beneath the marks of each layer; empty where layers are of one even colour.
+    beneath: Vec<Vec<Use>>,
 }
 
 /// How far the finishing has come in each of the colours of [`Look::tones`].
@@ -48,7 +53,7 @@ impl<'a> Look<'a> {
             design.axis(at).to_vec2().hypot() + crate::audit::fit::swept(&layer.outline).as_mm() / 2.0
         };
         let swept = design.layers.iter().enumerate().map(|(at, layer)| reaches(at, layer));
-        Self { design, face, prefix, reach: swept.fold(1.0, f64::max), tones: Vec::new() }
+        Self { design, face, prefix, reach: swept.fold(1.0, f64::max), tones: Vec::new(), beneath: Vec::new() }
     }
 
     /// The same, its colours named `--tone-1`, `--tone-2` …, so that a page can show the dial bare or stained. Each
@@ -67,6 +72,16 @@ impl<'a> Look<'a> {
         // Marks that look alike at every stage share a number, and a set in order gives the same numbers every time.
         let tones: BTreeSet<[Tone; 3]> = tones.collect();
         Self { tones: tones.into_iter().collect(), ..self }
+    }
+
+    /// The same, each layer on pictures of its stock, with soot along its cuts and an outline that can be referred to.
+    pub(super) fn on_boards(self, beneath: Vec<Vec<Use>>) -> Self {
+        Self { beneath, ..self }
+    }
+
+    /// The id of a layer's outline, where it lies on pictures.
+    pub(super) fn outline(&self, layer: usize) -> String {
+        format!("{}-outline", self.id(layer))
     }
 
     /// The colours that a page may switch, in order of their numbers: bare, stained, filled.
@@ -95,9 +110,10 @@ impl<'a> Look<'a> {
         let layers = self.design.layers.iter().enumerate();
         layers.fold(Definitions::new(), |all, (at, layer)| {
             let material = layer.material();
-            let clip = ClipPath::new()
-                .set("id", format!("{}-edge", self.id(at)))
-                .add(self.path(material.path()).set("clip-rule", "evenodd"));
+            let edge = self.path(material.path()).set("clip-rule", "evenodd");
+            let named = || edge.clone().set("fill-rule", "evenodd").set("id", self.outline(at));
+            let edge = if self.beneath.is_empty() { edge.clone() } else { named() };
+            let clip = ClipPath::new().set("id", format!("{}-edge", self.id(at))).add(edge);
             all.add(clip).add(self.layer(at, layer, material))
         })
     }
@@ -159,7 +175,14 @@ impl<'a> Look<'a> {
         let body = if stock.clear { body.set("fill-opacity", CLEAR) } else { body };
         let edge = self.path(material.path()).set("fill", "none").set("stroke", hex(stock.engraved));
         // Marks end where the material does: an engraving across a window is burnt into air there.
-        let mut marks = Group::new().set("clip-path", format!("url(#{}-edge)", self.id(at)));
+        let clipped = Group::new().set("clip-path", format!("url(#{}-edge)", self.id(at)));
+        let pictures = self.beneath.get(at).map_or([].as_slice(), Vec::as_slice);
+        let mut marks = pictures.iter().cloned().fold(clipped, Group::add);
+        if !pictures.is_empty() {
+            let scorched =
+                SCORCHED.map(|(wide, seen)| edge.clone().set("stroke-width", wide).set("stroke-opacity", seen));
+            marks = scorched.into_iter().fold(marks, Group::add);
+        }
         // Through clear stock the work on its far face is seen as well, and lies farther away.
         let far = if self.face == Face::Front { Face::Back } else { Face::Front };
         let faces = if stock.clear { vec![far, self.face] } else { vec![self.face] };

@@ -5,6 +5,11 @@ use base64::engine::general_purpose::STANDARD;
 use maud::{Markup, PreEscaped, html};
 use sha2::{Digest as _, Sha256};
 
+/// Bytes as an address that holds them.
+pub(crate) fn data_address(kind: &str, bytes: &[u8]) -> String {
+    format!("data:{kind};base64,{}", STANDARD.encode(bytes))
+}
+
 /// The hash of a style or script as a policy names it (W3C Content Security Policy 3).
 pub(crate) fn hash(text: &str) -> String {
     format!("sha256-{}", STANDARD.encode(Sha256::digest(text)))
@@ -35,6 +40,18 @@ pub(crate) fn head(title: &str, style: &str, pictures: Pictures) -> Markup {
             style { (PreEscaped(style)) }
         }
     }
+}
+
+/// Angles as people write them: `72°` for the language's `72deg`.
+pub(crate) fn degrees(text: &str) -> String {
+    let mut pieces = text.split("deg");
+    let mut said = pieces.next().unwrap_or_default().to_owned();
+    for piece in pieces {
+        let angle = said.ends_with(|last: char| last.is_ascii_digit()) && !piece.starts_with(char::is_alphanumeric);
+        said.push_str(if angle { "°" } else { "deg" });
+        said.push_str(piece);
+    }
+    said
 }
 
 /// What stands between backticks as code.

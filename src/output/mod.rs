@@ -2,6 +2,7 @@
 
 pub mod artwork;
 pub mod curves;
+mod discs;
 pub(crate) mod drawing;
 mod look;
 pub(crate) mod markup;
@@ -59,9 +60,20 @@ pub struct Printing<'a> {
     pub revision: &'a Revision,
     /// What it is printed on.
     pub paper: page::Paper,
+    /// Whether the client is told the price.
+    pub price: bool,
 }
 
-/// Everything that is written of a dial, with what was found of it; what is for printing where a paper is given. Nothing where the
+/// What is wanted of all that is for printing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Printed {
+    /// What it is printed on.
+    pub paper: page::Paper,
+    /// Whether the proof tells the price of the run.
+    pub price: bool,
+}
+
+/// Everything that is written of a dial, with what was found of it; what is for printing where that is wanted. Nothing where the
 /// dial cannot be made.
 ///
 /// # Errors
@@ -70,12 +82,12 @@ pub fn all_files(
     dial: &Dial,
     findings: &[Diagnostic],
     sources: &Sources,
-    paper: Option<page::Paper>,
+    printed: Option<Printed>,
 ) -> Result<Vec<OutputFile>, String> {
     let Some((plan, quote)) = dial.made() else { return Ok(Vec::new()) };
     let shown = viewer::Shown {
         design: &dial.design,
-        reading_check: &dial.audit.reading_check,
+        audit: &dial.audit,
         dial_yield: dial.audit.dial_yield(&dial.design),
         findings: findings.iter().collect(),
         revision: dial.revision,
@@ -84,7 +96,7 @@ pub fn all_files(
     let (mut all, page) =
         side_by_side(|| files(&dial.design, &dial.audit, (plan, quote), sources), || viewer::file(&shown));
     all.push(page);
-    if let Some(paper) = paper {
+    if let Some(Printed { paper, price }) = printed {
         all.extend(prints(&Printing {
             design: &dial.design,
             audit: &dial.audit,
@@ -95,6 +107,7 @@ pub fn all_files(
             sources,
             revision: &dial.revision,
             paper,
+            price,
         })?);
     }
     Ok(all)

@@ -12,6 +12,15 @@ pub const VERSION: u32 = 1;
 /// Every figure with what it is computed from. Times in seconds, prices in the shop's currency; `null` where the shop
 /// file does not state what is needed.
 pub fn as_json(quote: &Quote) -> Value {
+    let mut told = figures(quote);
+    if let Value::Object(told) = &mut told {
+        let named = [("maker", &quote.maker), ("client", &quote.client)];
+        told.extend(named.into_iter().filter_map(|(who, name)| Some((who.to_owned(), name.clone()?.into()))));
+    }
+    told
+}
+
+fn figures(quote: &Quote) -> Value {
     json!({
         "format": "dialwright quote",
         "version": VERSION,
@@ -41,15 +50,18 @@ pub fn line(quote: &Quote) -> String {
         return lacking();
     }
     let said = |time: Option<Time>| time.map_or_else(|| "not known".to_owned(), in_words);
-    let price = quote.price.zip(quote.per_dial()).map(|(all, one)| {
-        let currency = if quote.currency.is_empty() { "" } else { " " };
-        let wanted = counted(quote.wanted as usize, "dial");
-        let each = if quote.wanted == 1 { "for the".to_owned() } else { format!("{} for each of the", fixed(one, 2)) };
-        format!("{}{currency}{}, {each} {wanted} wanted", fixed(all, 2), quote.currency)
-    });
-    let price = price.unwrap_or_else(|| format!("price {}", lacking()));
+    let price = price_line(quote).unwrap_or_else(|| format!("price {}", lacking()));
     let nominal = quote.nominal.as_ref().map_or_else(String::new, |what| format!("; nominal: {what}"));
     format!("machine {}, bench {}; {price}{nominal}", said(quote.machine), said(quote.bench))
+}
+
+/// "123.20 crowns, 15.40 for each of the 8 dials wanted"; none where the price is not known.
+pub fn price_line(quote: &Quote) -> Option<String> {
+    let (all, one) = quote.price.zip(quote.per_dial())?;
+    let currency = if quote.currency.is_empty() { "" } else { " " };
+    let wanted = counted(quote.wanted as usize, "dial");
+    let each = if quote.wanted == 1 { "for the".to_owned() } else { format!("{} for each of the", fixed(one, 2)) };
+    Some(format!("{}{currency}{}, {each} {wanted} wanted", fixed(all, 2), quote.currency))
 }
 
 /// "2 h 5 min", "24 h", "12 min", "40 s".

@@ -184,11 +184,16 @@ fn figure(slab: &Slab, spot: &Spot) -> Figure {
 
 /// The face of the stock, scorched beside cuts where it is wood.
 fn bare(slab: &Slab, figure: &Figure, edge: f32) -> Face {
-    // Stain sinks into what is open: the figure is stronger and the pores darker.
-    let (light, pore) = if slab.stained { (1.7, 2.0) } else { (1.0, 1.0) };
-    let colour = toned(slab.colour, light * figure.light - pore * figure.pore);
+    let colour = figured(slab.colour, slab.stained, figure.light, figure.pore);
     let colour = if slab.stuff.is_wood() { toned(colour, -0.22 * fade(edge / SCORCH)) } else { colour };
     Face { colour, normal: [0.0, 0.0, 1.0], key: 1.0, sky: 1.0, gloss: slab.stuff.gloss() }
+}
+
+/// A colour as the figure makes it lighter and darker.
+pub(super) fn figured(colour: Rgb, stained: bool, light: f32, pore: f32) -> Rgb {
+    // Stain sinks into what is open: the figure is stronger and the pores darker.
+    let (by, open) = if stained { (1.7, 2.0) } else { (1.0, 1.0) };
+    toned(colour, by * light - open * pore)
 }
 
 /// The slope of a mark's flank, from its coverage; none on the level.

@@ -5,6 +5,7 @@
 //! + - * / and square roots are used, which IEEE 754 holds to the bit, and `libm` for the rest.
 
 mod aside;
+mod board;
 mod camera;
 mod colour;
 mod distance;
@@ -29,6 +30,7 @@ use image::codecs::jpeg::JpegEncoder;
 use image::codecs::png::{CompressionType, FilterType, PngEncoder};
 use image::{ExtendedColorType, ImageEncoder as _};
 
+pub(crate) use board::{Shade, board, falls, shade};
 pub use film::Turning;
 pub use gif::{MOST_BYTES, gif};
 pub use moving::moving;

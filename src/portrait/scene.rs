@@ -44,7 +44,7 @@ pub(super) fn parts(design: &Design) -> Vec<Part> {
 }
 
 /// A number from the name of a layer, so that no two boards have the same figure.
-fn seed(at: usize, name: &str) -> u32 {
+pub(super) fn seed(at: usize, name: &str) -> u32 {
     let named = name.bytes().fold(17_u32, |sum, byte| sum.wrapping_mul(31).wrapping_add(u32::from(byte)));
     named.wrapping_add(977_u32.wrapping_mul(at as u32 + 1))
 }

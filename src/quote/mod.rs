@@ -40,6 +40,10 @@ pub struct Quote {
     pub price: Option<f64>,
     /// What the shop file does not state, in words.
     pub missing: Vec<String>,
+    /// The name of who makes them; none where that is not said.
+    pub maker: Option<String>,
+    /// The name of whom they are for; none where that is not said.
+    pub client: Option<String>,
     /// What it rests on that nobody measured, in words; none where all was.
     pub nominal: Option<String>,
 }
@@ -100,6 +104,8 @@ pub fn quote(design: &Design, plan: &Plan) -> Quote {
         machine,
         bench,
         missing,
+        maker: design.maker.as_ref().map(|maker| maker.name.clone()),
+        client: design.client.as_ref().map(|client| client.name.clone()),
         nominal: design.nominal(),
     }
 }

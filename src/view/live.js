@@ -42,7 +42,7 @@
         if (!reply.ok) status(await reply.text(), true);
         else show(await reply.json());
       } catch {
-        status("the program was stopped; this page follows once it runs again", true);
+        status("the program was stopped; start it again and open the address that it prints", true);
       }
     } while (again);
     asking = false;
@@ -66,7 +66,7 @@
     if (boards.open && state.picture !== null) leaves();
   };
   const draw = (markup, title) => {
-    const focus = ["slider", "view", "step", "flip"].map((name) => [name, document.activeElement?.dataset?.[name]]);
+    const focus = ["slider", "view", "step", "flip", "play", "size", "save", "frame"].map((name) => [name, document.activeElement?.dataset?.[name]]);
     if (!put(picture, markup)) return;
     kept = window.dialViewer(picture.firstElementChild, kept);
     if (title) document.title = title;
@@ -91,6 +91,28 @@
   });
 
   // Params: every change is tried at once; only the button writes it into the file.
+  let told = 0;
+  const tell = (words) => {
+    params.querySelector('p[role="status"]').textContent = words;
+    clearTimeout(told);
+    told = setTimeout(() => { params.querySelector('p[role="status"]').textContent = ""; }, 20_000);
+  };
+  // What is shown but stands in no file, so that nobody takes it for what would be built.
+  const tried = () => {
+    const place = find("#tried");
+    const values = [...chosen.set].map(([name, value]) => `${name} = ${value}`);
+    place.hidden = values.length === 0;
+    place.firstElementChild.textContent = `Shown but not written: ${values.join(", ")}.`;
+    document.documentElement.toggleAttribute("data-tried", values.length > 0);
+  };
+  const reset = (names) => {
+    names.forEach((name) => chosen.set.delete(name));
+    said.delete(params.querySelector("div"));
+    tell("");
+    tried();
+    ask();
+  };
+  find("[data-resets]").addEventListener("click", () => reset([...chosen.set.keys()]));
   const knobs = (markup) => {
     params.hidden = markup === "";
     const held = document.activeElement?.closest?.("[data-knob]");
@@ -103,26 +125,35 @@
     const name = place.dataset.knob;
     const input = place.querySelector("input, select");
     const write = place.querySelector("[data-writes]");
-    if (write) write.disabled = !chosen.set.has(name);
+    const back = place.querySelector("[data-reset]");
+    const mark = () => {
+      if (write) write.disabled = !chosen.set.has(name);
+      if (back) back.hidden = !chosen.set.has(name);
+      tried();
+    };
+    mark();
+    back?.addEventListener("click", () => reset([name]));
     input.addEventListener("input", () => {
       const value = input.dataset.unit === undefined ? input.value : `${input.value}${input.dataset.unit}`;
       const output = place.querySelector("output");
       if (output) output.textContent = value;
       chosen.set.set(name, value);
-      if (write) write.disabled = false;
+      tell("");
+      mark();
       ask();
     });
     write?.addEventListener("click", async () => {
-      const told = params.querySelector('p[role="status"]');
       const wish = { param: name, value: chosen.set.get(name), seen: place.dataset.digest };
       try {
         const reply = await fetch("/write", { method: "POST", headers: { "x-dialwright-token": token }, body: JSON.stringify(wish) });
-        told.textContent = await reply.text();
-        if (!reply.ok) return;
-        chosen.set.delete(name);
-        write.disabled = true;
+        const told = await reply.text();
+        if (reply.ok) { chosen.set.delete(name); mark(); }
+        // The file is read anew at once, and what is told stays until it is changed again.
+        await ask();
+        tell(told);
+        return;
       } catch {
-        told.textContent = "nothing was written: the program was stopped";
+        tell("nothing was written: the program was stopped");
       }
       ask();
     });
@@ -159,7 +190,7 @@
     if (document.hidden) return;
     line = new EventSource("/events");
     line.onmessage = ask;
-    line.onerror = () => status("the program was stopped; this page follows once it runs again", true);
+    line.onerror = () => status("the program was stopped; start it again and open the address that it prints", true);
   };
   document.addEventListener("visibilitychange", listen);
   addEventListener("pagehide", () => line?.close());

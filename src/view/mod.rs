@@ -17,7 +17,7 @@ pub const STYLE: &str = include_str!("live.css");
 pub const ICON: &str = "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 32 32\"><circle cx=\"16\" cy=\"16\" r=\"14\" \
                         fill=\"#d9b98a\" stroke=\"#5b3a1e\" stroke-width=\"2\"/><circle cx=\"16\" cy=\"9\" r=\"4\" fill=\"#5b3a1e\"/></svg>";
 /// What a page of ours may load and do: its own files, and nothing from anywhere else.
-pub const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; \
+pub const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; \
                           base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
 /// Name of the secret in the address of the page, which is told to its user alone.
 pub const KEY: &str = "key";

@@ -5,9 +5,9 @@ use serde::Serialize;
 
 use super::params::{Knob, Set};
 use crate::analysis::Analysis;
-use crate::diagnostics::Diagnostic;
+use crate::diagnostics::{Diagnostic, harmless};
 use crate::output::markup::marked;
-use crate::output::viewer::{self, Shown};
+use crate::output::viewer::{self, Boards, Shown};
 use crate::plan::Plan;
 
 /// The page without anything in it yet. `file` is the design as it was named, `token` that of the session.
@@ -29,6 +29,7 @@ pub fn shell(file: &str, token: &str) -> String {
                     p.file { bdi { (file) } }
                     label id="variants" hidden { "Variant " select { } }
                     p id="state" role="status" { "being read" }
+                    p id="tried" hidden { span { } " " button type="button" data-resets="" { "Reset all" } }
                 }
                 section.live id="errors" aria-labelledby="errors-title" hidden {
                     h2 id="errors-title" { "To be mended" }
@@ -50,7 +51,7 @@ pub fn shell(file: &str, token: &str) -> String {
             }
         }
     };
-    page.into_string()
+    harmless(&page.into_string()).into_owned()
 }
 
 /// What is shown of one variant; the script of the page takes it as JSON.
@@ -85,29 +86,40 @@ pub struct Errors {
     pub list: String,
 }
 
-/// The state of one variant.
-pub fn state(analysis: &Analysis, variant: Option<&str>, variants: &[String], knobs: &[Knob]) -> State {
+/// The state of one variant. The pictures of stocks are taken from `boards` where it has them, and left there.
+pub fn state(
+    analysis: &Analysis,
+    variant: Option<&str>,
+    variants: &[String],
+    knobs: &[Knob],
+    boards: &mut Boards,
+) -> State {
     let dial = analysis.dials.iter().find(|dial| variant.is_none() || dial.design.variant.as_deref() == variant);
     // Better the last good picture under a line that says so than one of a dial that cannot be made.
     let dial = dial.filter(|_| !analysis.has_errors());
     let found: Vec<&Diagnostic> = analysis.findings.iter().collect();
-    let list = || viewer::findings_list(&found, &analysis.sources, None).into_string();
+    let list = || text(viewer::findings_list(&found, &analysis.sources, None));
     State {
-        picture: dial.map(|dial| viewer::body(&Shown::of(analysis, dial)).into_string()),
+        picture: dial.map(|dial| text(viewer::body(&Shown::of(analysis, dial), boards))),
         errors: dial.is_none().then(|| Errors { count: analysis.verdict.to_string(), list: list() }),
         verdict: dial.map(|_| analysis.verdict.to_string()),
-        params: Some(knobs.iter().map(|knob| self::knob(knob).into_string()).collect()),
+        params: Some(knobs.iter().map(|knob| text(self::knob(knob))).collect()),
         variants: variants.to_vec(),
         variant: dial.and_then(|dial| dial.design.variant.clone()).or_else(|| variant.map(str::to_owned)),
-        title: dial.map(|dial| dial.design.full_title()),
+        title: dial.map(|dial| harmless(&dial.design.full_title()).into_owned()),
         ..State::default()
     }
 }
 
 /// The state while the file cannot be read at all, and why.
 pub fn unreadable(why: &str) -> State {
-    let list = html! { p { (marked(why)) } }.into_string();
+    let list = text(html! { p { (marked(why)) } });
     State { errors: Some(Errors { count: why.replace('`', ""), list }), ..State::default() }
+}
+
+/// As it stands in a page: with signs for what would turn the words of others round.
+fn text(markup: Markup) -> String {
+    harmless(&markup.into_string()).into_owned()
 }
 
 fn knob(knob: &Knob) -> Markup {
@@ -127,7 +139,12 @@ fn knob(knob: &Knob) -> Markup {
                 }
             }
             @if knob.by_variant { small { "set by the variant" } }
-            @else { button type="button" data-writes="" disabled { "Write into " bdi { (knob.file) } } }
+            @else {
+                p.acts {
+                    button type="button" data-writes="" disabled { "Write into " bdi { (knob.file) } }
+                    button type="button" data-reset="" hidden { "Reset" }
+                }
+            }
         }
     }
 }
@@ -152,7 +169,7 @@ pub fn boards(plan: &Plan, query: &str) -> String {
             }
         }
     };
-    page.into_string()
+    text(page)
 }
 
 /// What is shown where no boards can be laid out.

@@ -66,6 +66,10 @@ pub enum ThingKind {
     Drawing,
     /// The shop's rates.
     Rates,
+    /// Whom the dials are for.
+    Client,
+    /// Who makes them.
+    Maker,
     /// Values that are sought.
     Seek,
 }
@@ -88,6 +92,8 @@ impl ThingKind {
             ThingKind::Printer => "printer",
             ThingKind::Drawing => "drawing",
             ThingKind::Rates => "rates",
+            ThingKind::Client => "client",
+            ThingKind::Maker => "maker",
             ThingKind::Seek => "seek",
         }
     }

@@ -74,7 +74,7 @@ test("the live page is as the standard has it, as served and as shown", async ()
   }
 });
 
-for (const page of ["saltmarsh/crew/run-sheet.html", "coupon/coupon.html"]) {
+for (const page of ["saltmarsh/crew/run-sheet.html", "saltmarsh/lantern/family.html", "coupon/coupon.html"]) {
   test(`${page} can be read by all`, async () => {
     const shown = await watched(browser.context, pathToFileURL(join(folder, page)).href);
     assert.deepEqual(shown.errors, []);

@@ -107,8 +107,19 @@ test("a slider tries a value at once, and writes it back with the rest left as i
   const knob = page.locator('[data-knob="across"]');
   const writes = knob.locator("[data-writes]");
   assert.ok(await writes.isDisabled());
+  const wide = () => page.locator('[data-stage]').evaluate((stage) => stage.clientWidth);
+  const before = await wide();
+  await knob.locator("input").fill("56");
+  await page.waitForFunction(() => JSON.parse(document.querySelector("[data-facts]").textContent).reach === 29.68);
+  // What is smaller is seen to be smaller, and what is not written is said to be.
+  assert.ok(Math.abs((await wide()) / before - 56 / 60) < 0.01);
+  assert.equal(await page.locator("#tried span").textContent(), "Shown but not written: across = 56mm.");
+  await knob.getByRole("button", { name: "Reset" }).click();
+  await page.waitForFunction(() => JSON.parse(document.querySelector("[data-facts]").textContent).reach === 31.8);
+  assert.equal(await knob.locator("input").inputValue(), "60");
+  assert.ok(await page.locator("#tried").isHidden());
   await knob.locator("input").fill("64");
-  await page.waitForFunction(() => JSON.parse(document.querySelector("[data-facts]").textContent).reach === 32.96);
+  await page.waitForFunction(() => JSON.parse(document.querySelector("[data-facts]").textContent).reach === 33.92);
   assert.equal(readFileSync(crew, "utf8"), original);
   await writes.click();
   await page.waitForFunction(() => document.querySelector("#params > p").textContent === "across = 64mm was written into crew.dial");

@@ -100,6 +100,7 @@ pub fn whole(bytes: &[u8]) {
                 sources: &analysis.sources,
                 revision: &dial.revision,
                 paper: output::page::Paper::A4,
+                price: false,
             });
             assert!(printed.is_ok(), "{printed:?}");
         }

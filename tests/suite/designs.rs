@@ -296,6 +296,8 @@ pub fn design(layers: Vec<Layer>, joints: Vec<Joint>, readings: Vec<Reading>) ->
         rates: Rates::default(),
         printer: dialwright::design::Printer::default(),
         palette: dialwright::design::Palette::default(),
+        client: None,
+        maker: None,
     }
 }
 

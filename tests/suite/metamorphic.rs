@@ -147,9 +147,9 @@ fn units_change_no_measure() {
 }
 
 /// The words after which a name of the maker's is declared.
-const DECLARES: [&str; 13] = [
+const DECLARES: [&str; 15] = [
     "let", "param", "layer", "ring", "stock", "magnet", "rivet", "adhesive", "finish", "window", "spreads", "rates",
-    "drawing",
+    "drawing", "client", "maker",
 ];
 
 /// The names that a text declares, those apart that the language uses itself somewhere.

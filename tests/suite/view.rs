@@ -4,6 +4,7 @@ use axum::http::Request as Http;
 use axum::http::request::Parts;
 use dialwright::analysis::{Request, analyse};
 use dialwright::check::load;
+use dialwright::output::viewer::Boards;
 use dialwright::project::MemoryProject;
 use dialwright::revision::Digest;
 use dialwright::view::params::{Knob, Set, Unwritten, knobs, written};
@@ -220,7 +221,7 @@ proptest! {
 fn the_state_is_the_picture_or_what_is_wrong() {
     let state = |text: &str| {
         let analysis = analyse(&project(text), "a.dial", "", &Request::default()).unwrap();
-        serde_json::json!(page::state(&analysis, None, &[], &knobs_of(text, &[])))
+        serde_json::json!(page::state(&analysis, None, &[], &knobs_of(text, &[]), &mut Boards::default()))
     };
     let good = state(DIAL);
     assert!(good["errors"].is_null());
@@ -236,7 +237,13 @@ fn hostile_names_are_text_on_the_live_page() {
     assert!(!shell.contains("<img"), "{shell}");
     let hostile = DIAL.replace("\"how wide\"", "\"</script><img src=x> שלום\"").replace("\"AB\"", "\"<b>\"");
     let analysis = analyse(&project(&hostile), "a.dial", "", &Request::default()).unwrap();
-    let state = serde_json::json!(page::state(&analysis, None, &["<i>".to_owned()], &knobs_of(&hostile, &[])));
+    let state = serde_json::json!(page::state(
+        &analysis,
+        None,
+        &["<i>".to_owned()],
+        &knobs_of(&hostile, &[]),
+        &mut Boards::default()
+    ));
     for key in ["picture", "params"] {
         let markup = state[key].as_str().unwrap();
         assert!(!markup.contains("<img") && !markup.contains("<b>"), "{key}");

@@ -150,10 +150,19 @@ pub(super) fn is_wider(region: &Region, side: Side, within: f64) -> bool {
 #[derive(PartialEq)]
 struct Wider(Region, Side, f64);
 
+/// How narrow a place is, and its two points.
+pub type Narrow = (Length, (Point, Point));
+
 /// The thinnest stroke and the narrowest gap of a region, each where it is below `within`.
 pub fn finest_of(region: &Region, within: Length) -> (Option<Length>, Option<Length>) {
+    let (stroke, gap) = finest_places(region, within);
+    (stroke.map(|(wide, _)| wide), gap.map(|(wide, _)| wide))
+}
+
+/// The same, each with the two points between which it is so narrow.
+pub fn finest_places(region: &Region, within: Length) -> (Option<Narrow>, Option<Narrow>) {
     let flat = FlattenedShape::to_within(region, ROUGH_MM);
-    let finest = |side| thinnest(&flat, side, within.as_mm()).map(|(mm, _)| Length::mm(mm));
+    let finest = |side| thinnest(&flat, side, within.as_mm()).map(|(mm, ends)| (Length::mm(mm), ends));
     (finest(Side::Within), finest(Side::Between))
 }
 

@@ -11,7 +11,7 @@ mod seats;
 mod through;
 mod web;
 
-pub use feature::finest_of;
+pub use feature::{Narrow, finest_of, finest_places};
 pub(super) use magnets::seat_mark;
 pub(super) use raised::around as around_raised;
 

@@ -9,6 +9,7 @@ mod labels;
 mod layers;
 mod leading_zeros;
 mod likely;
+mod party;
 mod pins;
 mod pivots;
 mod reader;
@@ -123,6 +124,8 @@ impl<'t> Assembler<'_, 't> {
             rates: self.shop.rates.clone(),
             printer: self.shop.printer.clone(),
             palette: self.shop.palette,
+            client: self.shop.client.clone(),
+            maker: self.shop.maker.clone(),
             shop: if frame.nominal_shop { None } else { self.program.shop.map(|shop| shop.value.clone()) },
         })
     }

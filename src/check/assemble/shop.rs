@@ -4,14 +4,15 @@ use std::collections::BTreeMap;
 
 use super::drawing::palette;
 use super::likely::{Figure, doubt};
+use super::party::{client, maker};
 use super::reader::Reader;
 use crate::check::evaluate::{Evaluator, Fields};
 use crate::check::findings::{dial as say, values};
 use crate::check::names::Meaning;
 use crate::check::value::Value;
 use crate::design::{
-    Adhesive, Fastener, Finish, Head, KNOWN_MATERIALS, Magnet, Material, Palette, PassDepths, Pin, Printer, Rates,
-    Rivet, Speeds, Spreads, Stock,
+    Adhesive, Fastener, Finish, Head, KNOWN_MATERIALS, Magnet, Material, Palette, Party, PassDepths, Pin, Printer,
+    Rates, Rivet, Speeds, Spreads, Stock,
 };
 use crate::diagnostics::{Diagnostic, suggest};
 use crate::geometry::Region;
@@ -46,6 +47,10 @@ pub struct Shop {
     pub printer: Printer,
     /// How it wants its drawings.
     pub palette: Palette,
+    /// Whom it works for.
+    pub client: Option<Party>,
+    /// Who it is.
+    pub maker: Option<Party>,
 }
 
 impl Shop {
@@ -63,7 +68,7 @@ impl Shop {
     /// Evaluates every block.
     pub fn gather(eval: &mut Evaluator<'_>, nominal: bool) -> Self {
         let mut shop = Self::default();
-        let [mut stated, mut rated, mut drawn, mut printed]: [Option<Span>; 4] = [None; 4];
+        let [mut stated, mut rated, mut drawn, mut printed, mut meant_for, mut made_by]: [Option<Span>; 6] = [None; 6];
         let mut glued_with: BTreeMap<String, String> = BTreeMap::new();
         let mut rubbed: Vec<([String; 2], Vec<Angle>)> = Vec::new();
         for (name, definition) in eval.names().iter() {
@@ -100,6 +105,14 @@ impl Shop {
                 ThingKind::Drawing => {
                     once(eval, thing, &mut drawn);
                     shop.palette = palette(eval, thing).unwrap_or(shop.palette);
+                }
+                ThingKind::Client => {
+                    once(eval, thing, &mut meant_for);
+                    shop.client = client(eval, thing).or(shop.client);
+                }
+                ThingKind::Maker => {
+                    once(eval, thing, &mut made_by);
+                    shop.maker = maker(eval, thing).or(shop.maker);
                 }
                 ThingKind::Spreads => {
                     once(eval, thing, &mut stated);

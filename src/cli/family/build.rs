@@ -42,7 +42,7 @@ pub(in crate::cli) fn built(
     let store = store.transpose()?;
     let order = Order {
         how,
-        paper: arguments.printed_on(),
+        printed: arguments.printed(),
         shard: arguments.shard,
         threads: arguments.family.threads(),
         folder: &DiskFolder(&folder, arguments.edited.edited()),

@@ -77,7 +77,7 @@ fn print_gathered(arguments: &GatherArguments, whole: &Kept, count: u32) -> u8 {
                 println!("not made   {}: {why}", record.variant);
             }
             report::verdict(&whole.verdict(&found));
-            println!("written    {} ({} files), compared in family.md", arguments.out.display(), files + 4);
+            println!("written    {} ({} files), compared in family.md", arguments.out.display(), files + 5);
         }
     }
     if found.iter().any(Diagnostic::stands) { FINDINGS } else { FINE }

@@ -9,7 +9,7 @@ mod progress;
 
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 
-use super::report;
+use super::{report, terminal};
 use crate::diagnostics::Diagnostic;
 use crate::limits;
 use crate::source::Sources;
@@ -38,6 +38,5 @@ pub(super) fn rows(columns: &[(String, Vec<String>)]) -> String {
         let number = cells.iter().all(|cell| cell.is_empty() || cell.starts_with(|first: char| first.is_ascii_digit()));
         column.set_cell_alignment(if number { CellAlignment::Right } else { CellAlignment::Left });
     }
-    let lines: Vec<String> = table.lines().map(|line| line.trim_end().to_owned()).collect();
-    lines.join("\n")
+    terminal::table(&table).join("\n")
 }

@@ -15,6 +15,7 @@ use crate::cli::report::unreadable;
 use crate::cli::shelter::sheltered;
 use crate::limits::ART_BYTES;
 use crate::output::svg;
+use crate::output::viewer::Boards;
 use crate::plan::Effort;
 use crate::project::Project as _;
 use crate::revision::{Digest, Files, Recorder};
@@ -52,6 +53,8 @@ struct Memory {
     shown: Vec<(Choice, Arc<str>)>,
     /// The last good picture of each variant.
     good: BTreeMap<Option<String>, String>,
+    /// The pictures of stocks that were shown last.
+    boards: Boards,
 }
 
 impl Live {
@@ -124,7 +127,10 @@ impl Live {
             let loaded = self.loaded()?;
             let (chosen, variants, knobs) = self.chosen(choice, &loaded);
             let analysis = self.analysis(&chosen, Effort(0))?;
-            Ok((page::state(&analysis, chosen.variant.as_deref(), &variants, &knobs), chosen))
+            let mut boards = self.memory().boards.clone();
+            let state = page::state(&analysis, chosen.variant.as_deref(), &variants, &knobs, &mut boards);
+            self.memory().boards = boards;
+            Ok((state, chosen))
         };
         let (mut state, chosen) =
             self.shown_or_why(read).unwrap_or_else(|why| (page::unreadable(&why), choice.clone()));

@@ -1,5 +1,5 @@
 //! The first page, for the client: how the dial looks, what it is in plain words, and where it is approved. No codes, no line
-//! numbers, no price.
+//! numbers, and a price only where it is asked for.
 
 use std::num::NonZeroUsize;
 
@@ -199,6 +199,11 @@ fn facts(job: &Printing) -> Vec<(String, String)> {
     let printed = design.layers.iter().any(Layer::is_printed).then_some("printed");
     let finishes: Vec<&str> = printed.into_iter().chain(finishes(design)).collect();
     say("Surface", if finishes.is_empty() { "as the stock is, unfinished".to_owned() } else { finishes.join(", ") });
+    if job.price
+        && let Some(price) = super::super::quote::price_line(job.quote)
+    {
+        say("Price", price);
+    }
     if let Some(sure) = job.audit.dial_yield(design) {
         say("Reads right", format!("{} of the dials, at every stop", sure.share));
     }

@@ -3,6 +3,7 @@
 use kurbo::Point;
 use svg::node::element::{Definitions, Ellipse, Group, Path, Use};
 
+use super::super::discs::{Disc, discs};
 use super::super::drawing::{GREY, INK};
 use super::super::look::{Look, placed, turned};
 use super::super::page::text::{SMALL, Style, line};
@@ -10,13 +11,10 @@ use super::super::page::{THIN, rule};
 use super::DrawnView;
 use super::draw::{Scale, figure, leader};
 use crate::audit::Audit;
-use crate::design::axis::magnets;
 use crate::design::pose::Pose;
-use crate::design::{Design, Face, Fastener, Joint, Layer, Magnet, Pivot, Pole, Rivet, hex};
+use crate::design::{Design, Face, Fastener, Joint, Layer, Pivot, Pole, Rivet, hex};
 use crate::geometry::contours;
-use crate::geometry::polar;
-use crate::physics::Polarity;
-use crate::units::{Length, plain};
+use crate::units::plain;
 
 /// Sine and cosine of the 30 degrees that one looks down by.
 const DOWN: (f64, f64) = (0.5, 0.866_025_403_784_438_6);
@@ -36,18 +34,6 @@ struct Named {
     /// Where the leader ends.
     at: Point,
     words: Vec<String>,
-}
-
-/// A disc that floats on the way to its seat.
-struct Disc<'d> {
-    magnet: &'d Magnet,
-    /// Where it stands, in the frame of the dial.
-    place: Point,
-    /// How far from the axis of its turn; none on it.
-    around: Option<Length>,
-    north: Pole,
-    /// The layer that it belongs to, and the face it is glued into.
-    seat: (usize, Face),
 }
 
 /// The stack apart, in this room.
@@ -107,38 +93,6 @@ fn scale(design: &Design, reach: f64, room: (f64, f64)) -> f64 {
     let share = (room.1 - at_none) / (at_most - at_none);
     // Rather higher than its room than too small to tell anything.
     widest * share.clamp(0.3, 1.0)
-}
-
-/// Every magnet of the dial, one of a kind in words.
-fn discs<'d>(design: &'d Design, audit: &Audit) -> Vec<Disc<'d>> {
-    let (axis, _) = magnets(design);
-    let mut all: Vec<Disc> = axis
-        .iter()
-        .map(|it| Disc { magnet: it.magnet, place: it.axis, around: None, north: it.north, seat: (it.layer, it.face) })
-        .collect();
-    for found in &audit.holding.turns {
-        let Some(rings) = found.magnets.as_ref().and_then(|held| held.clicks.as_ref()) else { continue };
-        let turn = design.turns().find(|(below, _)| *below == found.below);
-        let Some(clicks) = turn.and_then(|(_, turn)| turn.clicks.as_ref()) else { continue };
-        let (low, high) = design.across(found.below);
-        let axis = design.axis(high).to_vec2();
-        let both = [
-            ((low, Face::Front), &rings.bearings.0, &rings.pattern.lower),
-            ((high, Face::Back), &rings.bearings.1, &rings.pattern.upper),
-        ];
-        for (seat, bearings, poles) in both {
-            all.extend(bearings.iter().zip(poles).map(|(bearing, pole)| Disc {
-                magnet: &clicks.magnet,
-                place: polar(clicks.radius.as_mm(), *bearing) + axis,
-                around: Some(clicks.radius),
-                north: if *pole == Polarity::Up { Pole::Up } else { Pole::Down },
-                seat,
-            }));
-        }
-    }
-    // What lies behind is drawn first.
-    all.sort_by(|a, b| b.place.y.total_cmp(&a.place.y));
-    all
 }
 
 struct Stack<'a> {

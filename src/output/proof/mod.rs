@@ -9,6 +9,7 @@ mod describe;
 mod draw;
 mod exploded;
 mod front;
+mod parties;
 mod photo;
 pub mod section;
 mod stops;
@@ -56,6 +57,7 @@ pub fn proof(job: &Printing) -> Pages {
         paper: job.paper,
     });
     title(&mut flow, job);
+    parties::parties(&mut flow, job);
     client::page(&mut flow, job);
     // Drawn once, however often what stands round it is set.
     let stops = stops::seen(job.design, &job.audit.reading_check, flow.width());

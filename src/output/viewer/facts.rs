@@ -3,9 +3,13 @@
 use serde_json::{Value, json};
 
 use super::Shown;
+use super::picture::ROOM;
 use crate::audit::{CheckedReading, CheckedStop};
-use crate::design::{Design, Half, ReadsHow, hex};
+use crate::design::pose::upright;
+use crate::design::{Design, Face, Half, Pole, ReadsHow, hex};
+use crate::output::discs::{Disc, discs};
 use crate::output::look::Look;
+use crate::portrait::falls;
 
 /// The facts, safe to stand in a `script` element: no `<` is left in them.
 ///
@@ -14,28 +18,47 @@ use crate::output::look::Look;
 /// | `reach` | half the side of every picture, in mm |
 /// | `layers` | bottom first: how many turns lie below each |
 /// | `wheels` | for each layer `null`, or of a wheel its `turn`, the `sign` of the way that it turns as stops go up, and where its axis is, in mm: `x` to the right, `y` up |
+/// | `upright` | the layer that stands upright, seen from the front and from the back |
+/// | `thick` | for each layer its thickness, in mm |
+/// | `falls` | for each layer how far its shadow falls, in mm to the right and down |
+/// | `magnets` | of each its `layer` and whether it lies on its `front`, where its axis is, its `radius` in mm, and whether its north pole looks `up` |
 /// | `levels` | for each layer at which level it is laid apart: wheels of one frame lie side by side |
 /// | `turns` | bottom first: `stops`, in degrees clockwise, whether the `lower` half is turned, and whether a pin `ends` it at its first and last stop |
 /// | `readings` | `ring`, `how`, the `turns` it depends on, and of each combination of their stops, the last running fastest: what is due, what shows instead (or `null`), the margin in mm (or `null` where nothing is near) |
 /// | `tones` | each colour bare, stained and filled |
 pub(super) fn facts(shown: &Shown<'_>, look: &Look<'_>) -> String {
     let design = shown.design;
+    let held = [Face::Front, Face::Back].map(|face| upright(design, face));
+    let thick = || design.layers.iter().map(|layer| layer.stock.thickness.mean.as_mm());
     let tones = look.tones().iter().map(|tones| tones.map(hex).to_vec());
     let facts = json!({
-        "reach": rounded(look.reach() * 1.03),
+        "reach": rounded(look.reach() * ROOM),
         "layers": (0..design.layers.len()).map(|at| turns_below(design, at)).collect::<Vec<_>>(),
         "wheels": (0..design.layers.len()).map(|at| wheel(design, at)).collect::<Vec<_>>(),
+        "upright": held,
+        "thick": thick().map(rounded).collect::<Vec<_>>(),
+        "falls": thick().map(falls).map(|(right, down)| [rounded(right), rounded(down)]).collect::<Vec<_>>(),
+        "magnets": discs(design, shown.audit).iter().map(magnet).collect::<Vec<_>>(),
         "levels": levels(design),
         "turns": design.turns().map(|(_, turn)| json!({
             "stops": turn.stops.iter().map(|stop| rounded(stop.as_degrees())).collect::<Vec<_>>(),
             "lower": turn.turning == Half::Lower,
             "ends": turn.ends.is_some(),
         })).collect::<Vec<_>>(),
-        "readings": shown.reading_check.readings.iter().map(reading).collect::<Vec<_>>(),
+        "readings": shown.audit.reading_check.readings.iter().map(reading).collect::<Vec<_>>(),
         "tones": tones.collect::<Vec<_>>(),
     });
     // A label may hold `</script>`, which would end the element there.
     facts.to_string().replace('<', "\\u003c")
+}
+
+fn magnet(disc: &Disc) -> Value {
+    let (layer, face) = disc.seat;
+    let radius = rounded(disc.magnet.diameter.as_mm() / 2.0);
+    json!({
+        "layer": layer, "front": face == Face::Front, "x": rounded(disc.place.x), "y": rounded(disc.place.y), "radius": radius,
+        "up": disc.north == Pole::Up,
+    })
 }
 
 fn turns_below(design: &Design, layer: usize) -> usize {

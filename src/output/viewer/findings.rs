@@ -2,6 +2,7 @@
 
 use maud::{Markup, html};
 
+use crate::audit::{CheckedReading, ReadingCheck};
 use crate::design::Design;
 use crate::diagnostics::{Diagnostic, SourceLines, source_lines};
 use crate::geometry::Region;
@@ -10,26 +11,37 @@ use crate::source::Sources;
 use crate::units::plain;
 
 /// All findings, to be chosen one by one. Without a design they have no place on a picture.
-pub fn list(findings: &[&Diagnostic], sources: &Sources, design: Option<&Design>) -> Markup {
+pub fn list(findings: &[&Diagnostic], sources: &Sources, dial: Option<(&Design, &ReadingCheck)>) -> Markup {
     // Both kinds of list may stand on one page.
-    let kind = if design.is_some() { "finding" } else { "fault" };
+    let kind = if dial.is_some() { "finding" } else { "fault" };
     html! {
         @if findings.is_empty() { p { "None: all is well." } }
         @else {
             ol.found { @for (at, found) in findings.iter().enumerate() {
-                (one(&format!("{kind}-{}", at + 1), found, design.and_then(|design| spot(design, found)), sources))
+                @let place = dial.map(|(design, check)| Place { spot: spot(design, found), stops: stops(check, found) });
+                (one(&format!("{kind}-{}", at + 1), found, &place.unwrap_or_default(), sources))
             } }
         }
     }
 }
 
-fn one(id: &str, found: &Diagnostic, spot: Option<String>, sources: &Sources) -> Markup {
+/// Where a finding is seen.
+#[derive(Default)]
+struct Place {
+    /// Layer and place in mm, as `layer x y`.
+    spot: Option<String>,
+    /// The stops of the turns, as `turn:stop`, both counted from 0.
+    stops: Option<String>,
+}
+
+fn one(id: &str, found: &Diagnostic, place: &Place, sources: &Sources) -> Markup {
     let weight = if found.accepted.is_some() { "accepted" } else { found.severity.word() };
     html! {
         li.(weight) {
-            button type="button" aria-expanded="false" aria-controls=(id) data-finding="" data-spot=[spot.as_ref()] {
+            button type="button" aria-expanded="false" aria-controls=(id) data-finding="" data-spot=[place.spot.as_ref()]
+                data-at=[place.stops.as_ref()] {
                 span.weight { (weight) } " " span.message { (marked(&found.message)) }
-                @if spot.is_some() { span.placed { " on the picture" } }
+                @if place.spot.is_some() || place.stops.is_some() { span.placed { " on the picture" } }
             }
             div.source id=(id) hidden {
                 @for label in &found.labels { (excerpt(&source_lines(label.span, sources), &label.text)) }
@@ -50,6 +62,25 @@ fn excerpt(place: &SourceLines, says: &str) -> Markup {
             } }
         }
     }
+}
+
+/// The stops that a finding is about: those that it names, or else the first at which the reading misreads that it is about.
+fn stops(check: &ReadingCheck, found: &Diagnostic) -> Option<String> {
+    let subject = found.subject.as_deref()?;
+    let about = |reading: &&CheckedReading| reading.ring == subject || reading.by.iter().any(|by| by == subject);
+    let reading = check.readings.iter().find(about)?;
+    // What stands between backticks is somebody else's text.
+    let words: String = found.message.split('`').step_by(2).collect();
+    let named = words.split_once("stop ").or_else(|| words.split_once("stops ")).map_or("", |(_, rest)| rest);
+    let words = named.split([' ', ',']).filter(|word| *word != "and" && !word.starts_with('('));
+    let named: Vec<usize> = words.map_while(|word| word.parse::<usize>().ok()?.checked_sub(1)).collect();
+    let stop = reading
+        .stops
+        .iter()
+        .find(|stop| stop.stops == named)
+        .or_else(|| reading.stops.iter().find(|stop| !stop.reads))?;
+    let pairs = reading.turns.iter().zip(&stop.stops).map(|(turn, stop)| format!("{turn}:{stop}"));
+    Some(pairs.collect::<Vec<_>>().join(" "))
 }
 
 /// Layer and place in mm, as `layer x y`; none where the finding has no place on the picture.

@@ -3,6 +3,7 @@
 //! [`page`] is the file; [`body`] is what stands in it, which the live page shows as well. The page takes everything
 //! that it says from the proof; its script only turns what is drawn and chooses what is said.
 
+mod boards;
 mod facts;
 mod findings;
 mod picture;
@@ -11,27 +12,28 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::OutputFile;
 use super::look::Look;
-use super::markup::hash;
+use super::markup::{degrees, hash, marked};
 use crate::analysis::{Analysis, Dial};
-use crate::audit::{DialYield, ReadingCheck};
+use crate::audit::{Audit, DialYield};
 use crate::design::{Design, Face};
-use crate::diagnostics::Diagnostic;
+use crate::diagnostics::{Diagnostic, harmless};
 use crate::revision::Revision;
 use crate::source::Sources;
+pub use boards::Boards;
 pub use findings::list as findings_list;
 
 /// How the page looks.
 pub const STYLE: &str = include_str!("viewer.css");
 /// What the page does.
-pub const SCRIPT: &str = include_str!("viewer.js");
+pub const SCRIPT: &str = concat!(include_str!("save.js"), include_str!("viewer.js"));
 
 /// A dial to be shown, with what is known of it.
 #[derive(Clone, Debug)]
 pub struct Shown<'a> {
     /// The dial.
     pub design: &'a Design,
-    /// What reads at each stop.
-    pub reading_check: &'a ReadingCheck,
+    /// What was measured on it.
+    pub audit: &'a Audit,
     /// How many of these dials read right at every stop; none where nothing is read.
     pub dial_yield: Option<&'a DialYield>,
     /// What was found, in order of place.
@@ -47,7 +49,7 @@ impl<'a> Shown<'a> {
     pub fn of(analysis: &'a Analysis, dial: &'a Dial) -> Self {
         Self {
             design: &dial.design,
-            reading_check: &dial.audit.reading_check,
+            audit: &dial.audit,
             dial_yield: dial.audit.dial_yield(&dial.design),
             findings: analysis.of_dial(dial).collect(),
             revision: dial.revision,
@@ -66,7 +68,7 @@ pub fn page(shown: &Shown<'_>) -> String {
     // Allowed by their hashes, style and script need no server to vouch for them, and nothing that a design smuggles
     // into the page can run. The policy refuses style attributes, hence `data-` attributes and classes throughout.
     let policy = format!(
-        "default-src 'none'; style-src '{}'; script-src '{}'; base-uri 'none'; form-action 'none'",
+        "default-src 'none'; img-src data:; style-src '{}'; script-src '{}'; base-uri 'none'; form-action 'none'",
         hash(STYLE),
         hash(SCRIPT)
     );
@@ -82,20 +84,23 @@ pub fn page(shown: &Shown<'_>) -> String {
                 style { (PreEscaped(STYLE)) }
             }
             body {
-                (body(shown))
+                (body(shown, &mut Boards::default()))
                 script { (PreEscaped(SCRIPT)) }
             }
         }
     };
-    format!("{}\n", page.into_string())
+    // What steers the direction of text would turn ours round as well.
+    format!("{}\n", harmless(&page.into_string()))
 }
 
-/// Everything that is shown of the dial: picture, controls, stops, findings, layers.
-pub fn body(shown: &Shown<'_>) -> Markup {
+/// Everything that is shown of the dial: picture, controls, stops, findings, layers. The pictures of its stocks are taken from
+/// `boards` where it has them, and left there.
+pub fn body(shown: &Shown<'_>, boards: &mut Boards) -> Markup {
     let design = shown.design;
+    *boards = Boards::of(design, Look::new(design, Face::Front, String::new()).reach(), boards);
     let looks = [Face::Front, Face::Back].map(|face| {
         let prefix = if face == Face::Front { "front" } else { "back" };
-        Look::new(design, face, prefix.to_owned()).switchable()
+        Look::new(design, face, prefix.to_owned()).switchable().on_boards(boards.beneath(design, face))
     });
     let [front, back] = &looks;
     html! {
@@ -104,9 +109,9 @@ pub fn body(shown: &Shown<'_>) -> Markup {
                 h1 dir="auto" { (design.full_title()) }
                 p.brief { (brief(design)) ", revision " (shown.revision.short()) }
             }
-            (picture::store(front, back))
+            (picture::store(boards, front, back))
             div.bench {
-                (picture::stage(design, front, back))
+                (picture::stage(shown, front, back))
                 div.controls {
                     (picture::turns(design))
                     (reads(shown))
@@ -115,9 +120,9 @@ pub fn body(shown: &Shown<'_>) -> Markup {
             }
             section.findings aria-labelledby="findings-title" {
                 h2 id="findings-title" { "Findings" }
-                (findings::list(&shown.findings, shown.sources, Some(design)))
+                (findings::list(&shown.findings, shown.sources, Some((design, &shown.audit.reading_check))))
             }
-            (picture::stops(design, shown.reading_check, front, back))
+            (picture::stops(design, &shown.audit.reading_check, front, back))
             script type="application/json" data-facts="" { (PreEscaped(facts::facts(shown, front))) }
         }
     }
@@ -142,11 +147,11 @@ fn brief(design: &Design) -> String {
 fn reads(shown: &Shown<'_>) -> Markup {
     html! {
         div.reads {
-            @if shown.reading_check.readings.is_empty() { p { "Nothing on this dial is to be read." } }
+            @if shown.audit.reading_check.readings.is_empty() { p { "Nothing on this dial is to be read." } }
             p.stands data-stands="" { }
             ul data-reads="" { }
             @if let Some(sure) = shown.dial_yield {
-                p.sure { "Read right at every stop: " (sure.in_words(shown.reading_check)) "." }
+                p.sure { "Read right at every stop: " (marked(&degrees(&sure.in_words(&shown.audit.reading_check)))) "." }
             }
             noscript { p { "Without scripts the dial does not turn; every stop is drawn below." } }
         }

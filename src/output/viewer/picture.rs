@@ -2,19 +2,26 @@
 
 use maud::{Markup, PreEscaped, html};
 
+use super::{Boards, Shown};
 use crate::audit::ReadingCheck;
-use crate::design::{Design, Face, Half};
+use crate::design::{Design, Face, Half, Layer, Tone, hex};
+use crate::output::discs::discs;
 use crate::output::look::{Look, STAGES};
+use crate::output::markup::data_address;
 use crate::output::stops::{MOST, StopPicture, Theme, themes};
+use crate::portrait::{Shade, shade};
 use crate::units::{fixed, plain};
 
 /// Room round the dial, as a share of its reach.
-const ROOM: f64 = 1.03;
+pub(super) const ROOM: f64 = 1.06;
+/// Outlines that make up the thickness of a layer.
+const WALLS: usize = 6;
 
 /// Every layer from both sides, drawn once; all pictures refer to it.
-pub(super) fn store(front: &Look<'_>, back: &Look<'_>) -> Markup {
+pub(super) fn store(boards: &Boards, front: &Look<'_>, back: &Look<'_>) -> Markup {
     html! {
         svg.store width="0" height="0" aria-hidden="true" {
+            (boards.store())
             (PreEscaped(front.definitions().to_string()))
             (PreEscaped(back.definitions().to_string()))
         }
@@ -27,24 +34,66 @@ fn view_box(look: &Look<'_>) -> String {
     format!("-{reach} -{reach} {across} {across}")
 }
 
-/// The layers one over another, each with its front and its back; the script lays them apart and turns them.
-pub(super) fn stage(design: &Design, front: &Look<'_>, back: &Look<'_>) -> Markup {
+/// The layers one over another, each with its shadow, its front and its back; the script lays them apart and turns them.
+pub(super) fn stage(shown: &Shown<'_>, front: &Look<'_>, back: &Look<'_>) -> Markup {
+    let design = shown.design;
     html! {
-        div.frame data-frame="" tabindex="0" role="region" aria-label="Picture of the dial" {
-            div.stage data-stage="" role="img" aria-label={ "The dial " (design.full_title()) } {
-                @for at in 0..design.layers.len() {
-                    // The script moves flat pictures by matrices of its own: the browser's 3D would draw them as
-                    // pixels where they are laid apart.
-                    div.layer data-layer=(at) {
-                        @for (look, side) in [(front, "front"), (back, "back")] {
-                            svg.face.(side) viewBox=(view_box(look)) { (PreEscaped(look.alone(at).to_string())) }
+        div.picture {
+            div.frame data-frame="" tabindex="0" role="region" aria-label="Picture of the dial" {
+                div.stage data-stage="" data-flat="" role="img" aria-label={ "The dial " (design.full_title()) } {
+                    @for (at, layer) in design.layers.iter().enumerate() {
+                        (shadow(layer, front))
+                        // The script moves flat pictures by matrices of its own: the browser's 3D would draw them as
+                        // pixels where they are laid apart.
+                        div.layer data-layer=(at) {
+                            @for (look, side) in [(front, "front"), (back, "back")] {
+                                svg.face.(side) viewBox=(view_box(look)) {
+                                    (walls(&look.outline(at), layer))
+                                    (PreEscaped(look.alone(at).to_string()))
+                                }
+                            }
                         }
                     }
+                    @for _ in discs(design, shown.audit) { div.magnet data-magnet="" hidden { span { } } }
+                    div.pin data-pin="" hidden { }
                 }
-                div.pin data-pin="" hidden { }
+            }
+            div.ruler data-ruler="" aria-hidden="true" { }
+        }
+    }
+}
+
+/// The shadow of a layer in its own frame.
+fn shadow(layer: &Layer, look: &Look<'_>) -> Markup {
+    let shade = shade(layer.material(), layer.stock.thickness.mean.as_mm());
+    html! {
+        svg.shadow.faint[layer.stock.clear] data-shadow="" viewBox=(view_box(look)) aria-hidden="true" {
+            @if let Some(Shade { png, frame: [left, top, wide, high] }) = shade {
+                image x=(left) y=(top) width=(wide) height=(high) preserveAspectRatio="none"
+                    href=(data_address("image/png", &png)) { }
             }
         }
     }
+}
+
+/// What is seen of the thickness of a layer that is looked at from aside: its outline again and again, the lowest first, dark and
+/// light by turns where it has plies.
+fn walls(outline: &str, layer: &Layer) -> Markup {
+    let dark = hex(layer.stock.engraved);
+    let light =
+        if layer.stock.clear { hex(layer.stock.colour) } else { mixed(layer.stock.engraved, layer.stock.colour) };
+    html! {
+        g.walls {
+            @for at in (1..=WALLS).rev() { use href={ "#" (outline) } fill=(if at % 2 == 0 { &light } else { &dark }) { } }
+        }
+    }
+}
+
+fn mixed(one: Tone, other: Tone) -> String {
+    let between = |(a, b): (u8, u8)| a.midpoint(b);
+    let [r, g, b] =
+        [0, 1, 2].map(|at| between((one.get(at).copied().unwrap_or(0), other.get(at).copied().unwrap_or(0))));
+    hex([r, g, b])
 }
 
 /// One slider for each turn.
@@ -85,12 +134,19 @@ pub(super) fn views(design: &Design, front: &Look<'_>) -> Markup {
     };
     html! {
         div.views {
-            button type="button" data-flip="" aria-pressed="false" { "Seen from the back" }
+            div.tools {
+                button type="button" data-flip="" aria-pressed="false" { "Seen from the back" }
+                @if design.turns().count() > 0 { button type="button" data-play="" aria-pressed="false" { "Play" } }
+                button type="button" data-size="whole" { "Whole dial" }
+                button type="button" data-size="true" { "True size" }
+                button type="button" data-save=(design.full_title()) { "Save picture" }
+            }
             @if design.layers.len() > 1 {
                 (slider("apart", "Lay apart", "0", "1"))
                 (slider("through", "See through", "0", "0.9"))
             }
-            (slider("zoom", "Magnify", "1", "6"))
+            label.range { span { "Magnify" }
+                input type="range" data-view="zoom" min="0.25" max="8" value="1" step="any"; }
             (tones(front))
             fieldset {
                 legend { "Page" }
@@ -102,7 +158,7 @@ pub(super) fn views(design: &Design, front: &Look<'_>) -> Markup {
                 legend { "Layers" }
                 @for (at, layer) in design.layers.iter().enumerate().rev() {
                     label { input type="checkbox" data-shows=(at) checked; bdi { (layer.name) }
-                        small { bdi { (layer.stock.name) } ", " (layer.stock.thickness.mean) } }
+                        small { bdi { (layer.stock.name.replace('_', " ")) } ", " (layer.stock.thickness.mean) } }
                 }
             }
         }

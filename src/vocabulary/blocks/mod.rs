@@ -208,6 +208,8 @@ impl BlockName {
             Self::Printer => Some(ThingKind::Printer),
             Self::Drawing => Some(ThingKind::Drawing),
             Self::Rates => Some(ThingKind::Rates),
+            Self::Client => Some(ThingKind::Client),
+            Self::Maker => Some(ThingKind::Maker),
             Self::Seek => Some(ThingKind::Seek),
             Self::Ring | Self::Turn | Self::Run | Self::Layer => None,
         }

@@ -26,6 +26,9 @@ const TEXT: Holds = Holds::Type(Type::Text);
 const COLOUR: Holds = Holds::Type(Type::Colour);
 const LAYER: Holds = Holds::Type(Type::Thing(ThingKind::Layer));
 const STOCK: Holds = Holds::Type(Type::Thing(ThingKind::Stock));
+const REGION: Holds = Holds::Type(Type::Region);
+/// A name says it as well.
+const NO_LOGO: DefaultValue = DefaultValue::Described("the name stands alone");
 const REQUIRED: DefaultValue = DefaultValue::Required;
 /// The quote leaves out what has no price.
 const NO_PRICE: DefaultValue = DefaultValue::Described("the quote leaves it out");
@@ -413,6 +416,36 @@ blocks! {
             Extra = "extra" {
                 holds: NUMBER, default: DefaultValue::Ratio(usual::EXTRA), usage: "extra 10%",
                 doc: "magnets, rivets and pins bought beyond what is needed, as a share of it",
+            }
+        },
+    }
+    Client = "client" {
+        usage: "client lanternfolk { name \"The Lanternfolk\" }",
+        snippet: "client ${1:them} {\n  name \"${2:Whom it is for}\"\n}",
+        doc: "whom the dials are made for",
+        fields: {
+            Name = "name" {
+                holds: TEXT, default: REQUIRED, usage: "name \"The Lanternfolk\"",
+                doc: "what stands on the proof and in the quote",
+            }
+            Logo = "logo" {
+                holds: REGION, default: NO_LOGO, usage: "logo art(\"lanternfolk.svg\")",
+                doc: "a shape or drawing beside the name, in one ink",
+            }
+        },
+    }
+    Maker = "maker" {
+        usage: "maker ours { name \"Reedbank Workshop\" }",
+        snippet: "maker ${1:ours} {\n  name \"${2:Who makes it}\"\n}",
+        doc: "who makes the dials",
+        fields: {
+            Name = "name" {
+                holds: TEXT, default: REQUIRED, usage: "name \"Reedbank Workshop\"",
+                doc: "what stands on the proof and in the quote",
+            }
+            Logo = "logo" {
+                holds: REGION, default: NO_LOGO, usage: "logo art(\"workshop.svg\")",
+                doc: "a shape or drawing beside the name, in one ink",
             }
         },
     }
