@@ -55,7 +55,10 @@ fn told(arguments: &DiaryArguments) -> Result<u8, u8> {
     let diary = diary(&runs);
     let drawn = picture.map(|picture| picture.write(diary_sheet(&diary))).transpose().map_err(fail)?;
     match format {
-        MessageFormat::Json => report::json(&serde_json::json!(diary)),
+        MessageFormat::Json => {
+            let Diary { lines, charts, says } = &diary;
+            report::json(&serde_json::json!({ "version": VERSION, "lines": lines, "charts": charts, "says": says }));
+        }
         MessageFormat::Text => {
             print(&diary);
             drawn.iter().for_each(|path| println!("written    {}", path.display()));

@@ -81,10 +81,11 @@ fn measured(arguments: &MeasureArguments) -> Result<u8, u8> {
     let run = measure(&meant, &scans, arguments.known).map_err(fail)?;
     let text = serde_json::to_string_pretty(&run.measured).map_err(|error| fail(error.to_string()))?;
     let unwritable = |path: &Path, why: String| fail(format!("`{}` cannot be written: {why}", path.display()));
-    put(&out, format!("{text}\n").as_bytes()).map_err(|error| unwritable(&out, error.to_string()))?;
+    // The figures last: whoever finds them knows that all else was written.
     let drawn = picture.map(|picture| picture.write(sheet(&run, &meant))).transpose().map_err(fail)?;
     let put_in = arguments.write.as_deref().zip(workshop.as_ref());
     let put_in = put_in.map(|(file, shop)| written(&run.measured, shop, file)).transpose().map_err(fail)?;
+    put(&out, format!("{text}\n").as_bytes()).map_err(|error| unwritable(&out, error.to_string()))?;
     tell(arguments, &run, workshop.as_ref(), (&out, drawn, put_in));
     Ok(if run.measured.remarks.iter().any(|it| !it.kind.is_note()) { FINDINGS } else { FINE })
 }
@@ -125,11 +126,9 @@ fn tell(
     let measured = &run.measured;
     let block = block(measured, workshop);
     if arguments.message_format == MessageFormat::Json {
-        return report::json(&json!({
-            "measured": measured,
-            "block": block,
-            "written": [Some(out.display().to_string()), drawn.map(|path| path.display().to_string()), put_in],
-        }));
+        let written = [Some(out.display().to_string()), drawn.map(|path| path.display().to_string()), put_in];
+        let written: Vec<String> = written.into_iter().flatten().collect();
+        return report::json(&json!({ "measured": measured, "block": block, "written": written }));
     }
     println!("{}", measured.dial);
     println!("read       {}, {}", counted(measured.scans.len(), "scan"), counted(measured.parts.len(), "part"));
@@ -141,6 +140,7 @@ fn tell(
     for (what, it) in off {
         it.iter().for_each(|it| println!("{what:<10} {} off their places", spread(it)));
     }
+    measured.readings.iter().for_each(|it| println!("reads      {}", it.in_words()));
     let edge = match measured.edge {
         EdgeBy::Calliper => "proven by a calliper: the mean kerf is sure to 0.03 mm",
         EdgeBy::Scan if measured.parts.is_empty() => "nothing was measured",
@@ -194,8 +194,12 @@ fn print_part(part: &PartTold) {
         let growth = work
             .growth_mm
             .map_or_else(String::new, |it| format!(", grown {} ± {}", plain(it.is, 3), plain(it.plus_minus, 3)));
+        let tone = work.tone.map_or_else(String::new, |tone| {
+            let meant = tone.contrast_meant.map_or_else(String::new, |meant| format!(" ({} meant)", plain(meant, 2)));
+            format!(", contrast {} ± {}{meant}", plain(tone.contrast.is, 2), plain(tone.contrast.plus_minus, 2))
+        });
         println!(
-            "           {} `{}`: {one} {}, {other} {}{turned}{growth}",
+            "           {} `{}`: {one} {}, {other} {}{turned}{growth}{tone}",
             work.kind,
             work.name,
             away(first),

@@ -8,6 +8,7 @@ use linesweeper::topology::{Contours, Topology};
 use linesweeper::{BinaryOp, FillRule};
 
 use super::crossings::spend_on_crossings;
+use super::flattened::{FlattenedShape, TOUCH_MM};
 use super::region::{Region, Rule};
 use super::{GeometryError, SLIVER_MM2, TOLERANCE_MM, second_engine};
 use crate::limits::SIZE_MM;
@@ -97,7 +98,11 @@ fn operation(a: &Region, b: &Region, operation: BinaryOp, bounds: std::ops::Rang
             BinaryOp::Difference => a.difference(&b),
         }
     });
-    if let Some(region) = afar {
+    let known = || match operation {
+        BinaryOp::Union => filled(a, b).or_else(|| filled(b, a)),
+        _ => None,
+    };
+    if let Some(region) = afar.or_else(|| nested(a, b, operation)).or_else(known) {
         return region;
     }
     let rule = match operation {
@@ -121,6 +126,46 @@ fn apart(a: &Region, b: &Region, operation: BinaryOp) -> Option<Region> {
         BinaryOp::Difference => a.clone(),
         BinaryOp::Union | BinaryOp::Xor => Region::trusted(a.path().iter().chain(b.path().iter()).collect()),
     })
+}
+
+/// The answer where no edge comes near one of the other's: each contour lies inside or outside as a whole, and is left as it is.
+fn nested(a: &Region, b: &Region, operation: BinaryOp) -> Option<Region> {
+    let [p, q] = [a, b].map(FlattenedShape::of);
+    if p.edge_gap(&q, TOUCH_MM).mm < TOUCH_MM {
+        return None;
+    }
+    let of = |region: &Region, body: &FlattenedShape, wanted: bool| -> Vec<BezPath> {
+        let is_wanted = |contour: &BezPath| start_of(contour).is_some_and(|start| body.contains(start) == wanted);
+        region.contours().into_iter().filter(is_wanted).collect()
+    };
+    let (ours, theirs) = match operation {
+        BinaryOp::Union => (of(a, &q, false), of(b, &p, false)),
+        BinaryOp::Intersection => (of(a, &q, true), of(b, &p, true)),
+        BinaryOp::Difference => {
+            let holes = of(b, &p, true).iter().map(BezPath::reverse_subpaths).collect();
+            (of(a, &q, false), holes)
+        }
+        BinaryOp::Xor => return None,
+    };
+    Some(Region::trusted(ours.iter().chain(&theirs).flatten().collect()))
+}
+
+/// The union where one of the two fills holes of the other to the last bit, as what was left standing does.
+fn filled(a: &Region, b: &Region) -> Option<Region> {
+    let mut left = a.contours();
+    for contour in b.contours() {
+        let edge = contour.reverse_subpaths();
+        let at = left.iter().position(|own| *own == edge)?;
+        left.remove(at);
+    }
+    // What stands in such a hole by itself is covered.
+    let filling = FlattenedShape::of(b);
+    let is_covered = |contour: &BezPath| start_of(contour).is_none_or(|start| filling.contains(start));
+    (!left.iter().any(is_covered)).then(|| Region::trusted(left.iter().flatten().collect()))
+}
+
+fn start_of(contour: &BezPath) -> Option<Point> {
+    contour.elements().first().and_then(PathEl::end_point)
 }
 
 /// Two outlines that are combined by a rule and an operation.
@@ -162,13 +207,23 @@ pub(super) fn wound(path: &BezPath) -> Option<Region> {
 /// all lie within reach. Where numbers lie as far apart as its accuracy, the engine cuts curves without end until the stack is used up.
 /// Nothing where a coordinate is not a number.
 pub(super) fn from_afar(paths: &[&BezPath], work: impl FnOnce(Affine) -> Region) -> Option<Region> {
-    let boxes = paths.iter().filter(|path| !path.is_empty()).map(|path| path.control_box());
-    let sides = boxes.flat_map(|it| [it.x0, it.y0, it.x1, it.y1]);
-    let farthest = sides.map(|side| if side.is_nan() { f64::INFINITY } else { side.abs() }).fold(0.0, f64::max);
+    let farthest = paths.iter().map(|path| farthest(path)).fold(0.0, f64::max);
     (farthest > REACH_MM).then(|| match farthest / SIZE_MM {
         times if times.is_finite() => work(Affine::scale(1.0 / times)).transformed(Affine::scale(times)),
         _ => Region::empty(),
     })
+}
+
+/// Whether a path lies no farther out than the engine, and flattened copies, can be relied upon.
+pub(super) fn is_within_reach(path: &BezPath) -> bool {
+    farthest(path) <= REACH_MM
+}
+
+/// The largest coordinate of a path, in mm; infinite where one is not a number.
+fn farthest(path: &BezPath) -> f64 {
+    let bounds = if path.is_empty() { kurbo::Rect::ZERO } else { path.control_box() };
+    let sides = [bounds.x0, bounds.y0, bounds.x1, bounds.y1];
+    sides.map(|side| if side.is_nan() { f64::INFINITY } else { side.abs() }).into_iter().fold(0.0, f64::max)
 }
 
 /// Runs the engine, which is known to panic where many edges run along one another: then there is no answer.
@@ -298,6 +353,30 @@ mod tests {
         assert!(!is_sliver(&strip(0.00999), 0.009) && is_sliver(&strip(0.00999).reverse_subpaths(), 0.01));
         let dot = |side: f64| square(side, 0.0, 0.0).path().clone();
         assert!(!is_sliver(&dot(0.032), 1e-4) && is_sliver(&(Affine::scale(0.031 / 0.032) * dot(0.032)), 1e-4));
+    }
+
+    /// What lies in one another keeps its curves to the last bit: a disc in a washer's hole, in its body, or round all of it.
+    #[test]
+    fn what_lies_in_one_another_is_left_as_it_is() {
+        let disc = |radius: f64| shapes::circle(radius).unwrap();
+        let washer = disc(20.0).difference(&disc(10.0));
+        assert_eq!(washer.segment_count(), 2 * disc(20.0).segment_count());
+        let area = |region: Region| (region.area() / std::f64::consts::PI * 1e3).round() / 1e3;
+        let spot = disc(3.0).transformed(Affine::translate((15.0, 0.0)));
+        let parts = |other: &Region| {
+            [washer.union(other), washer.intersection(other), washer.difference(other), other.difference(&washer)]
+                .map(area)
+        };
+        assert_eq!(parts(&disc(5.0)), [325.0, 0.0, 300.0, 25.0]);
+        assert_eq!(parts(&spot), [300.0, 9.0, 291.0, 0.0]);
+        assert_eq!(parts(&disc(30.0)), [900.0, 300.0, 0.0, 600.0]);
+        assert_eq!(washer.difference(&spot).union(&spot), washer, "a hole that is filled is gone to the last bit");
+        // An island in the hole lies in the disc that fills it.
+        let target = washer.union(&disc(5.0));
+        assert_eq!(area(target.union(&disc(10.0))), 400.0);
+        // A micrometre apart they are asked in earnest.
+        assert!(nested(&disc(10.0), &disc(9.999), BinaryOp::Difference).is_none());
+        assert!(nested(&disc(10.0), &disc(9.99), BinaryOp::Difference).is_some());
     }
 
     /// Areas of two squares that share a corner, by hand; curves only where there were curves.

@@ -23,6 +23,7 @@ mod rings;
 mod second_engine;
 mod segment;
 pub mod shapes;
+mod simple;
 mod skeleton;
 mod symmetry;
 mod trace;

@@ -1,9 +1,11 @@
 //! Taking a region apart into pieces and holes, and putting copies together.
 
+use std::collections::BTreeSet;
 use std::f64::consts::TAU;
 
 use kurbo::{Affine, BezPath, ParamCurve, Rect, Shape};
 
+use super::flattened::{FlattenedShape, TOUCH_MM};
 use super::region::{Region, Rule};
 use super::{GeometryError, TOLERANCE_MM, boolean, boxes};
 use crate::limits::LIST_LENGTH;
@@ -49,12 +51,23 @@ impl Region {
         let regions = regions.into_iter().filter_map(|region| region.bounds().map(|bounds| (region, bounds)));
         let regions: Vec<(&Self, Rect)> = regions.collect();
         spend_on(regions.len() * regions.len(), 2);
-        let is_near = |at: usize, bounds: &Rect| {
-            let mut others = regions.iter().enumerate().filter(|(other, _)| *other != at);
-            others.any(|(_, (_, other))| boxes::gap_squared(*bounds, *other) <= TOLERANCE_MM * TOLERANCE_MM)
+        // Boxes tell most; of those that meet the outlines are asked.
+        let meets = |(one, bounds): &(&Self, Rect), (other, its): &(&Self, Rect)| {
+            boxes::gap_squared(*bounds, *its) <= TOLERANCE_MM * TOLERANCE_MM
+                && (![one, other].iter().all(|region| boolean::is_within_reach(region.path()))
+                    || FlattenedShape::of(one).closer_than(&FlattenedShape::of(other), TOUCH_MM))
         };
-        let parted = regions.iter().enumerate().partition(|(at, (_, bounds))| is_near(*at, bounds));
-        let (near, alone): (Vec<_>, Vec<_>) = parted;
+        let mut joined = BTreeSet::new();
+        for (at, one) in regions.iter().enumerate() {
+            for (other, its) in regions.iter().enumerate().skip(at + 1) {
+                // Of two that are joined with others already it makes no difference.
+                let is_known = joined.contains(&at) && joined.contains(&other);
+                if !is_known && meets(one, its) {
+                    joined.extend([at, other]);
+                }
+            }
+        }
+        let (near, alone): (Vec<_>, Vec<_>) = regions.iter().enumerate().partition(|(at, _)| joined.contains(at));
         let path = |some: &[(usize, &(&Self, Rect))]| -> BezPath {
             some.iter().flat_map(|(_, (region, _))| region.path().iter()).collect()
         };

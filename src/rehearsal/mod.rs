@@ -27,7 +27,7 @@ use std::collections::BTreeMap;
 use std::num::NonZeroUsize;
 
 pub use dial::{Reads, Stop};
-pub use meant::{Meant, MeantKind, MeantLayer, MeantWork, meant};
+pub use meant::{Meant, MeantKind, MeantLayer, MeantOther, MeantReading, MeantWork, meant};
 pub use remark::{Kind, Remark};
 pub use slot::InSlot;
 pub use walls::Left;

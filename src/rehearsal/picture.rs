@@ -83,9 +83,9 @@ fn extent(made: &Made) -> f64 {
 }
 
 fn face_colour(made: &Made, layer: &Layer, face: Face, at: Point) -> Colour {
-    let bare = read(&layer.colour).unwrap_or([0xd0, 0xc0, 0xa0]);
+    let bare = tone(&layer.colour).unwrap_or([0xd0, 0xc0, 0xa0]);
     let engraved = layer.marks.iter().find_map(|mark| match &mark.work {
-        MarkWork::Engrave { colour, .. } => read(colour),
+        MarkWork::Engrave { colour, .. } => tone(colour),
         _ => None,
     });
     if made.ink.get(index(face)).is_some_and(|ink| ink.at(at, made.scale) >= HALF) {
@@ -97,7 +97,8 @@ fn face_colour(made: &Made, layer: &Layer, face: Face, at: Point) -> Colour {
     bare.map(|part| (f64::from(part) * shade) as u8)
 }
 
-fn read(hex: &str) -> Option<Colour> {
+/// A colour as the list writes it.
+pub(super) fn tone(hex: &str) -> Option<Colour> {
     let part = |at: usize| u8::from_str_radix(hex.get(at..at + 2)?, 16).ok();
     Some([part(1)?, part(3)?, part(5)?])
 }

@@ -11,6 +11,8 @@ pub(super) enum Across {
     Cut,
     /// Dark, bare.
     Burn,
+    /// Bare, a line that is hardly wider than the picture is soft, bare.
+    Line,
 }
 
 /// An edge that was found.
@@ -42,9 +44,22 @@ pub(super) fn find(across: Across, places: &[f64], light: &[f64], (step, char): 
     let deep = (beyond - within).abs();
     // Where a piece broke out there is only lid, and char that is given and not seen is no edge.
     let lowest = light.iter().copied().fold(f64::INFINITY, f64::min);
-    let shows = across == Across::Burn || beyond - lowest > 0.3 * deep;
+    let shows = across != Across::Cut || beyond - lowest > 0.3 * deep;
     let sound = shows && at > *first && at < *last && soft.abs() < 0.4 && deep > 0.02 && left < 0.25 * deep;
     sound.then_some(Found { at, soft: soft.abs(), light: (within, beyond) })
+}
+
+/// Light within and beyond an edge that was found in another light: linear least squares on the same step.
+pub(super) fn sides(places: &[f64], light: &[f64], found: &Found) -> Option<(f64, f64)> {
+    let mut normal = super::solve::Normal::of(2);
+    for (s, light) in places.iter().zip(light) {
+        let outer = below((s - found.at) / found.soft);
+        normal.add([(0, 1.0 - outer), (1, outer)].into_iter(), *light, 1.0);
+    }
+    match normal.solved()?.as_slice() {
+        [within, beyond] => Some((*within, *beyond)),
+        _ => None,
+    }
 }
 
 /// Where to begin: at the steepest slopes.
@@ -80,6 +95,11 @@ fn begin(across: Across, places: &[f64], light: &[f64], step: f64) -> Option<(Va
         Across::Burn => {
             let (dark, bare) = (mean(first, edge - 0.05)?, mean(edge + 0.05, last)?);
             Some(([dark, bare, 0.0, 0.0, 0.0, 0.0, edge, 0.06, 0.0], 4))
+        }
+        Across::Line => {
+            let darkest = places.iter().zip(light).min_by(|a, b| a.1.total_cmp(b.1))?;
+            let bare = light.iter().sum::<f64>() / light.len().max(1) as f64;
+            Some(([*darkest.1, bare, 0.0, 0.0, 0.0, 0.0, *darkest.0, 0.1, 0.0], 4))
         }
     }
 }
@@ -119,6 +139,14 @@ fn model(across: Across, v: &Values, s: f64) -> (f64, Values) {
             (*a, *b, *c, *d) = (1.0 - outer, outer, -(bare - dark) * bell, -(bare - dark) * bell * z);
             (dark + (bare - dark) * outer, slopes)
         }
+        Across::Line => {
+            let [dark, bare, _, _, _, _, at, soft, _] = *v;
+            let z = (s - at) / soft;
+            let bell = (-0.5 * z * z).exp();
+            let [a, b, c, d, ..] = &mut slopes;
+            (*a, *b, *c, *d) = (bell, 1.0 - bell, (dark - bare) * bell * z / soft, (dark - bare) * bell * z * z / soft);
+            (bare + (dark - bare) * bell, slopes)
+        }
     }
 }
 
@@ -126,7 +154,7 @@ fn model(across: Across, v: &Values, s: f64) -> (f64, Values) {
 fn used(across: Across) -> &'static [usize] {
     match across {
         Across::Cut => &[0, 1, 2, 3, 4, 5, 6, 7, 8],
-        Across::Burn => &[0, 1, 6, 7],
+        Across::Burn | Across::Line => &[0, 1, 6, 7],
     }
 }
 

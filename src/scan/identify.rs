@@ -2,19 +2,18 @@
 
 use std::f64::consts::{PI, TAU};
 
-use kurbo::{Affine, BezPath, PathEl, Point, Rect, Shape as _, Vec2};
-use resvg::tiny_skia::{FillRule, Mask, PathBuilder, Transform};
+use kurbo::{Affine, BezPath, PathEl, Point, Shape as _, Vec2};
+use resvg::tiny_skia::FillRule;
 
 use super::blobs::{Blob, Cells, hull};
-use crate::rehearsal::{MeantKind as Kind, MeantLayer as Layer, MeantWork as Work};
+use super::canvas::Canvas;
+use crate::rehearsal::{MeantKind as Kind, MeantLayer as Layer};
 
 /// Rings and directions of a picture round the middle.
 const RINGS: usize = 36;
 const DIRECTIONS: usize = 360;
 /// Where less than this of a face varies, as a mean square, nothing is on it.
 const BLANK: f64 = 1e-3;
-/// A cell of a drawn face, mm.
-const CELL: f64 = 0.25;
 
 /// A face of a layer as it is seen straight on, drawn.
 #[derive(Clone, Debug)]
@@ -29,6 +28,8 @@ pub(super) struct Drawn {
     pub(super) area: f64,
     pub(super) hull: f64,
     pub(super) rim: f64,
+    /// The area of its largest opening, which is lost where the web beside it breaks, mm².
+    opening: f64,
     radius: f64,
     /// Of each ring and direction how dark it is, and how much of it is open.
     rings: Vec<[f64; 2]>,
@@ -76,7 +77,7 @@ fn face(at: usize, layer: &Layer, back: bool) -> Drawn {
         match work.kind {
             Kind::Opening => open.fill(&work.path, FillRule::EvenOdd),
             Kind::Mark | Kind::Pocket => dark.fill(&work.path, FillRule::EvenOdd),
-            Kind::Line => dark.stroke(work),
+            Kind::Line => dark.stroke(&work.path, work.width.unwrap_or(0.16)),
         }
     }
     let mut solid = Canvas::round(layer.outline.bounding_box());
@@ -88,7 +89,9 @@ fn face(at: usize, layer: &Layer, back: bool) -> Drawn {
             [dark.at(p) * (1.0 - gone), gone]
         })
         .collect();
-    Drawn { layer: at, back, middle, area, hull: hull(corners), rim, radius, rings }
+    let openings = layer.works.iter().filter(|work| work.kind == Kind::Opening);
+    let opening = openings.map(|work| area_of(&work.path).0).fold(0.0, f64::max);
+    Drawn { layer: at, back, middle, area, hull: hull(corners), rim, opening, radius, rings }
 }
 
 /// The area within a closed path, its middle, and points along it.
@@ -115,61 +118,6 @@ fn places(radius: f64) -> impl Iterator<Item = (f64, f64)> {
     (0..RINGS).flat_map(move |at| (0..DIRECTIONS).map(move |to| (ring(at), TAU * to as f64 / DIRECTIONS as f64)))
 }
 
-/// Coverage of cells, drawn by tiny-skia.
-#[derive(Clone)]
-struct Canvas {
-    mask: Option<Mask>,
-    corner: Point,
-}
-
-impl Canvas {
-    fn round(bounds: Rect) -> Self {
-        let bounds = bounds.inflate(1.0, 1.0);
-        let size = |length: f64| ((length / CELL).ceil().clamp(1.0, 8000.0)) as u32;
-        Self { mask: Mask::new(size(bounds.width()), size(bounds.height())), corner: bounds.origin() }
-    }
-
-    fn fill(&mut self, path: &BezPath, rule: FillRule) {
-        let at = |p: Point| ((p.x - self.corner.x) / CELL, (p.y - self.corner.y) / CELL);
-        let mut builder = PathBuilder::new();
-        kurbo::flatten(path, 0.02, |element| match element {
-            PathEl::MoveTo(p) => builder.move_to(at(p).0 as f32, at(p).1 as f32),
-            PathEl::LineTo(p) => builder.line_to(at(p).0 as f32, at(p).1 as f32),
-            _ => builder.close(),
-        });
-        if let (Some(path), Some(mask)) = (builder.finish(), self.mask.as_mut()) {
-            mask.fill_path(&path, rule, true, Transform::identity());
-        }
-    }
-
-    /// A line as dark as it is wide, by places along it.
-    fn stroke(&mut self, work: &Work) {
-        let width = work.width.unwrap_or(0.16);
-        let style = kurbo::Stroke::new(width.max(CELL));
-        let outline = kurbo::stroke(work.path.elements().iter().copied(), &style, &kurbo::StrokeOpts::default(), 0.02);
-        let mut own = Self { mask: self.mask.clone(), corner: self.corner };
-        own.mask.iter_mut().for_each(|mask| mask.data_mut().fill(0));
-        own.fill(&outline, FillRule::Winding);
-        if let (Some(own), Some(mask)) = (own.mask, self.mask.as_mut()) {
-            mask.data_mut().iter_mut().zip(own.data()).for_each(|(to, from)| *to = (*to).max(*from));
-        }
-    }
-
-    /// The mean of some cells round a place.
-    fn at(&self, place: Point) -> f64 {
-        let p = (place - self.corner) / CELL;
-        let Some(mask) = &self.mask else { return 0.0 };
-        let cell = |dx: f64, dy: f64| {
-            let (x, y) = (p.x + dx, p.y + dy);
-            let within = x >= 0.0 && y >= 0.0 && x < f64::from(mask.width()) && y < f64::from(mask.height());
-            let at = if within { y as usize * mask.width() as usize + x as usize } else { usize::MAX };
-            f64::from(mask.data().get(at).copied().unwrap_or(0)) / 255.0
-        };
-        [(-0.8, -0.8), (0.8, -0.8), (-0.8, 0.8), (0.8, 0.8), (0.0, 0.0)].iter().map(|(x, y)| cell(*x, *y)).sum::<f64>()
-            / 5.0
-    }
-}
-
 /// What the thing on the glass looks like, of all faces about as large; a scale other than 1 is tried where the stated resolution
 /// may be wrong. `free` also lets its area be any.
 pub(super) fn looks_like(cells: &Cells, lid: f64, blob: &Blob, faces: &[Drawn], free: bool) -> Vec<Likeness> {
@@ -178,7 +126,8 @@ pub(super) fn looks_like(cells: &Cells, lid: f64, blob: &Blob, faces: &[Drawn], 
     let mut found: Vec<Likeness> = Vec::new();
     for (at, face) in faces.iter().enumerate() {
         // A shadow on the lid or char that looks like the lid makes an area wrong by a narrow band along the rim.
-        if !free && (blob.area - face.area).abs() > 0.04 * face.area + 0.3 * face.rim {
+        let other = 0.04 * face.area + 0.3 * face.rim;
+        if !free && (blob.area > face.area + other || blob.area < face.area - other - face.opening) {
             continue;
         }
         let scale = if free { (blob.area / face.area).sqrt() } else { 1.0 };

@@ -21,11 +21,14 @@
 
 mod blobs;
 mod block;
+mod canvas;
+mod damage;
 mod diary;
 mod edge;
 mod identify;
 mod parts;
 mod picture;
+mod readings;
 mod remarks;
 mod sheet;
 mod solve;
@@ -94,6 +97,8 @@ pub struct Run {
 struct Looked {
     told: ScanTold,
     survey: Survey,
+    /// Of each part.
+    damage: Vec<Vec<Damage>>,
 }
 
 /// Measures the parts on these scans.
@@ -120,7 +125,7 @@ fn read(scan: &ScanFile) -> Result<(Picture, Option<f64>), String> {
             scan.name
         ));
     };
-    Ok((Picture::of(read.size, &read.pixels, pixel, read.lossy_step.is_some()), read.lossy_step))
+    Ok((Picture::of(read.size, read.pixels, pixel, read.lossy_step.is_some()), read.lossy_step))
 }
 
 fn why(error: &ArtError) -> String {
@@ -160,5 +165,15 @@ fn look(
         soft_mm: sum::to(soft.unwrap_or(0.0), 4),
     };
     remarks::of_scan(&told, lossy, &survey, layers, remarks);
-    Looked { told, survey }
+    let mut bare: Vec<((usize, bool), damage::Bare)> = Vec::new();
+    let damage = survey.parts.iter().filter_map(|part| {
+        let (face, layer) = ((part.lying.layer, part.lying.back), layers.get(part.lying.layer)?);
+        if bare.iter().all(|(known, _)| *known != face) {
+            bare.push((face, damage::Bare::of(layer, face.1)));
+        }
+        let (_, bare) = bare.iter().find(|(known, _)| *known == face)?;
+        Some(damage::of(picture, layer, bare, part, light))
+    });
+    let damage = damage.collect();
+    Looked { told, survey, damage }
 }

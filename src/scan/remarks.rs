@@ -80,8 +80,25 @@ pub(super) fn of_scan(
     of_parts(survey, layers, &mut say);
 }
 
-/// What lacks a bearing, or work.
+/// What lacks a bearing, or work, or shows and is not measured.
 fn of_parts(survey: &Survey, layers: &[MeantLayer], say: &mut impl FnMut(RemarkKind, String, &str)) {
+    let mut faces: Vec<(usize, bool)> = survey.parts.iter().map(|part| (part.lying.layer, part.lying.back)).collect();
+    faces.sort_unstable();
+    faces.dedup();
+    for (layer, back) in faces.into_iter().filter_map(|(layer, back)| Some((layers.get(layer)?, back))) {
+        let shown = layer.others.iter().filter(|it| it.back == back);
+        let others: Vec<String> = shown.map(|it| format!("`{}`, {}", it.name, it.done)).collect();
+        if !others.is_empty() {
+            let says = format!(
+                "not measured on the {} of `{}`: {}",
+                if back { "back" } else { "front" },
+                layer.name,
+                others.join("; ")
+            );
+            let help = "it has no burnt edge: prints go by the crosses of their sheet, what is left standing by the field round it";
+            say(RemarkKind::NotMeasured, says, help);
+        }
+    }
     for part in &survey.parts {
         let Some(layer) = layers.get(part.lying.layer) else { continue };
         if part.turn_within > NO_TURN {

@@ -22,13 +22,12 @@ pub(super) fn of_outline(path: &BezPath) -> Vec<Station> {
     stations(path, 1.5, 0.6, false)
 }
 
-/// Of a piece of work: of an opening from the part into it, of all else from what is burnt to what is bare.
+/// Of a piece of work: of an opening from the part into it, of all else from what is burnt to what is bare, of a line to its right.
 pub(super) fn of_work(work: &Work) -> Vec<Station> {
     match work.kind {
         Kind::Opening => stations(&work.path, 1.0, 0.6, true),
         Kind::Pocket => stations(&work.path, 1.0, 0.6, false),
-        Kind::Mark => stations(&work.path, 0.5, 0.5, false),
-        Kind::Line => Vec::new(),
+        Kind::Mark | Kind::Line => stations(&work.path, 0.5, 0.5, false),
     }
 }
 

@@ -2,18 +2,24 @@
 
 use super::survey::{Off, Part};
 use super::told::{
-    Away, Damage, EdgeBy, FORMAT, Measured, PartTold, Remark, RemarkKind, Spread, StockTold, VERSION, WorkTold,
+    Away, DamageKind, EdgeBy, FORMAT, Measured, PartTold, Remark, RemarkKind, Spread, StockTold, Tone, VERSION,
+    WorkTold,
 };
-use super::{EdgeFound, Known, Looked, Run};
-use crate::rehearsal::{Meant, MeantKind, MeantLayer};
+use super::{EdgeFound, Known, Looked, Run, readings};
+use crate::physics::contrast::{Contrast, relative_luminance};
+use crate::rehearsal::{Meant, MeantKind, MeantLayer, MeantWork};
 use crate::statistics::{Mean, of_mean};
 use crate::units::plain;
 
-/// The fit's own uncertainties are too small by about this factor, since neighbouring places of an edge stray alike: found by
-/// scans of the synthetic scanner; and what is left of each besides, mm.
-const CUT: (f64, f64) = (2.0, 0.001);
-const OPENING: (f64, f64) = (1.8, 0.001);
-const BURNT: (f64, f64) = (1.5, 0.0009);
+/// The fit's own uncertainties are too small by about this factor, since neighbouring places of an edge stray alike; and what is left of
+/// each besides at 300 dots to the inch, mm, which grows with the pixel. Both were found by scans of synthetic scanners.
+const CUT: (f64, f64) = (1.4, 0.001);
+const OPENING: (f64, f64) = (1.4, 0.0015);
+const BURNT: (f64, f64) = (1.2, 0.0014);
+/// Of how far a mark's edge has grown, which depends on how softly it ends.
+const GROWTH: (f64, f64) = (1.2, 0.0014);
+/// What is left does not shrink below this share of it.
+const FINEST: f64 = 0.8;
 /// What is less sure than this is not told: mm, and degrees.
 const TOLD: f64 = 0.06;
 const TURN_TOLD: f64 = 0.3;
@@ -24,17 +30,24 @@ pub(super) const SCALE_TOLD: f64 = 0.01;
 const COVER: f64 = 2.0;
 /// A calliper's reading that is further off than this is of another part, mm.
 const OTHER_PART: f64 = 0.3;
-/// Places of a broken rim no farther apart than this are one, mm.
-const ONE_PIECE: f64 = 4.0;
+/// Grain makes neighbouring stretches of a mark's edge alike, so that their mean is less sure than their count says by about this factor:
+/// found by scans of the synthetic scanner.
+const ALIKE: f64 = 2.0;
+/// What is left of a tone besides, as a share of it at 300 dots to the inch: strokes hardly wider than the picture is soft look paler.
+const PALER: f64 = 0.035;
+/// A contrast that is off by less than this share is not worth a word: scanners' own curves differ by as much (common practice, no source).
+const OTHER_TONE: f64 = 0.25;
 
 /// Everything that is told.
 pub(super) fn run(meant: &Meant, looked: Vec<Looked>, known: Option<Known>, mut remarks: Vec<Remark>) -> Run {
     let mut parts = Vec::new();
     let mut edges = Vec::new();
     for (scan, it) in looked.iter().enumerate() {
-        for part in &it.survey.parts {
+        for (at, part) in it.survey.parts.iter().enumerate() {
             let Some(layer) = meant.layers.get(part.lying.layer) else { continue };
-            parts.push(told(parts.len() + 1, scan, part, layer));
+            let damage = it.damage.get(at).cloned().unwrap_or_default();
+            let coarse = (300.0 / it.told.dpi.into_iter().fold(f64::INFINITY, f64::min)).max(FINEST);
+            parts.push(PartTold { damage, ..told((parts.len() + 1, scan), part, layer, coarse) });
             let found = part.edges.iter();
             let found = found
                 .map(|edge| EdgeFound { at: edge.at, normal: edge.normal, beyond: edge.beyond, cut: edge.cut })
@@ -44,6 +57,7 @@ pub(super) fn run(meant: &Meant, looked: Vec<Looked>, known: Option<Known>, mut 
     }
     let edge = proven(meant, known, (&mut parts, &mut edges), &mut remarks);
     damage(&parts, &mut remarks);
+    tones(&parts, &mut remarks);
     let stocks = stocks(meant, &parts, &mut remarks);
     let of = |kind: MeantKind| offsets(&parts, kind);
     let measured = Measured {
@@ -55,6 +69,7 @@ pub(super) fn run(meant: &Meant, looked: Vec<Looked>, known: Option<Known>, mut 
         pockets: of(MeantKind::Pocket),
         openings: of(MeantKind::Opening),
         marks: of(MeantKind::Mark),
+        readings: readings::told(meant, &parts),
         stocks,
         parts,
         remarks,
@@ -73,13 +88,14 @@ pub(super) fn median(mut values: Vec<f64>) -> Option<f64> {
     values.get(values.len() / 2).copied()
 }
 
-fn sure(formal: f64, (factor, rest): (f64, f64)) -> f64 {
-    COVER * (factor * formal).hypot(rest)
+/// `coarse` is the size of a pixel, of that at 300 to the inch.
+fn sure(formal: f64, (factor, rest): (f64, f64), coarse: f64) -> f64 {
+    COVER * (factor * formal).hypot(rest * coarse)
 }
 
-fn told(number: usize, scan: usize, part: &Part, layer: &MeantLayer) -> PartTold {
+fn told((number, scan): (usize, usize), part: &Part, layer: &MeantLayer, coarse: f64) -> PartTold {
     let pose = part.lying.pose;
-    let works = part.works.iter().filter_map(|(at, off)| Some(work(layer.works.get(*at)?, off)));
+    let works = part.works.iter().filter_map(|(at, off)| Some(work(layer.works.get(*at)?, off, coarse)));
     let turned = -pose.turn.to_degrees();
     PartTold {
         number,
@@ -90,16 +106,16 @@ fn told(number: usize, scan: usize, part: &Part, layer: &MeantLayer) -> PartTold
         at: [to(pose.at.x, 3), to(-pose.at.y, 3)],
         turned_deg: (part.turn_within < 0.02).then(|| to(turned.rem_euclid(360.0), 2)),
         kerf_mm: to(layer.kerf - 2.0 * part.offset, 4),
-        kerf_plus_minus_mm: to(2.0 * sure(part.within, CUT), 4),
+        kerf_plus_minus_mm: to(2.0 * sure(part.within, CUT, coarse), 4),
         works: works.collect(),
-        damage: damages(part),
+        damage: Vec::new(),
     }
 }
 
-fn work(meant: &crate::rehearsal::MeantWork, off: &Off) -> WorkTold {
-    let factor = if meant.kind == MeantKind::Opening { OPENING } else { BURNT };
-    let away = |is: f64, formal: f64| {
-        let plus_minus = sure(formal, factor);
+fn work(meant: &MeantWork, off: &Off, coarse: f64) -> WorkTold {
+    let own = if meant.kind == MeantKind::Opening { OPENING } else { BURNT };
+    let away = |is: f64, formal: f64, factor: (f64, f64)| {
+        let plus_minus = sure(formal, factor, coarse);
         (plus_minus < TOLD).then(|| Away { is: to(is, 4), plus_minus: to(plus_minus, 4) })
     };
     let ((first, second), turn, growth) = off.within;
@@ -109,58 +125,94 @@ fn work(meant: &crate::rehearsal::MeantWork, off: &Off) -> WorkTold {
         name: meant.name.clone(),
         kind: meant.kind.name().to_owned(),
         axes: if off.polar { "out-clockwise" } else { "right-up" }.to_owned(),
-        off: [away(off.shift.0, first).filter(|_| there), away(off.shift.1, second).filter(|_| there)],
-        turned_deg: (meant.kind == MeantKind::Mark && there && plus_minus < TURN_TOLD)
+        off: [away(off.shift.0, first, own).filter(|_| there), away(off.shift.1, second, own).filter(|_| there)],
+        turned_deg: (matches!(meant.kind, MeantKind::Mark | MeantKind::Line) && there && plus_minus < TURN_TOLD)
             .then(|| Away { is: to(-off.turn.to_degrees(), 3), plus_minus: to(plus_minus, 3) }),
-        growth_mm: away(off.growth, growth).filter(|_| there && meant.kind == MeantKind::Mark),
-        light_left: (there && meant.kind != MeantKind::Opening && off.light.1 > 0.0)
-            .then(|| to(off.light.0 / off.light.1, 3)),
+        growth_mm: away(off.growth, growth, GROWTH).filter(|_| there && meant.kind == MeantKind::Mark),
+        tone: off.tone.filter(|_| there).map(|tone| toned(meant, tone, coarse)),
         found: to(off.found.0 as f64 / off.found.1.max(1) as f64, 3),
     }
 }
 
-/// Stretches of the rim that are lost, neighbours as one.
-fn damages(part: &Part) -> Vec<Damage> {
-    let mut runs: Vec<Vec<(kurbo::Point, Option<f64>)>> = Vec::new();
-    for (at, deep) in &part.lost {
-        match runs.last_mut() {
-            Some(run) if run.last().is_some_and(|(last, _)| (*last - *at).hypot() < ONE_PIECE) => {
-                run.push((*at, *deep))
-            }
-            _ => runs.push(vec![(*at, *deep)]),
-        }
+/// What is told of a mark's tone, and what its stock says.
+fn toned(meant: &MeantWork, [left, contrast]: [(f64, f64); 2], coarse: f64) -> Tone {
+    let away =
+        |(is, unsure): (f64, f64)| Away { is: to(is, 3), plus_minus: to(sure(unsure, (ALIKE, PALER * is), coarse), 3) };
+    let left_meant = meant.colours.map(|[burnt, bare]| relative_luminance(burnt) / relative_luminance(bare).max(1e-6));
+    Tone {
+        light_left: away(left),
+        light_meant: left_meant.map(|left| to(left, 3)),
+        contrast: away(contrast),
+        contrast_meant: meant.colours.map(|[burnt, bare]| to(Contrast::between(burnt, bare).ratio(), 2)),
     }
-    let told = runs.into_iter().filter(|run| run.len() > 1).filter_map(|run| {
-        let (first, last) = (run.first()?.0, run.last()?.0);
-        let middle = run.get(run.len() / 2)?.0;
-        let deep = run
-            .iter()
-            .filter_map(|it| it.1)
-            .fold(None, |most: Option<f64>, it| Some(most.map_or(it, |most| most.max(it))));
-        Some(Damage {
-            bearing_deg: to(middle.x.atan2(middle.y).to_degrees().rem_euclid(360.0), 0),
-            // A station at either end is counted by its half.
-            long_mm: to((last - first).hypot() + 1.5, 1),
-            deep_mm: deep.map(|deep| to(deep, 2)),
-        })
-    });
-    told.collect()
 }
 
 fn damage(parts: &[PartTold], remarks: &mut Vec<Remark>) {
+    for (part, it) in parts.iter().flat_map(|part| part.damage.iter().map(move |it| (part, it))) {
+        let (of, layer) = (&it.of, &part.layer);
+        let (bearing, out) = (plain(it.bearing_deg, 0), plain(it.out_mm, 1));
+        let (long, area) = (plain(it.long_mm, 1), plain(it.area_mm2.unwrap_or(0.0), 1));
+        let deep = it.deep_mm.map_or_else(String::new, |deep| format!(", {} mm deep", plain(deep, 2)));
+        let place = format!("on the {} of `{layer}`, {out} mm from the axis at bearing {bearing}°", part.face);
+        let broke = "look whether a piece broke out, or something lies against it";
+        let (says, help) = match it.kind {
+            DamageKind::Rim => (
+                format!("the rim of `{layer}` is not as it was meant for {long} mm at bearing {bearing}°{deep}"),
+                broke,
+            ),
+            DamageKind::Opening => (
+                format!(
+                    "the edge of `{of}` of `{layer}` is not as it was meant for {long} mm at bearing {bearing}°{deep}"
+                ),
+                broke,
+            ),
+            DamageKind::Web => (
+                format!("the web of `{layer}` beside `{of}` is broken, {out} mm from the axis at bearing {bearing}°"),
+                "it was too thin for its board, or caught: widen it before more are cut",
+            ),
+            DamageKind::Spot => (
+                format!("there is a dark spot of {area} mm² {place}, where the stock should be bare"),
+                "a burn, dirt or a knot: look at it, and mask the face or blow more air if it is a burn",
+            ),
+            DamageKind::Hole => (format!("{area} mm² of stock are gone {place}"), broke),
+        };
+        let place = format!("part {}", part.number);
+        remarks.push(Remark { kind: RemarkKind::Damage, place, says, help: help.to_owned() });
+    }
+}
+
+/// Marks that are darker or paler than the stock says.
+fn tones(parts: &[PartTold], remarks: &mut Vec<Remark>) {
     for part in parts {
-        for it in &part.damage {
-            let deep = it.deep_mm.map_or_else(String::new, |deep| format!(", {} mm deep", plain(deep, 2)));
+        for work in &part.works {
+            let Some((tone, meant)) = work.tone.and_then(|tone| Some((tone, tone.contrast_meant?))) else { continue };
+            let off = tone.contrast.is / meant - 1.0;
+            if off.abs() < OTHER_TONE || (tone.contrast.is - meant).abs() < tone.contrast.plus_minus {
+                continue;
+            }
+            let (how, help) = if off < 0.0 {
+                (
+                    "paler",
+                    "burn it slower or with more power, or give the stock the colour that it burns to, `engraved`",
+                )
+            } else {
+                (
+                    "darker",
+                    "burn it faster or with less power, or give the stock the colour that it burns to, `engraved`",
+                )
+            };
             remarks.push(Remark {
-                kind: RemarkKind::Damage,
+                kind: RemarkKind::Tone,
                 place: format!("part {}", part.number),
                 says: format!(
-                    "the rim of `{}` is not as it was meant for {} mm at bearing {}°{deep}",
+                    "`{}` of `{}` is {how} than its stock says: contrast {} ± {} where {} is meant",
+                    work.name,
                     part.layer,
-                    plain(it.long_mm, 1),
-                    plain(it.bearing_deg, 0)
+                    plain(tone.contrast.is, 2),
+                    plain(tone.contrast.plus_minus, 2),
+                    plain(meant, 2)
                 ),
-                help: "look whether a piece broke out, or something lies against it".to_owned(),
+                help: help.to_owned(),
             });
         }
     }

@@ -1,10 +1,11 @@
 //! All edges of a scan at once: where each part lies, what of it is off its place, and how the scanner strained the whole.
 
+mod look;
 mod told;
 
 use kurbo::{Affine, Point, Shape as _, Vec2};
 
-use super::edge::{self, Across, Found};
+use super::edge::Found;
 use super::identify::Pose;
 use super::picture::Picture;
 use super::solve::Normal;
@@ -30,6 +31,8 @@ const WORK: f64 = 0.4;
 const WORK_TURN: f64 = 0.01;
 /// Tukey's constant for 95 % efficiency (Beaton and Tukey, "The fitting of power series", Technometrics 16, 1974).
 const TUKEY: f64 = 4.685;
+/// How far from its place an edge is looked for at last, mm.
+const LAST: f64 = 0.45;
 /// Fixed unknowns: scale across and down, shear, bow, two for a laser that cuts wider one way.
 const FIXED: usize = 6;
 
@@ -56,8 +59,8 @@ pub(super) struct Off {
     pub(super) within: ((f64, f64), f64, f64),
     /// Stretches of its edge that were found, of how many.
     pub(super) found: (usize, usize),
-    /// Light where it is burnt, and beside that.
-    pub(super) light: (f64, f64),
+    /// Luminance where it is burnt of that beside it, and the contrast of both (WCAG 2.2), each with its standard uncertainty; of marks.
+    pub(super) tone: Option<[(f64, f64); 2]>,
 }
 
 /// A part that was measured.
@@ -73,11 +76,21 @@ pub(super) struct Part {
     pub(super) works: Vec<(usize, Off)>,
     /// Every stretch of an edge: the work it is of (none: the rim), its middle, where it is crossed and what is left unexplained.
     pub(super) edges: Vec<Edge>,
-    /// Stretches of the rim that are not where they were meant, or not there at all: their middles, and how far they lie within,
-    /// where that can be told, mm.
-    pub(super) lost: Vec<(Point, Option<f64>)>,
+    /// Stretches of the rim (no work) and of openings that are not where they were meant, or not there at all: their middles, and how
+    /// far they lie within, where that can be told, mm.
+    pub(super) lost: Vec<Lost>,
     /// How soft the rim looks: the median standard deviation of its step, mm.
     pub(super) soft: f64,
+}
+
+/// A stretch of the rim or of an opening that is not where it was meant.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Lost {
+    /// The opening; none for the rim.
+    pub(super) work: Option<usize>,
+    pub(super) at: Point,
+    /// How far material lacks there, mm; none where no edge was found.
+    pub(super) deep: Option<f64>,
 }
 
 /// A stretch of an edge as it was found.
@@ -114,6 +127,8 @@ struct Row {
     value: f64,
     kind: usize,
     station: usize,
+    /// Of a mark its luminance, and that of what it stands on; only where it is asked for.
+    tone: Option<(f64, f64)>,
 }
 
 /// The directions that a work is off its place by: out from the axis of the dial and clockwise about it, or right and up where it lies on the
@@ -223,10 +238,10 @@ impl Fit<'_> {
         let own = row.work.and_then(|work| Some((self.work_start(row.part, work)?, self.axes_of(row.part, work)?)));
         if let Some((own, axes)) = own {
             slopes.extend([(own, row.normal.dot(axes.first)), (own + 1, row.normal.dot(axes.second))]);
-            if kind == Some(Kind::Mark) {
+            if matches!(kind, Some(Kind::Mark | Kind::Line)) {
                 slopes.push((own + 2, row.normal.dot(Vec2::new(-row.at.y, row.at.x))));
             }
-            if kind != Some(Kind::Opening) {
+            if matches!(kind, Some(Kind::Mark | Kind::Pocket)) {
                 slopes.push((own + 3, 1.0));
             }
         }
@@ -259,11 +274,11 @@ pub(super) fn survey(picture: &Picture, layers: &[Layer], lying: Vec<Lying>, lid
     let all: Vec<Vec<(Option<usize>, Station)>> = fit.lying.iter().map(|it| stations_of(layers, it)).collect();
     let mut last = None;
     let mut char = None;
-    for reach in [1.1, 0.6, 0.45] {
-        let (rows, founds) = look(picture, &fit, &all, reach, (lid, char));
+    for reach in [1.1, 0.6, LAST] {
+        let (rows, founds) = look::look(picture, &fit, &all, reach, (lid, char));
         let (values, deviations, lefts) = solved(&fit, &rows)?;
         fit.values = values;
-        char = char_of(&rows, &founds);
+        char = look::char_of(&rows, &founds);
         last = Some((rows, founds, deviations, lefts));
     }
     let (rows, founds, deviations, lefts) = last?;
@@ -297,7 +312,7 @@ fn begin<'a>(picture: &Picture, layers: &'a [Layer], lying: Vec<Lying>) -> Fit<'
 
 fn axes(layers: &[Layer], lying: &Lying) -> Vec<Axes> {
     let works = layers.get(lying.layer).map(|layer| layer.works.as_slice()).unwrap_or_default();
-    let looked = works.iter().enumerate().filter(|(_, work)| work.shows(lying.back) && work.kind != Kind::Line);
+    let looked = works.iter().enumerate().filter(|(_, work)| work.shows(lying.back));
     let axes = looked.map(|(at, work)| {
         let middle = work.path.bounding_box().center().to_vec2();
         // What lies about the axis has no direction out from it.
@@ -314,94 +329,6 @@ fn stations_of(layers: &[Layer], lying: &Lying) -> Vec<(Option<usize>, Station)>
     let rim = stations::of_outline(&layer.outline).into_iter().map(|it| (None, it));
     let works = layer.works.iter().enumerate().filter(|(_, work)| work.shows(lying.back));
     rim.chain(works.flat_map(|(at, work)| stations::of_work(work).into_iter().map(move |it| (Some(at), it)))).collect()
-}
-
-/// Looks for every edge where it should be by what is known so far, as far as `reach` from there.
-fn look(
-    picture: &Picture,
-    fit: &Fit<'_>,
-    all: &[Vec<(Option<usize>, Station)>],
-    reach: f64,
-    (lid, char): (f64, Option<f64>),
-) -> (Vec<Row>, Vec<Found>) {
-    let (mut rows, mut founds) = (Vec::new(), Vec::new());
-    for (part, stations) in all.iter().enumerate() {
-        let pose = fit.pose(part);
-        let offset = fit.value(fit.start(part) + 3);
-        for (at, (work, station)) in stations.iter().enumerate() {
-            let kind = work.and_then(|work| fit.work_kind(part, work));
-            let cut = matches!(kind, None | Some(Kind::Opening));
-            let to_glass = pose * fit.off(part, *work);
-            let growth = work.and_then(|work| fit.work_start(part, work)).map_or(0.0, |own| fit.value(own + 3));
-            let angle = 2.0 * station.normal.atan2();
-            let one_way = fit.value(4) * angle.cos() + fit.value(5) * angle.sin();
-            let beyond = if cut { offset + one_way } else { growth };
-            let window = match kind {
-                Some(Kind::Mark) => (-(0.35 * reach + 0.1), 0.35 * reach + 0.1),
-                Some(Kind::Pocket) => (-reach.min(0.7), reach.min(0.7)),
-                _ => (-(reach.max(0.8)), reach),
-            };
-            let Some(found) = crossed(picture, fit, to_glass, station, (beyond, window), (cut, lid, char)) else {
-                continue;
-            };
-            // Where the edge is along the crossing, from where it was drawn, in the glass's own mm.
-            let origin = to_glass * station.at;
-            let linear = |v: Vec2| (pose * v.to_point()) - (pose * Point::ORIGIN);
-            let place = origin + linear(station.normal) * (found.at + beyond);
-            // All of what is known counts in the value, so that each solution stands for itself.
-            let row = Row {
-                part,
-                work: *work,
-                at: station.at,
-                normal: station.normal,
-                glass: place,
-                across: linear(station.normal),
-                value: found.at,
-                kind: usize::from(!cut) + usize::from(kind == Some(Kind::Mark)),
-                station: at,
-            };
-            let known: f64 = fit.slopes(&row).iter().map(|(at, slope)| slope * fit.value(*at)).sum();
-            rows.push(Row { value: found.at + known, ..row });
-            founds.push(found);
-        }
-    }
-    (rows, founds)
-}
-
-/// The light of char on this scan: that of the quarter of all stretches where it is darkest, because it is wide there.
-fn char_of(rows: &[Row], founds: &[Found]) -> Option<f64> {
-    let cut = rows.iter().zip(founds).filter(|(row, _)| row.kind == 0);
-    let mut lights: Vec<f64> = cut.map(|(_, found)| found.light.0).collect();
-    lights.sort_by(f64::total_cmp);
-    lights.get(lights.len() / 4).map(|light| light.max(0.0))
-}
-
-/// The mean profile across a stretch of an edge, and the edge in it.
-fn crossed(
-    picture: &Picture,
-    fit: &Fit<'_>,
-    to_glass: Affine,
-    station: &Station,
-    (beyond, (from, to)): (f64, (f64, f64)),
-    (cut, lid, char): (bool, f64, Option<f64>),
-) -> Option<Found> {
-    let step = (picture.pixel.x.min(picture.pixel.y) / 2.0).clamp(0.004, 0.05);
-    let count = ((to - from) / step).floor() as usize + 1;
-    let places: Vec<f64> = (0..count).map(|at| from + at as f64 * step).collect();
-    let mut sums = vec![0.0; count];
-    let origin = to_glass * Point::ORIGIN;
-    for (p, n) in &station.along {
-        let (q, across) = (to_glass * *p, to_glass * n.to_point() - origin);
-        let strained = q + fit.strain(q);
-        for (sum, s) in sums.iter_mut().zip(&places) {
-            *sum += picture.at(strained + across * (s + beyond))?;
-        }
-    }
-    let light: Vec<f64> = sums.iter().map(|sum| sum / station.along.len() as f64).collect();
-    let kind = if cut && lid > DARK { Across::Cut } else { Across::Burn };
-    // On a dark lid the bright side is within.
-    let light = if cut && lid <= DARK { light.iter().map(|it| 1.0 - it).collect() } else { light };
-    edge::find(kind, &places, &light, (step, char))
 }
 
 /// One robust solution: unknowns, their uncertainties, and what each row leaves.

@@ -30,6 +30,8 @@ pub struct Measured {
     pub openings: Option<Spread>,
     /// How far marks lie off where they were meant.
     pub marks: Option<Spread>,
+    /// How the run's own dials read, each part with a ring paired with each that has its opening.
+    pub readings: Vec<ReadingTold>,
     /// What is amiss, or keeps something from being told.
     pub remarks: Vec<Remark>,
 }
@@ -90,7 +92,7 @@ pub struct PartTold {
     pub kerf_plus_minus_mm: f64,
     /// Openings, pockets and marks.
     pub works: Vec<WorkTold>,
-    /// Where the rim is not as it was meant.
+    /// What is broken, or burnt where it should be bare.
     pub damage: Vec<Damage>,
 }
 
@@ -99,7 +101,7 @@ pub struct PartTold {
 pub struct WorkTold {
     /// What it is called.
     pub name: String,
-    /// `opening`, `pocket` or `mark`.
+    /// `opening`, `pocket`, `mark` or `line`.
     pub kind: String,
     /// Which way `off` counts: `out-clockwise` from and about the dial's axis, or `right-up` for what lies on it.
     pub axes: String,
@@ -110,10 +112,46 @@ pub struct WorkTold {
     /// How far a mark's edge stands beyond what was meant, mm. Not of a pocket, whose dark walls and halo hide it, nor of an opening, which
     /// grows as the rim shrinks.
     pub growth_mm: Option<Away>,
-    /// How much light is left where it is burnt, of that beside it; in the plane that was measured.
-    pub light_left: Option<f64>,
+    /// How dark a mark is.
+    pub tone: Option<Tone>,
     /// Which share of its edge was found.
     pub found: f64,
+}
+
+/// How dark a mark is, by luminance on the scan's own curve, taken to be that of sRGB.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Tone {
+    /// The share of light that is left where it is burnt, of that beside it.
+    pub light_left: Away,
+    /// What is left by the stock's colours.
+    pub light_meant: Option<f64>,
+    /// Contrast with what is beside it, 1 to 21 (WCAG 2.2).
+    pub contrast: Away,
+    /// The contrast of the stock's colours.
+    pub contrast_meant: Option<f64>,
+}
+
+/// How a reading comes out on the run's own dials, each stop set just so.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ReadingTold {
+    /// The ring, and the opening that it is read through.
+    pub ring: String,
+    /// Empty where nothing is told.
+    pub through: String,
+    /// Parts with the ring, times parts with the opening.
+    pub pairs: usize,
+    /// Pairs at every stop of which the label due shows whole and alone.
+    pub right: usize,
+    /// Pairs that misread at some stop.
+    pub wrong: usize,
+    /// Pairs whose least room is within what measuring leaves open.
+    pub close: usize,
+    /// The least room of all pairs at all stops, mm: how far the edge of the label due lies within the opening, and those of others beyond it.
+    pub least_room_mm: Option<Away>,
+    /// The label that is due there.
+    pub at: Option<String>,
+    /// Why nothing is told, where nothing is.
+    pub untold: Option<String>,
 }
 
 /// A value, and half its 95 % interval.
@@ -125,15 +163,39 @@ pub struct Away {
     pub plus_minus: f64,
 }
 
-/// A stretch of a rim that is not as it was meant.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+/// Something that is not as it was meant.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Damage {
+    /// What kind of thing.
+    pub kind: DamageKind,
+    /// The opening, or the openings beside a web; empty for the rim and for spots.
+    pub of: String,
     /// Its bearing from the front, degrees.
     pub bearing_deg: f64,
-    /// How long it is along the rim, mm.
+    /// How far from the axis it is, mm.
+    pub out_mm: f64,
+    /// How long it is along the edge, or across where it is widest, mm.
     pub long_mm: f64,
-    /// How deep, mm; none where no edge was found there.
+    /// How deep, mm; none where no edge was found there, and of spots.
     pub deep_mm: Option<f64>,
+    /// The area of a spot, mm².
+    pub area_mm2: Option<f64>,
+}
+
+/// Kinds of damage.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum DamageKind {
+    /// A stretch of the rim.
+    Rim,
+    /// A stretch of an opening's edge.
+    Opening,
+    /// A web that is gone.
+    Web,
+    /// Dark where stock should be bare.
+    Spot,
+    /// Stock that is gone.
+    Hole,
 }
 
 /// Cuts in one stock.
@@ -207,8 +269,12 @@ pub enum RemarkKind {
     NoScale,
     /// Work is missing.
     Missing,
-    /// A rim is broken.
+    /// Something is broken, or burnt where it should be bare.
     Damage,
+    /// A mark is darker or paler than its stock says.
+    Tone,
+    /// Something shows that is not measured.
+    NotMeasured,
     /// A kerf stands out.
     StandsOut,
     /// A calliper's reading fits no part.
@@ -234,6 +300,8 @@ impl RemarkKind {
             Self::NoScale => "no scale",
             Self::Missing => "missing",
             Self::Damage => "damage",
+            Self::Tone => "tone",
+            Self::NotMeasured => "unmeasured",
             Self::StandsOut => "stands out",
             Self::Known => "known",
         }
@@ -241,6 +309,6 @@ impl RemarkKind {
 
     /// Whether what was measured stands all the same, and it is only told what it rests on.
     pub const fn is_note(self) -> bool {
-        matches!(self, Self::NoBearing | Self::NoScale | Self::SameWay | Self::EitherWay)
+        matches!(self, Self::NoBearing | Self::NoScale | Self::SameWay | Self::EitherWay | Self::NotMeasured)
     }
 }

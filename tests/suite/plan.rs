@@ -264,7 +264,7 @@ fn no_misplacement_exceeds_the_play_that_is_stated() {
         let most = play.turn.map_or(180.0, Angle::as_degrees);
         let fits = |map: Affine| edge.iter().all(|at| opening.contains(map * *at));
         let (mut farthest, mut fitting) = (0.0_f64, 0);
-        for _ in 0..2_000 {
+        for _ in 0..800 {
             let turn = Affine::rotate(((2.0 * rng.f64() - 1.0) * most).to_radians());
             let way = kurbo::Vec2::from_angle(std::f64::consts::TAU * rng.f64());
             let (mut least, mut far) = (0.0, 0.6);
@@ -282,7 +282,7 @@ fn no_misplacement_exceeds_the_play_that_is_stated() {
             let off = (Affine::translate(way * least) * turn * place).distance(place);
             assert!(off <= play.off(mm(20.0)).as_mm(), "a place 20 mm out is off by {off}");
         }
-        assert!(fitting > 200, "{fitting} of the draws fitted");
+        assert!(fitting > 80, "{fitting} of the draws fitted");
         assert!(farthest > 0.93 * play.shift.as_mm(), "the bound is not idle: {farthest} of {}", play.shift);
     }
 }

@@ -9,7 +9,7 @@ use std::process::{Command, Stdio};
 use crate::dials::root;
 
 /// Each verb that prints or writes, called in a folder that holds the examples.
-const VERBS: [&[&str]; 27] = [
+const VERBS: [&[&str]; 30] = [
     &["build", "weather.dial", "--out", "weather"],
     &["build", "lantern.dial", "--no-print", "--jobs", "1", "--out", "lantern"],
     &["build", "lantern.dial", "--no-print", "--shard", "1/2", "--cache", "cache", "--out", "one"],
@@ -34,6 +34,9 @@ const VERBS: [&[&str]; 27] = [
     &["tidy", "untidy.dial"],
     &["begin", "new.dial", "--readings", "Fair, Rain, Snow", "--shop", "shop.dial"],
     &["adopt", "weather/board-1-setup-1.svg", "adopted.dial", "--laid-over", "over.png"],
+    &["build", "scans.dial", "--no-print", "--effort", "0", "--out", "scanned"],
+    &["measure", "scanned", "scans-small.png", "--shop", "shop.dial", "--picture", "edges.png"],
+    &["diary", "measured.json", "measured.json", "--picture", "kerf.svg"],
     &["explain", "unit-mismatch"],
     &["completions", "bash"],
     &["manual", "--out", "manual"],
@@ -69,6 +72,9 @@ fn everything(name: &str, surroundings: &[(&str, &str)], one_processor: bool) ->
                 fs::copy(&entry, folder.join(entry.file_name().unwrap())).unwrap();
             }
         }
+    }
+    for name in ["scans.dial", "scans-small.png"] {
+        fs::copy(root().join("tests/data").join(name), folder.join(name)).unwrap();
     }
     let untidy = fs::read_to_string(folder.join("crew.dial")).unwrap().replace(" of ", "   of   ");
     fs::write(folder.join("untidy.dial"), untidy).unwrap();

@@ -1,5 +1,5 @@
 //! What programs read keeps its schema (JSON Schema, draft 2020-12): the answers of `check`, `turn` and `hold`, `quote.json` and
-//! `family.json`. That of `operations.json` is held in `output`.
+//! `family.json`, `measured.json`, and the answers of `measure` and `diary`. That of `operations.json` is held in `output`.
 
 use serde_json::Value;
 
@@ -83,6 +83,34 @@ fn quotes_and_families_keep_their_schemas() {
         }
     }
     assert!(looked_at >= 4, "{looked_at}");
+}
+
+#[test]
+fn measured_runs_and_diaries_keep_their_schema() {
+    let schema = schema("measured.schema.json");
+    assert!(jsonschema::meta::is_valid(&schema));
+    let bench = crate::scans::written::bench();
+    let measured = std::fs::read_to_string(bench.path("measured.json")).unwrap();
+    let measured: Value = serde_json::from_str(&measured).unwrap();
+    let diary = bench.run(&["diary", "measured.json", "measured.json", "--message-format", "json"]).stdout;
+    let diary: Value = serde_json::from_slice(&diary).unwrap();
+    let lost = bench.run(&["diary", "no-such.json", "--message-format", "json"]).stdout;
+    let lost: Value = serde_json::from_slice(&lost).unwrap();
+    for (what, said) in [("measured.json", &measured), ("measure", &bench.answer), ("diary", &diary), ("lost", &lost)] {
+        assert_eq!(faults(&schema, said), Vec::<String>::new(), "{what}");
+    }
+    assert_eq!(bench.answer["measured"], measured);
+    // Every definition is told of something: what is of no part, and a field too many, is found.
+    let of = |name: &str| {
+        let mut schema = schema.clone();
+        schema["$ref"] = format!("#/$defs/{name}").into();
+        schema.as_object_mut().unwrap().remove("anyOf");
+        schema
+    };
+    assert!(!faults(&of("diary"), &measured).is_empty());
+    let mut odd = measured.clone();
+    odd["parts"][0]["face"] = "side".into();
+    assert!(!faults(&of("measured"), &odd).is_empty());
 }
 
 /// The page of the reference about `operations.json`: what each field of its schema means.

@@ -3,11 +3,13 @@
 use crate::audit::strength::around_raised;
 use crate::design::pose::Pose;
 use crate::design::{Design, Face, Label, Layer, Mark, Reading, Ring, Shape, Tone, Work};
-use crate::geometry::{Region, Trace, shapes};
+use crate::geometry::{FlattenedShape, Region, TOUCH_MM, Trace, shapes};
 use crate::physics::contrast::Contrast;
 
 /// How far around a mark its ground counts, in mm: about a stroke (common practice, no source).
 const AROUND_MM: f64 = 0.3;
+/// From how far off a paint is not looked at, in mm: the same, and what two flattened copies may be off by.
+const CLEAR_MM: f64 = AROUND_MM + TOUCH_MM;
 /// A ground counts where it is at least this share of what lies under and around a mark (common practice, no source).
 const SHARE: f64 = 0.05;
 
@@ -16,6 +18,15 @@ const SHARE: f64 = 0.05;
 pub(super) enum Form<'a> {
     Filled(&'a Region),
     Line(&'a Trace),
+}
+
+impl Form<'_> {
+    fn flattened(self) -> FlattenedShape {
+        match self {
+            Self::Filled(region) => FlattenedShape::of(region),
+            Self::Line(trace) => FlattenedShape::of_trace(trace),
+        }
+    }
 }
 
 impl<'a> From<&'a Shape> for Form<'a> {
@@ -83,13 +94,28 @@ fn grounds(layer: &Layer, (face, marks): (Face, &[Mark]), shape: Form) -> Vec<To
     if paints.is_empty() {
         return surface.into_iter().collect();
     }
-    let Some(about) = about(shape) else { return surface.into_iter().collect() };
-    let (all, mut left, mut found) = (about.area(), about, Vec::new());
     // The last paint in the text lies on top, and what is painted on the face that is looked at over all behind it.
     let (near, far): (Vec<_>, Vec<_>) = paints.into_iter().rev().partition(|(_, on, _)| *on == face);
-    for (region, on, colour) in near.into_iter().chain(far) {
-        let bare = layer.marks.iter().filter(|mark| mark.face == on && mark.work == Work::Bare);
-        let open = bare.filter_map(|mark| region_of(&mark.shape)).fold(region.clone(), |all, one| all.difference(one));
+    let bare = |on: Face| {
+        let bare = layer.marks.iter().filter(move |mark| mark.face == on && mark.work == Work::Bare);
+        bare.filter_map(|mark| region_of(&mark.shape))
+    };
+    // Mostly a mark lies well clear of all paints but one, and well within that: no shape has to be cut up to see it.
+    let flat = shape.flattened();
+    let is_clear_of = |region: &Region| !FlattenedShape::of(region).closer_than(&flat, CLEAR_MM);
+    let paints: Vec<_> = near.into_iter().chain(far).filter(|(region, ..)| !is_clear_of(region)).collect();
+    match paints.first() {
+        None => return surface.into_iter().collect(),
+        Some((region, on, colour)) => {
+            if flat.lies_clear_within(&FlattenedShape::of(region), CLEAR_MM) && bare(*on).all(is_clear_of) {
+                return vec![*colour];
+            }
+        }
+    }
+    let Some(about) = about(shape) else { return surface.into_iter().collect() };
+    let (all, mut left, mut found) = (about.area(), about, Vec::new());
+    for (region, on, colour) in paints {
+        let open = bare(on).fold(region.clone(), |all, one| all.difference(one));
         let here = left.intersection(&open);
         if here.area() >= SHARE * all {
             found.push(colour);

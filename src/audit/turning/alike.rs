@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::findings as say;
-use super::twins::drawn_alike;
+use super::twins::Upright;
 use super::{CheckedReading, CheckedStop};
 use crate::audit::fit::in_words;
 use crate::design::pose::{combination_count, combinations};
@@ -52,12 +52,15 @@ pub(super) fn report(design: &Design, readings: &[CheckedReading], problems: &mu
 /// Of each label of a ring the first that looks as it does: the same words, or the same outlines, filled alike.
 fn looks(ring: &Ring) -> Vec<usize> {
     let areas: Vec<f64> = ring.labels.iter().map(|label| label.ink.area()).collect();
+    let drawn_alike = |one: &Label, other: &Label| {
+        Upright::of(one).zip(Upright::of(other)).is_some_and(|(one, other)| one.is_drawn_as(&other, ring, false))
+    };
     let same = |(one, area): (&Label, &f64), (other, its): (&Label, &f64)| {
         let lettering = one.up.is_some() && other.up.is_some();
         // Pictures of two names are meant to differ, and are not looked at.
         let (words, named) = (lettering && one.says == other.says, lettering || one.says == other.says);
         let near = (area - its).abs() < 1e-3 * area;
-        one.filled == other.filled && (words || named && near && drawn_alike(ring, one, other, Angle::ZERO))
+        one.filled == other.filled && (words || named && near && drawn_alike(one, other))
     };
     let labels = || ring.labels.iter().zip(&areas);
     labels().enumerate().map(|(at, one)| labels().position(|other| same(one, other)).unwrap_or(at)).collect()

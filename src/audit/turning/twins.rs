@@ -1,6 +1,8 @@
 //! Labels that change places when they stand upside down: 6 and 9, 16 and 91, `u` and `n`.
 
-use kurbo::{Affine, Point};
+use std::cell::OnceCell;
+
+use kurbo::{Affine, Point, Size};
 
 use super::CheckedReading;
 use super::findings as say;
@@ -111,14 +113,15 @@ fn twins(ring: &Ring) -> Vec<Twin<'_>> {
     // A line under one of the two tells which way up it is.
     let plain = || ring.labels.iter().enumerate().filter(|(_, label)| !label.underlined);
     let lettered = || plain().filter_map(|(at, label)| Some((at, label.up?, label.says.as_str())));
+    let uprights: Vec<OnceCell<Option<Upright>>> = ring.labels.iter().map(|_| OnceCell::new()).collect();
+    let upright = |at: usize| uprights.get(at)?.get_or_init(|| ring.labels.get(at).and_then(Upright::of)).as_ref();
     let twin = |(label, up, says): (usize, Angle, &'_ str)| {
         let reads_as = match upside_down(says) {
             Some(reads_as) => lettered().any(|(_, _, other)| other == reads_as).then_some(reads_as),
             // Signs and letters of any script: what is drawn so.
             None => {
-                let one = ring.labels.get(label)?;
-                let half = Angle::degrees(180.0);
-                let drawn = |at: usize| ring.labels.get(at).is_some_and(|other| drawn_alike(ring, one, other, half));
+                let one = upright(label)?;
+                let drawn = |at: usize| upright(at).is_some_and(|other| one.is_drawn_as(other, ring, true));
                 lettered().find(|(at, ..)| drawn(*at)).map(|(.., other)| other.to_owned())
             }
         };
@@ -131,26 +134,37 @@ fn twins(ring: &Ring) -> Vec<Twin<'_>> {
 /// How far apart the outlines of two labels may lie that look alike, as a share of their height (common practice, no source).
 const ALIKE: f64 = 0.03;
 
-/// Whether one label, turned by this about its own middle, has the outlines of another. Lettering is held the way up that it was
-/// set, anything else as it comes to the top.
-pub(super) fn drawn_alike(ring: &Ring, one: &Label, other: &Label, turned: Angle) -> bool {
-    let upright = |label: &Label, by: Angle| {
-        let ink = label.ink.transformed(turn(by - label.up.unwrap_or(label.bearing)));
-        let bounds = ink.bounds()?;
-        Some((FlattenedShape::of(&ink.transformed(Affine::translate(-bounds.center().to_vec2()))), bounds.size()))
-    };
-    let Some(((one, size), (other, its))) = upright(one, turned).zip(upright(other, Angle::ZERO)) else { return false };
-    let reach = ALIKE * ring.height.as_mm();
-    let within = |shape: &FlattenedShape, other: &FlattenedShape| shape.vertices().all(|at| near(other, at, reach));
-    (size.width - its.width).abs() < 2.0 * reach
-        && (size.height - its.height).abs() < 2.0 * reach
-        && within(&one, &other)
-        && within(&other, &one)
+/// The outline of a label about its own middle: lettering the way up that it was set, anything else as it comes to the top.
+pub(super) struct Upright {
+    flat: FlattenedShape,
+    size: Size,
+}
+
+impl Upright {
+    /// None of a label without ink.
+    pub(super) fn of(label: &Label) -> Option<Self> {
+        let flat = FlattenedShape::of(&label.ink).moved(turn(-label.up.unwrap_or(label.bearing)));
+        let bounds = flat.bounds()?;
+        Some(Self { flat: flat.moved(Affine::translate(-bounds.center().to_vec2())), size: bounds.size() })
+    }
+
+    /// Whether it has the outlines of another label of its ring, or would upside down.
+    pub(super) fn is_drawn_as(&self, other: &Self, ring: &Ring, upside_down: bool) -> bool {
+        let reach = ALIKE * ring.height.as_mm();
+        let (wider, higher) = (self.size.width - other.size.width, self.size.height - other.size.height);
+        if wider.abs() >= 2.0 * reach || higher.abs() >= 2.0 * reach {
+            return false;
+        }
+        let turned = if upside_down { Some(self.flat.moved(turn(Angle::degrees(180.0)))) } else { None };
+        let one = turned.as_ref().unwrap_or(&self.flat);
+        let within = |shape: &FlattenedShape, other: &FlattenedShape| shape.vertices().all(|at| near(other, at, reach));
+        within(one, &other.flat) && within(&other.flat, one)
+    }
 }
 
 /// Whether the outline of a shape comes so near to a point.
 fn near(shape: &FlattenedShape, at: Point, reach: f64) -> bool {
-    shape.distance_to(at).is_some_and(|(mm, _)| mm < reach)
+    shape.within(reach, at)
 }
 
 /// What a text reads as after half a turn; none where it reads as nothing.

@@ -147,7 +147,12 @@ impl FlattenedShape {
 
     /// Whether all of it lies in `body`, by more than shapes that touch.
     pub(crate) fn lies_well_in(&self, body: &Self) -> bool {
-        self.lies_clear_in(body, TOUCH_MM) && !body.starts.iter().any(|start| self.contains(*start))
+        self.lies_clear_within(body, TOUCH_MM)
+    }
+
+    /// Whether all of it lies in `body`, which has no hole there, no edge nearer to an edge than `mm` (0 or more).
+    pub(crate) fn lies_clear_within(&self, body: &Self, mm: f64) -> bool {
+        self.lies_clear_in(body, mm) && !body.starts.iter().any(|start| self.contains(*start))
     }
 
     /// Room round this shape inside `hole`: least gap between the edges, or how far it sticks out, negative.

@@ -48,6 +48,8 @@ pub(crate) struct Segments {
     /// Whether there is an inside; a scored line has none.
     filled: bool,
     hull: OnceLock<Vec<Point>>,
+    /// Which segment each contour begins with.
+    firsts: OnceLock<Vec<usize>>,
     bands: OnceLock<contact::Bands>,
 }
 
@@ -114,6 +116,7 @@ impl FlattenedShape {
             starts,
             filled,
             hull: OnceLock::new(),
+            firsts: OnceLock::new(),
             bands: OnceLock::new(),
         }))
     }
@@ -148,6 +151,27 @@ impl FlattenedShape {
     /// The segments of each contour.
     pub(crate) fn contours(&self) -> impl Iterator<Item = &[Line]> {
         self.segments.chunk_by(|segment, next| segment.p1 == next.p0)
+    }
+
+    /// The segments whose boxes meet this one, in order, contour by contour.
+    pub(crate) fn contours_in(&self, spot: Rect) -> Vec<Vec<&Line>> {
+        let firsts = self.firsts.get_or_init(|| {
+            let ends = self.contours().scan(0, |end, contour| {
+                *end += contour.len();
+                Some(*end)
+            });
+            std::iter::once(0).chain(ends).collect()
+        });
+        let contour = |at: usize| firsts.partition_point(|first| *first <= at);
+        let mut found: Vec<(usize, Vec<&Line>)> = Vec::new();
+        for at in self.segments_in(spot) {
+            let Some(segment) = self.segments.get(at) else { continue };
+            match found.last_mut() {
+                Some((last, segments)) if *last == contour(at) => segments.push(segment),
+                _ => found.push((contour(at), vec![segment])),
+            }
+        }
+        found.into_iter().map(|(_, segments)| segments).collect()
     }
 
     /// Moved by a rigid map or scaled.

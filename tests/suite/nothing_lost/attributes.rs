@@ -109,9 +109,9 @@ fn an_owner_stays_or_is_told_of() {
 fn an_input_is_never_written_over() {
     let drawn = DIAL.replace("labels 0 to 9", "labels [art(\"star.svg\"), 1, 2, 3]");
     let star = "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 9 9\"><path d=\"M1 1h7v7h-7z\"/></svg>";
-    let bench = Bench::with(&[("a.dial", DIAL), ("drawn.dial", &drawn), ("star.svg", star)]);
+    let bench = Bench::with(&[("a.dial", DIAL), ("drawn.dial", &drawn), ("star.svg", star)]).with_a_scan();
     symlink("star.svg", bench.path("link.svg")).unwrap();
-    let asked: [&[&str]; 7] = [
+    let asked: [&[&str]; 8] = [
         &["check", "a.dial", "--sarif", "a.dial"],
         &["check", "drawn.dial", "--sarif", "star.svg"],
         &["turn", "drawn.dial", "--picture", "star.svg"],
@@ -119,6 +119,7 @@ fn an_input_is_never_written_over() {
         &["hold", "drawn.dial", "--plot", "./star.svg"],
         &["diff", "a.dial", "drawn.dial", "--picture", "star.svg"],
         &["audit-art", "star.svg", "--picture", "star.svg"],
+        &["measure", "made", "small.png", "--picture", "small.png"],
     ];
     let before = super::files(bench.folder.path());
     for arguments in asked {

@@ -32,6 +32,16 @@ impl Bench {
         bench
     }
 
+    /// Puts a scan of one part there, and in `made` what its dial comes to.
+    fn with_a_scan(self) -> Self {
+        fs::copy(crate::dials::root().join("tests/data/scans-small.png"), self.path("small.png")).unwrap();
+        fs::write(self.path("scans.dial"), include_str!("../../data/scans.dial")).unwrap();
+        let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_dialwright"));
+        command.args(["build", "scans.dial", "--no-print", "--effort", "0", "--out", "made"]);
+        assert!(command.current_dir(self.folder.path()).output().unwrap().status.code() < Some(2));
+        self
+    }
+
     fn path(&self, name: &str) -> PathBuf {
         self.folder.path().join(name)
     }

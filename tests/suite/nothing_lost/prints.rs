@@ -12,7 +12,7 @@ const FAMILY: &str = "\nparam more: length = 0mm from 0mm to 9mm\nfamily { each 
 const DRAWING: &str = include_str!("../../dials/goods.svg");
 
 /// Every verb that prints to standard output, most in several ways.
-const PRINTED: [&[&str]; 32] = [
+const PRINTED: [&[&str]; 36] = [
     &["--help"],
     &["--version"],
     &["check", "--help"],
@@ -39,6 +39,10 @@ const PRINTED: [&[&str]; 32] = [
     &["tidy", "-"],
     &["audit-art", "goods.svg"],
     &["rehearse", "one"],
+    &["measure", "made", "small.png"],
+    &["measure", "made", "small.png", "--message-format", "json"],
+    &["diary", "measured.json"],
+    &["diary", "measured.json", "--message-format", "json"],
     &["begin", "new.dial"],
     &["adopt", "hexagon.svg", "adopted.dial"],
     &["completions", "bash"],
@@ -56,7 +60,8 @@ fn bench() -> Bench {
         ("sought.dial", &(DIAL.to_owned() + "\nparam more: length = 5mm from 1mm to 9mm\n")),
         ("goods.svg", DRAWING),
         ("hexagon.svg", include_str!("../../data/adopted/hexagon.svg")),
-    ]);
+    ])
+    .with_a_scan();
     for (shard, out) in [("1/2", "one"), ("2/2", "two")] {
         let shards = ["build", "family.dial", "--no-print", "--shard", shard, "--out", out];
         assert_eq!(run(&bench, &shards, Stdio::null(), Stdio::piped()).status.code(), Some(0));

@@ -22,7 +22,7 @@ struct Verb {
     written: &'static str,
 }
 
-const VERBS: [Verb; 11] = [
+const VERBS: [Verb; 14] = [
     Verb { arguments: &["build", "a.dial", "--no-print", "--out", "out"], input: "a.dial", written: "out" },
     Verb { arguments: &["tidy", "untidy.dial"], input: "untidy.dial", written: "untidy.dial" },
     Verb { arguments: &["check", "slip.dial", "--mend"], input: "slip.dial", written: "slip.dial" },
@@ -46,6 +46,24 @@ const VERBS: [Verb; 11] = [
         input: "sought.dial",
         written: "sought.dial",
     },
+    Verb { arguments: &["measure", "made", "small.png"], input: "small.png", written: "measured.json" },
+    Verb {
+        // What it says of the scan is there already.
+        arguments: &[
+            "measure",
+            "made",
+            "small.png",
+            "--known",
+            "1=30mm",
+            "--out",
+            "own.json",
+            "--write",
+            "own-shop.dial",
+        ],
+        input: "small.png",
+        written: "own-shop.dial",
+    },
+    Verb { arguments: &["diary", "own.json", "--picture", "kerf.svg"], input: "own.json", written: "kerf.svg" },
 ];
 
 /// A folder with everything that the verbs read, and something in the place of what they write.
@@ -69,7 +87,15 @@ impl Bench {
             ("family.dial", &(DIAL.to_owned() + FAMILY)),
             ("shop.dial", SHOP),
             ("sought.dial", &(DIAL.to_owned() + "\nparam more: length = 5mm from 1mm to 9mm\n")),
+            ("own-shop.dial", SHOP),
         ]));
+        let bench = Self(bench.0.with_a_scan());
+        // One that another scan left, and one of this scan.
+        fs::copy(bench.path("small.png"), bench.path("other.png")).unwrap();
+        for (scan, known, out) in [("other.png", "1=29.9mm", "measured.json"), ("small.png", "1=30mm", "own.json")] {
+            let arguments = ["measure", "made", scan, "--known", known, "--out", out];
+            assert!(bench.run(&arguments).status.code() < Some(2));
+        }
         for (shard, out) in [("1/2", "one"), ("2/2", "two")] {
             let shards = ["build", "family.dial", "--no-print", "--shard", shard, "--out", out];
             assert_eq!(bench.run(&shards).status.code(), Some(0));

@@ -4,8 +4,10 @@
 //! estimator, so that its figures are better than those of a real scanner will be. Contours of scikit-image 0.26 say from outside
 //! where the middles of openings and pockets are.
 
+mod made;
 mod runs;
 mod synthetic;
+pub(crate) mod written;
 
 use dialwright::analysis::{Request, analyse};
 use dialwright::limits;
@@ -16,16 +18,7 @@ use dialwright::scan::{EdgeBy, Known, Measured, PartTold, RemarkKind, ScanFile, 
 use kurbo::{Shape as _, Vec2};
 use synthetic::{Chance, Lies, Made, Scanner, png};
 
-const TOKENS: &str = r#"dial "Tokens"
-outline circle(diameter: 30mm)
-layer base of birch { engrave ring count { labels ["F", "R", "4"] } }
-layer cover of birch {
-  outline polygon(sides: 6, across_corners: 30mm, corner: 2mm)
-  window peep = circle(diameter: 8mm) at polar(8.4mm, 0deg)
-}
-stack { base; turn on magnets(disc); cover }
-reads count through peep
-"#;
+const TOKENS: &str = include_str!("../../data/scans.dial");
 
 /// What is written for a dial, without what there is to say of it.
 fn list(text: &str) -> String {
@@ -38,13 +31,18 @@ fn list(text: &str) -> String {
 }
 
 fn tokens() -> Meant {
-    meant(&list(TOKENS)).unwrap()
+    let mut meant = meant(&list(TOKENS)).unwrap();
+    // The scanner sees one plane of the stock's colours, and here all three are alike.
+    let marks = meant.layers.iter_mut().flat_map(|layer| &mut layer.works).filter(|work| work.colours.is_some());
+    marks.for_each(|mark| mark.colours = Some([[synthetic::BURNT; 3], [synthetic::WOOD; 3]]));
+    meant
 }
 
 /// A disc of another design, with nothing on it.
 fn blank() -> MeantLayer {
     let outline = kurbo::Circle::new((0.0, 0.0), 11.0).to_path(1e-4);
-    MeantLayer { name: "blank".to_owned(), stock: "birch".to_owned(), kerf: 0.16, clear: false, outline, works: vec![] }
+    let (name, stock) = ("blank".to_owned(), "birch".to_owned());
+    MeantLayer { name, stock, kerf: 0.16, clear: false, outline, works: vec![], others: vec![] }
 }
 
 fn layer<'m>(meant: &'m Meant, name: &str) -> &'m MeantLayer {
@@ -203,8 +201,7 @@ fn parts_that_touch_run_off_or_are_strange_are_told() {
     let off = told(23, &TWO, |_, lies| lies[0].at.x = 8.0);
     assert_eq!(kinds(&off), [RemarkKind::CutOff], "{:?}", off.remarks);
     assert_eq!(off.parts.len(), 1);
-    let (meant, mut chance) =
-        (Meant { dial: "Both".to_owned(), layers: [tokens().layers, vec![blank()]].concat() }, Chance::of(24));
+    let (meant, mut chance) = (Meant { layers: [tokens().layers, vec![blank()]].concat(), ..tokens() }, Chance::of(24));
     let lies = laid(&meant, &[("cover", false), ("blank", false)], &mut chance);
     let strange = scanned(&tokens(), &lies, &mut chance);
     let of_it = strange.remarks.iter().find(|it| it.kind == RemarkKind::Unknown).unwrap();
@@ -259,7 +256,7 @@ fn what_is_missing_broken_or_lies_one_way_is_told() {
         lies[1].made.bite = Some((kurbo::Point::new(15.0, 0.0), 2.5));
     });
     assert_eq!(kinds(&broken), [RemarkKind::Damage], "{:?}", broken.remarks);
-    let damage = broken.parts.iter().find(|part| part.layer == "base").unwrap().damage[0];
+    let damage = &broken.parts.iter().find(|part| part.layer == "base").unwrap().damage[0];
     assert!((damage.bearing_deg - 90.0).abs() < 8.0 && damage.long_mm > 2.0, "{damage:?}");
     let one_way = told(31, &TWO, |_, lies| lies.iter_mut().for_each(|it| it.turn = 0.3));
     assert_eq!(kinds(&one_way), [RemarkKind::SameWay], "{:?}", one_way.remarks);
@@ -268,7 +265,7 @@ fn what_is_missing_broken_or_lies_one_way_is_told() {
 /// A disc with nothing on this side has no bearing, and nothing on it tells the scanner's scale.
 #[test]
 fn a_blank_disc_has_no_bearing() {
-    let meant = Meant { dial: "Blank".to_owned(), layers: vec![blank()] };
+    let meant = Meant { layers: vec![blank()], readings: vec![], ..tokens() };
     let mut chance = Chance::of(32);
     let lies = laid(&meant, &[("blank", false)], &mut chance);
     let told = scanned(&meant, &lies, &mut chance);
@@ -447,21 +444,28 @@ fn contours_of_another_tool_agree() {
     assert!(compared >= 3, "{compared}");
 }
 
-/// `DIALWRIGHT_SCANS=write cargo test a_scan_for_others` draws the scan that the other tool looks at.
+/// `DIALWRIGHT_SCANS=write cargo test a_scan_for_others` draws the scan that the other tool looks at, and a small one of a single part.
 #[test]
 fn a_scan_for_others_is_kept() {
     let meant = tokens();
     let mut chance = Chance::of(36);
-    let (scanner, lies) = laid(&meant, &[("cover", false), ("base", false), ("cover", true)], &mut chance);
-    let bytes = png(&synthetic::scan(&scanner, &lies, &mut chance), Some(300.0));
-    let path = crate::dials::root().join("tests/data/scans.png");
+    let three = laid(&meant, &[("cover", false), ("base", false), ("cover", true)], &mut chance);
+    let drawn = synthetic::scan(&three.0, &three.1, &mut chance);
+    kept("scans.png", &png(&drawn, Some(300.0)));
+    let (mut scanner, lies) = laid_for(150.0, &meant, &[("base", false)], &mut chance);
+    scanner.size = Vec2::new(41.0, 41.0);
+    kept("scans-small.png", &png(&synthetic::scan(&scanner, &lies, &mut chance), Some(150.0)));
+}
+
+fn kept(name: &str, bytes: &[u8]) {
+    let path = crate::dials::root().join("tests/data").join(name);
     if std::env::var("DIALWRIGHT_SCANS").is_ok_and(|it| it == "write") {
-        std::fs::write(&path, &bytes).unwrap();
+        std::fs::write(&path, bytes).unwrap();
     }
     let kept = image::load_from_memory(&std::fs::read(path).unwrap()).unwrap().into_luma8();
-    let drawn = image::load_from_memory(&bytes).unwrap().into_luma8();
+    let drawn = image::load_from_memory(bytes).unwrap().into_luma8();
     assert_eq!(kept.dimensions(), drawn.dimensions());
     // Functions of the standard library may differ by a bit between machines, and a code by one with them.
     let far = kept.pixels().zip(drawn.pixels()).filter(|(a, b)| a.0[0].abs_diff(b.0[0]) > 1).count();
-    assert!(far < 20, "{far}");
+    assert!(far < 20, "{name}: {far}");
 }

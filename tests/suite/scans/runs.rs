@@ -22,6 +22,7 @@ fn run_of(means: &[f64]) -> Vec<(String, Measured)> {
             pockets: None,
             openings: None,
             marks: None,
+            readings: vec![],
             remarks: vec![],
         };
         (format!("run {}", at + 1), measured)

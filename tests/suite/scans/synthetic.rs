@@ -10,6 +10,9 @@ use std::collections::HashMap;
 use dialwright::rehearsal::{MeantKind, MeantLayer, MeantWork};
 use kurbo::{BezPath, PathEl, Point, Shape as _, Vec2};
 
+/// Codes of bare stock and of a burnt mark.
+pub const WOOD: u8 = 138;
+pub const BURNT: u8 = 30;
 /// How far from an edge it is still seen, mm.
 const REACH: f64 = 1.4;
 /// Cells that edges are looked up by, mm.
@@ -43,8 +46,12 @@ pub struct Made {
     pub works: Vec<(Vec2, f64, f64)>,
     /// Whether each work is there at all.
     pub there: Vec<bool>,
-    /// A bite out of the rim: its middle and radius.
+    /// A bite out of the part: its middle and radius.
     pub bite: Option<(Point, f64)>,
+    /// A burn on its face: its middle and radius.
+    pub burn: Option<(Point, f64)>,
+    /// How dark marks are burnt: 1 as the stock says, 0 not at all.
+    pub tone: f64,
 }
 
 impl Made {
@@ -72,6 +79,8 @@ impl Made {
             works,
             there: vec![true; layer.works.len()],
             bite: None,
+            burn: None,
+            tone: 1.0,
         }
     }
 }
@@ -234,7 +243,7 @@ impl Edge {
                 best = (away.hypot2(), *at, t, away);
             }
         }
-        let (_, _, normals, along) = self.segments[best.1];
+        let (a, b, normals, along) = self.segments[best.1];
         let normal = if best.2 <= 0.0 {
             normals[0]
         } else if best.2 >= 1.0 {
@@ -245,7 +254,7 @@ impl Edge {
         let distance = best.0.sqrt();
         let sign = if self.is_line || best.3.dot(normal) >= 0.0 { 1.0 } else { -1.0 };
         // The sign of what lies farther off could be that of another contour; there it counts for nothing.
-        (sign * distance.min(REACH), normal / normal.hypot().max(1e-12), along + best.2)
+        (sign * distance.min(REACH), normal / normal.hypot().max(1e-12), along + best.2 * (b - a).hypot())
     }
 }
 
@@ -266,7 +275,8 @@ impl Painted<'_> {
         let made = &self.lies.made;
         let grain = 1.0
             + 0.05 * (0.6 * wave(self.seed, p.x / 3.0, p.y * 4.0) + 0.7 * wave(self.seed ^ 1, p.x / 9.0, p.y / 0.8));
-        let (wood, char, dark, floor) = (light(138.0) * grain, light(20.0), light(30.0), light(34.0));
+        let (wood, char, dark, floor) =
+            (light(f64::from(WOOD)) * grain, light(20.0), light(f64::from(BURNT)), light(34.0));
         let mut seen = wood;
         let mut cuts = vec![(false, self.rim.at(p), self.lies.layer.kerf)];
         for (at, work, edge) in &self.works {
@@ -289,7 +299,7 @@ impl Painted<'_> {
                 }
                 MeantKind::Mark | MeantKind::Line => {
                     let d = found.0 - growth - work.width.unwrap_or(0.0) / 2.0;
-                    let burnt = step(d, 0.045);
+                    let burnt = made.tone * step(d, 0.045);
                     seen = seen * (1.0 - burnt) + dark * (0.6 + 0.4 * grain) * burnt;
                 }
             }
@@ -297,10 +307,10 @@ impl Painted<'_> {
         let (mut bare, mut beyond) = (0.0_f64, lid);
         for (at, (is_opening, (distance, normal, along), used)) in cuts.into_iter().enumerate() {
             let outwards = if is_opening { -1.0 } else { 1.0 };
-            let ragged = 0.008 * wave(self.seed ^ (7 + at as u64), along / 0.4, 0.5);
+            let ragged = 0.023 * wave(self.seed ^ (7 + at as u64), along / 0.4, 0.5);
             let way = made.one_way * (2.0 * normal.y.atan2(normal.x)).cos();
             let d = outwards * distance - (used - made.kerf) / 2.0 - ragged - way;
-            let width = made.char * (1.0 + 0.2 * wave(self.seed ^ (77 + at as u64), along / 2.5, 0.5));
+            let width = made.char * (1.0 + 0.5 * wave(self.seed ^ (77 + at as u64), along / 2.5, 0.5));
             let burnt = step(-(d + width), 0.025);
             let soot = 0.1 * ((d + width).min(0.0) / 0.8).exp();
             seen = seen * (1.0 - soot) + dark * soot;
@@ -313,6 +323,9 @@ impl Painted<'_> {
                 beyond = lid * (1.0 - shadow * (0.6 + 0.4 * view.y) / (reach * reach));
             }
             bare = bare.max(outside);
+        }
+        if let Some((middle, radius)) = made.burn {
+            seen += (char - seen) * step((p - middle).hypot() - radius, 0.3);
         }
         if let Some((middle, radius)) = made.bite {
             let outside = (0.5 + (radius - (p - middle).hypot()) / pixel).clamp(0.0, 1.0);

@@ -1,6 +1,6 @@
 //! A bound that a dial must keep for a reading to be right: where one corner meets one edge.
 
-use kurbo::{Affine, Line, Point, Vec2};
+use kurbo::{Affine, Line, Point, Rect, Vec2};
 
 use super::corners::{Corner, Corners, Edge};
 use super::sparser;
@@ -127,11 +127,12 @@ impl Pair<'_> {
 
     /// The edges of the body that take part, outline by outline, in the frame of the ink.
     fn near_outlines(&self, centre: Point, reach: f64) -> Vec<Vec<Line>> {
-        spend_on(self.body.segments().len(), 20);
-        let near =
-            |edge: &Line| on(edge, centre).is_some_and(|(past, foot)| past.hypot(foot.distance(centre)) <= reach);
-        let outlines =
-            self.body.contours().map(|outline| outline.iter().map(|edge| self.map * *edge).filter(near).collect());
+        // Asked in the body's frame, where its boxes are.
+        let there = self.map.inverse() * centre;
+        let near = |edge: &&Line| on(edge, there).is_some_and(|(past, foot)| past.hypot(foot.distance(there)) <= reach);
+        let spot = Rect::from_center_size(there, (2.0 * reach, 2.0 * reach));
+        let outlines = self.body.contours_in(spot).into_iter();
+        let outlines = outlines.map(|outline| outline.into_iter().filter(near).map(|edge| self.map * *edge).collect());
         outlines.filter(|outline: &Vec<Line>| !outline.is_empty()).collect()
     }
 
