@@ -70,6 +70,8 @@ pub enum ThingKind {
     Client,
     /// Who makes them.
     Maker,
+    /// Values that are sought.
+    Seek,
 }
 
 impl ThingKind {
@@ -92,6 +94,7 @@ impl ThingKind {
             ThingKind::Rates => "rates",
             ThingKind::Client => "client",
             ThingKind::Maker => "maker",
+            ThingKind::Seek => "seek",
         }
     }
 }

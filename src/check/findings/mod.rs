@@ -7,6 +7,7 @@ pub mod lettering;
 pub mod names;
 pub mod pins;
 pub mod rings;
+pub mod seeks;
 pub mod tables;
 pub mod types;
 pub mod values;
