@@ -1,5 +1,8 @@
 //! Fitted sizes as figures that somebody would write: the roundest that is within what the drawing can tell.
 
+use std::cmp::Ordering;
+use std::f64::consts::PI;
+
 use kurbo::Point;
 
 use super::shape::{Kind, Shape};
@@ -90,15 +93,20 @@ pub(super) fn call(shape: &Shape, errors: &[f64; 6]) -> (String, f64) {
         turned = (turned + wedge / 2.0 - within).rem_euclid(wedge) - wedge / 2.0 + within;
     }
     let turned = round_deg(turned, within);
+    let corner = |size: f64, error: f64, half_angle: f64| corner(size, error, 1.0 / half_angle.sin() - 1.0);
     let call = match shape.kind {
         Kind::Circle => return (format!("circle(diameter: {})", mm(width)), 0.0),
         Kind::Sector => return (sector(shape, errors), 0.0),
         Kind::Ellipse => format!("ellipse(width: {}, height: {})", mm(width), mm(height)),
         Kind::Obround => format!("obround(width: {}, height: {})", mm(width), mm(height)),
-        Kind::Rectangle => format!("rectangle(width: {}, height: {}{})", mm(width), mm(height), corner(c, ec)),
+        Kind::Rectangle => {
+            format!("rectangle(width: {}, height: {}{})", mm(width), mm(height), corner(c, ec, PI / 4.0))
+        }
         Kind::Polygon(sides) => polygon(sides, shape, errors),
         Kind::Star(points) => {
-            format!("star(points: {points}, diameter: {}, inner: {}{})", mm(width), mm(height), corner(c, ec))
+            let half = PI / f64::from(points);
+            let tip = (b * half.sin()).atan2(a - b * half.cos());
+            format!("star(points: {points}, diameter: {}, inner: {}{})", mm(width), mm(height), corner(c, ec, tip))
         }
         Kind::Scallop(lobes) => {
             format!("scallop(diameter: {}, lobes: {lobes}, depth: {})", mm(width), mm(round(b, room(eb))))
@@ -111,8 +119,13 @@ pub(super) fn call(shape: &Shape, errors: &[f64; 6]) -> (String, f64) {
     (call, turned)
 }
 
-fn corner(size: f64, error: f64) -> String {
-    match round(size, room(error)) {
+/// The radius of corners, of which a mm moves the edge by so many mm at the most: a round figure may lie as far off as that lets it.
+fn corner(size: f64, error: f64, moves: f64) -> String {
+    if size * moves < LEAST {
+        return String::new();
+    }
+    let most = (MOST / moves).min(0.2 * size).max(LEAST);
+    match round(size, (2.0 * error).clamp(LEAST, most)) {
         none if none < 0.02 => String::new(),
         radius => format!(", corner: {}", mm(radius)),
     }
@@ -121,18 +134,23 @@ fn corner(size: f64, error: f64) -> String {
 /// Across its corners or across its flats, whichever is the rounder figure.
 fn polygon(sides: u32, shape: &Shape, errors: &[f64; 6]) -> String {
     let [out, radius, _] = shape.size;
-    let half = std::f64::consts::PI / f64::from(sides);
+    let half = PI / f64::from(sides);
     let is_odd = sides % 2 == 1;
     let corners = if is_odd { 2.0 * (half / 2.0).cos() } else { 2.0 };
     let flats = if is_odd { 1.0 + half.cos() } else { 2.0 * half.cos() };
     let within = room(2.0 * errors[3]);
-    let (corners, flats) = (round(out * corners, within), round(out * flats, within));
-    let across = if signs(flats) < signs(corners) {
-        format!("across_flats: {}", mm(flats))
-    } else {
-        format!("across_corners: {}", mm(corners))
+    let (over_corners, over_flats) = (round(out * corners, within), round(out * flats, within));
+    // Of two that are as short, the nearer.
+    let is_flats = match signs(over_flats).cmp(&signs(over_corners)) {
+        Ordering::Equal => (over_flats - out * flats).abs() < (over_corners - out * corners).abs() - 1e-3,
+        order => order == Ordering::Less,
     };
-    format!("polygon(sides: {sides}, {across}{})", corner(radius, errors[4]))
+    let across = if is_flats {
+        format!("across_flats: {}", mm(over_flats))
+    } else {
+        format!("across_corners: {}", mm(over_corners))
+    };
+    format!("polygon(sides: {sides}, {across}{})", corner(radius, errors[4], PI / 2.0 - half))
 }
 
 fn sector(shape: &Shape, errors: &[f64; 6]) -> String {

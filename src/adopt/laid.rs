@@ -1,7 +1,7 @@
 //! What the file builds, laid over the drawing that it was read from.
 
 use kurbo::{Affine, BezPath, Point, Rect, Shape as _};
-use svg::node::element::{Circle, Group, Path};
+use svg::node::element::{Circle, Group, Path, Rectangle};
 
 use super::Work;
 use super::contour::STEPS;
@@ -108,7 +108,7 @@ fn nearest(item: &Item, drawn: &BezPath, built: &[(Work, BezPath)]) -> Option<(f
 fn picture(shown: &[Shown]) -> String {
     const MARGIN: f64 = 6.0;
     let lettering = Lettering::embedded();
-    let mut document = svg::Document::new();
+    let mut groups: Vec<Group> = Vec::new();
     let (mut right, mut high) = (MARGIN, 0.0_f64);
     for one in shown {
         let bounds = one.drawn.iter().map(BezPath::bounding_box).reduce(|a, b| a.union(b)).unwrap_or_default();
@@ -129,11 +129,16 @@ fn picture(shown: &[Shown]) -> String {
         if let Some(words) = lettering.line(&words, 2.8, INK, (right, MARGIN, room)) {
             group = group.add(words);
         }
-        document = document.add(group);
+        groups.push(group);
         right += bounds.width().max(60.0) + MARGIN;
         high = high.max(bounds.height() + 3.0 * MARGIN);
     }
-    let document = document
+    // On paper, whatever it is shown on.
+    let (wide, deep) = (plain(right, 3), plain(high, 3));
+    let paper = Rectangle::new().set("width", wide).set("height", deep).set("fill", "#ffffff");
+    let document = groups
+        .into_iter()
+        .fold(svg::Document::new().add(paper), svg::Document::add)
         .set("width", format!("{}mm", plain(right, 3)))
         .set("height", format!("{}mm", plain(high, 3)))
         .set("viewBox", (0, 0, plain(right, 3), plain(high, 3)));

@@ -16,6 +16,9 @@ use crate::work::spend_on;
 /// Radii of what stands on one ring differ by no more, in mm.
 const SAME_RADIUS: f64 = 0.15;
 
+/// And sizes that were fitted, in mm.
+const SAME_SIZE: f64 = 0.06;
+
 /// And bearings by no more than this from even steps, in degrees.
 const SAME_STEP: f64 = 0.6;
 
@@ -121,7 +124,11 @@ fn is_equal(one: &Item, other: &Item, axis: Point) -> bool {
         }
         _ => true,
     };
-    alike && is_turned && (a - b).abs() <= 0.03 * a.max(b) && (out(one) - out(other)).abs() <= SAME_RADIUS
+    // Of what is small, the noise of the edge is a large share of the area, and a small one of what is fitted.
+    let sizes = |item: &Item| item.found.as_ref().map(|found| found.fit.shape.size).unwrap_or_default();
+    let is_as_large = (a - b).abs() <= 0.03 * a.max(b)
+        || sizes(one).iter().zip(sizes(other)).all(|(a, b)| (a - b).abs() <= SAME_SIZE.max(0.015 * a.max(b)));
+    alike && is_turned && is_as_large && (out(one) - out(other)).abs() <= SAME_RADIUS
 }
 
 /// The first of evenly spaced bearings, from their mean: none where they are not.

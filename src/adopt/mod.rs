@@ -4,9 +4,12 @@
 mod contour;
 mod figures;
 mod fit;
+mod kerf;
 mod laid;
+mod letters;
 mod marks;
 mod parts;
+mod picture;
 mod recognise;
 mod runs;
 mod shape;
@@ -14,6 +17,7 @@ mod text;
 mod works;
 
 pub use laid::Laid;
+pub use picture::Scale;
 
 use std::collections::BTreeMap;
 
@@ -29,6 +33,7 @@ use crate::limits::WORK;
 use crate::project::{Overlaid, Project};
 use crate::units::{Length, mm, plain};
 use crate::work::Meter;
+use parts::Drawn;
 use text::Sheet;
 
 /// What a line or area of a drawing is burnt as.
@@ -74,6 +79,10 @@ pub struct Wanted {
     pub works: Vec<([u8; 3], Work)>,
     /// How long one unit of the drawing is.
     pub unit: Option<Length>,
+    /// The kerf that is drawn in, and to be taken out again.
+    pub kerf: Option<Length>,
+    /// Of a picture of pixels, how large it is; none where the drawing is an SVG.
+    pub picture: Option<Scale>,
     /// How deep its pockets are.
     pub depth: Option<Length>,
     /// The stock of its layers.
@@ -114,6 +123,22 @@ pub enum Refused {
     Unreadable(ArtError),
     /// It does not say how large it is.
     NoSize,
+    /// A picture, whose file does not say it either, or as cameras do.
+    NoScale,
+    /// A picture in which nothing is told from the paper.
+    Faint {
+        /// By what share of its light the darkest is darker.
+        contrast: f64,
+    },
+    /// A picture in which everything runs off its edge.
+    OffThePicture,
+    /// A picture in which the line round everything is open, as seen from its middle.
+    OpenLine {
+        /// Where.
+        at: &'static str,
+    },
+    /// A picture in which the line round everything touches what is drawn in it.
+    Touched,
     /// Nothing is drawn in it that can be taken.
     Nothing(Vec<Dropped>),
     /// No line that is cut closes round anything.
@@ -123,6 +148,8 @@ pub enum Refused {
         /// How far the ends of the longest such line lie apart, where there is one, in mm.
         gap_mm: Option<f64>,
     },
+    /// A board of ours, whose parts were cut in a setup before.
+    LaterSetup,
     /// It is more than can be worked through.
     TooMuch,
     /// The shop cannot be read.
@@ -145,13 +172,17 @@ fn counted_adopt(
     name: &str,
     meter: &Meter,
 ) -> Result<Adopted, Refused> {
-    let elements = sized(elements(bytes).map_err(Refused::Unreadable)?, wanted.unit)?;
-    if elements.paths.is_empty() {
-        return Err(Refused::Nothing(elements.dropped));
-    }
-    let works = works::works(&elements, &wanted.works);
-    let split = parts::split(&elements, &|path: &DrawnPath| works::work_of(path, &works));
+    let Drawing { elements, works, told, hand } = match wanted.picture {
+        Some(scale) => picture::drawing(bytes, scale, wanted)?,
+        None => drawing(bytes, wanted)?,
+    };
+    let (ours, setup) = (kerf::stated(&elements.about), kerf::setup(&elements.title));
+    let kerf = wanted.kerf.map(Length::as_mm).or(ours).unwrap_or(0.0);
+    let split = parts::split(&elements, &|path: &DrawnPath| works::work_of(path, &works), Drawn { hand, kerf });
     if split.parts.is_empty() {
+        if let (Some(_), Some((2.., _))) = (ours, setup) {
+            return Err(Refused::LaterSetup);
+        }
         let gap_mm = split.open.iter().map(|(_, gap)| *gap).reduce(f64::max);
         return Err(Refused::NoOutline { works, gap_mm });
     }
@@ -168,11 +199,44 @@ fn counted_adopt(
     let (checked, _) = Checked::new(&loaded, &tried);
     let (design, _) = checked.design(None, &BTreeMap::new(), &tried, meter);
     let laid = design.map(|design| laid::laid(&design, &sheet)).unwrap_or_default();
-    let told = told(&elements, &split, &laid, &sheet, wanted);
+    let mut told = told;
+    if let (Some(_), Some((at, of @ 2..))) = (ours, setup) {
+        told.push(format!("setup {at} of {of} of its board: what the others burn, as on backs, is not in it"));
+    }
+    if let (Some(kerf), None) = (ours, wanted.kerf) {
+        told.push(format!("a board that was written here: its kerf of {} is taken out again", mm(kerf)));
+    }
+    if let (0.0, Some(kerf)) = (kerf, kerf::suspected(&split.parts, split.noise)) {
+        let kerf = mm(kerf);
+        told.push(format!(
+            "its outlines are {kerf} larger and its openings {kerf} smaller than round figures, as if kerf were drawn in: \
+             `--kerf {kerf}` takes it out"
+        ));
+    }
+    told.extend(happened(&elements, &split, &laid, &sheet, wanted));
     sheet.head = head(wanted, &works, &told, &laid, split.noise);
     let text = sheet.text(wanted, depth.as_deref(), None);
     let text = tidied(name, &text).unwrap_or(text);
     Ok(Adopted { text, art, works, told, layers: sheet.layers.len(), noise_mm: split.noise, laid })
+}
+
+/// What is drawn, in mm, with what its colours mean.
+struct Drawing {
+    elements: Elements,
+    works: Vec<Coloured>,
+    /// What there is to tell of how it was read.
+    told: Vec<String>,
+    /// The standard deviation of a hand that drew it, in mm; nothing of a machine's.
+    hand: f64,
+}
+
+fn drawing(bytes: &[u8], wanted: &Wanted) -> Result<Drawing, Refused> {
+    let elements = sized(elements(bytes).map_err(Refused::Unreadable)?, wanted.unit)?;
+    if elements.paths.is_empty() {
+        return Err(Refused::Nothing(elements.dropped));
+    }
+    let works = works::works(&elements, &wanted.works);
+    Ok(Drawing { elements, works, told: Vec::new(), hand: 0.0 })
 }
 
 /// The drawing in mm.
@@ -225,7 +289,7 @@ fn art(sheet: &Sheet) -> Option<String> {
 }
 
 /// What happened to the drawing on the way.
-fn told(elements: &Elements, split: &parts::Split, laid: &Laid, sheet: &Sheet, wanted: &Wanted) -> Vec<String> {
+fn happened(elements: &Elements, split: &parts::Split, laid: &Laid, sheet: &Sheet, wanted: &Wanted) -> Vec<String> {
     let mut told = Vec::new();
     if elements.size == StatedSize::Pixels && wanted.unit.is_none() {
         told.push("its size is stated in pixels: 96 were taken for an inch; `--unit` says otherwise".to_owned());
@@ -247,6 +311,7 @@ fn told(elements: &Elements, split: &parts::Split, laid: &Laid, sheet: &Sheet, w
     let counts = [
         (split.open.len().saturating_sub(OPEN_TOLD), "more open line", "left out as well"),
         (split.outside, "thing", "left out, since outside of every outline"),
+        (elements.clipped, "clipped group", "taken whole, with what is hidden of it"),
         (laid.missing, "contour", "drawn, and not in what is built"),
         (
             sheet.layers.iter().flat_map(|layer| &layer.alone).filter(|line| line.is_mirrored).count(),
@@ -263,6 +328,14 @@ fn told(elements: &Elements, split: &parts::Split, laid: &Laid, sheet: &Sheet, w
     let pockets = sheet.layers.iter().flat_map(|layer| &layer.marks).any(|mark| mark.work == Work::Pocket);
     if pockets && wanted.depth.is_none() {
         told.push("how deep a pocket is stands in no drawing: say it with `--depth`, or in the file".to_owned());
+    }
+    if split.read > 0 {
+        let read = counted(split.read, "text");
+        told.push(format!("lettering that was drawn as outlines was read by the typefaces here: {read}"));
+    }
+    if split.unsure > 0 {
+        let unsure = counted(split.unsure, "text");
+        told.push(format!("may stand on their heads, as 6 and 9 do, and were taken to face outward: {unsure}"));
     }
     let art = sheet.layers.iter().map(|layer| layer.part.art.len()).sum::<usize>();
     if art > 0 {

@@ -5,6 +5,8 @@ use kurbo::{Affine, BezPath, Point, Shape as _};
 
 use super::Work;
 use super::contour::{Contour, Joined, STEPS, joined, pieces};
+use super::kerf::moved;
+use super::letters;
 use super::recognise::{Found, recognised};
 use super::shape::Kind;
 use crate::artwork::{DrawnLine, DrawnPath, Elements};
@@ -66,6 +68,9 @@ pub(super) struct Split {
     pub(super) open: Vec<(Point, f64)>,
     /// How many things lie within no outline.
     pub(super) outside: usize,
+    /// How many texts were read of what was drawn as outlines, and of how many nothing tells which way up they stand.
+    pub(super) read: usize,
+    pub(super) unsure: usize,
 }
 
 /// The paths and lines of one group, or of all.
@@ -85,13 +90,23 @@ struct Sorted {
     open: Vec<(Point, f64)>,
 }
 
+/// How a drawing was made, in mm.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Drawn {
+    /// By how much a hand's lines stray at least, one standard deviation.
+    pub(super) hand: f64,
+    /// The kerf that is drawn in.
+    pub(super) kerf: f64,
+}
+
 /// Splits a drawing into its parts.
-pub(super) fn split(elements: &Elements, work: &dyn Fn(&DrawnPath) -> Work) -> Split {
-    let by_group = (0..DEEPEST).find_map(|depth| by_groups(elements, work, depth));
+pub(super) fn split(elements: &Elements, work: &dyn Fn(&DrawnPath) -> Work, drawn: Drawn) -> Split {
+    let Drawn { hand, kerf } = drawn;
+    let by_group = (0..DEEPEST).find_map(|depth| by_groups(elements, work, (depth, kerf)));
     let is_grouped = by_group.is_some();
     let shares = by_group.unwrap_or_else(|| {
         let all = share(elements, work, String::new(), &|_| true);
-        let sorted = sorted(&all);
+        let sorted = sorted(&all, kerf);
         vec![(all, sorted)]
     });
     let mut noises: Vec<f64> = shares
@@ -109,18 +124,23 @@ pub(super) fn split(elements: &Elements, work: &dyn Fn(&DrawnPath) -> Work) -> S
         widest: 0.0,
         open: Vec::new(),
         outside: 0,
+        read: 0,
+        unsure: 0,
     };
     for (share, sorted) in shares {
         split.doubled += sorted.joined.doubled;
         split.widest = split.widest.max(sorted.joined.widest);
         split.open.extend(sorted.open.iter().copied());
-        let (parts, outside) = parts_of(&share, sorted, noise);
+        let (parts, outside) = parts_of(&share, sorted, noise, noise.max(hand));
         split.outside += outside;
         split.parts.extend(parts);
     }
     lend_axes(&mut split);
     for part in &mut split.parts {
-        about_the_axis(part, noise);
+        about_the_axis(part, noise.max(hand));
+        let before = part.lines.len();
+        split.unsure += letters::read(part);
+        split.read += part.lines.len() - before;
     }
     split.parts = unlike(split.parts);
     split
@@ -141,7 +161,7 @@ fn share<'e>(
 fn by_groups<'e>(
     elements: &'e Elements,
     work: &dyn Fn(&DrawnPath) -> Work,
-    depth: usize,
+    (depth, kerf): (usize, f64),
 ) -> Option<Vec<(Share<'e>, Sorted)>> {
     let chains = elements.paths.iter().map(|path| &path.within).chain(elements.lines.iter().map(|line| &line.within));
     let mut groups: Vec<Option<usize>> = chains.map(|chain| chain.get(depth).copied()).collect();
@@ -154,7 +174,7 @@ fn by_groups<'e>(
     let shares: Vec<(Share, Sorted)> = shares
         .filter(|share| !share.paths.is_empty() || !share.lines.is_empty())
         .map(|share| {
-            let sorted = sorted(&share);
+            let sorted = sorted(&share, kerf);
             (share, sorted)
         })
         .collect();
@@ -168,8 +188,8 @@ fn by_groups<'e>(
     (shares.len() > 1 && shares.iter().all(is_whole)).then_some(shares)
 }
 
-/// Joins lines, and tells outlines, which lie in no other, from what lies in them.
-fn sorted(share: &Share) -> Sorted {
+/// Joins lines, and tells outlines, which lie in no other, from what lies in them. Of what is cut the kerf is taken out.
+fn sorted(share: &Share, kerf: f64) -> Sorted {
     let mut all = Sorted {
         outlines: Vec::new(),
         items: Vec::new(),
@@ -187,7 +207,7 @@ fn sorted(share: &Share) -> Sorted {
                 lines.extend(pieces(&path.path));
             }
         }
-        all.lines(kind, joined(lines));
+        all.lines(kind, joined(lines), kerf);
     }
     all
 }
@@ -208,7 +228,7 @@ impl Sorted {
     }
 
     /// Joined lines of one kind.
-    fn lines(&mut self, kind: Work, drawn: Joined) {
+    fn lines(&mut self, kind: Work, drawn: Joined, kerf: f64) {
         let contours: Vec<Contour> = drawn.closed.into_iter().filter_map(Contour::of).collect();
         for open in drawn.open {
             let (first, last) = (open.elements().first(), open.elements().last());
@@ -226,7 +246,7 @@ impl Sorted {
             let at = contour.points.first().copied().unwrap_or_default();
             let inside = contours.iter().any(|other| other.area > contour.area && other.holds(at));
             if kind == Work::Cut && !inside {
-                self.outlines.push(contour.clone());
+                self.outlines.push(moved(contour.clone(), -kerf / 2.0));
             } else {
                 let work = match kind {
                     Work::Cut => Work::Opening,
@@ -234,20 +254,21 @@ impl Sorted {
                     Work::Engrave => Work::Score,
                     other => other,
                 };
-                self.items.push(Item { work, contour: contour.clone(), found: None });
+                let out = if work == Work::Opening { kerf / 2.0 } else { 0.0 };
+                self.items.push(Item { work, contour: moved(contour.clone(), out), found: None });
             }
         }
     }
 }
 
-/// The parts of a share, each with what lies in it, and how many things lie in none.
-fn parts_of(share: &Share, sorted: Sorted, noise: f64) -> (Vec<Part>, usize) {
+/// The parts of a share, each with what lies in it, and how many things lie in none. Lines are a shape where they stray from it by `loose`.
+fn parts_of(share: &Share, sorted: Sorted, noise: f64, loose: f64) -> (Vec<Part>, usize) {
     let mut parts: Vec<Part> = sorted
         .outlines
         .into_iter()
         .map(|contour| Part {
             name: share.name.clone(),
-            outline: Item { work: Work::Cut, found: recognised(&contour, noise, &[]), contour },
+            outline: Item { work: Work::Cut, found: recognised(&contour, loose, &[]), contour },
             items: Vec::new(),
             traces: Vec::new(),
             lines: Vec::new(),
@@ -265,7 +286,7 @@ fn parts_of(share: &Share, sorted: Sorted, noise: f64) -> (Vec<Part>, usize) {
         found
     };
     for mut item in sorted.items {
-        item.found = item.found.or_else(|| recognised(&item.contour, noise, &[]));
+        item.found = item.found.or_else(|| recognised(&item.contour, loose, &[]));
         let at = owner(&parts, item.contour.bounds.center());
         at.and_then(|at| parts.get_mut(at)).into_iter().for_each(|part| part.items.push(item.clone()));
     }

@@ -1,8 +1,9 @@
 //! A polyline of many points as the few lines and arcs that it was drawn from.
 
+use std::f64::consts::PI;
 use std::fmt::Write as _;
 
-use kurbo::{PathEl, Point};
+use kurbo::{PathEl, Point, Vec2};
 
 use super::contour::{Contour, STEPS};
 use crate::units::plain;
@@ -17,18 +18,26 @@ const DEVIATIONS: f64 = 3.5;
 /// What has fewer vertices is as plain as it can be; what has more is no outline that somebody drew.
 const VERTICES: std::ops::RangeInclusive<usize> = 16..=4000;
 
-/// How a run goes from one vertex to another.
-#[derive(Clone, Copy)]
-enum Run {
-    Line,
-    Arc {
-        centre: Point,
-        radius: f64,
-        /// Whether it is more than half a circle.
-        large: bool,
-        /// Whether it runs counter-clockwise.
-        ccw: bool,
-    },
+/// Past so many vertices that do not fit, none will.
+const MISSES: usize = 4;
+
+/// An arc that sweeps further, in radians, is written in pieces: the middle of one near half a circle hangs on the last digit
+/// of its radius.
+const SWEEP: f64 = 2.0;
+
+/// What a run of vertices lies along.
+#[derive(Clone, Copy, Debug)]
+enum Along {
+    Line { through: Point, way: Vec2 },
+    Arc { centre: Point, radius: f64 },
+}
+
+/// Vertices from one to another, both counted in, and what they lie along.
+#[derive(Clone, Copy, Debug)]
+struct Run {
+    from: usize,
+    to: usize,
+    along: Along,
 }
 
 /// Path data about the axis, where runs are much fewer than vertices.
@@ -49,23 +58,14 @@ pub(super) fn runs(contour: &Contour, noise: f64, axis: Point) -> Option<String>
     let start = sharpest(&points);
     points.rotate_left(start);
     points.extend(points.first().copied());
-    let near = NEAR.max(DEVIATIONS * noise);
-    let at = |point: &Point| format!("{},{}", plain(point.x - axis.x, 3), plain(point.y - axis.y, 3));
-    let mut data = format!("M{}", at(points.first()?));
-    let (mut from, mut made) = (0, 0);
-    while from < count {
-        let (to, run) = longest(&points, from, near)?;
-        let end = at(points.get(to)?);
-        let _ = match run {
-            Run::Line => write!(data, " L{end}"),
-            Run::Arc { radius, large, ccw, .. } => {
-                let radius = plain(radius, 4);
-                write!(data, " A{radius},{radius} 0 {} {} {end}", u8::from(large), u8::from(ccw))
-            }
-        };
-        (from, made) = (to, made + 1);
+    let mut all = longest(&points, NEAR.max(DEVIATIONS * noise));
+    if all.len() * 3 > count {
+        return None;
     }
-    (made * 3 <= count).then_some(data + " Z")
+    for _ in 0..2 {
+        settle(&mut all, &points);
+    }
+    Some(data(&all, &points, axis))
 }
 
 /// The vertex where the direction changes most: a run begins there.
@@ -79,77 +79,194 @@ fn sharpest(points: &[Point]) -> usize {
     (0..count).max_by(|a, b| bend(*a).total_cmp(&bend(*b))).unwrap_or(0)
 }
 
-/// The longest run from a vertex, and where it ends.
-fn longest(points: &[Point], from: usize, near: f64) -> Option<(usize, Run)> {
-    let mut best = (from + 1, Run::Line);
-    // Past a few that do not fit, none will.
-    const MISSES: usize = 4;
-    let mut missed = (0, 0);
-    for to in from + 2..points.len() {
-        let (run, inside) = (points.get(from..=to)?, points.get(from + 1..to)?);
-        let (first, last) = (*run.first()?, *run.last()?);
-        spend_on(run.len(), STEPS);
-        if missed.0 < MISSES && is_line(first, last, inside, near) {
-            (best, missed.0) = ((to, Run::Line), 0);
-            continue;
+/// From the first vertex on always the longest run that lies near a line or an arc.
+fn longest(points: &[Point], near: f64) -> Vec<Run> {
+    let mut all = Vec::new();
+    let mut from = 0;
+    while from + 1 < points.len() {
+        let mut best = Run { from, to: from + 1, along: line(points.get(from..=from + 1).unwrap_or_default()) };
+        let mut missed = 0;
+        for to in from + 2..points.len() {
+            let run = points.get(from..=to).unwrap_or_default();
+            spend_on(run.len(), STEPS);
+            let kinds = [Some(line(run)), arc(run)].into_iter().flatten();
+            match kinds.into_iter().find(|along| along.follows(run, near)) {
+                Some(along) => (best, missed) = (Run { from, to, along }, 0),
+                None => missed += 1,
+            }
+            if missed >= MISSES {
+                break;
+            }
         }
-        missed.0 += 1;
-        match arc(first, last, inside, near).filter(|arc| follows(arc, run, near)) {
-            Some(arc) => (best, missed.1) = ((to, arc), 0),
-            None => missed.1 += 1,
+        from = best.to;
+        all.push(best);
+    }
+    all
+}
+
+/// Moves the ends of runs to where what lies along the one passes to what lies along the next, and fits both anew: the longest run
+/// takes a few vertices of its neighbour.
+fn settle(all: &mut [Run], points: &[Point]) {
+    let square = |along: &Along, at: usize| points.get(at).map_or(0.0, |point| along.distance(*point).powi(2));
+    for at in 1..all.len() {
+        let (before, after) = all.split_at_mut(at);
+        let (Some(one), Some(next)) = (before.last_mut(), after.first_mut()) else { continue };
+        let (low, high) = ((one.from + one.to) / 2 + 1, next.to.saturating_sub(1));
+        spend_on(high.saturating_sub(low), STEPS);
+        // What all vertices come to where the ones up to this belong to the one run, and the others to the next.
+        let (mut sum, mut best) = (0.0, (f64::MAX, one.to));
+        for end in low..=high {
+            sum += square(&one.along, end) - square(&next.along, end);
+            if sum < best.0 {
+                best = (sum, end);
+            }
         }
-        if missed.0 >= MISSES && missed.1 >= MISSES {
+        (one.to, next.from) = (best.1, best.1);
+    }
+    for run in all {
+        let own = points.get(run.from..=run.to).unwrap_or_default();
+        match run.along {
+            Along::Line { .. } => run.along = line(own),
+            Along::Arc { .. } => run.along = arc(own).unwrap_or(run.along),
+        }
+    }
+}
+
+impl Along {
+    fn distance(&self, point: Point) -> f64 {
+        match self {
+            Self::Line { through, way } => way.cross(point - *through),
+            Self::Arc { centre, radius } => point.distance(*centre) - radius,
+        }
+    }
+
+    /// Whether vertices lie near, and the lines between them as well: one that is long was meant as a line.
+    fn follows(&self, run: &[Point], near: f64) -> bool {
+        let middles = run.iter().zip(run.iter().skip(1)).map(|(a, b)| a.midpoint(*b));
+        run.iter().copied().chain(middles).all(|point| self.distance(point).abs() <= near)
+    }
+
+    /// The nearest point of it.
+    fn foot(&self, point: Point) -> Point {
+        match self {
+            Self::Line { through, way } => *through + *way * way.dot(point - *through),
+            Self::Arc { centre, radius } => {
+                let out = point - *centre;
+                *centre + out * (radius / out.hypot().max(1e-9))
+            }
+        }
+    }
+}
+
+/// The middle of points, and the sums of their squares about it.
+fn moments(points: &[Point]) -> (Point, [f64; 3]) {
+    let count = points.len().max(1) as f64;
+    let mean = (points.iter().fold(Vec2::ZERO, |sum, point| sum + point.to_vec2()) / count).to_point();
+    let sums = points.iter().fold([0.0; 3], |[xx, xy, yy], point| {
+        let moved = *point - mean;
+        [xx + moved.x * moved.x, xy + moved.x * moved.y, yy + moved.y * moved.y]
+    });
+    (mean, sums.map(|sum| sum / count))
+}
+
+/// The line that lies nearest to points, by the square of their distances from it.
+fn line(points: &[Point]) -> Along {
+    let (through, [xx, xy, yy]) = moments(points);
+    let angle = (2.0 * xy).atan2(xx - yy) / 2.0;
+    Along::Line { through, way: Vec2::from_angle(angle) }
+}
+
+/// The circle that lies nearest to points (Taubin 1991, by the steps of Chernov and Lesort 2005, both from memory): of short arcs it
+/// is not drawn in by noise, as by plainer ways.
+fn arc(points: &[Point]) -> Option<Along> {
+    if points.len() < 4 {
+        return None;
+    }
+    let (mean, [xx, xy, yy]) = moments(points);
+    let count = points.len() as f64;
+    let [xz, yz, zz] = points.iter().fold([0.0; 3], |[xz, yz, zz], point| {
+        let moved = *point - mean;
+        let z = moved.hypot2();
+        [xz + moved.x * z / count, yz + moved.y * z / count, zz + z * z / count]
+    });
+    let z = xx + yy;
+    let (across, spread) = (xx * yy - xy * xy, zz - z * z);
+    let a0 = xz * (xz * yy - yz * xy) + yz * (yz * xx - xz * xy) - spread * across;
+    let a1 = spread * z + 4.0 * across * z - xz * xz - yz * yz;
+    let (a2, a3) = (-3.0 * z * z - zz, 4.0 * z);
+    let mut root = 0.0;
+    for _ in 0..20 {
+        let (value, slope) = (a0 + root * (a1 + root * (a2 + root * a3)), a1 + root * (2.0 * a2 + 3.0 * a3 * root));
+        let step = if slope.abs() > 0.0 { value / slope } else { 0.0 };
+        root -= step;
+        if step.abs() <= 1e-12 * root.abs().max(1e-12) {
             break;
         }
     }
-    Some(best)
+    let whole = 2.0 * (root * root - root * z + across);
+    let centre = Vec2::new(xz * (yy - root) - yz * xy, yz * (xx - root) - xz * xy) / whole;
+    let radius = (centre.hypot2() + z).sqrt();
+    (radius.is_finite() && radius < 2000.0).then_some(Along::Arc { centre: mean + centre, radius })
 }
 
-fn is_line(first: Point, last: Point, inside: &[Point], near: f64) -> bool {
-    let along = last - first;
-    let long = along.hypot();
-    long > 1e-6 && inside.iter().all(|point| (along.cross(*point - first) / long).abs() <= near)
+/// Where two runs meet: the point that lies on both nearest to the vertex they share, or between both where they only touch.
+fn meeting(one: &Along, next: &Along, vertex: Point) -> Point {
+    let mut at = vertex;
+    // By turns onto the one and the other; what crosses at an angle is met in a few steps.
+    for _ in 0..30 {
+        at = next.foot(one.foot(at));
+    }
+    let between = one.foot(at).midpoint(at);
+    let far = 0.5_f64.max(2.0 * one.distance(vertex).abs().max(next.distance(vertex).abs()));
+    if between.distance(vertex) <= far { between } else { one.foot(vertex).midpoint(next.foot(vertex)) }
 }
 
-/// Whether the lines between points lie as near to an arc as the points: one that is long was meant as a line.
-fn follows(arc: &Run, run: &[Point], near: f64) -> bool {
-    let Run::Arc { centre, radius, .. } = arc else { return true };
-    let middles = run.iter().zip(run.iter().skip(1)).map(|(a, b)| a.midpoint(*b));
-    middles.into_iter().all(|point| (point.distance(*centre) - radius).abs() <= near)
-}
-
-/// The circle through both ends that lies nearest to what is between: its middle stands on the line across them.
-fn arc(first: Point, last: Point, inside: &[Point], near: f64) -> Option<Run> {
-    let (middle, along) = (first.midpoint(last), last - first);
-    let half = along.hypot() / 2.0;
-    if half < 1e-3 || inside.len() < 2 {
-        return None;
-    }
-    let across = kurbo::Vec2::new(-along.y, along.x) / (2.0 * half);
-    let (mut over, mut under, mut side) = (0.0, 0.0, 0.0);
-    for point in inside {
-        let moved = *point - middle;
-        let rise = 2.0 * moved.dot(across);
-        over += rise * (moved.hypot2() - half * half);
-        under += rise * rise;
-        side += rise;
-    }
-    if under <= 1e-12 {
-        return None;
-    }
-    let mut out = over / under;
-    for _ in 0..3 {
-        let (centre, radius) = (middle + across * out, half.hypot(out));
-        let (mut sum, mut slopes) = (0.0, 0.0);
-        for point in inside {
-            let moved = *point - centre;
-            let slope = -moved.dot(across) / moved.hypot().max(1e-9) - out / radius;
-            sum += slope * (moved.hypot() - radius);
-            slopes += slope * slope;
+/// Path data about the axis.
+fn data(all: &[Run], points: &[Point], axis: Point) -> String {
+    let count = all.len();
+    let joint = |at: usize| {
+        let one = all.get((at + count - 1) % count)?;
+        let next = all.get(at % count)?;
+        Some(meeting(&one.along, &next.along, *points.get(next.from)?))
+    };
+    let joints: Vec<Point> = (0..count).filter_map(joint).collect();
+    let at = |point: Point| format!("{},{}", plain(point.x - axis.x, 3), plain(point.y - axis.y, 3));
+    let mut data = format!("M{}", at(joints.first().copied().unwrap_or_default()));
+    for ((number, run), start) in all.iter().enumerate().zip(&joints) {
+        let end = joints.get((number + 1) % count).copied().unwrap_or(*start);
+        match run.along {
+            Along::Line { .. } => {
+                let _ = write!(data, " L{}", at(end));
+            }
+            Along::Arc { centre, .. } => {
+                let own = points.get(run.from..=run.to).unwrap_or_default();
+                for point in sweep(centre, own, *start, end) {
+                    let (radius, ccw) = (plain(point.1.abs(), 4), u8::from(point.1 > 0.0));
+                    let _ = write!(data, " A{radius},{radius} 0 0 {ccw} {}", at(point.0));
+                }
+            }
         }
-        out -= if slopes > 1e-12 { sum / slopes } else { 0.0 };
     }
-    let (centre, radius) = (middle + across * out, half.hypot(out));
-    let fits = radius < 2000.0 && inside.iter().all(|point| (point.distance(centre) - radius).abs() <= near);
-    fits.then_some(Run::Arc { centre, radius, large: out * side > 0.0, ccw: side < 0.0 })
+    data + " Z"
+}
+
+/// The ends of an arc's pieces, each with its radius, below zero where it runs clockwise. Its own distance from the centre goes
+/// evenly from that of its start to that of its end.
+fn sweep(centre: Point, own: &[Point], start: Point, end: Point) -> Vec<(Point, f64)> {
+    let turn = |a: Point, b: Point| (a - centre).cross(b - centre).atan2((a - centre).dot(b - centre));
+    let drawn: f64 = own.iter().zip(own.iter().skip(1)).map(|(a, b)| turn(*a, *b)).sum();
+    // By as many whole turns as the vertices make.
+    let between = turn(start, end);
+    let whole = between + 2.0 * PI * ((drawn - between) / (2.0 * PI)).round();
+    let pieces = (whole.abs() / SWEEP).ceil().max(1.0) as usize;
+    let (from, to) = (start.distance(centre), end.distance(centre));
+    let ends = (1..=pieces).map(|piece| {
+        let share = piece as f64 / pieces as f64;
+        let radius = from + (to - from) * share;
+        let out = (start - centre) / from.max(1e-9);
+        let (sin, cos) = (whole * share).sin_cos();
+        let at = centre + Vec2::new(out.x * cos - out.y * sin, out.x * sin + out.y * cos) * radius;
+        (if piece == pieces { end } else { at }, radius * whole.signum())
+    });
+    ends.collect()
 }

@@ -58,7 +58,7 @@ pub(super) fn work_of(path: &DrawnPath, works: &[Coloured]) -> Work {
 
 /// What a colour usually means: ours are those of the drawings that we write; of others, red lines are cut, blue ones scored, green
 /// ones pockets, and what is filled is engraved (common practice, no source).
-fn usual_work(one: &Coloured, black_is_cut: bool) -> Work {
+pub(super) fn usual_work(one: &Coloured, black_is_cut: bool) -> Work {
     let ours = [
         (usual::CUT, Work::Cut),
         (usual::OPENINGS, Work::Opening),

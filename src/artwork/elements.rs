@@ -19,12 +19,18 @@ pub struct Elements {
     pub lines: Vec<DrawnLine>,
     /// What each of its groups is called; empty where it has no name.
     pub groups: Vec<String>,
+    /// What it is called.
+    pub title: String,
+    /// What it says of itself.
+    pub about: String,
     /// How wide its page is, and how high.
     pub page: Rect,
     /// Whether the file says how large its page is: in a unit of length, in pixels, or not at all.
     pub size: StatedSize,
     /// How many mm one of its own units is.
     pub unit_mm: f64,
+    /// How many groups are clipped or masked: all of them is here, what is cut off as well.
+    pub clipped: usize,
     /// What cannot be taken from it.
     pub dropped: Vec<Dropped>,
 }
@@ -87,17 +93,27 @@ pub fn elements(bytes: &[u8]) -> Result<Elements, ArtError> {
     let (width, height) = (f64::from(tree.size().width()), f64::from(tree.size().height()));
     let page = Affine::new([MM_PER_PX, 0.0, 0.0, -MM_PER_PX, 0.0, height * MM_PER_PX]);
     let (size, units) = stated(&document);
-    let mut walk = Walk { page, paths: Vec::new(), lines: Vec::new(), groups: Vec::new() };
+    let mut walk = Walk { page, paths: Vec::new(), lines: Vec::new(), groups: Vec::new(), clipped: 0 };
     walk.group(tree.root(), &[]);
     Ok(Elements {
         paths: walk.paths,
         lines: walk.lines,
         groups: walk.groups,
+        clipped: walk.clipped,
+        title: said(&document, "title"),
+        about: said(&document, "desc"),
         page: Rect::new(0.0, 0.0, width, height).scale_from_origin(MM_PER_PX),
         size,
         unit_mm: units.map_or(MM_PER_PX, |units| MM_PER_PX * width / units),
         dropped: survey::passed_over(&document, &plain, None).into_iter().collect(),
     })
+}
+
+/// What the root's title or description says.
+fn said(document: &roxmltree::Document, name: &str) -> String {
+    let root = document.root_element();
+    let own = root.children().find(|child| child.has_tag_name(("http://www.w3.org/2000/svg", name)));
+    own.and_then(|own| own.text()).unwrap_or_default().to_owned()
 }
 
 /// How the root says how large it is, and how many of its own units that is across.
@@ -118,6 +134,7 @@ struct Walk {
     paths: Vec<DrawnPath>,
     lines: Vec<DrawnLine>,
     groups: Vec<String>,
+    clipped: usize,
 }
 
 impl Walk {
@@ -125,6 +142,7 @@ impl Walk {
         for node in group.children() {
             match node {
                 Node::Group(inner) => {
+                    self.clipped += usize::from(inner.clip_path().is_some() || inner.mask().is_some());
                     let mut inside = within.to_vec();
                     // A group without an id was made by the parser.
                     if !inner.id().is_empty() {

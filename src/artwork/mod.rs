@@ -17,8 +17,8 @@ mod survey;
 mod svg;
 
 pub use bitmap::{
-    SPECK_PX2, STRAYS_TOLD, Scan, Scanned, ToneShare, UNSTATED_MM, art_from_bitmap, between_class_variances, otsu,
-    scanned,
+    Blot, Inked, SPECK_PX2, STRAYS_TOLD, Scan, Scanned, ToneShare, UNSTATED_MM, art_from_bitmap,
+    between_class_variances, goes_round, inked, is_picture, otsu, scanned,
 };
 pub use elements::{DrawnLine, DrawnPath, Elements, StatedSize, elements};
 pub use preview::{Preview, preview};

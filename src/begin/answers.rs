@@ -9,6 +9,9 @@ use crate::units::Length;
 // Two, or nothing turns; beyond thirty the usual play of a turn is as wide as a label.
 const READINGS: std::ops::RangeInclusive<usize> = 2..=30;
 
+/// The largest number that a label shows, either side of zero: a longer one is no figure to read at a glance.
+const LARGEST: i64 = 999_999_999;
+
 /// The five answers.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Answers {
@@ -72,7 +75,7 @@ impl Readings {
     /// # Errors
     /// What to write instead.
     pub fn read(text: &str) -> Result<Self, String> {
-        let number = |text: &str| text.trim().parse::<i64>().ok();
+        let number = |text: &str| text.trim().parse::<i64>().ok().filter(|number| number.abs() <= LARGEST);
         let read = match text.split_once(" to ") {
             Some((first, last)) => number(first).zip(number(last)).map(|(first, last)| Self::Numbers(first, last)),
             None => number(text).map(|count| Self::Numbers(0, count.saturating_sub(1))),
@@ -121,6 +124,11 @@ impl Holder {
         known
             .map(|(_, holder)| *holder)
             .ok_or_else(|| format!("write {}", listed(Self::WORDS.iter().map(|(word, _)| *word), "or")))
+    }
+
+    /// Its word.
+    pub fn word(self) -> &'static str {
+        Self::WORDS.iter().find(|(_, holder)| *holder == self).map_or("", |(word, _)| word)
     }
 
     /// Those of the kinds of which the shop has one.

@@ -15,11 +15,14 @@ use crate::plan::Effort;
 use crate::project::{Overlaid, Project};
 use crate::units::Length;
 
-/// How much larger the next size is that is looked at where one is too small, in mm.
+/// Sizes that are proposed are whole steps of so many mm.
 const STEP: f64 = 5.0;
 
-/// How many larger sizes are looked at.
-const STEPS: usize = 8;
+/// How many steps larger the sizes are that are looked at where one is too small.
+const LARGER: [f64; 11] = [1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 12.0, 16.0, 24.0, 32.0];
+
+/// What share of the size those have that are looked at where one is too large.
+const SHARES: [f64; 6] = [0.9, 0.75, 0.5, 0.25, 0.1, 0.03];
 
 /// Shares of the height that labels come out with, that are tried: the play of a large dial moves them further.
 const SMALLER: [f64; 4] = [1.0, 0.85, 0.7, 0.55];
@@ -36,43 +39,73 @@ pub struct Begun {
 /// Why the answers make no dial.
 #[derive(Clone, Debug)]
 pub enum Refused {
-    /// It would have this fault at this size, and the given larger size (if any was found) has none.
+    /// It would have a fault.
     Faulty {
         /// What is said of it first.
         why: String,
-        /// The least size found at which nothing is wrong.
-        larger: Option<Length>,
+        /// One other answer, where one was found, with which nothing is wrong.
+        instead: Option<Instead>,
     },
     /// The shop cannot be read.
     Unreadable(LoadError),
 }
 
+/// Another answer to one of the questions.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Instead {
+    /// This large, from edge to edge.
+    Across(Length),
+    /// Cut from this stock.
+    Stock(String),
+    /// Held by this.
+    HeldBy(Holder),
+}
+
+impl Instead {
+    /// The answers with this one in place of what was answered.
+    fn of(&self, answers: &Answers) -> Answers {
+        let mut answers = answers.clone();
+        match self {
+            Self::Across(across) => answers.across = *across,
+            Self::Stock(stock) => answers.stock.clone_from(stock),
+            Self::HeldBy(holder) => answers.holder = *holder,
+        }
+        answers
+    }
+
+    /// All that are looked at: sizes first, each a whole step.
+    fn all(answers: &Answers, shop: &Shop) -> Vec<Self> {
+        let across = answers.across.as_mm();
+        let first = (across / STEP).floor();
+        let larger = LARGER.iter().map(|steps| (first + steps) * STEP);
+        let smaller = SHARES.iter().map(|share| (across * share / STEP).floor() * STEP).filter(|size| *size > 0.0);
+        let sizes = larger.chain(smaller).map(|size| Self::Across(Length::mm(size)));
+        let stocks = shop.stocks.keys().filter(|stock| **stock != answers.stock).cloned().map(Self::Stock);
+        let holders = Holder::WORDS.iter().map(|(_, holder)| *holder);
+        sizes.chain(stocks).chain(holders.filter(|holder| *holder != answers.holder).map(Self::HeldBy)).collect()
+    }
+}
+
 /// The dial that the answers make, in the file `name` of a project that may hold the shop file `with`.
 ///
 /// # Errors
-/// Where something would be wrong with it; a size that would do is then looked for and told.
+/// Where something would be wrong with it; one other answer that would do is then looked for and told.
 pub fn begin(
     answers: &Answers,
     (shop, with): (&Shop, Option<&str>),
     project: &dyn Project,
     name: &str,
 ) -> Result<Begun, Refused> {
-    let at = |across: Length| {
-        let answers = Answers { across, ..answers.clone() };
-        proven(&answers, (shop, with), project, name)
-    };
-    let why = match at(answers.across)? {
+    let why = match proven(answers, (shop, with), project, name)? {
         Ok(begun) => return Ok(begun),
         Err(why) => why,
     };
-    // Sizes in whole steps, so that the one that is proposed is a plain figure.
-    let first = (answers.across.as_mm() / STEP).floor();
-    for across in (1..=STEPS).map(|step| Length::mm((first + step as f64) * STEP)) {
-        if at(across)?.is_ok() {
-            return Err(Refused::Faulty { why, larger: Some(across) });
+    for instead in Instead::all(answers, shop) {
+        if proven(&instead.of(answers), (shop, with), project, name)?.is_ok() {
+            return Err(Refused::Faulty { why, instead: Some(instead) });
         }
     }
-    Err(Refused::Faulty { why, larger: None })
+    Err(Refused::Faulty { why, instead: None })
 }
 
 /// The dial at this very size: the first opening that is sound with something of the shop; else what is said of the first.

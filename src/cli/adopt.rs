@@ -9,9 +9,9 @@ use super::coupon::read_sound_workshop;
 use super::disk::{DiskProject, put_new, whole};
 use super::picture::Picture;
 use super::{FINDINGS, FINE, MessageFormat, length, report};
-use crate::adopt::{Adopted, Coloured, Refused, Wanted, Work, adopt};
+use crate::adopt::{Adopted, Coloured, Refused, Scale, Wanted, Work, adopt};
 use crate::analysis::{Request, analyse};
-use crate::artwork::Dropped;
+use crate::artwork::{Dropped, is_picture};
 use crate::begin::Holder;
 use crate::check::Shop;
 use crate::design::hex;
@@ -23,7 +23,7 @@ use crate::units::{Length, mm};
 
 #[derive(Debug, Args)]
 pub(super) struct AdoptArguments {
-    /// The drawing, an SVG file
+    /// The drawing: an SVG file, or with `--picture` one of pixels
     drawing: PathBuf,
     /// The new file, as in `points.dial`; nothing is ever written over
     file: PathBuf,
@@ -33,9 +33,21 @@ pub(super) struct AdoptArguments {
     /// How long one unit of the drawing is, where the drawing does not say it, as in `--unit 1mm`
     #[arg(long, value_name = "LENGTH", value_parser = length)]
     unit: Option<Length>,
+    /// The drawing is a picture, a scan or a photo of a drawing on paper: its outline, openings in red, and all other ink as artwork
+    #[arg(long, conflicts_with = "unit")]
+    picture: bool,
+    /// How large the outline in a picture is along its longer side, as in `--across 60mm`
+    #[arg(long, value_name = "LENGTH", value_parser = length, requires = "picture")]
+    across: Option<Length>,
+    /// How many pixels an inch a picture has, where its file does not say it
+    #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u32).range(10..=10_000), requires = "picture", conflicts_with = "across")]
+    dpi: Option<u32>,
     /// How deep its pockets are: that is in no drawing
     #[arg(long, value_name = "LENGTH", value_parser = length)]
     depth: Option<Length>,
+    /// The kerf that is drawn in, which is taken out again: outlines become smaller by it and openings larger
+    #[arg(long, value_name = "LENGTH", value_parser = length)]
+    kerf: Option<Length>,
     /// The title; without it, the name of the file
     #[arg(long, value_name = "TITLE")]
     title: Option<String>,
@@ -67,6 +79,7 @@ fn adopted(arguments: &AdoptArguments) -> Result<u8, String> {
     let (project, name, _) = DiskProject::of(file);
     let shop = read_sound_workshop(arguments.shop.as_deref())?;
     let wanted = wanted(arguments, &shop.shop, &art)?;
+    kind(arguments, &bytes)?;
     let adopted = adopt(&bytes, &wanted, &project, &name).map_err(|refused| refusal(&arguments.drawing, refused))?;
     let art_name = wanted.art.clone();
     let files = adopted.art.iter().map(|art| (art_name.clone(), art.clone()));
@@ -93,6 +106,18 @@ fn adopted(arguments: &AdoptArguments) -> Result<u8, String> {
     Ok(if analysis.standing() > 0 { FINDINGS } else { FINE })
 }
 
+/// That the drawing is what it is taken for.
+fn kind(arguments: &AdoptArguments, bytes: &[u8]) -> Result<(), String> {
+    let shown = arguments.drawing.display();
+    match (arguments.picture, is_picture(bytes)) {
+        (false, true) => Err(format!(
+            "`{shown}` is a picture of pixels: `--picture` reads what is drawn in it, with `--across 60mm` for how large its outline is"
+        )),
+        (true, false) => Err(format!("`{shown}` is no PNG, JPEG, BMP or WebP file: leave out `--picture` for an SVG")),
+        _ => Ok(()),
+    }
+}
+
 fn stem(file: &Path) -> String {
     file.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default()
 }
@@ -113,6 +138,12 @@ fn wanted(arguments: &AdoptArguments, shop: &Shop, art: &Path) -> Result<Wanted,
         source: arguments.drawing.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default(),
         works: arguments.works.clone(),
         unit: arguments.unit,
+        kerf: arguments.kerf,
+        picture: arguments.picture.then(|| match (arguments.across, arguments.dpi) {
+            (Some(across), _) => Scale::Across(across),
+            (None, Some(dpi)) => Scale::Dpi(f64::from(dpi)),
+            (None, None) => Scale::Stated,
+        }),
         depth: arguments.depth,
         stock,
         pivot,
@@ -141,6 +172,26 @@ fn refusal(drawing: &Path, refused: Refused) -> String {
         Refused::NoSize => format!(
             "`{shown}` does not say how large it is: write how long one of its units is, for instance `--unit 1mm`"
         ),
+        Refused::NoScale => format!(
+            "`{shown}` does not say how large it is, or only as cameras do: write how large its outline is along its longer side, for \
+             instance `--across 60mm`, or `--dpi 300` for a scan"
+        ),
+        Refused::Faint { contrast } if contrast > 0.1 => {
+            format!("`{shown}` holds only specks: no line in it hangs together; leave out the grain, or scan it anew")
+        }
+        Refused::Faint { contrast } => format!(
+            "nothing in `{shown}` is told from its paper: the darkest differs by {} % of the light; draw darker, or scan with more contrast",
+            crate::units::plain((100.0 * contrast).round(), 0)
+        ),
+        Refused::OffThePicture => {
+            format!("all that is drawn in `{shown}` runs off the picture: leave paper round the outline")
+        }
+        Refused::OpenLine { at } => format!(
+            "the line round everything in `{shown}` is open, as it seems at the {at}: close it, and scan it anew"
+        ),
+        Refused::Touched => format!(
+            "the line round everything in `{shown}` touches what is drawn in it, so that neither can be told: leave paper between them"
+        ),
         Refused::Nothing(dropped) if dropped.is_empty() => {
             format!("nothing is drawn in `{shown}`: a dial needs at least one closed line that is cut")
         }
@@ -157,6 +208,9 @@ fn refusal(drawing: &Path, refused: Refused) -> String {
                 works.iter().map(coloured).collect::<Vec<_>>().join(", ")
             )
         }
+        Refused::LaterSetup => format!(
+            "`{shown}` is a later setup of a board whose parts were cut before: adopt the drawing of its first setup"
+        ),
         Refused::TooMuch => format!(
             "`{shown}` holds more than can be worked through: leave out what is not part of the dial, or draw it in fewer lines"
         ),

@@ -8,7 +8,7 @@ use clap::Args;
 use super::coupon::read_sound_workshop;
 use super::disk::{DiskProject, folder_of, put_new};
 use super::{FINE, MessageFormat, length, report};
-use crate::begin::{Answers, Begun, Holder, Readings, Refused, begin};
+use crate::begin::{Answers, Begun, Holder, Instead, Readings, Refused, begin};
 use crate::check::Shop;
 use crate::diagnostics::listed;
 use crate::units::Length;
@@ -18,13 +18,14 @@ pub(super) struct BeginArguments {
     /// The new file, as in `points.dial`; nothing is ever written over
     file: PathBuf,
     /// What the dial shows: its title
-    #[arg(long, value_name = "TITLE")]
+    #[arg(long, value_name = "TITLE", value_parser = title)]
     shows: Option<String>,
     /// Its readings: how many (`10`), a range (`1 to 12`), or words with commas between them
-    #[arg(long, value_name = "READINGS", value_parser = Readings::read)]
+    // Also of numbers below zero.
+    #[arg(long, value_name = "READINGS", value_parser = Readings::read, allow_hyphen_values = true)]
     readings: Option<Readings>,
     /// How large it is from edge to edge, as in `60mm`
-    #[arg(long, value_name = "LENGTH", value_parser = length)]
+    #[arg(long, value_name = "LENGTH", value_parser = length, allow_hyphen_values = true)]
     across: Option<Length>,
     /// What it is cut from: a stock of the shop
     #[arg(long, value_name = "NAME")]
@@ -66,24 +67,60 @@ fn begun(arguments: &BeginArguments) -> Result<u8, String> {
                 return Ok(FINE);
             }
             Err(Refused::Unreadable(error)) => return Err(report::unreadable(&shown.to_string(), &error)),
-            Err(Refused::Faulty { why, larger: None }) => {
+            Err(Refused::Faulty { why, instead: None }) => {
                 return Err(format!(
-                    "such a dial would not be sound, nor a larger one: {why}; fewer or shorter readings may do, or another stock"
+                    "such a dial would not be sound: {why}; nor would it be with another size, stock or holder: fewer, shorter or \
+                     other readings may do"
                 ));
             }
-            Err(Refused::Faulty { why, larger: Some(larger) }) => {
-                let told = format!("at {} it would not be sound: {why}", answers.across);
-                match &mut asked.input {
-                    Some(_) if arguments.across.is_none() => {
-                        println!("{told}");
-                        answers.across =
-                            asked.one(&format!("How large instead? {larger} will do"), &larger.to_string(), length)?;
+            Err(Refused::Faulty { why, instead: Some(instead) }) => {
+                let told = format!("such a dial would not be sound: {why}");
+                if asked.input.is_none() {
+                    return Err(format!("{told}; {} is", flag(&instead)));
+                }
+                println!("{told}");
+                match instead {
+                    Instead::Across(size) => {
+                        let question = format!("How large instead? {size} will do");
+                        answers.across = asked.one(&question, &size.to_string(), length)?;
                     }
-                    _ => return Err(format!("{told}; `--across {larger}` is sound")),
+                    Instead::Stock(usual) => {
+                        let question = format!("What is it cut from instead? {usual} will do");
+                        answers.stock = asked.one(&question, &usual, stock)?;
+                    }
+                    Instead::HeldBy(holder) => {
+                        let question = format!("What holds it together instead? {} will do", holder.word());
+                        answers.holder = asked.one(&question, holder.word(), |text| held(text, &shop.shop))?;
+                    }
                 }
             }
         }
     }
+}
+
+/// Another answer as it is given on the command line.
+fn flag(instead: &Instead) -> String {
+    match instead {
+        Instead::Across(across) => format!("`--across {across}`"),
+        Instead::Stock(stock) => format!("`--stock {stock}`"),
+        Instead::HeldBy(holder) => format!("`--held-by {}`", holder.word()),
+    }
+}
+
+/// A title: a few words in one line.
+fn title(text: &str) -> Result<String, String> {
+    match text.trim() {
+        "" => Err("write a few words".to_owned()),
+        words if words.chars().any(char::is_control) => Err("a title is one line of plain words".to_owned()),
+        words => Ok(words.to_owned()),
+    }
+}
+
+/// A holder of which the shop has one.
+fn held(text: &str, shop: &Shop) -> Result<Holder, String> {
+    let holder = Holder::read(text)?;
+    let holders = Holder::of(shop);
+    if holders.contains(&holder.word()) { Ok(holder) } else { Err(format!("the shop has {}", listed(holders, "and"))) }
 }
 
 /// That a file is named as a dial, and that nothing is there yet.
@@ -140,12 +177,8 @@ impl Asked {
         file: &Path,
         stock: impl Fn(&str) -> Result<String, String>,
     ) -> Result<Answers, String> {
-        let title = file.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
-        let any = |text: &str| match text.trim() {
-            "" => Err("write a few words".to_owned()),
-            words => Ok(words.to_owned()),
-        };
-        let shows = self.or(given.shows.clone(), "What does the dial show?", &capital(&title), any)?;
+        let stem = file.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
+        let shows = self.or(given.shows.clone(), "What does the dial show?", &capital(&stem), title)?;
         let readings = "How many readings, from what to what (1 to 12), or which words (Fair, Rain, Snow)?";
         let readings = self.or(given.readings.clone(), readings, "10", Readings::read)?;
         let across = self.or(given.across, "How large is it from edge to edge?", "60mm", length)?;
@@ -158,13 +191,8 @@ impl Asked {
             .first()
             .copied()
             .ok_or("the shop has no magnet, rivet or screw to hold a dial: give it one first")?;
-        let held = |text: &str| {
-            let holder = Holder::read(text)?;
-            let has = Holder::WORDS.iter().any(|(word, of)| *of == holder && holders.contains(word));
-            if has { Ok(holder) } else { Err(format!("the shop has {}", listed(holders.iter().copied(), "and"))) }
-        };
-        let given = given.held_by.and_then(|holder| Holder::WORDS.iter().find(|(_, of)| *of == holder));
-        let given = given.map(|(word, _)| held(word)).transpose()?;
+        let held = |text: &str| held(text, shop);
+        let given = given.held_by.map(|holder| held(holder.word())).transpose()?;
         let which = format!("What holds it together and lets it turn: {}?", holders.join(", "));
         let holder = self.or(given, &which, usual, held)?;
         Ok(Answers { shows, readings, across, stock, holder })

@@ -62,6 +62,7 @@ mod view;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+use crate::limits::LENGTH_MM;
 use crate::units::{Length, Quantity, unit_named};
 use clap::{Args, CommandFactory as _, Parser, Subcommand, ValueEnum};
 
@@ -228,7 +229,14 @@ fn length(text: &str) -> Result<Length, String> {
     let unit = unit_named(text.get(digits.len()..).unwrap_or_default());
     let value = digits.trim().parse::<f64>().ok();
     let read = value.zip(unit).and_then(|(value, unit)| Length::from_quantity(Quantity::of(value, unit)));
-    read.filter(|length| length.as_mm() > 0.0).ok_or_else(|| "write a length above zero, for instance 12mm".to_owned())
+    match read.map(Length::as_mm) {
+        Some(most) if most > LENGTH_MM => Err(format!("nothing here is longer than {}", Length::mm(LENGTH_MM))),
+        Some(some) if some > 0.0 => Ok(Length::mm(some)),
+        None if value.is_some_and(|value| value > 0.0) && digits.len() == text.len() => {
+            Err(format!("write its unit as well, for instance {}mm", digits.trim()))
+        }
+        _ => Err("write a length above zero, for instance 12mm".to_owned()),
+    }
 }
 
 /// Runs the command line of this process.

@@ -72,6 +72,8 @@ pub enum ThingKind {
     Client,
     /// Who makes them.
     Maker,
+    /// Values that are sought.
+    Seek,
 }
 
 impl ThingKind {
@@ -95,6 +97,7 @@ impl ThingKind {
             ThingKind::Rates => "rates",
             ThingKind::Client => "client",
             ThingKind::Maker => "maker",
+            ThingKind::Seek => "seek",
         }
     }
 }

@@ -42,6 +42,7 @@ fn sound(arguments: &[&str], shop: bool) -> Vec<String> {
 #[test]
 fn what_is_answered_is_what_is_read() {
     assert_eq!(sound(&[], false), ["0", "1", "2", "3", "4", "5", "6", "7", "8", "9"]);
+    assert_eq!(sound(&["--readings", "-2 to 1"], false), ["-2", "-1", "0", "1"]);
     assert_eq!(sound(&["--readings", "3 to 8", "--across", "55mm"], false), ["3", "4", "5", "6", "7", "8"]);
     let weather = ["--readings", "Fair, Rain,Snow , Fog", "--across", "70mm", "--shows", "Weather \"at {sea}\""];
     assert_eq!(sound(&weather, false), ["Fair", "Rain", "Snow", "Fog"]);
@@ -104,7 +105,24 @@ fn what_cannot_be_answered_so_is_said() {
     refused(&["a.dial", "--held-by", "glue"], "write `magnets`, `rivet` or `screw`");
     refused(&["a.dial", "--across", "wide"], "write a length above zero");
     refused(&["a.dial", "--held-by", "screw"], "the shop has `magnets` and `rivet`");
-    refused(&["a.dial", "--held-by", "rivet"], "grips 2mm to 4mm");
+    refused(
+        &["a.dial", "--held-by", "rivet"],
+        "grips 2mm to 4mm, and the layers that it joins are 6mm thick together; `--stock card` is",
+    );
+    for (arguments, words) in [
+        (["--across", "60"], "write its unit as well, for instance 60mm"),
+        (["--across", "-10mm"], "write a length above zero"),
+        (["--across", "1e400mm"], "nothing here is longer than 20000mm"),
+        (["--across", "2000mm"], "`--across "),
+        (["--shows", " "], "write a few words"),
+        (["--shows", "Points\nof two"], "a title is one line"),
+        (["--readings", "0 to 9223372036854775807"], "2 to 30 readings"),
+        (["--readings", "9223372036854775806 to 9223372036854775807"], "2 to 30 readings"),
+        (["--readings", "-5"], "2 to 30 readings"),
+        (["--readings", "\u{6674},\u{96e8}"], "fewer, shorter or other readings may do"),
+    ] {
+        refused(&[&["a.dial"][..], &arguments].concat(), words);
+    }
     refused(&["a.dial", "--shop", "shop.dial"], "no magnet, rivet or screw");
     refused(&["deep/a.dial", "--shop", "shop.dial", "--held-by", "rivet"], "copy it there first");
     refused(&["nowhere/a.dial"], "cannot be written");

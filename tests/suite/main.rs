@@ -10,6 +10,7 @@
 )]
 
 mod adopt;
+mod adopted;
 mod artwork;
 mod begin;
 mod bitmaps;

@@ -68,7 +68,7 @@ macro_rules! subjects {
 subjects!(
     webs, depths, seats, marks, raised, turning, runout, holding, proud, ends, bonds, printed, plan, legibility, fit,
     artwork, lettering, rings, pins, magnets, dial, values, names, tables, types, units, signs, order, syntax, wheels,
-    frames
+    frames, seeks
 );
 
 /// The module that words what a file is named after; those that show several findings are about the language.

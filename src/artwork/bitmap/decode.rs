@@ -24,7 +24,7 @@ pub(super) struct Picture {
 }
 
 /// Whether the bytes begin like a picture of pixels, by the published signatures of the formats.
-pub(in crate::artwork) fn is_picture(bytes: &[u8]) -> bool {
+pub fn is_picture(bytes: &[u8]) -> bool {
     image::guess_format(bytes).is_ok()
 }
 

@@ -8,6 +8,7 @@ mod corners;
 mod cover;
 mod decode;
 mod fit;
+mod ink;
 mod labels;
 mod noise;
 mod outline;
@@ -17,9 +18,10 @@ mod small;
 mod tones;
 
 pub use audit::{STRAYS_TOLD, Scan};
+pub use ink::{Blot, Inked, goes_round, inked};
 pub use tones::{ToneShare, between_class_variances, otsu};
 
-pub(super) use decode::is_picture;
+pub use decode::is_picture;
 pub(super) use small::preview;
 
 use kurbo::{Affine, BezPath, Point, Rect, Vec2};

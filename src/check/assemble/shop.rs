@@ -127,7 +127,7 @@ impl Shop {
                     once(eval, thing, &mut stated);
                     shop.spreads = spreads(eval, thing).unwrap_or(shop.spreads);
                 }
-                ThingKind::Layer | ThingKind::Ring | ThingKind::Mark => {}
+                ThingKind::Layer | ThingKind::Ring | ThingKind::Mark | ThingKind::Seek => {}
             }
         }
         shop.glue_magnets(&glued_with);

@@ -8,6 +8,7 @@ pub mod magnets;
 pub mod names;
 pub mod pins;
 pub mod rings;
+pub mod seeks;
 pub mod tables;
 pub mod types;
 pub mod values;

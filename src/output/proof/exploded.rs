@@ -24,6 +24,8 @@ const SEEN: f64 = 12.0;
 const WORDS: f64 = 40.0;
 /// Between two lines of words, in mm.
 const LINE: f64 = 3.2;
+/// Between what is said of two things, in mm.
+const BETWEEN: f64 = 1.0;
 /// Copies of an edge are this far apart on paper, in mm.
 const EDGE_STEP: f64 = 0.12;
 /// A magnet is drawn at least this high on paper, in mm.
@@ -59,7 +61,7 @@ pub(super) fn exploded(design: &Design, audit: &Audit, room: (f64, f64)) -> Draw
         }
         drawn = stack.joint(at, &mut named).into_iter().fold(drawn, Group::add);
     }
-    let drawn = drawn.add(stack.named(&mut named, stack.middle * 2.0 + 3.0, room.0));
+    let drawn = drawn.add(stack.named(&mut fitted(named, high), stack.middle * 2.0 + 3.0, room.0));
     DrawnView {
         drawn,
         size: (room.0, high),
@@ -67,6 +69,27 @@ pub(super) fn exploded(design: &Design, audit: &Audit, room: (f64, f64)) -> Draw
         scale: Scale::fitting((1.0, 1.0), (1.0, 1.0), 1.0),
         name: "The stack, drawn apart",
     }
+}
+
+/// The words that stand beside a stack so high. Where there are too many, each thing has one line, and a glue is named once.
+fn fitted(named: Vec<Named>, high: f64) -> Vec<Named> {
+    #[allow(clippy::cast_precision_loss, reason = "a few lines")]
+    let tall: f64 = named.iter().map(|it| it.words.len() as f64 * LINE + BETWEEN).sum();
+    if tall <= high {
+        return named;
+    }
+    let mut glued: Vec<String> = Vec::new();
+    let each = named.into_iter().filter_map(|it| {
+        let words = it.words.join(", ");
+        if words.starts_with("glued ") {
+            if glued.contains(&words) {
+                return None;
+            }
+            glued.push(words.clone());
+        }
+        Some(Named { words: vec![words], ..it })
+    });
+    each.collect()
 }
 
 /// How far apart the fronts of two layers are drawn: where the halves turn, so far that what is on the axis is seen between
@@ -268,7 +291,7 @@ impl Stack<'_> {
         let heights: Vec<f64> = named.iter().map(|it| it.words.len() as f64 * LINE).collect();
         let tops: Vec<f64> = named.iter().zip(&heights).map(|(it, high)| it.at.y - high / 2.0).collect();
         let mut drawn = Group::new();
-        for (it, top) in named.iter().zip(super::draw::spread_blocks(&tops, &heights, 1.0)) {
+        for (it, top) in named.iter().zip(super::draw::spread_blocks(&tops, &heights, BETWEEN)) {
             drawn = drawn.add(leader(it.at, Point::new(x, top + LINE / 2.0)));
             for (at, words) in it.words.iter().enumerate() {
                 #[allow(clippy::cast_precision_loss, reason = "a handful of lines")]

@@ -229,6 +229,7 @@ window.dialViewer = (main, kept) => {
   // Motion: each frame moves what is on its way; without motion it is there at once.
   const aims = new Map();
   let running = 0;
+  let settling = 0;
   const frames = (now) => {
     for (const [key, aim] of aims) {
       aim.since ??= now;
@@ -238,8 +239,10 @@ window.dialViewer = (main, kept) => {
     }
     show();
     running = aims.size ? requestAnimationFrame(frames) : 0;
-    // What moves is kept as pixels and drawn anew where it rests.
-    stage.toggleAttribute("data-moving", state.apart === 0 && (aims.size > 0 || held !== null));
+    // What moves is kept as pixels, and drawn anew once it has rested for a while: not at every stop that it passes.
+    clearTimeout(settling);
+    if (state.apart === 0 && (aims.size > 0 || held !== null)) stage.toggleAttribute("data-moving", true);
+    else settling = setTimeout(() => stage.toggleAttribute("data-moving", false), 400);
   };
   const move = (key, from, to, lasts, set) => {
     aims.set(key, { from, to, lasts, set });

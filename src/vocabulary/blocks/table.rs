@@ -623,6 +623,33 @@ blocks! {
             }
         },
     }
+    Seek = "seek" {
+        usage: "seek smallest { free across; least across; step 0.1mm }",
+        snippet: "seek ${1:smallest} {\n  free ${2:across}\n  least ${3:across}\n  step ${4:0.1mm}\n}",
+        doc: "values that are found instead of tried",
+        fields: {
+            Free = "free" {
+                holds: Holds::Params, default: REQUIRED, usage: "free [across, eye]",
+                doc: "the params whose values are sought, each with bounds",
+            }
+            Least = "least" {
+                holds: Holds::Sought, default: DefaultValue::Described("nothing is sought the least of"), usage: "least across",
+                doc: "what is wanted the least of",
+            }
+            Most = "most" {
+                holds: Holds::Sought, default: DefaultValue::Described("nothing is sought the most of"), usage: "most lift_off(cover)",
+                doc: "what is wanted the most of",
+            }
+            Keep = "keep" {
+                holds: Holds::Kept, default: DefaultValue::Described("what the file expects, and no finding stands"), usage: "keep thumb_force(cover) < 4N",
+                doc: "what must hold beside all that the file expects",
+            }
+            Step = "step" {
+                holds: Holds::Steps, default: DefaultValue::Described("values are not rounded"), usage: "step 0.1mm",
+                doc: "what the values are rounded to, one step for each kind of quantity",
+            }
+        },
+    }
     Run = "run" {
         usage: "run 8 { spares 2 }",
         snippet: "run ${1:8} { $0 }",
