@@ -2,7 +2,7 @@
 
 use crate::check::findings::dial as say;
 use crate::design::Accepted;
-use crate::diagnostics::{Diagnostic, Problems, Severity};
+use crate::diagnostics::{Diagnostic, Finding, Problems, Severity};
 
 /// Marks what is accepted: whatever is found but errors, which must be mended.
 pub(super) fn marked(problems: Problems, all: &[Accepted]) -> Problems {
@@ -25,6 +25,11 @@ pub(super) fn unused(all: &[Accepted], shared: &Problems, own: &Problems) -> Pro
         }
     }
     unused
+}
+
+/// Whether it accepts what is found only where what is sought is looked at.
+pub(super) fn is_of_seeks(accepted: &Accepted) -> bool {
+    [Finding::NotKept, Finding::NotTheBest].iter().any(|finding| finding.name() == accepted.finding)
 }
 
 fn covers(accepted: &Accepted, found: &Diagnostic) -> bool {

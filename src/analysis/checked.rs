@@ -4,21 +4,21 @@
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
-use super::accepted::{marked, unused};
+use super::accepted::{is_of_seeks, marked, unused};
 use super::centring::{Examined, examined};
 use super::unread::independent;
 use super::{Dial, Session, heaviest};
 use crate::audit::{Audit, MeasureValue};
 use crate::check::findings::values::given_up;
 use crate::check::{Checked, Measure, Ranged, Value, Variant, Wanted};
-use crate::design::Design;
+use crate::design::{Accepted, Design};
 use crate::diagnostics::Problems;
 use crate::limits::WORK;
 use crate::plan::Effort;
 use crate::project::Project;
 use crate::revision::{Files, Recorder, Revision};
 use crate::source::Sources;
-use crate::syntax::tree::Expr;
+use crate::syntax::tree::{Expr, Thing};
 use crate::vocabulary::measures::MeasureName;
 use crate::vocabulary::types::Type;
 use crate::work::{Meter, TooMuch};
@@ -148,6 +148,19 @@ impl CheckedSession<'_> {
         self.checked.expects()
     }
 
+    /// What is sought by the file, in the order written.
+    pub fn seeks(&self) -> &[&Thing] {
+        self.checked.seeks()
+    }
+
+    /// These findings of what is sought, accepted where the file says so, with what the file accepts of them in vain.
+    pub(crate) fn accepted_of_seeks(&self, found: Problems) -> Problems {
+        let of_seeks: Vec<_> = self.checked.accepted().into_iter().filter(is_of_seeks).collect();
+        let mut all = marked(found, &of_seeks);
+        all.extend(unused(&of_seeks, &Problems::default(), &all));
+        all
+    }
+
     /// Assembles, audits and plans one of the variants.
     pub fn analyse_variant(&self, variant: Option<&Variant>) -> VariantResult {
         self.analyse_values(variant, &self.values(variant), self.session.request.effort)
@@ -205,7 +218,10 @@ impl CheckedSession<'_> {
             }
         };
         problems.extend(of_plan);
-        problems.extend(unused(&design.accepted, &self.problems, &problems));
+        // What is sought is looked at elsewhere, and with it what is accepted of that.
+        let told_here = |it: &&Accepted| self.seeks().is_empty() || !is_of_seeks(it);
+        let told_here: Vec<Accepted> = design.accepted.iter().filter(told_here).cloned().collect();
+        problems.extend(unused(&told_here, &self.problems, &problems));
         let (files, revision) = (Files::new(), Revision::of(&Files::new(), values));
         let quote = OnceLock::new();
         (Some(Dial { design, centring, audit, plan, expectations, files, revision, quote }), problems)

@@ -84,8 +84,9 @@ fn turn(design: &Design, below: usize) -> Option<&Turn> {
 
 fn seats_of(turn: &Turn) -> Option<(&Magnet, [Seat; 2])> {
     match &turn.pivot {
-        Pivot::Magnets { magnet, lower, upper } => Some((magnet, [*lower, *upper])),
-        Pivot::Rivet(_) | Pivot::Wall => None,
+        Pivot::Magnets { magnet, above: None, lower, upper } => Some((magnet, [*lower, *upper])),
+        // Pockets of two kinds have depths of their own, of which no single one is to be found.
+        Pivot::Magnets { .. } | Pivot::Rivet(_) | Pivot::Wall => None,
     }
 }
 

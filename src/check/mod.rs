@@ -36,7 +36,7 @@ use crate::lettering::Typeface;
 use crate::limits::WORK;
 use crate::project::Project;
 use crate::source::Sources;
-use crate::syntax::tree::{Bounds, Expr, ExprKind, File};
+use crate::syntax::tree::{Bounds, Expr, ExprKind, File, Thing};
 use crate::vocabulary::types::Type;
 use crate::work::{Meter, TooMuch, counted};
 use assemble::{Frame, assemble};
@@ -191,6 +191,11 @@ impl<'t> Checked<'t> {
     /// The conditions that the file expects of the finished dial.
     pub fn expects(&self) -> impl Iterator<Item = &'t Expr> {
         self.program.expects.iter().map(|expect| &expect.condition)
+    }
+
+    /// What is sought by the file, in the order written.
+    pub fn seeks(&self) -> &[&'t Thing] {
+        &self.program.seeks
     }
 
     /// The params with bounds as they stand with these values set.

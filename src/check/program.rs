@@ -9,9 +9,9 @@ use crate::diagnostics::{Finding, Problems};
 use crate::source::Span;
 use crate::syntax::tree::{
     Accept, Expect, Expr, Family, Field, File, Item, Layer, LayerItem, Marked, Outline, Param, Piece, Reads, Run, Slot,
-    Stack, StackItem, Text,
+    Stack, StackItem, Text, Thing,
 };
-use crate::vocabulary::blocks::fields;
+use crate::vocabulary::blocks::{BlockName, fields};
 use crate::vocabulary::items::ItemWord;
 
 /// The items of a design, sorted.
@@ -41,6 +41,8 @@ pub struct Program<'t> {
     pub reads: Vec<&'t Reads>,
     /// Expectations.
     pub expects: Vec<&'t Expect>,
+    /// Values that are sought.
+    pub seeks: Vec<&'t Thing>,
     /// Accepted findings.
     pub accepts: Vec<&'t Accept>,
 }
@@ -111,6 +113,7 @@ impl<'t> Program<'t> {
             Item::Reads(reads) => self.reads.push(reads),
             Item::Expect(expect) => self.expects.push(expect),
             Item::Accept(accept) => self.accepts.push(accept),
+            Item::Thing(thing) if thing.kind.text == BlockName::Seek.word() => self.seeks.push(thing),
             Item::With(_) | Item::Let(_) | Item::Thing(_) => {}
         }
     }

@@ -74,8 +74,10 @@ impl Figure {
 pub enum PivotValue {
     /// Magnets, on the axis or (for clicks) on a circle of this radius in mm.
     Magnets {
-        /// Name of the magnet.
+        /// Name of the magnet, or of what lies in the lower half.
         magnet: Arc<str>,
+        /// Name of what lies in the upper half, where that is said by itself.
+        above: Option<Arc<str>>,
         /// Radius, where given.
         radius: Option<f64>,
     },
@@ -142,7 +144,10 @@ impl fmt::Display for Value {
                 write!(f, "[{}]", shown.join(", "))
             }
             Value::Thing(name) => name.fmt(f),
-            Value::Pivot(PivotValue::Magnets { magnet, .. }) => write!(f, "magnets({magnet})"),
+            Value::Pivot(PivotValue::Magnets { magnet, above: None, .. }) => write!(f, "magnets({magnet})"),
+            Value::Pivot(PivotValue::Magnets { magnet, above: Some(above), .. }) => {
+                write!(f, "magnets(lower: {magnet}, upper: {above})")
+            }
             Value::Pivot(PivotValue::Rivet(rivet)) => write!(f, "rivet({rivet})"),
             Value::Pivot(PivotValue::Pin { pin, .. }) => write!(f, "pin({pin})"),
         }

@@ -176,6 +176,9 @@ fn refusal(drawing: &Path, refused: Refused) -> String {
             "`{shown}` does not say how large it is, or only as cameras do: write how large its outline is along its longer side, for \
              instance `--across 60mm`, or `--dpi 300` for a scan"
         ),
+        Refused::Faint { contrast } if contrast > 0.1 => {
+            format!("`{shown}` holds only specks: no line in it hangs together; leave out the grain, or scan it anew")
+        }
         Refused::Faint { contrast } => format!(
             "nothing in `{shown}` is told from its paper: the darkest differs by {} % of the light; draw darker, or scan with more contrast",
             crate::units::plain((100.0 * contrast).round(), 0)

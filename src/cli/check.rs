@@ -14,6 +14,7 @@ use crate::analysis::{Session, Threads, Verdict, merged};
 use crate::check::Variant;
 use crate::diagnostics::{self, Diagnostic, counted};
 use crate::plan::Effort;
+use crate::seek;
 use crate::source::Sources;
 
 #[derive(Debug, Args)]
@@ -142,7 +143,10 @@ fn one(arguments: &CheckArguments, file: &Path, alone: bool) -> Result<Option<Ch
 fn look(session: &Session, project: &super::disk::DiskProject, file: &Path) -> Checked {
     let checked = session.check(project);
     let one = |variant: &Option<Variant>| {
-        let result = checked.analyse_variant(variant.as_ref());
+        let mut result = checked.analyse_variant(variant.as_ref());
+        if !checked.seeks().is_empty() && variant.is_none() {
+            result.problems.extend(seek::remarks(&checked, Threads::AtOnce(family::processors())));
+        }
         let name = variant.as_ref().map(|variant| variant.name.clone());
         ((result.dial.as_ref().map(Taken::by), Verdict::of(&result)), (name, result.problems))
     };

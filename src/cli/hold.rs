@@ -131,7 +131,7 @@ fn dial_json(dial: &Dial) -> Value {
             "magnet": magnet.magnet.name,
             "layer": dial.design.layers.get(magnet.layer).map(|layer| layer.name.as_str()),
             "face": face_name(magnet.face),
-            "north": if magnet.north == Pole::Up { "up" } else { "down" },
+            "north": magnet.poled.then_some(if magnet.north == Pole::Up { "up" } else { "down" }),
             "bottom_mm": rounded(magnet.bottom.as_mm()),
             "serves_both_turns": magnet.shared,
         })

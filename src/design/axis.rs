@@ -3,7 +3,7 @@
 use kurbo::Point;
 
 use super::heights::floors;
-use super::{Depth, Design, Face, Magnet, Pivot, Pole, Seat};
+use super::{Depth, Design, Face, Magnet, Pole, Seat};
 use crate::source::Span;
 use crate::units::Length;
 
@@ -24,6 +24,8 @@ pub struct AxisMagnet<'d> {
     pub bottom: Length,
     /// Where its north pole looks.
     pub north: Pole,
+    /// Whether that matters: not of steel, nor of a magnet that meets nothing but steel.
+    pub poled: bool,
     /// Whether it serves the turn below its layer and the one above.
     pub shared: bool,
     /// The turns that it serves, each by the layer below it.
@@ -73,7 +75,8 @@ pub fn magnets(design: &Design) -> (Vec<AxisMagnet<'_>>, Vec<Contradiction<'_>>)
     let mut north = first_north(design);
     let mut before: Option<Span> = None;
     for (below, turn) in design.turns() {
-        let Pivot::Magnets { magnet, lower, upper } = &turn.pivot else { continue };
+        let Some([(magnet, lower), (over, upper)]) = turn.pivot.seats() else { continue };
+        let poled = !turn.pivot.is_on_steel();
         let axis = turn.axle.as_ref().map_or(Point::ORIGIN, |axle| axle.centre);
         let is_here = |known: &AxisMagnet| known.layer == lower.layer && known.axis == axis;
         let shared = magnets.iter_mut().find(|known| is_here(known) && both_through(known, lower));
@@ -82,13 +85,13 @@ pub fn magnets(design: &Design) -> (Vec<AxisMagnet<'_>>, Vec<Contradiction<'_>>)
             let odds = if known.magnet != magnet {
                 Some(Odds::Magnets(&known.magnet.name, &magnet.name))
             } else {
-                (known.north != wanted).then_some(Odds::Poles)
+                (known.poled && poled && known.north != wanted).then_some(Odds::Poles)
             };
             let layer = lower.layer;
             contradictions.extend(odds.map(|odds| Contradiction { layer, origins: (origin, turn.origin), odds }));
         }
         north = shared.as_ref().map_or(wanted, |known| known.north);
-        let new = |seat: &Seat| AxisMagnet {
+        let new = |magnet, seat: &Seat| AxisMagnet {
             magnet,
             layer: seat.layer,
             axis,
@@ -96,14 +99,18 @@ pub fn magnets(design: &Design) -> (Vec<AxisMagnet<'_>>, Vec<Contradiction<'_>>)
             depth: seat.depth,
             bottom: bottom(design, &floors, magnet, seat),
             north,
+            poled,
             shared: false,
             turns: vec![below],
         };
         match shared {
-            Some(known) => share(known, design, &floors, below),
-            None => magnets.push(new(lower)),
+            Some(known) => {
+                share(known, design, &floors, below);
+                known.poled |= poled;
+            }
+            None => magnets.push(new(magnet, lower)),
         }
-        magnets.push(new(upper));
+        magnets.push(new(over, upper));
         before = Some(turn.origin);
     }
     (magnets, contradictions)

@@ -70,10 +70,12 @@ pub enum Half {
 #[derive(Clone, Debug)]
 #[allow(clippy::large_enum_variant, reason = "a stack has a handful of turns")]
 pub enum Pivot {
-    /// A pair of magnets in pockets; each seat names the layer (place in the stack) and depth.
+    /// A pair of magnets in pockets, or a magnet and a washer; each seat names the layer (place in the stack) and depth.
     Magnets {
-        /// The magnet.
+        /// What lies in the lower half, and in the upper one too where nothing else does.
         magnet: Magnet,
+        /// What lies in the upper half, where that is another kind.
+        above: Option<Box<Magnet>>,
         /// Where the lower one sits.
         lower: Seat,
         /// Where the upper one sits.
@@ -83,6 +85,62 @@ pub enum Pivot {
     Rivet(Rivet),
     /// The wall of the opening that it lies in: of [`Turn::axle`].
     Wall,
+}
+
+impl Pivot {
+    /// What lies in the lower and in the upper half, and where; none where nothing but a clamp or a wall holds it.
+    pub fn seats(&self) -> Option<[(&Magnet, &Seat); 2]> {
+        match self {
+            Self::Magnets { magnet, above, lower, upper } => {
+                Some([(magnet, lower), (above.as_deref().unwrap_or(magnet), upper)])
+            }
+            Self::Rivet(_) | Self::Wall => None,
+        }
+    }
+
+    /// Every kind of magnet and washer in it, each once.
+    pub fn discs(&self) -> impl Iterator<Item = &Magnet> {
+        let (one, other) = match self {
+            Self::Magnets { magnet, above, .. } => (Some(magnet), above.as_deref()),
+            Self::Rivet(_) | Self::Wall => (None, None),
+        };
+        one.into_iter().chain(other)
+    }
+
+    /// Whether one of its halves holds steel, so that no pole matters.
+    pub fn is_on_steel(&self) -> bool {
+        self.discs().any(|disc| disc.steel.is_some())
+    }
+
+    /// How much wider than what they hold its pockets, its hole or its opening are, so far that the halves may be shifted against
+    /// each other by it either way; nothing of a wall, whose wheel has a play of its own.
+    pub fn clearance(&self) -> Length {
+        match self {
+            Self::Magnets { .. } => self.seats().map_or(Length::ZERO, |[lower, upper]| {
+                let mean = (lower.0.clearance + upper.0.clearance) / 2.0;
+                let room = |(magnet, seat): (&Magnet, &Seat)| seat.sunk(magnet).map_or(0.0, Length::as_mm);
+                // What stands out of a face reaches into the pocket of the other half, which may be wider than it needs.
+                let wider = match (room(lower) < 0.0, room(upper) < 0.0) {
+                    (true, false) => upper.0.diameter - lower.0.diameter,
+                    (false, true) => lower.0.diameter - upper.0.diameter,
+                    _ => Length::ZERO,
+                };
+                if wider > Length::ZERO { mean + wider / 2.0 } else { mean }
+            }),
+            Self::Rivet(rivet) => rivet.clearance,
+            Self::Wall => Length::ZERO,
+        }
+    }
+}
+
+impl Seat {
+    /// How far what lies in it stays below its face, below zero where it stands out; none of a hole right through.
+    pub fn sunk(&self, magnet: &Magnet) -> Option<Length> {
+        match self.depth {
+            Depth::Down(depth) => Some(depth.made() - magnet.height - magnet.film()),
+            Depth::Through => None,
+        }
+    }
 }
 
 /// Where a magnet sits.

@@ -43,7 +43,7 @@ pub use printer::Printer;
 pub use rates::{Rates, Speeds};
 pub use ring::{Label, Laid, Ring, RingWork};
 pub use spreads::Spreads;
-pub use stock::{Adhesive, Dowel, Fastener, Head, Magnet, Measured, Pin, Rivet, Stock, Tone};
+pub use stock::{Adhesive, Dowel, Fastener, Head, Magnet, Measured, Pin, Rivet, Steel, Stock, Tone};
 pub use wheels::{Axle, Wall};
 
 use std::sync::{Arc, OnceLock};

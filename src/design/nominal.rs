@@ -29,18 +29,15 @@ impl<'a> Nominal<'a> {
         // The built-in shop is used whole or not at all.
         let built_in = !found.figures.is_empty();
         for joint in joints {
-            let (named, is_nominal) = match joint {
-                Joint::Turn(turn) => match &turn.pivot {
-                    Pivot::Magnets { magnet, .. } => (&magnet.name, magnet.nominal),
-                    Pivot::Rivet(rivet) => (&rivet.name, built_in),
-                    Pivot::Wall => continue,
-                },
-                Joint::Glue(glue) => (&glue.adhesive.name, built_in),
-            };
-            found.figures.extend(is_nominal.then_some(named.as_str()));
-            if let Joint::Turn(turn) = joint {
-                let clicks = turn.clicks.as_ref().filter(|clicks| clicks.magnet.nominal);
-                found.figures.extend(clicks.map(|clicks| clicks.magnet.name.as_str()));
+            match joint {
+                Joint::Turn(turn) => {
+                    if let (Pivot::Rivet(rivet), true) = (&turn.pivot, built_in) {
+                        found.figures.insert(&rivet.name);
+                    }
+                    let discs = turn.pivot.discs().chain(turn.clicks.as_ref().map(|clicks| &clicks.magnet));
+                    found.figures.extend(discs.filter(|disc| disc.nominal).map(|disc| disc.name.as_str()));
+                }
+                Joint::Glue(glue) => found.figures.extend(built_in.then_some(glue.adhesive.name.as_str())),
             }
         }
         found

@@ -117,9 +117,10 @@ pub fn standing(design: &Design) -> Standing<'_> {
     let mut found = Standing { joints: vec![None; design.joints.len()], ..Standing::default() };
     for (below, turn) in design.turns() {
         match &turn.pivot {
-            Pivot::Magnets { magnet, lower, upper } => {
+            Pivot::Magnets { .. } => {
                 found.put(below, -room_of_pair(design, turn).unwrap_or_default(), What::Pair(turn));
-                for (seat, outward) in [(lower, Face::Back), (upper, Face::Front)] {
+                let outward = [Face::Back, Face::Front];
+                for ((magnet, seat), outward) in turn.pivot.seats().into_iter().flatten().zip(outward) {
                     if let (Depth::Through, Some(layer)) = (seat.depth, design.layers.get(seat.layer)) {
                         let more = magnet.height - layer.stock.thickness.mean;
                         let more = if is_shared(design, seat) { more / 2.0 } else { more };
@@ -204,16 +205,22 @@ fn keep_higher<'d>(place: &mut Option<Proud<'d>>, proud: Proud<'d>) {
 /// How far apart the magnets on the axis of a turn stay when its faces meet, on the average; below zero where they stand out. None
 /// where it turns on none.
 pub fn room_of_pair(design: &Design, turn: &Turn) -> Option<Length> {
-    let Pivot::Magnets { magnet, lower, upper } = &turn.pivot else { return None };
-    let inner = design.layers.get(lower.layer + 1..upper.layer).unwrap_or_default();
+    let [lower, upper] = turn.pivot.seats()?;
+    let inner = design.layers.get(lower.1.layer + 1..upper.1.layer).unwrap_or_default();
     let between = inner.iter().fold(Length::ZERO, |all, layer| all + layer.stock.thickness.mean);
-    Some(room(design, magnet, lower) + room(design, magnet, upper) + between)
+    let rooms = [lower, upper].map(|(magnet, seat)| room(design, magnet, seat));
+    let both = rooms[0] + rooms[1] + between;
+    // What is wider than the pocket of the other half does not go into it.
+    let (wide, narrow, own) =
+        if lower.0.diameter < upper.0.diameter { (upper.0, lower.0, rooms[1]) } else { (lower.0, upper.0, rooms[0]) };
+    let alone = own + between;
+    Some(if wide.diameter > narrow.diameter + narrow.clearance && alone < both { alone } else { both })
 }
 
 /// How far a seated magnet stands below the face that looks at its partner; below zero where it stands out of it.
 fn room(design: &Design, magnet: &Magnet, seat: &Seat) -> Length {
     match seat.depth {
-        Depth::Down(depth) => depth.made() - magnet.height - magnet.film(),
+        Depth::Down(_) => seat.sunk(magnet).unwrap_or_default(),
         // One that serves two turns is glued midway, any other flush with the face that looks at its partner.
         Depth::Through if is_shared(design, seat) => {
             let thick = design.layers.get(seat.layer).map_or(magnet.height, |layer| layer.stock.thickness.mean);

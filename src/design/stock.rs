@@ -142,7 +142,16 @@ impl Stock {
     }
 }
 
-/// A disc magnet, magnetised along its axis.
+/// What makes a disc one of steel, which holds by a magnet and has no pole.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Steel {
+    /// Diameter of the hole through its middle.
+    pub hole: Length,
+    /// The polarisation beyond which it takes up no more.
+    pub saturation: FluxDensity,
+}
+
+/// A disc that lies in a pocket: a magnet, magnetised along its axis, or a steel washer that one holds by.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Magnet {
     /// Its name.
@@ -153,8 +162,10 @@ pub struct Magnet {
     pub diameter_strays: Length,
     /// Height.
     pub height: Length,
-    /// Remanence.
+    /// Remanence; zero of steel.
     pub remanence: FluxDensity,
+    /// What is said of it where it is a washer; none of a magnet.
+    pub steel: Option<Steel>,
     /// How much wider than the magnet its pocket is.
     pub clearance: Length,
     /// How far below the face the magnet sits.
@@ -172,6 +183,16 @@ pub struct Magnet {
 }
 
 impl Magnet {
+    /// What it is, by the word of its block.
+    pub const fn word(&self) -> &'static str {
+        if self.steel.is_some() { "washer" } else { "magnet" }
+    }
+
+    /// Diameter of the hole through its middle; zero of a magnet.
+    pub fn hole(&self) -> Length {
+        self.steel.map_or(Length::ZERO, |steel| steel.hole)
+    }
+
     /// Thickness of the glue beneath it; zero where it is glued with nothing.
     pub fn film(&self) -> Length {
         self.adhesive.as_ref().map_or(Length::ZERO, |glue| glue.film)

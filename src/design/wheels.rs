@@ -188,8 +188,9 @@ impl Design {
         let seat_below = |seat: &Seat| still.places.iter().position(|at| *at == seat.layer);
         let seated = |seat: &Seat, layer: usize| Seat { layer, ..*seat };
         let pivot = match &turn.pivot {
-            Pivot::Magnets { magnet, lower, upper } => Pivot::Magnets {
+            Pivot::Magnets { magnet, above, lower, upper } => Pivot::Magnets {
                 magnet: magnet.clone(),
+                above: above.clone(),
                 lower: seated(lower, seat_below(lower)?),
                 upper: seated(upper, layers.len() - 1),
             },
@@ -266,7 +267,7 @@ fn made_alike(one: &Layer, other: &Layer) -> bool {
 
 fn held_alike(one: &Turn, other: &Turn) -> bool {
     match (&one.pivot, &other.pivot) {
-        (Pivot::Magnets { magnet: one, .. }, Pivot::Magnets { magnet: other, .. }) => one == other,
+        (Pivot::Magnets { .. }, Pivot::Magnets { .. }) => one.pivot.discs().eq(other.pivot.discs()),
         (Pivot::Rivet(one), Pivot::Rivet(other)) => one.name == other.name,
         (Pivot::Wall, Pivot::Wall) => true,
         _ => false,

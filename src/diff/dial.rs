@@ -137,9 +137,10 @@ fn joints(all: &mut Changes, old: &Design, new: &Design) {
 fn holds(joint: &Joint, now: &dyn Fn(&str) -> String) -> String {
     match joint {
         Joint::Glue(glue) => format!("glue {}", now(&glue.adhesive.name)),
-        Joint::Turn(Turn { pivot: Pivot::Magnets { magnet, .. }, .. }) => {
-            format!("turns on magnets({})", now(&magnet.name))
-        }
+        Joint::Turn(Turn { pivot: Pivot::Magnets { magnet, above, .. }, .. }) => match above {
+            None => format!("turns on magnets({})", now(&magnet.name)),
+            Some(above) => format!("turns on magnets(lower: {}, upper: {})", now(&magnet.name), now(&above.name)),
+        },
         Joint::Turn(Turn { pivot: Pivot::Rivet(rivet), .. }) => {
             format!("turns on {}({})", rivet.kind.word(), now(&rivet.name))
         }

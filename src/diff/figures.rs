@@ -103,7 +103,7 @@ fn fittings_of(design: &Design) -> Vec<Thing> {
             Joint::Glue(glue) => add(adhesive(&glue.adhesive)),
             Joint::Turn(turn) => {
                 match &turn.pivot {
-                    Pivot::Magnets { magnet: one, .. } => add(magnet(one)),
+                    Pivot::Magnets { .. } => turn.pivot.discs().for_each(|disc| add(magnet(disc))),
                     Pivot::Rivet(one) => add(rivet(one)),
                     Pivot::Wall => {}
                 }
@@ -116,15 +116,18 @@ fn fittings_of(design: &Design) -> Vec<Thing> {
 }
 
 fn magnet(magnet: &Magnet) -> Thing {
+    let of_kind = match magnet.steel {
+        None => vec![("remanence", magnet.remanence.to_string())],
+        Some(steel) => vec![("hole", steel.hole.to_string()), ("saturation", steel.saturation.to_string())],
+    };
     let figures = vec![
         ("diameter", magnet.diameter.to_string()),
         ("height", magnet.height.to_string()),
-        ("remanence", magnet.remanence.to_string()),
         ("clearance", magnet.clearance.to_string()),
         ("sink", magnet.sink.to_string()),
         ("figures", if magnet.nominal { "nominal" } else { "measured" }.to_owned()),
     ];
-    Thing { kind: "magnet", name: magnet.name.clone(), figures }
+    Thing { kind: magnet.word(), name: magnet.name.clone(), figures: figures.into_iter().chain(of_kind).collect() }
 }
 
 fn rivet(rivet: &Rivet) -> Thing {

@@ -542,7 +542,9 @@ fn in_field(block: Option<&BlockSpec>, item: &[Token<'_>]) -> (Slot, Option<Type
             in_value(value, Some(Type::LENGTH), false)
         }
         Some(Holds::Stops) => in_value(value, Some(Type::NUMBER), false),
-        Some(Holds::Flag) => in_value(value, Some(Type::Truth), false),
-        Some(Holds::Word(_)) | None => (Slot::Nothing, None),
+        Some(Holds::Flag | Holds::Kept) => in_value(value, Some(Type::Truth), false),
+        Some(Holds::Params) if value.last().is_none_or(|last| ["[", ","].contains(&last.text)) => (Slot::Param, None),
+        Some(Holds::Sought | Holds::Steps) => in_value(value, None, false),
+        Some(Holds::Word(_) | Holds::Params) | None => (Slot::Nothing, None),
     }
 }

@@ -16,7 +16,8 @@ pub(super) struct Disc<'d> {
     pub(super) place: Point,
     /// How far from the axis of its turn; none on it.
     pub(super) around: Option<Length>,
-    pub(super) north: Pole,
+    /// Where its north pole looks, where that matters.
+    pub(super) north: Option<Pole>,
     /// The layer that it belongs to, and the face it is glued into.
     pub(super) seat: (usize, Face),
 }
@@ -26,7 +27,13 @@ pub(super) fn discs<'d>(design: &'d Design, audit: &Audit) -> Vec<Disc<'d>> {
     let (axis, _) = magnets(design);
     let mut all: Vec<Disc> = axis
         .iter()
-        .map(|it| Disc { magnet: it.magnet, place: it.axis, around: None, north: it.north, seat: (it.layer, it.face) })
+        .map(|it| Disc {
+            magnet: it.magnet,
+            place: it.axis,
+            around: None,
+            north: it.poled.then_some(it.north),
+            seat: (it.layer, it.face),
+        })
         .collect();
     for found in &audit.holding.turns {
         let Some(rings) = found.magnets.as_ref().and_then(|held| held.clicks.as_ref()) else { continue };
@@ -43,7 +50,7 @@ pub(super) fn discs<'d>(design: &'d Design, audit: &Audit) -> Vec<Disc<'d>> {
                 magnet: &clicks.magnet,
                 place: polar(clicks.radius.as_mm(), *bearing) + axis,
                 around: Some(clicks.radius),
-                north: if *pole == Polarity::Up { Pole::Up } else { Pole::Down },
+                north: Some(if *pole == Polarity::Up { Pole::Up } else { Pole::Down }),
                 seat,
             }));
         }

@@ -22,8 +22,13 @@ impl Disc {
     /// A distance that is negative or above 10 m.
     pub fn field(&self, above: Length, off_axis: Length) -> Result<Field, OutOfRange> {
         let (z, rho) = (distance("height above the pole", above)?, distance("distance from the axis", off_axis)?);
-        let radial = self.radial_of_disc(z, rho) - self.radial_of_disc(z + self.height, rho);
+        let radial = self.radial_field(z, rho);
         Ok(Field { axial: FluxDensity::tesla(self.axial_field(z, rho)), radial: FluxDensity::tesla(radial) })
+    }
+
+    /// Flux density away from the axis in tesla at `z`, `rho` metres.
+    pub(super) fn radial_field(&self, z: f64, rho: f64) -> f64 {
+        self.radial_of_disc(z, rho) - self.radial_of_disc(z + self.height, rho)
     }
 
     /// Axial flux density in tesla at `z`, `rho` metres. On the axis it is

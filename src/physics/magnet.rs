@@ -8,6 +8,7 @@
 //! 2014); all read as quotations only. The largest of them is [`MODEL_SHARE`].
 
 use super::numeric::over_half_turn;
+use super::washer::Washer;
 use super::{MU_0, OutOfRange, REMANENCE_T, Stiffness, distance, in_range, metres, size};
 use crate::units::{Dimension, FluxDensity, Force, Length};
 use std::f64::consts::PI;
@@ -18,6 +19,8 @@ pub const MODEL_SHARE: f64 = 0.15;
 /// Below this gap the slope of the force is taken as at this gap, metres: between equal discs in contact it has
 /// no finite value.
 const LEAST_SLOPE_GAP: f64 = 1e-6;
+/// Half the step by which the slope on steel is told, metres.
+const SLOPE_STEP: f64 = 1e-5;
 
 /// A disc magnet, magnetised along its axis. SI inside.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -54,12 +57,14 @@ impl Disc {
     }
 }
 
-/// Two disc magnets with parallel axes and unlike poles facing each other across a gap.
+/// Two disc magnets with parallel axes and unlike poles facing each other across a gap, or one and a washer of steel.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Facing {
     pub(super) lower: Disc,
     pub(super) upper: Disc,
     pub(super) gap: f64,
+    /// The washer that stands in the place of the upper magnet, which then is as the lower one.
+    pub(super) steel: Option<Washer>,
 }
 
 impl Facing {
@@ -69,7 +74,7 @@ impl Facing {
     /// # Errors
     /// A gap that is negative or above 10 m.
     pub fn new(lower: Disc, upper: Disc, gap: Length) -> Result<Self, OutOfRange> {
-        Ok(Self { lower, upper, gap: distance("gap between the magnets", gap)? })
+        Ok(Self { lower, upper, gap: distance("gap between the magnets", gap)?, steel: None })
     }
 
     /// The gap from pole to pole.
@@ -79,7 +84,8 @@ impl Facing {
 
     /// Diameter of the narrower of the two.
     pub fn narrower(&self) -> Length {
-        Length::mm(2e3 * self.lower.radius.min(self.upper.radius))
+        let steel = self.steel.map_or(f64::INFINITY, |washer| washer.diameter().as_mm());
+        Length::mm((2e3 * self.lower.radius.min(self.upper.radius)).min(steel))
     }
 
     /// The same magnets at another gap.
@@ -87,12 +93,15 @@ impl Facing {
     /// # Errors
     /// As [`Facing::new`].
     pub fn at_gap(&self, gap: Length) -> Result<Self, OutOfRange> {
-        Self::new(self.lower, self.upper, gap)
+        Ok(Self { steel: self.steel, ..Self::new(self.lower, self.upper, gap)? })
     }
 
     /// The pull along the common axis; positive, since unlike poles face each other. Exact for the model (1e-9
-    /// relative and better), some 10 µs.
+    /// relative and better), some 10 µs. On steel see [`super::washer`].
     pub fn pull(&self) -> Force {
+        if let Some(washer) = &self.steel {
+            return Force::newtons(self.steel_pull(washer, self.gap));
+        }
         Force::newtons(self.charge_product() * self.second_difference(self.gap, |z| self.disc_pull(z)))
     }
 
@@ -100,6 +109,11 @@ impl Facing {
     /// width; a small magnet close to a much wider flat one is pulled harder a little further off. Below 1 µm it is given as
     /// at 1 µm.
     pub fn slope(&self) -> Stiffness {
+        if let Some(washer) = &self.steel {
+            let (near, far) = ((self.gap - SLOPE_STEP).max(0.0), self.gap + SLOPE_STEP);
+            let fall = self.steel_pull(washer, far) - self.steel_pull(washer, near);
+            return Stiffness::newtons_per_metre(fall / (far - near));
+        }
         let gap = self.gap.max(LEAST_SLOPE_GAP);
         Stiffness::newtons_per_metre(-self.charge_product() * self.second_difference(gap, |z| self.disc_pull_fall(z)))
     }
@@ -107,8 +121,11 @@ impl Facing {
     /// How hard the pair is drawn back on its axis for each length it is pushed sideways: `k = -1/2 dF/dg`. The
     /// energy of two magnets obeys Laplace's equation (no charge of one stands inside the other), so its two equal
     /// sideways curvatures make up for the one along the axis. Negative where the pair is driven off its axis, as a small
-    /// magnet is towards the rim of a much wider one.
+    /// magnet is towards the rim of a much wider one. What draws a washer back is not known and taken as nothing.
     pub fn centring(&self) -> Stiffness {
+        if self.steel.is_some() {
+            return Stiffness::default();
+        }
         Stiffness(-0.5 * self.slope().0)
     }
 

@@ -17,11 +17,13 @@ pub mod pattern;
 mod profile;
 pub mod seat;
 pub mod spread;
+pub mod washer;
 
 pub use clicks::{Clicks, Polarity};
 pub use contrast::Contrast;
 pub use magnet::{Disc, Facing};
 pub use spread::{Spreads, Uncertainty};
+pub use washer::Washer;
 
 use crate::units::{Dimension, Length, Quantity};
 use std::ops::RangeInclusive;

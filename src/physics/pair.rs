@@ -47,6 +47,10 @@ impl Facing {
     /// An offset that is negative or above 10 m.
     pub fn beside(&self, offset: Length) -> Result<Beside, OutOfRange> {
         let offset = distance("offset of the magnets", offset)?;
+        if self.is_on_steel() {
+            // What shifting does to a washer is not known: it is taken to cost nothing.
+            return Ok(Beside { energy: Energy::joules(0.0), pull: self.pull(), draw_back: Force::ZERO });
+        }
         let terms = self.terms(offset);
         Ok(Beside {
             energy: Energy::joules(terms.energy),

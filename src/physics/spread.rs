@@ -58,6 +58,8 @@ pub struct Uncertainty {
     pub parts: [Part; 3],
     /// The bound stated for the model itself ([`MODEL_SHARE`] of the pull).
     pub model: Force,
+    /// How much harder still it may be: of steel, a model from below is worked out, and another from above.
+    pub above: Force,
 }
 
 impl Uncertainty {
@@ -69,7 +71,7 @@ impl Uncertainty {
             Part { cause, deviation: Force::newtons(deviation), share }
         });
         let model = Force::newtons(pull.as_newtons().abs() * MODEL_SHARE);
-        Self { pull, deviation: Force::newtons(variance.sqrt()), parts, model }
+        Self { pull, deviation: Force::newtons(variance.sqrt()), parts, model, above: Force::ZERO }
     }
 
     /// Expanded uncertainty, coverage factor 2: some 95 % (GUM 6.3.3).
@@ -82,7 +84,7 @@ impl Uncertainty {
     pub fn range(&self) -> (Force, Force) {
         let reach = self.expanded() + self.model;
         let least = self.pull - reach;
-        (if least < Force::ZERO { Force::ZERO } else { least }, self.pull + reach)
+        (if least < Force::ZERO { Force::ZERO } else { least }, self.pull + reach + self.above)
     }
 }
 

@@ -88,15 +88,24 @@ pub(crate) fn seen_on(magnet: &AxisMagnet) -> Face {
 
 /// How the magnets are marked, kind by kind.
 fn marking(design: &Design, axis: &[AxisMagnet]) -> Vec<String> {
-    let mut kinds: Vec<(&str, usize)> = Vec::new();
+    // Magnets of two kinds that are to draw each other are marked in one rod.
+    let meets = |name: &str| {
+        let pivots = design.turns().map(|(_, turn)| &turn.pivot).filter(|pivot| !pivot.is_on_steel());
+        let unlike = pivots.filter_map(|pivot| pivot.seats()).map(|seats| seats.map(|(disc, _)| disc.name.as_str()));
+        unlike.filter(|[low, high]| low != high).find(|pair| pair.contains(&name))
+    };
+    let mut kinds: Vec<(Vec<&str>, usize)> = Vec::new();
     let clicks = design.turns().filter_map(|(_, turn)| {
         let (lower, upper) = click_bearings(&turn.stops);
         turn.clicks.as_ref().map(|clicks| (clicks.magnet.name.as_str(), lower.len() + upper.len()))
     });
-    for (name, count) in axis.iter().map(|magnet| (magnet.magnet.name.as_str(), 1)).chain(clicks) {
-        match kinds.iter_mut().find(|(known, _)| *known == name) {
+    // Steel has no pole, and neither matters where a magnet meets steel alone.
+    let poled = axis.iter().filter(|magnet| magnet.poled).map(|magnet| (magnet.magnet.name.as_str(), 1));
+    for (name, count) in poled.chain(clicks) {
+        let names = meets(name).map_or_else(|| vec![name], |pair| pair.to_vec());
+        match kinds.iter_mut().find(|(known, _)| known.contains(&name)) {
             Some((_, all)) => *all += count,
-            None => kinds.push((name, count)),
+            None => kinds.push((names, count)),
         }
     }
     // Which end is north needs a compass. Where only like and unlike matter, one marked end of a rod does as well.
@@ -108,9 +117,10 @@ fn marking(design: &Design, axis: &[AxisMagnet]) -> Vec<String> {
     };
     kinds
         .into_iter()
-        .map(|(name, count)| {
+        .map(|(names, count)| {
             format!(
-                "Let the {count} magnets `{name}` of a dial snap together into one rod. {pole}: a dot of paint on the end face, take that magnet off, and dot the next on the same side, to the last."
+                "Let the {count} magnets `{}` of a dial snap together into one rod. {pole}: a dot of paint on the end face, take that magnet off, and dot the next on the same side, to the last.",
+                names.join("` and `")
             )
         })
         .collect()
@@ -123,7 +133,7 @@ fn seated(design: &Design, it: &AxisMagnet) -> Option<String> {
     let place = place_words(it.at(design));
     if it.shared {
         let left = (layer.stock.thickness.mean - it.magnet.height) / 2.0;
-        let dot = sight(it.north, Face::Front);
+        let dot = sight(it, Face::Front);
         return Some(format!(
             "Lay `{}` with its front up. Glue one `{name}` into the hole in the middle, {} below the front and as far above the back, {dot}: it serves both turns.",
             layer.name,
@@ -136,7 +146,7 @@ fn seated(design: &Design, it: &AxisMagnet) -> Option<String> {
             layer.name,
             face_name(it.face),
             sunk(it.magnet, depth),
-            sight(it.north, it.face)
+            sight(it, it.face)
         ),
         // It is pressed down to the plate that the partner's face lies on, so the other face is seen.
         Depth::Through => {
@@ -145,7 +155,7 @@ fn seated(design: &Design, it: &AxisMagnet) -> Option<String> {
                 "Lay `{}` with its {} down on a flat plate under baking paper. Glue one `{name}` into the hole {place}, pressed down to the paper, {}.",
                 layer.name,
                 face_name(it.face),
-                sight(it.north, seen)
+                sight(it, seen)
             )
         }
     })
@@ -163,14 +173,22 @@ pub fn place_words(at: Point) -> String {
 }
 
 /// Whether the dot is seen by someone who looks at this face of the layer.
-fn sight(north: Pole, seen: Face) -> &'static str {
-    if (north == Pole::Up) == (seen == Face::Front) { "its dot in sight" } else { "its dot out of sight" }
+fn sight(it: &AxisMagnet, seen: Face) -> &'static str {
+    if !it.poled {
+        "either way up"
+    } else if (it.north == Pole::Up) == (seen == Face::Front) {
+        "its dot in sight"
+    } else {
+        "its dot out of sight"
+    }
 }
 
 fn sunk(magnet: &Magnet, depth: PocketDepth) -> String {
     let left = depth.made() - magnet.height - magnet.film();
     if left.as_mm() > 0.005 {
         format!("{} below the face", left.to_decimals(2))
+    } else if left.as_mm() < -0.005 {
+        format!("{} above the face", (-left).to_decimals(2))
     } else {
         "flush with the face".to_owned()
     }
@@ -218,7 +236,8 @@ fn dots(bearings: &[Angle], poles: &[Polarity], face: Face) -> String {
 /// The test that proves the poles of the magnets on the axis before any glue has set. It is one of repulsion, felt from a
 /// distance: what attracts in wet glue draws a magnet out of its pocket (common practice, no source).
 fn tests(design: &Design, axis: &[AxisMagnet], found: &TurnHolding) -> Option<Bench> {
-    let (low, high) = meeting(axis, found.below)?;
+    // What meets steel repels nothing.
+    let (low, high) = meeting(axis, found.below).filter(|(low, high)| low.poled && high.poled)?;
     let (lower, upper) = (design.layers.get(low.layer)?, design.layers.get(high.layer)?);
     let over = pull_turned_over(design, axis, found.below);
     // Click magnets stand in the two layers that meet.

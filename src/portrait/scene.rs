@@ -30,10 +30,11 @@ pub(super) fn parts(design: &Design) -> Vec<Part> {
     for (below, turn) in design.turns() {
         match &turn.pivot {
             Pivot::Rivet(rivet) => parts.extend(heads(design, (below, turn), rivet, &floors)),
-            Pivot::Magnets { magnet, lower, upper } => {
-                let seats = [(lower, false), (upper, true)];
-                parts.extend(seats.into_iter().filter_map(|it| through(design, (turn, magnet), it, &floors)));
-                [lower, upper].into_iter().for_each(|seat| lay_in(design, &mut parts, (turn, magnet), seat));
+            Pivot::Magnets { .. } => {
+                for ((disc, seat), upper) in turn.pivot.seats().into_iter().flatten().zip([false, true]) {
+                    parts.extend(through(design, (turn, disc), (seat, upper), &floors));
+                    lay_in(design, &mut parts, (turn, disc), seat);
+                }
             }
             Pivot::Wall => {}
         }
@@ -202,15 +203,22 @@ fn through(
     let (layer, floor) = (design.layers.get(seat.layer)?, *floors.get(seat.layer)?);
     let high = magnet.height.as_mm();
     let low = if is_upper { floor } else { floor + layer.stock.thickness.mean.as_mm() - high };
-    let disc = moved(&circle(magnet.diameter.as_mm() / 2.0).ok()?, design.axis_on(turn, seat.layer));
+    let disc = moved(&disc(magnet)?, design.axis_on(turn, seat.layer));
     (seat.depth == Depth::Through).then(|| metal(disc, (low, low + high), seat.layer))
+}
+
+/// A magnet as it is seen from above, or a washer with its hole.
+fn disc(magnet: &Magnet) -> Option<Region> {
+    let round = circle(magnet.diameter.as_mm() / 2.0).ok()?;
+    match magnet.steel {
+        Some(steel) => Some(round.difference(&circle(steel.hole.as_mm() / 2.0).ok()?)),
+        None => Some(round),
+    }
 }
 
 /// A magnet in a pocket on the axis.
 fn lay_in(design: &Design, parts: &mut [Part], (turn, magnet): (&Turn, &Magnet), seat: &Seat) {
-    if let (Depth::Down(_), Ok(disc), true) =
-        (seat.depth, circle(magnet.diameter.as_mm() / 2.0), seat.layer < design.layers.len())
-    {
+    if let (Depth::Down(_), Some(disc), true) = (seat.depth, disc(magnet), seat.layer < design.layers.len()) {
         lie(parts, (seat.layer, seat.face), moved(&disc, design.axis_on(turn, seat.layer)));
     }
 }

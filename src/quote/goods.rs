@@ -35,7 +35,11 @@ pub(super) fn goods(design: &Design, plan: &Plan, missing: &mut Vec<String>) -> 
     let dials = f64::from(design.run.made());
     for (_, turn) in design.turns() {
         match &turn.pivot {
-            Pivot::Magnets { magnet, .. } => add_pieces(&mut all, "magnet", &magnet.name, magnet.cost, 2.0 * dials),
+            Pivot::Magnets { .. } => {
+                for (disc, _) in turn.pivot.seats().into_iter().flatten() {
+                    add_pieces(&mut all, disc.word(), &disc.name, disc.cost, dials);
+                }
+            }
             Pivot::Rivet(rivet) => add_pieces(&mut all, rivet.kind.word(), &rivet.name, rivet.cost, dials),
             Pivot::Wall => {}
         }

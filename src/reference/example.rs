@@ -146,6 +146,13 @@ pub(super) fn of_field(block: &'static BlockSpec, usage: &str) -> Option<Example
                 lines.join("\n    ")
             ),
         },
+        BlockName::Seek => Example {
+            frame: Frame::Beside,
+            text: format!(
+                "param across: length = 60mm from 44mm to 80mm\nparam eye: length = 12mm from 8mm to 20mm\n\
+                 seek sample {{\n  {inner}\n}}"
+            ),
+        },
         BlockName::Layer => Example {
             frame: Frame::Whole,
             text: format!(

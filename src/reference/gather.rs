@@ -188,6 +188,10 @@ pub(super) fn field_row(field: &'static FieldSpec) -> Row {
         Holds::Span => ("two lengths, `A to B`".to_owned(), Some(Dimension::LENGTH)),
         Holds::Stops => ("a number, or a list of bearings".to_owned(), None),
         Holds::Flag => ("true or false".to_owned(), None),
+        Holds::Params => ("a param with bounds, or a list of them".to_owned(), None),
+        Holds::Sought => ("a number, with any unit, in which measures and figures may stand".to_owned(), None),
+        Holds::Kept => ("a condition as in `expect`, or a list of them".to_owned(), None),
+        Holds::Steps => ("a number, with any unit, or a list of them".to_owned(), None),
     };
     Row {
         word: field.word,

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use kurbo::{Affine, Point, Vec2};
 
 use super::list::{
-    Design, Due, Face, HeldBy, How, Joint, Label, Layer, Lines, MarkWork, North, Reading, Ring, RingWork,
+    Design, Due, Face, HeldBy, How, Joint, Label, Layer, Lines, Magnet, MarkWork, Reading, Ring, RingWork,
 };
 use super::part::{Made, drawn, index};
 use super::raster::{HALF, Patch, filled, middle};
@@ -116,10 +116,10 @@ impl<'a> Stack<'a> {
 
     /// Poles that meet and push each other off, and magnets that a turn lacks.
     pub(super) fn poles(&self, place: &str, remarks: &mut Remarks) {
-        let mut turns: BTreeMap<usize, Vec<(North, String)>> = BTreeMap::new();
+        let mut turns: BTreeMap<usize, Vec<&Magnet>> = BTreeMap::new();
         for magnet in self.design.magnets.iter().filter(|it| !it.clicks) {
             for turn in &magnet.turns {
-                turns.entry(*turn).or_default().push((magnet.north, magnet.magnet.clone()));
+                turns.entry(*turn).or_default().push(magnet);
             }
         }
         for (below, held) in turns {
@@ -127,14 +127,23 @@ impl<'a> Stack<'a> {
                 remarks.push(Kind::Magnet, place, format!("a turn is held by {} magnets, not by two", held.len()));
                 continue;
             };
-            if one.0 != other.0 {
-                let layer = self.design.layers.get(below).map_or("", |layer| layer.layer.as_str());
-                let says = format!(
+            let layer = self.design.layers.get(below).map_or("", |layer| layer.layer.as_str());
+            let says = match (one.hole, other.hole) {
+                (Some(_), Some(_)) => {
+                    format!("`{}` above `{layer}` holds nothing: both halves have steel alone", one.magnet)
+                }
+                // Steel is drawn by either pole.
+                (Some(_), None) | (None, Some(_)) => continue,
+                (None, None) if one.north.is_none() || other.north.is_none() => {
+                    format!("it is not said where the norths of `{}` above `{layer}` look", one.magnet)
+                }
+                (None, None) if one.north != other.north => format!(
                     "the magnets `{}` above `{layer}` push each other off: their norths look opposite ways",
-                    one.1
-                );
-                remarks.push(Kind::Magnet, place, says);
-            }
+                    one.magnet
+                ),
+                (None, None) => continue,
+            };
+            remarks.push(Kind::Magnet, place, says);
         }
     }
 

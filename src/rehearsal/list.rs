@@ -6,7 +6,7 @@ use serde::Deserialize;
 use super::sums::Summary;
 
 /// Versions of the list that can be read.
-const VERSIONS: std::ops::RangeInclusive<u32> = 1..=3;
+const VERSIONS: std::ops::RangeInclusive<u32> = 1..=4;
 
 /// The whole list.
 #[derive(Debug, Deserialize)]
@@ -242,6 +242,9 @@ pub(super) struct Magnet {
     pub(super) magnet: String,
     pub(super) diameter: f64,
     pub(super) height: f64,
+    /// Of steel: the hole through it.
+    #[serde(default)]
+    pub(super) hole: Option<f64>,
     pub(super) layer: String,
     pub(super) face: Face,
     pub(super) radius: f64,
@@ -250,7 +253,8 @@ pub(super) struct Magnet {
     pub(super) depth: Option<f64>,
     #[serde(default)]
     pub(super) sink: Option<f64>,
-    pub(super) north: North,
+    #[serde(default)]
+    pub(super) north: Option<North>,
     pub(super) turns: Vec<usize>,
     pub(super) clicks: bool,
 }

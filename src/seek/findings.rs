@@ -30,15 +30,6 @@ pub(super) fn unknown(name: &Name, params: &[(String, String)]) -> Diagnostic {
     Diagnostic::error(Finding::CannotBeFree, message).label(name.span, "no param").help(help)
 }
 
-/// A param that may be anything.
-pub(super) fn without_bounds(name: &Name) -> Diagnostic {
-    let message = format!("`{}` has no bounds within which a value could be sought", name.text);
-    Diagnostic::error(Finding::CannotBeFree, message).label(name.span, "may be anything").help(format!(
-        "state them behind its value: `param {}: length = 60mm from 44mm to 80mm`, or `from [40mm, 50mm]` for a choice",
-        name.text
-    ))
-}
-
 /// A param whose bounds leave one value.
 pub(super) fn no_range(name: &Name) -> Diagnostic {
     let message = format!("the bounds of `{}` leave nothing to choose from", name.text);
@@ -90,4 +81,33 @@ pub(super) fn no_trade(span: Span) -> Diagnostic {
     Diagnostic::error(Finding::BadTrade, "what is traded must be compared with a range of values")
         .label(span, "no comparison with a range")
         .help("write it as `margin(crew) >= 0.5mm to 2mm by 0.5mm`, with `--least` or `--most` for what it costs")
+}
+
+/// What a seek of the file keeps does not hold with the values that stand there; by how much it is missed, where that can be told.
+pub(super) fn not_kept(seek: &Name, limit: &str, by: Option<Quantity>, span: Span, file: &str) -> Diagnostic {
+    let missed = by.map_or_else(|| "does not hold".to_owned(), |by| format!("is missed by {by}"));
+    let message = format!("`{}` keeps {limit}, which {missed} with the values that stand in the file", seek.text);
+    Diagnostic::warning(Finding::NotKept, message).about(&seek.text).label(span, "to be kept").help(format!(
+        "`dialwright seek {file} {} --write` finds values that keep it, or tells why there are none",
+        seek.text
+    ))
+}
+
+/// A place beside the values that stand there is better. What is wanted, in words; its value there and as the file stands.
+pub(super) fn not_the_best(
+    seek: &Name,
+    wanted: (&str, Span),
+    there: (&str, &str, Quantity),
+    here: Quantity,
+    file: &str,
+) -> Diagnostic {
+    let (param, text, better) = there;
+    let message = format!(
+        "`{}` wants {}, which is {better} with `{param}` {text} and all limits kept, and {here} as the file stands",
+        seek.text, wanted.0
+    );
+    Diagnostic::advice(Finding::NotTheBest, message)
+        .about(&seek.text)
+        .label(wanted.1, "wanted")
+        .help(format!("`dialwright seek {file} {} --write` finds the best and writes it", seek.text))
 }

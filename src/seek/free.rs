@@ -2,6 +2,7 @@
 
 use super::findings as say;
 use crate::analysis::CheckedSession;
+use crate::check::findings::seeks::without_bounds;
 use crate::check::{Range, Ranged, Value, Variant, unit_of};
 use crate::diagnostics::{Edit, Problems};
 use crate::source::Sources;
@@ -141,7 +142,7 @@ pub(super) fn free(
     for name in names {
         let Some(param) = ranged.iter().find(|param| param.name == name.text) else {
             let declared = params.iter().any(|(known, _)| *known == name.text);
-            problems.push(if declared { say::without_bounds(name) } else { say::unknown(name, &params) });
+            problems.push(if declared { without_bounds(name) } else { say::unknown(name, &params) });
             continue;
         };
         if all.iter().any(|free| free.param.name == name.text) {

@@ -3,7 +3,7 @@
 //!
 //! [`seek`] looks at designs as `check` does, each once ([`Looks`]), and keeps of each how far it is from every limit ([`Look`]).
 //! All else works on those numbers alone: `line` one param, `descent` several, `rounding` values that a ruler has, `prices` what
-//! holds, `conflict` why nothing works.
+//! holds, `conflict` why nothing works. `stated` is what the file itself seeks.
 //!
 //! ```
 //! use dialwright::analysis::{Request, Session, Threads};
@@ -44,6 +44,7 @@ mod prices;
 mod rounding;
 mod simplex;
 mod solve;
+mod stated;
 #[cfg(test)]
 mod tests;
 
@@ -56,6 +57,7 @@ pub use goal::Goal;
 pub use line::Stretch;
 pub use looks::{Evaluate, Look, Looks, Slack};
 pub use prices::Price;
+pub use stated::remarks;
 
 use crate::analysis::{CheckedSession, Threads};
 use crate::check::{Value, Variant, Wanted};
@@ -335,7 +337,11 @@ fn outcome(looks: &mut Looks<'_>, question: &Question<'_>) -> (Outcome, Vec<Stre
     let found = looks.best(&goal).unwrap_or(found);
     let steps = looks.free.iter().any(|free| free.step.is_some());
     let rounded = if steps { rounding::rounded(looks, &goal, &found) } else { None };
-    let (is_rounded, shown) = (rounded.is_some(), rounded.unwrap_or_else(|| found.clone()));
+    let is_rounded = rounded.is_some();
+    let shown = match rounded {
+        None if steps => found.clone(),
+        best => stated::settled(looks, &goal, best.unwrap_or_else(|| found.clone())),
+    };
     let measured = |look: &Look| look.measured.unwrap_or(Quantity::number(0.0));
     let best = Best {
         measured: measured(&shown.1),

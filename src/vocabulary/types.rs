@@ -48,6 +48,8 @@ pub enum ThingKind {
     Stock,
     /// A magnet.
     Magnet,
+    /// A steel washer.
+    Washer,
     /// A rivet.
     Rivet,
     /// A pin.
@@ -70,6 +72,8 @@ pub enum ThingKind {
     Client,
     /// Who makes them.
     Maker,
+    /// Values that are sought.
+    Seek,
 }
 
 impl ThingKind {
@@ -81,6 +85,7 @@ impl ThingKind {
             ThingKind::Mark => "mark",
             ThingKind::Stock => "stock",
             ThingKind::Magnet => "magnet",
+            ThingKind::Washer => "washer",
             ThingKind::Rivet => "rivet",
             ThingKind::Pin => "pin",
             ThingKind::Adhesive => "adhesive",
@@ -92,6 +97,7 @@ impl ThingKind {
             ThingKind::Rates => "rates",
             ThingKind::Client => "client",
             ThingKind::Maker => "maker",
+            ThingKind::Seek => "seek",
         }
     }
 }
@@ -123,6 +129,8 @@ impl Type {
     pub fn fits(&self, wanted: &Type) -> bool {
         match (self, wanted) {
             (Type::Any | Type::Error, _) | (_, Type::Any | Type::Error) => true,
+            // A magnet holds by steel as well as by another magnet.
+            (Type::Thing(ThingKind::Washer), Type::Thing(ThingKind::Magnet)) => true,
             (Type::Zero, Type::Quantity(_)) => true,
             (Type::Quantity(Dimension::NUMBER) | Type::Zero | Type::Text | Type::Region, Type::Label) => true,
             (Type::List(own), Type::List(other)) => own.fits(other),

@@ -1,6 +1,6 @@
 //! Defaults of fields and arguments that other parts of the crate take as well. Common practice, no source.
 
-use crate::units::{Angle, Length};
+use crate::units::{Angle, FluxDensity, Length};
 
 /// Standard deviation of the width of a cut.
 pub const KERF_SPREAD: Length = Length::mm(0.03);
@@ -18,6 +18,9 @@ pub const PRINTING_SPREAD: Length = Length::mm(0.3);
 pub const PRINTER_BORDER: Length = Length::mm(5.0);
 /// Standard deviation of the magnets' remanence, as a share of it.
 pub const REMANENCE_SPREAD: f64 = 0.01;
+/// Polarisation at which mild steel is taken to saturate: below the 2T and more that tables state for fields that no small magnet
+/// makes (from memory).
+pub const SATURATION: FluxDensity = FluxDensity::tesla(1.5);
 /// Standard deviation of a pocket's depth.
 pub const DEPTH_SPREAD: Length = Length::mm(0.05);
 /// Standard deviation of the glue film beneath a magnet.

@@ -265,6 +265,8 @@ fn pictures_and_drawings_are_told_apart() {
     let folder = tempfile::tempdir().unwrap();
     let picture = scanned(SHEET, &curves(0, 0.1, &mut Chance(3)), &mut Chance(4), None);
     fs::write(folder.path().join("scan.png"), picture).unwrap();
+    let specks = scanned(Sheet { grain: 120.0, side: 20.0, ..SHEET }, &[], &mut Chance(5), None);
+    fs::write(folder.path().join("specks.png"), specks).unwrap();
     fs::write(folder.path().join("drawn.svg"), "<svg xmlns=\"http://www.w3.org/2000/svg\"/>").unwrap();
     for (arguments, says) in [
         (
@@ -275,6 +277,7 @@ fn pictures_and_drawings_are_told_apart() {
             &["drawn.svg", "new.dial", "--picture"],
             "is no PNG, JPEG, BMP or WebP file: leave out `--picture` for an SVG",
         ),
+        (&["specks.png", "new.dial", "--picture"], "holds only specks: no line in it hangs together"),
         (&["scan.png", "new.dial", "--picture"], "for instance `--across 60mm`, or `--dpi 300` for a scan"),
     ] {
         let output = run(folder.path(), &[&["adopt"], arguments].concat());

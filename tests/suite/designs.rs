@@ -57,6 +57,7 @@ pub fn disc_magnet() -> Magnet {
         diameter_strays: Length::ZERO,
         height: mm(1.5),
         remanence: FluxDensity::tesla(1.32),
+        steel: None,
         clearance: mm(0.2),
         sink: mm(0.1),
         plating: mm(0.015),
@@ -238,6 +239,7 @@ pub fn turns(below: usize, stops: &[f64]) -> Joint {
     Joint::Turn(Turn {
         pivot: Pivot::Magnets {
             magnet: disc_magnet(),
+            above: None,
             lower: Seat { layer: below, face: Face::Front, depth: Depth::Down(mm(1.6).into()) },
             upper: Seat { layer: below + 1, face: Face::Back, depth: Depth::Down(mm(1.6).into()) },
         },

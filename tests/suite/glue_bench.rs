@@ -58,6 +58,8 @@ struct Told {
     /// The face that is seen.
     seen: String,
     dot: bool,
+    /// Not of steel, nor of what meets nothing else.
+    poled: bool,
     clicks: bool,
     radius: f64,
     bearing: f64,
@@ -74,7 +76,8 @@ fn told(list: &Value) -> Vec<Told> {
         Told {
             magnet: text("magnet"),
             layer: text("layer"),
-            dot: (it["north"] == "up") == (seen == "front"),
+            dot: !it["north"].is_null() && (it["north"] == "up") == (seen == "front"),
+            poled: !it["north"].is_null(),
             up: !pressed_down,
             named,
             seen,
@@ -99,13 +102,15 @@ fn words_are_right(all: &[Told], steps: &[String], name: &str) -> usize {
     for it in all {
         let lies = if it.up { "up" } else { "down" };
         let begins = format!("Lay `{}` with its {} {lies}", it.layer, it.named);
-        let glued = if it.clicks { "` into the ring of pockets" } else { "Glue one `" };
+        let one = format!("Glue one `{}`", it.magnet);
+        let glued = if it.clicks { "` into the ring of pockets" } else { one.as_str() };
         let mut found = steps.iter().filter(|step| step.starts_with(&begins) && step.contains(glued));
         let (Some(step), None) = (found.next(), found.next()) else { panic!("{name}: {begins}: {steps:#?}") };
         assert!(step.contains(&format!("`{}`", it.magnet)), "{name}: {step}");
         if !it.clicks {
             assert_eq!(step.contains("its dot in sight"), it.dot, "{name}: {step}");
-            assert_eq!(step.contains("its dot out of sight"), !it.dot, "{name}: {step}");
+            assert_eq!(step.contains("its dot out of sight"), it.poled && !it.dot, "{name}: {step}");
+            assert_eq!(step.contains("either way up"), !it.poled, "{name}: {step}");
             continue;
         }
         let ring: Vec<&Told> =

@@ -465,6 +465,9 @@ fn altered_turning_and_assembly_are_named() {
         }),
         ("told to be kept from turning", Kind::Play, |it| over(it)["askew"] = json!(2.0)),
         ("a magnet turned over", Kind::Magnet, |it| it.design()["magnets"][1]["north"] = json!("down")),
+        ("a magnet whose pole is not told", Kind::Magnet, |it| {
+            it.design()["magnets"][1].as_object_mut().unwrap().remove("north");
+        }),
         ("a magnet on the other face", Kind::Magnet, |it| it.design()["magnets"][0]["face"] = json!("back")),
         ("a magnet in another layer", Kind::Magnet, |it| it.design()["magnets"][0]["layer"] = json!("cover")),
         ("a larger magnet", Kind::Magnet, |it| it.design()["magnets"][0]["diameter"] = json!(9.0)),
@@ -490,6 +493,22 @@ fn altered_turning_and_assembly_are_named() {
         }),
     ];
     each_is_found(CREW, alterations);
+}
+
+/// A magnet that holds by steel.
+#[test]
+fn altered_washers_are_named() {
+    let alterations: &[(&str, Kind, Alter)] = &[
+        ("a washer in the place of the magnet", Kind::Magnet, |it| it.design()["magnets"][0]["hole"] = json!(3.0)),
+        ("a magnet in the place of the washer", Kind::Magnet, |it| {
+            it.design()["magnets"][1].as_object_mut().unwrap().remove("hole");
+        }),
+        ("a wider washer", Kind::Magnet, |it| it.design()["magnets"][1]["diameter"] = json!(10.0)),
+        ("a washer left out", Kind::Magnet, |it| {
+            it.design()["magnets"].as_array_mut().unwrap().remove(1);
+        }),
+    ];
+    each_is_found("tests/dials/38-magnet-and-washer.dial", alterations);
 }
 
 /// Work that must wait for other work.

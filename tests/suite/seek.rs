@@ -156,6 +156,7 @@ fn answers_keep_their_schema() {
     let schema: Value = serde_json::from_str(include_str!("../../grammar/seek.schema.json")).unwrap();
     assert!(jsonschema::meta::is_valid(&schema));
     let validator = jsonschema::draft202012::new(&schema).unwrap();
+    let (_folder, stated) = written(STATED);
     let asked: [&[&str]; 5] = [
         &[
             "--free",
@@ -172,8 +173,9 @@ fn answers_keep_their_schema() {
         &["--free", "acros"],
         &["--trade", "across"],
     ];
-    for arguments in asked {
-        let said = sought(&[&[PLATE], arguments].concat());
+    let asked = asked.into_iter().map(|arguments| [&[PLATE], arguments].concat());
+    for arguments in asked.chain([vec![stated.to_str().unwrap(), "smallest"]]) {
+        let said = sought(&arguments);
         let faults: Vec<String> = validator.iter_errors(&said).map(|fault| fault.to_string()).collect();
         assert!(faults.is_empty(), "{arguments:?}: {faults:?}\n{said:#}");
     }
@@ -219,4 +221,76 @@ fn things_of_the_shop_are_chosen() {
     assert_eq!(set.status.code(), Some(0), "{}", said(&set, root()));
     // A stock is no magnet.
     assert_eq!(run(&["check", THINGS, "--set", "held=ply"]).status.code(), Some(1));
+}
+
+/// What the file itself seeks: a dial whose values are not those.
+const STATED: &str = r#"dial "Plate"
+param across: length = 36mm from 20mm to 90mm   // how wide
+param eye: length = 12mm from 4mm to 30mm
+outline circle(diameter: across)
+layer base of birch { hole peep = circle(diameter: eye) }
+
+
+seek smallest {
+  free [across, eye]
+  least across
+  keep [web(base) >= 4.98mm, eye >= 10.03mm]
+  step 0.1mm
+}
+seek widest { free eye; most eye; keep web(base) >= 4.98mm }
+"#;
+
+fn checked(path: &str) -> (Option<i32>, String) {
+    let output = run(&["check", path]);
+    (
+        output.status.code(),
+        String::from_utf8_lossy(&output.stderr).into_owned() + &String::from_utf8_lossy(&output.stdout),
+    )
+}
+
+/// `check` tells of values that are not the best; a name chooses one search; what is written by all of them is what `check` asks
+/// for, and nothing else of the file changes.
+#[test]
+fn what_the_file_seeks_is_found_written_and_checked() {
+    let (folder, path) = written(STATED);
+    let path = path.to_str().unwrap();
+    reviewed("seek-not-the-best", &said(&run(&["check", path]), folder.path()));
+    reviewed("seek-stated", &said(&run(&["seek", path, "smallest", "--write"]), folder.path()));
+    // 10.1 is the first tenth from 10.03, and 10.1 + 2 x 4.98 is 20.06.
+    let smallest =
+        STATED.replace("length = 36mm", "length = 20.1mm").replace("eye: length = 12mm", "eye: length = 10.1mm");
+    assert_eq!(fs::read_to_string(path).unwrap(), smallest);
+    let all = sought(&[path, "--write"]);
+    let names: Vec<&str> = all["seeks"].as_array().unwrap().iter().filter_map(|seek| seek["name"].as_str()).collect();
+    assert_eq!(names, ["smallest", "widest"]);
+    let (code, told) = checked(path);
+    assert!(code == Some(0) && !told.contains("not-the-best") && !told.contains("not-kept"), "{told}");
+}
+
+/// Two whole steps too narrow.
+#[test]
+fn what_is_no_longer_kept_is_told_unless_it_is_accepted() {
+    let (folder, path) = written(&STATED.replace("length = 36mm", "length = 20mm"));
+    let output = run(&["check", path.to_str().unwrap()]);
+    assert_eq!(output.status.code(), Some(1));
+    reviewed("seek-not-kept", &said(&output, folder.path()));
+    let accept = |on: &str, found: &str| format!("accept {found} on {on} \"as the client wants it\"\n");
+    let accepted = format!(
+        "{}{}",
+        STATED.replace("seek widest { free eye; most eye; keep web(base) >= 4.98mm }", ""),
+        accept("smallest", "not-the-best")
+    );
+    let (_folder, path) = written(&accepted);
+    let (code, told) = checked(path.to_str().unwrap());
+    assert!(code == Some(0) && told.contains("as the client wants it") && !told.contains("accepts-nothing"), "{told}");
+    let (_folder, path) = written(&(accepted + &accept("smallest", "not-kept")));
+    assert!(checked(path.to_str().unwrap()).1.contains("accepts-nothing"));
+}
+
+#[test]
+fn a_name_that_the_file_does_not_seek_is_told() {
+    let (folder, path) = written(STATED);
+    let output = run(&["seek", path.to_str().unwrap(), "largest"]);
+    assert_eq!(output.status.code(), Some(2));
+    reviewed("seek-unknown-name", &said(&output, folder.path()));
 }

@@ -67,7 +67,8 @@ macro_rules! subjects {
 
 subjects!(
     webs, depths, seats, marks, raised, turning, runout, holding, proud, ends, bonds, printed, plan, legibility, fit,
-    artwork, lettering, rings, pins, dial, values, names, tables, types, units, signs, order, syntax, wheels, frames
+    artwork, lettering, rings, pins, magnets, dial, values, names, tables, types, units, signs, order, syntax, wheels,
+    frames, seeks
 );
 
 /// The module that words what a file is named after; those that show several findings are about the language.

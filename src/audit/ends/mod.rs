@@ -6,7 +6,7 @@ mod findings;
 use self::findings as say;
 use super::turning::{CheckedReading, CheckedStop, ReadingCheck};
 use crate::design::standing::standing;
-use crate::design::{Design, Ends, Pivot, Turn};
+use crate::design::{Design, Ends, Turn};
 use crate::diagnostics::Problems;
 use crate::statistics::normal;
 use crate::units::{Angle, Length};
@@ -38,12 +38,8 @@ fn play(design: &Design, turn: &Turn, ends: &Ends) -> (Length, f64) {
     // Either end moves by half of what the width of a cut strays, and each half by what its seat strays off the axis.
     let apart = (spreads.kerf.as_mm() / 2.0).powi(2) + 2.0 * spreads.centring().as_mm().powi(2);
     let deviation = Length::mm(apart.sqrt());
-    let pivot = match &turn.pivot {
-        Pivot::Magnets { magnet, .. } => magnet.clearance,
-        Pivot::Rivet(rivet) => rivet.clearance,
-        // A wheel in an opening takes no ends, and is told so.
-        Pivot::Wall => Length::ZERO,
-    };
+    // A wheel in an opening takes no ends, and is told so.
+    let pivot = turn.pivot.clearance();
     // The pin's own clearance in its hole takes as much as that in its slot gives.
     let sure = pivot / 2.0;
     let left = (ends.play - sure).as_mm() / deviation.as_mm().max(f64::MIN_POSITIVE);

@@ -9,6 +9,8 @@ use crate::units::{Density, Length, Mass};
 
 /// Density of sintered rare-earth magnets (from memory: 7400 to 7600 kg/m3 in the sheets of their makers).
 const MAGNET_DENSITY: Density = Density::kilograms_per_cubic_metre(7500.0);
+/// Density of mild steel (from memory).
+const STEEL_DENSITY: Density = Density::kilograms_per_cubic_metre(7850.0);
 
 /// A mass and where its centre stands.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -117,6 +119,8 @@ fn add_layer(body: &mut Body, layer: &Layer) {
 }
 
 fn mass_of(magnet: &Magnet) -> Mass {
-    let volume = std::f64::consts::PI * 0.25 * magnet.diameter.as_mm().powi(2) * magnet.height.as_mm();
-    Mass::kilograms(volume * MAGNET_DENSITY.as_kilograms_per_cubic_metre() * 1e-9)
+    let across = magnet.diameter.as_mm().powi(2) - magnet.hole().as_mm().powi(2);
+    let volume = std::f64::consts::PI * 0.25 * across * magnet.height.as_mm();
+    let density = if magnet.steel.is_some() { STEEL_DENSITY } else { MAGNET_DENSITY };
+    Mass::kilograms(volume * density.as_kilograms_per_cubic_metre() * 1e-9)
 }

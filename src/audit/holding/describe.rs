@@ -140,8 +140,13 @@ fn lifted(held: &Held) -> String {
         let part = sure.parts.iter().find(|part| part.cause == cause);
         plain(100.0 * part.map_or(0.0, |part| part.share), 0)
     };
+    let above = if held.pair.is_on_steel() {
+        format!(", {} above that by what steel does beyond the least that is worked out", sure.above.to_decimals(2))
+    } else {
+        String::new()
+    };
     format!(
-        "at {}, from {} to {}: {} by the model itself (15 %) and {} by spreads, of whose variance the remanence makes {} %, the pockets' depth {} %, the glue films {} %",
+        "at {}, from {} to {}: {} by the model itself (15 %){above} and {} by spreads, of whose variance the remanence makes {} %, the pockets' depth {} %, the glue films {} %",
         sure.pull.to_decimals(2),
         least.to_decimals(2),
         most.to_decimals(2),
@@ -156,6 +161,16 @@ fn lifted(held: &Held) -> String {
 fn gap(held: &Held) -> String {
     let (pull, flush) = (held.pair.pull(), held.flush);
     let share = 100.0 * pull.as_newtons() / flush.as_newtons().max(f64::MIN_POSITIVE);
+    if held.pair.is_on_steel() {
+        return format!(
+            "{} ± {} between what is magnetised and the steel leaves {} of the {} that the two have face to face, {} %",
+            held.pair.gap().to_decimals(2),
+            held.gap_within.to_decimals(2),
+            pull.to_decimals(2),
+            flush.to_decimals(2),
+            plain(share, 0)
+        );
+    }
     format!(
         "{} ± {} between what is magnetised leaves {} of the {} that the pair has face to face, {} %",
         held.pair.gap().to_decimals(2),
@@ -180,6 +195,17 @@ fn pockets(design: &Design, found: &TurnHolding) -> Option<String> {
 }
 
 fn sideways(found: &TurnHolding, held: &Held) -> String {
+    if held.pair.is_on_steel() {
+        return if found.reaches {
+            "one reaches into the pocket of the other half, which keeps it within its play; what draws steel back on the axis is not known"
+                .to_owned()
+        } else {
+            format!(
+                "what draws steel back on the axis is not known: it may rest anywhere within {} of it",
+                found.off_axis.reach.to_decimals(2)
+            )
+        };
+    }
     let stiffness = plain(held.pair.centring().as_newtons_per_mm(), 2);
     if found.reaches {
         return format!(
@@ -294,13 +320,10 @@ fn hazards(design: &Design, found: &TurnHolding) -> Vec<String> {
             plain(LIMIT_KG2_MM2, 0)
         ))
     };
-    let magnets = turn.into_iter().flat_map(|(_, turn)| {
-        let axis = match &turn.pivot {
-            Pivot::Magnets { magnet, .. } => Some(magnet),
-            Pivot::Rivet(_) | Pivot::Wall => None,
-        };
-        axis.into_iter().chain(turn.clicks.as_ref().map(|clicks| &clicks.magnet))
-    });
+    let magnets = turn
+        .into_iter()
+        .flat_map(|(_, turn)| turn.pivot.discs().chain(turn.clicks.as_ref().map(|clicks| &clicks.magnet)))
+        .filter(|disc| disc.steel.is_none());
     let mut said: Vec<String> = magnets.filter_map(index).collect();
     said.dedup();
     said

@@ -85,18 +85,23 @@ pub fn gap_costs_pull(
         NearerBy::Layers => "seat the magnets in the layers that meet: take out `lower` and `upper`".to_owned(),
         NearerBy::Magnet => "take a wider magnet, which loses less over the same gap, or sink it less".to_owned(),
     };
+    let (between, label) = if turn.pivot.is_on_steel() {
+        ("the magnet and the washer", "held by these")
+    } else {
+        ("the magnets", "held by these magnets")
+    };
     // What too little of a pull leads to is found by itself.
     Diagnostic::advice(
         Finding::GapCostsPull,
         format!(
-            "a gap of {} between the magnets leaves {} of pull, {} of the {} that they have face to face",
+            "a gap of {} between {between} leaves {} of pull, {} of the {} that they have face to face",
             gap.to_decimals(2),
             pull.to_decimals(2),
             percent(share, 0),
             flush.to_decimals(2)
         ),
     )
-    .label(turn.origin, "held by these magnets")
+    .label(turn.origin, label)
     .about(upper)
     .help(help)
 }
@@ -369,6 +374,20 @@ pub fn rests_off_axis(
     (severity, reach): (Severity, Length),
     upper: &str,
 ) -> Diagnostic {
+    if turn.pivot.is_on_steel() {
+        let message = format!(
+            "it is not known what draws the magnet and the washer under `{upper}` back on the axis, so it may rest up to {} off; \
+            `{}` reads right up to {} off",
+            off.rests.1.to_decimals(2),
+            reading.ring,
+            off.bears.to_decimals(2)
+        );
+        return graded(severity, Finding::RestsOffAxis, message)
+            .label(turn.origin, "nothing surely centres it")
+            .label(reading.origin, "read across it")
+            .about(upper)
+            .help(format!("let one of the two reach {reach} or more into the pocket of the other half, which then keeps it: a shallower `pocket_lower` and a deeper `pocket_upper`, or the other way round"));
+    }
     let (least, most) = off.rests;
     let rests = if (most - least).as_mm() < 0.01 {
         format!("up to {}", most.to_decimals(2))

@@ -61,11 +61,7 @@ fn hazards(design: &Design) -> Problems {
     let mut seen: Vec<&str> = Vec::new();
     for (_, turn) in design.turns() {
         let clicks = turn.clicks.as_ref().map(|clicks| &clicks.magnet);
-        let axis = match &turn.pivot {
-            Pivot::Magnets { magnet, .. } => Some(magnet),
-            Pivot::Rivet(_) | Pivot::Wall => None,
-        };
-        for magnet in axis.into_iter().chain(clicks) {
+        for magnet in turn.pivot.discs().chain(clicks).filter(|disc| disc.steel.is_none()) {
             if seen.contains(&magnet.name.as_str()) {
                 continue;
             }

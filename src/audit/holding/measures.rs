@@ -1,7 +1,7 @@
 //! The measures of `expect` that ask what holds a turn.
 
 use super::{Glued, Holding, TurnHolding};
-use crate::design::{Design, Magnet, Pivot};
+use crate::design::{Design, Magnet};
 use crate::physics::Disc;
 use crate::physics::hazard::hazard;
 use crate::units::{Dimension, Force, Quantity};
@@ -19,7 +19,9 @@ impl Holding {
         let rings = || held()?.clicks.as_ref();
         match name {
             MeasureName::CentringStiffness => {
-                let value = held()?.pair.centring().as_newtons_per_mm() * 1e3;
+                // What draws a washer back is not known.
+                let pair = held().map(|held| held.pair).filter(|pair| !pair.is_on_steel())?;
+                let value = pair.centring().as_newtons_per_mm() * 1e3;
                 Some(Quantity { value, dimension: Dimension::STIFFNESS })
             }
             MeasureName::ClickTorque => rings().map(|rings| rings.pattern.verdict.weakest.quantity()),
@@ -82,11 +84,8 @@ impl TurnHolding {
 /// The largest flux index among the magnets of a turn.
 fn flux_index(design: &Design, found: &TurnHolding) -> Option<f64> {
     let (_, turn) = design.turns().find(|(below, _)| *below == found.below)?;
-    let axis = match &turn.pivot {
-        Pivot::Magnets { magnet, .. } => Some(magnet),
-        Pivot::Rivet(_) | Pivot::Wall => None,
-    };
-    let magnets = axis.into_iter().chain(turn.clicks.as_ref().map(|clicks| &clicks.magnet));
+    let magnets = turn.pivot.discs().chain(turn.clicks.as_ref().map(|clicks| &clicks.magnet));
+    let magnets = magnets.filter(|disc| disc.steel.is_none());
     let index = |magnet: &Magnet| {
         let disc = Disc::new(magnet.diameter, magnet.height, magnet.remanence).ok()?;
         Some(hazard(&disc).index)

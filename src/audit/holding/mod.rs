@@ -262,8 +262,7 @@ fn turn_holding(design: &Design, magnets: &[AxisMagnet], below: usize, turn: &Tu
     let turned = if turn.turning == Half::Upper { below + 1..=*halves.end() } else { *halves.start()..=below };
     let rim = design.layers.get(turned).unwrap_or_default().iter().map(within).fold(0.0, f64::max);
     let play = match &turn.pivot {
-        Pivot::Magnets { magnet, .. } => magnet.clearance,
-        Pivot::Rivet(rivet) => rivet.clearance,
+        Pivot::Magnets { .. } | Pivot::Rivet(_) => turn.pivot.clearance(),
         Pivot::Wall => {
             let wall = turn.axle.as_ref().and_then(|axle| axle.wall.as_ref());
             wall.map_or(Length::ZERO, |wall| wall.clearance(upper.outline.swept_radius(Point::ZERO)) / 2.0)
@@ -289,6 +288,11 @@ fn turn_holding(design: &Design, magnets: &[AxisMagnet], below: usize, turn: &Tu
 
 /// How far off the axis friction may hold a turn of sunk magnets.
 fn off_axis(held: &Held, pairs: &[(Facing, bool)], rim: Length) -> OffAxis {
+    if held.pair.is_on_steel() {
+        // What draws a magnet back over a washer is not worked out: it may be much, and it may be nothing.
+        let reach = held.pair.narrower() / 2.0;
+        return OffAxis { held: (Some(Length::ZERO), None), turned: (Some(Length::ZERO), None), reach };
+    }
     let stop = |rings: &Rings| rings.rests.first().map_or(Angle::ZERO, |rest| rest.stop);
     let clicks = held.clicks.as_ref().map(|rings| (&rings.pattern.clicks, stop(rings)));
     let (sideways, reach) = (Sideways { axis: pairs, clicks }, held.pair.narrower() / 2.0);
@@ -308,22 +312,24 @@ fn held(
     stocks: [&Stock; 2],
     (rim, pairs): (Length, &[(Facing, bool)]),
 ) -> Option<Held> {
-    let Pivot::Magnets { magnet, lower, upper } = &turn.pivot else { return None };
+    let seats = turn.pivot.seats()?;
     let pair = pulls::pair(magnets, below)?;
-    let flush = pair.at_gap(magnet.plating * 2.0).ok()?.pull();
+    let touching_pair = pair.at_gap(plating_between(seats.map(|(disc, _)| disc))).ok()?;
+    let flush = touching_pair.pull();
     let axis = pulls::pull_of(pairs);
     let proud = standing(design).joints.get(below).copied().flatten();
-    let (contact, coefficient) = touching(turn, magnet, proud, (stocks, rim))?;
+    let (contact, coefficient) = touching(turn, seats.map(|(disc, _)| disc), proud, (stocks, rim))?;
     let apart = proud.map_or(Length::ZERO, |proud| proud.by);
     let felt = |clicks: Force| under(&contact, axis + clicks, coefficient);
     let clicks = turn.clicks.as_ref().and_then(|clicks| rings::rings(turn, clicks, apart, &felt));
     let pull = axis + clicks.as_ref().map_or(Force::ZERO, |clicks| clicks.pull);
     let usual = design.spreads.depth;
-    let sunk = [lower, upper].into_iter().filter_map(|seat| match seat.depth {
+    let sunk = seats.into_iter().filter_map(|(_, seat)| match seat.depth {
         Depth::Down(depth) => Some((seat.layer, depth.deviation(usual))),
         Depth::Through => None,
     });
-    let on_axis = Pairs { magnet: &magnet.name, pair: &pair, pull: axis, count: 1, sunk: sunk.collect() };
+    let batch = seats.into_iter().find(|(disc, _)| disc.steel.is_none()).map_or("", |(disc, _)| disc.name.as_str());
+    let on_axis = Pairs { magnet: batch, pair: &pair, pull: axis, count: 1, sunk: sunk.collect() };
     let gap_within = gap_within(design, &on_axis);
     let clicking = clicks.as_ref().zip(turn.clicks.as_ref()).map(|(rings, made)| Pairs {
         magnet: &made.magnet.name,
@@ -333,10 +339,11 @@ fn held(
         sunk: [below, below + 1].into_iter().zip(made.depths.map(|depth| depth.deviation(usual))).collect(),
     });
     let all: Vec<Pairs> = std::iter::once(on_axis).chain(clicking).collect();
-    let lift_off = uncertain(&design.spreads, &all);
+    let lift_off = Uncertainty { above: pair.most() - pair.pull(), ..uncertain(&design.spreads, &all) };
     drop(all);
+    let hardest = touching_pair.most();
     let mut glue: Vec<Glued> =
-        [lower, upper].map(|seat| glued(magnet, seat.depth, pierced_mm2(design, magnet, seat), flush)).into();
+        seats.map(|(disc, seat)| glued(disc, seat.depth, pierced_mm2(design, disc, seat), hardest)).into();
     glue.dedup();
     if let (Some(rings), Some(clicks)) = (&clicks, &turn.clicks) {
         let flush = rings.pair.at_gap(clicks.magnet.plating * 2.0).ok()?.pull();
@@ -355,6 +362,11 @@ fn held(
         clicks,
         glue,
     })
+}
+
+/// The plating between two discs that touch; steel has none.
+fn plating_between(discs: [&Magnet; 2]) -> Length {
+    discs.into_iter().fold(Length::ZERO, |all, disc| all + disc.plating)
 }
 
 /// The pair that meets across the turn above a layer, and what it pulls with nothing but its plating between.
@@ -383,13 +395,17 @@ fn under(contact: &Contact, pull: Force, coefficient: Coefficient) -> (Torque, T
 /// apart.
 fn touching(
     turn: &Turn,
-    magnet: &Magnet,
+    discs: [&Magnet; 2],
     proud: Option<standing::Proud>,
     (stocks, rim): ([&Stock; 2], Length),
 ) -> Option<(Contact, Coefficient)> {
-    let radius = magnet.diameter / 2.0;
+    let [narrow, wide] = if discs[1].diameter < discs[0].diameter { [discs[1], discs[0]] } else { discs };
+    let radius = narrow.diameter / 2.0;
     let (inner, outer) = match proud.map(|proud| proud.what) {
-        None => return Some((Contact::new(radius + magnet.clearance / 2.0, rim).ok()?, coefficient(stocks))),
+        None => {
+            let pocket = (wide.diameter + wide.clearance) / 2.0;
+            return Some((Contact::new(pocket, rim).ok()?, coefficient(stocks)));
+        }
         Some(What::Clicks(_)) => {
             let clicks = turn.clicks.as_ref()?;
             let radius = clicks.magnet.diameter / 2.0;
@@ -429,9 +445,9 @@ fn pierced_mm2(design: &Design, magnet: &Magnet, seat: &Seat) -> f64 {
 /// A magnet in a hole right through is held by its wall alone, one in a pocket by the floor; glue that rises beside it is
 /// not counted.
 fn glued(magnet: &Magnet, depth: Depth, pierced_mm2: f64, pulled: Force) -> Glued {
-    let across = magnet.diameter.as_mm();
+    let (across, hole) = (magnet.diameter.as_mm(), magnet.hole().as_mm());
     let area_mm2 = match depth {
-        Depth::Down(_) => (PI * across * across / 4.0 - pierced_mm2).max(0.0),
+        Depth::Down(_) => (PI * (across * across - hole * hole) / 4.0 - pierced_mm2).max(0.0),
         Depth::Through => PI * across * magnet.height.as_mm(),
     };
     let strength = magnet.adhesive.as_ref().and_then(|glue| glue.strength);

@@ -4,7 +4,7 @@ use crate::design::axis::AxisMagnet;
 use crate::design::heights::floors;
 use crate::design::{Design, Magnet, Pole};
 use crate::physics::clicks::ClickRing;
-use crate::physics::{Clicks, Disc, Facing, Polarity};
+use crate::physics::{Clicks, Disc, Facing, Polarity, Washer};
 use crate::units::{Angle, Force, Length};
 
 use super::TurnHolding;
@@ -17,20 +17,29 @@ impl AxisMagnet<'_> {
     }
 
     /// How it acts on a magnet that stands wholly above it, `raised` further up than the stack has it: positive
-    /// where they attract.
+    /// where they attract; at steel, the most that it may.
     fn pull_on(&self, other: &AxisMagnet, raised: Length) -> Option<Force> {
-        let pull = self.facing(other, raised)?.pull();
+        let pull = self.facing(other, raised)?.most();
         Some(if self.attracts(other) { pull } else { -pull })
     }
 
     fn attracts(&self, other: &AxisMagnet) -> bool {
-        self.north == other.north
+        self.north == other.north || self.is_steel() || other.is_steel()
+    }
+
+    fn is_steel(&self) -> bool {
+        self.magnet.steel.is_some()
     }
 
     fn facing(&self, other: &AxisMagnet, raised: Length) -> Option<Facing> {
         let free = other.bottom + raised - self.top();
         let gap = Length::mm(free.as_mm().max(0.0)) + self.magnet.plating + other.magnet.plating;
-        Facing::new(self.disc()?, other.disc()?, gap).ok()
+        match (washer(self.magnet), washer(other.magnet)) {
+            (None, None) => Facing::new(self.disc()?, other.disc()?, gap).ok(),
+            (Some(steel), None) => Facing::on_steel(other.disc()?, steel, gap).ok(),
+            (None, Some(steel)) => Facing::on_steel(self.disc()?, steel, gap).ok(),
+            (Some(_), Some(_)) => None,
+        }
     }
 }
 
@@ -39,6 +48,12 @@ pub(super) fn disc(magnet: &Magnet) -> Option<Disc> {
     // Plating is not magnetic: the magnet is smaller by it all round, and the gap wider by both platings.
     let bare = |size: Length| size - magnet.plating * 2.0;
     Disc::new(bare(magnet.diameter), bare(magnet.height), magnet.remanence).ok()
+}
+
+/// A magnet as the washer that it is; none where it is none.
+fn washer(magnet: &Magnet) -> Option<Washer> {
+    let steel = magnet.steel?;
+    Washer::new(magnet.diameter, steel.hole, magnet.height, steel.saturation).ok()
 }
 
 /// The two magnets that meet across the turn above layer `below`.
@@ -63,7 +78,16 @@ pub(super) fn across(magnets: &[AxisMagnet], below: usize) -> Vec<(Facing, bool)
     // or more the far ones count as well.
     let (lower, upper): (Vec<&AxisMagnet>, Vec<&AxisMagnet>) = magnets.iter().partition(|magnet| magnet.layer <= below);
     let pairs = lower.iter().flat_map(|one| upper.iter().map(move |other| (one, other)));
-    pairs.filter_map(|(one, other)| Some((one.facing(other, Length::ZERO)?, one.attracts(other)))).collect()
+    // Steel takes the field of its own partner; what it does with that of others, and lets through of it, is left out.
+    let steel = magnets.iter().any(AxisMagnet::is_steel);
+    let meet = meeting(magnets, below);
+    let counts = |(one, other): &(&&AxisMagnet, &&AxisMagnet)| {
+        !steel || meet.is_some_and(|(low, high)| std::ptr::eq(low, **one) && std::ptr::eq(high, **other))
+    };
+    pairs
+        .filter(counts)
+        .filter_map(|(one, other)| Some((one.facing(other, Length::ZERO)?, one.attracts(other))))
+        .collect()
 }
 
 /// What all of these pull together.

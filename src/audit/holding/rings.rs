@@ -94,6 +94,7 @@ mod tests {
             diameter_strays: Length::ZERO,
             height: Length::mm(1.5),
             remanence: FluxDensity::tesla(1.2),
+            steel: None,
             clearance: Length::mm(0.1),
             sink: Length::mm(0.1),
             plating: Length::mm(0.01),

@@ -26,9 +26,10 @@ pub(super) fn check(design: &Design, problems: &mut Problems) {
     };
     for (below, turn) in design.turns() {
         match &turn.pivot {
-            Pivot::Magnets { magnet, lower, upper } => {
-                for seat in [lower, upper].into_iter().filter(|seat| !wanted_twice(seat)) {
-                    check_seat(design, turn, (magnet, seat), problems);
+            Pivot::Magnets { .. } => {
+                let seats = turn.pivot.seats().into_iter().flatten();
+                for seat in seats.filter(|(_, seat)| !wanted_twice(seat)) {
+                    check_seat(design, turn, seat, problems);
                 }
             }
             Pivot::Rivet(rivet) => {

@@ -57,10 +57,10 @@ pub(super) fn of(design: &Design, at: usize) -> Vec<Seat<'_>> {
     for (below, turn) in design.turns() {
         let mut found: Vec<(&Mark, &Region, String, Held)> = Vec::new();
         match &turn.pivot {
-            Pivot::Magnets { magnet, lower, upper } => {
-                for seat in [lower, upper].into_iter().filter(|seat| seat.layer == at) {
+            Pivot::Magnets { .. } => {
+                for (magnet, seat) in turn.pivot.seats().into_iter().flatten().filter(|(_, seat)| seat.layer == at) {
                     let drawn = seat_mark(layer, (seat, design.axis_on(turn, at)), magnet);
-                    let holds = || format!("the magnet `{}`", magnet.name);
+                    let holds = || format!("the {} `{}`", magnet.word(), magnet.name);
                     found.extend(drawn.map(|(mark, region)| (mark, region, holds(), Held::OnAxis(below))));
                 }
             }

@@ -4,7 +4,7 @@ use kurbo::{Affine, Point};
 
 use super::findings as say;
 use crate::design::heights::floors;
-use crate::design::{Design, Face, Layer, Pivot, Reading, Shape, Turn};
+use crate::design::{Design, Face, Layer, Reading, Shape, Turn};
 use crate::diagnostics::{Diagnostic, Problems};
 use crate::geometry::{Region, shapes};
 use crate::units::Length;
@@ -47,11 +47,7 @@ impl<'d> Sweep<'d> {
     fn of(design: &'d Design, floors: &[Length], at: usize) -> Option<Self> {
         let (layer, (turn, axle)) = (design.layers.get(at)?, design.wheel(at)?);
         let swept = layer.outline.swept_radius(Point::ORIGIN);
-        let play = match &turn.pivot {
-            Pivot::Magnets { magnet, .. } => magnet.clearance.as_mm() / 2.0,
-            Pivot::Rivet(rivet) => rivet.clearance.as_mm() / 2.0,
-            Pivot::Wall => 0.0,
-        };
+        let play = turn.pivot.clearance().as_mm() / 2.0;
         let radius = axle.wall.as_ref().map_or(swept + play, |wall| wall.bay.radius.max(swept));
         let floor = floors.get(at).copied()?;
         let heights = (floor, floor + layer.stock.thickness.mean);

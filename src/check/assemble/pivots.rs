@@ -6,7 +6,7 @@ use super::Assembler;
 use super::layers::{depth_shown, thickness};
 use super::stack::{Order, Written, face_word};
 use crate::check::evaluate::Fields;
-use crate::check::findings::{dial as say, pins};
+use crate::check::findings::{dial as say, magnets, pins};
 use crate::check::value::{PivotValue, Value};
 use crate::design::stops::{click_bearings, closest_stops};
 use crate::design::{
@@ -58,6 +58,13 @@ impl<'t> Assembler<'_, 't> {
         layers: &mut [Layer],
     ) -> Option<Joint> {
         let pivot = self.pivot(order, across, (pivot, fields, span), layers)?;
+        for own in
+            [fields::Turn::PocketLower, fields::Turn::PocketUpper].into_iter().filter(|_| pivot.seats().is_none())
+        {
+            if let Some(expr) = fields.expr(own) {
+                self.eval.problems.push(magnets::pocket_of_none(own.word(), expr.span));
+            }
+        }
         let (shock, north) = (self.shock(fields), fields.word(fields::Turn::North));
         let north = north.and_then(PoleWord::of_word).map(|word| match word {
             PoleWord::Up => Pole::Up,
@@ -85,12 +92,17 @@ impl<'t> Assembler<'_, 't> {
         layers: &mut [Layer],
     ) -> Option<Pivot> {
         match self.eval.value(pivot)? {
-            Value::Pivot(PivotValue::Magnets { magnet, radius }) => {
+            Value::Pivot(PivotValue::Magnets { magnet, above, radius }) => {
                 if radius.is_some() {
                     self.eval.problems.push(say::magnets_off_axis(pivot.span));
                 }
-                let magnet = self.shop.magnets.get(&*magnet).cloned()?;
-                self.magnets(order, across, (fields, span), layers, magnet)
+                let lower = self.shop.magnets.get(&*magnet).cloned()?;
+                let upper = match above {
+                    Some(above) => self.shop.magnets.get(&*above).cloned()?,
+                    None => lower.clone(),
+                };
+                self.polar((&lower, &upper), fields, pivot.span)?;
+                self.magnets(order, across, (fields, span), layers, [lower, upper])
             }
             Value::Pivot(PivotValue::Rivet(rivet)) => {
                 let rivet = self.shop.rivets.get(&*rivet).cloned()?;
@@ -131,21 +143,52 @@ impl<'t> Assembler<'_, 't> {
         across: &Across,
         (fields, span): (Fields<'t, fields::Turn>, Span),
         layers: &mut [Layer],
-        magnet: Magnet,
+        [magnet, above]: [Magnet; 2],
     ) -> Option<Pivot> {
         let lower = self.seat_layer(order, fields, fields::Turn::Lower, (across.lower, false));
         let upper = self.seat_layer(order, fields, fields::Turn::Upper, (across.upper, true));
-        let asked = match fields.expr(fields::Turn::Pocket) {
+        let asked_lower = self.asked_depth(fields, fields::Turn::PocketLower);
+        let asked_upper = self.asked_depth(fields, fields::Turn::PocketUpper);
+        let (lower, upper, asked_lower, asked_upper) = (lower?, upper?, asked_lower?, asked_upper?);
+        let lower = self.seat(layers, (lower, Face::Front, across.centre()), asked_lower, &magnet, span)?;
+        let upper = self.seat(layers, (upper, Face::Back, Vec2::ZERO), asked_upper, &above, span)?;
+        let above = (above != magnet).then(|| Box::new(above));
+        Some(Pivot::Magnets { magnet, above, lower, upper })
+    }
+
+    /// How deep the pocket of one half is asked for, by its own field or by that of both; none where neither is written, and at fault
+    /// where both are.
+    fn asked_depth(&mut self, fields: Fields<'t, fields::Turn>, own: fields::Turn) -> Option<Option<Depth>> {
+        let both = fields.expr(fields::Turn::Pocket);
+        if let (Some(both), Some(expr)) = (both, fields.expr(own)) {
+            return self.eval.report(magnets::pocket_twice(own.word(), expr.span, both.span));
+        }
+        match fields.expr(own).or(both) {
             Some(Expr { kind: ExprKind::Name(word), .. }) if ThroughWord::of_word(word).is_some() => {
-                Some(Depth::Through)
+                Some(Some(Depth::Through))
             }
-            Some(expr) => Some(Depth::Down(self.eval.size(expr, "the pocket's depth")?.into())),
-            None => None,
+            Some(expr) => Some(Some(Depth::Down(self.eval.size(expr, "the pocket's depth")?.into()))),
+            None => Some(None),
+        }
+    }
+
+    /// Steel holds by a magnet alone, and has no pole.
+    fn polar(
+        &mut self,
+        (lower, upper): (&Magnet, &Magnet),
+        fields: Fields<'t, fields::Turn>,
+        span: Span,
+    ) -> Option<()> {
+        let washer = match (lower.steel, upper.steel) {
+            (None, None) => return Some(()),
+            (Some(_), Some(_)) => return self.eval.report(magnets::steel_on_steel(lower, upper, span)),
+            (Some(_), None) => lower,
+            (None, Some(_)) => upper,
         };
-        let (lower, upper) = (lower?, upper?);
-        let lower = self.seat(layers, (lower, Face::Front, across.centre()), asked, &magnet, span)?;
-        let upper = self.seat(layers, (upper, Face::Back, Vec2::ZERO), asked, &magnet, span)?;
-        Some(Pivot::Magnets { magnet, lower, upper })
+        match fields.expr(fields::Turn::North) {
+            Some(north) => self.eval.report(magnets::north_on_steel(&washer.name, north.span)),
+            None => Some(()),
+        }
     }
 
     /// A magnet's seat in one layer: as asked, else one that the maker drew, else deep enough for the magnet,
@@ -239,10 +282,20 @@ impl<'t> Assembler<'_, 't> {
         Some(Pivot::Rivet(rivet))
     }
 
+    fn is_steel(&self, name: &str) -> bool {
+        self.shop.magnets.get(name).is_some_and(|disc| disc.steel.is_some())
+    }
+
     fn clicks(&mut self, across: &Across, expr: &'t Expr, stops: &[Angle], layers: &mut [Layer]) -> Option<Clicks> {
-        let Value::Pivot(PivotValue::Magnets { magnet, radius }) = self.eval.value(expr)? else {
+        let Value::Pivot(PivotValue::Magnets { magnet, above, radius }) = self.eval.value(expr)? else {
             return self.eval.report(say::clicks_want_magnets(expr.span));
         };
+        if let Some(washer) = [Some(&magnet), above.as_ref()].into_iter().flatten().find(|name| self.is_steel(name)) {
+            return self.eval.report(magnets::clicks_of_steel(washer, expr.span));
+        }
+        if above.is_some() {
+            return self.eval.report(say::clicks_of_two_kinds(expr.span));
+        }
         let Some(radius) = radius else { return self.eval.report(say::clicks_without_radius(expr.span)) };
         let magnet = self.shop.magnets.get(&*magnet).cloned()?;
         let deep = magnet.height + magnet.sink;

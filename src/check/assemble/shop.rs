@@ -7,12 +7,12 @@ use super::likely::{Figure, doubt};
 use super::party::{client, maker};
 use super::reader::Reader;
 use crate::check::evaluate::{Evaluator, Fields};
-use crate::check::findings::{dial as say, values};
+use crate::check::findings::{dial as say, magnets, values};
 use crate::check::names::Meaning;
 use crate::check::value::Value;
 use crate::design::{
     Adhesive, Fastener, Finish, Head, KNOWN_MATERIALS, Magnet, Material, Palette, Party, PassDepths, Pin, Printer,
-    Rates, Rivet, Speeds, Spreads, Stock,
+    Rates, Rivet, Speeds, Spreads, Steel, Stock,
 };
 use crate::diagnostics::{Diagnostic, suggest};
 use crate::geometry::Region;
@@ -23,13 +23,14 @@ use crate::units::{Angle, FluxDensity, Length, Mass, Pressure, Time};
 use crate::vocabulary::blocks::fields;
 use crate::vocabulary::choices::StainedWord;
 use crate::vocabulary::types::ThingKind;
+use crate::vocabulary::usual;
 
 /// Everything the shop has.
 #[derive(Clone, Debug, Default)]
 pub struct Shop {
     /// Stocks by name.
     pub stocks: BTreeMap<String, Stock>,
-    /// Magnets by name.
+    /// Magnets and washers by name.
     pub magnets: BTreeMap<String, Magnet>,
     /// Rivets by name.
     pub rivets: BTreeMap<String, Rivet>,
@@ -84,6 +85,14 @@ impl Shop {
                     );
                     shop.magnets.extend(magnet(eval, thing, nominal).map(|made| (name, made)));
                 }
+                ThingKind::Washer => {
+                    glued_with.extend(
+                        Fields::of(&thing.fields)
+                            .word(fields::Washer::Adhesive)
+                            .map(|glue| (name.clone(), glue.to_owned())),
+                    );
+                    shop.magnets.extend(washer(eval, thing).map(|made| (name, made)));
+                }
                 ThingKind::Rivet => shop.rivets.extend(rivet(eval, thing).map(|made| (name, made))),
                 ThingKind::Pin => {
                     if let Some((made, named)) = super::pins::pin(eval, thing) {
@@ -118,7 +127,7 @@ impl Shop {
                     once(eval, thing, &mut stated);
                     shop.spreads = spreads(eval, thing).unwrap_or(shop.spreads);
                 }
-                ThingKind::Layer | ThingKind::Ring | ThingKind::Mark => {}
+                ThingKind::Layer | ThingKind::Ring | ThingKind::Mark | ThingKind::Seek => {}
             }
         }
         shop.glue_magnets(&glued_with);
@@ -327,9 +336,44 @@ fn magnet<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing, nominal: bool) -> Opti
         sink: sink?,
         plating: plating?,
         adhesive: None,
+        steel: None,
         cost,
         nominal,
         origin: (!nominal).then_some(thing.name.span),
+    })
+}
+
+/// A washer, as a disc of steel.
+fn washer<'t>(eval: &mut Evaluator<'t>, thing: &'t Thing) -> Option<Magnet> {
+    use fields::Washer as Of;
+    let fields = &mut Reader::of(eval, thing);
+    let (diameter, hole, height) =
+        (fields.measured(Of::Diameter), fields.measured(Of::Hole), fields.measured(Of::Height));
+    let saturation = fields.positive(Of::Saturation);
+    let (clearance, sink, cost) = (fields.distance(Of::Clearance), fields.distance(Of::Sink), fields.number(Of::Cost));
+    let name = thing.name.text.clone();
+    fields.doubt_length(Figure::Sink, &name, Of::Sink, sink);
+    fields.doubt_length(Figure::Clearance, &name, Of::Clearance, clearance);
+    let (diameter, hole) = (diameter?, hole?.mean);
+    if hole >= diameter.mean {
+        let place = fields.place(Of::Hole).unwrap_or(thing.name.span);
+        return fields.eval.report(magnets::hole_too_wide(&name, place));
+    }
+    let saturation = saturation?.and_then(FluxDensity::from_quantity).unwrap_or(usual::SATURATION);
+    Some(Magnet {
+        name,
+        diameter: diameter.mean,
+        diameter_strays: diameter.spread.unwrap_or_default(),
+        height: height?.mean,
+        remanence: FluxDensity::tesla(0.0),
+        steel: Some(Steel { hole, saturation }),
+        clearance: clearance?,
+        sink: sink?,
+        plating: Length::ZERO,
+        adhesive: None,
+        cost,
+        nominal: false,
+        origin: Some(thing.name.span),
     })
 }
 

@@ -5,9 +5,10 @@ use super::pivots::Across;
 use super::wheels::lying;
 use crate::check::evaluate::Fields;
 use crate::check::findings::dial as say;
+use crate::check::findings::magnets;
 use crate::check::findings::values::negative;
 use crate::check::value::Value;
-use crate::design::{Depth, Face, Glue, Half, Joint, Layer, Pivot, Turn};
+use crate::design::{Depth, Face, Glue, Half, Joint, Layer, Magnet, Pivot, Turn};
 use crate::limits;
 use crate::source::Span;
 use crate::syntax::tree::{self, Expr, StackItem, StackLayer, WheelPlace};
@@ -182,7 +183,25 @@ impl<'t> Assembler<'_, 't> {
                 }
             }
         }
+        whole &= self.steel_between(&joints, layers);
         whole.then_some(joints)
+    }
+
+    /// Whether no washer in a hole right through serves two turns.
+    fn steel_between(&mut self, joints: &[Joint], layers: &[Layer]) -> bool {
+        let turns = joints.iter().filter_map(|joint| if let Joint::Turn(turn) = joint { Some(turn) } else { None });
+        let through: Vec<(&Magnet, usize, Span)> = turns
+            .filter(|turn| turn.axle.is_none())
+            .flat_map(|turn| turn.pivot.seats().into_iter().flatten().map(|(disc, seat)| (disc, seat, turn.origin)))
+            .filter(|(_, seat, _)| seat.depth == Depth::Through)
+            .map(|(disc, seat, origin)| (disc, seat.layer, origin))
+            .collect();
+        let steel = through.iter().filter(|(disc, ..)| disc.steel.is_some());
+        let twice = steel.filter(|(_, layer, _)| through.iter().filter(|(_, other, _)| other == layer).count() > 1);
+        let Some((disc, layer, origin)) = twice.last() else { return true };
+        let layer = layers.get(*layer).map_or("", |layer| layer.name.as_str());
+        self.eval.problems.push(magnets::steel_between(&disc.name, layer, *origin));
+        false
     }
 
     fn glue(&mut self, adhesive: Option<&'t tree::Name>, span: Span) -> Option<Joint> {

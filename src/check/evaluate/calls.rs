@@ -3,7 +3,7 @@
 use std::marker::PhantomData;
 
 use super::Evaluator;
-use crate::check::findings::values as say;
+use crate::check::findings::{magnets, values as say};
 use crate::check::names::Meaning;
 use crate::check::value::{PivotValue, Value};
 use crate::geometry::{Trace, polar};
@@ -77,7 +77,7 @@ impl<'t> Evaluator<'t> {
             FunctionName::Trace => self.trace(&Arguments::sorted(given), span),
             FunctionName::SingleStroke => self.single_stroke(&Arguments::sorted(given), span),
             FunctionName::Polar => self.polar(&Arguments::sorted(given)),
-            FunctionName::Magnets => self.magnets(&Arguments::sorted(given)),
+            FunctionName::Magnets => self.magnets(&Arguments::sorted(given), span),
             FunctionName::Rivet => self.rivet(&Arguments::sorted(given)),
             FunctionName::Pin => self.pin(&Arguments::sorted(given)),
             FunctionName::Min => self.extreme(given, f64::min),
@@ -101,13 +101,25 @@ impl<'t> Evaluator<'t> {
         Some(Value::Point(polar(radius?.as_mm(), bearing?)))
     }
 
-    fn magnets(&mut self, arguments: &Arguments<'t, arguments::Magnets>) -> Option<Value> {
-        let Value::Thing(magnet) = self.value(arguments.get(arguments::Magnets::Magnet)?)? else { return None };
-        let radius = match arguments.get(arguments::Magnets::Radius) {
+    fn magnets(&mut self, arguments: &Arguments<'t, arguments::Magnets>, span: Span) -> Option<Value> {
+        use arguments::Magnets as Of;
+        let [both, lower, upper] = [Of::Magnet, Of::Lower, Of::Upper].map(|name| arguments.get(name));
+        if let (Some(both), Some(_), Some(_)) = (both, lower, upper) {
+            return self.report(magnets::of_three(both.span));
+        }
+        let (Some(lower), Some(upper_one)) = (lower.or(both), upper.or(both)) else {
+            return self.report(magnets::of_one_half(lower.is_some(), span));
+        };
+        let Value::Thing(magnet) = self.value(lower)? else { return None };
+        let above = match self.value(upper_one)? {
+            Value::Thing(above) => (above != magnet).then_some(above),
+            _ => return None,
+        };
+        let radius = match arguments.get(Of::Radius) {
             Some(radius) => Some(self.size(radius, "the radius")?.as_mm()),
             None => None,
         };
-        Some(Value::Pivot(PivotValue::Magnets { magnet, radius }))
+        Some(Value::Pivot(PivotValue::Magnets { magnet, above, radius }))
     }
 
     fn rivet(&mut self, arguments: &Arguments<'t, arguments::Rivet>) -> Option<Value> {

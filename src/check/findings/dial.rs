@@ -343,6 +343,13 @@ pub fn clicks_want_magnets(span: Span) -> Diagnostic {
         .help("write `clicks magnets(tiny, radius: 15mm)`")
 }
 
+/// Click magnets of two kinds.
+pub fn clicks_of_two_kinds(span: Span) -> Diagnostic {
+    Diagnostic::error(Finding::ClicksForm, "click stops are made of one kind of magnet on both sides")
+        .label(span, "two kinds")
+        .help("write `clicks magnets(tiny, radius: 15mm)`")
+}
+
 /// Click stops without a radius.
 pub fn clicks_without_radius(span: Span) -> Diagnostic {
     Diagnostic::error(Finding::ClicksForm, "these click magnets do not say how far from the axis they sit")

@@ -350,7 +350,12 @@ impl<'t> TypeChecker<'t> {
 
     fn thing(&mut self, thing: &'t Thing) {
         match BlockName::of_shop().find(|block| block.word() == thing.kind.text) {
-            Some(block) => self.fields_of(block, &thing.fields, thing.name.span),
+            Some(block) => {
+                self.fields_of(block, &thing.fields, thing.name.span);
+                if block == BlockName::Seek {
+                    self.one_end(&thing.fields);
+                }
+            }
             None => {
                 let nearest = suggest::nearest(&thing.kind.text, BlockName::of_shop().map(BlockName::word));
                 self.report(say_name::unknown_block(&thing.kind, nearest));
@@ -446,6 +451,7 @@ impl<'t> TypeChecker<'t> {
             (Holds::Flag, _) => {
                 self.expect(value, &Type::Truth);
             }
+            (Holds::Params | Holds::Sought | Holds::Kept | Holds::Steps, _) => self.of_seek(holds, value),
             (Holds::Span | Holds::Word(_) | Holds::EachWord(_) | Holds::Size, _) => {
                 self.report(say_name::field_form(spec, value.span));
             }

@@ -6,6 +6,7 @@
 mod calls;
 mod items;
 mod operators;
+mod seeks;
 
 use std::collections::BTreeMap;
 
@@ -63,10 +64,7 @@ pub fn typecheck_question<'t>(
     let mut checker = TypeChecker { locals: words, measures, ..TypeChecker::new(names) };
     match wanted {
         Wanted::Truth => drop(checker.expect(question, &Type::Truth)),
-        Wanted::Quantity => match checker.type_of(question) {
-            Type::Quantity(_) | Type::Zero | Type::Any | Type::Error => {}
-            other => drop(checker.report(say::wrong_kind(&other, &Type::NUMBER, question.span))),
-        },
+        Wanted::Quantity => checker.expect_quantity(question),
     }
     checker.problems
 }
@@ -162,6 +160,14 @@ impl<'t> TypeChecker<'t> {
         let at_fault = self.cell_at_fault(expr, wanted);
         let diagnostic = at_fault.unwrap_or_else(|| self.misfit(expr, &found, wanted));
         self.report(diagnostic)
+    }
+
+    /// An expression that must be a quantity of whatever kind.
+    fn expect_quantity(&mut self, expr: &'t Expr) {
+        match self.type_of(expr) {
+            Type::Quantity(_) | Type::Zero | Type::Any | Type::Error => {}
+            other => drop(self.report(say::wrong_kind(&other, &Type::NUMBER, expr.span))),
+        }
     }
 
     fn misfit(&self, expr: &Expr, found: &Type, wanted: &Type) -> Diagnostic {

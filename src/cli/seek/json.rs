@@ -19,6 +19,11 @@ pub(super) fn refused(found: &[Diagnostic], sources: &Sources) -> Value {
     json!({ "version": VERSION, "outcome": "refused", "findings": diagnostics::as_json(found, sources) })
 }
 
+/// The answers to what the file itself seeks, each with its name.
+pub(super) fn stated(seeks: Vec<Value>) -> Value {
+    json!({ "version": VERSION, "seeks": seeks })
+}
+
 pub(super) fn answer(answer: &Answer, asked: Option<(End, &Expr)>, sources: &Sources, written: Option<&str>) -> Value {
     let asked = asked.map(|(end, asked)| {
         let end = if end == End::Least { "least" } else { "most" };

@@ -7,6 +7,7 @@ mod tell;
 use std::num::NonZeroUsize;
 
 use clap::Args;
+use serde_json::{Value, json};
 
 use super::{DesignArguments, FINDINGS, FINE, MessageFormat, family, mend, report};
 use crate::analysis::{CheckedSession, Session, Threads};
@@ -24,6 +25,9 @@ use progress::Progress;
 pub(super) struct SeekArguments {
     #[command(flatten)]
     design: DesignArguments,
+    /// One `seek` of the file by its name; without flags that ask something, all that the file has
+    #[arg(conflicts_with_all = ["free", "least", "most", "conditions", "by", "trade"])]
+    name: Option<String>,
     /// Params that may change, as in `--free across,out`; each needs bounds in the file
     #[arg(long, value_name = "NAMES")]
     free: Vec<String>,
@@ -48,6 +52,17 @@ pub(super) struct SeekArguments {
     /// How many designs to work on at once; by default one for each processor
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=limits::JOBS))]
     jobs: Option<u16>,
+}
+
+impl SeekArguments {
+    /// Whether the command line asks something, and not the file.
+    fn asks(&self) -> bool {
+        let several = [&self.free, &self.conditions, &self.by];
+        several.into_iter().any(|all| !all.is_empty())
+            || self.least.is_some()
+            || self.most.is_some()
+            || self.trade.is_some()
+    }
 }
 
 /// The expressions of the command line, read.
@@ -90,45 +105,95 @@ pub(super) fn run(arguments: &SeekArguments) -> u8 {
 }
 
 fn told(arguments: &SeekArguments) -> Result<u8, u8> {
-    let format = arguments.design.asked.message_format;
-    let fail = |sentence: String| report::fail(&sentence, format);
+    let fail = |sentence: String| report::fail(&sentence, arguments.design.asked.message_format);
     if arguments.trade.is_some() && arguments.least.is_none() && arguments.most.is_none() {
         return Err(fail("a trade is of what is wanted the least or most of: add --least or --most".to_owned()));
+    }
+    let (project, mut read) = report::opened(&arguments.design, Effort(0))?;
+    if !arguments.asks() {
+        let project = Remembered::new(&project);
+        let session = read.check(&project);
+        let names: Vec<String> = session.seeks().iter().map(|seek| seek.name.text.clone()).collect();
+        if !names.is_empty() || arguments.name.is_some() {
+            return stated(arguments, &names);
+        }
     }
     if arguments.write && arguments.least.is_none() && arguments.most.is_none() {
         return Err(fail("there are only values to write where --least or --most says what is sought".to_owned()));
     }
-    let (project, mut read) = report::opened(&arguments.design, Effort(0))?;
     let asked = Asked::read(arguments, &mut read);
     let project = Remembered::new(&project);
     let session = read.check(&project);
-    let variant = variant(&session).map_err(fail)?;
-    let question = match asked.question() {
-        Ok(question) => question,
-        Err(fault) => return Ok(refused(vec![*fault], &session, format)),
+    let said = match asked.question() {
+        Ok(question) => answered(arguments, &session, &question)?,
+        Err(fault) => refused(vec![*fault], &session, arguments.design.asked.message_format),
     };
+    said.json.iter().for_each(report::json);
+    Ok(said.code)
+}
+
+/// What the file itself seeks, one after the other: each is read anew, since what was written before it changes what is found.
+fn stated(arguments: &SeekArguments, names: &[String]) -> Result<u8, u8> {
+    let format = arguments.design.asked.message_format;
+    if let Some(name) = arguments.name.as_ref().filter(|name| !names.contains(name)) {
+        let known = if names.is_empty() {
+            "; it has none".to_owned()
+        } else {
+            format!("; what it seeks is {}", listed(names.iter().map(String::as_str), "and"))
+        };
+        return Err(report::fail(&format!("the file seeks nothing called `{name}`{known}"), format));
+    }
+    let mut all = Vec::new();
+    let mut code = FINE;
+    for name in names.iter().filter(|name| arguments.name.as_ref().is_none_or(|only| only == *name)) {
+        let (project, read) = report::opened(&arguments.design, Effort(0))?;
+        let project = Remembered::new(&project);
+        let session = read.check(&project);
+        let Some(seek) = session.seeks().iter().find(|seek| seek.name.text == *name) else { continue };
+        if format == MessageFormat::Text {
+            println!("{}{:<10} {name}", if all.is_empty() { "" } else { "\n" }, "seek");
+        }
+        let said = answered(arguments, &session, &Question::stated(seek))?;
+        code = code.max(said.code);
+        all.push(json!({ "name": name, "answer": said.json }));
+    }
+    if format == MessageFormat::Json {
+        report::json(&json::stated(all));
+    }
+    Ok(code)
+}
+
+/// What was said to a question: as text at once, else as JSON.
+struct Said {
+    code: u8,
+    json: Option<Value>,
+}
+
+fn answered(arguments: &SeekArguments, session: &CheckedSession<'_>, question: &Question<'_>) -> Result<Said, u8> {
+    let format = arguments.design.asked.message_format;
+    let fail = |sentence: String| report::fail(&sentence, format);
+    let variant = variant(session).map_err(fail)?;
     let jobs = arguments.jobs.and_then(|jobs| NonZeroUsize::new(usize::from(jobs)));
     let threads = Threads::AtOnce(jobs.unwrap_or_else(family::processors));
     let progress = Progress::new(format);
-    let (answer, problems) = seek(&session, variant, &question, threads, &|count| progress.told(count));
+    let (answer, problems) = seek(session, variant, question, threads, &|count| progress.told(count));
     progress.done();
     let Some(answer) = answer else {
         // Warnings of the dial are no answer to what was asked.
         let errors = problems.into_sorted().into_iter().filter(|found| found.severity == Severity::Error);
-        return Ok(refused(errors.collect(), &session, format));
+        return Ok(refused(errors.collect(), session, format));
     };
-    let written = if arguments.write { written(arguments, &session, variant, &answer).map_err(fail)? } else { None };
-    match format {
-        MessageFormat::Json => {
-            report::json(&json::answer(&answer, question.best, session.sources(), written.as_deref()))
-        }
+    let written = if arguments.write { written(arguments, session, variant, &answer).map_err(fail)? } else { None };
+    let json = match format {
+        MessageFormat::Json => Some(json::answer(&answer, question.best, session.sources(), written.as_deref())),
         MessageFormat::Text => {
-            tell::answer(&answer, &question, &session);
+            tell::answer(&answer, question, session);
             report::some_findings(&answer.standing, session.sources());
             written.iter().for_each(|what| println!("{:<10} {what}", "written"));
+            None
         }
-    }
-    Ok(code(&answer))
+    };
+    Ok(Said { code: code(&answer), json })
 }
 
 fn code(answer: &Answer) -> u8 {
@@ -158,15 +223,18 @@ fn variant<'s>(session: &'s CheckedSession<'_>) -> Result<Option<&'s Variant>, S
 }
 
 /// Findings that keep anything from being sought.
-fn refused(found: Vec<Diagnostic>, session: &CheckedSession<'_>, format: MessageFormat) -> u8 {
+fn refused(found: Vec<Diagnostic>, session: &CheckedSession<'_>, format: MessageFormat) -> Said {
     let mut problems = Problems::default();
     problems.extend(found);
     let found = problems.into_sorted();
-    match format {
-        MessageFormat::Json => report::json(&json::refused(&found, session.sources())),
-        MessageFormat::Text => report::some_findings(&found, session.sources()),
-    }
-    FINDINGS
+    let json = match format {
+        MessageFormat::Json => Some(json::refused(&found, session.sources())),
+        MessageFormat::Text => {
+            report::some_findings(&found, session.sources());
+            None
+        }
+    };
+    Said { code: FINDINGS, json }
 }
 
 /// Writes the values that were found, and says what was written; none where nothing was found that is proven.

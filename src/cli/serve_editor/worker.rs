@@ -6,10 +6,11 @@ use std::sync::mpsc::{Receiver, Sender};
 
 use super::Event;
 use super::files::Files;
-use crate::analysis::{Request, analyse};
+use crate::analysis::{Request, Session, Threads, analyse_session};
 use crate::cli::shelter::sheltered;
 use crate::editor::{Encoding, Insight, View};
 use crate::plan::Effort;
+use crate::seek;
 
 /// A design to be looked at.
 pub(super) struct Job {
@@ -57,7 +58,12 @@ fn insight(job: &Job) -> Option<Insight> {
     let view = View::read(&job.files, &job.files.name, &places, job.encoding).ok()?;
     // No layout is shown, so none is searched for.
     let request = Request { effort: Effort(0), stop: Some(Arc::clone(&job.stop)), ..Request::default() };
-    let analysis = analyse(&job.files, &job.files.name, "", &request).ok()?;
+    let session = Session::open(&job.files, &job.files.name, "", &request).ok()?;
+    let mut analysis = analyse_session(&session, &job.files);
+    let checked = session.check(&job.files);
+    if !checked.seeks().is_empty() {
+        analysis.findings.extend(seek::remarks(&checked, Threads::InTurn));
+    }
     Some(Insight::of(&analysis, view.findings(), &places, job.encoding))
 }
 

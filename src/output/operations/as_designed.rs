@@ -281,7 +281,11 @@ enum JointText<'a> {
 #[serde(tag = "by", rename_all = "kebab-case")]
 enum HeldByText<'a> {
     Magnets {
+        /// In the lower half, and in the upper one too where nothing else is said.
         magnet: &'a str,
+        /// What lies in the upper half; left out where both are alike.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        above: Option<&'a str>,
     },
     Rivet {
         rivet: &'a str,
@@ -340,7 +344,9 @@ fn joint_text(joint: &Joint) -> JointText<'_> {
             stops: turn.stops.iter().map(|stop| bearing(*stop)).collect(),
             turning: if turn.turning == Half::Upper { "upper" } else { "lower" },
             held_by: match &turn.pivot {
-                Pivot::Magnets { magnet, .. } => HeldByText::Magnets { magnet: &magnet.name },
+                Pivot::Magnets { magnet, above, .. } => {
+                    HeldByText::Magnets { magnet: &magnet.name, above: above.as_ref().map(|disc| disc.name.as_str()) }
+                }
                 Pivot::Rivet(rivet) => clamped(rivet),
                 Pivot::Wall => HeldByText::Wall,
             },
@@ -376,12 +382,15 @@ fn clamped(rivet: &Rivet) -> HeldByText<'_> {
     }
 }
 
-/// One magnet of a dial, and where it is glued in.
+/// One magnet or washer of a dial, and where it is glued in.
 #[derive(Serialize)]
 struct MagnetText<'a> {
     magnet: &'a str,
     diameter: f64,
     height: f64,
+    /// Diameter of the hole through a steel washer; left out of a magnet.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    hole: Option<f64>,
     layer: &'a str,
     /// The face that its pocket opens to; of a hole right through, the one that it is pressed down to.
     face: &'static str,
@@ -394,8 +403,9 @@ struct MagnetText<'a> {
     /// How far below that face it lies; left out of a hole right through.
     #[serde(skip_serializing_if = "Option::is_none")]
     sink: Option<f64>,
-    /// Where its north pole looks in the dial.
-    north: &'static str,
+    /// Where its north pole looks in the dial; left out of steel, and of a magnet that meets nothing else.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    north: Option<&'static str>,
     /// The turns that it serves, each by the place of the layer below it, from 0.
     turns: Vec<usize>,
     /// Whether it makes the turn click, and does not hold it on its axis.
@@ -423,13 +433,14 @@ fn on_axis<'a>(design: &'a Design, it: &AxisMagnet<'a>) -> Option<MagnetText<'a>
         magnet: &it.magnet.name,
         diameter: mm(it.magnet.diameter),
         height: mm(it.magnet.height),
+        hole: it.magnet.steel.map(|steel| mm(steel.hole)),
         layer: &design.layers.get(it.layer)?.name,
         face: face_name(it.face),
         radius: mm(Length::mm(at.to_vec2().hypot())),
         bearing: bearing(bearing_of(at)),
         depth: depth.map(mm),
         sink: depth.map(|depth| mm(depth - it.magnet.height - it.magnet.film())),
-        north: if it.north == Pole::Up { "up" } else { "down" },
+        north: it.poled.then_some(if it.north == Pole::Up { "up" } else { "down" }),
         turns: it.turns.clone(),
         clicks: false,
     })
@@ -452,13 +463,14 @@ fn of_clicks<'a>(design: &'a Design, turn: &'a Turn, below: usize, rings: &'a Ri
                 magnet: &clicks.magnet.name,
                 diameter: mm(clicks.magnet.diameter),
                 height: mm(clicks.magnet.height),
+                hole: None,
                 layer: &layer?.name,
                 face: face_name(face),
                 radius: mm(Length::mm(at.to_vec2().hypot())),
                 bearing: bearing(bearing_of(at)),
                 depth: Some(mm(depth)),
                 sink: Some(mm(depth - clicks.magnet.height - clicks.magnet.film())),
-                north: if *pole == Polarity::Up { "up" } else { "down" },
+                north: Some(if *pole == Polarity::Up { "up" } else { "down" }),
                 turns: vec![below],
                 clicks: true,
             })

@@ -21,7 +21,7 @@ use crate::units::{Angle, Length};
 use as_designed::DesignText;
 
 /// Version of the list's form. Raised when a reader of the former one could misread it.
-pub const VERSION: u32 = 3;
+pub const VERSION: u32 = 4;
 
 /// A design that is made on the boards of a plan, with what was found of it and what it was read from.
 pub type Made<'a> = (&'a Design, &'a Audit, &'a Sources);

@@ -73,9 +73,13 @@ pub(super) fn detail(design: &Design, room: (f64, f64)) -> Option<DrawnView> {
     let scale = Scale::fitting((2.0 * reach, high), (room.0 - names - right, room.1 - WIDTH - 2.0 * ABOVE), 10.0);
     let s = scale.factor();
     let said = cut.magnets.iter().rev().map(|magnet| {
-        let north = if magnet.north == Pole::Up { "up" } else { "down" };
+        let north = match magnet.north {
+            Some(Pole::Up) => ", north up",
+            Some(Pole::Down) => ", north down",
+            None => "",
+        };
         let (wide, tall) = (magnet.across.1 - magnet.across.0, magnet.heights.1 - magnet.heights.0);
-        let text = format!("{} Ø{} × {}, north {north}", magnet.name, plain(wide, 2), plain(tall, 2));
+        let text = format!("{} Ø{} × {}{north}", magnet.name, plain(wide, 2), plain(tall, 2));
         (text, (magnet.across.0 * 0.8, f64::midpoint(magnet.heights.0, magnet.heights.1)))
     });
     let said: Vec<(String, (f64, f64))> = said.collect();
@@ -237,8 +241,13 @@ impl Frame {
         let (bottom, top) = magnet.heights;
         let middle = f64::midpoint(bottom, top);
         let (dark, light) = match magnet.north {
-            Pole::Up => ((middle, top), (bottom, middle)),
-            Pole::Down => ((bottom, middle), (middle, top)),
+            Some(Pole::Up) => ((middle, top), (bottom, middle)),
+            Some(Pole::Down) => ((bottom, middle), (middle, top)),
+            None => {
+                let steel = self.block(magnet.across, magnet.heights).set("fill", "#d0d0d4");
+                let hole = magnet.hole.map(|hole| self.block(hole, magnet.heights).set("fill", "#ffffff"));
+                return hole.into_iter().fold(Group::new().add(steel), Group::add);
+            }
         };
         let north = self.block(magnet.across, dark).set("fill", "#3a3a40");
         let south = self.block(magnet.across, light).set("fill", "#ffffff");

@@ -24,6 +24,8 @@ const SEEN: f64 = 12.0;
 const WORDS: f64 = 40.0;
 /// Between two lines of words, in mm.
 const LINE: f64 = 3.2;
+/// Between what is said of two things, in mm.
+const BETWEEN: f64 = 1.0;
 /// Copies of an edge are this far apart on paper, in mm.
 const EDGE_STEP: f64 = 0.12;
 /// A magnet is drawn at least this high on paper, in mm.
@@ -59,7 +61,7 @@ pub(super) fn exploded(design: &Design, audit: &Audit, room: (f64, f64)) -> Draw
         }
         drawn = stack.joint(at, &mut named).into_iter().fold(drawn, Group::add);
     }
-    let drawn = drawn.add(stack.named(&mut named, stack.middle * 2.0 + 3.0, room.0));
+    let drawn = drawn.add(stack.named(&mut fitted(named, high), stack.middle * 2.0 + 3.0, room.0));
     DrawnView {
         drawn,
         size: (room.0, high),
@@ -67,6 +69,27 @@ pub(super) fn exploded(design: &Design, audit: &Audit, room: (f64, f64)) -> Draw
         scale: Scale::fitting((1.0, 1.0), (1.0, 1.0), 1.0),
         name: "The stack, drawn apart",
     }
+}
+
+/// The words that stand beside a stack so high. Where there are too many, each thing has one line, and a glue is named once.
+fn fitted(named: Vec<Named>, high: f64) -> Vec<Named> {
+    #[allow(clippy::cast_precision_loss, reason = "a few lines")]
+    let tall: f64 = named.iter().map(|it| it.words.len() as f64 * LINE + BETWEEN).sum();
+    if tall <= high {
+        return named;
+    }
+    let mut glued: Vec<String> = Vec::new();
+    let each = named.into_iter().filter_map(|it| {
+        let words = it.words.join(", ");
+        if words.starts_with("glued ") {
+            if glued.contains(&words) {
+                return None;
+            }
+            glued.push(words.clone());
+        }
+        Some(Named { words: vec![words], ..it })
+    });
+    each.collect()
 }
 
 /// How far apart the fronts of two layers are drawn: where the halves turn, so far that what is on the axis is seen between
@@ -181,11 +204,19 @@ impl Stack<'_> {
         let high = (disc.magnet.height.as_mm() * DOWN.1 * self.s).max(LEAST_HEIGHT);
         let at = Point::new(self.middle + disc.place.x * self.s, level - disc.place.y * self.s * DOWN.0 - high);
         let size = (radius * DOWN.0 * 1.5).min(SMALL);
-        let up = disc.north == Pole::Up;
-        let [top, side] = if up { ["#3a3a40", "#e4e4e8"] } else { ["#ffffff", "#3a3a40"] };
+        let up = disc.north == Some(Pole::Up);
+        let [top, side] = match disc.north {
+            Some(Pole::Up) => ["#3a3a40", "#e4e4e8"],
+            Some(Pole::Down) => ["#ffffff", "#3a3a40"],
+            None => ["#d0d0d4", "#a8a8ae"],
+        };
         let ink = if up { [255; 3] } else { INK };
         let mut drawn = Group::new().add(can(at, radius, high, side)).add(ellipse(at, radius, top));
-        if size > 0.8 {
+        let hole = disc.magnet.hole().as_mm() / 2.0 * self.s;
+        if hole > 0.0 {
+            drawn = drawn.add(ellipse(at, hole, "#ffffff"));
+        }
+        if size > 0.8 && disc.north.is_some() {
             let letter = if up { "N" } else { "S" };
             drawn =
                 drawn.add(line(letter, Style::of(size).strong().middle().ink(ink), (at.x, at.y + 0.36 * size), 9.0));
@@ -198,8 +229,12 @@ impl Stack<'_> {
     fn say(&self, disc: &Disc, at: Point, radius: f64, named: &mut Vec<Named>) {
         let size = format!("Ø{} × {}", figure(disc.magnet.diameter), figure(disc.magnet.height));
         let Some(around) = disc.around else {
-            let north = if disc.north == Pole::Up { "up" } else { "down" };
-            let words = vec![format!("{} {size}, north {north}", disc.magnet.name)];
+            let words = vec![match disc.north {
+                Some(Pole::Up) => format!("{} {size}, north up", disc.magnet.name),
+                Some(Pole::Down) => format!("{} {size}, north down", disc.magnet.name),
+                None if disc.magnet.steel.is_some() => format!("{} {size}, steel", disc.magnet.name),
+                None => format!("{} {size}", disc.magnet.name),
+            }];
             named.push(Named { at: Point::new(at.x + radius * 0.8, at.y), words });
             return;
         };
@@ -256,7 +291,7 @@ impl Stack<'_> {
         let heights: Vec<f64> = named.iter().map(|it| it.words.len() as f64 * LINE).collect();
         let tops: Vec<f64> = named.iter().zip(&heights).map(|(it, high)| it.at.y - high / 2.0).collect();
         let mut drawn = Group::new();
-        for (it, top) in named.iter().zip(super::draw::spread_blocks(&tops, &heights, 1.0)) {
+        for (it, top) in named.iter().zip(super::draw::spread_blocks(&tops, &heights, BETWEEN)) {
             drawn = drawn.add(leader(it.at, Point::new(x, top + LINE / 2.0)));
             for (at, words) in it.words.iter().enumerate() {
                 #[allow(clippy::cast_precision_loss, reason = "a handful of lines")]

@@ -47,8 +47,10 @@ pub struct Cut<'d> {
     pub across: (f64, f64),
     /// Bottom, top.
     pub heights: (f64, f64),
-    /// Where its north pole looks.
-    pub north: Pole,
+    /// Where its north pole looks, where that matters.
+    pub north: Option<Pole>,
+    /// Left and right of the hole through a washer, where that is cut.
+    pub hole: Option<(f64, f64)>,
 }
 
 /// The whole dial as it is cut through the axis at a bearing.
@@ -105,7 +107,9 @@ fn cut<'d>(it: &AxisMagnet<'d>, axis: Point) -> Option<Cut<'d>> {
     let bottom = it.bottom.as_mm();
     let heights = (bottom, bottom + it.magnet.height.as_mm());
     let across = (axis.x - half, axis.x + half);
-    (half > SAME).then(|| Cut { name: &it.magnet.name, across, heights, north: it.north })
+    let open = ((it.magnet.hole().as_mm() / 2.0).powi(2) - axis.y.powi(2)).max(0.0).sqrt();
+    let hole = (open > SAME).then(|| (axis.x - open, axis.x + open));
+    (half > SAME).then(|| Cut { name: &it.magnet.name, across, heights, north: it.poled.then_some(it.north), hole })
 }
 
 fn stretches(layer: &Layer, map: Affine, (bottom, top): (f64, f64)) -> Vec<Stretch> {

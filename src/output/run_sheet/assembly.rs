@@ -118,7 +118,8 @@ impl Assembly<'_> {
         let turned = if face == Face::Front { Affine::IDENTITY } else { Affine::FLIP_X };
         let map = turned * Affine::translate(self.design.axis(layer).to_vec2());
         let here = self.magnets.iter().filter(|it| (it.layer, it.face) == (layer, face) && which(it));
-        here.filter_map(|it| Some((disc(map * it.at, (it.radius, it.high), low, it.dot)?, map * it.at))).collect()
+        here.filter_map(|it| Some((disc(map * it.at, (it.radius, it.hole, it.high), low, it.dot)?, map * it.at)))
+            .collect()
     }
 
     /// The same let in, so that only their upper faces are seen.
@@ -139,8 +140,10 @@ impl Assembly<'_> {
             scene.solids.push(disc);
         }
         let here = self.magnets.iter().filter(|it| (it.layer, it.face) == (at, face) && now(it));
-        let dots: Vec<bool> = here.map(|it| it.dot).collect();
+        let here: Vec<&Seen> = here.collect();
+        let dots: Vec<bool> = here.iter().map(|it| it.dot).collect();
         let dot = match (dots.contains(&true), dots.contains(&false)) {
+            _ if here.iter().all(|it| !it.poled) => "either way up",
             (true, false) => "dot up",
             (false, true) => "dot down",
             _ => "dots as shown",
@@ -152,13 +155,13 @@ impl Assembly<'_> {
     /// Magnets in a rod; the uppermost is taken off.
     fn rod(&self) -> Scene {
         let mut scene = Scene::default();
-        let Some(first) = self.magnets.first() else { return scene };
+        let Some(first) = self.magnets.iter().find(|it| it.poled) else { return scene };
         let (radius, high) = (first.radius, first.high);
         let count = self.magnets.iter().filter(|it| (it.radius - radius).abs() < 1e-9).count().clamp(2, 5);
         for at in 0..count {
             #[allow(clippy::cast_precision_loss, reason = "at most five")]
             let low = at as f64 * high + if at + 1 == count { 3.0 * high } else { 0.0 };
-            scene.solids.extend(disc(Point::ORIGIN, (radius, high), low, at + 1 >= count.saturating_sub(1)));
+            scene.solids.extend(disc(Point::ORIGIN, (radius, 0.0, high), low, at + 1 >= count.saturating_sub(1)));
         }
         scene.words = (String::new(), "a dot on each".to_owned());
         scene
@@ -310,6 +313,9 @@ impl Assembly<'_> {
             .filter_map(|(below, turn)| {
                 let (lower, upper) = (self.name(below), self.name(below + 1));
                 let says = match &turn.pivot {
+                    Pivot::Magnets { .. } if turn.pivot.is_on_steel() => format!(
+                        "With all glue cured, lay `{upper}` on `{lower}`, both front up, so that the magnet stands over the washer. It draws them together; turn it once round: it must run freely, and stay on its middle."
+                    ),
                     Pivot::Magnets { .. } => format!(
                         "With all glue cured, lay `{upper}` on `{lower}`, both front up. The magnets draw them together and onto their middle; turn it once round: it must run freely."
                     ),
@@ -338,9 +344,10 @@ impl Assembly<'_> {
     }
 }
 
-/// A magnet, with its dot where that is in sight.
-fn disc(at: Point, (radius, thick): (f64, f64), low: f64, dot: bool) -> Option<Solid> {
+/// A magnet, with its dot where that is in sight, or a washer with its hole.
+fn disc(at: Point, (radius, hole, thick): (f64, f64, f64), low: f64, dot: bool) -> Option<Solid> {
     let round = |radius: f64| Some(circle(radius).ok()?.transformed(Affine::translate(at.to_vec2())));
     let marks = if dot { vec![(round(radius * 0.4)?, DOT)] } else { Vec::new() };
-    Some(Solid { shape: round(radius)?, low, high: low + thick, tone: METAL, marks, glue: None })
+    let shape = if hole > 0.0 { round(radius)?.difference(&round(hole)?) } else { round(radius)? };
+    Some(Solid { shape, low, high: low + thick, tone: METAL, marks, glue: None })
 }

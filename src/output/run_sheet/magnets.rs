@@ -17,8 +17,12 @@ pub(super) struct Seen {
     /// In the front frame of its layer.
     pub(super) at: Point,
     pub(super) radius: f64,
+    /// Radius of the hole through it; zero of a magnet.
+    pub(super) hole: f64,
     pub(super) high: f64,
     pub(super) dot: bool,
+    /// Whether it matters which way up it lies.
+    pub(super) poled: bool,
     /// Its place among the magnets on axes; none for those of clicks.
     pub(super) axis: Option<usize>,
 }
@@ -32,7 +36,9 @@ pub(super) fn seen(design: &Design, holding: &Holding) -> Vec<Seen> {
         let face = seen_on(&it);
         let radius = it.magnet.diameter.as_mm() / 2.0;
         let high = it.magnet.height.as_mm();
-        Seen { layer: it.layer, face, at: it.at(design), radius, high, dot: dot(it.north, face), axis: Some(nth) }
+        let hole = it.magnet.hole().as_mm() / 2.0;
+        let dot = it.poled && dot(it.north, face);
+        Seen { layer: it.layer, face, at: it.at(design), radius, hole, high, dot, poled: it.poled, axis: Some(nth) }
     });
     let mut all: Vec<Seen> = on_axis.collect();
     for found in &holding.turns {
@@ -50,8 +56,10 @@ pub(super) fn seen(design: &Design, holding: &Holding) -> Vec<Seen> {
                 face,
                 at: polar(clicks.radius.as_mm(), *bearing) + design.axis_on(turn, layer).to_vec2(),
                 radius: clicks.magnet.diameter.as_mm() / 2.0,
+                hole: 0.0,
                 high: clicks.magnet.height.as_mm(),
                 axis: None,
+                poled: true,
                 dot: dot(if *pole == Polarity::Up { Pole::Up } else { Pole::Down }, face),
             }));
         }

@@ -32,7 +32,7 @@ fn setting(design: &Design) -> Vec<[String; 3]> {
     };
     let of = |magnet: &Magnet| magnet.adhesive.as_ref().map(|glue| glue.name.clone());
     for magnet in magnets(design).0 {
-        of(magnet.magnet).iter().for_each(|name| add(name, "magnet", made));
+        of(magnet.magnet).iter().for_each(|name| add(name, magnet.magnet.word(), made));
     }
     for (_, turn) in design.turns() {
         if let Some(clicks) = &turn.clicks {
@@ -85,7 +85,10 @@ fn tools(design: &Design) -> Vec<[String; 3]> {
         ["calliper", "1", "measures boards and finished dials"],
     ];
     if has_magnets(design) {
-        all.push(["marker pen", "1", "dots on the magnets"]);
+        let clicks = design.turns().any(|(_, turn)| turn.clicks.is_some());
+        if clicks || magnets(design).0.iter().any(|it| it.poled) {
+            all.push(["marker pen", "1", "dots on the magnets"]);
+        }
         if magnets(design).0.iter().any(|it| it.depth == Depth::Through && !it.shared) {
             all.push(["flat plate, baking paper", "1", "magnets are pressed down to it"]);
         }

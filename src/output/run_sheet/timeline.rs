@@ -3,7 +3,7 @@
 //! Steps follow one another, and each takes what the shop states: machine and hands by its speeds and rates, glue by its
 //! time to cure. What takes a time that the shop does not state counts as nothing, and the sheet says so.
 
-use crate::design::{Adhesive, Design, Joint, LocalDateTime, Magnet, Pivot};
+use crate::design::{Adhesive, Design, Joint, LocalDateTime};
 use crate::plan::Plan;
 use crate::plan::has_magnets;
 use crate::quote::Quote;
@@ -76,14 +76,9 @@ fn steps(design: &Design, plan: &Plan, quote: &Quote) -> Vec<(String, Option<Tim
 }
 
 fn glues_of_what_is_set_in(design: &Design) -> Vec<&Adhesive> {
-    let of = |magnet: &'_ Magnet| magnet.adhesive.is_some();
     let mut all = Vec::new();
     for (_, turn) in design.turns() {
-        if let Pivot::Magnets { magnet, .. } = &turn.pivot
-            && of(magnet)
-        {
-            all.extend(magnet.adhesive.as_ref());
-        }
+        all.extend(turn.pivot.discs().filter_map(|disc| disc.adhesive.as_ref()));
         all.extend(turn.ends.iter().filter_map(|ends| ends.pin.adhesive.as_ref()));
         all.extend(turn.clicks.iter().filter_map(|clicks| clicks.magnet.adhesive.as_ref()));
     }

@@ -42,7 +42,7 @@ pub(super) fn put_on(design: &Design) -> Vec<String> {
     let put = hands.filter_map(|(_, layer, turn, axle)| {
         let carrier = &design.layers.get(axle.carrier)?.name;
         let held = match &turn.pivot {
-            Pivot::Magnets { magnet, .. } => format!("onto its magnet `{}`", magnet.name),
+            Pivot::Magnets { magnet, .. } => format!("onto its {} `{}`", magnet.word(), magnet.name),
             Pivot::Rivet(rivet) => format!("with the {} `{}` through both", rivet.kind.word(), rivet.name),
             Pivot::Wall => return None,
         };

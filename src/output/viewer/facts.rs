@@ -57,7 +57,8 @@ fn magnet(disc: &Disc) -> Value {
     let radius = rounded(disc.magnet.diameter.as_mm() / 2.0);
     json!({
         "layer": layer, "front": face == Face::Front, "x": rounded(disc.place.x), "y": rounded(disc.place.y), "radius": radius,
-        "up": disc.north == Pole::Up,
+        // Null of what shows no pole that matters.
+        "up": disc.north.map(|north| north == Pole::Up),
     })
 }
 

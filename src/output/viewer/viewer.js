@@ -142,8 +142,8 @@ window.dialViewer = (main, kept) => {
     const axis = facts.wheels[layer] ?? { x: 0, y: 0 };
     const [right, down] = seenAt(place, layer, (x - axis.x) / facts.reach, -(y - axis.y) / facts.reach);
     const north = up === inFront();
-    magnet.className = north ? "magnet north" : "magnet";
-    magnet.firstElementChild.textContent = north ? "N" : "S";
+    magnet.className = up === null ? "magnet plain" : north ? "magnet north" : "magnet";
+    magnet.firstElementChild.textContent = up === null ? "" : north ? "N" : "S";
     magnet.style.width = `${(100 * place.k * radius) / facts.reach}%`;
     magnet.style.transform = `translate(-50%, -50%) matrix(${place.a}, ${place.b}, 0, ${place.d}, 0, 0)`;
     magnet.style.left = `${50 * (1 + right)}%`;
@@ -229,6 +229,7 @@ window.dialViewer = (main, kept) => {
   // Motion: each frame moves what is on its way; without motion it is there at once.
   const aims = new Map();
   let running = 0;
+  let settling = 0;
   const frames = (now) => {
     for (const [key, aim] of aims) {
       aim.since ??= now;
@@ -238,8 +239,10 @@ window.dialViewer = (main, kept) => {
     }
     show();
     running = aims.size ? requestAnimationFrame(frames) : 0;
-    // What moves is kept as pixels and drawn anew where it rests.
-    stage.toggleAttribute("data-moving", state.apart === 0 && (aims.size > 0 || held !== null));
+    // What moves is kept as pixels, and drawn anew once it has rested for a while: not at every stop that it passes.
+    clearTimeout(settling);
+    if (state.apart === 0 && (aims.size > 0 || held !== null)) stage.toggleAttribute("data-moving", true);
+    else settling = setTimeout(() => stage.toggleAttribute("data-moving", false), 400);
   };
   const move = (key, from, to, lasts, set) => {
     aims.set(key, { from, to, lasts, set });

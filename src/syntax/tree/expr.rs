@@ -133,6 +133,12 @@ pub enum ExprKind {
 }
 
 impl Expr {
+    /// The items of a list that is written out; else this alone.
+    pub fn items(&self) -> impl Iterator<Item = &Expr> {
+        let items = if let ExprKind::List(items) = &self.kind { items.as_slice() } else { std::slice::from_ref(self) };
+        items.iter()
+    }
+
     /// The expressions that it is made of, from left to right; those inside of them left out.
     pub fn parts(&self) -> Vec<&Expr> {
         match &self.kind {

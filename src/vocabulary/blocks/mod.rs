@@ -37,6 +37,14 @@ pub enum Holds {
     Stops,
     /// True or false; a bare word means true.
     Flag,
+    /// A param with bounds, or a list of them.
+    Params,
+    /// A quantity of any kind, in which measures and figures may stand.
+    Sought,
+    /// A condition or a list of them, in which measures and figures may stand.
+    Kept,
+    /// A quantity of any kind, or a list of them.
+    Steps,
 }
 
 impl Holds {
@@ -191,6 +199,7 @@ impl BlockName {
         match self {
             Self::Stock => Some(ThingKind::Stock),
             Self::Magnet => Some(ThingKind::Magnet),
+            Self::Washer => Some(ThingKind::Washer),
             Self::Rivet => Some(ThingKind::Rivet),
             Self::Pin => Some(ThingKind::Pin),
             Self::Adhesive => Some(ThingKind::Adhesive),
@@ -202,6 +211,7 @@ impl BlockName {
             Self::Rates => Some(ThingKind::Rates),
             Self::Client => Some(ThingKind::Client),
             Self::Maker => Some(ThingKind::Maker),
+            Self::Seek => Some(ThingKind::Seek),
             Self::Ring | Self::Turn | Self::Run | Self::Layer => None,
         }
     }

@@ -172,6 +172,42 @@ blocks! {
             Cost = "cost" { holds: NUMBER, default: NO_PRICE, usage: "cost 3.50", doc: "price of one" }
         },
     }
+    Washer = "washer" {
+        usage: "washer keeper { diameter 9mm; hole 3.2mm; height 0.8mm }",
+        snippet: "washer ${1:keeper} {\n  diameter ${2:9mm}\n  hole ${3:3.2mm}\n  height ${4:0.8mm}\n}",
+        doc: "a steel washer, which a magnet holds by",
+        fields: {
+            Diameter = "diameter" {
+                holds: Holds::Readings, default: REQUIRED, usage: "diameter 9mm",
+                doc: "how far across it is, as one reading or several",
+            }
+            Hole = "hole" {
+                holds: Holds::Readings, default: REQUIRED, usage: "hole 3.2mm",
+                doc: "how wide the hole through its middle is, as one reading or several",
+            }
+            Height = "height" {
+                holds: Holds::Readings, default: REQUIRED, usage: "height 0.8mm",
+                doc: "how high it is, as one reading or several",
+            }
+            Saturation = "saturation" {
+                holds: of(Dimension::FLUX_DENSITY), default: DefaultValue::Described("1.5T, which is nominal for mild steel"), usage: "saturation 1.5T",
+                doc: "how strongly its steel is magnetised at the most",
+            }
+            Clearance = "clearance" {
+                holds: LENGTH, default: mm(0.1), usage: "clearance 0.1mm",
+                doc: "how much wider its pocket is",
+            }
+            Sink = "sink" {
+                holds: LENGTH, default: mm(0.1), usage: "sink 0.1mm",
+                doc: "how far it lies below the face",
+            }
+            Adhesive = "adhesive" {
+                holds: Holds::Type(Type::Thing(ThingKind::Adhesive)), default: DefaultValue::Described("the first in the shop, by name"), usage: "adhesive epoxy",
+                doc: "what it is glued in with",
+            }
+            Cost = "cost" { holds: NUMBER, default: NO_PRICE, usage: "cost 3.50", doc: "price of one" }
+        },
+    }
     Rivet = "rivet" {
         usage: "rivet eyelet { shank 4mm; head 7mm; grips 3mm to 4mm }",
         snippet: "rivet ${1:eyelet} {\n  shank ${2:4mm}\n  head ${3:7mm}\n  grips ${4:3mm} to ${5:4mm}\n}",
@@ -545,6 +581,14 @@ blocks! {
                 holds: Holds::WordOr(ThroughWord::ROWS, Type::LENGTH), default: DefaultValue::Described("as deep as the magnet is high plus its sink; through where a thin layer carries two"), usage: "pocket 1.6mm",
                 doc: "how deep the pockets of its magnets are",
             }
+            PocketLower = "pocket_lower" {
+                holds: Holds::WordOr(ThroughWord::ROWS, Type::LENGTH), default: DefaultValue::Described("as `pocket`"), usage: "pocket_lower 1.6mm",
+                doc: "how deep the pocket in the lower half is, where the other has another depth",
+            }
+            PocketUpper = "pocket_upper" {
+                holds: Holds::WordOr(ThroughWord::ROWS, Type::LENGTH), default: DefaultValue::Described("as `pocket`"), usage: "pocket_upper 1.2mm",
+                doc: "how deep the pocket in the upper half is",
+            }
             Stops = "stops" {
                 holds: Holds::Stops, default: DefaultValue::Described("one for each label of the ring that is read across it"), usage: "stops 12",
                 doc: "how many stops it has, evenly spread, or a list of their bearings",
@@ -576,6 +620,33 @@ blocks! {
             North = "north" {
                 holds: Holds::Word(PoleWord::ROWS), default: DefaultValue::Described("as another turn of the axis says, else up"), usage: "north up",
                 doc: "where the north poles of its magnets look",
+            }
+        },
+    }
+    Seek = "seek" {
+        usage: "seek smallest { free across; least across; step 0.1mm }",
+        snippet: "seek ${1:smallest} {\n  free ${2:across}\n  least ${3:across}\n  step ${4:0.1mm}\n}",
+        doc: "values that are found instead of tried",
+        fields: {
+            Free = "free" {
+                holds: Holds::Params, default: REQUIRED, usage: "free [across, eye]",
+                doc: "the params whose values are sought, each with bounds",
+            }
+            Least = "least" {
+                holds: Holds::Sought, default: DefaultValue::Described("nothing is sought the least of"), usage: "least across",
+                doc: "what is wanted the least of",
+            }
+            Most = "most" {
+                holds: Holds::Sought, default: DefaultValue::Described("nothing is sought the most of"), usage: "most lift_off(cover)",
+                doc: "what is wanted the most of",
+            }
+            Keep = "keep" {
+                holds: Holds::Kept, default: DefaultValue::Described("what the file expects, and no finding stands"), usage: "keep thumb_force(cover) < 4N",
+                doc: "what must hold beside all that the file expects",
+            }
+            Step = "step" {
+                holds: Holds::Steps, default: DefaultValue::Described("values are not rounded"), usage: "step 0.1mm",
+                doc: "what the values are rounded to, one step for each kind of quantity",
             }
         },
     }

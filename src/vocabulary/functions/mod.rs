@@ -1,7 +1,8 @@
 //! Functions: what each takes and gives. Measures are called like them and listed with them ([`super::measures`]).
 //!
 //! Of each function a row makes a variant of [`FunctionName`] and, in [`arguments`], an enum of its arguments: those in
-//! `places` may stand without their word, in order, and must be given; those in `words` stand behind their word. `rest` and
+//! `places` may stand without their word, in order, and must be given unless `or` says what else is taken; those in `words` stand
+//! behind their word. `rest` and
 //! `one_of` are left out where there is no such thing.
 
 use std::sync::LazyLock;
@@ -194,7 +195,9 @@ macro_rules! functions {
             gives: $gives:expr,
             $(rest: $rest:expr,)?
             $(one_of: [$($choice:ident),+],)?
-            $(places: { $($place:ident = $place_word:literal { $($place_field:ident: $place_value:expr),+ $(,)? })+ },)?
+            $(places: { $($place:ident = $place_word:literal {
+                takes: $place_takes:expr, $(or: $place_default:expr,)? doc: $place_doc:expr $(,)?
+            })+ },)?
             $(words: { $($named:ident = $named_word:literal { $($field:ident: $value:expr),+ $(,)? })+ },)?
         }
     )+) => {
@@ -275,8 +278,9 @@ macro_rules! functions {
                                 static ROW: Parameter = Parameter {
                                     word: $place_word,
                                     positional: true,
-                                                        default: DefaultValue::Required,
-                                    $($place_field: $place_value,)+
+                                    default: or!(DefaultValue::Required $(, $place_default)?),
+                                    takes: $place_takes,
+                                    doc: $place_doc,
                                 };
                                 &ROW
                             })+)?

@@ -279,10 +279,23 @@ functions! {
     }
     Magnets = "magnets" in Pivot {
         usage: "magnets(disc)",
-        doc: "disc magnets on the axis, or for `clicks` on a circle about it",
+        doc: "disc magnets on the axis, or a magnet and a washer, or for `clicks` magnets on a circle about it",
         gives: PIVOT,
-        places: { Magnet = "magnet" { takes: Takes::Type(Type::Thing(ThingKind::Magnet)), doc: "the magnet of the shop, by its name" } },
+        places: {
+            Magnet = "magnet" {
+                takes: Takes::Type(Type::Thing(ThingKind::Magnet)), or: DefaultValue::Described("`lower` and `upper` say what"),
+                doc: "the magnet of the shop that lies in both halves, by its name",
+            }
+        },
         words: {
+            Lower = "lower" {
+                takes: Takes::Type(Type::Thing(ThingKind::Magnet)), default: DefaultValue::Described("as `magnet`"),
+                doc: "the magnet or washer in the lower half",
+            }
+            Upper = "upper" {
+                takes: Takes::Type(Type::Thing(ThingKind::Magnet)), default: DefaultValue::Described("as `magnet`"),
+                doc: "the magnet or washer in the upper half",
+            }
             Radius = "radius" {
                 takes: LENGTH, default: DefaultValue::Described("on the axis"),
                 doc: "how far from the axis they sit; for clicks alone",

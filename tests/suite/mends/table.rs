@@ -160,6 +160,13 @@ pub(super) const STATED: &[Stated] = &[
     ),
     row("reading-wrong", "reading-wrong", "by {}deg anticlockwise", "first 36deg", Of("first {}deg", |by| 36.0 - by)),
     row(
+        "rests-off-axis-2",
+        "rests-off-axis",
+        "reach {}mm or more",
+        "knock 5",
+        Of("knock 5; pocket_lower {}mm; pocket_upper 1.3mm", |by| 1.5 - by),
+    ),
+    row(
         "rests-off-axis",
         "rests-off-axis",
         "reaches {}mm into",
@@ -317,6 +324,7 @@ pub(super) const NOT_DONE: &[(&str, &str, &str)] = &[
     ("wrong-kind", "stops 6", FORM),
     ("wrong-kind", "0 to 9", FORM),
     ("wrong-kind", "with a name from the shop", FORM),
+    ("washer-form", "radius: 15mm", FORM),
 ];
 
 const FORM: &str = "shows how it is written; the value is the maker's";

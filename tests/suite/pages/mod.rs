@@ -238,6 +238,8 @@ fn compiled(page: &str, design: &str, files_of: &[(Option<String>, String)], is_
     let project = Shown(project);
     let mut analysis = analyse(&project, design, "", &request(page)).unwrap();
     analysis.findings.extend(faults_of_question(page, &project, design, &whole));
+    let session = Session::open(&project, design, "", &Request::default()).unwrap();
+    analysis.findings.extend(seek::remarks(&session.check(&project), Threads::InTurn));
     (analysis, whole)
 }
 

@@ -1,7 +1,7 @@
 //! One pair of magnets, and the field of one.
 
 use dialwright::physics::spread::{Cause, from_half_width};
-use dialwright::physics::{Disc, Facing, Spreads, hazard};
+use dialwright::physics::{Disc, Facing, Spreads, Washer, hazard};
 use dialwright::units::{FluxDensity, Length};
 use ellip::{elliprd, elliprf, elliprg, elliprj};
 use proptest::prelude::*;
@@ -453,4 +453,45 @@ fn extremes_stay_finite() {
             }
         }
     }
+}
+
+#[derive(Deserialize)]
+struct OnSteel {
+    magnet: [f64; 3],
+    washer: [f64; 3],
+    gap_mm: f64,
+    pull_n: f64,
+}
+
+#[derive(Deserialize)]
+struct AllOnSteel {
+    cases: Vec<OnSteel>,
+}
+
+/// Fields by the public library magpylib and the method of moments, `tests/data/washers.py`: no washer is pulled with less than the
+/// bound, none with more than the mirror image, and a washer half as wide again as its magnet hardly more than the bound.
+#[test]
+fn washers_are_pulled_between_the_bound_and_the_mirror_image() {
+    let all: AllOnSteel = serde_json::from_str(include_str!("../../data/washers.json")).unwrap();
+    assert_eq!(all.cases.len(), 54);
+    let mut tight = 0;
+    for case in &all.cases {
+        let [across, hole, height] = case.washer.map(Length::mm);
+        let washer = Washer::new(across, hole, height, FluxDensity::tesla(1.5)).unwrap();
+        let pair = Facing::on_steel(disc(case.magnet), washer, Length::mm(case.gap_mm)).unwrap();
+        let [least, most] = [pair.pull(), pair.most()].map(dialwright::units::Force::as_newtons);
+        let shown = format!("{:?} {:?} {}mm: {least} {} {most}", case.magnet, case.washer, case.gap_mm, case.pull_n);
+        assert!(least >= 0.0 && least <= case.pull_n && case.pull_n <= most, "{shown}");
+        if case.washer[0] >= 1.5 * case.magnet[0] && case.washer[2] >= 1.0 {
+            assert!(case.pull_n < 1.4 * least, "{shown}");
+            tight += 1;
+        }
+    }
+    assert!(tight > 10, "{tight}");
+    // Farther off it is pulled less, and a mirror image is what two like magnets at twice the gap are.
+    let washer = Washer::new(Length::mm(12.0), Length::mm(3.0), Length::mm(1.0), FluxDensity::tesla(1.5)).unwrap();
+    let pair = Facing::on_steel(disc([8.0, 1.5, 1.32]), washer, Length::mm(0.5)).unwrap();
+    assert!(pair.slope().as_newtons_per_mm() < 0.0);
+    near(pair.most().as_newtons(), facing([8.0, 1.5, 1.32], [8.0, 1.5, 1.32], 1.0).pull().as_newtons(), 1e-12);
+    assert!(Washer::new(Length::mm(9.0), Length::mm(9.0), Length::mm(1.0), FluxDensity::tesla(1.5)).is_err());
 }

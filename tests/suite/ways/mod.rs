@@ -120,6 +120,8 @@ const NO_WAY: &[Finding] = &[
     Finding::NoStack,
     Finding::NoTitle,
     Finding::NotInStack,
+    Finding::NotKept,
+    Finding::NotTheBest,
     Finding::OutOfBounds,
     Finding::PaintWithoutColour,
     Finding::PinForm,

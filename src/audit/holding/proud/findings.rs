@@ -1,7 +1,7 @@
 //! What is said of magnets and heads that stand proud.
 
 use super::Unsure;
-use crate::design::{Depth, Layer, Magnet, Pivot, Rivet, Seat, Turn};
+use crate::design::{Depth, Layer, Magnet, Rivet, Seat, Turn};
 use crate::diagnostics::{Diagnostic, Finding};
 use crate::units::{Length, percent};
 
@@ -16,7 +16,7 @@ fn apart(by: Length, upper: &Layer, turns: bool) -> String {
 
 /// Magnets of a turn that stand out of their pockets.
 pub fn magnets_proud(turn: &Turn, by: Length, upper: &Layer, instead: Option<String>) -> Diagnostic {
-    let Pivot::Magnets { magnet, lower, upper: above } = &turn.pivot else {
+    let Some([(magnet, lower), (other, above)]) = turn.pivot.seats() else {
         return Diagnostic::warning(Finding::MagnetProud, apart(by, upper, true));
     };
     let seat = |seat: &Seat| match seat.depth {
@@ -24,6 +24,15 @@ pub fn magnets_proud(turn: &Turn, by: Length, upper: &Layer, instead: Option<Str
         Depth::Through => "a hole".to_owned(),
     };
     let seats = [seat(lower), seat(above)];
+    if magnet != other {
+        let one = |disc: &Magnet, seat: &str| format!("`{}` of {} in {seat}", disc.name, disc.height);
+        let both = format!("{} and {}", one(magnet, &seats[0]), one(other, &seats[1]));
+        let message = format!("{both} stand {} out: {}", by.to_decimals(2), apart(by, upper, true));
+        return Diagnostic::warning(Finding::MagnetProud, message)
+            .label(turn.origin, "the halves cannot meet here")
+            .about(&magnet.name)
+            .help("make `pocket_lower` or `pocket_upper` deeper; what stands out of one half must go into the pocket of the other");
+    }
     let seats = if seats[0] == seats[1] { format!("each in {}", seats[0]) } else { seats.join(" and ") };
     let glue = magnet.film();
     let glue = if glue > Length::ZERO { format!(" on {} of glue", glue.to_decimals(2)) } else { String::new() };
@@ -111,23 +120,19 @@ pub fn head_between(turn: &Turn, rivet: &Rivet, by: Length, upper: &Layer) -> Di
 }
 
 /// Magnets that some pockets leave standing out, since depths stray.
-pub fn magnets_may_be_proud(
-    turn: &Turn,
-    magnet: &Magnet,
-    found: &Unsure,
-    upper: &Layer,
-    instead: Option<String>,
-) -> Diagnostic {
+pub fn magnets_may_be_proud(turn: &Turn, found: &Unsure, upper: &Layer, instead: Option<String>) -> Diagnostic {
+    let names: Vec<String> = turn.pivot.discs().map(|disc| format!("`{}`", disc.name)).collect();
+    let (names, about) = (names.join(" and "), turn.pivot.discs().next().map_or("", |disc| disc.name.as_str()));
+    let what = if turn.pivot.is_on_steel() { "the two discs" } else { "the magnets" };
     let message = format!(
-        "pockets of {} leave the magnets `{}` {} of room in all: in some {} of dials they stand out, and `{}` turns \
+        "pockets of {} leave {what} {names} {} of room in all: in some {} of dials they stand out, and `{}` turns \
         on them alone",
         found.depths.join(", and of "),
-        magnet.name,
         found.room.to_decimals(2),
         percent(found.share, 0),
         upper.name
     );
-    Diagnostic::warning(Finding::MagnetProud, message).label(turn.origin, "hardly any room").about(&magnet.name).help(
+    Diagnostic::warning(Finding::MagnetProud, message).label(turn.origin, "hardly any room").about(about).help(
         instead.unwrap_or_else(|| {
             "take a lower magnet, or measure `passes` more often, so that less is left open".to_owned()
         }),

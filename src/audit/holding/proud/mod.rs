@@ -6,7 +6,7 @@ use findings as say;
 
 use crate::audit::seat_depth;
 use crate::design::standing::{Proud, What, room_of_pair, standing};
-use crate::design::{Depth, Design, Pivot, PocketDepth, Turn};
+use crate::design::{Depth, Design, PocketDepth, Turn};
 use crate::diagnostics::Problems;
 use crate::statistics::normal;
 use crate::units::Length;
@@ -47,11 +47,10 @@ pub(super) fn check(design: &Design, problems: &mut Problems) {
     }
     for (below, turn) in design.turns().filter(|(below, _)| standing.apart(*below) <= Length::ZERO) {
         let (Some(found), Some(upper)) = (unsure(design, turn), design.layers.get(below + 1)) else { continue };
-        let Pivot::Magnets { magnet, .. } = &turn.pivot else { continue };
         let instead = seat_depth::surely(design, below, |trial| {
             trial.turns().any(|(at, turn)| at == below && unsure(trial, turn).is_none())
         });
-        problems.push(say::magnets_may_be_proud(turn, magnet, &found, upper, instead));
+        problems.push(say::magnets_may_be_proud(turn, &found, upper, instead));
     }
     for (proud, side) in [(standing.bottom, "bottom"), (standing.top, "top")] {
         if let Some(Proud { by, what: What::Through(magnet, layer) }) = proud {
@@ -63,12 +62,12 @@ pub(super) fn check(design: &Design, problems: &mut Problems) {
 /// How many dials have magnets that stand out by what measured passes stray alone; none where that is few, or where nobody measured
 /// how passes stray.
 fn unsure(design: &Design, turn: &Turn) -> Option<Unsure> {
-    let Pivot::Magnets { lower, upper, .. } = &turn.pivot else { return None };
+    let seats = turn.pivot.seats()?;
     let measured = |depth: Depth| match depth {
         Depth::Down(depth) => depth.passes().filter(|passes| passes.within.is_some()).map(|_| depth),
         Depth::Through => None,
     };
-    let sunk: Vec<PocketDepth> = [lower, upper].into_iter().filter_map(|seat| measured(seat.depth)).collect();
+    let sunk: Vec<PocketDepth> = seats.into_iter().filter_map(|(_, seat)| measured(seat.depth)).collect();
     if sunk.is_empty() {
         return None;
     }

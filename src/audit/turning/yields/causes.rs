@@ -4,7 +4,7 @@ use kurbo::Point;
 
 use super::bound::Straying;
 use crate::audit::holding::{Holding, LEVELS, StopRest, TurnHolding};
-use crate::design::{Design, Joint, Layer, Pivot, Ring, Spreads, Turn};
+use crate::design::{Design, Joint, Layer, Ring, Spreads, Turn};
 use crate::geometry::FlattenedShape;
 
 /// The causes of one turn. Lengths in mm, angles in radians.
@@ -49,12 +49,8 @@ impl Placing {
 
 impl TurnCauses {
     fn of(below: usize, turn: &Turn, spreads: &Spreads, held: Option<&TurnHolding>) -> Self {
-        let (play, loose) = match &turn.pivot {
-            Pivot::Magnets { magnet, .. } => (magnet.clearance.as_mm() / 2.0, false),
-            Pivot::Rivet(rivet) => (rivet.clearance.as_mm() / 2.0, true),
-            // Looked at as a dial of its own, whose wheel turns on a shank.
-            Pivot::Wall => (0.0, true),
-        };
+        // A wheel is looked at as a dial of its own, and turns on a shank.
+        let (play, loose) = (turn.pivot.clearance().as_mm() / 2.0, turn.pivot.seats().is_none());
         let rings = held.and_then(|held| held.magnets.as_ref()?.clicks.as_ref());
         let off_axis = held.map(|held| held.off_axis.range()).unwrap_or_default();
         let mut causes = Self {

@@ -93,7 +93,7 @@ fn in_disc(rng: &mut Rng, radius: f64) -> Vec2 {
 
 fn play(turn: &Turn) -> (f64, bool) {
     match &turn.pivot {
-        Pivot::Magnets { magnet, .. } => (magnet.clearance.as_mm() / 2.0, false),
+        Pivot::Magnets { .. } => (turn.pivot.clearance().as_mm() / 2.0, false),
         Pivot::Rivet(rivet) => (rivet.clearance.as_mm() / 2.0, true),
         Pivot::Wall => (0.0, true),
     }
