@@ -8,8 +8,8 @@ import sys
 
 with open(sys.argv[1], encoding="utf-8") as file:
     work = json.load(file)
-if (work["format"], work["version"]) != ("dialwright operations", 3):
-    sys.exit(f"version 3 is understood, not version {work['version']} of {work['format']}")
+if (work["format"], work["version"]) != ("dialwright operations", 4):
+    sys.exit(f"version 4 is understood, not version {work['version']} of {work['format']}")
 
 print(f"{work['dial']}: {work['dials']} dials on {len(work['boards'])} boards")
 for caution in work["cautions"]:

@@ -287,6 +287,7 @@ pub(super) const NOT_DONE: &[(&str, &str, &str)] = &[
     ("bad-escape", "by its number", FORM),
     ("bad-reading", "after 1, 2, 3 … passes", FORM),
     ("bad-reading", "above 0deg and at most 85deg", BOUND),
+    ("cannot-be-free", "state them behind its value", FORM),
     ("cell-misfit", "as in the language", FORM),
     ("clicks-form", "radius: 15mm", FORM),
     ("division-by-zero", "if n > 0 then", FORM),
