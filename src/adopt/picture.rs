@@ -266,7 +266,9 @@ fn opening(blot: &Blot) -> &'static str {
     let mut met = [false; 360];
     for point in &blot.rim {
         let degrees = (middle.y - point.y).atan2(point.x - middle.x).to_degrees().rem_euclid(360.0);
-        met.iter_mut().nth(degrees as usize % 360).into_iter().for_each(|one| *one = true);
+        if let Some(one) = met.get_mut(degrees as usize % 360) {
+            *one = true;
+        }
     }
     // The longest run of directions without ink.
     let (mut best, mut run) = ((0, 0), 0);

@@ -306,7 +306,9 @@ fn parted(picture: &Picture, darkness: &[u8]) -> Option<(f64, f64)> {
         let own: Vec<u8> = own.collect();
         if range(&mut own.iter().copied()) >= strongest / 2 {
             for code in own {
-                histogram.iter_mut().nth(usize::from(code)).into_iter().for_each(|count| *count += 1);
+                if let Some(count) = histogram.get_mut(usize::from(code)) {
+                    *count += 1;
+                }
             }
         }
     });

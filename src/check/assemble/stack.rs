@@ -197,8 +197,8 @@ impl<'t> Assembler<'_, 't> {
             .map(|(disc, seat, origin)| (disc, seat.layer, origin))
             .collect();
         let steel = through.iter().filter(|(disc, ..)| disc.steel.is_some());
-        let twice = steel.filter(|(_, layer, _)| through.iter().filter(|(_, other, _)| other == layer).count() > 1);
-        let Some((disc, layer, origin)) = twice.last() else { return true };
+        let mut twice = steel.filter(|(_, layer, _)| through.iter().filter(|(_, other, _)| other == layer).count() > 1);
+        let Some((disc, layer, origin)) = twice.next_back() else { return true };
         let layer = layers.get(*layer).map_or("", |layer| layer.name.as_str());
         self.eval.problems.push(magnets::steel_between(&disc.name, layer, *origin));
         false

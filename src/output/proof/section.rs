@@ -108,7 +108,7 @@ fn cut<'d>(it: &AxisMagnet<'d>, axis: Point) -> Option<Cut<'d>> {
     let heights = (bottom, bottom + it.magnet.height.as_mm());
     let across = (axis.x - half, axis.x + half);
     let open = ((it.magnet.hole().as_mm() / 2.0).powi(2) - axis.y.powi(2)).max(0.0).sqrt();
-    let hole = (open > SAME).then(|| (axis.x - open, axis.x + open));
+    let hole = (open > SAME).then_some((axis.x - open, axis.x + open));
     (half > SAME).then(|| Cut { name: &it.magnet.name, across, heights, north: it.poled.then_some(it.north), hole })
 }
 
