@@ -5,7 +5,7 @@
 //! end that nothing saturates gives the pull between the magnet and its mirror image at twice the gap (Jackson, 2.1 and 5.9), which is
 //! more than any washer is pulled with.
 //!
-//! What is given is meant as a bound from below: the sheet's pull less [`LESS`]. `tests/data/washers.py` works pulls out by moments, of
+//! What is given is meant as a bound from below: the sheet's pull less `LESS`. `tests/data/washers.py` works pulls out by moments, of
 //! washers in all their height and of steel that saturates slowly: those lie between the bound and the mirror image, for a washer half
 //! as wide again as its magnet at most 40 % above the bound, and far above it where the washer is narrower than the magnet, since it is
 //! then pulled at its rim and its back alone.
