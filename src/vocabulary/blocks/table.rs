@@ -465,7 +465,7 @@ blocks! {
                 doc: "what stands on the proof and in the quote",
             }
             Logo = "logo" {
-                holds: REGION, default: NO_LOGO, usage: "logo art(\"goods.svg\", part: \"wheat\", height: 9mm)",
+                holds: REGION, default: NO_LOGO, usage: "logo circle(diameter: 10mm)",
                 doc: "a shape or drawing beside the name, in one ink",
             }
         },
@@ -480,7 +480,7 @@ blocks! {
                 doc: "what stands on the proof and in the quote",
             }
             Logo = "logo" {
-                holds: REGION, default: NO_LOGO, usage: "logo art(\"goods.svg\", part: \"wheat\", height: 9mm)",
+                holds: REGION, default: NO_LOGO, usage: "logo circle(diameter: 10mm)",
                 doc: "a shape or drawing beside the name, in one ink",
             }
         },
