@@ -32,9 +32,10 @@ pub(super) fn front(design: &Design) -> Result<OutputFile, String> {
     #[allow(clippy::cast_precision_loss, reason = "some hundred pixels")]
     let [wide, high] = [drawn.wide, drawn.high].map(|pixels| plain(pixels as f64 * f64::from(drawn.pixel_mm), 3));
     let picture = crate::output::markup::data_address("image/jpeg", &drawn.on([0xff; 3]).jpeg()?);
+    // SVG 1.1 knows references by `xlink:href` alone.
     let text = format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{wide}mm\" height=\"{high}mm\" viewBox=\"0 0 {wide} {high}\">\
-         <image width=\"{wide}\" height=\"{high}\" preserveAspectRatio=\"none\" href=\"{picture}\"/></svg>\n"
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" xmlns:xlink=\"http://www.w3.org/1999/xlink\" width=\"{wide}mm\" height=\"{high}mm\" viewBox=\"0 0 {wide} {high}\">\
+         <image width=\"{wide}\" height=\"{high}\" preserveAspectRatio=\"none\" xlink:href=\"{picture}\"/></svg>\n"
     );
     Ok(OutputFile { name: FRONT.to_owned(), bytes: text.into_bytes() })
 }
