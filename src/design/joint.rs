@@ -87,6 +87,18 @@ pub enum Pivot {
     Wall,
 }
 
+impl Turn {
+    /// Every kind of disc in it, on the axis and for clicks.
+    pub fn discs(&self) -> impl Iterator<Item = &Magnet> {
+        self.pivot.discs().chain(self.clicks.as_ref().map(|clicks| &clicks.magnet))
+    }
+
+    /// The same without washers, which nobody magnetised.
+    pub fn magnets(&self) -> impl Iterator<Item = &Magnet> {
+        self.discs().filter(|disc| disc.steel.is_none())
+    }
+}
+
 impl Pivot {
     /// What lies in the lower and in the upper half, and where; none where nothing but a clamp or a wall holds it.
     pub fn seats(&self) -> Option<[(&Magnet, &Seat); 2]> {

@@ -34,7 +34,7 @@ impl<'a> Nominal<'a> {
                     if let (Pivot::Rivet(rivet), true) = (&turn.pivot, built_in) {
                         found.figures.insert(&rivet.name);
                     }
-                    let discs = turn.pivot.discs().chain(turn.clicks.as_ref().map(|clicks| &clicks.magnet));
+                    let discs = turn.discs();
                     found.figures.extend(discs.filter(|disc| disc.nominal).map(|disc| disc.name.as_str()));
                 }
                 Joint::Glue(glue) => found.figures.extend(built_in.then_some(glue.adhesive.name.as_str())),

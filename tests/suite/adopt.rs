@@ -260,15 +260,15 @@ enum Manner {
 const MANNERS: [Manner; 5] = [Manner::Curves, Manner::Nested, Manner::Beside, Manner::Noisy(0.05), Manner::Pieces];
 
 /// Numbers that look drawn by chance: a fixed sequence (Park and Miller 1988, from memory), and normal ones by the sum of twelve.
-struct Chance(u64);
+pub(crate) struct Chance(pub(crate) u64);
 
 impl Chance {
-    fn next(&mut self) -> f64 {
+    pub(crate) fn next(&mut self) -> f64 {
         self.0 = self.0 * 48_271 % 2_147_483_647;
         self.0 as f64 / 2_147_483_647.0
     }
 
-    fn normal(&mut self) -> f64 {
+    pub(crate) fn normal(&mut self) -> f64 {
         (0..12).map(|_| self.next()).sum::<f64>() - 6.0
     }
 }

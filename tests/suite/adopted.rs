@@ -6,26 +6,13 @@ use std::fs;
 use std::path::Path;
 use std::process::{Command, Output};
 
+use crate::adopt::Chance;
 use dialwright::adopt::{Adopted, Refused, Scale, Wanted, Work, adopt};
 use dialwright::artwork::art_from_svg;
 use dialwright::lettering::Typeface;
 use dialwright::project::MemoryProject;
 use dialwright::units::Length;
 use kurbo::Affine;
-
-/// Numbers that look drawn by chance (Park and Miller 1988, from memory), and normal ones by the sum of twelve.
-struct Chance(u64);
-
-impl Chance {
-    fn next(&mut self) -> f64 {
-        self.0 = self.0 * 48_271 % 2_147_483_647;
-        self.0 as f64 / 2_147_483_647.0
-    }
-
-    fn normal(&mut self) -> f64 {
-        (0..12).map(|_| self.next()).sum::<f64>() - 6.0
-    }
-}
 
 fn wanted(picture: Option<Scale>) -> Wanted {
     Wanted {

@@ -161,18 +161,9 @@ fn lifted(held: &Held) -> String {
 fn gap(held: &Held) -> String {
     let (pull, flush) = (held.pair.pull(), held.flush);
     let share = 100.0 * pull.as_newtons() / flush.as_newtons().max(f64::MIN_POSITIVE);
-    if held.pair.is_on_steel() {
-        return format!(
-            "{} ± {} between what is magnetised and the steel leaves {} of the {} that the two have face to face, {} %",
-            held.pair.gap().to_decimals(2),
-            held.gap_within.to_decimals(2),
-            pull.to_decimals(2),
-            flush.to_decimals(2),
-            plain(share, 0)
-        );
-    }
+    let (and, have) = if held.pair.is_on_steel() { (" and the steel", "the two have") } else { ("", "the pair has") };
     format!(
-        "{} ± {} between what is magnetised leaves {} of the {} that the pair has face to face, {} %",
+        "{} ± {} between what is magnetised{and} leaves {} of the {} that {have} face to face, {} %",
         held.pair.gap().to_decimals(2),
         held.gap_within.to_decimals(2),
         pull.to_decimals(2),
@@ -320,10 +311,7 @@ fn hazards(design: &Design, found: &TurnHolding) -> Vec<String> {
             plain(LIMIT_KG2_MM2, 0)
         ))
     };
-    let magnets = turn
-        .into_iter()
-        .flat_map(|(_, turn)| turn.pivot.discs().chain(turn.clicks.as_ref().map(|clicks| &clicks.magnet)))
-        .filter(|disc| disc.steel.is_none());
+    let magnets = turn.into_iter().flat_map(|(_, turn)| turn.magnets());
     let mut said: Vec<String> = magnets.filter_map(index).collect();
     said.dedup();
     said

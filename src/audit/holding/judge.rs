@@ -60,8 +60,7 @@ fn hazards(design: &Design) -> Problems {
     let mut problems = Problems::default();
     let mut seen: Vec<&str> = Vec::new();
     for (_, turn) in design.turns() {
-        let clicks = turn.clicks.as_ref().map(|clicks| &clicks.magnet);
-        for magnet in turn.pivot.discs().chain(clicks).filter(|disc| disc.steel.is_none()) {
+        for magnet in turn.magnets() {
             if seen.contains(&magnet.name.as_str()) {
                 continue;
             }

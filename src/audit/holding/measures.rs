@@ -84,11 +84,9 @@ impl TurnHolding {
 /// The largest flux index among the magnets of a turn.
 fn flux_index(design: &Design, found: &TurnHolding) -> Option<f64> {
     let (_, turn) = design.turns().find(|(below, _)| *below == found.below)?;
-    let magnets = turn.pivot.discs().chain(turn.clicks.as_ref().map(|clicks| &clicks.magnet));
-    let magnets = magnets.filter(|disc| disc.steel.is_none());
     let index = |magnet: &Magnet| {
         let disc = Disc::new(magnet.diameter, magnet.height, magnet.remanence).ok()?;
         Some(hazard(&disc).index)
     };
-    magnets.filter_map(index).reduce(f64::max)
+    turn.magnets().filter_map(index).reduce(f64::max)
 }

@@ -78,19 +78,13 @@ impl Shop {
             match kind {
                 ThingKind::Stock => shop.stocks.extend(stock(eval, thing, nominal).map(|made| (name, made))),
                 ThingKind::Magnet => {
-                    glued_with.extend(
-                        Fields::of(&thing.fields)
-                            .word(fields::Magnet::Adhesive)
-                            .map(|glue| (name.clone(), glue.to_owned())),
-                    );
+                    let glue = Fields::of(&thing.fields).word(fields::Magnet::Adhesive);
+                    glued_with.extend(glue.map(|glue| (name.clone(), glue.to_owned())));
                     shop.magnets.extend(magnet(eval, thing, nominal).map(|made| (name, made)));
                 }
                 ThingKind::Washer => {
-                    glued_with.extend(
-                        Fields::of(&thing.fields)
-                            .word(fields::Washer::Adhesive)
-                            .map(|glue| (name.clone(), glue.to_owned())),
-                    );
+                    let glue = Fields::of(&thing.fields).word(fields::Washer::Adhesive);
+                    glued_with.extend(glue.map(|glue| (name.clone(), glue.to_owned())));
                     shop.magnets.extend(washer(eval, thing).map(|made| (name, made)));
                 }
                 ThingKind::Rivet => shop.rivets.extend(rivet(eval, thing).map(|made| (name, made))),
